@@ -1,0 +1,83 @@
+"""What is wanted: candidates, limits and a goal, for a use, a market and a date."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from optiform.catalogue import Catalogue
+from optiform.formula import Formula
+from optiform.properties.base import Mix, Property
+from optiform.properties.rules import Scope
+
+KINDS = (
+    "cream scrub", "anhydrous emulsified scrub", "foaming scrub", "lotion", "body butter", "balm",
+    "solid cleansing bar",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A property with its least and greatest value, in the property's unit. At least one of them is set."""
+
+    property: Property
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class Range:
+    """The least and greatest mass fraction of one candidate, and who asked for it.
+
+    `source` is `brief` where the maker set it, `advice` where it is the usual maximum of the catalogue.
+    """
+
+    low: float = 0.0
+    high: float = 1.0
+    source: Literal["brief", "advice", "none"] = "none"
+
+    @property
+    def pinned(self) -> bool:
+        """Whether it leaves one value only."""
+        return self.low == self.high
+
+
+@dataclass(frozen=True)
+class Goal:
+    """What to reach for: the lowest or highest value of a property, or the formula nearest to another."""
+
+    direction: Literal["lowest", "highest", "nearest"]
+    wanted: Property | None = None
+    formula: Formula | None = None
+
+    @property
+    def words(self) -> str:
+        """The goal in a brief's words."""
+        if self.formula is not None:
+            return f"nearest to {self.formula.name}"
+        assert self.wanted is not None
+        return f"{self.direction} {self.wanted.name}"
+
+
+@dataclass(frozen=True)
+class Brief:
+    """Everything a job needs to know. `ranges` runs parallel to the lines of `mix`.
+
+    Attributes:
+        batch: mass to make, kg.
+        step: what the scale can show, g.
+        left_out: candidates that cannot be used, each with the reason.
+        reference: the formula made today, if there is one.
+    """
+
+    title: str
+    kind: str
+    scope: Scope
+    currency: str
+    batch: float
+    step: float
+    mix: Mix
+    ranges: tuple[Range, ...]
+    limits: tuple[Limit, ...]
+    goal: Goal
+    catalogue: Catalogue
+    left_out: tuple[tuple[str, str], ...] = ()
+    reference: Formula | None = None

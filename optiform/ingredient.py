@@ -1,0 +1,93 @@
+"""What is bought and weighed, what it declares, and how well each of its figures is known."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+PHASES = ("water phase", "oil phase", "cool-down", "grains")
+FUNCTIONS = (
+    "water", "solid surfactant", "liquid surfactant", "humectant", "thickener", "emulsifier", "fatty alcohol",
+    "fatty acid", "wax", "butter", "oil", "ester", "silicone", "grain", "powder", "clay", "colourant",
+    "preservative", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
+)  # fmt: skip
+
+
+class Evidence(StrEnum):
+    """How a figure is known, best first."""
+
+    PUBLISHED = "published"
+    OWN = "own"
+    PRACTICE = "practice"
+    DERIVED = "derived"
+    RECALLED = "recalled"
+
+    @staticmethod
+    def weakest(kinds: Iterable["Evidence"]) -> "Evidence":
+        """The least certain of several; a result is no better than its worst input."""
+        order = list(Evidence)
+        return max(kinds, key=order.index, default=Evidence.OWN)
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """One figure with unit, range where known, source and evidence. At least one of the three numbers is set."""
+
+    low: float | None
+    typical: float | None
+    high: float | None
+    unit: str
+    source: str
+    evidence: Evidence
+    note: str = ""
+
+    @property
+    def figure(self) -> float:
+        """The number to calculate with: the typical one, else the middle of the range, else its only end."""
+        if self.typical is not None:
+            return self.typical
+        ends = [end for end in (self.low, self.high) if end is not None]
+        return sum(ends) / len(ends)
+
+
+@dataclass(frozen=True, slots=True)
+class Constituent:
+    """A declared substance and its share of the ingredient, in % by mass."""
+
+    inci: str
+    cas: str
+    share: Value
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none)."""
+
+    name: str
+    functions: tuple[str, ...]
+    phase: str
+    synonyms: tuple[str, ...] = ()
+    solute: str = ""
+    origin: tuple[str, ...] = ()
+    note: str = ""
+    constituents: tuple[Constituent, ...] = ()
+    values: Mapping[tuple[str, float | None], Value] = field(default_factory=dict)
+    fatty_acids: Mapping[str, Value] = field(default_factory=dict)
+
+    def value(self, property_name: str, temperature: float | None = None) -> Value | None:
+        """The figure stored under this property, or None: missing is missing, never zero."""
+        return self.values.get((property_name, temperature))
+
+    def curve(self, property_name: str) -> list[tuple[float, Value]]:
+        """All figures of a property that belong to a temperature, coldest first."""
+        points = ((at, value) for (name, at), value in self.values.items() if name == property_name and at is not None)
+        return sorted(points, key=lambda point: point[0])
+
+    def has(self, *functions: str) -> bool:
+        """Whether it serves any of these functions."""
+        return any(function in self.functions for function in functions)
+
+    @property
+    def inci(self) -> str:
+        """Its declaration names, largest share first, as one text."""
+        ordered = sorted(self.constituents, key=lambda part: -part.share.figure)
+        return ", ".join(part.inci for part in ordered)

@@ -1,0 +1,1 @@
+"""The maker's questions, one module each."""

@@ -1,0 +1,138 @@
+"""What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
+
+from dataclasses import dataclass
+
+from optiform.brief import Brief
+from optiform.formula import Formula, Reading
+from optiform.ingredient import Evidence
+from optiform.program.build import Demand
+from optiform.program.certificate import Certificate
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A property of a formula: its value, what was asked of it and how well it is known.
+
+    `value` is None when it does not apply, or when `lacking` ingredients have no figure for it. `span` is the value
+    with every figure at its low and at its high end.
+    """
+
+    name: str
+    value: float | None
+    unit: str
+    basis: str
+    evidence: Evidence
+    low: float | None = None
+    high: float | None = None
+    span: tuple[float, float] | None = None
+    lacking: tuple[str, ...] = ()
+    note: str = ""
+
+    @property
+    def missed(self) -> bool:
+        """Whether a known value lies outside what was asked, beyond rounding."""
+        if self.value is None:
+            return False
+        slack = 1e-6 * (1 + abs(self.value))
+        below = self.low is not None and self.value < self.low - slack
+        return below or (self.high is not None and self.value > self.high + slack)
+
+
+@dataclass(frozen=True)
+class Binding:
+    """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
+
+    The price holds while the target lies between `valid_from` and `valid_to`. `tighter` is the price of one unit more
+    where that differs, None where the limit cannot be tighter at all.
+    """
+
+    demand: Demand
+    price: float
+    price_unit: str
+    valid_from: float | None
+    valid_to: float | None
+    tighter: float | None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A candidate the answer does not use, and the price per kg below which it would; None if no price helps."""
+
+    ingredient: str
+    price: float | None
+    below: float | None
+
+
+@dataclass(frozen=True)
+class RuleCheck:
+    """A rule on constituents, what the formula contains of them, and whether it keeps the rule."""
+
+    group: str
+    content: float
+    limit: float | None
+    market: str
+    kind: str
+    reference: str
+    evidence: Evidence
+    kept: bool
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A usual caution, and where it belongs: making, using or selling."""
+
+    where: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Report:
+    """A formula looked at from every side; common to a designed and a given one."""
+
+    formula: Formula
+    measures: tuple[Measured, ...]
+    rules: tuple[RuleCheck, ...]
+    warnings: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True)
+class Designed:
+    """The best formula for a brief, why it is that one, and the proof."""
+
+    brief: Brief
+    report: Report
+    objective: float
+    binding: tuple[Binding, ...]
+    entries: tuple[Entry, ...]
+    tie: Formula | None
+    certificate: Certificate
+
+
+@dataclass(frozen=True)
+class Change:
+    """One target that a repair moves."""
+
+    demand: Demand
+    target: float
+
+
+@dataclass(frozen=True)
+class Impossible:
+    """No formula meets the brief: which of its demands clash, and what would make one possible."""
+
+    brief: Brief
+    conflict: tuple[Demand, ...]
+    repairs: tuple[tuple[Change, ...], ...]
+    certificate: Certificate | None
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A given formula as read, and the report on it."""
+
+    reading: Reading
+    report: Report
+    brief: Brief | None = None

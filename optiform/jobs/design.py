@@ -1,0 +1,177 @@
+"""From a brief to the best formula that meets it, why it is that one, and the proof."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from optiform.brief import Brief
+from optiform.formula import Formula, Line
+from optiform.jobs.answer import Binding, Change, Designed, Entry, Impossible
+from optiform.jobs.report import Setting, report
+from optiform.program.build import Demand, demands
+from optiform.program.certificate import NotCertified, certify_optimal
+from optiform.program.conflict import Repair, explain
+from optiform.program.prices import Pricer, Segment
+from optiform.program.search import Found, NothingFits, Unsettled, search
+from optiform.program.solver import SolverName, solve
+from optiform.program.ties import optimal_pair
+from optiform.properties.base import Vector
+
+FREE = 1e-9  # objective per unit below which a limit costs nothing
+UNUSED = 1e-9  # mass fraction
+
+
+def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
+    """The best formula for a brief, or why there is none.
+
+    Raises:
+        NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
+    """
+    asked = demands(brief)
+    try:
+        found = search(brief, asked, solver)
+    except Unsettled as unsettled:
+        return Impossible(brief, (), (), None, str(unsettled))
+    if isinstance(found, NothingFits):
+        return _impossible(brief, asked, found, solver)
+    best, other = _agreed(found, asked, solver)
+    pricer = Pricer(found.program)
+    formula = formula_of(brief, best, "answer")
+    return Designed(
+        brief=brief,
+        report=report(formula, setting_of(brief)),
+        objective=_objective(brief, found, best),
+        binding=tuple(_bindings(brief, asked, found, pricer)),
+        entries=tuple(_entries(brief, best, pricer)),
+        tie=formula_of(brief, other, "as good") if other is not None else None,
+        certificate=certify_optimal(found.program, _point(found, best), found.y),
+    )
+
+
+def setting_of(brief: Brief) -> Setting:
+    """What a formula of this brief is looked at for."""
+    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits)
+
+
+def formula_of(brief: Brief, x: Vector, name: str) -> Formula:
+    """The lines in use, in the brief's order, rescaled over rounding so that they sum to one."""
+    used = np.flatnonzero(x > UNUSED)
+    total = float(x[used].sum())
+    mix = brief.mix
+    return Formula(name, tuple(Line(mix.ingredients[j], float(x[j]) / total, mix.phases[j]) for j in used))
+
+
+def _agreed(found: Found, asked: Sequence[Demand], solver: SolverName) -> tuple[Vector, Vector | None]:
+    """The optimum every solver agrees on, and another as good if there is one; both keep limits that bend."""
+    count = len(found.x)
+    first, other = optimal_pair(found.program, found.point, found.y, solver)
+    best, rival = first[:count], other[:count] if other is not None else None
+    bending = [demand for demand in asked if demand.bends]
+    if bending and not all(demand.met(best) for demand in bending):
+        best = found.x
+    if rival is not None and not all(demand.met(rival) for demand in bending):
+        rival = None
+    if rival is not None and np.abs(rival - best).max() <= 1e-5:
+        rival = None
+    return best, rival
+
+
+def _point(found: Found, best: Vector) -> Vector:
+    """The full point of the program: the fractions, and the helper columns that belong to them."""
+    helpers = len(found.point) - len(best)
+    if not helpers:
+        return best
+    fixed = found.program.with_bounds(
+        np.concatenate([best, found.program.low[len(best) :]]), np.concatenate([best, found.program.high[len(best) :]])
+    )
+    solved = solve(fixed)
+    return solved.x if solved.feasible else found.point
+
+
+def _objective(brief: Brief, found: Found, best: Vector) -> float:
+    if brief.goal.wanted is not None:
+        value = brief.goal.wanted.terms(brief.mix, best).at(best)
+        return float("nan") if value is None else value
+    return float(found.program.cost @ found.point)
+
+
+# -- prices ------------------------------------------------------------------------------------------------------------
+
+
+def _bindings(brief: Brief, asked: Sequence[Demand], found: Found, pricer: Pricer) -> Iterator[Binding]:
+    unit = brief.goal.wanted.unit if brief.goal.wanted else "% moved"
+    for index, row in enumerate(found.program.rows):
+        if row.key is None or abs(float(row.coefficients @ found.point) - row.rhs) > 1e-6 * (1 + abs(row.rhs)):
+            continue
+        demand = asked[row.key]
+        group = demand.group(found.x)
+        if group <= 0:
+            continue
+        looser = pricer.looser(index)
+        factor = group / found.scale
+        if abs(looser.slope) * factor <= FREE:
+            continue
+        tighter = pricer.tighter(index)
+        start, end = _valid(demand, row.rhs, looser, tighter)
+        yield Binding(
+            demand=demand,
+            price=abs(looser.slope) * factor,
+            price_unit=f"{unit} per {demand.unit}" if demand.unit != "-" else f"{unit} per 1",
+            valid_from=start,
+            valid_to=end,
+            tighter=abs(tighter.slope) * factor if tighter else None,
+        )
+
+
+def _valid(demand: Demand, rhs: float, looser: Segment, tighter: Segment | None) -> tuple[float | None, float | None]:
+    """The targets between which the price holds: the looser side, and the tighter side where the price is the same."""
+    ends = [looser.start, looser.end]
+    if tighter and abs(tighter.slope - looser.slope) <= 1e-7 * (1 + abs(looser.slope)):
+        ends += [tighter.start, tighter.end]
+    targets = [_target(demand, rhs, looser, end) for end in (min(ends), max(ends))]
+    return tuple(target if target is not None and np.isfinite(target) else None for target in targets)  # type: ignore[return-value]
+
+
+def _target(demand: Demand, rhs: float, segment: Segment, end: float) -> float | None:
+    """The target that stands for a right-hand side on this segment.
+
+    For a ratio the row is (p - L g) x >= t, which the target L + t / (g x) meets with equality at the same point.
+    """
+    if not np.isfinite(end):
+        return None
+    point = segment.x + (end - rhs) * segment.direction
+    group = demand.group(point)
+    if group <= 0:
+        return None
+    return demand.target + (end - rhs) / group
+
+
+def _entries(brief: Brief, best: Vector, pricer: Pricer) -> Iterator[Entry]:
+    """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
+    by_cost = brief.goal.wanted is not None and brief.goal.wanted.name == "cost" and brief.goal.direction == "lowest"
+    for j in np.flatnonzero(best <= UNUSED):
+        item = brief.mix.ingredients[j]
+        price = item.value("price")
+        extra = pricer.entering(int(j)) if by_cost else None
+        below = price.figure - extra if price is not None and extra is not None else None
+        yield Entry(item.name, price.figure if price else None, below if below is not None and below > 0 else None)
+
+
+# -- when nothing fits -------------------------------------------------------------------------------------------------
+
+
+def _impossible(brief: Brief, asked: Sequence[Demand], nothing: NothingFits, solver: SolverName) -> Impossible:
+    conflict = explain(nothing, asked, solver)
+    repairs = [repair for repair in conflict.repairs if _works(brief, asked, repair, solver)]
+    changes = tuple(tuple(Change(asked[key], target) for key, target in repair.changes) for repair in repairs)
+    return Impossible(brief, conflict.demands, changes, conflict.certificate)
+
+
+def _works(brief: Brief, asked: Sequence[Demand], repair: Repair, solver: SolverName) -> bool:
+    """Whether the brief with this repair has an answer: tried, not assumed."""
+    moved = dict(repair.changes)
+    trial = [demand.moved(moved.get(key, demand.target)) for key, demand in enumerate(asked)]
+    try:
+        return isinstance(search(brief, trial, solver), Found)
+    except (Unsettled, NotCertified):
+        return False

@@ -1,0 +1,230 @@
+"""The maker's own table of ingredients: prices, packs, stock, own ingredients, own columns, own figures.
+
+One row per ingredient. Columns, all optional but the first:
+
+- `ingredient`: a name of the catalogue, or a new one (then `phase` and `functions` are needed);
+- `price`, or `pack price` with `pack` (5 kg, 1 L): what it costs; `stock`: how much is there;
+- `inci`: declaration with shares in %, for instance `Aqua 70; Glycerin 30`;
+- `certificate maximum 9`: the most a fragrance certificate allows in that class of product;
+- a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
+- any other column of numbers: a property of the maker's own that a brief may limit.
+
+A header may carry a unit in brackets: `price (EUR/kg)`. A cell may be a range: `18 to 22`.
+"""
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from optiform.faults import Inspection
+from optiform.ingredient import FUNCTIONS, PHASES, Constituent, Evidence, Ingredient, Value
+from optiform.tables import Record, read_records
+from optiform.units import parse_number, parse_quantity
+
+#: Property columns that have a fixed unit; any other numeric column is the maker's own.
+KNOWN_UNITS = {
+    "water": "%",
+    "active surfactant": "%",
+    "humectant active": "%",
+    "density": "g/mL",
+    "iodine value": "g I2/100 g",
+    "saponification value": "mg KOH/g",
+    "melting range": "degC",
+    "solid fat": "%",
+    "hlb": "-",
+    "required hlb": "-",
+    "heat limit": "degC",
+    "usual use": "%",
+    "maximum use": "%",
+    "stock": "kg",
+}
+_WORDS = {"ingredient", "synonyms", "phase", "functions", "inci", "note", "supplier"}
+_HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\((?P<unit>[^)]*)\))?$")
+_AT = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:\.\d+)?)\s*(?:degc|°c|c)$")
+_PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
+
+
+@dataclass(frozen=True)
+class OwnRow:
+    """One row of the maker's file, read but not yet laid over the catalogue."""
+
+    line: int
+    name: str
+    phase: str
+    functions: tuple[str, ...]
+    synonyms: tuple[str, ...]
+    note: str
+    constituents: tuple[Constituent, ...]
+    values: dict[tuple[str, float | None], Value]
+
+    def over(self, known: Ingredient | None) -> Ingredient:
+        """The known ingredient with this row's figures in place of its own, or a new ingredient.
+
+        Raises:
+            ValueError: a new ingredient without phase and functions, or a pack by volume without a density.
+        """
+        if known is None and not (self.phase and self.functions):
+            raise ValueError("a new ingredient also needs the columns phase and functions")
+        base = known or Ingredient(self.name, self.functions, self.phase)
+        values = {**base.values, **self.values}
+        if ("pack price", None) in self.values and ("price", None) not in self.values:
+            values["price", None] = _unit_price(values)
+        return replace(
+            base,
+            phase=self.phase or base.phase,
+            functions=self.functions or base.functions,
+            synonyms=(*base.synonyms, *self.synonyms),
+            note=self.note or base.note,
+            constituents=self.constituents or base.constituents,
+            values=values,
+        )
+
+
+def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:
+    """Price per kg from the price of a pack; a pack by volume is weighed through the density (g/mL = kg/L)."""
+    price, pack = values["pack price", None], values["pack", None]
+    mass = pack.figure
+    if pack.unit == "L":
+        densities = [value.figure for (name, _), value in values.items() if name == "density"]
+        if not densities:
+            raise ValueError("a pack in kg, or a column density: a pack by volume cannot be weighed without it")
+        mass *= densities[0]
+    return replace(price, typical=price.figure / mass, unit=f"{price.unit}/kg")
+
+
+def read_own_file(path: Path) -> list[OwnRow]:
+    """Every row of the maker's file.
+
+    Raises:
+        BadInput: with every bad cell of the file.
+    """
+    records = read_records(path, required=["ingredient"])
+    inspection = Inspection(str(path))
+    rows = [_row(record, inspection, path.name) for record in records]
+    lines: dict[str, int] = {}
+    for row in rows:
+        if not row.name:
+            inspection.fault(f"row {row.line}, column ingredient", "", "a name")
+        elif (first := lines.setdefault(row.name.casefold(), row.line)) != row.line:
+            inspection.fault(f"row {row.line}, column ingredient", row.name, f"each ingredient once; also in row {first}")
+    inspection.finish()
+    return rows
+
+
+def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
+    values: dict[tuple[str, float | None], Value] = {}
+    for header, cell in record.cells.items():
+        match = _HEADER.match(header)
+        if not cell or match is None or match["name"] in _WORDS:
+            continue
+        try:
+            key, value = _cell(match["name"], match["unit"] or "", cell, source)
+        except ValueError as error:
+            inspection.fault(record.place(header), cell, str(error))
+        else:
+            values[key] = value
+    _check_pack(record, values, inspection)
+    return OwnRow(
+        line=record.line,
+        name=record.get("ingredient"),
+        phase=_word(record, "phase", PHASES, inspection),
+        functions=_words(record, "functions", FUNCTIONS, inspection),
+        synonyms=tuple(part.strip() for part in record.get("synonyms").split(";") if part.strip()),
+        note=record.get("note"),
+        constituents=_constituents(record, inspection, source),
+        values=values,
+    )
+
+
+def _word(record: Record, column: str, known: tuple[str, ...], inspection: Inspection) -> str:
+    cell = record.get(column).casefold()
+    if cell and cell not in known:
+        inspection.fault(record.place(column), cell, f"one of: {', '.join(known)}")
+    return cell
+
+
+def _words(record: Record, column: str, known: tuple[str, ...], inspection: Inspection) -> tuple[str, ...]:
+    words = tuple(part.strip().casefold() for part in record.get(column).split(";") if part.strip())
+    for word in words:
+        if word not in known:
+            inspection.fault(record.place(column), word, f"any of: {', '.join(known)}")
+    return words
+
+
+def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, float | None], Value]:
+    at: float | None = None
+    if placed := _AT.match(name):
+        name, at = placed["name"], float(placed["at"])
+    if name in ("price", "pack price"):
+        return (name, None), _price(name, unit, cell, source)
+    if name == "pack":
+        return (name, None), _pack(_with(cell, unit or "kg"), source)
+    if name.startswith("certificate maximum"):
+        return (name, None), _own(parse_quantity(cell, "%"), "%", source)
+    target = KNOWN_UNITS.get(name, unit or "")
+    ends = [parse_quantity(part, target) for part in re.split(r"\s+to\s+", cell)]
+    if len(ends) > 2 or ends != sorted(ends):
+        raise ValueError("one number, or a range such as 18 to 22")
+    figure = _own(ends[0], target, source)
+    if len(ends) == 2:
+        figure = replace(figure, low=ends[0], typical=None, high=ends[1])
+    if name == "maximum use":
+        figure = replace(figure, typical=None, high=ends[-1])
+    return (name, at), figure
+
+
+def _with(cell: str, unit: str) -> str:
+    return cell if re.search(r"[A-Za-z]", cell) else f"{cell} {unit}"
+
+
+def _pack(cell: str, source: str) -> Value:
+    target = "L" if re.search(r"(?:\bm?l|lit(?:er|re)s?|oz_fl|gallons?)\s*$", cell, re.IGNORECASE) else "kg"
+    return _own(parse_quantity(cell, target), target, source)
+
+
+def _own(number: float, unit: str, source: str) -> Value:
+    return Value(None, number, None, unit, source, Evidence.OWN)
+
+
+def _price(name: str, unit: str, cell: str, source: str) -> Value:
+    """A price with its currency; per kg, or per pack. `4.20 EUR/kg`, or a number under `price (EUR/kg)`."""
+    match = _PRICE.match(cell)
+    header = re.fullmatch(r"([A-Za-z]{3})(?:\s*/\s*([A-Za-z]+))?", unit)
+    if not match:
+        raise ValueError("a price such as 4.20 EUR/kg")
+    number = parse_number(match["number"])
+    currency = (match["currency"] or (header[1] if header else "")).upper()
+    per = match["per"] or (header[2] if header else None) or "kg"
+    if not currency:
+        raise ValueError("a price with its currency, here or in the header: price (EUR/kg)")
+    if number < 0:
+        raise ValueError("a price of zero or more")
+    if name == "pack price":
+        return _own(number, currency, source)
+    return _own(number / parse_quantity(f"1 {per}", "kg"), f"{currency}/kg", source)
+
+
+def _check_pack(record: Record, values: dict[tuple[str, float | None], Value], inspection: Inspection) -> None:
+    pack = values.get(("pack", None))
+    if pack is not None and pack.figure <= 0:
+        inspection.fault(f"row {record.line}, column pack", pack.figure, "a pack of more than nothing")
+        del values["pack", None]
+    if ("pack price", None) in values and ("pack", None) not in values:
+        inspection.fault(f"row {record.line}, column pack", "nothing", "the size of the pack, for instance 5 kg")
+
+
+def _constituents(record: Record, inspection: Inspection, source: str) -> tuple[Constituent, ...]:
+    cell = record.get("inci")
+    parts = [part.strip() for part in cell.split(";") if part.strip()]
+    shares = []
+    for part in parts:
+        match = re.fullmatch(r"(.+?)(?:\s+([\d.,]+)\s*%?)?", part)
+        name, written = (match[1], match[2]) if match else (part, None)
+        try:
+            shares.append((name, parse_number(written) if written else 100.0 / len(parts)))
+        except ValueError as error:
+            inspection.fault(record.place("inci"), part, str(error))
+    total = sum(share for _, share in shares)
+    if shares and abs(total - 100) > 0.5:
+        inspection.fault(record.place("inci"), cell, f"shares that sum to 100 (they sum to {total:g})")
+    return tuple(Constituent(name, "", _own(share, "%", source)) for name, share in shares)

@@ -1,0 +1,155 @@
+"""From a brief to rows: every limit, line range and law as demands that keep the brief's words."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from optiform.brief import Brief
+from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.properties.base import Property, Side, Terms
+from optiform.properties.rules import applying, certificate_class, certificate_terms
+
+Kind = Literal["limit", "line", "advice", "law", "certificate"]
+#: Kinds of demand that a maker may move. The law, a certificate and a supplier's advice are not the brief's to relax.
+OWN_KINDS = ("limit", "line")
+
+
+@dataclass(frozen=True)
+class Demand:
+    """One side of one limit: value >= target or value <= target.
+
+    Attributes:
+        name: the property, ingredient or constituent that is limited.
+        target: in `unit`.
+        terms: gives p and g of the value near a point (see properties.base).
+        bends: whether the terms change from point to point.
+        reason: for a law or advice, where it comes from.
+    """
+
+    name: str
+    unit: str
+    side: Side
+    target: float
+    kind: Kind
+    terms: Callable[[Vector], Terms]
+    bends: bool = False
+    reason: str = ""
+
+    @property
+    def words(self) -> str:
+        """The demand as a person would say it."""
+        unit = f" {self.unit}" if self.unit not in ("", "-") else ""
+        most = "at least" if self.side == "low" else "at most"
+        return f"{self.name} {most} {_plain(self.target)}{unit}" + (f" ({self.reason})" if self.reason else "")
+
+    def row(self, at: Vector, key: int) -> Row:
+        """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
+        terms = self.terms(at)
+        sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST
+        if np.all(terms.denominator == 1.0):
+            return Row(self.words, terms.numerator, sense, self.target, key)
+        return Row(self.words, terms.numerator - self.target * terms.denominator, sense, 0.0, key)
+
+    def group(self, x: Vector) -> float:
+        """g x: by how much the row's right-hand side moves per unit of target."""
+        denominator = self.terms(x).denominator
+        return 1.0 if np.all(denominator == 1.0) else float(denominator @ x)
+
+    def value(self, x: Vector) -> float | None:
+        """The true value at x, None where the group is empty (the demand then asks nothing)."""
+        terms = self.terms(x)
+        return terms.at(x[: len(terms.numerator)])
+
+    def met(self, x: Vector, tolerance: float = 1e-6) -> bool:
+        """Whether the true value at x keeps the target."""
+        value = self.value(x)
+        if value is None:
+            return True
+        slack = value - self.target if self.side == "low" else self.target - value
+        return slack >= -tolerance * (1 + abs(self.target))
+
+    def held(self, at: Vector) -> "Demand":
+        """The same demand with the terms that hold near `at` taken for good."""
+        return replace(self, terms=_constant(self.terms(at)), bends=False) if self.bends else self
+
+    def moved(self, target: float) -> "Demand":
+        """The same demand with another target."""
+        return replace(self, target=target)
+
+
+def _plain(number: float) -> str:
+    return f"{number:.6g}"
+
+
+def demands(brief: Brief) -> tuple[Demand, ...]:
+    """Everything the brief, its ingredients, its markets and its certificates ask for, the brief's own first."""
+    return (*_limits(brief), *_lines(brief), *_laws(brief), *_certificates(brief))
+
+
+def _limits(brief: Brief) -> Iterator[Demand]:
+    for limit in brief.limits:
+        for side, target in (("low", limit.low), ("high", limit.high)):
+            if target is not None:
+                yield limit_demand(brief, limit.property, "low" if side == "low" else "high", target)
+
+
+def limit_demand(brief: Brief, wanted: Property, side: Side, target: float) -> Demand:
+    """A demand on a property over the brief's candidates."""
+    mix = brief.mix
+    if wanted.bends:
+        return Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True)
+    fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
+    return Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: fixed)
+
+
+def _lines(brief: Brief) -> Iterator[Demand]:
+    for j, (item, wanted) in enumerate(zip(brief.mix.ingredients, brief.ranges, strict=True)):
+        single = np.zeros(len(brief.ranges))
+        single[j] = 100.0
+        terms = Terms.exact(single)
+        kind: Kind = "advice" if wanted.source == "advice" else "line"
+        reason = "usual maximum of the catalogue; the brief may set its own" if kind == "advice" else ""
+        if wanted.low > 0:
+            yield Demand(item.name, "%", "low", 100 * wanted.low, kind, _constant(terms), reason=reason)
+        if wanted.high < 1:
+            yield Demand(item.name, "%", "high", 100 * wanted.high, kind, _constant(terms), reason=reason)
+
+
+def _laws(brief: Brief) -> Iterator[Demand]:
+    for rule in applying(brief.scope, brief.mix.ingredients):
+        if rule.hard and rule.limit is not None:
+            terms = rule.terms(brief.mix)
+            reason = f"{rule.market}, {rule.reference}"
+            yield Demand(rule.group, "%", "high", rule.limit, "law", _constant(terms), reason=reason)
+
+
+def _certificates(brief: Brief) -> Iterator[Demand]:
+    terms = certificate_terms(brief.mix, brief.scope)
+    if terms.numerator.any():
+        name = f"fragrance, of the maximum its certificate gives for class {certificate_class(brief.scope)}"
+        yield Demand(name, "%", "high", 100.0, "certificate", _constant(terms))
+
+
+def _constant(terms: Terms) -> Callable[[Vector], Terms]:
+    return lambda x: terms
+
+
+def frame(brief: Brief, cost: Vector) -> Program:
+    """The program without demands: fractions between 0 and 1 that sum to one."""
+    count = len(brief.mix.ingredients)
+    extra = len(cost) - count
+    balance = Row("everything sums to 100 %", np.concatenate([np.ones(count), np.zeros(extra)]), Sense.EQUAL, 1.0)
+    names = tuple(item.name for item in brief.mix.ingredients) + tuple(f"helper {k}" for k in range(extra))
+    return Program(names, cost, np.zeros(count + extra), np.ones(count + extra), (balance,))
+
+
+def program_at(base: Program, asked: Sequence[Demand], at: Vector) -> Program:
+    """The frame's rows and the demands' rows near the fractions `at`; helper columns enter no demand."""
+    width, count = len(base.columns), len(at)
+    rows = []
+    for key, demand in enumerate(asked):
+        row = demand.row(at, key)
+        rows.append(replace(row, coefficients=np.concatenate([row.coefficients, np.zeros(width - count)])))
+    return base.with_rows([*base.rows, *rows])

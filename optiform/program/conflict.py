@@ -1,0 +1,122 @@
+"""Why no formula fits, in the brief's own words, and the least that would make one fit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optiform.program.build import OWN_KINDS, Demand
+from optiform.program.certificate import Certificate, NotCertified, certify_infeasible
+from optiform.program.elastic import least_breach
+from optiform.program.linear import Program
+from optiform.program.search import NothingFits
+from optiform.program.solver import SolverName, solve
+
+MARGIN = 1e-7  # a repair is put this far (relative) beyond the exact edge, so that rounding cannot undo it
+
+
+@dataclass(frozen=True)
+class Repair:
+    """A change of targets that makes the brief possible: the number of each demand, with its new target."""
+
+    changes: tuple[tuple[int, float], ...]
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Demands that cannot hold together, though without any one of them the others can.
+
+    `repairs` has the smallest change of each single demand that is the maker's to move, then, if more than one can
+    share the change, the best combined one.
+    """
+
+    demands: tuple[Demand, ...]
+    repairs: tuple[Repair, ...]
+    certificate: Certificate
+
+
+def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = "highs") -> Conflict:
+    """The conflict and the repairs of a brief that nothing fits.
+
+    Raises:
+        NotCertified: when the proof that no point exists does not stand up to recomputation.
+    """
+    program = nothing.program
+    rows = {row.key: i for i, row in enumerate(program.rows) if row.key is not None}
+    breach = least_breach(program, dict.fromkeys(rows.values(), 1.0), solver)
+    certificate = certify_infeasible(program, breach.y)
+    if not certificate.holds:
+        raise NotCertified(f"the proof that no formula fits does not check: {certificate}")
+    core = _minimal(program, [key for key, i in rows.items() if abs(breach.y[i]) > 1e-9], solver)
+    local = [demand.held(nothing.at) for demand in asked]
+    repairs = _repairs(program, local, core, solver)
+    return Conflict(tuple(asked[key] for key in core), repairs, certificate)
+
+
+def _minimal(program: Program, suspects: Sequence[int], solver: SolverName) -> list[int]:
+    """Deletion filter: drop each suspect in turn, and for good if the rest still cannot hold."""
+    core = list(suspects)
+    for key in suspects:
+        rest = [other for other in core if other != key]
+        if not _possible(program, rest, solver):
+            core = rest
+    return core
+
+
+def _possible(program: Program, keys: Sequence[int], solver: SolverName) -> bool:
+    kept = [row for row in program.rows if row.key is None or row.key in keys]
+    return solve(program.with_rows(kept).with_cost(np.zeros(len(program.columns))), solver).feasible
+
+
+def _repairs(program: Program, asked: Sequence[Demand], core: Sequence[int], solver: SolverName) -> tuple[Repair, ...]:
+    own = [key for key in core if asked[key].kind in OWN_KINDS]
+    single = [repair for key in own if (repair := _single(program, asked, key, solver))]
+    combined = _combined(program, asked, solver)
+    return (*single, *([combined] if combined and len(combined.changes) > 1 else []))
+
+
+def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverName) -> Repair | None:
+    """The target nearest to the asked one at which this demand alone gives way enough, the others unchanged.
+
+    For a ratio the breach of its row is not the change of its target, so the reached target is tried and moved again
+    until it holds (Dinkelbach 1967).
+    """
+    index = next(i for i, row in enumerate(program.rows) if row.key == key)
+    demand = asked[key]
+    for _ in range(30):
+        breach = least_breach(_with(program, demand, key), {index: 1.0}, solver)
+        if not breach.feasible:
+            return None
+        if breach.total <= 1e-9:
+            return Repair(((key, demand.target),))
+        reached = demand.value(breach.x)
+        if reached is None:
+            return None
+        demand = demand.moved(_beyond(demand, reached))
+    return None
+
+
+def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> Repair | None:
+    """The least total change over all demands of the maker's own, each counted relative to its target."""
+    index = {row.key: i for i, row in enumerate(program.rows) if row.key is not None}
+    own = {key: i for key, i in index.items() if asked[key].kind in OWN_KINDS}
+    prices = {i: 1.0 / max(abs(asked[key].target), 1.0) for key, i in own.items()}
+    breach = least_breach(program, prices, solver)
+    if not breach.feasible:
+        return None
+    reached = {key: asked[key].value(breach.x) for key, i in own.items() if breach.rows[i] > 1e-9}
+    changes = [(key, _beyond(asked[key], value)) for key, value in reached.items() if value is not None]
+    return Repair(tuple(changes)) if len(changes) == len(reached) and changes else None
+
+
+def _with(program: Program, demand: Demand, key: int) -> Program:
+    old = next(row for row in program.rows if row.key == key)
+    new = demand.row(np.zeros(0), key)
+    padding = np.zeros(len(old.coefficients) - len(new.coefficients))
+    new = replace(new, coefficients=np.concatenate([new.coefficients, padding]))
+    return program.with_rows([new if row.key == key else row for row in program.rows])
+
+
+def _beyond(demand: Demand, reached: float) -> float:
+    margin = MARGIN * (1 + abs(reached))
+    return reached - margin if demand.side == "low" else reached + margin

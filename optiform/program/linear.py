@@ -1,0 +1,83 @@
+"""The linear program in plain arrays, with the words of the brief on every row and bound.
+
+    minimise  c x   subject to   a_r x >= b_r  or  a_r x <= b_r  or  a_r x = b_r,   l <= x <= u
+
+x are mass fractions of the candidates, and after them the helper columns of a `nearest` goal. All bounds are finite,
+so the program is never unbounded and every dual bound can be computed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+Vector = NDArray[np.float64]
+
+
+class Sense(StrEnum):
+    """How a row's activity stands to its right-hand side."""
+
+    AT_LEAST = ">="
+    AT_MOST = "<="
+    EQUAL = "="
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row: a_r, its sense and right-hand side, in the unit of the limit it stands for.
+
+    `words` are the brief's. `key` numbers the demand it stands for; rows without one belong to the program's frame
+    (the balance) and can neither be dropped nor priced.
+    """
+
+    words: str
+    coefficients: Vector
+    sense: Sense
+    rhs: float
+    key: int | None = None
+
+
+@dataclass(frozen=True)
+class Program:
+    """A linear program over labelled columns. `columns` names them; arrays have shape (columns,)."""
+
+    columns: tuple[str, ...]
+    cost: Vector
+    low: Vector
+    high: Vector
+    rows: tuple[Row, ...]
+
+    @cached_property
+    def matrix(self) -> Vector:
+        """All row coefficients. Shape (rows, columns)."""
+        return np.array([row.coefficients for row in self.rows]).reshape(len(self.rows), len(self.columns))
+
+    @cached_property
+    def rhs(self) -> Vector:
+        """All right-hand sides. Shape (rows,)."""
+        return np.array([row.rhs for row in self.rows])
+
+    @cached_property
+    def at_least(self) -> NDArray[np.bool_]:
+        """Which rows forbid an activity below the right-hand side (`>=` and `=`)."""
+        return np.array([row.sense is not Sense.AT_MOST for row in self.rows], dtype=bool)
+
+    @cached_property
+    def at_most(self) -> NDArray[np.bool_]:
+        """Which rows forbid an activity above the right-hand side (`<=` and `=`)."""
+        return np.array([row.sense is not Sense.AT_LEAST for row in self.rows], dtype=bool)
+
+    def with_cost(self, cost: Vector) -> "Program":
+        """The same program with another objective."""
+        return replace(self, cost=cost)
+
+    def with_bounds(self, low: Vector, high: Vector) -> "Program":
+        """The same program with other column bounds."""
+        return replace(self, low=low, high=high)
+
+    def with_rows(self, rows: Sequence[Row]) -> "Program":
+        """The same program with other rows."""
+        return replace(self, rows=tuple(rows))

@@ -1,0 +1,155 @@
+"""Solving a brief: one linear program where everything is linear, a short row of them where something bends.
+
+Ratios as a goal: Dinkelbach (1967). Limits that bend: successive linear programs, each with the terms that hold near
+the last answer, and a box around it that shrinks when the answers do not settle. At a settled point the last program
+has that very point as its optimum, and the true values are checked once more.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optiform.brief import Brief, Goal
+from optiform.program.build import Demand, frame, program_at
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.solver import Solution, SolverName, solve
+from optiform.properties.base import Mix, Terms
+from optiform.properties.solubility import OutOfRange
+
+ROUNDS = 80
+PATIENCE = 10  # rounds before the box closes in
+SAME = 1e-8  # mass fraction
+
+
+class Unsettled(Exception):
+    """The search for a limit that bends did not come to rest. The words say on what."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """The best formula: its program at rest, fractions, row duals, proof and objective.
+
+    `x` has the candidates only; `point` also the helper columns. `scale` turns the program's objective into the
+    goal's unit (the size of the group a ratio is over).
+    """
+
+    program: Program
+    x: Vector
+    point: Vector
+    y: Vector
+    certificate: Certificate
+    scale: float
+    rounds: int
+
+
+@dataclass(frozen=True)
+class NothingFits:
+    """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`."""
+
+    program: Program
+    at: Vector
+    rounds: int
+
+
+@dataclass(frozen=True)
+class _Objective:
+    """The goal as terms to minimise, with helper columns and rows where it needs them."""
+
+    goal: Goal
+    mix: Mix
+    sign: float
+
+    def base(self, brief: Brief, x: Vector) -> Program:
+        if self.goal.formula is not None:
+            return _nearest(brief, self.goal)
+        terms = self.terms(x)
+        ratio = terms.at(x) or 0.0
+        whole = bool(np.all(terms.denominator == 1.0))
+        return frame(brief, self.sign * (terms.numerator - (0.0 if whole else ratio) * terms.denominator))
+
+    def terms(self, x: Vector) -> Terms:
+        assert self.goal.wanted is not None
+        return self.goal.wanted.terms(self.mix, x)
+
+    def scale(self, x: Vector) -> float:
+        return 1.0 if self.goal.formula is not None else float(self.terms(x).denominator @ x)
+
+    @property
+    def fixed(self) -> bool:
+        """Whether the objective is the same linear function everywhere."""
+        if self.goal.wanted is None:
+            return True
+        probe = self.terms(np.zeros(len(self.mix.ingredients)))
+        return not self.goal.wanted.bends and bool(np.all(probe.denominator == 1.0))
+
+
+def _nearest(brief: Brief, goal: Goal) -> Program:
+    """Least sum of |x_i - r_i| in percentage points, halved: the points that change hands. Two helpers per line."""
+    assert goal.formula is not None
+    count = len(brief.mix.ingredients)
+    wanted = np.array([goal.formula.fraction(item.name) for item in brief.mix.ingredients])
+    base = frame(brief, np.concatenate([np.zeros(count), np.full(2 * count, 50.0)]))
+    rows: list[Row] = list(base.rows)
+    for j in range(count):
+        coefficients = np.zeros(3 * count)
+        coefficients[[j, count + j, 2 * count + j]] = 1.0, -1.0, 1.0
+        rows.append(Row(f"change of {base.columns[j]}", coefficients, Sense.EQUAL, float(wanted[j])))
+    return base.with_rows(rows)
+
+
+def search(brief: Brief, asked: Sequence[Demand], solver: SolverName = "highs") -> Found | NothingFits:
+    """The best formula for the brief's goal that meets every demand, proven; or that there is none.
+
+    Raises:
+        NotCertified: when the solver's claim does not stand up to recomputation.
+        Unsettled: when limits that bend do not let the search come to rest.
+    """
+    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    objective = _Objective(brief.goal, brief.mix, sign)
+    straight = objective.fixed and not any(demand.bends for demand in asked)
+    count = len(brief.mix.ingredients)
+    x, box = np.zeros(count), 1.0
+    for round_number in range(1, ROUNDS + 1):
+        program = _program(brief, objective, asked, x)
+        boxed = program if box >= 1 else _boxed(program, x, box)
+        found = solve(boxed, solver)
+        if not found.feasible:
+            if box < 1:  # the box is in the way, not the brief
+                box = min(1.0, 4 * box)
+                continue
+            return NothingFits(program, x, round_number)
+        moved = float(np.abs(found.x[:count] - x).max())
+        x = found.x[:count]
+        if straight or moved <= SAME:
+            return _proven(program, found, objective, x, round_number)
+        if round_number >= PATIENCE:
+            box = min(box, moved) / 2
+    raise Unsettled(_restless(asked, x))
+
+
+def _program(brief: Brief, objective: _Objective, asked: Sequence[Demand], x: Vector) -> Program:
+    try:
+        return program_at(objective.base(brief, x), asked, x)
+    except OutOfRange as error:
+        raise Unsettled(str(error)) from None
+
+
+def _boxed(program: Program, x: Vector, box: float) -> Program:
+    low, high = program.low.copy(), program.high.copy()
+    low[: len(x)], high[: len(x)] = np.maximum(0, x - box), np.minimum(1, x + box)
+    return program.with_bounds(low, high)
+
+
+def _proven(program: Program, found: Solution, objective: _Objective, x: Vector, rounds: int) -> Found:
+    certificate = certify_optimal(program, found.x, found.y)
+    if not certificate.holds:
+        raise NotCertified(f"the solver's optimum does not check: {certificate}")
+    return Found(program, x, found.x, found.y, certificate, objective.scale(x), rounds)
+
+
+def _restless(asked: Sequence[Demand], x: Vector) -> str:
+    names = [demand.words for demand in asked if demand.bends and not demand.met(x, 1e-4)]
+    names = names or [demand.words for demand in asked if demand.bends] or ["the goal"]
+    return f"the search did not come to rest on: {'; '.join(names)}"

@@ -1,0 +1,117 @@
+"""Solving through PuLP: HiGHS in this process, or CBC as a second opinion.
+
+PuLP reads a time limit as optimal and drops unused columns, so its status is only a claim; `certificate.py` judges.
+"""
+
+import os
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+import highspy
+import numpy as np
+import pulp
+
+from optiform.program.linear import Program, Row, Sense, Vector
+
+SolverName = Literal["highs", "cbc"]
+_SENSES = {Sense.AT_LEAST: pulp.LpConstraintGE, Sense.AT_MOST: pulp.LpConstraintLE, Sense.EQUAL: pulp.LpConstraintEQ}
+
+
+class SolverFailed(Exception):
+    """The solver gave neither an optimum nor a statement that there is none."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What a solver claims: the point and the row duals of an optimum, or that no point exists.
+
+    x has shape (columns,), y shape (rows,): the change of the objective per unit of right-hand side.
+    """
+
+    feasible: bool
+    x: Vector
+    y: Vector
+    model: "Model"
+
+    @property
+    def value(self) -> float:
+        """The objective at x."""
+        return float(self.model.program.cost @ self.x)
+
+
+@dataclass(frozen=True)
+class Model:
+    """A program as a PuLP problem. Words stay in the program; its columns and rows go by number.
+
+    PuLP hands columns to the solver in the order of their names, so the numbers have a fixed width, and every column
+    stands in the objective, if only with 0, because a column that is nowhere used is dropped.
+    """
+
+    program: Program
+    problem: pulp.LpProblem
+    columns: tuple[pulp.LpVariable, ...]
+
+    @staticmethod
+    def of(program: Program) -> "Model":
+        """Build the PuLP problem."""
+        problem = pulp.LpProblem("formula", pulp.LpMinimize)
+        bounds = zip(program.low.tolist(), program.high.tolist(), strict=True)
+        columns = [problem.add_variable(f"x{j:06}", low, high) for j, (low, high) in enumerate(bounds)]
+        cost = program.cost.tolist()
+        problem.setObjective(pulp.LpAffineExpression(dict(zip(columns, cost, strict=True))))
+        for i, row in enumerate(program.rows):
+            problem.addConstraint(_constraint(row, columns), f"r{i:06}")
+        return Model(program, problem, tuple(columns))
+
+    def solve(self, solver: SolverName = "highs") -> Solution:
+        """Solve from scratch.
+
+        Raises:
+            SolverFailed: when the solver stops without a verdict.
+        """
+        _silence_banner()
+        command = pulp.HiGHS(msg=False, threads=1) if solver == "highs" else pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False)
+        self.problem.solve(command)
+        if self.problem.status == pulp.LpStatusInfeasible:
+            return Solution(False, np.full(len(self.program.columns), np.nan), np.zeros(len(self.program.rows)), self)
+        if self.problem.status != pulp.LpStatusOptimal or self.problem.sol_status != pulp.LpSolutionOptimal:
+            raise SolverFailed(f"{solver} ended with status {pulp.LpStatus[self.problem.status]}")
+        x = np.array([column.varValue for column in self.columns], dtype=float)
+        y = np.array([constraint.pi or 0.0 for constraint in self.problem.constraints()], dtype=float)
+        return Solution(True, np.clip(x, self.program.low, self.program.high), y, self)
+
+    def write(self, path: str) -> None:
+        """Save the model as .lp or .mps."""
+        if path.endswith(".mps"):
+            self.problem.writeMPS(path)
+        else:
+            self.problem.writeLP(path)
+
+
+@cache
+def _silence_banner() -> None:
+    """The first HiGHS object of a process prints a banner before it can be told not to; standard output is ours.
+
+    The banner comes from compiled code, so the file descriptor itself is turned away for that moment.
+    """
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        highspy.Highs()
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
+
+
+def _constraint(row: Row, columns: list[pulp.LpVariable]) -> pulp.LpConstraint:
+    used = np.flatnonzero(row.coefficients)
+    coefficients = row.coefficients[used].tolist()
+    terms = {columns[j]: a for j, a in zip(used.tolist(), coefficients, strict=True)}
+    return pulp.LpConstraint(pulp.LpAffineExpression(terms), _SENSES[row.sense], rhs=row.rhs)
+
+
+def solve(program: Program, solver: SolverName = "highs") -> Solution:
+    """Build and solve a program."""
+    return Model.of(program).solve(solver)

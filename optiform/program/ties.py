@@ -1,0 +1,40 @@
+"""All formulas that are exactly as good: the optimal face.
+
+Every optimum satisfies complementary slackness with any one optimal set of duals, so fixing the columns whose reduced
+cost is not zero and the rows whose dual is not zero leaves exactly the optima. Two weighings of that face, with fixed
+arbitrary weights, tell whether it is a single point; the first also names one optimum independent of the solver.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.solver import SolverName, solve
+
+ZERO = 1e-7
+APART = 1e-5  # mass fraction: 0.001 % of the whole
+
+
+def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "highs") -> tuple[Vector, Vector | None]:
+    """One optimum that any solver agrees on, and another one as far as the weights reach, if there is any."""
+    face = _face(program, x, y)
+    weights = np.random.default_rng(20).uniform(1.0, 2.0, len(program.columns))
+    first, last = solve(face.with_cost(weights), solver), solve(face.with_cost(-weights), solver)
+    if not (first.feasible and last.feasible):  # the face is thinner than the solver's tolerance: a single point
+        return x, None
+    return first.x, last.x if np.abs(first.x - last.x).max() > APART else None
+
+
+def _face(program: Program, x: Vector, y: Vector) -> Program:
+    reduced = program.cost - program.matrix.T @ y
+    scale = 1 + np.abs(program.cost).max()
+    fixed = np.abs(reduced) > ZERO * scale
+    at = np.where(reduced > 0, program.low, program.high)
+    held = [_held(row, float(dual)) for row, dual in zip(program.rows, y, strict=True)]
+    low, high = np.where(fixed, at, program.low), np.where(fixed, at, program.high)
+    return replace(program, low=low, high=high, rows=tuple(held))
+
+
+def _held(row: Row, dual: float) -> Row:
+    return replace(row, sense=Sense.EQUAL) if abs(dual) > ZERO else row

@@ -1,0 +1,144 @@
+"""What a property is: a ratio of two weighted sums over the lines of a formula.
+
+    value = sum(p_i x_i) / sum(g_i x_i)
+
+x_i is the mass fraction of line i, p_i what one unit of it brings, g_i the group it is a mean over. A share or an
+amount in the whole has g = 1 and is linear, because fractions sum to one. A mean over a group, or a ratio of two
+groups, is linear-fractional, and a limit on it is still a linear row: value >= L is sum((p_i - L g_i) x_i) >= 0.
+A property that bends (water activity, grains that dissolve) gives p and g that hold near one formula.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optiform.formula import Formula
+from optiform.ingredient import Evidence, Ingredient, Value
+
+Vector = NDArray[np.float64]
+Side = Literal["low", "high"]
+
+
+@dataclass(frozen=True)
+class Mix:
+    """The lines that a vector of mass fractions runs over: ingredients in order, each with its phase."""
+
+    ingredients: tuple[Ingredient, ...]
+    phases: tuple[str, ...]
+
+    @staticmethod
+    def of(formula: Formula) -> "Mix":
+        """The lines of a formula, in its order."""
+        return Mix(tuple(line.ingredient for line in formula.lines), tuple(line.phase for line in formula.lines))
+
+    def mask(self, test: Callable[[Ingredient, str], bool]) -> Vector:
+        """1 for each line that passes `test(ingredient, phase)`, else 0. Shape (lines,)."""
+        return np.array([float(test(*line)) for line in zip(self.ingredients, self.phases, strict=True)])
+
+    def serving(self, *functions: str) -> Vector:
+        """1 for each line whose ingredient is bought first of all for one of these functions."""
+        return self.mask(lambda item, _: item.functions[:1] != () and item.functions[0] in functions)
+
+
+def fractions(formula: Formula) -> Vector:
+    """The mass fractions of a formula's lines, in their order."""
+    return np.array([line.fraction for line in formula.lines])
+
+
+@dataclass(frozen=True)
+class Terms:
+    """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
+
+    All arrays have shape (lines,). `missing` marks lines whose figure is needed and not known: their p is 0 and any
+    value that they enter is not known either.
+    """
+
+    numerator: Vector
+    denominator: Vector
+    low: Vector
+    high: Vector
+    missing: Vector
+    evidence: tuple[Evidence | None, ...]
+
+    @staticmethod
+    def exact(numerator: Vector, denominator: Vector | None = None) -> "Terms":
+        """Terms that rest on the formula's own lines alone."""
+        whole = np.ones_like(numerator) if denominator is None else denominator
+        none = np.zeros_like(numerator)
+        return Terms(numerator, whole, numerator, numerator, none, (None,) * len(numerator))
+
+    @staticmethod
+    def known(
+        values: Iterable[Value | None], group: Vector, denominator: Vector | None = None, factor: float = 1.0
+    ) -> "Terms":
+        """Terms from one figure per line. Lines outside `group` bring nothing; inside it a figure is needed."""
+        needed = [value if inside else None for value, inside in zip(values, group, strict=True)]
+        p, low, high = (factor * np.array([end(v) if v else 0.0 for v in needed]) for end in (_mid, _low, _high))
+        missing = np.array([float(value is None) for value in needed]) * (group > 0)
+        whole = np.ones_like(p) if denominator is None else denominator
+        return Terms(p, whole, low, high, missing, tuple(v.evidence if v else None for v in needed))
+
+    def at(self, x: Vector) -> float | None:
+        """The value at mass fractions x; None where the group is empty or a needed figure is missing."""
+        return self._ratio(self.numerator, x)
+
+    def span(self, x: Vector) -> tuple[float, float] | None:
+        """The value with every figure at its low end, and at its high end; None where there is no value."""
+        low, high = self._ratio(self.low, x), self._ratio(self.high, x)
+        return None if low is None or high is None else (low, high)
+
+    def lacking(self, x: Vector) -> list[int]:
+        """Lines in use whose figure is missing."""
+        return [i for i in range(len(x)) if x[i] > 0 and self.missing[i]]
+
+    def evidence_at(self, x: Vector) -> Evidence:
+        """The weakest evidence among the figures that enter at x."""
+        return Evidence.weakest(e for e, share in zip(self.evidence, x, strict=True) if e and share > 0)
+
+    def _ratio(self, numerator: Vector, x: Vector) -> float | None:
+        group = float(self.denominator @ x)
+        if group <= 1e-12 or self.lacking(x):
+            return None
+        return float(numerator @ x) / group
+
+
+def _mid(value: Value) -> float:
+    return value.figure
+
+
+def _low(value: Value) -> float:
+    return value.figure if value.low is None else value.low
+
+
+def _high(value: Value) -> float:
+    return value.figure if value.high is None else value.high
+
+
+@dataclass(frozen=True)
+class Property:
+    """Something of a formula that can be measured and limited.
+
+    Attributes:
+        name: the words a brief uses.
+        unit: unit of its value.
+        basis: what it is a share or a mean of.
+        terms: p and g over a mix, valid at or near the given mass fractions.
+        bends: whether `terms` depend on the mass fractions, so that a limit needs solving more than once.
+        note: what a reader of the value must know.
+    """
+
+    name: str
+    unit: str
+    basis: str
+    terms: Callable[[Mix, Vector], Terms]
+    bends: bool = False
+    note: str = ""
+
+    def of(self, formula: Formula) -> float | None:
+        """The value for a formula, in `unit`; None where it is not known or does not apply."""
+        x = fractions(formula)
+        return self.terms(Mix.of(formula), x).at(x)
+

@@ -1,0 +1,213 @@
+"""What the fats of a formula are made of: iodine and saponification value, fatty-acid classes, solid fat.
+
+The fats are the ingredients bought as butter, oil or ester. Waxes, fatty alcohols and emulsifiers are not fats and
+do not enter these means.
+"""
+
+import csv
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.paths import DATABASE
+from optiform.properties.base import Mix, Property, Terms, Vector
+
+FATS = ("butter", "oil", "ester")
+TRIGLYCERIDES = ("butter", "oil")
+KOH = 56.1056  # g/mol
+GLYCERYL = 92.0938 - 3 * 18.0153  # g/mol: glycerol less the three waters of esterification
+
+CLASSES: dict[str, Callable[[int], bool]] = {
+    "saturated": lambda bonds: bonds == 0,
+    "monounsaturated": lambda bonds: bonds == 1,
+    "polyunsaturated": lambda bonds: bonds >= 2,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class FattyAcid:
+    """Constants of one fatty acid: molar mass in g/mol, double bonds, iodine factors in g I2/100 g per 100 %."""
+
+    molar_mass: float
+    double_bonds: int
+    iodine_factor: float
+
+
+@cache
+def fatty_acid_constants() -> Mapping[str, FattyAcid]:
+    """The constants of fatty_acid_constants.csv, by fatty acid."""
+    with (DATABASE / "fatty_acid_constants.csv").open(encoding="utf-8", newline="") as table:
+        return {
+            row["fatty acid"]: FattyAcid(
+                float(row["molar mass"]), int(row["double bonds"]), float(row["iodine factor triglyceride"] or 0)
+            )
+            for row in csv.DictReader(table)
+        }
+
+
+def iodine_value(acids: Mapping[str, float]) -> float:
+    """Iodine value of a triglyceride oil, g I2/100 g, from its fatty acids in mass %.
+
+    IV = sum(f_k w_k), with w_k rescaled to 100 and f_k = 0.950 C16:1, 0.860 C18:1, 1.732 C18:2, 2.616 C18:3,
+    0.785 C20:1, 0.723 C22:1. AOCS Cd 1c-85, calculated iodine value. Reads low above 0.5 % unsaponifiables.
+
+    Example:
+        >>> round(iodine_value({"C18:1": 100}), 1)  # triolein
+        86.0
+    """
+    constants, total = fatty_acid_constants(), sum(acids.values())
+    return sum(constants[name].iodine_factor * share for name, share in acids.items()) / total
+
+
+def saponification_value(acids: Mapping[str, float]) -> float:
+    """Saponification value of a triglyceride oil, mg KOH/g, from its fatty acids in mass %.
+
+    SV = 3 * 56.1 * 1000 / (3 M + 92.09 - 3 * 18.02), M the MOLAR mean mass of the acids, sum(w_k) / sum(w_k / M_k).
+    The mass mean is a trap: for coconut oil it gives 247, below the range of its standard; the molar mean gives 254.
+    Formula of AOCS Cd 3a-94. Not for wax esters, free acids, mono- and diglycerides.
+
+    Example:
+        >>> round(saponification_value({"C8:0": 60, "C10:0": 40}), 1)
+        336.0
+    """
+    constants = fatty_acid_constants()
+    moles = sum(share / constants[name].molar_mass for name, share in acids.items())
+    mean = sum(acids.values()) / moles
+    return 3 * KOH * 1000 / (3 * mean + GLYCERYL)
+
+
+def monotone_curve(xs: Sequence[float], ys: Sequence[float], at: float) -> float:
+    """Value at `at` of the shape-preserving cubic through the points; constant beyond the first and last.
+
+    Piecewise cubic Hermite with the slopes of Fritsch and Butland (1984): between falling points it never rises.
+    """
+    x, y = np.asarray(xs, float), np.asarray(ys, float)
+    if at <= x[0] or len(x) == 1:
+        return float(y[0])
+    if at >= x[-1]:
+        return float(y[-1])
+    slopes = _slopes(x, y)
+    k = int(np.searchsorted(x, at, side="right")) - 1
+    h = x[k + 1] - x[k]
+    t = (at - x[k]) / h
+    ends = (1 + 2 * t) * (1 - t) ** 2 * y[k] + t * t * (3 - 2 * t) * y[k + 1]
+    turns = t * (1 - t) ** 2 * h * slopes[k] + t * t * (t - 1) * h * slopes[k + 1]
+    return float(ends + turns)
+
+
+def _slopes(x: Vector, y: Vector) -> Vector:
+    """Slope at each point: the weighted harmonic mean of its neighbours', 0 at a turn, one-sided at the ends."""
+    h, d = np.diff(x), np.diff(y) / np.diff(x)
+    if len(x) == 2:
+        return np.array([d[0], d[0]])
+    slopes = np.zeros(len(x))
+    same = d[:-1] * d[1:] > 0
+    first, second = 2 * h[1:] + h[:-1], h[1:] + 2 * h[:-1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = (first + second) / (first / d[:-1] + second / d[1:])
+    slopes[1:-1][same] = mean[same]
+    slopes[0], slopes[-1] = _end(h[0], h[1], d[0], d[1]), _end(h[-1], h[-2], d[-1], d[-2])
+    return slopes
+
+
+def _end(h: float, beyond: float, d: float, next_d: float) -> float:
+    slope = ((2 * h + beyond) * d - h * next_d) / (h + beyond)
+    if slope * d <= 0:
+        return 0.0
+    return 3 * d if d * next_d <= 0 and abs(slope) > abs(3 * d) else float(slope)
+
+
+def solid_fat_value(item: Ingredient, temperature: float) -> Value | None:
+    """Solid fat of one ingredient at a temperature, in %, between the points that are stored for it.
+
+    None where nothing is stored, or where the temperature lies more than 5 degC beyond the stored points.
+    """
+    points = item.curve("solid fat")
+    if not points or not points[0][0] - 5 <= temperature <= points[-1][0] + 5:
+        return None
+    at = [point for point, _ in points]
+    figures = [value for _, value in points]
+    low, typical, high = (
+        float(np.clip(monotone_curve(at, list(map(end, figures)), temperature), 0, 100))
+        for end in (_low, lambda value: value.figure, _high)
+    )
+    return Value(low, typical, high, "%", figures[0].source, Evidence.weakest(v.evidence for v in figures))
+
+
+def _low(value: Value) -> float:
+    return value.figure if value.low is None else value.low
+
+
+def _high(value: Value) -> float:
+    return value.figure if value.high is None else value.high
+
+
+def _mean(name: str, unit: str, basis: str, functions: tuple[str, ...], value: Callable[[Ingredient], Value | None]) -> Property:
+    """Mass-weighted mean of a figure over the ingredients bought for these functions."""
+
+    def terms(mix: Mix, _: Vector) -> Terms:
+        group = mix.serving(*functions)
+        return Terms.known([value(item) for item in mix.ingredients], group, group)
+
+    return Property(name, unit, basis, terms)
+
+
+def solid_fat(temperature: float) -> Property:
+    """Solid fat of the fats at a temperature: sum(S_i(T) x_i) / sum(x_i), in % of butters, oils and esters.
+
+    S_i by `solid_fat_value`. Linear mixing holds for compatible fats only; for the pairs of eutectics.csv it is an
+    upper bound (see `texture.eutectic_pairs`). Linear in mass fraction: Danthine and Deroanne, compatible fats.
+    """
+    words = f"solid fat at {temperature:g} degC"
+    return _mean(words, "%", "fats", FATS, lambda item: solid_fat_value(item, temperature))
+
+
+def mean_iodine_value() -> Property:
+    """Iodine value of the triglycerides, g I2/100 g: mass mean of the stored values, or from the fatty acids."""
+    return _mean("iodine value", "g I2/100 g", "butters and oils", TRIGLYCERIDES, _iodine)
+
+
+def mean_saponification_value() -> Property:
+    """Saponification value of the triglycerides, mg KOH/g: mass mean, exact because it is an amount per gram.
+
+    The molar mean enters inside one ingredient, where the value is calculated from fatty acids.
+    """
+    return _mean("saponification value", "mg KOH/g", "butters and oils", TRIGLYCERIDES, _saponification)
+
+
+def fatty_acid_class(name: str) -> Property:
+    """Share of saturated, mono- or polyunsaturated acids among the fatty acids, in mass %.
+
+    Mean over butters and oils by their mass; the glycerol of each is taken as the same share, an error below 1 point
+    between lauric and other fats.
+    """
+    return _mean(f"{name} share", "%", "fatty acids", TRIGLYCERIDES, lambda item: _class_share(item, name))
+
+
+def _iodine(item: Ingredient) -> Value | None:
+    return item.value("iodine value") or _calculated(item, iodine_value, "g I2/100 g")
+
+
+def _saponification(item: Ingredient) -> Value | None:
+    return item.value("saponification value") or _calculated(item, saponification_value, "mg KOH/g")
+
+
+def _calculated(item: Ingredient, formula: Callable[[Mapping[str, float]], float], unit: str) -> Value | None:
+    if not item.fatty_acids:
+        return None
+    acids = {name: value.figure for name, value in item.fatty_acids.items()}
+    return Value(None, formula(acids), None, unit, "fatty acids", Evidence.DERIVED)
+
+
+def _class_share(item: Ingredient, name: str) -> Value | None:
+    constants, counts = fatty_acid_constants(), CLASSES[name]
+    acids = item.fatty_acids
+    if not acids:
+        return None
+    total = sum(value.figure for value in acids.values())
+    share = sum(value.figure for acid, value in acids.items() if counts(constants[acid].double_bonds))
+    evidence = Evidence.weakest(value.evidence for value in acids.values())
+    return Value(None, 100 * share / total, None, "%", "fatty acids", evidence)

@@ -1,0 +1,102 @@
+"""From a brief's words to a property."""
+
+import difflib
+import re
+from collections.abc import Callable, Iterable
+
+from optiform.ingredient import Ingredient
+from optiform.ownfile import KNOWN_UNITS
+from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
+from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.units import parse_quantity
+
+PLAIN: dict[str, Callable[[], Property]] = {
+    "water": water_phase.water,
+    "active surfactant": surfactants.active_surfactant,
+    "humectant active": surfactants.humectant_active,
+    "emulsifier per 100 of oil phase": surfactants.emulsifier_per_oil,
+    "required hlb": surfactants.required_hlb,
+    "hlb of the emulsifiers": surfactants.emulsifier_hlb,
+    "hlb difference": surfactants.hlb_difference,
+    "iodine value": oil_phase.mean_iodine_value,
+    "saponification value": oil_phase.mean_saponification_value,
+    "saturated share": lambda: oil_phase.fatty_acid_class("saturated"),
+    "monounsaturated share": lambda: oil_phase.fatty_acid_class("monounsaturated"),
+    "polyunsaturated share": lambda: oil_phase.fatty_acid_class("polyunsaturated"),
+    "water activity": water_phase.water_activity,
+}
+
+AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
+    "solid fat": oil_phase.solid_fat,
+    "structuring solids": texture.structuring_solids,
+    "undissolved grains": lambda t: water_phase.undissolved(None, t),
+    "undissolved sugar": lambda t: water_phase.undissolved("sucrose", t),
+    "undissolved salt": lambda t: water_phase.undissolved("sodium chloride", t),
+    "undissolved epsom salt": lambda t: water_phase.undissolved("magnesium sulfate heptahydrate", t),
+    "dissolved sugar": lambda t: water_phase.dissolved("sucrose", t),
+    "dissolved salt": lambda t: water_phase.dissolved("sodium chloride", t),
+    "dissolved epsom salt": lambda t: water_phase.dissolved("magnesium sulfate heptahydrate", t),
+    "grain volume fraction": water_phase.grain_volume_fraction,
+}
+
+_AT = re.compile(r"^(.+?) at (\S.*)$")
+_NOT_COLUMNS = {"price", "pack price", "pack", "stock", *KNOWN_UNITS}
+
+
+def find_property(name: str, currency: str, ingredients: Iterable[Ingredient] = ()) -> Property:
+    """The property that these words name.
+
+    Args:
+        name: for instance `oil phase`, `share of butter`, `solid fat at 10 degC`, `cost`, or an own column.
+        currency: of `cost`.
+        ingredients: whose own columns count as properties.
+
+    Raises:
+        ValueError: saying what was expected, with near names.
+    """
+    words = " ".join(name.casefold().split())
+    if words == "cost":
+        return cost.cost(currency)
+    if words in PLAIN:
+        return PLAIN[words]()
+    if (match := _AT.match(words)) and match[1] in AT_TEMPERATURE:
+        return AT_TEMPERATURE[match[1]](_temperature(match[2]))
+    found = phases.find(words)
+    if found is not None:
+        return found
+    columns = own_columns(ingredients)
+    if words in columns:
+        return own_column(words, columns[words])
+    raise ValueError(_expected(words, columns))
+
+
+def _temperature(text: str) -> float:
+    degrees = re.sub(r"\s*°?\s*([CF])$", r" deg\1", text.upper().replace("DEG", ""))
+    return parse_quantity(degrees, "degC")
+
+
+def _expected(words: str, columns: dict[str, str]) -> str:
+    known = [*phases.PHASES, *PLAIN, *(f"{name} at 20 degC" for name in AT_TEMPERATURE), "cost", *columns]
+    known += ["grains per 100 of base", "share of butter", "share of fatty alcohol and fatty acid"]
+    near = difflib.get_close_matches(words, known, n=3, cutoff=0.5)
+    return f"a property; near: {', '.join(near)}" if near else f"a property, one of: {', '.join(known)}"
+
+
+def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
+    """The maker's own numeric columns among these ingredients, with their units."""
+    return {
+        name: value.unit
+        for item in ingredients
+        for (name, at), value in item.values.items()
+        if at is None and name not in _NOT_COLUMNS and not name.startswith("certificate maximum")
+        and name not in ("ph window", "grain size")
+    }  # fmt: skip
+
+
+def own_column(name: str, unit: str) -> Property:
+    """A column of the maker's own, as an amount in the whole: sum(p_i x_i). Every ingredient in use must have it."""
+
+    def terms(mix: Mix, _: Vector) -> Terms:
+        return Terms.known([item.value(name) for item in mix.ingredients], mix.mask(lambda item, phase: True))
+
+    return Property(name, unit or "-", "whole", terms)

@@ -1,0 +1,92 @@
+"""Active surfactant, and emulsifiers against the oil phase they have to hold."""
+
+import numpy as np
+
+from optiform.ingredient import Ingredient
+from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.water_phase import carried
+
+
+def active_surfactant() -> Property:
+    """Active surfactant matter in the whole, in %: sum(a_i x_i), a_i the active share as supplied."""
+    return carried("active surfactant", "active surfactant", ("solid surfactant", "liquid surfactant"))
+
+
+def humectant_active() -> Property:
+    """Humectant matter in the whole, in %: sum(h_i x_i); a 70 % sorbitol counts 70 %."""
+    return carried("humectant active", "humectant active", ("humectant",))
+
+
+def emulsifier_per_oil() -> Property:
+    """Emulsifier as supplied per 100 of the rest of the oil phase: 100 sum(x emulsifier) / sum(x oil phase), in %.
+
+    Every ingredient bought as emulsifier counts, in whatever phase it is weighed; the oil phase counts without them.
+    """
+
+    def terms(mix: Mix, _: Vector) -> Terms:
+        return Terms.exact(100 * mix.serving("emulsifier"), _oil_phase(mix))
+
+    return Property("emulsifier per 100 of oil phase", "%", "oil phase", terms)
+
+
+def required_hlb() -> Property:
+    """Required HLB (oil in water) of the oil phase: mass mean over it without its emulsifiers.
+
+    Griffin's convention. The additivity of required HLB is not demonstrated (Pasquali et al. 2008): a starting point
+    for trials, not a property of the product.
+    """
+
+    def terms(mix: Mix, _: Vector) -> Terms:
+        oil = _oil_phase(mix)
+        return Terms.known([item.value("required hlb") for item in mix.ingredients], oil, oil)
+
+    return Property("required hlb", "-", "oil phase", terms)
+
+
+def emulsifier_hlb() -> Property:
+    """HLB of the emulsifiers: mass mean over those that have one.
+
+    Ionic emulsifiers and ready-made emulsifying waxes have none: the mean leaves them out, and `outside_hlb` names
+    them. Griffin 1949, 1954.
+    """
+
+    def terms(mix: Mix, _: Vector) -> Terms:
+        group = _with_hlb(mix)
+        return Terms.known([item.value("hlb") for item in mix.ingredients], group, group)
+
+    return Property("hlb of the emulsifiers", "-", "emulsifiers", terms)
+
+
+def hlb_difference() -> Property:
+    """HLB of the emulsifiers less the required HLB of the oil phase. Zero is the usual aim.
+
+    A product of two means, so it bends: near a formula the required HLB is held at its value there.
+    """
+
+    def terms(mix: Mix, x: Vector) -> Terms:
+        wanted = required_hlb().terms(mix, x)
+        target = wanted.at(x) or 0.0
+        given = emulsifier_hlb().terms(mix, x)
+        group = given.denominator
+        shift = target * group
+        missing = np.maximum(given.missing, wanted.missing)
+        return Terms(
+            given.numerator - shift, group, given.low - shift, given.high - shift, missing, given.evidence
+        )
+
+    return Property("hlb difference", "-", "emulsifiers", terms, bends=True)
+
+
+def outside_hlb(item: Ingredient) -> bool:
+    """Whether HLB arithmetic does not apply to this emulsifier: ionic, or a ready-made emulsifying wax."""
+    return item.has("emulsifier") and item.value("hlb") is None
+
+
+def _oil_phase(mix: Mix) -> Vector:
+    emulsifiers = mix.serving("emulsifier")
+    return mix.mask(lambda item, at: at == "oil phase") * (1 - emulsifiers)
+
+
+def _with_hlb(mix: Mix) -> Vector:
+    has = mix.mask(lambda item, _: item.value("hlb") is not None)
+    return mix.serving("emulsifier") * has

@@ -1,0 +1,93 @@
+"""What holds the product up: structuring solids, and the pairs of fats whose solids do not add up."""
+
+import csv
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.paths import DATABASE
+from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.oil_phase import FATS, solid_fat_value
+
+STRUCTURANTS = ("wax", "fatty alcohol", "fatty acid")
+
+
+def structuring_solids(temperature: float) -> Property:
+    """Solids that give body at a temperature, in % of the whole: sum(s_i(T) x_i).
+
+    s_i is the solid fat of a butter or oil, and for waxes, fatty alcohols, fatty acids and solid emulsifiers
+    `solid_share`. Grains are not counted. What these dissolve of each other is left out, so the figure compares
+    formulas of like make-up; it is no measure of firmness by itself.
+    """
+
+    def terms(mix: Mix, _: Vector) -> Terms:
+        values = [_solids(item, temperature) for item in mix.ingredients]
+        needed = mix.serving("butter", "oil", *STRUCTURANTS)
+        group = np.maximum(needed, [float(value is not None) for value in values])
+        return Terms.known(values, group)
+
+    return Property(f"structuring solids at {temperature:g} degC", "%", "whole", terms)
+
+
+def solid_share(item: Ingredient, temperature: float) -> Value | None:
+    """Solid part of a wax-like ingredient, in %: 100 below its melting range, 0 above, a straight line within.
+
+    Common practice, no source. With one melting point known, the range is taken as 4 degC wide around it.
+    """
+    melting = item.value("melting range")
+    if melting is None:
+        return None
+    low = melting.low if melting.low is not None else melting.figure - 2
+    high = melting.high if melting.high is not None else melting.figure + 2
+    share = 100 * float(np.clip((high - temperature) / max(high - low, 1e-9), 0, 1))
+    return Value(None, share, None, "%", melting.source, Evidence.weakest([melting.evidence, Evidence.PRACTICE]))
+
+
+def _solids(item: Ingredient, temperature: float) -> Value | None:
+    if item.functions[0] in FATS:
+        return solid_fat_value(item, temperature)
+    return solid_share(item, temperature) if item.has(*STRUCTURANTS, "emulsifier") else None
+
+
+@dataclass(frozen=True, slots=True)
+class Eutectic:
+    """Two families of fats that melt lower together than apart."""
+
+    first: tuple[str, ...]
+    second: tuple[str, ...]
+    above: float
+    worst: str
+    effect: str
+    source: str
+
+
+@cache
+def _eutectics() -> tuple[Eutectic, ...]:
+    with (DATABASE / "eutectics.csv").open(encoding="utf-8", newline="") as table:
+        return tuple(_eutectic(row) for row in csv.DictReader(table))
+
+
+def _eutectic(row: Mapping[str, str]) -> Eutectic:
+    first, second = (tuple(part.strip() for part in row[side].split(";")) for side in ("first", "second"))
+    return Eutectic(first, second, float(row["above share"] or 0), row["worst"], row["effect"], row["source"])
+
+
+def eutectic_pairs(mix: Mix, x: Vector, smallest: float = 0.01) -> list[tuple[str, str, Eutectic]]:
+    """Pairs in use whose solid fat is lower than the mean of the two: (first, second, why).
+
+    A pair counts when each is at least `smallest` of the fats and the first makes up more of the pair than the share
+    at which the effect begins. For such a formula the linear solid fat is an upper bound.
+    """
+    fats = mix.serving(*FATS) * x
+    total = float(fats.sum()) or 1.0
+    used = {item.name: share / total for item, share in zip(mix.ingredients, fats, strict=True) if share > 0}
+    found = []
+    for rule in _eutectics():
+        for first in (name for name in rule.first if used.get(name, 0) >= smallest):
+            for second in (name for name in rule.second if used.get(name, 0) >= smallest and name != first):
+                if 100 * used[first] / (used[first] + used[second]) > rule.above:
+                    found.append((first, second, rule))
+    return found

@@ -1,0 +1,117 @@
+"""Numbers and quantities as people write them, turned into plain floats in one stated unit.
+
+Inside the program everything is a float in documented base units: mass fraction, degC, currency per kg.
+Text becomes a float here and nowhere else.
+"""
+
+import math
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pint
+
+_NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
+_QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
+_PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
+_UNIT = re.compile(r"^[A-Za-z%°µ][A-Za-z0-9%°µ/*^ ]{0,40}$")
+_PER_HUNDRED = re.compile(r"^(?:parts|g)?\s*per\s+100(?:\s+g)?$|^parts$|^percent$")
+_CURRENCIES = ("EUR", "GBP", "USD", "CAD", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "PLN", "CZK", "INR", "ZAR", "JPY")
+
+
+def parse_number(text: str) -> float:
+    """Read a finite number. A decimal comma is read where it can mean nothing else.
+
+    `12,5` is 12.5 and `1.234,5` is 1234.5, but `1,234` could be either and is refused.
+
+    Raises:
+        ValueError: with words a user can act on.
+
+    Example:
+        >>> parse_number("12,5")
+        12.5
+    """
+    cleaned = text.strip().replace("\u00a0", "").replace(" ", "")
+    commas, points = cleaned.count(","), cleaned.count(".")
+    if commas and points:
+        cleaned = _drop_thousands(cleaned, decimal="," if cleaned.rfind(",") > cleaned.rfind(".") else ".")
+    elif commas:
+        if commas > 1 or re.search(r",\d{3}(?!\d)", cleaned) and not re.match(r"[-+]?0,", cleaned):
+            raise ValueError("a number whose comma can only be a decimal comma (12,5) or a decimal point")
+        cleaned = cleaned.replace(",", ".")
+    if not _PLAIN.match(cleaned):
+        raise ValueError("a number")
+    value = float(cleaned)
+    if not math.isfinite(value) or abs(value) > 1e12:
+        raise ValueError("a number of ordinary size")
+    return value
+
+
+def _drop_thousands(text: str, decimal: str) -> str:
+    thousands = "." if decimal == "," else ","
+    grouped = rf"[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})*{re.escape(decimal)}\d+"
+    if not re.fullmatch(grouped, text):
+        raise ValueError("a number with one decimal sign")
+    return text.replace(thousands, "").replace(decimal, ".")
+
+
+def parse_quantity(given: object, unit: str) -> float:
+    """Read a number or a text such as `2 kg`, `4.20 EUR/kg`, `10 degC`, `15 %` into `unit`.
+
+    A bare number is taken to be in `unit` already. `15 parts per 100` reads as `15 %`.
+
+    Raises:
+        ValueError: when it is no quantity or of another kind (a mass where a temperature is wanted).
+
+    Example:
+        >>> parse_quantity("250 g", "kg")
+        0.25
+    """
+    if isinstance(given, bool):
+        raise ValueError(_expected(unit))
+    if isinstance(given, int | float):
+        return parse_number(repr(given))
+    match = _QUANTITY.match(str(given))
+    if not match:
+        raise ValueError(_expected(unit))
+    value, written = parse_number(match[1]), match[2]
+    if unit == "%" and _PER_HUNDRED.match(written):
+        written = "%"
+    if not written or _same(written, unit):
+        return value
+    return _convert(value, written, unit)
+
+
+def _expected(unit: str) -> str:
+    return f"a quantity in {unit}" if unit else "a number"
+
+
+def _same(written: str, unit: str) -> bool:
+    aliases = {"°C": "degC", "C": "degC", "l": "L", "g/100g": "%"}
+    return aliases.get(written, written) == unit
+
+
+def _convert(value: float, written: str, unit: str) -> float:
+    import pint
+
+    if not _UNIT.match(written):
+        raise ValueError(_expected(unit))
+    registry = _registry()
+    target: Any = unit if unit not in ("", "-") else "dimensionless"
+    try:
+        converted = registry.Quantity(value, written.replace("%", "percent")).to(target.replace("%", "percent"))
+    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ZeroDivisionError):
+        raise ValueError(f"{_expected(unit)}, not in {written!r}") from None
+    return float(converted.magnitude)
+
+
+@cache
+def _registry() -> "pint.UnitRegistry[float]":
+    """The one registry. Each currency is a dimension of its own, so one is never taken for another."""
+    import pint
+
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
+    for currency in _CURRENCIES:
+        registry.define(f"{currency} = [money_{currency}]")
+    return registry

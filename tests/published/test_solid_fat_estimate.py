@@ -1,0 +1,219 @@
+"""The solid fat estimate against pure triglycerides, fats with figures, and the shipped table.
+
+Figures marked "from memory" were not read again: check before relying on them. No constant was
+fitted to a solid fat curve, but the method was chosen with these fats in view (see the module), so
+the misses say how well it describes them, not how well it foretells another fat. The ranges in
+values.csv were set after the misses, to be wider than they are.
+"""
+
+import csv
+from collections.abc import Mapping
+
+import numpy as np
+import pytest
+
+from optiform.paths import DATABASE
+from optiform.properties.triglycerides import (
+    distribution,
+    estimated_solid_fat,
+    melting,
+    parse_acid,
+)
+
+# Middle of the ranges of Codex CXS 210 (2015, as quoted in Nutrients 2019 11:2008, Table 4).
+PALM_STEARIN = {
+    "C12:0": 0.3, "C14:0": 1.5, "C16:0": 61.0, "C16:1": 0.1, "C18:0": 4.95, "C18:1": 25.75,
+    "C18:2": 6.5, "C18:3": 0.25, "C20:0": 0.5, "C20:1": 0.2, "C22:0": 0.1,
+}  # fmt: skip
+PALM_KERNEL_STEARIN = {
+    "C6:0": 0.1, "C8:0": 2.15, "C10:0": 2.85, "C12:0": 55.85, "C14:0": 22.5, "C16:0": 8.35,
+    "C18:0": 2.0, "C18:1": 6.05, "C18:2": 1.0, "C18:3": 0.05, "C20:0": 0.25, "C20:1": 0.05,
+}  # fmt: skip
+
+# Measured solid fat, % by temperature, all from memory: cocoa butter Shukla 1995 (mean of four
+# origins, tempered), palm fats and palm kernel oil the Malaysian surveys (PORIM, Pantzaris),
+# coconut oil and palm kernel stearin the middle of the ranges across books.
+MEASURED = {
+    "cocoa butter": {20: 74.1, 25: 66.7, 30: 42.2, 35: 0.8},
+    "palm oil": {10: 53.7, 15: 39.1, 20: 26.1, 25: 16.3, 30: 10.5, 35: 7.9, 40: 4.6},
+    "palm stearin": {10: 76.0, 15: 68.9, 20: 60.2, 25: 50.6, 30: 40.4, 35: 34.3, 40: 28.1},
+    "coconut oil": {10: 78.5, 15: 59.0, 20: 36.0, 25: 1.5, 30: 0.0},
+    "palm kernel oil": {10: 67.6, 15: 55.7, 20: 40.1, 25: 17.1, 30: 0.0},
+    "palm kernel stearin": {20: 86.0, 25: 74.0, 30: 35.0, 35: 1.0},
+}
+
+# Estimate less measured, percentage points. Cocoa butter: a little high, because diglycerides and
+# free acids keep some of a real fat liquid. Palm oil: high up to 25 degC (not tempered, beta
+# prime), low above (its tripalmitin is left out by the sn-2 rule). Palm stearin: a fraction,
+# outside the model. Lauric fats: mostly far too high from 25 degC, because mixed chain lengths
+# crystallise together.
+MISS = {
+    "cocoa butter": {20: 10.8, 25: 9.6, 30: 4.4, 35: -0.8},
+    "palm oil": {10: 15.4, 15: 9.5, 20: 10.5, 25: 7.4, 30: -10.5, 35: -7.9, 40: -4.6},
+    "palm stearin": {10: 23.8, 15: 29.1, 20: 31.2, 25: 15.6, 30: 1.6, 35: -27.3, 40: -22.0},
+    "coconut oil": {10: -11.1, 15: 0.9, 20: 4.7, 25: 31.3, 30: 15.2},
+    "palm kernel oil": {10: -10.9, 15: -9.5, 20: -3.6, 25: 13.6, 30: 14.0},
+    "palm kernel stearin": {20: -17.5, 25: -11.4, 30: 16.8, 35: 12.4},
+}
+
+
+def _rows(table: str) -> list[dict[str, str]]:
+    with (DATABASE / table).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def _acids(ingredient: str) -> dict[str, float]:
+    return {
+        row["fatty acid"]: float(row["typical"])
+        for row in _rows("fatty_acids.csv")
+        if row["ingredient"] == ingredient
+    }
+
+
+def _profile(fat: str) -> Mapping[str, float]:
+    fractions = {"palm stearin": PALM_STEARIN, "palm kernel stearin": PALM_KERNEL_STEARIN}
+    return fractions[fat] if fat in fractions else _acids(fat)
+
+
+def _stored(source: str) -> list[dict[str, str]]:
+    """Solid fat rows of one derived source; a table without any would test nothing."""
+    rows = [
+        row
+        for row in _rows("values.csv")
+        if row["property"] == "solid fat" and row["source"] == source
+    ]
+    assert rows, f"values.csv has no solid fat rows of {source}"
+    return rows
+
+
+def _typical(ingredient: str, prop: str, temperature: str = "") -> float:
+    (value,) = (
+        row["typical"]
+        for row in _rows("values.csv")
+        if (row["ingredient"], row["property"], row["temperature"])
+        == (ingredient, prop, temperature)
+    )
+    return float(value)
+
+
+def _estimate(ingredient: str, temperature: float) -> float:
+    return float(estimated_solid_fat(_acids(ingredient), [temperature])[0])
+
+
+def _triglyceride(labels: str) -> tuple[float, float]:
+    one, two, three = (parse_acid(label) for label in labels.split())
+    return melting((one, two, three))
+
+
+@pytest.mark.parametrize(
+    ("labels", "point", "tolerance"),
+    [
+        # Not used to set the constants. POO, SOO: reviews of Hagemann and Small, from memory. The
+        # estimate for POO is 2.3 K too high (the figure may belong to its beta prime form).
+        ("C16:0 C18:1 C18:1", 19.0, 2.4),
+        ("C18:0 C18:1 C18:1", 23.5, 1.0),
+        # Tribehenin 82 degC: table of a review of bio-based phase change materials (2025).
+        ("C22:0 C22:0 C22:0", 82.0, 2.0),
+        # Used to set the constants, so only the residual of the fit: same reviews, from memory.
+        ("C18:0 C18:0 C18:0", 73.2, 0.4),
+        ("C16:0 C16:0 C16:0", 66.0, 0.4),
+        ("C18:1 C18:1 C18:1", 5.1, 0.1),
+    ],
+)
+def test_melting_point_of_pure_triglycerides(labels: str, point: float, tolerance: float) -> None:
+    assert _triglyceride(labels)[0] == pytest.approx(point, abs=tolerance)
+
+
+def test_heat_of_fusion_of_tristearin() -> None:
+    """J Chem Eng Data 50 (2005) 1624-1630 (abstract): 195.8 and 197.6 kJ/mol."""
+    assert _triglyceride("C18:0 C18:0 C18:0")[1] == pytest.approx(196.7, rel=0.02)
+
+
+@pytest.mark.parametrize("fat", MEASURED)
+def test_miss_against_measured_fat(fat: str) -> None:
+    measured = MEASURED[fat]
+    estimate = estimated_solid_fat(_profile(fat), list(measured))
+    miss = dict(zip(measured, estimate - np.array(list(measured.values())), strict=True))
+    assert miss == pytest.approx(MISS[fat], abs=0.3)
+
+
+@pytest.mark.parametrize(
+    ("ingredients", "like"),
+    [
+        (("murumuru butter",), ("coconut oil", "palm kernel oil", "palm kernel stearin")),
+        (
+            ("shea butter, refined", "shea butter, unrefined", "mango butter", "kokum butter",
+             "illipe butter", "sal butter", "cupuacu butter"),
+            ("cocoa butter", "palm oil"),
+        ),
+    ],
+)  # fmt: skip
+def test_stored_ranges_cover_the_misses(
+    ingredients: tuple[str, ...], like: tuple[str, ...]
+) -> None:
+    for row in _stored("F-DERIVED-ESTIMATE"):
+        if row["ingredient"] not in ingredients:
+            continue
+        low, typical, high = (float(row[key]) for key in ("low", "typical", "high"))
+        for miss in (MISS[fat].get(int(row["temperature"]), 0.0) for fat in like):
+            assert low <= max(0.0, typical - max(miss, 0.0)), row
+            assert high >= min(100.0, typical + max(-miss, 0.0)), row
+
+
+def test_every_estimated_figure_is_what_the_function_gives() -> None:
+    for row in _stored("F-DERIVED-ESTIMATE"):
+        estimate = _estimate(row["ingredient"], float(row["temperature"]))
+        assert float(row["typical"]) == pytest.approx(estimate, abs=0.5), row
+
+
+def test_cocoa_butter_below_20_degrees_hangs_on_the_measured_figure() -> None:
+    for row in _stored("F-DERIVED-ANCHORED"):
+        fat, temperature = row["ingredient"], float(row["temperature"])
+        change = _estimate(fat, temperature) - _estimate(fat, 20)
+        expected = _typical(fat, "solid fat", "20") + change
+        assert float(row["typical"]) == pytest.approx(expected, abs=0.5), row
+
+
+def test_babassu_lies_between_two_measured_lauric_fats() -> None:
+    low, own, high = (
+        _typical(fat, "iodine value") for fat in ("coconut oil", "babassu oil", "palm kernel oil")
+    )
+    share = (own - low) / (high - low)
+    for row in _stored("F-DERIVED-LAURIC"):
+        coconut, kernel = (
+            _typical(fat, "solid fat", row["temperature"])
+            for fat in ("coconut oil", "palm kernel oil")
+        )
+        expected = coconut + share * (kernel - coconut)
+        assert float(row["typical"]) == pytest.approx(expected, abs=0.5), row
+
+
+@pytest.mark.parametrize("fat", ["cocoa butter", "coconut oil", "palm oil", "olive oil"])
+def test_solid_fat_never_rises_with_temperature(fat: str) -> None:
+    solid = estimated_solid_fat(_acids(fat), np.arange(-20.0, 80.0, 0.5))
+    assert np.all(np.diff(solid) <= 1e-9)
+    assert solid[0] > 50
+    assert solid[-1] == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize("fat", ["cocoa butter", "coconut oil", "olive oil"])
+def test_distribution_keeps_every_acid(fat: str) -> None:
+    kinds = distribution(_acids(fat))
+    assert sum(kinds.values()) == pytest.approx(1)
+    moles = {acid: share / parse_acid(acid).molar_mass for acid, share in _acids(fat).items()}
+    for label, amount in moles.items():
+        acid = parse_acid(label)
+        kept = sum(fraction * kind.count(acid) / 3 for kind, fraction in kinds.items())
+        assert kept == pytest.approx(amount / sum(moles.values()))
+
+
+def test_a_single_triglyceride_melts_at_its_point() -> None:
+    point = _triglyceride("C18:0 C18:0 C18:0")[0]
+    below, above = estimated_solid_fat({"C18:0": 100}, [point - 0.1, point + 0.1])
+    assert below == pytest.approx(100)
+    assert above == pytest.approx(0)
+
+
+def test_castor_is_refused() -> None:
+    with pytest.raises(ValueError, match="C18:1-OH"):
+        estimated_solid_fat({"C18:1-OH": 90, "C18:1": 10}, [20])

@@ -1,0 +1,255 @@
+"""The tables of rules, ranges and physical figures keep their schema."""
+
+import csv
+import datetime
+import re
+
+import pytest
+
+from optiform.paths import DATABASE
+from optiform.properties.water_activity import TEMPERATURE
+
+Row = dict[str, str]
+
+COLUMNS = {
+    "limits": (
+        "id,group,inci,factors,limit,market,use,area,kind,from,until,expressed as,reference,"
+        "source,evidence,note"
+    ),
+    "usual_ranges": "kind,property,low,typical,high,unit,below,above,source,evidence,note",
+    "solubility": "substance,temperature,grams,source,evidence,note",
+    "water_activity": (
+        "solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"
+    ),
+    "eutectics": "first,second,above share,worst,effect,source,evidence,note",
+    "cautions": "id,trigger,where,text,source,evidence",
+}
+EVIDENCE = {"published", "recalled", "practice", "derived"}
+AREAS = {"body", "face", "hands", "feet", "lips", "hair", "eyes", "baby"}
+USES = {"rinse-off", "leave-on"}
+PHASES = {"water phase", "oil phase", "cool-down", "grains"}
+KINDS = {
+    "cream scrub",
+    "anhydrous emulsified scrub",
+    "foaming scrub",
+    "lotion",
+    "body butter",
+    "balm",
+    "solid cleansing bar",
+}
+UNITS = {
+    "grains per 100 of base": "g per 100 g",
+    "emulsifier per 100 of oil phase": "g per 100 g",
+    "number of ingredients": "count",
+}
+PLAIN_PROPERTIES = PHASES | {
+    "grains per 100 of base",
+    "water",
+    "active surfactant",
+    "humectant active",
+    "emulsifier per 100 of oil phase",
+    "number of ingredients",
+    "undissolved grains at 20 degC",
+}
+SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase"}
+
+
+def rows(table: str) -> list[Row]:
+    with (DATABASE / f"{table}.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def functions() -> set[str]:
+    """The functions as the README lists them."""
+    text = (DATABASE / "README.md").read_text(encoding="utf-8")
+    listed = re.search(r"^Functions:(.*?)\.$", text, flags=re.DOTALL | re.MULTILINE)
+    assert listed is not None
+    return set(re.findall(r"`([^`]+)`", listed[1]))
+
+
+def numbers(row: Row, *columns: str) -> list[float]:
+    return [float(row[column]) for column in columns if row[column]]
+
+
+@pytest.mark.parametrize("table", COLUMNS)
+def test_columns(table: str) -> None:
+    with (DATABASE / f"{table}.csv").open(encoding="utf-8", newline="") as file:
+        header, *body = list(csv.reader(file))
+    assert ",".join(header) == COLUMNS[table]
+    assert body
+    assert [line for line in body if len(line) != len(header)] == []
+    assert [line for line in body if any(cell != cell.strip() for cell in line)] == []
+
+
+@pytest.mark.parametrize("table", COLUMNS)
+def test_every_figure_names_source_and_evidence(table: str) -> None:
+    known = {row["id"] for row in rows("sources")}
+    assert {row["source"] for row in rows(table)} <= known
+    assert {row["evidence"] for row in rows(table)} <= EVIDENCE
+
+
+@pytest.mark.parametrize("table", COLUMNS)
+def test_no_row_promises_what_was_not_tested(table: str) -> None:
+    promise = re.compile(r"\b(is|are|be|being) (safe|stable|preserved)\b|shelf life", re.IGNORECASE)
+    assert [row for row in rows(table) if promise.search(" ".join(row.values()))] == []
+
+
+@pytest.mark.parametrize("table", ["limits", "cautions"])
+def test_ids_are_unique(table: str) -> None:
+    ids = [row["id"] for row in rows(table)]
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("row", rows("limits"), ids=lambda row: row["id"])
+def test_limit_row(row: Row) -> None:
+    assert row["id"].startswith(row["market"] + "-")
+    assert row["market"] in {"EU", "GB", "US"}
+    assert row["use"] in USES | {"any"}
+    assert row["area"] == "any" or set(row["area"].split("; ")) <= AREAS
+    assert all((row["group"], row["expressed as"], row["reference"]))
+    factors = [float(factor) for factor in row["factors"].split("; ")]
+    assert len(factors) == len(row["inci"].split("; "))
+    assert all(0 < factor <= 1 for factor in factors)
+    assert limit_fits_kind(row["kind"], row["limit"])
+    assert dates_in_order(row["from"], row["until"])
+
+
+def limit_fits_kind(kind: str, limit: str) -> bool:
+    """A ban has limit 0, a maximum more than 0, a row without an entry none at all."""
+    match kind:
+        case "no entry":
+            return limit == ""
+        case "prohibited":
+            return limit == "0"
+        case "label":
+            return 0 <= float(limit) < 100
+        case "maximum" | "guidance":
+            return 0 < float(limit) < 100
+    return False
+
+
+def dates_in_order(first: str, last: str) -> bool:
+    dates = [datetime.date.fromisoformat(text) for text in (first, last) if text]
+    return dates == sorted(dates)
+
+
+def test_rules_without_a_reading_of_the_british_text_are_recalled() -> None:
+    """Rows taken over from the European text by memory say so."""
+    taken = [row for row in rows("limits") if row["market"] == "GB" and row["source"] == "R-MEM"]
+    assert taken
+    assert {row["evidence"] for row in taken} == {"recalled"}
+    assert [row["id"] for row in taken if "check the GB annex" not in row["note"]] == []
+
+
+@pytest.mark.parametrize("row", rows("usual_ranges"), ids=lambda r: f"{r['kind']}: {r['property']}")
+def test_usual_range(row: Row) -> None:
+    assert row["kind"] in KINDS
+    assert known_property(row["property"])
+    assert row["unit"] == UNITS.get(row["property"], "%")
+    given = numbers(row, "low", "typical", "high")
+    assert given
+    assert given == sorted(given)
+    assert given[0] >= 0
+    assert row["unit"] != "%" or given[-1] <= 100
+    assert all((row["below"], row["above"]))
+
+
+def known_property(name: str) -> bool:
+    if name in PLAIN_PROPERTIES:
+        return True
+    group = re.fullmatch(r"share of (.+?)( in the base)?", name)
+    return group is not None and set(group[1].split(" and ")) <= functions()
+
+
+def test_every_kind_of_product_has_ranges_once() -> None:
+    pairs = [(row["kind"], row["property"]) for row in rows("usual_ranges")]
+    assert {kind for kind, _ in pairs} == KINDS
+    assert len(pairs) == len(set(pairs))
+
+
+def test_the_typical_phases_of_a_cream_scrub_add_to_the_whole() -> None:
+    typical = {
+        row["property"]: float(row["typical"])
+        for row in rows("usual_ranges")
+        if row["kind"] == "cream scrub" and row["property"] in PHASES
+    }
+    assert set(typical) == PHASES
+    assert sum(typical.values()) == 100
+
+
+def test_solubility_rises_with_temperature() -> None:
+    curves: dict[str, list[tuple[float, float]]] = {}
+    for row in rows("solubility"):
+        point = (float(row["temperature"]), float(row["grams"]))
+        curves.setdefault(row["substance"], []).append(point)
+    assert set(curves) == {"sucrose", "sodium chloride", "magnesium sulfate heptahydrate"}
+    for points in curves.values():
+        temperatures, grams = zip(*points, strict=True)
+        assert list(temperatures) == sorted(set(temperatures))
+        assert list(grams) == sorted(grams)
+
+
+def test_water_activity_rows() -> None:
+    solutes: dict[str, list[Row]] = {}
+    for row in rows("water_activity"):
+        solutes.setdefault(row["solute"], []).append(row)
+    for found in solutes.values():
+        assert len({(row["model"], row["molar mass"], row["valid to"]) for row in found}) == 1
+        assert {float(row["temperature"]) for row in found} == {TEMPERATURE}
+        assert 0 < float(found[0]["valid to"]) < 100
+        if found[0]["model"] == "norrish":
+            assert [row["molality"] for row in found] == [""]
+        else:
+            assert_osmotic(found)
+
+
+def assert_osmotic(found: list[Row]) -> None:
+    """Rising molalities from 0 to the bound, for a salt that parts into two ions."""
+    assert found[0]["solute"] in {"Sodium Chloride", "Magnesium Sulfate"}
+    molalities = [float(row["molality"]) for row in found]
+    assert molalities == sorted(set(molalities))
+    assert molalities[0] == 0
+    assert float(found[0]["value"]) == 1
+    share = float(found[0]["valid to"]) / 100
+    bound = 1000 * share / (1 - share) / float(found[0]["molar mass"])
+    assert bound == pytest.approx(molalities[-1], abs=0.005)
+
+
+def test_eutectic_pairs_are_of_different_fats() -> None:
+    for row in rows("eutectics"):
+        first, second = set(row["first"].split("; ")), set(row["second"].split("; "))
+        assert all(first | second)
+        assert not first & second
+        assert row["above share"] == "" or 0 < float(row["above share"]) < 100
+        assert row["effect"]
+
+
+def test_fats_of_eutectics_are_ingredients_or_said_not_to_be() -> None:
+    known = {row["name"] for row in rows("ingredients")}
+    for row in rows("eutectics"):
+        named = set(row["first"].split("; ")) | set(row["second"].split("; "))
+        assert named <= known or "not in ingredients.csv" in row["note"], named - known
+
+
+@pytest.mark.parametrize("row", rows("cautions"), ids=lambda row: row["id"])
+def test_caution(row: Row) -> None:
+    assert row["where"] in {"making", "using", "selling"}
+    assert row["text"].endswith(".")
+    assert len(row["text"]) <= 200
+    assert known_trigger(row["trigger"])
+
+
+def known_trigger(trigger: str) -> bool:
+    if trigger in SITUATIONS:
+        return True
+    allowed = {
+        "function": functions(),
+        "phase": PHASES,
+        "use": USES,
+        "area": AREAS,
+        "ingredient": {row["name"] for row in rows("ingredients")},
+    }
+    family, _, value = trigger.partition(":")
+    if family == "inci":  # a maker's own ingredient may bring a substance that is not in the tables
+        return value != ""
+    return value in allowed.get(family, set())
