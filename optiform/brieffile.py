@@ -1,30 +1,30 @@
 """Reading a brief from TOML.
 
-    title = "Salt and oat foot polish"
-    kind = "cream scrub"              # usual ranges, as warnings
-    use = "rinse-off"                 # or "leave-on"
-    area = "feet"
-    markets = ["EU"]                  # legal limits of these markets, on this date
-    date = 2026-11-25
-    currency = "EUR"
-    batch = "4 kg"
-    scale = "1 g"
-    own_files = ["workshop.csv"]      # beside the brief
-    reference = "today.csv"
-    candidates = "in stock"           # or "owned", or a list of names
-    exclude = ["cocoa butter"]
-    missing = "refuse"                # or "leave out": candidates that lack a figure a limit needs
-    count_as_oil = ["glyceryl stearate"]
+title = "Salt and oat foot polish"
+kind = "cream scrub"              # usual ranges, as warnings
+use = "rinse-off"                 # or "leave-on"
+area = "feet"
+markets = ["EU"]                  # legal limits of these markets, on this date
+date = 2026-11-25
+currency = "EUR"
+batch = "4 kg"
+scale = "1 g"
+own_files = ["workshop.csv"]      # beside the brief
+reference = "today.csv"
+candidates = "in stock"           # or "owned", or a list of names
+exclude = ["cocoa butter"]
+missing = "refuse"                # or "leave out": candidates that lack a figure a limit needs
+count_as_oil = ["glyceryl stearate"]
 
-    [goal]
-    lowest = "cost"                   # or highest = "...", or nearest = "reference" or a file
+[goal]
+lowest = "cost"                   # or highest = "...", or nearest = "reference" or a file
 
-    [lines]                           # pins and ranges of single ingredients
-    "fragrance oil" = "0.8 %"
-    "glycerin" = { low = "2 %", high = "5 %" }
+[lines]                           # pins and ranges of single ingredients
+"fragrance oil" = "0.8 %"
+"glycerin" = { low = "2 %", high = "5 %" }
 
-    [limits]
-    "oil phase" = { low = "24 %", high = "32 %" }
+[limits]
+"oil phase" = { low = "24 %", high = "32 %" }
 """
 
 import datetime
@@ -269,7 +269,9 @@ class _Reader:
     def _line(self, place: str, given: Any, default: tuple[Range, str]) -> tuple[Range, str]:
         ends = given if isinstance(given, dict) else {"low": given, "high": given}
         if not set(ends) <= {"low", "high", "phase"}:
-            self.inspection.fault(place, given, 'a percentage, or any of low, high, phase: { low = "2 %", high = "5 %" }')
+            self.inspection.fault(
+                place, given, 'a percentage, or any of low, high, phase: { low = "2 %", high = "5 %" }'
+            )
             return default
         phase = ends.get("phase", default[1])
         if phase not in PHASES:

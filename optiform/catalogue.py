@@ -68,7 +68,7 @@ class Catalogue:
             for item in self.ingredients.values()
             for (name, at), value in item.values.items()
         ]
-        columns = "ingredient property temperature low typical high unit source evidence".split()
+        columns = ["ingredient", "property", "temperature", "low", "typical", "high", "unit", "source", "evidence"]
         return pandas.DataFrame(rows, columns=columns)
 
     @cached_property

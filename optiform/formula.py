@@ -69,7 +69,7 @@ class Formula:
         """Save as CSV, or as TOML where the name ends in .toml. Percent of the whole, exact to 1e-6."""
         rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]
         if path.suffix == ".toml":
-            body = "".join(f'"{name}" = {{ percent = {percent}, phase = "{phase}" }}\n' for name, percent, phase in rows)
+            body = "".join(f'"{name}" = {{ percent = {share}, phase = "{phase}" }}\n' for name, share, phase in rows)
             path.write_text(f'name = "{self.name}"\n\n[lines]\n{body}', encoding="utf-8")
             return
         out = StringIO()
@@ -128,7 +128,7 @@ def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     rows = [
         _Written(record.place(column), record.get("ingredient"), record.get(column), column, record.get("phase"))
         for record in records
-        if not (record.get("ingredient").casefold() in ("total", "sum"))
+        if record.get("ingredient").casefold() not in ("total", "sum")
     ]
     return path.stem, rows
 

@@ -106,7 +106,8 @@ def read_own_file(path: Path) -> list[OwnRow]:
         if not row.name:
             inspection.fault(f"row {row.line}, column ingredient", "", "a name")
         elif (first := lines.setdefault(row.name.casefold(), row.line)) != row.line:
-            inspection.fault(f"row {row.line}, column ingredient", row.name, f"each ingredient once; also in row {first}")
+            expected = f"each ingredient once; also in row {first}"
+            inspection.fault(f"row {row.line}, column ingredient", row.name, expected)
     inspection.finish()
     return rows
 

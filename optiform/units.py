@@ -37,7 +37,7 @@ def parse_number(text: str) -> float:
     if commas and points:
         cleaned = _drop_thousands(cleaned, decimal="," if cleaned.rfind(",") > cleaned.rfind(".") else ".")
     elif commas:
-        if commas > 1 or re.search(r",\d{3}(?!\d)", cleaned) and not re.match(r"[-+]?0,", cleaned):
+        if commas > 1 or (re.search(r",\d{3}(?!\d)", cleaned) and not re.match(r"[-+]?0,", cleaned)):
             raise ValueError("a number whose comma can only be a decimal comma (12,5) or a decimal point")
         cleaned = cleaned.replace(",", ".")
     if not _PLAIN.match(cleaned):

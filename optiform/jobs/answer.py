@@ -7,6 +7,7 @@ from optiform.formula import Formula, Reading
 from optiform.ingredient import Evidence
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
+from optiform.program.linear import Program
 
 
 @dataclass(frozen=True)
@@ -99,11 +100,16 @@ class Report:
 
 @dataclass(frozen=True)
 class Designed:
-    """The best formula for a brief, why it is that one, and the proof."""
+    """The best formula for a brief, why it is that one, and the proof.
+
+    `program` is the linear program at rest, in plain arrays; `today` the report on the brief's reference formula.
+    """
 
     brief: Brief
     report: Report
     objective: float
+    program: Program
+    today: Report | None
     binding: tuple[Binding, ...]
     entries: tuple[Entry, ...]
     tie: Formula | None

@@ -6,6 +6,7 @@ import numpy as np
 
 from optiform.brief import Brief
 from optiform.formula import Formula, Line
+from optiform.ingredient import PHASES
 from optiform.jobs.answer import Binding, Change, Designed, Entry, Impossible
 from optiform.jobs.report import Setting, report
 from optiform.program.build import Demand, demands
@@ -41,6 +42,8 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
         brief=brief,
         report=report(formula, setting_of(brief)),
         objective=_objective(brief, found, best),
+        program=found.program,
+        today=report(brief.reference, setting_of(brief)) if brief.reference else None,
         binding=tuple(_bindings(brief, asked, found, pricer)),
         entries=tuple(_entries(brief, best, pricer)),
         tie=formula_of(brief, other, "as good") if other is not None else None,
@@ -54,10 +57,10 @@ def setting_of(brief: Brief) -> Setting:
 
 
 def formula_of(brief: Brief, x: Vector, name: str) -> Formula:
-    """The lines in use, in the brief's order, rescaled over rounding so that they sum to one."""
-    used = np.flatnonzero(x > UNUSED)
-    total = float(x[used].sum())
+    """The lines in use, phase by phase and largest first, rescaled over rounding so that they sum to one."""
     mix = brief.mix
+    used = sorted(np.flatnonzero(x > UNUSED), key=lambda j: (PHASES.index(mix.phases[j]), -x[j]))
+    total = float(x[used].sum())
     return Formula(name, tuple(Line(mix.ingredients[j], float(x[j]) / total, mix.phases[j]) for j in used))
 
 
@@ -128,8 +131,7 @@ def _valid(demand: Demand, rhs: float, looser: Segment, tighter: Segment | None)
     ends = [looser.start, looser.end]
     if tighter and abs(tighter.slope - looser.slope) <= 1e-7 * (1 + abs(looser.slope)):
         ends += [tighter.start, tighter.end]
-    targets = [_target(demand, rhs, looser, end) for end in (min(ends), max(ends))]
-    return tuple(target if target is not None and np.isfinite(target) else None for target in targets)  # type: ignore[return-value]
+    return _target(demand, rhs, looser, min(ends)), _target(demand, rhs, looser, max(ends))
 
 
 def _target(demand: Demand, rhs: float, segment: Segment, end: float) -> float | None:
@@ -143,7 +145,8 @@ def _target(demand: Demand, rhs: float, segment: Segment, end: float) -> float |
     group = demand.group(point)
     if group <= 0:
         return None
-    return demand.target + (end - rhs) / group
+    target = demand.target + (end - rhs) / group
+    return 0.0 if abs(target) < 1e-9 else target
 
 
 def _entries(brief: Brief, best: Vector, pricer: Pricer) -> Iterator[Entry]:

@@ -1,7 +1,7 @@
 """Looking at one formula from every side: properties, law, usual ranges, cautions."""
 
 import csv
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -132,10 +132,11 @@ def _broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
     for check in checks:
         if check.kept:
             continue
-        amount = f"{check.group} at {check.content:.3g} % is over {check.limit:.4g} % ({check.market}, {check.reference})"
+        where = f"{check.market}, {check.reference}"
+        amount = f"{check.group} at {check.content:.3g} % is over {check.limit:.4g} % ({where})"
         yield {
             "maximum": f"Over a legal limit: {amount}.",
-            "prohibited": f"Not allowed: {check.group} ({check.market}, {check.reference}).",
+            "prohibited": f"Not allowed: {check.group} ({where}).",
             "label": f"Needs a statement on the label: {amount}.",
             "certificate": f"Over the certificate: {check.group} is {check.content:.4g} %.",
         }.get(check.kind, f"Above a panel's advice: {amount}.")
@@ -192,7 +193,7 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
 
 def _fats(mix: Mix, x: Vector) -> Iterator[str]:
     for first, second, rule in eutectic_pairs(mix, x):
-        yield f"{first} with {second}: {rule.effect}. The solid fat shown is an upper bound; look at a trial warm and cold."
+        yield (f"{first} with {second}: {rule.effect}. The solid fat shown is an upper bound: try it warm and cold.")
 
 
 def _preservation(mix: Mix, x: Vector) -> Iterator[str]:
@@ -204,8 +205,8 @@ def _preservation(mix: Mix, x: Vector) -> Iterator[str]:
 def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:
     if scope is None:
         return
-    used = Mix(*zip(*[line for line, share in zip(zip(mix.ingredients, mix.phases, strict=True), x, strict=True) if share > 0], strict=True))
-    for name in uncertified(used, scope):
+    used = {item.name for item, share in zip(mix.ingredients, x, strict=True) if share > 0}
+    for name in (name for name in uncertified(mix, scope) if name in used):
         yield (
             f"{name} has no certificate maximum for class {certificate_class(scope)} in your file: ask its supplier "
             f"and enter it under 'certificate maximum {certificate_class(scope)} (%)'."
@@ -216,7 +217,7 @@ def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[str]:
     limited = any("hlb" in found.name and (found.low, found.high) != (None, None) for found in measures)
     outside = [line.ingredient.name for line in formula.lines if outside_hlb(line.ingredient)]
     if limited and outside:
-        yield f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax); it is left out of the HLB."
+        yield (f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it.")
     if limited and formula.fraction("glyceryl stearate") > 0:
         yield "Glyceryl stearate is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
 
@@ -249,8 +250,7 @@ def _cautions(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[Caution]:
 
 def _triggers(mix: Mix, x: Vector, scope: Scope | None) -> Iterable[str]:
     yield "always"
-    used = [i for i in np.flatnonzero(x > 0)]
-    for i in used:
+    for i in np.flatnonzero(x > 0):
         item = mix.ingredients[i]
         yield from (f"function:{word}" for word in item.functions if word in FUNCTIONS)
         yield from (f"inci:{part.inci}" for part in item.constituents)

@@ -53,7 +53,7 @@ class Demand:
         return Row(self.words, terms.numerator - self.target * terms.denominator, sense, 0.0, key)
 
     def group(self, x: Vector) -> float:
-        """g x: by how much the row's right-hand side moves per unit of target."""
+        """How far the row's right-hand side moves per unit of target: g x, or 1 over the whole."""
         denominator = self.terms(x).denominator
         return 1.0 if np.all(denominator == 1.0) else float(denominator @ x)
 

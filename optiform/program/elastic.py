@@ -45,7 +45,7 @@ def least_breach(program: Program, prices: Mapping[int, float], solver: SolverNa
     found: Solution = solve(elastic, solver)
     if not found.feasible:
         return Breach(np.inf, found.x[:width], found.y, {}, False)
-    breached = {i: 0.0 for i in prices}
+    breached = dict.fromkeys(prices, 0.0)
     for (i, _), size in zip(gives, found.x[width:], strict=True):
         breached[i] += float(size)
     return Breach(found.value, found.x[:width], found.y, breached, True)

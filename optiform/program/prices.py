@@ -13,7 +13,7 @@ import highspy
 import numpy as np
 
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.solver import Model, Solution, solve
+from optiform.program.solver import solve
 
 HAIR = 1e-5  # of the size of the right-hand side: far above rounding, far below anything that can be weighed
 _BASIC = highspy.HighsBasisStatus.kBasic

@@ -71,7 +71,11 @@ class Model:
             SolverFailed: when the solver stops without a verdict.
         """
         _silence_banner()
-        command = pulp.HiGHS(msg=False, threads=1) if solver == "highs" else pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False)
+        command = (
+            pulp.HiGHS(msg=False, threads=1)
+            if solver == "highs"
+            else pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False)
+        )
         self.problem.solve(command)
         if self.problem.status == pulp.LpStatusInfeasible:
             return Solution(False, np.full(len(self.program.columns), np.nan), np.zeros(len(self.program.rows)), self)

@@ -18,7 +18,7 @@ APART = 1e-5  # mass fraction: 0.001 % of the whole
 
 def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "highs") -> tuple[Vector, Vector | None]:
     """One optimum that any solver agrees on, and another one as far as the weights reach, if there is any."""
-    face = _face(program, x, y)
+    face = _face(program, y)
     weights = np.random.default_rng(20).uniform(1.0, 2.0, len(program.columns))
     first, last = solve(face.with_cost(weights), solver), solve(face.with_cost(-weights), solver)
     if not (first.feasible and last.feasible):  # the face is thinner than the solver's tolerance: a single point
@@ -26,7 +26,7 @@ def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "h
     return first.x, last.x if np.abs(first.x - last.x).max() > APART else None
 
 
-def _face(program: Program, x: Vector, y: Vector) -> Program:
+def _face(program: Program, y: Vector) -> Program:
     reduced = program.cost - program.matrix.T @ y
     scale = 1 + np.abs(program.cost).max()
     fixed = np.abs(reduced) > ZERO * scale

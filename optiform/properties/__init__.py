@@ -1,0 +1,1 @@
+"""What can be measured and limited, one module per family of properties."""

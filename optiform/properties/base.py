@@ -64,11 +64,11 @@ class Terms:
     evidence: tuple[Evidence | None, ...]
 
     @staticmethod
-    def exact(numerator: Vector, denominator: Vector | None = None) -> "Terms":
-        """Terms that rest on the formula's own lines alone."""
+    def exact(numerator: Vector, denominator: Vector | None = None, evidence: Evidence | None = None) -> "Terms":
+        """Terms that rest on the formula's own lines alone, or on one model of this evidence for all of them."""
         whole = np.ones_like(numerator) if denominator is None else denominator
         none = np.zeros_like(numerator)
-        return Terms(numerator, whole, numerator, numerator, none, (None,) * len(numerator))
+        return Terms(numerator, whole, numerator, numerator, none, (evidence,) * len(numerator))
 
     @staticmethod
     def known(
@@ -141,4 +141,3 @@ class Property:
         """The value for a formula, in `unit`; None where it is not known or does not apply."""
         x = fractions(formula)
         return self.terms(Mix.of(formula), x).at(x)
-

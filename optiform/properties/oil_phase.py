@@ -145,7 +145,9 @@ def _high(value: Value) -> float:
     return value.figure if value.high is None else value.high
 
 
-def _mean(name: str, unit: str, basis: str, functions: tuple[str, ...], value: Callable[[Ingredient], Value | None]) -> Property:
+def _mean(
+    name: str, unit: str, basis: str, functions: tuple[str, ...], value: Callable[[Ingredient], Value | None]
+) -> Property:
     """Mass-weighted mean of a figure over the ingredients bought for these functions."""
 
     def terms(mix: Mix, _: Vector) -> Terms:

@@ -4,7 +4,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable
 
-from optiform.ingredient import Ingredient
+from optiform.ingredient import PHASES, Ingredient
 from optiform.ownfile import KNOWN_UNITS
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
 from optiform.properties.base import Mix, Property, Terms, Vector
@@ -76,7 +76,7 @@ def _temperature(text: str) -> float:
 
 
 def _expected(words: str, columns: dict[str, str]) -> str:
-    known = [*phases.PHASES, *PLAIN, *(f"{name} at 20 degC" for name in AT_TEMPERATURE), "cost", *columns]
+    known = [*PHASES, *PLAIN, *(f"{name} at 20 degC" for name in AT_TEMPERATURE), "cost", *columns]
     known += ["grains per 100 of base", "share of butter", "share of fatty alcohol and fatty acid"]
     near = difflib.get_close_matches(words, known, n=3, cutoff=0.5)
     return f"a property; near: {', '.join(near)}" if near else f"a property, one of: {', '.join(known)}"

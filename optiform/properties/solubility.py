@@ -17,10 +17,7 @@ class OutOfRange(ValueError):
     """A figure was asked for outside the range its table or equation was checked in."""
 
     def __init__(self, what: str, read: float, low: float, high: float, unit: str) -> None:
-        super().__init__(
-            f"{what}: {read:g} {unit} is outside {low:g} to {high:g} {unit}, "
-            "the range the figures cover"
-        )
+        super().__init__(f"{what}: {read:g} {unit} is outside {low:g} to {high:g} {unit}, the range the figures cover")
         self.what = what
         self.read = read
         self.low = low

@@ -70,9 +70,7 @@ def hlb_difference() -> Property:
         group = given.denominator
         shift = target * group
         missing = np.maximum(given.missing, wanted.missing)
-        return Terms(
-            given.numerator - shift, group, given.low - shift, given.high - shift, missing, given.evidence
-        )
+        return Terms(given.numerator - shift, group, given.low - shift, given.high - shift, missing, given.evidence)
 
     return Property("hlb difference", "-", "emulsifiers", terms, bends=True)
 

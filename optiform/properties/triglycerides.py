@@ -122,9 +122,7 @@ def melting(triglyceride: Triglyceride) -> tuple[float, float]:
     return point, heat
 
 
-def estimated_solid_fat(
-    fatty_acids: Mapping[str, float], temperatures: Iterable[float]
-) -> NDArray[np.float64]:
+def estimated_solid_fat(fatty_acids: Mapping[str, float], temperatures: Iterable[float]) -> NDArray[np.float64]:
     """Solid fat in mass % at each temperature (degC); never rises with temperature.
 
     `fatty_acids`: label -> share by mass. Method, sources, validity: see the module.

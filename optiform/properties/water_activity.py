@@ -102,9 +102,7 @@ def water_activity(fractions: Mapping[str, float]) -> WaterActivity:
         raise ValueError("no Aqua in the mixture: water activity has no meaning without water")
     known = _solutes()
     present = {name: mass for name, mass in fractions.items() if mass > 0 and name != WATER}
-    parts = {
-        name: known[name].activity(mass / water) for name, mass in present.items() if name in known
-    }
+    parts = {name: known[name].activity(mass / water) for name, mass in present.items() if name in known}
     return WaterActivity(
         value=math.prod(parts.values()),
         temperature=TEMPERATURE,

@@ -5,12 +5,13 @@ from functools import partial
 
 import numpy as np
 
-from optiform.ingredient import Ingredient, Value
+from optiform.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.solubility import OutOfRange, solubility
 from optiform.properties.water_activity import water_activity as water_activity_of
 
 INSOLUBLE = ""
+MODEL = Evidence.RECALLED  # the weakest of the constants of these models
 SAME_SOLUTE = {"Maris Sal": "Sodium Chloride"}
 SATURATES = {"Sodium Chloride": "sodium chloride", "Sucrose": "sucrose"}
 
@@ -49,7 +50,7 @@ def dissolved(solute: str, temperature: float) -> Property:
         f"dissolved {_short(solute)} at {temperature:g} degC",
         "%",
         "whole",
-        lambda mix, x: Terms.exact(100 * _dissolving(mix, x, solute, temperature)),
+        lambda mix, x: Terms.exact(100 * _dissolving(mix, x, solute, temperature), evidence=MODEL),
         bends=True,
     )
 
@@ -63,7 +64,7 @@ def undissolved(solute: str | None, temperature: float) -> Property:
     def terms(mix: Mix, x: Vector) -> Terms:
         kinds = _solutes(mix) if solute is None else [solute]
         left = sum((_grains(mix, kind) - _dissolving(mix, x, kind, temperature) for kind in kinds), np.zeros(len(x)))
-        return Terms.exact(100 * left)
+        return Terms.exact(100 * left, evidence=MODEL)
 
     words = "grains" if solute is None else _short(solute)
     return Property(f"undissolved {words} at {temperature:g} degC", "%", "whole", terms, bends=True)
@@ -132,7 +133,7 @@ def water_activity() -> Property:
             return Terms.exact(np.zeros(len(x)), np.zeros(len(x)))
         value = partial(_activity, mix)
         here, slope = value(x), _gradient(value, x)
-        return Terms.exact(slope + (here - slope @ x))  # a tangent plane, written for fractions that sum to one
+        return Terms.exact(slope + (here - slope @ x), evidence=MODEL)  # a tangent plane, for fractions that sum to one
 
     note = "estimated from composition: measure it, and take it for no proof of preservation"
     return Property("water activity", "-", "water phase", terms, bends=True, note=note)

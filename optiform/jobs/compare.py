@@ -1,0 +1,104 @@
+"""Two or more formulas side by side: what differs, in points, in properties, in cost and on the label."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optiform.formula import Formula
+from optiform.jobs.answer import Measured
+from optiform.jobs.report import Setting, report
+
+PERCENT = 100.0
+
+
+@dataclass(frozen=True)
+class LineRow:
+    """One ingredient across the formulas, in % of the whole; `same` when no difference can be weighed."""
+
+    ingredient: str
+    percents: tuple[float, ...]
+    same: bool
+
+
+@dataclass(frozen=True)
+class PropertyRow:
+    """One property across the formulas; `same` when they differ by less than a thousandth of its size."""
+
+    name: str
+    unit: str
+    values: tuple[float | None, ...]
+    same: bool
+
+
+@dataclass(frozen=True)
+class LabelRow:
+    """One constituent and its place in each declaration, largest first from 1; None where it is absent."""
+
+    inci: str
+    places: tuple[int | None, ...]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points."""
+
+    formulas: tuple[Formula, ...]
+    resolution: float
+    lines: tuple[LineRow, ...]
+    properties: tuple[PropertyRow, ...]
+    label: tuple[LabelRow, ...]
+
+
+def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Comparison:
+    """Compare formulas for a batch weighed in steps of `step` g.
+
+    A difference below one step of the scale in the batch cannot be weighed and counts as none. `label` lists only the
+    constituents whose place changes.
+    """
+    resolution = PERCENT * step / (1000 * (setting.batch or 1.0))
+    return Comparison(
+        formulas=tuple(formulas),
+        resolution=resolution,
+        lines=tuple(_lines(formulas, resolution)),
+        properties=tuple(_properties(formulas, setting)),
+        label=tuple(_label(formulas)),
+    )
+
+
+def _lines(formulas: Sequence[Formula], resolution: float) -> list[LineRow]:
+    names = dict.fromkeys(line.ingredient.name for formula in formulas for line in formula.lines)
+    rows = []
+    for name in names:
+        percents = tuple(PERCENT * formula.fraction(name) for formula in formulas)
+        rows.append(LineRow(name, percents, max(percents) - min(percents) < resolution))
+    return rows
+
+
+def _properties(formulas: Sequence[Formula], setting: Setting) -> list[PropertyRow]:
+    found: list[dict[str, Measured]] = [
+        {measured.name: measured for measured in report(formula, setting).measures} for formula in formulas
+    ]
+    names = dict.fromkeys(name for measures in found for name in measures)
+    rows = []
+    for name in names:
+        values = tuple(measures[name].value if name in measures else None for measures in found)
+        unit = next(measures[name].unit for measures in found if name in measures)
+        rows.append(PropertyRow(name, unit, values, _alike(values)))
+    return rows
+
+
+def _alike(values: Sequence[float | None]) -> bool:
+    known = [value for value in values if value is not None]
+    if len(known) < len(values):
+        return not known
+    return max(known) - min(known) <= 1e-3 * max(1e-9, *map(abs, known))
+
+
+def _label(formulas: Sequence[Formula]) -> list[LabelRow]:
+    orders = [[inci for inci, _ in formula.declaration()] for formula in formulas]
+    names = dict.fromkeys(inci for order in orders for inci in order)
+    rows = [LabelRow(inci, tuple(_place(inci, order) for order in orders)) for inci in names]
+    return [row for row in rows if len(set(row.places)) > 1]
+
+
+def _place(inci: str, order: Sequence[str]) -> int | None:
+    return order.index(inci) + 1 if inci in order else None

@@ -1,0 +1,190 @@
+"""Answers as plain data for JSON: the contract other tools rely on (see design: keys, units, exit codes)."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from optiform.formula import Formula
+from optiform.ingredient import Ingredient, Value
+from optiform.jobs.answer import Binding, Checked, Designed, Impossible, Measured, Report
+from optiform.jobs.compare import Comparison
+from optiform.program.build import Demand
+from optiform.program.certificate import Certificate
+from optiform.properties.cost import cost
+
+Data = dict[str, Any]
+
+
+def designed(answer: Designed) -> Data:
+    """The answer to a brief that has one."""
+    brief = answer.brief
+    return {
+        "status": "optimal",
+        "title": brief.title,
+        "goal": {"words": brief.goal.words, "value": answer.objective},
+        **_report(answer.report, brief.currency, brief.batch),
+        "today": _formula(answer.today.formula, brief.currency, brief.batch) if answer.today else None,
+        "binding": [_binding(bound) for bound in answer.binding],
+        "unused": [{"ingredient": e.ingredient, "price": e.price, "enters_below": e.below} for e in answer.entries],
+        "left_out": [{"ingredient": name, "reason": why} for name, why in brief.left_out],
+        "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
+        "conflict": [],
+        "repairs": [],
+        "certificate": _certificate(answer.certificate),
+    }
+
+
+def impossible(answer: Impossible) -> Data:
+    """The answer to a brief that nothing fits."""
+    return {
+        "status": "infeasible",
+        "title": answer.brief.title,
+        "goal": {"words": answer.brief.goal.words, "value": None},
+        "formula": [],
+        "cost": None,
+        "properties": {},
+        "binding": [],
+        "left_out": [{"ingredient": name, "reason": why} for name, why in answer.brief.left_out],
+        "conflict": [_demand(demand) for demand in answer.conflict],
+        "repairs": [[{**_demand(c.demand), "new": c.target} for c in changes] for changes in answer.repairs],
+        "warnings": [answer.reason] if answer.reason else [],
+        "certificate": _certificate(answer.certificate) if answer.certificate else None,
+    }
+
+
+def checked(answer: Checked, currency: str, batch: float) -> Data:
+    """The report on a given formula."""
+    reading = answer.reading
+    return {
+        "status": "checked",
+        "name": reading.formula.name,
+        "basis": str(reading.basis),
+        "total": {"read": reading.total, "rescaled": reading.rescaled},
+        **_report(answer.report, currency, batch, notes=reading.notes),
+    }
+
+
+def compared(found: Comparison) -> Data:
+    """Formulas side by side."""
+    return {
+        "status": "compared",
+        "formulas": [formula.name for formula in found.formulas],
+        "resolution": {"value": found.resolution, "unit": "%"},
+        "lines": [{"ingredient": row.ingredient, "percent": row.percents, "same": row.same} for row in found.lines],
+        "properties": {
+            row.name: {"values": row.values, "unit": row.unit, "same": row.same} for row in found.properties
+        },
+        "declaration": [{"inci": row.inci, "places": row.places} for row in found.label],
+    }
+
+
+def ingredient(item: Ingredient) -> Data:
+    """Everything known of one ingredient."""
+    return {
+        "name": item.name,
+        "inci": item.inci,
+        "synonyms": item.synonyms,
+        "functions": item.functions,
+        "phase": item.phase,
+        "origin": item.origin,
+        "note": item.note,
+        "constituents": [{"inci": part.inci, "cas": part.cas, **_value(part.share)} for part in item.constituents],
+        "values": [{"property": name, "temperature": at, **_value(v)} for (name, at), v in item.values.items()],
+        "fatty_acids": [{"fatty_acid": acid, **_value(value)} for acid, value in item.fatty_acids.items()],
+    }
+
+
+def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = ()) -> Data:
+    total = cost(currency).of(found.formula)
+    return {
+        "formula": _formula(found.formula, currency, batch),
+        "cost": {"value": total, "unit": f"{currency}/kg"},
+        "properties": {measured.name: _measured(measured) for measured in found.measures},
+        "rules": [
+            {
+                "group": rule.group, "content": rule.content, "limit": rule.limit, "unit": "%", "market": rule.market,
+                "kind": rule.kind, "reference": rule.reference, "evidence": str(rule.evidence), "kept": rule.kept,
+                "note": rule.note,
+            }
+            for rule in found.rules
+        ],
+        "warnings": [*notes, *found.warnings],
+        "cautions": [{"where": caution.where, "text": caution.text} for caution in found.cautions],
+    }  # fmt: skip
+
+
+def _formula(formula: Formula, currency: str, batch: float) -> list[Data]:
+    total = cost(currency).of(formula)
+    rows = []
+    for line in formula.lines:
+        price = line.ingredient.value("price")
+        spent = line.fraction * price.figure if price and price.unit == f"{currency}/kg" else None
+        rows.append(
+            {
+                "ingredient": line.ingredient.name,
+                "inci": line.ingredient.inci,
+                "phase": line.phase,
+                "percent": 100 * line.fraction,
+                "grams": 1000 * batch * line.fraction,
+                "cost": spent,
+                "cost_share": 100 * spent / total if spent is not None and total else None,
+            }
+        )
+    return rows
+
+
+def _measured(found: Measured) -> Data:
+    return {
+        "value": found.value,
+        "unit": found.unit,
+        "basis": found.basis,
+        "low": found.low,
+        "high": found.high,
+        "evidence": str(found.evidence),
+        "span": found.span,
+        "lacking": found.lacking,
+        "note": found.note,
+    }
+
+
+def _binding(bound: Binding) -> Data:
+    return {
+        **_demand(bound.demand),
+        "price": bound.price,
+        "price_unit": bound.price_unit,
+        "valid_from": bound.valid_from,
+        "valid_to": bound.valid_to,
+        "tighter_price": bound.tighter,
+    }
+
+
+def _demand(demand: Demand) -> Data:
+    return {
+        "limit": demand.name,
+        "side": demand.side,
+        "target": demand.target,
+        "unit": demand.unit,
+        "kind": demand.kind,
+        "words": demand.words,
+    }
+
+
+def _certificate(proof: Certificate) -> Data:
+    return {
+        "gap": proof.gap,
+        "primal": proof.primal,
+        "dual": proof.dual,
+        "complementarity": proof.complementarity,
+        "holds": proof.holds,
+    }
+
+
+def _value(value: Value) -> Data:
+    return {
+        "low": value.low,
+        "typical": value.typical,
+        "high": value.high,
+        "unit": value.unit,
+        "source": value.source,
+        "evidence": str(value.evidence),
+        "note": value.note,
+    }

@@ -1,0 +1,1 @@
+"""Answers as plain text for a terminal."""

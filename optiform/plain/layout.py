@@ -1,0 +1,49 @@
+"""Tables, paragraphs and numbers for a terminal."""
+
+import math
+import textwrap
+from collections.abc import Iterable, Sequence
+
+WIDTH = 100
+
+
+def table(rows: Iterable[Sequence[str]], right: Sequence[int] = (), indent: int = 2) -> str:
+    """Rows in aligned columns; columns in `right` are set flush right."""
+    cells = [list(row) for row in rows]
+    if not cells:
+        return ""
+    widths = [max(len(row[k]) for row in cells) for k in range(len(cells[0]))]
+    lines = []
+    for row in cells:
+        padded = [
+            cell.rjust(w) if k in right else cell.ljust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append((" " * indent + "  ".join(padded)).rstrip())
+    return "\n".join(lines)
+
+
+def paragraph(text: str, mark: str = "- ") -> str:
+    """Text wrapped to the width under a mark."""
+    return textwrap.fill(text, WIDTH, initial_indent="  " + mark, subsequent_indent="  " + " " * len(mark))
+
+
+def number(value: float, digits: int = 4) -> str:
+    """A number with as many digits as it deserves."""
+    return "0" if abs(value) < 1e-9 else f"{value:.{digits}g}"
+
+
+def shorten(text: str, most: int = 60) -> str:
+    """The text, cut with dots where it is longer than `most`."""
+    return text if len(text) <= most else text[: most - 3].rstrip() + "..."
+
+
+def outward(side: str, target: float, digits: int = 3) -> str:
+    """A repaired target rounded to the side on which it still suffices.
+
+    Example:
+        >>> outward("low", 26.34567)
+        '26.345'
+    """
+    step = 10.0**-digits
+    rounded = math.floor(target / step) if side == "low" else math.ceil(target / step)
+    return f"{rounded * step:.{digits}f}".rstrip("0").rstrip(".")

@@ -1,0 +1,93 @@
+"""The parts that several answers share."""
+
+from collections.abc import Sequence
+
+from optiform.ingredient import Ingredient
+from optiform.jobs.answer import Measured, Report
+from optiform.plain.layout import number, paragraph, shorten, table
+
+NOT_A_RELEASE = (
+    "These are calculations from published, recalled and own figures. Local law, a qualified assessor and a trial of "
+    "your own decide what may be sold."
+)
+PROCESS = (
+    "Process moves texture as much as composition: grains added hot or cool, days since making, batch size. Look at a "
+    "trial cold and warm, after one day and after a week."
+)
+
+
+def limits(measures: Sequence[Measured]) -> str:
+    """Properties that were asked for, then the others that apply."""
+    asked = [found for found in measures if (found.low, found.high) != (None, None)]
+    rest = [found for found in measures if (found.low, found.high) == (None, None) and found.name != "cost"]
+    parts = []
+    if asked:
+        rows = [["Limits", "value", "asked", "range of the figures", "known how"], *map(_measure_row, asked)]
+        parts.append(table(rows, right=[1]))
+    if rest:
+        rows = [["Also", "value", "", "range of the figures", "known how"], *map(_measure_row, rest)]
+        parts.append(table(rows, right=[1]))
+    return "\n\n".join(parts)
+
+
+def _measure_row(found: Measured) -> list[str]:
+    unit = "" if found.unit == "-" else f" {found.unit}"
+    value = f"{number(found.value)}{unit}" if found.value is not None else "not known"
+    span = f"{number(found.span[0], 3)} to {number(found.span[1], 3)}" if found.span else ""
+    how = str(found.evidence) if found.value is not None else ""
+    if found.lacking:
+        how = f"no figure for {', '.join(found.lacking)}"
+    elif found.note and found.value is None:
+        how = found.note
+    elif found.note:
+        how = f"{how}; {found.note}"
+    return [found.name, value, _asked(found), span, shorten(how)]
+
+
+def _asked(found: Measured) -> str:
+    if found.low is not None and found.high is not None:
+        return f"{number(found.low)} to {number(found.high)}"
+    if found.low is not None:
+        return f"at least {number(found.low)}"
+    return f"at most {number(found.high)}" if found.high is not None else ""
+
+
+def rules(found: Report) -> str:
+    """The legal limits and certificates that apply, with what the formula contains."""
+    checked = [
+        rule for rule in found.rules if rule.kind in ("maximum", "prohibited", "certificate") and rule.limit is not None
+    ]
+    if not checked:
+        return ""
+    rows = [["Legal limits switched on", "contains", "at most", "where", "known how"]]
+    for rule in checked:
+        where = f"{rule.market}, {rule.reference}" if rule.market != "own" else rule.reference
+        rows.append(
+            [rule.group, f"{number(rule.content, 3)} %", f"{rule.limit:g} %", shorten(where), str(rule.evidence)]
+        )
+    return table(rows, right=[1, 2])
+
+
+def warnings(texts: Sequence[str]) -> str:
+    """What a maker should know before weighing."""
+    return "\n".join(["  Warnings", *map(paragraph, texts)]) if texts else ""
+
+
+def cautions(found: Report) -> str:
+    """The usual cautions, by when they count."""
+    lines = []
+    for where in ("making", "using", "selling"):
+        texts = [caution.text for caution in found.cautions if caution.where == where]
+        lines += [f"  When {where}", *map(paragraph, texts)] if texts else []
+    return "\n".join(["  Cautions", *lines]) if lines else ""
+
+
+def price_of(item: Ingredient, currency: str) -> float | None:
+    """The price per kg in this currency, None where there is none."""
+    price = item.value("price")
+    return price.figure if price and price.unit == f"{currency}/kg" else None
+
+
+def closing() -> str:
+    """What no calculation settles."""
+    return paragraph(PROCESS, "") + "\n" + paragraph(NOT_A_RELEASE, "")

@@ -1,0 +1,260 @@
+"""Prices of limits, the range they hold on and the price at which a candidate enters, against solving again.
+
+Every re-solve is scipy's linprog on the independently assembled brief of tests.builders.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from optiform.brief import Brief, Range
+from optiform.ingredient import Ingredient
+from optiform.jobs.answer import Binding, Designed
+from optiform.jobs.design import design
+from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, plain, random_brief
+
+SEEDS = range(1000, 1120)
+STEP = 2e-5  # relative to the target: beyond the hair the pricer moves by, short of most corners
+ROUNDING = 1e-9  # EUR/kg, of a solved cost
+
+
+def designed(briefs: Iterable[Brief]) -> Iterator[Designed]:
+    for brief in briefs:
+        answer = design(brief)
+        if isinstance(answer, Designed):
+            yield answer
+
+
+GENERIC = tuple(designed(random_brief(seed) for seed in SEEDS))
+#: Figures that repeat, and on half of them more limits that all meet in the answer.
+DEGENERATE = tuple(
+    designed(random_brief(seed, coarse=True) if seed % 2 else cornered(seed, coarse=seed % 4 == 0) for seed in SEEDS)
+)
+
+
+def key(binding: Binding) -> Key:
+    return binding.demand.name, binding.demand.side
+
+
+def is_ratio(binding: Binding) -> bool:
+    return binding.demand.name in RATIOS
+
+
+def looser(binding: Binding, step: float) -> float:
+    """The target moved by `step` towards asking for less."""
+    return binding.demand.target + (-step if binding.demand.side == "low" else step)
+
+
+def step_of(binding: Binding) -> float:
+    return STEP * (1 + abs(binding.demand.target))
+
+
+def cost_at(answer: Designed, binding: Binding, target: float) -> float:
+    """The re-solved cost with this one target moved; infinite where nothing fits."""
+    verdict = plain(answer.brief, {key(binding): target})
+    return verdict.cost if verdict.feasible else np.inf
+
+
+def bindings(answers: tuple[Designed, ...], ratio: bool) -> list[tuple[Designed, Binding]]:
+    return [(answer, each) for answer in answers for each in answer.binding if is_ratio(each) == ratio]
+
+
+def ends(binding: Binding) -> tuple[float | None, float | None]:
+    """How far the price holds: towards looser, and towards tighter, as distances from the target."""
+    start, end, at = binding.valid_from, binding.valid_to, binding.demand.target
+    down, up = (None if start is None else at - start), (None if end is None else end - at)
+    return (down, up) if binding.demand.side == "low" else (up, down)
+
+
+# -- the price ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+@pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
+def test_a_little_looser_gains_the_price(answers: tuple[Designed, ...], ratio: bool) -> None:
+    checked = bindings(answers, ratio)
+    assert len(checked) >= 30
+    for answer, binding in checked:
+        step = step_of(binding)
+        gain = (answer.objective - cost_at(answer, binding, looser(binding, step))) / step
+        assert gain == pytest.approx(binding.price, rel=1e-3, abs=2 * ROUNDING / step), binding.demand.words
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+@pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
+def test_a_little_tighter_costs_the_price_on_that_side(answers: tuple[Designed, ...], ratio: bool) -> None:
+    for answer, binding in bindings(answers, ratio):
+        step = step_of(binding)
+        loss = (cost_at(answer, binding, looser(binding, -step)) - answer.objective) / step
+        if binding.tighter is None:
+            assert loss == np.inf, binding.demand.words
+        else:
+            assert loss == pytest.approx(binding.tighter, rel=1e-3, abs=2 * ROUNDING / step), binding.demand.words
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+def test_what_is_not_listed_costs_nothing(answers: tuple[Designed, ...]) -> None:
+    """Any demand without a price can give way without a gain."""
+    for answer in answers[:60]:
+        priced = {key(binding) for binding in answer.binding}
+        for limit in answer.brief.limits:
+            for side, target in (("low", limit.low), ("high", limit.high)):
+                name = limit.property.name
+                if target is not None and (name, side) not in priced:
+                    moved = target + 1e-3 * (-1 if side == "low" else 1)
+                    cost = plain(answer.brief, {(name, side): moved}).cost
+                    assert cost == pytest.approx(answer.objective, rel=1e-9), f"{name} {side}"
+
+
+def test_the_degenerate_briefs_have_corners() -> None:
+    """Guard: on some the two sides of a target differ in price, on some there is no tighter side."""
+    found = [each for answer in (*DEGENERATE, *GENERIC) for each in answer.binding]
+    assert sum(each.tighter is None for each in found) >= 5
+    assert sum(each.tighter is not None and each.tighter > 1.01 * each.price for each in found) >= 5
+
+
+# -- the range ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+@pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
+def test_the_target_lies_in_its_range(answers: tuple[Designed, ...], ratio: bool) -> None:
+    for _, binding in bindings(answers, ratio):
+        for distance in ends(binding):
+            assert distance is None or distance >= -1e-7 * (1 + abs(binding.demand.target)), binding.demand.words
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+def test_inside_the_range_the_cost_is_a_straight_line(answers: tuple[Designed, ...]) -> None:
+    for answer, binding in bindings(answers, ratio=False):
+        for sign, distance in zip((1, -1), ends(binding), strict=True):
+            for part in (0.1, 0.5, 0.99):
+                gone = sign * part * (1.0 if distance is None else distance)
+                cost = cost_at(answer, binding, looser(binding, gone))
+                expected = answer.objective - binding.price * gone
+                assert cost == pytest.approx(expected, rel=1e-7, abs=1e-8), binding.demand.words
+
+
+def test_beyond_the_range_the_slope_is_another() -> None:
+    """Or nothing fits any more. Generic figures only: with repeated ones a new basis may have the old slope."""
+    checked = 0
+    for answer, binding in bindings(GENERIC, ratio=False):
+        for sign, distance in zip((1, -1), ends(binding), strict=True):
+            if distance is None:
+                continue
+            gone = sign * (max(distance, 0.0) + 1e-3 * (1 + abs(binding.demand.target)))
+            cost = cost_at(answer, binding, looser(binding, gone))
+            assert cost > answer.objective - binding.price * gone + 1e-8, binding.demand.words
+            checked += 1
+    assert checked >= 100
+
+
+def test_inside_the_range_of_a_ratio_the_same_candidates_stay_in_use() -> None:
+    """The basis stays; the price itself does not, because the group grows or shrinks with the target."""
+    checked = 0
+    for answer, binding in bindings(GENERIC, ratio=True):
+        if answer.tie is not None:
+            continue
+        at_home = used(plain(answer.brief).x)
+        for sign, distance in zip((1, -1), ends(binding), strict=True):
+            if distance is None or distance < 1e-3:
+                continue
+            for part in (0.1, 0.5, 0.95):
+                verdict = plain(answer.brief, {key(binding): looser(binding, sign * part * distance)})
+                assert verdict.feasible
+                assert used(verdict.x) == at_home, f"{binding.demand.words} {binding.valid_from} {binding.valid_to}"
+            checked += 1
+    assert checked >= 15
+
+
+def used(x: np.ndarray[tuple[int], np.dtype[np.float64]]) -> set[int]:
+    return set(np.flatnonzero(x > 1e-7).tolist())
+
+
+# -- the way in --------------------------------------------------------------------------------------------------------
+
+
+def priced_at(brief: Brief, name: str, price: float) -> Brief:
+    """The brief with another price for one candidate."""
+    items = tuple(repriced(item, price) if item.name == name else item for item in brief.mix.ingredients)
+    return replace(brief, mix=replace(brief.mix, ingredients=items))
+
+
+def repriced(item: Ingredient, price: float) -> Ingredient:
+    return replace(item, values={**item.values, ("price", None): figure(price, "EUR/kg")})
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+def test_a_candidate_enters_just_below_its_price_and_not_just_above(answers: tuple[Designed, ...]) -> None:
+    checked = 0
+    for answer in answers:
+        for entry in answer.entries:
+            if entry.below is None:
+                continue
+            index = [item.name for item in answer.brief.mix.ingredients].index(entry.ingredient)
+            below = plain(priced_at(answer.brief, entry.ingredient, entry.below - 1e-3 * (1 + entry.below)))
+            above = plain(priced_at(answer.brief, entry.ingredient, entry.below + 1e-3 * (1 + entry.below)))
+            assert below.cost < answer.objective - ROUNDING, entry
+            assert below.x[index] > 1e-6, entry
+            assert above.x[index] < 1e-9, entry
+            checked += 1
+    assert checked >= 30
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+def test_no_price_above_zero_lets_the_others_in(answers: tuple[Designed, ...]) -> None:
+    """An entry without a price stays out even when it is all but free."""
+    for answer in answers:
+        for entry in answer.entries:
+            if entry.below is None:
+                index = [item.name for item in answer.brief.mix.ingredients].index(entry.ingredient)
+                nearly_free = plain(priced_at(answer.brief, entry.ingredient, 1e-6))
+                assert nearly_free.x[index] < 1e-6 or nearly_free.cost >= answer.objective - ROUNDING, entry
+
+
+# -- by hand -----------------------------------------------------------------------------------------------------------
+
+
+def test_prices_of_a_brief_worked_out_by_hand() -> None:
+    """Oil at 5, butter at 9, filler at 1 EUR/kg; butter at least 10 %, oil phase at least 30 %, oil at most 50 %.
+
+    Best: 10 % butter, 20 % oil, 70 % filler: 2.60 EUR/kg. One point of butter less turns to oil: 0.04. One point of
+    oil phase less turns oil to filler: 0.04. Butter can go from 0 to 30 %; the oil phase from 10 to 60 %.
+    """
+    candidates = [ingredient("oil", 5.0, "oil"), ingredient("butter", 9.0, "butter"), ingredient("filler", 1.0)]
+    limits = {"share of butter": (10.0, None), "oil phase": (30.0, None), "share of oil": (None, 50.0)}
+    answer = design(brief_of(candidates, limits))
+    assert isinstance(answer, Designed)
+    assert answer.objective == pytest.approx(2.6)
+    found = {binding.demand.name: binding for binding in answer.binding}
+    assert set(found) == {"share of butter", "oil phase"}
+    for name, start, end in (("share of butter", 0.0, 30.0), ("oil phase", 10.0, 60.0)):
+        assert found[name].price == pytest.approx(0.04)
+        assert found[name].tighter == pytest.approx(0.04)
+        assert found[name].price_unit == "EUR/kg per %"
+        assert (found[name].valid_from, found[name].valid_to) == pytest.approx((start, end))
+
+
+def test_a_pinned_line_is_priced_on_the_side_that_pays() -> None:
+    """A costly line pinned at 10 % beside a filler: its `at least` costs 0.08 per point, its `at most` nothing."""
+    candidates = [ingredient("costly", 9.0), ingredient("filler", 1.0)]
+    answer = design(brief_of(candidates, ranges={"costly": Range(0.1, 0.1, "brief")}))
+    assert isinstance(answer, Designed)
+    assert [(each.demand.name, each.demand.side) for each in answer.binding] == [("costly", "low")]
+    assert answer.binding[0].price == pytest.approx(0.08)
+    assert answer.binding[0].tighter is None
+    assert answer.binding[0].valid_from == pytest.approx(0.0)
+
+
+def test_two_limits_in_one_corner_have_a_price_on_each_side() -> None:
+    """At least 30 % of oil phase, of which at most 30 % is oil: one point more must be butter, at twice the price."""
+    candidates = [ingredient("oil", 5.0, "oil"), ingredient("butter", 9.0, "butter"), ingredient("filler", 1.0)]
+    answer = design(brief_of(candidates, {"oil phase": (30.0, None), "share of oil": (None, 30.0)}))
+    assert isinstance(answer, Designed)
+    found = {binding.demand.name: binding for binding in answer.binding}
+    assert set(found) == {"oil phase"}, "one point more of oil alone would gain nothing"
+    assert found["oil phase"].price == pytest.approx(0.04)
+    assert found["oil phase"].tighter == pytest.approx(0.08)
+    assert (found["oil phase"].valid_from, found["oil phase"].valid_to) == pytest.approx((0.0, 30.0))

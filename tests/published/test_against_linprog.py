@@ -1,0 +1,85 @@
+"""The optimum of random briefs against scipy.optimize.linprog(method="highs") and against CBC.
+
+Outside references: SciPy's linprog, which carries its own build of HiGHS (Virtanen et al. 2020, Nature Methods 17,
+261; Huangfu and Hall 2018, Mathematical Programming Computation 10, 119), on a matrix that `tests.builders.plain`
+assembles from the ingredients' figures without optiform.program; and COIN-OR CBC, a different code altogether.
+"""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from optiform.brief import Brief
+from optiform.jobs.answer import Designed, Impossible
+from optiform.jobs.design import design
+from tests.builders import Verdict, asked, plain, random_brief
+
+BRIEFS = 500
+BLOCK = 50
+SECOND_OPINIONS = 120
+RELATIVE = 1e-6
+SAME_FORMULA = 1e-5  # mass fraction
+
+
+def brief(number: int) -> Brief:
+    """Every third with figures that repeat, every second with limits that often contradict each other."""
+    return random_brief(number, coarse=number % 3 == 0, strain=0.6 if number % 2 else 0.1)
+
+
+@cache
+def ours(number: int) -> Designed | Impossible:
+    return design(brief(number))
+
+
+@cache
+def theirs(number: int) -> Verdict:
+    return plain(brief(number))
+
+
+def fractions(answer: Designed) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    formula = answer.report.formula
+    return np.array([formula.fraction(item.name) for item in answer.brief.mix.ingredients])
+
+
+@pytest.mark.parametrize("start", range(0, BRIEFS, BLOCK))
+def test_same_verdict_and_same_cost_as_linprog(start: int) -> None:
+    for number in range(start, start + BLOCK):
+        answer, reference = ours(number), theirs(number)
+        assert isinstance(answer, Designed) == reference.feasible, f"brief {number}"
+        if isinstance(answer, Designed):
+            assert answer.objective == pytest.approx(reference.cost, rel=RELATIVE), f"brief {number}"
+
+
+@pytest.mark.parametrize("start", range(0, BRIEFS, BLOCK))
+def test_every_answer_is_certified_and_keeps_what_was_asked(start: int) -> None:
+    """The canonical optimum is not the point the solver first gave: its own certificate counts."""
+    for number in range(start, start + BLOCK):
+        answer = ours(number)
+        assert answer.certificate is not None and answer.certificate.holds, f"brief {number}: {answer.certificate}"
+        if isinstance(answer, Designed):
+            x = fractions(answer)
+            prices = np.array([item.values["price", None].figure for item in answer.brief.mix.ingredients])
+            assert x.sum() == pytest.approx(1.0, abs=1e-9)
+            assert prices @ x == pytest.approx(theirs(number).cost, rel=RELATIVE), f"brief {number}"
+            assert not [measure.name for measure in answer.report.measures if measure.missed], f"brief {number}"
+
+
+def test_the_briefs_are_worth_the_comparison() -> None:
+    """Guard against an empty comparison: both verdicts, tight limits and ties all occur often."""
+    answers = [ours(number) for number in range(BRIEFS)]
+    designed = [answer for answer in answers if isinstance(answer, Designed)]
+    assert len(designed) >= 250
+    assert len(answers) - len(designed) >= 80
+    assert sum(bool(answer.binding) for answer in designed) >= 200
+    assert sum(answer.tie is not None for answer in designed) >= 10
+    assert sum(len(asked(answer.brief)) for answer in answers) >= 2500
+
+
+@pytest.mark.parametrize("number", range(SECOND_OPINIONS))
+def test_cbc_gives_the_same_answer(number: int) -> None:
+    answer, second = ours(number), design(brief(number), solver="cbc")
+    assert isinstance(second, type(answer))
+    if isinstance(answer, Designed) and isinstance(second, Designed):
+        assert second.objective == pytest.approx(answer.objective, rel=RELATIVE)
+        assert fractions(second) == pytest.approx(fractions(answer), abs=SAME_FORMULA)
