@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from optiform.catalogue import Catalogue
     from optiform.formula import Basis
     from optiform.jobs.answer import Designed, Impossible
-    from optiform.jobs.report import Setting
+    from optiform.jobs.measures import Setting
 
 ANSWERED, IMPOSSIBLE, BAD_INPUT = 0, 1, 2
 
@@ -273,7 +273,7 @@ def _setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Sett
     from optiform.brieffile import read_brief
     from optiform.catalogue import read_catalogue
     from optiform.jobs.design import setting_of
-    from optiform.jobs.report import Setting
+    from optiform.jobs.measures import Setting
 
     if options.brief:
         brief = read_brief(options.brief)

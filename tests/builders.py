@@ -253,6 +253,7 @@ def plain(brief: Brief, moved: Mapping[Key, float] | None = None, only: Collecti
         b_eq=[1.0],
         bounds=(0, 1),
         method="highs",
+        options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
     )
     assert found.status in (0, 2), found.message
     return Verdict(True, float(found.fun), np.asarray(found.x)) if found.status == 0 else Verdict(False, np.nan, ones)

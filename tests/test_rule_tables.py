@@ -8,8 +8,7 @@ import pytest
 
 from optiform.paths import DATABASE
 from optiform.properties.water_activity import TEMPERATURE
-
-Row = dict[str, str]
+from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
     "limits": (
@@ -24,10 +23,8 @@ COLUMNS = {
     "eutectics": "first,second,above share,worst,effect,source,evidence,note",
     "cautions": "id,trigger,where,text,source,evidence",
 }
-EVIDENCE = {"published", "recalled", "practice", "derived"}
 AREAS = {"body", "face", "hands", "feet", "lips", "hair", "eyes", "baby"}
 USES = {"rinse-off", "leave-on"}
-PHASES = {"water phase", "oil phase", "cool-down", "grains"}
 KINDS = {
     "cream scrub",
     "anhydrous emulsified scrub",
@@ -52,23 +49,6 @@ PLAIN_PROPERTIES = PHASES | {
     "undissolved grains at 20 degC",
 }
 SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase"}
-
-
-def rows(table: str) -> list[Row]:
-    with (DATABASE / f"{table}.csv").open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def functions() -> set[str]:
-    """The functions as the README lists them."""
-    text = (DATABASE / "README.md").read_text(encoding="utf-8")
-    listed = re.search(r"^Functions:(.*?)\.$", text, flags=re.DOTALL | re.MULTILINE)
-    assert listed is not None
-    return set(re.findall(r"`([^`]+)`", listed[1]))
-
-
-def numbers(row: Row, *columns: str) -> list[float]:
-    return [float(row[column]) for column in columns if row[column]]
 
 
 @pytest.mark.parametrize("table", COLUMNS)

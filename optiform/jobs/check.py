@@ -7,7 +7,8 @@ from optiform.catalogue import Catalogue
 from optiform.formula import Basis, read_formula
 from optiform.jobs.answer import Checked
 from optiform.jobs.design import setting_of
-from optiform.jobs.report import Setting, report
+from optiform.jobs.measures import Setting
+from optiform.jobs.report import report
 
 
 def check(path: Path, catalogue: Catalogue, setting: Setting, basis: Basis | None = None) -> Checked:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from optiform.formula import Formula
 from optiform.jobs.answer import Measured
-from optiform.jobs.report import Setting, report
+from optiform.jobs.measures import Setting
+from optiform.jobs.report import report
 
 PERCENT = 100.0
 

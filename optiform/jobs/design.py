@@ -8,7 +8,8 @@ from optiform.brief import Brief
 from optiform.formula import Formula, Line
 from optiform.ingredient import PHASES
 from optiform.jobs.answer import Binding, Change, Designed, Entry, Impossible
-from optiform.jobs.report import Setting, report
+from optiform.jobs.measures import Setting
+from optiform.jobs.report import report
 from optiform.program.build import Demand, demands
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.conflict import Repair, explain

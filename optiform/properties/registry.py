@@ -29,6 +29,7 @@ PLAIN: dict[str, Callable[[], Property]] = {
 AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
     "solid fat": oil_phase.solid_fat,
     "structuring solids": texture.structuring_solids,
+    "melted oil per 100 of solids": texture.melted_oil,
     "undissolved grains": lambda t: water_phase.undissolved(None, t),
     "undissolved sugar": lambda t: water_phase.undissolved("sucrose", t),
     "undissolved salt": lambda t: water_phase.undissolved("sodium chloride", t),

@@ -32,6 +32,40 @@ def structuring_solids(temperature: float) -> Property:
     return Property(f"structuring solids at {temperature:g} degC", "%", "whole", terms)
 
 
+def melted_oil(temperature: float) -> Property:
+    """Melted fat for each 100 of solids at a temperature: 100 sum((1 - S_i(T)) x_i) / sum(grains, s_i(T) x_i), in %.
+
+    Above: what can run, the melted part of butters, oils and esters. Below: what can hold it, grains as weighed and
+    the structuring solids of waxes, fatty alcohols, fatty acids and emulsifiers. Common practice, no source; meant for
+    scrubs without water. Published scrubs that kept in summer lie near 50, one that wept lies near 115.
+    """
+
+    def terms(mix: Mix, _: Vector) -> Terms:
+        fats = mix.serving(*FATS)
+        solid = [
+            solid_fat_value(item, temperature) if fat else None for item, fat in zip(mix.ingredients, fats, strict=True)
+        ]
+        shares = Terms.known(solid, fats)
+        held = Terms.known([solid_share(item, temperature) for item in mix.ingredients], _waxlike(mix))
+        grains = mix.mask(lambda item, phase: phase == "grains")
+        return Terms(
+            numerator=100 * fats - shares.numerator,
+            denominator=grains + held.numerator / 100,
+            low=100 * fats - shares.high,
+            high=100 * fats - shares.low,
+            missing=np.maximum(shares.missing, held.missing),
+            evidence=shares.evidence,
+        )
+
+    return Property(f"melted oil per 100 of solids at {temperature:g} degC", "%", "solids", terms)
+
+
+def _waxlike(mix: Mix) -> Vector:
+    """Wax-like lines: those bought as such, and emulsifiers with a melting range."""
+    solid = mix.mask(lambda item, _: item.value("melting range") is not None)
+    return np.maximum(mix.serving(*STRUCTURANTS), mix.serving("emulsifier") * solid)
+
+
 def solid_share(item: Ingredient, temperature: float) -> Value | None:
     """Solid part of a wax-like ingredient, in %: 100 below its melting range, 0 above, a straight line within.
 

@@ -15,7 +15,7 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.search import Found, NothingFits, search
 from tests.builders import random_brief
 
-PLAIN = settings(max_examples=60, deadline=None)
+PLAIN = settings(max_examples=60, deadline=None, derandomize=True)
 
 briefs = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.sampled_from([0.0, 0.2]))
 strained = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.just(1.0))
@@ -56,7 +56,7 @@ def test_a_true_optimum_holds(brief: Brief) -> None:
 @PLAIN
 @given(briefs, st.data())
 def test_another_point_does_not_hold(brief: Brief, data: st.DataObject) -> None:
-    """One fraction moved: the balance breaks. Two against each other: it costs more, or a row or bound breaks."""
+    """One fraction moved: the balance breaks."""
     found = optimum(brief)
     column = data.draw(st.integers(0, len(found.x) - 1))
     move = data.draw(st.floats(1e-4, 0.5)) * data.draw(st.sampled_from([1.0, -1.0]))
@@ -103,7 +103,7 @@ def test_other_duals_do_not_hold(brief: Brief, data: st.DataObject) -> None:
     program = found.program
     cost = float(program.cost @ found.point)
     reduced = program.cost - y @ program.matrix
-    bound = sum(y * program.rhs) + sum(min(d * l, d * u) for d, l, u in zip(reduced, program.low, program.high))
+    bound = sum(y * program.rhs) + sum(min(d * l, d * u) for d, l, u in zip(reduced, program.low, program.high, strict=True))
     wrong_sign = program.rows[row].sense is Sense.AT_LEAST and y[row] < 0
     wrong_sign |= program.rows[row].sense is Sense.AT_MOST and y[row] > 0
     still_a_proof = not wrong_sign and abs(cost - bound) <= 1e-6 * (1 + abs(cost))

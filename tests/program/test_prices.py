@@ -18,6 +18,7 @@ from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, 
 SEEDS = range(1000, 1120)
 STEP = 2e-5  # relative to the target: beyond the hair the pricer moves by, short of most corners
 ROUNDING = 1e-9  # EUR/kg, of a solved cost
+FAR = 1e6  # no target that a person would set
 
 
 def designed(briefs: Iterable[Brief]) -> Iterator[Designed]:
@@ -75,7 +76,7 @@ def ends(binding: Binding) -> tuple[float | None, float | None]:
 @pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
 def test_a_little_looser_gains_the_price(answers: tuple[Designed, ...], ratio: bool) -> None:
     checked = bindings(answers, ratio)
-    assert len(checked) >= 30
+    assert len(checked) >= 20
     for answer, binding in checked:
         step = step_of(binding)
         gain = (answer.objective - cost_at(answer, binding, looser(binding, step))) / step
@@ -127,6 +128,14 @@ def test_the_target_lies_in_its_range(answers: tuple[Designed, ...], ratio: bool
 
 
 @pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
+@pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
+def test_an_end_that_is_no_end_is_not_given_as_a_number(answers: tuple[Designed, ...], ratio: bool) -> None:
+    for _, binding in bindings(answers, ratio):
+        for end in (binding.valid_from, binding.valid_to):
+            assert end is None or abs(end) < FAR, f"{binding.demand.words}: {end}"
+
+
+@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 def test_inside_the_range_the_cost_is_a_straight_line(answers: tuple[Designed, ...]) -> None:
     for answer, binding in bindings(answers, ratio=False):
         for sign, distance in zip((1, -1), ends(binding), strict=True):
@@ -159,7 +168,7 @@ def test_inside_the_range_of_a_ratio_the_same_candidates_stay_in_use() -> None:
             continue
         at_home = used(plain(answer.brief).x)
         for sign, distance in zip((1, -1), ends(binding), strict=True):
-            if distance is None or distance < 1e-3:
+            if distance is None or not 1e-3 <= distance <= FAR:
                 continue
             for part in (0.1, 0.5, 0.95):
                 verdict = plain(answer.brief, {key(binding): looser(binding, sign * part * distance)})

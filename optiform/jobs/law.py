@@ -1,0 +1,39 @@
+"""The rules that cover a formula: what it contains of each, and whether it keeps it."""
+
+from collections.abc import Iterator, Sequence
+
+from optiform.ingredient import Evidence
+from optiform.jobs.answer import RuleCheck
+from optiform.properties.base import Mix, Vector
+from optiform.properties.rules import Scope, applying, certificate_class, certificate_terms
+
+
+def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
+    """Every rule of the scope that counts something in the formula, then the fragrance certificates."""
+    for rule in applying(scope, [item for item, share in zip(mix.ingredients, x, strict=True) if share > 0]):
+        content = float(rule.terms(mix).numerator @ x)
+        kept = rule.limit is None or content <= rule.limit + 1e-6
+        yield RuleCheck(
+            rule.group, content, rule.limit, rule.market, rule.kind, rule.reference, rule.evidence, kept, rule.note
+        )
+    used = certificate_terms(mix, scope)
+    if used.numerator @ x > 0:
+        words = f"fragrance, share of the maximum on its certificate (class {certificate_class(scope)})"
+        content = float(used.numerator @ x)
+        kept = content <= 100 + 1e-6
+        yield RuleCheck(words, content, 100.0, "own", "certificate", "the fragrance's certificate", Evidence.OWN, kept)
+
+
+def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
+    """Words for each rule that is not kept."""
+    for check in checks:
+        if check.kept:
+            continue
+        where = f"{check.market}, {check.reference}"
+        amount = f"{check.group} at {check.content:.3g} % is over {check.limit:.4g} % ({where})"
+        yield {
+            "maximum": f"Over a legal limit: {amount}.",
+            "prohibited": f"Not allowed: {check.group} ({where}).",
+            "label": f"May need a statement on the label: {amount}.",
+            "certificate": f"Over the certificate: {check.group} is {check.content:.4g} %.",
+        }.get(check.kind, f"Above a panel's advice: {amount}.")

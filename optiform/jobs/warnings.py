@@ -1,0 +1,137 @@
+"""What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
+
+import csv
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.formula import Formula
+from optiform.ingredient import Evidence
+from optiform.jobs.answer import Measured
+from optiform.jobs.measures import Setting, measure
+from optiform.paths import DATABASE
+from optiform.properties.base import Mix, Vector, fractions
+from optiform.properties.phases import count_ingredients
+from optiform.properties.registry import find_property
+from optiform.properties.rules import Scope, certificate_class, uncertified
+from optiform.properties.surfactants import outside_hlb
+from optiform.properties.texture import eutectic_pairs
+from optiform.properties.water_phase import water
+
+
+def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[str]:
+    """Every warning on a formula in its setting, the brief's own limits first."""
+    mix, x = Mix.of(formula), fractions(formula)
+    yield from _missed(measures)
+    yield from _usual(mix, x, setting)
+    yield from _doses(formula)
+    yield from _fats(mix, x)
+    yield from _preservation(mix, x)
+    yield from _fragrance(mix, x, setting.scope)
+    yield from _hlb(formula, measures)
+    yield from _stock(formula, setting.batch)
+
+
+def _missed(measures: Sequence[Measured]) -> Iterator[str]:
+    for found in measures:
+        if found.missed and found.value is not None:
+            limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (found.low, found.high))
+            yield f"{found.name} is {found.value:.4g} {found.unit}, outside the brief's {limits}."
+
+
+@dataclass(frozen=True)
+class UsualRange:
+    """What is usual for one property of a kind of product, and what happens outside.
+
+    With `if_used`, the range says how much where any is used at all; none is usual too.
+    """
+
+    property: str
+    low: float
+    high: float
+    unit: str
+    if_used: bool
+    below: str
+    above: str
+    evidence: Evidence
+
+
+@cache
+def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
+    """The usual ranges for a kind of product; none for an unknown kind."""
+    with (DATABASE / "usual_ranges.csv").open(encoding="utf-8", newline="") as table:
+        return tuple(
+            UsualRange(
+                row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
+                row["below"], row["above"], Evidence(row["evidence"]),
+            )
+            for row in csv.DictReader(table)
+            if row["kind"] == kind
+        )  # fmt: skip
+
+
+def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
+    for usual in usual_ranges(setting.kind):
+        if usual.property == "number of ingredients":
+            value: float | None = float(count_ingredients(x))
+        else:
+            value = measure(find_property(usual.property, setting.currency), mix, x).value
+        if value is None or (usual.if_used and value == 0) or usual.low - 1e-6 <= value <= usual.high + 1e-6:
+            continue
+        side, effect = ("below", usual.below) if value < usual.low else ("above", usual.above)
+        unit = "" if usual.unit == "count" else " %"
+        yield (
+            f"Unusual in this kind ({setting.kind}): {usual.property} {value:.3g}{unit}, {side} the usual "
+            f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
+        )
+
+
+def _doses(formula: Formula) -> Iterator[str]:
+    """Lines outside the usual use of their ingredient, or above the maximum its makers advise."""
+    for line in formula.lines:
+        percent, name = 100 * line.fraction, line.ingredient.name
+        most, usual = line.ingredient.value("maximum use"), line.ingredient.value("usual use")
+        if most is not None and percent > most.figure + 1e-6:
+            yield f"{name} at {percent:.3g} % is above its maximum use of {most.figure:g} % ({most.evidence})."
+        elif usual is not None and not (usual.low or 0) - 1e-6 <= percent <= (usual.high or 100) + 1e-6:
+            ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
+            yield f"{name} at {percent:.3g} % is outside its usual use of {ends} ({usual.evidence})."
+
+
+def _fats(mix: Mix, x: Vector) -> Iterator[str]:
+    for first, second, rule in eutectic_pairs(mix, x):
+        yield (f"{first} with {second}: {rule.effect}. The solid fat shown is an upper bound: try it warm and cold.")
+
+
+def _preservation(mix: Mix, x: Vector) -> Iterator[str]:
+    wet = measure(water(), mix, x).value or 0.0
+    if wet >= 1.0 and not mix.serving("preservative") @ x > 0:
+        yield f"Contains {wet:.3g} % water and no preservative: microbes can grow in it."
+
+
+def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:
+    if scope is None:
+        return
+    used = {item.name for item, share in zip(mix.ingredients, x, strict=True) if share > 0}
+    for name in (name for name in uncertified(mix, scope) if name in used):
+        yield (
+            f"{name} has no certificate maximum for class {certificate_class(scope)} in your file: ask its supplier "
+            f"and enter it under 'certificate maximum {certificate_class(scope)} (%)'."
+        )
+
+
+def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[str]:
+    limited = any("hlb" in found.name and (found.low, found.high) != (None, None) for found in measures)
+    outside = [line.ingredient.name for line in formula.lines if outside_hlb(line.ingredient)]
+    if limited and outside:
+        yield (f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it.")
+    if limited and formula.fraction("glyceryl stearate") > 0:
+        yield "Glyceryl stearate is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
+
+
+def _stock(formula: Formula, batch: float | None) -> Iterator[str]:
+    for line in formula.lines if batch else ():
+        stock = line.ingredient.value("stock")
+        need = line.fraction * (batch or 0.0)
+        if stock is not None and need > stock.figure + 1e-9:
+            yield f"{line.ingredient.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."

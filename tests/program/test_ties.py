@@ -1,0 +1,131 @@
+"""Ties are reported where there are any and only there, and the answer hangs on neither solver nor order."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from optiform.brief import Brief, Range
+from optiform.formula import Formula
+from optiform.jobs.answer import Designed
+from optiform.jobs.design import design
+from tests.builders import Vector, brief_of, ingredient, plain, random_brief, reordered, shares
+
+SEEDS = range(3000, 3090)
+SAME = 1e-5  # mass fraction
+
+
+def designed(brief: Brief) -> Designed:
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    return answer
+
+
+def generic_briefs() -> list[Brief]:
+    briefs = [random_brief(seed, strain=0.0) for seed in SEEDS]
+    return [brief for brief in briefs if plain(brief).feasible]
+
+
+def with_twin(brief: Brief) -> Brief:
+    """The brief with a free copy, at the same price, of the candidate it uses most beyond what it must."""
+    best = plain(brief).x
+    spare = best - np.array([range_.low for range_ in brief.ranges])
+    model = brief.mix.ingredients[int(np.argmax(spare))]
+    items = (*brief.mix.ingredients, replace(model, name="twin"))
+    mix = replace(brief.mix, ingredients=items, phases=(*brief.mix.phases, model.phase))
+    return replace(brief, mix=mix, ranges=(*brief.ranges, Range()))
+
+
+GENERIC = generic_briefs()
+TWINNED = [with_twin(brief) for brief in GENERIC]
+
+
+def fractions(brief: Brief, formula: Formula) -> Vector:
+    return np.array([formula.fraction(item.name) for item in brief.mix.ingredients])
+
+
+def by_name(formula: Formula, names: Sequence[str]) -> Vector:
+    return np.array([formula.fraction(name) for name in names])
+
+
+def cost(brief: Brief, x: Vector) -> float:
+    return float(shares("cost", brief.mix.ingredients)[0] @ x)
+
+
+def keeps(brief: Brief, x: Vector) -> bool:
+    """Whether x keeps every limit and range of the brief, by the figures themselves."""
+    for limit in brief.limits:
+        p, g = shares(limit.property.name, brief.mix.ingredients)
+        for target, sign in ((limit.low, 1.0), (limit.high, -1.0)):
+            if target is not None and sign * float((p - target * g) @ x) < -1e-6 * (1 + abs(target)):
+                return False
+    return all(range_.low - 1e-9 <= share <= range_.high + 1e-9 for range_, share in zip(brief.ranges, x, strict=True))
+
+
+def test_there_are_enough_briefs() -> None:
+    assert len(GENERIC) >= 60
+
+
+@pytest.mark.parametrize("brief", TWINNED, ids=lambda brief: "twin")
+def test_an_equal_candidate_at_an_equal_price_is_a_tie(brief: Brief) -> None:
+    answer = designed(brief)
+    assert answer.tie is not None
+    one, other = fractions(brief, answer.report.formula), fractions(brief, answer.tie)
+    assert np.abs(one - other).max() > SAME
+    assert cost(brief, other) == pytest.approx(cost(brief, one), rel=1e-7)
+    assert keeps(brief, one)
+    assert keeps(brief, other)
+
+
+def test_without_an_equal_there_is_no_tie() -> None:
+    """Prices and figures drawn from a continuum: two best formulas have probability nought."""
+    for brief in GENERIC:
+        assert designed(brief).tie is None
+
+
+def test_a_hair_in_the_price_ends_the_tie() -> None:
+    oils = [ingredient("oil", 5.0, "oil"), ingredient("other oil", 5.0, "oil"), ingredient("filler", 1.0)]
+    limits: dict[str, tuple[float | None, float | None]] = {"oil phase": (30.0, None)}
+    assert designed(brief_of(oils, limits)).tie is not None
+    dearer = [oils[0], ingredient("other oil", 5.001, "oil"), oils[2]]
+    assert designed(brief_of(dearer, limits)).tie is None
+
+
+def test_a_tie_between_unlike_formulas() -> None:
+    """Half strong and half filler costs what all medium does, 2 EUR/kg, and brings the same alpha, 5."""
+    items = [
+        ingredient("strong", 3.0, figures={"alpha": 10.0}),
+        ingredient("medium", 2.0, figures={"alpha": 5.0}),
+        ingredient("filler", 1.0, figures={"alpha": 0.0}),
+    ]
+    answer = designed(brief_of(items, {"alpha": (5.0, None)}))
+    assert answer.objective == pytest.approx(2.0)
+    assert answer.tie is not None
+    found = {round(formula.fraction("medium"), 6) for formula in (answer.report.formula, answer.tie)}
+    assert found == {0.0, 1.0}
+
+
+def test_the_order_of_candidates_does_not_matter_without_a_tie() -> None:
+    for number, brief in enumerate(GENERIC):
+        order = np.random.default_rng(number).permutation(len(brief.ranges)).tolist()
+        names = [item.name for item in brief.mix.ingredients]
+        one, other = designed(brief), designed(reordered(brief, order))
+        assert by_name(other.report.formula, names) == pytest.approx(by_name(one.report.formula, names), abs=SAME)
+
+
+def test_the_order_of_candidates_does_not_matter_with_a_tie() -> None:
+    for number, brief in enumerate(TWINNED[:30]):
+        order = np.random.default_rng(number).permutation(len(brief.ranges)).tolist()
+        names = [item.name for item in brief.mix.ingredients]
+        one, other = designed(brief), designed(reordered(brief, order))
+        assert by_name(other.report.formula, names) == pytest.approx(by_name(one.report.formula, names), abs=SAME)
+
+
+def test_the_solver_does_not_matter_with_a_tie() -> None:
+    for brief in TWINNED[:25]:
+        one, other = designed(brief), design(brief, solver="cbc")
+        assert isinstance(other, Designed)
+        expected = fractions(brief, one.report.formula)
+        assert fractions(brief, other.report.formula) == pytest.approx(expected, abs=SAME)
+        assert other.tie is not None
