@@ -64,10 +64,13 @@ def read_brief(path: Path) -> Brief:
     inspection = Inspection(str(path))
     try:
         document = tomllib.loads(read_text(path))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
         inspection.fault("file", str(error), "a TOML document")
         inspection.finish()
     return _Reader(path, document, inspection).brief()
+
+
+_NO_GOAL = Goal("nearest", formula=Formula("", ()))  # stands in for a faulty one, and needs no figure
 
 
 class _Reader:
@@ -176,14 +179,15 @@ class _Reader:
         words = "one of: lowest = a property, highest = a property, nearest = a formula file"
         if not isinstance(given, dict) or len(given) != 1 or not set(given) <= {"lowest", "highest", "nearest"}:
             self.inspection.fault("[goal]", given, words)
-            return Goal("lowest", cost(self.currency))
+            return _NO_GOAL
         direction, name = next(iter(given.items()))
         if direction == "nearest":
             target = reference if name == "reference" else self._formula(str(name))
             if target is None and name == "reference" and "reference" not in self.document:
                 self.inspection.fault("[goal] nearest", "reference", "a key reference that names a formula file")
             return Goal("nearest", formula=target or Formula("", ()))
-        return Goal(direction, self._property("[goal]", str(name)) or cost(self.currency))
+        wanted = self._property("[goal]", str(name))
+        return Goal(direction, wanted) if wanted else _NO_GOAL
 
     def limits(self) -> tuple[Limit, ...]:
         given = self.document.get("limits", {})
@@ -201,7 +205,10 @@ class _Reader:
         if not ends or not set(ends) <= {"low", "high"}:
             self.inspection.fault(place, ends, "low, high or both")
             return None
-        if any(isinstance(end, str) and end.strip().endswith(" of base") for end in ends.values()):
+        of_base = [isinstance(end, str) and end.strip().endswith(" of base") for end in ends.values()]
+        if any(of_base):
+            if not all(of_base):
+                self.inspection.fault(place, ends, "low and high both of base, or neither")
             based = self._property(place, _in_base(found.name))
             ends = {side: str(end).strip().removesuffix(" of base") for side, end in ends.items()}
             found = based or found
@@ -239,6 +246,8 @@ class _Reader:
             chosen = {item.name.casefold(): item for item in found if item}
         elif given in ("owned", "in stock"):
             chosen = {key: self.catalogue.ingredients[key] for key in sorted(self.catalogue.owned)}
+            if not chosen:
+                self.inspection.fault("candidates", given, "own_files that name ingredients, or a list of them here")
         else:
             self.inspection.fault("candidates", given or "nothing", '"in stock", "owned" or a list of ingredients')
             return {}, []
@@ -256,8 +265,14 @@ class _Reader:
         """The range and phase of each candidate: the brief's, else the formula of today's phase and usual maximum."""
         phases = {line.ingredient.name.casefold(): line.phase for line in (reference.lines if reference else ())}
         found = {key: (_advised(item), phases.get(key, item.phase)) for key, item in names.items()}
+        if not isinstance(self.document.get("lines", {}), dict):
+            self.inspection.fault("[lines]", self.document["lines"], "a table of ingredients")
+        told: set[str] = set()
         for name, given in self._line_table().items():
             item = self._ingredient(f"[lines] {name}", name, self.catalogue)
+            if item and item.name in told:
+                self.inspection.fault(f"[lines] {name}", item.name, "each ingredient once")
+            told |= {item.name} if item else set()
             if item and item.name.casefold() in found:
                 found[item.name.casefold()] = self._line(f"[lines] {name}", given, found[item.name.casefold()])
         return found

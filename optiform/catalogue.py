@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     import pandas
 
 
+SHORTEST = 3  #: letters of a word that is looked for inside names
+
+
 @dataclass(frozen=True)
 class Source:
     """Where figures come from."""
@@ -46,7 +49,7 @@ class Catalogue:
         """Names that look like `name`, best first, for a message. Never used to guess."""
         known = {**{key: key for key in self.ingredients}, **self._synonyms}
         found = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
-        words = [key for key in known if _key(name) in key]
+        words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
         return list(dict.fromkeys(known[key] for key in [*found, *sorted(words, key=len)]))[:most]
 
     def search(self, words: str) -> list[Ingredient]:
@@ -96,10 +99,17 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
     owned: set[str] = set()
     faults: list[Fault] = []
     for path in own_files:
+        first: dict[str, int] = {}
         try:
             for row in read_own_file(path):
                 known = shipped.find(row.name)
                 known = ingredients.get(_key(known.name if known else row.name))
+                key = _key(known.name if known else row.name)
+                if (line := first.setdefault(key, row.line)) != row.line:
+                    faults.append(
+                        Fault(str(path), f"row {row.line}", repr(row.name), f"{key} once; also in row {line}")
+                    )
+                    continue
                 try:
                     item = row.over(known)
                 except ValueError as error:

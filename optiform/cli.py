@@ -16,11 +16,14 @@ if TYPE_CHECKING:
     from optiform.jobs.answer import Designed, Impossible
     from optiform.jobs.measures import Setting
 
-ANSWERED, IMPOSSIBLE, BAD_INPUT = 0, 1, 2
+ANSWERED, IMPOSSIBLE, BAD_INPUT, UNPROVEN = 0, 1, 2, 3
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command. Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input."""
+    """Run one command.
+
+    Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input, 3 an answer that failed its own check.
+    """
     options = _parser().parse_args(arguments)
     from optiform.faults import BadInput
 
@@ -127,11 +130,28 @@ def _design(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     if options.write:
         _check_writable(options.write)
-    answer = design(brief, options.solver)
+    answer = _proven(lambda: design(brief, options.solver), options.json)
+    if answer is None:
+        return UNPROVEN
     code = _print_design(answer, options.json)
     if options.write and code == ANSWERED:
         _save(answer, options.write)
     return code
+
+
+def _proven(work: Callable[[], Designed | Impossible], as_json: bool) -> Designed | Impossible | None:
+    """The answer, or None after saying that it did not pass its own check: then nothing of it is shown."""
+    from optiform.program.certificate import NotCertified
+    from optiform.program.solver import SolverFailed
+
+    try:
+        return work()
+    except (NotCertified, SolverFailed) as error:
+        words = "the answer did not pass its own check, so it is not shown; the other --solver may do better"
+        print(f"optiform: {words} ({error})", file=sys.stderr)
+        if as_json:
+            _print_json({"status": "unproven", "warnings": [words]})
+        return None
 
 
 def _print_design(answer: Designed | Impossible, as_json: bool) -> int:
@@ -157,11 +177,11 @@ def _check_writable(path: Path) -> None:
 
 def _save(answer: Any, path: Path) -> None:
     from optiform.faults import BadInput, Fault
-    from optiform.program.solver import Model
+    from optiform.program.solver import write_model
 
     try:
         if path.suffix in (".lp", ".mps"):
-            Model.of(answer.program).write(str(path))
+            write_model(answer.program, path)
         else:
             answer.report.formula.write(path)
     except OSError as error:
@@ -174,7 +194,10 @@ def _demo(options: argparse.Namespace) -> int:
     from optiform.jobs.design import design
     from optiform.paths import DEMO
 
-    code = _print_design(design(read_brief(DEMO / "brief.toml"), options.solver), options.json)
+    answer = _proven(lambda: design(read_brief(DEMO / "brief.toml"), options.solver), options.json)
+    if answer is None:
+        return UNPROVEN
+    code = _print_design(answer, options.json)
     if not options.json:
         print(_WHAT_NEXT.format(folder=DEMO))
     return code

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,6 +20,9 @@ from optiform.units import parse_quantity
 
 if TYPE_CHECKING:
     import pandas
+
+
+AMOUNTS = ("percent", "parts", "grams")
 
 
 class Basis(StrEnum):
@@ -69,12 +73,19 @@ class Formula:
         """Save as CSV, or as TOML where the name ends in .toml. Percent of the whole, exact to 1e-6."""
         rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]
         if path.suffix == ".toml":
-            body = "".join(f'"{name}" = {{ percent = {share}, phase = "{phase}" }}\n' for name, share, phase in rows)
-            path.write_text(f'name = "{self.name}"\n\n[lines]\n{body}', encoding="utf-8")
+            body = "".join(
+                f'{_quoted(name)} = {{ percent = {share}, phase = "{phase}" }}\n' for name, share, phase in rows
+            )
+            path.write_text(f"name = {_quoted(self.name)}\n\n[lines]\n{body}", encoding="utf-8")
             return
         out = StringIO()
         csv.writer(out, lineterminator="\n").writerows([("ingredient", "percent", "phase"), *rows])
         path.write_text(out.getvalue(), encoding="utf-8")
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string; JSON escapes the same way but for the delete character."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 @dataclass(frozen=True)
@@ -116,17 +127,24 @@ def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -
     inspection.finish()
     column = written[0].column
     taken = basis or {"parts": Basis.PARTS, "grams": Basis.GRAMS}.get(column, Basis.WHOLE)
+    if taken is Basis.BASE and not sum(line.fraction for line in lines if line.phase != "grains") > 0:
+        inspection.fault("total", "grains only", "a base for the percentages to be a share of")
+        inspection.finish()
     return _reading(name, lines, taken, guessed=basis is None)
 
 
 def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     records = read_records(path, required=["ingredient"])
-    column = next((name for name in ("percent", "parts", "grams") if records and name in records[0].cells), "")
-    if not column:
-        inspection.fault("header", ", ".join(records[0].cells) if records else "", "a column percent, parts or grams")
+    if not records:
+        inspection.fault("file", "a header alone", "a row for each ingredient")
         inspection.finish()
+    columns = [name for name in AMOUNTS if name in records[0].cells]
+    if len(columns) != 1:
+        inspection.fault("header", ", ".join(records[0].cells), "one column percent, parts or grams")
+        inspection.finish()
+    column = columns[0]
     rows = [
-        _Written(record.place(column), record.get("ingredient"), record.get(column), column, record.get("phase"))
+        _Written(f"row {record.line}", record.get("ingredient"), record.get(column), column, record.get("phase"))
         for record in records
         if record.get("ingredient").casefold() not in ("total", "sum")
     ]
@@ -136,7 +154,7 @@ def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
 def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     try:
         document = tomllib.loads(read_text(path))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
         inspection.fault("file", str(error), "a TOML document")
         inspection.finish()
     lines = document.get("lines")
@@ -147,8 +165,11 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     rows = []
     for name, given in lines.items():
         cells = given if isinstance(given, dict) else {"percent": given}
-        column = next((key for key in ("percent", "parts", "grams") if key in cells), "percent")
-        phase = str(cells.get("phase", ""))
+        columns = [key for key in AMOUNTS if key in cells]
+        if len(columns) != 1 or not set(cells) <= {*AMOUNTS, "phase"}:
+            inspection.fault(f"[lines] {name}", given, "one of percent, parts, grams, and phase if need be")
+            continue
+        column, phase = columns[0], str(cells.get("phase", ""))
         rows.append(_Written(f"[lines] {name}", name, cells.get(column, ""), column, phase))
     if len({row.column for row in rows}) > 1:
         inspection.fault("[lines]", "percent, parts and grams mixed", "one of them throughout")
@@ -158,18 +179,18 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
 def _line(row: _Written, catalogue: Catalogue, inspection: Inspection) -> Line | None:
     item = catalogue.find(row.name)
     if item is None:
-        inspection.fault(row.place, row.name, catalogue.unknown(row.name))
+        inspection.fault(f"{row.place}, ingredient", row.name, catalogue.unknown(row.name))
     phase = row.phase.casefold()
     if phase and phase not in PHASES:
-        inspection.fault(row.place, row.phase, f"one of the phases: {', '.join(PHASES)}")
+        inspection.fault(f"{row.place}, phase", row.phase, f"one of the phases: {', '.join(PHASES)}")
     unit = "g" if row.column == "grams" else "%"
     try:
         amount = parse_quantity(row.amount, unit)
     except ValueError as error:
-        inspection.fault(row.place, row.amount, str(error))
+        inspection.fault(f"{row.place}, {row.column}", row.amount, str(error))
         return None
     if amount < 0:
-        inspection.fault(row.place, row.amount, "an amount of zero or more")
+        inspection.fault(f"{row.place}, {row.column}", row.amount, "an amount of zero or more")
     return Line(item, amount, phase or item.phase) if item else None
 
 
@@ -184,7 +205,7 @@ def _reading(name: str, lines: Sequence[Line], basis: Basis, guessed: bool) -> R
     notes = []
     if rescaled:
         of = "the base" if basis is Basis.BASE else "the whole"
-        notes.append(f"The percentages of {of} sum to {read:.6g}, not 100: each was multiplied by {100 / read:.4f}.")
+        notes.append(f"The percentages of {of} sum to {read:.6g}, not 100: each was multiplied by {100 / read:.5g}.")
     if guessed and basis is Basis.WHOLE and rescaled and abs(base - 100) <= 1.0:
         notes.append("All but the grains sum to 100: if these are percent of the base, read them with --basis base.")
     formula = Formula(name, tuple(_scaled(line, 1 / total) for line in _merge(lines)))

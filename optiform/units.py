@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
 _PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
-_UNIT = re.compile(r"^[A-Za-z%°µ][A-Za-z0-9%°µ/*^ ]{0,40}$")
+_UNIT = re.compile(r"^(?=.{1,40}$)[A-Za-z%°µ_]+(?:\^[23])?(?: ?[/*]? ?[A-Za-z%°µ_]+(?:\^[23])?)*$")
+_SHARE = re.compile(r"^(?:%|percent|ppm|[kmµ]?g ?/ ?[kmµ]?g)$")  # not an angle, a level in dB or a volume share
+_GROUPED = re.compile(r"^[-+]?\d{1,3}(?: \d{3})+(?![\d ])")
 _PER_HUNDRED = re.compile(r"^(?:parts|g)?\s*per\s+100(?:\s+g)?$|^parts$|^percent$")
 _CURRENCIES = ("EUR", "GBP", "USD", "CAD", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "PLN", "CZK", "INR", "ZAR", "JPY")
 
@@ -32,7 +34,9 @@ def parse_number(text: str) -> float:
         >>> parse_number("12,5")
         12.5
     """
-    cleaned = text.strip().replace("\u00a0", "").replace(" ", "")
+    cleaned = text.strip().replace("\u00a0", " ")
+    if _GROUPED.match(cleaned):
+        cleaned = cleaned.replace(" ", "")
     commas, points = cleaned.count(","), cleaned.count(".")
     if commas and points:
         cleaned = _drop_thousands(cleaned, decimal="," if cleaned.rfind(",") > cleaned.rfind(".") else ".")
@@ -42,7 +46,10 @@ def parse_number(text: str) -> float:
         cleaned = cleaned.replace(",", ".")
     if not _PLAIN.match(cleaned):
         raise ValueError("a number")
-    value = float(cleaned)
+    return _ordinary(float(cleaned))
+
+
+def _ordinary(value: float) -> float:
     if not math.isfinite(value) or abs(value) > 1e12:
         raise ValueError("a number of ordinary size")
     return value
@@ -97,13 +104,15 @@ def _convert(value: float, written: str, unit: str) -> float:
 
     if not _UNIT.match(written):
         raise ValueError(_expected(unit))
+    if unit in ("%", "", "-") and not _SHARE.match(written):
+        raise ValueError(f"{_expected(unit)}, not in {written!r}")
     registry = _registry()
     target: Any = unit if unit not in ("", "-") else "dimensionless"
     try:
         converted = registry.Quantity(value, written.replace("%", "percent")).to(target.replace("%", "percent"))
     except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ZeroDivisionError):
         raise ValueError(f"{_expected(unit)}, not in {written!r}") from None
-    return float(converted.magnitude)
+    return _ordinary(float(converted.magnitude))
 
 
 @cache

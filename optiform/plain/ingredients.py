@@ -39,11 +39,19 @@ def ingredient_page(item: Ingredient, sources: dict[str, str]) -> str:
     if len(rows) > 1:
         sections.append(table(rows, right=[1]))
     used = dict.fromkeys(value.source for value in _all_values(item))
-    notes = [f"{_at(name, at)}: {value.note}" for name, at, value in _values(item) if value.note]
-    if notes:
+    if notes := _notes(item):
         sections.append("\n".join(["  Notes", *map(paragraph, notes)]))
     sections.append("\n".join(["  Sources", *(paragraph(f"{key}: {sources.get(key, 'unknown')}") for key in used)]))
     return "\n\n".join(sections)
+
+
+def _notes(item: Ingredient) -> list[str]:
+    """Each note once, under the names of all the figures it belongs to."""
+    found: dict[str, dict[str, None]] = {}
+    for name, _, value in _values(item):
+        if value.note:
+            found.setdefault(value.note, {})[name] = None
+    return [f"{', '.join(names)}: {note}" for note, names in found.items()]
 
 
 def _values(item: Ingredient) -> Iterator[tuple[str, float | None, Value]]:

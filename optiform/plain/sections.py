@@ -63,7 +63,7 @@ def rules(found: Report) -> str:
     for rule in checked:
         where = f"{rule.market}, {rule.reference}" if rule.market != "own" else rule.reference
         rows.append(
-            [rule.group, f"{number(rule.content, 3)} %", f"{rule.limit:g} %", shorten(where), str(rule.evidence)]
+            [rule.group, f"{number(rule.content, 3)} %", f"{rule.limit:g} %", shorten(where, 44), str(rule.evidence)]
         )
     return table(rows, right=[1, 2])
 

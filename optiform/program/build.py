@@ -48,14 +48,24 @@ class Demand:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
         terms = self.terms(at)
         sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST
-        if np.all(terms.denominator == 1.0):
-            return Row(self.words, terms.numerator, sense, self.target, key)
-        return Row(self.words, terms.numerator - self.target * terms.denominator, sense, 0.0, key)
+        whole = bool(np.all(terms.denominator == 1.0))
+        coefficients = terms.numerator if whole else terms.numerator - self.target * terms.denominator
+        scale = self._scale(terms)
+        return Row(self.words, coefficients / scale, sense, self.target / scale if whole else 0.0, key)
 
     def group(self, x: Vector) -> float:
-        """How far the row's right-hand side moves per unit of target: g x, or 1 over the whole."""
-        denominator = self.terms(x).denominator
-        return 1.0 if np.all(denominator == 1.0) else float(denominator @ x)
+        """How far the row's right-hand side moves per unit of target: g x, or 1 over the whole, as scaled."""
+        terms = self.terms(x)
+        whole = bool(np.all(terms.denominator == 1.0))
+        return (1.0 if whole else float(terms.denominator @ x[: len(terms.denominator)])) / self._scale(terms)
+
+    def _scale(self, terms: Terms) -> float:
+        """A power of two that brings a row of very large or very small numbers near the others, else 1.
+
+        It looks at the property's numbers, not at the target, so that moving a target does not change it.
+        """
+        largest = float(np.abs(terms.numerator).max(initial=0.0))
+        return 1.0 if largest == 0 or 1e-2 <= largest <= 1e3 else 2.0 ** round(np.log2(largest / 100))
 
     def value(self, x: Vector) -> float | None:
         """The true value at x, None where the group is empty (the demand then asks nothing)."""

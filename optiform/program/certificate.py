@@ -46,7 +46,7 @@ def certify_optimal(program: Program, x: Vector, y: Vector) -> Certificate:
     """Check that x is feasible and that y proves that nothing is better."""
     activity = program.matrix @ x
     slack = activity - program.rhs
-    size = 1 + np.abs(program.rhs)
+    size = 1 + np.abs(program.rhs) + np.abs(program.matrix) @ np.abs(x)
     below, above = np.where(program.at_least, -slack, 0) / size, np.where(program.at_most, slack, 0) / size
     outside = np.concatenate([program.low - x, x - program.high])
     reduced = program.cost - program.matrix.T @ y

@@ -4,8 +4,10 @@ PuLP reads a time limit as optimal and drops unused columns, so its status is on
 """
 
 import os
+import re
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 from typing import Literal
 
 import highspy
@@ -53,15 +55,16 @@ class Model:
     columns: tuple[pulp.LpVariable, ...]
 
     @staticmethod
-    def of(program: Program) -> "Model":
-        """Build the PuLP problem."""
+    def of(program: Program, labels: bool = False) -> "Model":
+        """Build the PuLP problem; with `labels`, columns and rows also carry their words, for a person to read."""
         problem = pulp.LpProblem("formula", pulp.LpMinimize)
         bounds = zip(program.low.tolist(), program.high.tolist(), strict=True)
-        columns = [problem.add_variable(f"x{j:06}", low, high) for j, (low, high) in enumerate(bounds)]
+        tags = [_slug(name) for name in program.columns] if labels else [""] * len(program.columns)
+        columns = [problem.add_variable(f"x{j:06}{tags[j]}", low, high) for j, (low, high) in enumerate(bounds)]
         cost = program.cost.tolist()
         problem.setObjective(pulp.LpAffineExpression(dict(zip(columns, cost, strict=True))))
         for i, row in enumerate(program.rows):
-            problem.addConstraint(_constraint(row, columns), f"r{i:06}")
+            problem.addConstraint(_constraint(row, columns), f"r{i:06}{_slug(row.words) if labels else ''}")
         return Model(program, problem, tuple(columns))
 
     def solve(self, solver: SolverName = "highs") -> Solution:
@@ -85,13 +88,6 @@ class Model:
         y = np.array([constraint.pi or 0.0 for constraint in self.problem.constraints()], dtype=float)
         return Solution(True, np.clip(x, self.program.low, self.program.high), y, self)
 
-    def write(self, path: str) -> None:
-        """Save the model as .lp or .mps."""
-        if path.endswith(".mps"):
-            self.problem.writeMPS(path)
-        else:
-            self.problem.writeLP(path)
-
 
 @cache
 def _silence_banner() -> None:
@@ -114,6 +110,20 @@ def _constraint(row: Row, columns: list[pulp.LpVariable]) -> pulp.LpConstraint:
     coefficients = row.coefficients[used].tolist()
     terms = {columns[j]: a for j, a in zip(used.tolist(), coefficients, strict=True)}
     return pulp.LpConstraint(pulp.LpAffineExpression(terms), _SENSES[row.sense], rhs=row.rhs)
+
+
+def _slug(words: str) -> str:
+    return "_" + re.sub(r"[^A-Za-z0-9]+", "_", words)[:60].strip("_")
+
+
+def write_model(program: Program, path: Path) -> None:
+    """Save a program for other solvers, as .mps or else as .lp. Fractions as variables, words in the names.
+
+    Raises:
+        OSError: when the file cannot be written.
+    """
+    problem = Model.of(program, labels=True).problem
+    problem.writeMPS(str(path)) if path.suffix == ".mps" else problem.writeLP(str(path))
 
 
 def solve(program: Program, solver: SolverName = "highs") -> Solution:
