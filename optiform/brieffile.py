@@ -42,7 +42,6 @@ from optiform.faults import BadInput, Inspection
 from optiform.formula import Formula, read_formula
 from optiform.ingredient import PHASES, Ingredient, Value
 from optiform.properties.base import Mix, Property
-from optiform.properties.cost import cost
 from optiform.properties.registry import find_property
 from optiform.properties.rules import AREAS, MARKETS, USES, Scope
 from optiform.properties.solubility import OutOfRange
@@ -90,6 +89,8 @@ class _Reader:
         names, left_out = self.candidates()
         lines = self.lines(names, reference)
         names, more = self._drop_unknown_figures(names, [*self._needed(goal, limits)])
+        if not names and not self.inspection.faults:
+            self.inspection.fault("candidates", "; ".join(map(": ".join, left_out + more)), "one that can be used")
         mix = Mix(tuple(names.values()), tuple(lines[key][1] for key in names))
         brief = Brief(
             title=self.text("title", self.path.stem),
@@ -241,18 +242,18 @@ class _Reader:
     def candidates(self) -> tuple[dict[str, Ingredient], list[tuple[str, str]]]:
         """Usable candidates by key, and those that are not, with the reason."""
         given = self.document.get("candidates", "owned" if self.document.get("own_files") else None)
+        excluded = [self._ingredient("exclude", name, self.catalogue) for name in self.texts("exclude")]
         if isinstance(given, list) and given:
             found = [self._ingredient("candidates", str(name), self.catalogue) for name in given]
             chosen = {item.name.casefold(): item for item in found if item}
         elif given in ("owned", "in stock"):
             chosen = {key: self.catalogue.ingredients[key] for key in sorted(self.catalogue.owned)}
-            if not chosen:
+            if not chosen and not self.document.get("own_files"):
                 self.inspection.fault("candidates", given, "own_files that name ingredients, or a list of them here")
         else:
             self.inspection.fault("candidates", given or "nothing", '"in stock", "owned" or a list of ingredients')
             return {}, []
         asked = {item.name.casefold(): item for name in self._line_table() if (item := self.catalogue.find(name))}
-        excluded = [self._ingredient("exclude", name, self.catalogue) for name in self.texts("exclude")]
         out = {item.name.casefold(): "excluded by the brief" for item in excluded if item}
         if given == "in stock":
             gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
@@ -273,8 +274,9 @@ class _Reader:
             if item and item.name in told:
                 self.inspection.fault(f"[lines] {name}", item.name, "each ingredient once")
             told |= {item.name} if item else set()
-            if item and item.name.casefold() in found:
-                found[item.name.casefold()] = self._line(f"[lines] {name}", given, found[item.name.casefold()])
+            if item:  # the line of an excluded candidate is read all the same, for its faults
+                key = item.name.casefold()
+                found[key] = self._line(f"[lines] {name}", given, found.get(key, (Range(), item.phase)))
         return found
 
     def _line_table(self) -> Mapping[str, Any]:

@@ -38,9 +38,13 @@ KNOWN_UNITS = {
     "maximum use": "%",
     "stock": "kg",
 }
+#: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
+_TEMPERATURES = {"melting range", "heat limit"}
+#: Known properties that belong to a temperature. A density without one counts at every temperature.
+_AT_TEMPERATURE = {"solid fat", "density"}
 _WORDS = {"ingredient", "synonyms", "phase", "functions", "inci", "note", "supplier"}
 _HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\((?P<unit>[^)]*)\))?$")
-_AT = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:\.\d+)?)\s*(?:degc|°c|c)$")
+_AT = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:[.,]\d+)?)\s*(?:deg|°)?\s*(?P<scale>[cf])$")
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 
@@ -66,7 +70,7 @@ class OwnRow:
         if known is None and not (self.phase and self.functions):
             raise ValueError("a new ingredient also needs the columns phase and functions")
         base = known or Ingredient(self.name, self.functions, self.phase)
-        values = {**base.values, **self.values}
+        values = {**self._kept(base), **self.values}
         if ("pack price", None) in self.values and ("price", None) not in self.values:
             values["price", None] = _unit_price(values)
         return replace(
@@ -78,6 +82,11 @@ class OwnRow:
             constituents=self.constituents or base.constituents,
             values=values,
         )
+
+    def _kept(self, base: Ingredient) -> dict[tuple[str, float | None], Value]:
+        """The known figures that this row leaves standing; an own density replaces them at every temperature."""
+        dense = any(name == "density" for name, _ in self.values)
+        return {key: value for key, value in base.values.items() if not (dense and key[0] == "density")}
 
 
 def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:
@@ -123,6 +132,8 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         except ValueError as error:
             inspection.fault(record.place(header), cell, str(error))
         else:
+            if key in values:
+                inspection.fault(record.place(header), cell, f"{match['name']} in one column only")
             values[key] = value
     _check_pack(record, values, inspection)
     return OwnRow(
@@ -153,25 +164,51 @@ def _words(record: Record, column: str, known: tuple[str, ...], inspection: Insp
 
 
 def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, float | None], Value]:
-    at: float | None = None
-    if placed := _AT.match(name):
-        name, at = placed["name"], float(placed["at"])
+    name, at = _placed(name)
     if name in ("price", "pack price"):
         return (name, None), _price(name, unit, cell, source)
     if name == "pack":
         return (name, None), _pack(_with(cell, unit or "kg"), source)
     if name.startswith("certificate maximum"):
-        return (name, None), _own(parse_quantity(cell, "%"), "%", source)
+        return (name, None), _own(_possible(parse_quantity(cell, "%"), "%"), "%", source)
     target = KNOWN_UNITS.get(name, unit or "")
     ends = [parse_quantity(part, target) for part in re.split(r"\s+to\s+", cell)]
     if len(ends) > 2 or ends != sorted(ends):
         raise ValueError("one number, or a range such as 18 to 22")
+    if name in KNOWN_UNITS and name not in _TEMPERATURES:
+        ends = [_possible(end, target) for end in ends]
+    if name == "density" and ends[0] == 0:
+        raise ValueError("a density above zero")
     figure = _own(ends[0], target, source)
     if len(ends) == 2:
         figure = replace(figure, low=ends[0], typical=None, high=ends[1])
     if name == "maximum use":
-        figure = replace(figure, typical=None, high=ends[-1])
+        figure = replace(figure, low=None, typical=None, high=ends[-1])
     return (name, at), figure
+
+
+def _placed(name: str) -> tuple[str, float | None]:
+    """A property's name and the temperature that its header states, degC.
+
+    An own column keeps its whole header as its name: the model knows nothing of its temperature.
+
+    Raises:
+        ValueError: a property that needs a temperature and has none, or the other way round.
+    """
+    match = _AT.match(name)
+    if match is None or match["name"] not in KNOWN_UNITS:
+        if name == "solid fat":
+            raise ValueError("a temperature in the header: solid fat at 20 degC")
+        return name, None
+    if match["name"] not in _AT_TEMPERATURE:
+        raise ValueError(f"{match['name']} without a temperature")
+    return match["name"], round(parse_quantity(f"{match['at']} deg{match['scale'].upper()}", "degC"), 6)
+
+
+def _possible(number: float, unit: str) -> float:
+    if number < 0 or (unit == "%" and number > 100):
+        raise ValueError("0 to 100 %" if unit == "%" else f"{unit} of zero or more")
+    return number
 
 
 def _with(cell: str, unit: str) -> str:
@@ -209,7 +246,6 @@ def _check_pack(record: Record, values: dict[tuple[str, float | None], Value], i
     pack = values.get(("pack", None))
     if pack is not None and pack.figure <= 0:
         inspection.fault(f"row {record.line}, column pack", pack.figure, "a pack of more than nothing")
-        del values["pack", None]
     if ("pack price", None) in values and ("pack", None) not in values:
         inspection.fault(f"row {record.line}, column pack", "nothing", "the size of the pack, for instance 5 kg")
 
@@ -219,12 +255,18 @@ def _constituents(record: Record, inspection: Inspection, source: str) -> tuple[
     parts = [part.strip() for part in cell.split(";") if part.strip()]
     shares = []
     for part in parts:
-        match = re.fullmatch(r"(.+?)(?:\s+([\d.,]+)\s*%?)?", part)
-        name, written = (match[1], match[2]) if match else (part, None)
-        try:
-            shares.append((name, parse_number(written) if written else 100.0 / len(parts)))
-        except ValueError as error:
-            inspection.fault(record.place("inci"), part, str(error))
+        match = re.fullmatch(r"(.+?)\s+([\d.,]+)\s*%?", part)
+        if len(parts) == 1 and not part.endswith("%"):  # one name: all of it, and a number belongs to the name
+            shares.append((part, 100.0))
+        elif match is None:
+            inspection.fault(record.place("inci"), part, "a share in % after each name: Aqua 70; Glycerin 30")
+        else:
+            try:
+                shares.append((match[1], parse_number(match[2])))
+            except ValueError as error:
+                inspection.fault(record.place("inci"), part, str(error))
+    if len(shares) < len(parts):
+        return ()
     total = sum(share for _, share in shares)
     if shares and abs(total - 100) > 0.5:
         inspection.fault(record.place("inci"), cell, f"shares that sum to 100 (they sum to {total:g})")

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
 _PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
-_UNIT = re.compile(r"^(?=.{1,40}$)[A-Za-z%°µ_]+(?:\^[23])?(?: ?[/*]? ?[A-Za-z%°µ_]+(?:\^[23])?)*$")
+_UNIT = re.compile(r"^(?=.{1,40}$)[A-Za-z%°µ_]+(?:\^[23])?(?:(?: ?[/*] ?| )[A-Za-z%°µ_]+(?:\^[23])?)*$")
 _SHARE = re.compile(r"^(?:%|percent|ppm|[kmµ]?g ?/ ?[kmµ]?g)$")  # not an angle, a level in dB or a volume share
 _GROUPED = re.compile(r"^[-+]?\d{1,3}(?: \d{3})+(?![\d ])")
 _PER_HUNDRED = re.compile(r"^(?:parts|g)?\s*per\s+100(?:\s+g)?$|^parts$|^percent$")

@@ -7,19 +7,17 @@ import re
 import pytest
 
 from optiform.paths import DATABASE
+from optiform.properties.registry import find_property
 from optiform.properties.water_activity import TEMPERATURE
 from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
     "limits": (
-        "id,group,inci,factors,limit,market,use,area,kind,from,until,expressed as,reference,"
-        "source,evidence,note"
+        "id,group,inci,factors,limit,market,use,area,kind,from,until,expressed as,reference,source,evidence,note"
     ),
-    "usual_ranges": "kind,property,low,typical,high,unit,below,above,source,evidence,note",
+    "usual_ranges": "kind,property,low,typical,high,unit,if used,below,above,source,evidence,note",
     "solubility": "substance,temperature,grams,source,evidence,note",
-    "water_activity": (
-        "solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"
-    ),
+    "water_activity": ("solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"),
     "eutectics": "first,second,above share,worst,effect,source,evidence,note",
     "cautions": "id,trigger,where,text,source,evidence",
 }
@@ -37,16 +35,8 @@ KINDS = {
 UNITS = {
     "grains per 100 of base": "g per 100 g",
     "emulsifier per 100 of oil phase": "g per 100 g",
+    "melted oil per 100 of solids at 35 degC": "g per 100 g",
     "number of ingredients": "count",
-}
-PLAIN_PROPERTIES = PHASES | {
-    "grains per 100 of base",
-    "water",
-    "active surfactant",
-    "humectant active",
-    "emulsifier per 100 of oil phase",
-    "number of ingredients",
-    "undissolved grains at 20 degC",
 }
 SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase"}
 
@@ -125,6 +115,7 @@ def test_rules_without_a_reading_of_the_british_text_are_recalled() -> None:
 def test_usual_range(row: Row) -> None:
     assert row["kind"] in KINDS
     assert known_property(row["property"])
+    assert row["if used"] in ("", "yes")
     assert row["unit"] == UNITS.get(row["property"], "%")
     given = numbers(row, "low", "typical", "high")
     assert given
@@ -135,10 +126,7 @@ def test_usual_range(row: Row) -> None:
 
 
 def known_property(name: str) -> bool:
-    if name in PLAIN_PROPERTIES:
-        return True
-    group = re.fullmatch(r"share of (.+?)( in the base)?", name)
-    return group is not None and set(group[1].split(" and ")) <= functions()
+    return name == "number of ingredients" or bool(find_property(name, "EUR"))
 
 
 def test_every_kind_of_product_has_ranges_once() -> None:

@@ -13,6 +13,7 @@ import numpy as np
 from optiform.brief import Brief, Goal
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import Solution, SolverName, solve
 from optiform.properties.base import Mix, Terms
@@ -115,11 +116,15 @@ def search(brief: Brief, asked: Sequence[Demand], solver: SolverName = "highs") 
         program = _program(brief, objective, asked, x)
         boxed = program if box >= 1 else _boxed(program, x, box)
         found = solve(boxed, solver)
+        if not found.feasible and box < 1:  # the box may be in the way, not the brief
+            box = min(1.0, 4 * box)
+            continue
         if not found.feasible:
-            if box < 1:  # the box is in the way, not the brief
-                box = min(1.0, 4 * box)
-                continue
-            return NothingFits(program, x, round_number)
+            nearest = _nearest_miss(program, asked, solver)
+            if nearest is None or float(np.abs(nearest[:count] - x).max()) <= SAME:
+                return NothingFits(program, x, round_number)
+            x = nearest[:count]
+            continue
         moved = float(np.abs(found.x[:count] - x).max())
         x = found.x[:count]
         if straight or moved <= SAME:
@@ -134,6 +139,19 @@ def _program(brief: Brief, objective: _Objective, asked: Sequence[Demand], x: Ve
         return program_at(objective.base(brief, x), asked, x)
     except OutOfRange as error:
         raise Unsettled(str(error)) from None
+
+
+def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName) -> Vector | None:
+    """The point that breaks only limits that bend, and those least; None if the others already cannot hold.
+
+    Terms that hold near one formula may rule out all formulas though others do exist: go where the miss is least and
+    look again from there.
+    """
+    bending = {i: 1.0 for i, row in enumerate(program.rows) if row.key is not None and asked[row.key].bends}
+    if not bending:
+        return None
+    breach = least_breach(program, bending, solver)
+    return breach.x if breach.feasible else None
 
 
 def _boxed(program: Program, x: Vector, box: float) -> Program:

@@ -29,7 +29,7 @@ CLASSES: dict[str, Callable[[int], bool]] = {
 
 @dataclass(frozen=True, slots=True)
 class FattyAcid:
-    """Constants of one fatty acid: molar mass in g/mol, double bonds, iodine factors in g I2/100 g per 100 %."""
+    """Constants of one fatty acid: molar mass in g/mol, double bonds, g I2/100 g per mass % as triglyceride."""
 
     molar_mass: float
     double_bonds: int
@@ -59,7 +59,7 @@ def iodine_value(acids: Mapping[str, float]) -> float:
         86.0
     """
     constants, total = fatty_acid_constants(), sum(acids.values())
-    return sum(constants[name].iodine_factor * share for name, share in acids.items()) / total
+    return 100 * sum(constants[name].iodine_factor * share for name, share in acids.items()) / total
 
 
 def saponification_value(acids: Mapping[str, float]) -> float:
@@ -106,7 +106,7 @@ def _slopes(x: Vector, y: Vector) -> Vector:
     slopes = np.zeros(len(x))
     same = d[:-1] * d[1:] > 0
     first, second = 2 * h[1:] + h[:-1], h[1:] + 2 * h[:-1]
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         mean = (first + second) / (first / d[:-1] + second / d[1:])
     slopes[1:-1][same] = mean[same]
     slopes[0], slopes[-1] = _end(h[0], h[1], d[0], d[1]), _end(h[-1], h[-2], d[-1], d[-2])

@@ -60,19 +60,35 @@ def emulsifier_hlb() -> Property:
 def hlb_difference() -> Property:
     """HLB of the emulsifiers less the required HLB of the oil phase. Zero is the usual aim.
 
-    A product of two means, so it bends: near a formula the required HLB is held at its value there.
+    A difference of two means, so it bends: near a formula it is replaced by its tangent plane there. Where no
+    emulsifier with an HLB or no oil phase is in use it does not apply and asks nothing.
     """
 
     def terms(mix: Mix, x: Vector) -> Terms:
-        wanted = required_hlb().terms(mix, x)
-        target = wanted.at(x) or 0.0
-        given = emulsifier_hlb().terms(mix, x)
-        group = given.denominator
-        shift = target * group
+        given, wanted = emulsifier_hlb().terms(mix, x), required_hlb().terms(mix, x)
         missing = np.maximum(given.missing, wanted.missing)
-        return Terms(given.numerator - shift, group, given.low - shift, given.high - shift, missing, given.evidence)
+        evidence = tuple(a or b for a, b in zip(given.evidence, wanted.evidence, strict=True))
+        hlb, target = _mean_slope(given, x), _mean_slope(wanted, x)
+        if hlb is None or target is None:
+            none = np.zeros(len(x))
+            return Terms(none, none, none, none, missing, evidence)
+        here, slope = hlb[0] - target[0], hlb[1] - target[1]
+        plane = slope + (here - slope @ x)  # fractions sum to one, so a constant is a term on every line
+        (low_hlb, high_hlb), (low, high) = given.span(x) or (hlb[0],) * 2, wanted.span(x) or (target[0],) * 2
+        return Terms(
+            plane, np.ones(len(x)), plane + (low_hlb - high - here), plane + (high_hlb - low - here), missing, evidence
+        )
 
     return Property("hlb difference", "-", "emulsifiers", terms, bends=True)
+
+
+def _mean_slope(terms: Terms, x: Vector) -> tuple[float, Vector] | None:
+    """A mean over a group and its gradient at x; None where the group is empty."""
+    group = float(terms.denominator @ x)
+    if group <= 1e-9:
+        return None
+    mean = float(terms.numerator @ x) / group
+    return mean, (terms.numerator - mean * terms.denominator) / group
 
 
 def outside_hlb(item: Ingredient) -> bool:
