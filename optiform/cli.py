@@ -91,7 +91,7 @@ def _add_check(commands: Any) -> None:
 def _add_compare(commands: Any) -> None:
     parser = _command(commands, "compare", _compare, "two or more formulas side by side")
     parser.add_argument("formulas", type=_path, nargs="+", metavar="FORMULA", help="formulas in CSV or TOML")
-    parser.add_argument("--scale", default="0.1 g", help="what the scale can show (default 0.1 g)")
+    parser.add_argument("--scale", help="what the scale can show (default 0.1 g)")
     _add_setting(parser)
 
 
@@ -101,12 +101,12 @@ def _add_setting(parser: argparse.ArgumentParser) -> None:
         "--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients and prices"
     )
     parser.add_argument("--kind", default="", help="kind of product, for instance 'cream scrub'")
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], default="rinse-off")
-    parser.add_argument("--area", default="body", help="body, face, hands, feet, lips, hair, eyes or baby")
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
+    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
     parser.add_argument("--market", action="append", default=[], metavar="EU|GB|US", help="legal limits of this market")
     parser.add_argument("--date", help="date the limits are taken for (default today)")
-    parser.add_argument("--currency", default="EUR")
-    parser.add_argument("--batch", default="1 kg")
+    parser.add_argument("--currency", help="default EUR")
+    parser.add_argument("--batch", help="default 1 kg")
 
 
 def _add_ingredients(commands: Any) -> None:
@@ -125,6 +125,7 @@ def _add_ingredients(commands: Any) -> None:
 
 def _design(options: argparse.Namespace) -> int:
     from optiform.brieffile import read_brief
+    from optiform.jobs.answer import Designed
     from optiform.jobs.design import design
 
     brief = read_brief(options.brief)
@@ -133,10 +134,9 @@ def _design(options: argparse.Namespace) -> int:
     answer = _proven(lambda: design(brief, options.solver), options.json)
     if answer is None:
         return UNPROVEN
-    code = _print_design(answer, options.json)
-    if options.write and code == ANSWERED:
+    if options.write and isinstance(answer, Designed):  # first: if it cannot be written, only that is told
         _save(answer, options.write)
-    return code
+    return _print_design(answer, options.json)
 
 
 def _proven(work: Callable[[], Designed | Impossible], as_json: bool) -> Designed | Impossible | None:
@@ -175,7 +175,7 @@ def _check_writable(path: Path) -> None:
         raise BadInput([Fault("--write", "folder", repr(str(path.parent)), "a folder that exists")])
 
 
-def _save(answer: Any, path: Path) -> None:
+def _save(answer: Designed, path: Path) -> None:
     from optiform.faults import BadInput, Fault
     from optiform.program.solver import write_model
 
@@ -245,20 +245,23 @@ def _compare(options: argparse.Namespace) -> int:
         raise BadInput([Fault("compare", "formulas", "one file", "two or more files")])
     brief, catalogue, setting = _setting(options)
     faults: list[Fault] = []
-    formulas = []
+    formulas, notes = [], []
     for path in options.formulas:
         try:
-            formulas.append(read_formula(path, catalogue).formula)
+            reading = read_formula(path, catalogue)
         except BadInput as bad:
             faults.extend(bad.faults)
+        else:
+            formulas.append(reading.formula)
+            notes += [f"{reading.formula.name}: {note}" for note in reading.notes]
     if faults:
         raise BadInput(faults)
-    step = brief.step if brief else _quantity(options.scale, "--scale", "g")
+    step = brief.step if brief else _quantity(options.scale or "0.1 g", "--scale", "g")
     found = compare(formulas, setting, step)
     if options.json:
-        _print_json(jsonform.compared(found))
+        _print_json(jsonform.compared(found, notes))
     else:
-        print(compared(found))
+        print(compared(found, notes))
     return ANSWERED
 
 
@@ -299,12 +302,24 @@ def _setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Sett
     from optiform.jobs.measures import Setting
 
     if options.brief:
+        _refuse_both(options)
         brief = read_brief(options.brief)
         return brief, brief.catalogue, setting_of(brief)
     scope = _scope(options)
-    batch = _quantity(options.batch, "--batch", "kg")
-    setting = Setting(options.kind.casefold(), scope, options.currency.upper(), batch)
+    batch = _quantity(options.batch or "1 kg", "--batch", "kg")
+    setting = Setting(options.kind.casefold(), scope, (options.currency or "EUR").upper(), batch)
     return None, read_catalogue(options.own), setting
+
+
+def _refuse_both(options: argparse.Namespace) -> None:
+    """A brief says all this itself; an option beside it would be passed over in silence."""
+    from optiform.faults import Inspection
+
+    inspection = Inspection("command line")
+    for name in ("own", "kind", "use", "area", "market", "date", "currency", "batch", "scale"):
+        if getattr(options, name, None):
+            inspection.fault(f"--{name}", "given with --brief", "one of the two: the brief says this itself")
+    inspection.finish()
 
 
 def _scope(options: argparse.Namespace) -> Any:
@@ -319,8 +334,9 @@ def _scope(options: argparse.Namespace) -> Any:
     for market in markets:
         if market not in MARKETS:
             inspection.fault("--market", market, f"one of: {', '.join(MARKETS)}")
-    if options.area not in AREAS:
-        inspection.fault("--area", options.area, f"one of: {', '.join(AREAS)}")
+    area = options.area or "body"
+    if area not in AREAS:
+        inspection.fault("--area", area, f"one of: {', '.join(AREAS)}")
     if options.kind and options.kind.casefold() not in KINDS:
         inspection.fault("--kind", options.kind, f"one of: {', '.join(KINDS)}")
     date = datetime.date.today()
@@ -330,7 +346,7 @@ def _scope(options: argparse.Namespace) -> Any:
         except ValueError:
             inspection.fault("--date", options.date, "a date such as 2026-11-25")
     inspection.finish()
-    return Scope(options.use, options.area, markets, date)
+    return Scope(options.use or "rinse-off", area, markets, date)
 
 
 def _quantity(given: str, option: str, unit: str) -> float:

@@ -64,8 +64,8 @@ def checked(answer: Checked, currency: str, batch: float) -> Data:
     }
 
 
-def compared(found: Comparison) -> Data:
-    """Formulas side by side."""
+def compared(found: Comparison, notes: Sequence[str] = ()) -> Data:
+    """Formulas side by side; `notes` say what reading them changed."""
     return {
         "status": "compared",
         "formulas": [formula.name for formula in found.formulas],
@@ -75,6 +75,7 @@ def compared(found: Comparison) -> Data:
             row.name: {"values": row.values, "unit": row.unit, "same": row.same} for row in found.properties
         },
         "declaration": [{"inci": row.inci, "places": row.places} for row in found.label],
+        "warnings": list(notes),
     }
 
 

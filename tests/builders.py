@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog  # type: ignore[import-untyped]
+from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief import Brief, Goal, Limit, Range
 from optiform.catalogue import Catalogue
@@ -22,7 +22,8 @@ from optiform.properties.rules import Scope
 Vector = NDArray[np.float64]
 Key = tuple[str, str]
 
-COLUMNS = ("alpha", "beta", "gamma")
+#: Own columns of a random brief and the size of their numbers: rows of very unlike scale stand side by side.
+COLUMNS = {"alpha": 1.0, "beta": 0.001, "gamma": 5000.0}
 PHASE_OF = {
     "water": "water phase",
     "humectant": "water phase",
@@ -67,12 +68,12 @@ def ingredient(
         phase: where it is weighed.
         contains: constituents with their share in %.
     """
-    values = {("price", None): figure(price, "EUR/kg")}
+    values: dict[tuple[str, float | None], Value] = {("price", None): figure(price, "EUR/kg")}
     values |= {(word, None): figure(number) for word, number in (figures or {}).items()}
-    points = {("solid fat", at): figure(share, "%") for at, share in (curve or {}).items()}
+    values |= {("solid fat", at): figure(share, "%") for at, share in (curve or {}).items()}
     parts = tuple(Constituent(inci, "", figure(share, "%")) for inci, share in (contains or {}).items())
     where = phase or PHASE_OF.get(function, "grains")
-    return Ingredient(name, (function,), where, solute=solute, constituents=parts, values={**values, **points})
+    return Ingredient(name, (function,), where, solute=solute, constituents=parts, values=values)
 
 
 def limit(words: str, candidates: Sequence[Ingredient], low: float | None = None, high: float | None = None) -> Limit:
@@ -115,7 +116,7 @@ def reordered(brief: Brief, order: Sequence[int]) -> Brief:
 def random_ingredient(rng: np.random.Generator, number: int, coarse: bool) -> Ingredient:
     """One with a price, three own columns, and an iodine value if it is a fat. Coarse figures repeat often."""
     function = str(rng.choice(list(PHASE_OF)))
-    columns = {word: _number(rng, 0, 10, coarse) * float(rng.random() < 0.7) for word in COLUMNS}
+    columns = {word: size * _number(rng, 0, 10, coarse) * float(rng.random() < 0.7) for word, size in COLUMNS.items()}
     fat = {"iodine value": _number(rng, 20, 120, coarse)} if function in ("butter", "oil") else {}
     return ingredient(f"candidate {number}", _number(rng, 1, 20, coarse), function, {**columns, **fat})
 

@@ -10,7 +10,7 @@ from optiform.ingredient import PHASES
 from optiform.jobs.answer import Binding, Change, Designed, Entry, Impossible
 from optiform.jobs.measures import Setting
 from optiform.jobs.report import report
-from optiform.program.build import Demand, demands
+from optiform.program.build import Demand, cases
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.conflict import Repair, explain
 from optiform.program.prices import Pricer, Segment
@@ -29,23 +29,33 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
     """
-    asked = demands(brief)
-    try:
-        found = search(brief, asked, solver)
-    except Unsettled as unsettled:
-        return Impossible(brief, (), (), None, str(unsettled))
-    if isinstance(found, NothingFits):
-        return _impossible(brief, asked, found, solver)
+    tried = []
+    for asked in cases(brief):
+        try:
+            tried.append((asked, search(brief, asked, solver)))
+        except Unsettled as unsettled:
+            return Impossible(brief, (), (), None, str(unsettled))
+    worth = -1.0 if brief.goal.direction == "highest" else 1.0
+    reached = [(asked, found) for asked, found in tried if isinstance(found, Found)]
+    if any(np.isnan(found.value) for _, found in reached):
+        reason = f"{brief.goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
+        return Impossible(brief, (), (), None, reason)
+    if reached:
+        return _designed(brief, *min(reached, key=lambda pair: worth * pair[1].value), solver)
+    return _impossible(brief, *tried[0], solver)
+
+
+def _designed(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Designed:
     best, other = _agreed(found, asked, solver)
     pricer = Pricer(found.program)
     formula = formula_of(brief, best, "answer")
     return Designed(
         brief=brief,
         report=report(formula, setting_of(brief)),
-        objective=_objective(brief, found, best),
+        objective=found.value,
         program=found.program,
         today=report(brief.reference, setting_of(brief)) if brief.reference else None,
-        binding=tuple(_bindings(brief, asked, found, pricer)),
+        binding=tuple(_bindings(brief, asked, found, pricer)) if found.scale > 0 else (),
         entries=tuple(_entries(brief, best, pricer)),
         tie=formula_of(brief, other, "as good") if other is not None else None,
         certificate=certify_optimal(found.program, _point(found, best), found.y),
@@ -92,13 +102,6 @@ def _point(found: Found, best: Vector) -> Vector:
     return solved.x if solved.feasible else found.point
 
 
-def _objective(brief: Brief, found: Found, best: Vector) -> float:
-    if brief.goal.wanted is not None:
-        value = brief.goal.wanted.terms(brief.mix, best).at(best)
-        return float("nan") if value is None else value
-    return float(found.program.cost @ found.point)
-
-
 # -- prices ------------------------------------------------------------------------------------------------------------
 
 
@@ -107,46 +110,33 @@ def _bindings(brief: Brief, asked: Sequence[Demand], found: Found, pricer: Price
     for index, row in enumerate(found.program.rows):
         if row.key is None or abs(float(row.coefficients @ found.point) - row.rhs) > 1e-6 * (1 + abs(row.rhs)):
             continue
-        demand = asked[row.key]
-        group = demand.group(found.x)
-        if group <= 0:
-            continue
-        looser = pricer.looser(index)
-        factor = group / found.scale
-        if abs(looser.slope) * factor <= FREE:
+        demand, looser = asked[row.key], pricer.looser(index)
+        price = abs(looser.price_at(0.0)) / found.scale
+        if price <= FREE:
             continue
         tighter = pricer.tighter(index)
-        start, end = _valid(demand, row.rhs, looser, tighter)
+        start, end = _valid(demand.target, looser, tighter)
         yield Binding(
             demand=demand,
-            price=abs(looser.slope) * factor,
+            price=price,
             price_unit=f"{unit} per {demand.unit}" if demand.unit != "-" else f"{unit} per 1",
             valid_from=start,
             valid_to=end,
-            tighter=abs(tighter.slope) * factor if tighter else None,
+            tighter=abs(tighter.price_at(0.0)) / found.scale if tighter else None,
         )
 
 
-def _valid(demand: Demand, rhs: float, looser: Segment, tighter: Segment | None) -> tuple[float | None, float | None]:
-    """The targets between which the price holds: the looser side, and the tighter side where the price is the same."""
-    ends = [looser.start, looser.end]
-    if tighter and abs(tighter.slope - looser.slope) <= 1e-7 * (1 + abs(looser.slope)):
-        ends += [tighter.start, tighter.end]
-    return _target(demand, rhs, looser, min(ends)), _target(demand, rhs, looser, max(ends))
+def _valid(target: float, looser: Segment, tighter: Segment | None) -> tuple[float | None, float | None]:
+    """The targets between which the price holds: the looser side, and the tighter one where the price is the same."""
+    changes = [looser.start, looser.end, 0.0]
+    if tighter and abs(tighter.price_at(0.0) - looser.price_at(0.0)) <= 1e-7 * (1 + abs(looser.price_at(0.0))):
+        changes += [tighter.start, tighter.end]
+    return _shown(target + min(changes)), _shown(target + max(changes))
 
 
-def _target(demand: Demand, rhs: float, segment: Segment, end: float) -> float | None:
-    """The target that stands for a right-hand side on this segment.
-
-    For a ratio the row is (p - L g) x >= t, which the target L + t / (g x) meets with equality at the same point.
-    """
-    if not np.isfinite(end):
+def _shown(target: float) -> float | None:
+    if not np.isfinite(target):
         return None
-    point = segment.x + (end - rhs) * segment.direction
-    group = demand.group(point)
-    if group <= 0:
-        return None
-    target = demand.target + (end - rhs) / group
     return 0.0 if abs(target) < 1e-9 else target
 
 
@@ -164,7 +154,8 @@ def _entries(brief: Brief, best: Vector, pricer: Pricer) -> Iterator[Entry]:
 # -- when nothing fits -------------------------------------------------------------------------------------------------
 
 
-def _impossible(brief: Brief, asked: Sequence[Demand], nothing: NothingFits, solver: SolverName) -> Impossible:
+def _impossible(brief: Brief, asked: Sequence[Demand], nothing: Found | NothingFits, solver: SolverName) -> Impossible:
+    assert isinstance(nothing, NothingFits)
     conflict = explain(nothing, asked, solver)
     repairs = [repair for repair in conflict.repairs if _works(brief, asked, repair, solver)]
     changes = tuple(tuple(Change(asked[key], target) for key, target in repair.changes) for repair in repairs)

@@ -1,11 +1,13 @@
 """Formulas side by side."""
 
+from collections.abc import Sequence
+
 from optiform.jobs.compare import Comparison
 from optiform.plain.layout import number, paragraph, shorten, table
 
 
-def compared(found: Comparison) -> str:
-    """Formulas side by side, differences first."""
+def compared(found: Comparison, notes: Sequence[str] = ()) -> str:
+    """Formulas side by side, differences first; `notes` say what reading them changed."""
     names = [shorten(formula.name, 16) for formula in found.formulas]
     right = range(1, 1 + len(names))
     rows = [["percent of the whole", *names]]
@@ -28,4 +30,6 @@ def compared(found: Comparison) -> str:
         rows = [["place in the declaration", *names]]
         rows += [[row.inci, *(str(place) if place else "-" for place in row.places)] for row in found.label]
         sections.append(table(rows, right=right))
+    if notes:
+        sections.append("\n".join(map(paragraph, notes)))
     return "\n\n".join(sections)

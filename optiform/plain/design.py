@@ -61,7 +61,7 @@ def _formula(formula: Formula, brief: Brief, today: Report | None) -> str:
                 f"  {line.ingredient.name}",
                 f"{100 * line.fraction:.2f}",
                 f"{1000 * brief.batch * line.fraction:.1f}",
-                f"{part:.3f}" if part is not None else "no price",
+                f"{part:.3f}" if part is not None else "",
                 f"{100 * part / total:.0f} %" if part is not None and total else "",
             ]
             rows.append(cells + ([_was(today.formula, line.ingredient.name)] if today else []))
@@ -83,6 +83,13 @@ def _saving(answer: Designed) -> str:
     unit = f"{answer.brief.currency}/kg"
     now = cost(answer.brief.currency).of(answer.report.formula)
     lines = []
+    unpriced = [
+        line.ingredient.name
+        for line in answer.report.formula.lines
+        if price_of(line.ingredient, answer.brief.currency) is None
+    ]
+    if unpriced:
+        lines.append(f"No cost: no price in {unit} for {', '.join(unpriced)}.")
     if now is not None:
         batch = now * answer.brief.batch
         lines.append(f"Ingredients cost {now:.3f} {unit}, {batch:.2f} {answer.brief.currency} for the batch.")

@@ -2,17 +2,18 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain, product
 from typing import Literal
 
 import numpy as np
 
-from optiform.brief import Brief
+from optiform.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.properties.base import Property, Side, Terms
 from optiform.properties.rules import applying, certificate_class, certificate_terms
 
-Kind = Literal["limit", "line", "advice", "law", "certificate"]
-#: Kinds of demand that a maker may move. The law, a certificate and a supplier's advice are not the brief's to relax.
+Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
+#: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice and the range of a model are not.
 OWN_KINDS = ("limit", "line")
 
 
@@ -51,13 +52,16 @@ class Demand:
         whole = bool(np.all(terms.denominator == 1.0))
         coefficients = terms.numerator if whole else terms.numerator - self.target * terms.denominator
         scale = self._scale(terms)
-        return Row(self.words, coefficients / scale, sense, self.target / scale if whole else 0.0, key)
-
-    def group(self, x: Vector) -> float:
-        """How far the row's right-hand side moves per unit of target: g x, or 1 over the whole, as scaled."""
-        terms = self.terms(x)
-        whole = bool(np.all(terms.denominator == 1.0))
-        return (1.0 if whole else float(terms.denominator @ x[: len(terms.denominator)])) / self._scale(terms)
+        return Row(
+            words=self.words,
+            coefficients=coefficients / scale,
+            sense=sense,
+            rhs=self.target / scale if whole else 0.0,
+            key=key,
+            target=self.target,
+            per_target=1 / scale if whole else 0.0,
+            group=None if whole else terms.denominator / scale,
+        )
 
     def _scale(self, terms: Terms) -> float:
         """A power of two that brings a row of very large or very small numbers near the others, else 1.
@@ -93,25 +97,51 @@ def _plain(number: float) -> str:
     return f"{number:.6g}"
 
 
-def demands(brief: Brief) -> tuple[Demand, ...]:
-    """Everything the brief, its ingredients, its markets and its certificates ask for, the brief's own first."""
-    return (*_limits(brief), *_lines(brief), *_laws(brief), *_certificates(brief))
+def cases(brief: Brief) -> list[tuple[Demand, ...]]:
+    """Everything the brief, its ingredients, its markets and its certificates ask for, the brief's own first.
+
+    A property that is the smallest of several straight ones is at most U when one of them is: then there is more than
+    one case, and the best formula is the best over all of them. Almost always there is one.
+    """
+    choices = [
+        alternatives(brief, limit.property, side, target) for limit in brief.limits for side, target in _sides(limit)
+    ]
+    rest = (*_lines(brief), *_laws(brief), *_certificates(brief))
+    return [(*chain.from_iterable(case), *rest) for case in product(*choices)]
 
 
-def _limits(brief: Brief) -> Iterator[Demand]:
-    for limit in brief.limits:
-        for side, target in (("low", limit.low), ("high", limit.high)):
-            if target is not None:
-                yield limit_demand(brief, limit.property, "low" if side == "low" else "high", target)
+def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
+    if limit.low is not None:
+        yield "low", limit.low
+    if limit.high is not None:
+        yield "high", limit.high
 
 
-def limit_demand(brief: Brief, wanted: Property, side: Side, target: float) -> Demand:
-    """A demand on a property over the brief's candidates."""
+def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[tuple[Demand, ...]]:
+    """The ways to keep one side of a limit: each a set of demands that together suffice."""
     mix = brief.mix
-    if wanted.bends:
-        return Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True)
-    fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
-    return Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: fixed)
+    if wanted.pieces is not None:
+        return _pieces(wanted, wanted.pieces(mix), side, target)
+    if not wanted.bends:
+        fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
+        return [(Demand(wanted.name, wanted.unit, side, target, "limit", _constant(fixed)),)]
+    limits = wanted.holds(mix) if wanted.holds else ()
+    reason = f"the model of {wanted.name} holds no further"
+    within = (Demand(name, "%", "high", most, "model", _constant(terms), reason=reason) for name, terms, most in limits)
+    bent = Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True)
+    return [(bent, *within)]
+
+
+def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[tuple[Demand, ...]]:
+    """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
+    asked = [Demand(wanted.name, wanted.unit, side, target, "limit", _constant(piece)) for piece in pieces]
+    nothing = [not piece.numerator.any() for piece in pieces]
+    kept = target <= 0 if side == "low" else target >= 0
+    if (wanted.join == "max") == (side == "high"):
+        return [tuple(demand for demand, zero in zip(asked, nothing, strict=True) if not (zero and kept))]
+    if any(nothing) and kept:
+        return [()]
+    return [(demand,) for demand, zero in zip(asked, nothing, strict=True) if not zero] or [(asked[0],)]
 
 
 def _lines(brief: Brief) -> Iterator[Demand]:
@@ -155,11 +185,18 @@ def frame(brief: Brief, cost: Vector) -> Program:
     return Program(names, cost, np.zeros(count + extra), np.ones(count + extra), (balance,))
 
 
+def widened(row: Row, extra: int) -> Row:
+    """The row with `extra` helper columns that it does not touch."""
+    none = np.zeros(extra)
+    group = None if row.group is None else np.concatenate([row.group, none])
+    return replace(row, coefficients=np.concatenate([row.coefficients, none]), group=group)
+
+
 def program_at(base: Program, asked: Sequence[Demand], at: Vector) -> Program:
     """The frame's rows and the demands' rows near the fractions `at`; helper columns enter no demand."""
     width, count = len(base.columns), len(at)
     rows = []
     for key, demand in enumerate(asked):
         row = demand.row(at, key)
-        rows.append(replace(row, coefficients=np.concatenate([row.coefficients, np.zeros(width - count)])))
+        rows.append(widened(row, width - count))
     return base.with_rows([*base.rows, *rows])

@@ -35,7 +35,8 @@ class Certificate:
     @property
     def holds(self) -> bool:
         """Whether every residual is small enough to be rounding."""
-        return max(self.primal, self.dual, self.complementarity, abs(self.gap)) <= TOLERANCE
+        residuals = (self.primal, self.dual, self.complementarity, self.gap)
+        return all(abs(residual) <= TOLERANCE for residual in residuals)  # false for what is no number
 
 
 class NotCertified(Exception):
@@ -44,6 +45,7 @@ class NotCertified(Exception):
 
 def certify_optimal(program: Program, x: Vector, y: Vector) -> Certificate:
     """Check that x is feasible and that y proves that nothing is better."""
+    sign, y = _wrong_sign(program, y), _signed(program, y)
     activity = program.matrix @ x
     slack = activity - program.rhs
     size = 1 + np.abs(program.rhs) + np.abs(program.matrix) @ np.abs(x)
@@ -58,7 +60,7 @@ def certify_optimal(program: Program, x: Vector, y: Vector) -> Certificate:
     products = np.concatenate([np.where(program.at_least & program.at_most, 0, y * slack), at_low, at_high])
     return Certificate(
         primal=_worst(below, above, outside),
-        dual=_wrong_sign(program, y),
+        dual=sign,
         complementarity=_worst(np.abs(products) / scale),
         gap=(cost - bound) / scale,
     )
@@ -69,12 +71,17 @@ def certify_infeasible(program: Program, y: Vector) -> Certificate:
 
     `gap` is 0 when the proof closes, else the amount by which it fails.
     """
-    weights = y / (np.abs(y).max() or 1.0)
+    weights = _signed(program, y) / (np.abs(y).max() or 1.0)
     combined = program.matrix.T @ weights
     reach = float(np.maximum(combined * program.low, combined * program.high).sum())
     demand = float(weights @ program.rhs)
     lack = (demand - reach) / (1 + abs(demand))
-    return Certificate(0.0, _wrong_sign(program, weights), 0.0, 0.0 if lack > 1e-9 else 1.0 - lack)
+    return Certificate(0.0, _wrong_sign(program, y), 0.0, 0.0 if lack > 1e-9 else 1.0 - lack)
+
+
+def _signed(program: Program, y: Vector) -> Vector:
+    """The duals with every wrong sign set to 0: whatever they prove then is proven without tolerance on signs."""
+    return np.where(program.at_least, np.maximum(y, 0), 0) + np.where(program.at_most, np.minimum(y, 0), 0)
 
 
 def _wrong_sign(program: Program, y: Vector) -> float:
@@ -84,4 +91,4 @@ def _wrong_sign(program: Program, y: Vector) -> float:
 
 
 def _worst(*residuals: Vector) -> float:
-    return float(max(0.0, *(part.max(initial=0.0) for part in residuals)))
+    return float(np.concatenate(residuals).max(initial=0.0))

@@ -1,7 +1,7 @@
 """Why no formula fits, in the brief's own words, and the least that would make one fit."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -76,24 +76,24 @@ def _repairs(program: Program, asked: Sequence[Demand], core: Sequence[int], sol
 
 
 def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverName) -> Repair | None:
-    """The target nearest to the asked one at which this demand alone gives way enough, the others unchanged.
+    """The nearest target at which this demand alone gives way enough: the best value the others leave it.
 
-    For a ratio the breach of its row is not the change of its target, so the reached target is tried and moved again
-    until it holds (Dinkelbach 1967).
+    That value is a ratio in general, found by Dinkelbach (1967): reach for (p - v g) x with v the last value, until
+    nothing better is found.
     """
-    index = next(i for i, row in enumerate(program.rows) if row.key == key)
     demand = asked[key]
-    for _ in range(30):
-        breach = least_breach(_with(program, demand, key), {index: 1.0}, solver)
-        if not breach.feasible:
-            return None
-        if breach.total <= 1e-9:
-            return Repair(((key, demand.target),))
-        reached = demand.value(breach.x)
-        if reached is None:
-            return None
-        demand = demand.moved(_beyond(demand, reached))
-    return None
+    others = program.with_rows([row for row in program.rows if row.key != key])
+    terms, sign = demand.terms(np.zeros(0)), 1.0 if demand.side == "high" else -1.0
+    extra = np.zeros(len(program.columns) - len(terms.numerator))
+    best: float | None = None
+    for _ in range(50):
+        reach = terms.numerator - (0.0 if best is None else best) * terms.denominator
+        found = solve(others.with_cost(sign * np.concatenate([reach, extra])), solver)
+        value = demand.value(found.x) if found.feasible else None
+        if value is None or (best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best))):
+            break
+        best = value
+    return None if best is None else Repair(((key, _beyond(demand, best)),))
 
 
 def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> Repair | None:
@@ -109,14 +109,9 @@ def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> 
     return Repair(tuple(changes)) if len(changes) == len(reached) and changes else None
 
 
-def _with(program: Program, demand: Demand, key: int) -> Program:
-    old = next(row for row in program.rows if row.key == key)
-    new = demand.row(np.zeros(0), key)
-    padding = np.zeros(len(old.coefficients) - len(new.coefficients))
-    new = replace(new, coefficients=np.concatenate([new.coefficients, padding]))
-    return program.with_rows([new if row.key == key else row for row in program.rows])
-
-
 def _beyond(demand: Demand, reached: float) -> float:
+    """A hair past the exact edge; not below 0, where a property that was asked for at least something starts."""
     margin = MARGIN * (1 + abs(reached))
-    return reached - margin if demand.side == "low" else reached + margin
+    if demand.side == "high":
+        return reached + margin
+    return max(0.0, reached - margin) if reached >= 0 else reached - margin

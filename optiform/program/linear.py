@@ -27,10 +27,12 @@ class Sense(StrEnum):
 
 @dataclass(frozen=True)
 class Row:
-    """One row: a_r, its sense and right-hand side, in the unit of the limit it stands for.
+    """One row: a_r, its sense and right-hand side.
 
     `words` are the brief's. `key` numbers the demand it stands for; rows without one belong to the program's frame
-    (the balance) and can neither be dropped nor priced.
+    (the balance) and can neither be dropped nor priced. When the demand's target grows by d, the right-hand side
+    grows by d `per_target` and the coefficients shrink by d `group`: one of the two for an amount in the whole, the
+    other for a ratio.
     """
 
     words: str
@@ -38,6 +40,15 @@ class Row:
     sense: Sense
     rhs: float
     key: int | None = None
+    target: float = 0.0
+    per_target: float = 0.0
+    group: Vector | None = None
+
+    def moved(self, change: float) -> "Row":
+        """The row of the same demand with its target moved by `change`."""
+        coefficients = self.coefficients if self.group is None else self.coefficients - change * self.group
+        rhs, target = self.rhs + change * self.per_target, self.target + change
+        return replace(self, coefficients=coefficients, rhs=rhs, target=target)
 
 
 @dataclass(frozen=True)

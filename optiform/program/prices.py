@@ -1,152 +1,159 @@
 """What a limit costs, and how far that price holds: read off the basis, exactly.
 
-The optimum as a function of one right-hand side is convex and piecewise linear. At the answer its slope towards a
-looser limit is the price of the limit: what one unit less of it would save. Where several limits meet in one point
-the slope towards a tighter limit differs. Both are found by moving the right-hand side by a hair, letting the solver
-find the basis that holds there, and following that basis to its end with plain linear algebra.
-Textbook parametric programming, for instance Chvatal, Linear Programming (1983), chapter 10.
+Let the target of one limit grow by d. Its row becomes (a - d g) x = b + d h, with h = 0 for a ratio and g = 0 for an
+amount in the whole. As long as the same basis is optimal, with w the change of the point per unit of right-hand side,
+
+    s = d / (1 - d g w),   x = x0 + s (g x0 + h) w,   reduced costs = d0 + s y q,   q = g - g_B B^-1 N,
+
+all linear in s, so the end of the basis is an ordinary ratio test in s, and d = s / (1 + s g w). For an amount in the
+whole g w = 0 and s = d. (Sherman and Morrison 1950 on the basis matrix; parametric programming as in Chvatal, Linear
+Programming, 1983, chapter 10.)
+
+Where several limits meet in one point, loosening one and tightening it have different prices. Each side is found by
+moving the target by a hair and letting the solver find the basis that holds there.
 """
 
 from dataclasses import dataclass
 
-import highspy
 import numpy as np
+from numpy.typing import NDArray
 
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.solver import solve
+from optiform.program.live import TINY, Basis, Live
 
-HAIR = 1e-5  # of the size of the right-hand side: far above rounding, far below anything that can be weighed
-_BASIC = highspy.HighsBasisStatus.kBasic
-_UPPER = highspy.HighsBasisStatus.kUpper
+HAIR = 1e-5  # of the size of the target: far above rounding, far below anything that can be weighed
 
 
 @dataclass(frozen=True)
 class Segment:
-    """One straight piece of the optimum against a right-hand side.
+    """The optimum along one limit's target while one basis lasts.
 
-    Attributes:
-        slope: change of the objective per unit of right-hand side.
-        start, end: the interval it holds on.
-        x, direction: the point at the answer's right-hand side and its change per unit, shape (columns,).
+    Everything is counted from `origin`, a change of the target from its first value; `start` and `end` are changes
+    from the first value as well. `x` is the point at the origin, `w` and `bend` the quantities of the module's text.
     """
 
-    slope: float
+    origin: float
     start: float
     end: float
+    objective: float
+    slope: float
     x: Vector
-    direction: Vector
+    step: Vector
+    bend: float
+
+    def objective_at(self, change: float) -> float:
+        """The objective where the target has moved by `change`; exact for changes from start to end."""
+        return self.objective + self.slope * self._s(change)
+
+    def point_at(self, change: float) -> Vector:
+        """The point where the target has moved by `change`. Shape (columns,)."""
+        return self.x + self._s(change) * self.step
+
+    def price_at(self, change: float) -> float:
+        """Change of the objective per unit of target."""
+        return self.slope / (1 - (change - self.origin) * self.bend) ** 2
+
+    def _s(self, change: float) -> float:
+        d = change - self.origin
+        return d / (1 - d * self.bend)
 
 
-@dataclass(frozen=True)
-class _Basis:
-    """A simplex basis over columns and row activities: M z = 0 with M = [A, -I] and z = (x, A x)."""
+def follow(basis: Basis, program: Program, row: int, origin: float) -> Segment:
+    """The segment on which a basis, found at the change `origin`, stays optimal while the row's target moves."""
+    width, moved = len(program.columns), program.rows[row]
+    group = np.zeros(len(basis.z))
+    group[:width] = 0.0 if moved.group is None else moved.group
+    w = np.zeros(len(basis.z))
+    w[basis.basic] = basis.inverse[:, row]
+    size = float(group @ basis.z) + moved.per_target
+    slope = float(basis.cost @ w) * size
+    if width + row in basis.basic:  # the limit does not bind here: nothing moves with it
+        w, slope = np.zeros(len(basis.z)), 0.0
+    bend = float(group @ w)
+    q = group - (group[basis.basic] @ basis.inverse) @ basis.matrix
+    low, high = _reach(basis, w * size, float(basis.cost @ w) * q, width + row)
+    if width + row in basis.basic:
+        low, high = _loose(basis, program, row, low, high)
+    return Segment(
+        origin=origin,
+        start=origin + _change(low, bend),
+        end=origin + _change(high, bend),
+        objective=float(basis.cost @ basis.z),
+        slope=slope,
+        x=basis.z[:width],
+        step=(w * size)[:width],
+        bend=bend,
+    )
 
-    matrix: Vector
-    basic: Vector
-    low: Vector
-    high: Vector
-    z: Vector
 
-    def direction(self, variable: int) -> Vector:
-        """Change of z per unit of a nonbasic variable, the other nonbasic ones held. Shape (columns + rows,)."""
-        change = np.zeros(len(self.z))
-        change[variable] = 1.0
-        change[self.basic] = np.linalg.solve(self.matrix[:, self.basic], -self.matrix[:, variable])
-        return change
+def _change(s: float, bend: float) -> float:
+    if np.isinf(s):
+        return float(s if abs(bend) <= TINY or s * bend < 0 else 1 / bend)
+    return s / (1 + s * bend) if 1 + s * bend > 1e-9 else float(np.copysign(np.inf, s))  # the group g x has run out
 
-    def reach(self, change: Vector) -> tuple[float, float]:
-        """How far one can go down and up along `change` before a basic variable meets its bound."""
-        moving = self.basic[np.abs(change[self.basic]) > 1e-11]
-        rate, z = change[moving], self.z[moving]
-        to_low, to_high = (self.low[moving] - z) / rate, (self.high[moving] - z) / rate
-        up = np.where(rate > 0, to_high, to_low)
-        down = np.where(rate > 0, to_low, to_high)
-        return float(min(0.0, down.max(initial=-np.inf))), float(max(0.0, up.min(initial=np.inf)))
+
+def _reach(basis: Basis, step: Vector, turn: Vector, own: int) -> tuple[float, float]:
+    """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign."""
+    ends = [*_ratios(basis.low - basis.z, step, basis.basic), *_ratios(basis.high - basis.z, step, basis.basic)]
+    free = np.ones(len(basis.z), dtype=bool)
+    free[basis.basic] = False
+    free[own] = False
+    free &= basis.low < basis.high
+    ends += _ratios(-basis.reduced, turn, np.flatnonzero(free))
+    below, above = [s for s in ends if s <= 0], [s for s in ends if s >= 0]
+    return max(below, default=-np.inf), min(above, default=np.inf)
+
+
+def _ratios(room: Vector, step: Vector, among: NDArray[np.intp]) -> list[float]:
+    moving = among[(np.abs(step[among]) > TINY) & np.isfinite(room[among])]
+    return list((room[moving] / step[moving]).tolist())
+
+
+def _loose(basis: Basis, program: Program, row: int, low: float, high: float) -> tuple[float, float]:
+    """For a limit that does not bind: it may move until it meets the point."""
+    moved = program.rows[row]
+    x = basis.z[: len(program.columns)]
+    size = moved.per_target + (0.0 if moved.group is None else float(moved.group @ x))
+    slack = float(basis.matrix[row, : len(x)] @ x) - (basis.low if program.at_least[row] else basis.high)[len(x) + row]
+    room = slack / size if size > 0 else np.inf
+    return (low, max(0.0, room)) if moved.sense is Sense.AT_LEAST else (min(0.0, room), high)
 
 
 class Pricer:
-    """Prices of the limits of a solved program. Holds a live solver; not to be shared between threads."""
+    """Prices of the limits of a solved program, and of candidates it does not use."""
 
     def __init__(self, program: Program) -> None:
-        """Solve `program` once and keep the solver warm.
+        """Solve `program` once and keep it alive.
 
         Raises:
             ValueError: when the program has no feasible point.
         """
         self.program = program
-        solved = solve(program)
-        if not solved.feasible:
-            raise ValueError("no feasible point")
-        self._highs: highspy.Highs = solved.model.problem.solverModel
-        width = len(program.columns)
-        self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
-        self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])
-        self._high = np.concatenate([program.high, np.where(program.at_most, program.rhs, np.inf)])
-        self._cost = np.concatenate([program.cost, np.zeros(len(program.rows))])
-        self._width = width
+        self._live = Live(program)
 
     def looser(self, row: int) -> Segment:
-        """The piece on the side where the row asks for less."""
-        return self._beside(row, -1.0 if self.program.rows[row].sense is not Sense.AT_MOST else 1.0)
-
-    def tighter(self, row: int) -> Segment | None:
-        """The piece on the side where the row asks for more; None when it cannot ask for more."""
-        return self._try(row, 1.0 if self.program.rows[row].sense is not Sense.AT_MOST else -1.0)
-
-    def entering(self, column: int) -> float | None:
-        """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
-        low, high = float(self.program.low[column]), float(self.program.high[column])
-        self._highs.changeColBounds(column, low + HAIR, high)
-        self._highs.run()
-        solved = self._highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
-        slope = float(self._highs.getSolution().col_dual[column]) if solved else None
-        self._highs.changeColBounds(column, low, high)
-        return slope
-
-    def _beside(self, row: int, step: float) -> Segment:
-        found = self._try(row, step)
+        """The segment on the side where the row asks for less. Targets count from the row's own."""
+        found = self._beside(row, -self._towards(row))
         assert found is not None, "asking for less cannot make a feasible program infeasible"
         return found
 
-    def _try(self, row: int, step: float) -> Segment | None:
-        rhs = self.program.rows[row].rhs
-        moved = rhs + step * HAIR * (1 + abs(rhs))
-        variable = self._width + row
-        low, high = self._low.copy(), self._high.copy()
-        low[variable] = moved if np.isfinite(low[variable]) else low[variable]
-        high[variable] = moved if np.isfinite(high[variable]) else high[variable]
-        self._bound(row, low[variable], high[variable])
-        self._highs.run()
-        solved = self._highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
-        segment = self._segment(variable, low, high, rhs, moved) if solved else None
-        self._bound(row, self._low[variable], self._high[variable])
-        return segment
+    def tighter(self, row: int) -> Segment | None:
+        """The segment on the side where the row asks for more; None when it cannot ask for more."""
+        return self._beside(row, self._towards(row))
 
-    def _bound(self, row: int, low: float, high: float) -> None:
-        self._highs.changeRowBounds(row, max(low, -highspy.kHighsInf), min(high, highspy.kHighsInf))
+    def entering(self, column: int) -> float | None:
+        """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
+        self._live.force(column, HAIR)
+        slope = float(self._live.basis().reduced[column]) if self._live.solve() else None
+        self._live.force(column, 0.0)
+        return slope
 
-    def _segment(self, variable: int, low: Vector, high: Vector, rhs: float, moved: float) -> Segment:
-        basis = self._basis(low, high)
-        if variable in basis.basic:  # the row has come loose: it costs nothing on this side
-            span = (-np.inf, rhs) if moved < rhs else (rhs, np.inf)
-            return Segment(0.0, *span, basis.z[: self._width], np.zeros(self._width))
-        change = basis.direction(variable)
-        down, up = basis.reach(change)
-        at_rhs = basis.z + (rhs - moved) * change
-        return Segment(
-            slope=float(self._cost @ change),
-            start=moved + down,
-            end=moved + up,
-            x=at_rhs[: self._width],
-            direction=change[: self._width],
-        )
+    def _towards(self, row: int) -> float:
+        return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0
 
-    def _basis(self, low: Vector, high: Vector) -> _Basis:
-        basis = self._highs.getBasis()
-        statuses = [*basis.col_status, *basis.row_status]
-        basic = np.array([j for j, status in enumerate(statuses) if status == _BASIC], dtype=int)
-        at_high = np.array([status == _UPPER for status in statuses])
-        z = np.where(at_high | ~np.isfinite(low), high, low)
-        z[basic] = 0.0
-        z[basic] = np.linalg.solve(self._matrix[:, basic], -self._matrix @ z)
-        return _Basis(self._matrix, basic, low, high, z)
+    def _beside(self, row: int, side: float) -> Segment | None:
+        change = side * HAIR * (1 + abs(self.program.rows[row].target))
+        self._live.move(row, change)
+        found = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
+        self._live.move(row, 0.0)
+        return found

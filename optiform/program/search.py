@@ -11,17 +11,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief import Brief, Goal
+from optiform.formula import Formula
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.solver import Solution, SolverName, solve
+from optiform.program.solver import SolverName, solve
 from optiform.properties.base import Mix, Terms
 from optiform.properties.solubility import OutOfRange
 
-ROUNDS = 80
+ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
+SHRINK = 0.6  # of the last move
 SAME = 1e-8  # mass fraction
+AT_REST = 1e-9  # relative gap
 
 
 class Unsettled(Exception):
@@ -32,8 +35,8 @@ class Unsettled(Exception):
 class Found:
     """The best formula: its program at rest, fractions, row duals, proof and objective.
 
-    `x` has the candidates only; `point` also the helper columns. `scale` turns the program's objective into the
-    goal's unit (the size of the group a ratio is over).
+    `x` has the candidates only; `point` also the helper columns. `value` is the goal's, in its unit. `scale` turns
+    the program's objective into that unit (the size of the group a ratio is over).
     """
 
     program: Program
@@ -41,6 +44,7 @@ class Found:
     point: Vector
     y: Vector
     certificate: Certificate
+    value: float
     scale: float
     rounds: int
 
@@ -77,6 +81,13 @@ class _Objective:
     def scale(self, x: Vector) -> float:
         return 1.0 if self.goal.formula is not None else float(self.terms(x).denominator @ x)
 
+    def value(self, x: Vector) -> float:
+        """The goal's value in its unit; no number where it has none."""
+        if self.goal.formula is not None:
+            return points_moved(self.mix, x, self.goal.formula)
+        value = self.terms(x).at(x)
+        return float("nan") if value is None else value
+
     @property
     def fixed(self) -> bool:
         """Whether the objective is the same linear function everywhere."""
@@ -84,6 +95,14 @@ class _Objective:
             return True
         probe = self.terms(np.zeros(len(self.mix.ingredients)))
         return not self.goal.wanted.bends and bool(np.all(probe.denominator == 1.0))
+
+
+def points_moved(mix: Mix, x: Vector, formula: Formula) -> float:
+    """Percentage points that change hands between x and a formula; what is no candidate any more counts as given up."""
+    names = [item.name for item in mix.ingredients]
+    shared = sum(abs(share - formula.fraction(name)) for name, share in zip(names, x, strict=True))
+    given_up = sum(line.fraction for line in formula.lines if line.ingredient.name not in names)
+    return 50 * float(shared + given_up)
 
 
 def _nearest(brief: Brief, goal: Goal) -> Program:
@@ -103,35 +122,54 @@ def _nearest(brief: Brief, goal: Goal) -> Program:
 def search(brief: Brief, asked: Sequence[Demand], solver: SolverName = "highs") -> Found | NothingFits:
     """The best formula for the brief's goal that meets every demand, proven; or that there is none.
 
+    It rests when the last point is a proven optimum of the program that holds near that very point.
+
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation.
         Unsettled: when limits that bend do not let the search come to rest.
     """
-    sign = -1.0 if brief.goal.direction == "highest" else 1.0
-    objective = _Objective(brief.goal, brief.mix, sign)
-    straight = objective.fixed and not any(demand.bends for demand in asked)
+    objective = _Objective(brief.goal, brief.mix, -1.0 if brief.goal.direction == "highest" else 1.0)
     count = len(brief.mix.ingredients)
-    x, box = np.zeros(count), 1.0
+    if objective.fixed and not any(demand.bends for demand in asked):
+        return _straight(_program(brief, objective, asked, np.zeros(count)), objective, count, solver)
+    point, box = np.zeros(count), 1.0
     for round_number in range(1, ROUNDS + 1):
-        program = _program(brief, objective, asked, x)
-        boxed = program if box >= 1 else _boxed(program, x, box)
-        found = solve(boxed, solver)
+        program = _program(brief, objective, asked, point[:count])
+        found = solve(program if box >= 1 else _boxed(program, point[:count], box), solver)
         if not found.feasible and box < 1:  # the box may be in the way, not the brief
             box = min(1.0, 4 * box)
             continue
         if not found.feasible:
             nearest = _nearest_miss(program, asked, solver)
-            if nearest is None or float(np.abs(nearest[:count] - x).max()) <= SAME:
-                return NothingFits(program, x, round_number)
-            x = nearest[:count]
+            if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME:
+                return NothingFits(program, point[:count], round_number)
+            point = nearest
             continue
-        moved = float(np.abs(found.x[:count] - x).max())
-        x = found.x[:count]
-        if straight or moved <= SAME:
-            return _proven(program, found, objective, x, round_number)
+        certificate = certify_optimal(program, point, found.y) if len(point) == len(found.x) else None
+        if certificate is not None and certificate.holds and abs(certificate.gap) <= AT_REST:
+            return _found(program, point, found.y, certificate, objective, count, round_number)
+        moved = float(np.abs(found.x[:count] - point[:count]).max())
+        point = found.x
         if round_number >= PATIENCE:
-            box = min(box, moved) / 2
-    raise Unsettled(_restless(asked, x))
+            box = SHRINK * min(box, max(moved, SAME))
+    raise Unsettled(_restless(asked, point[:count]))
+
+
+def _straight(program: Program, objective: _Objective, count: int, solver: SolverName) -> Found | NothingFits:
+    found = solve(program, solver)
+    if not found.feasible:
+        return NothingFits(program, np.zeros(count), 1)
+    certificate = certify_optimal(program, found.x, found.y)
+    if not certificate.holds:
+        raise NotCertified(f"the solver's optimum does not check: {certificate}")
+    return _found(program, found.x, found.y, certificate, objective, count, 1)
+
+
+def _found(
+    program: Program, point: Vector, y: Vector, proof: Certificate, objective: _Objective, count: int, rounds: int
+) -> Found:
+    x = point[:count]
+    return Found(program, x, point, y, proof, objective.value(x), objective.scale(x), rounds)
 
 
 def _program(brief: Brief, objective: _Objective, asked: Sequence[Demand], x: Vector) -> Program:
@@ -158,13 +196,6 @@ def _boxed(program: Program, x: Vector, box: float) -> Program:
     low, high = program.low.copy(), program.high.copy()
     low[: len(x)], high[: len(x)] = np.maximum(0, x - box), np.minimum(1, x + box)
     return program.with_bounds(low, high)
-
-
-def _proven(program: Program, found: Solution, objective: _Objective, x: Vector, rounds: int) -> Found:
-    certificate = certify_optimal(program, found.x, found.y)
-    if not certificate.holds:
-        raise NotCertified(f"the solver's optimum does not check: {certificate}")
-    return Found(program, x, found.x, found.y, certificate, objective.scale(x), rounds)
 
 
 def _restless(asked: Sequence[Demand], x: Vector) -> str:

@@ -6,6 +6,7 @@ arbitrary weights, tell whether it is a single point; the first also names one o
 """
 
 from dataclasses import replace
+from zlib import crc32
 
 import numpy as np
 
@@ -19,7 +20,7 @@ APART = 1e-5  # mass fraction: 0.001 % of the whole
 def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "highs") -> tuple[Vector, Vector | None]:
     """One optimum that any solver agrees on, and another one as far as the weights reach, if there is any."""
     face = _face(program, y)
-    weights = np.random.default_rng(20).uniform(1.0, 2.0, len(program.columns))
+    weights = np.array([1 + crc32(name.encode()) / 2**32 for name in program.columns])  # the same in any order
     first, last = solve(face.with_cost(weights), solver), solve(face.with_cost(-weights), solver)
     if not (first.feasible and last.feasible):  # the face is thinner than the solver's tolerance: a single point
         return x, None

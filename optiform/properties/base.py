@@ -126,8 +126,10 @@ class Property:
         unit: unit of its value.
         basis: what it is a share or a mean of.
         terms: p and g over a mix, valid at or near the given mass fractions.
-        bends: whether `terms` depend on the mass fractions, so that a limit needs solving more than once.
+        bends: whether `terms` depend on the mass fractions.
         note: what a reader of the value must know.
+        pieces: for a property that is the largest (`join` "max") or smallest ("min") of several straight ones, those.
+        holds: for a model that holds only so far, what must stay at or below which value: (words, terms, bound).
     """
 
     name: str
@@ -136,6 +138,9 @@ class Property:
     terms: Callable[[Mix, Vector], Terms]
     bends: bool = False
     note: str = ""
+    pieces: Callable[[Mix], tuple[Terms, ...]] | None = None
+    join: Literal["max", "min"] = "max"
+    holds: Callable[[Mix], tuple[tuple[str, Terms, float], ...]] | None = None
 
     def of(self, formula: Formula) -> float | None:
         """The value for a formula, in `unit`; None where it is not known or does not apply."""

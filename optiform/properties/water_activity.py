@@ -132,6 +132,11 @@ def _refuse_bad_masses(fractions: Mapping[str, float]) -> None:
         raise ValueError(f"masses must be numbers from 0 up; read {', '.join(bad)}")
 
 
+def model_ranges() -> Mapping[str, float]:
+    """For each solute of the model, the mass % in its mixture with water alone up to which it holds."""
+    return {name: solute.valid_to for name, solute in _solutes().items()}
+
+
 @functools.cache
 def _solutes() -> Mapping[str, Solute]:
     """The solutes of `water_activity.csv` by INCI name."""

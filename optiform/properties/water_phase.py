@@ -1,13 +1,15 @@
 """Water, humectants and active matter, and the grains that this water dissolves."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from itertools import product
 
 import numpy as np
 
 from optiform.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.solubility import OutOfRange, solubility
+from optiform.properties.water_activity import model_ranges
 from optiform.properties.water_activity import water_activity as water_activity_of
 
 INSOLUBLE = ""
@@ -46,12 +48,20 @@ def dissolved(solute: str, temperature: float) -> Property:
     (solubility.csv). Each solute is taken to saturate the water by itself; where several dissolve together, less of
     each does, so this is an upper bound there. Humectants bind water too: an upper bound again.
     """
+
+    def pieces(mix: Mix) -> tuple[Terms, ...]:
+        return tuple(
+            Terms.exact(100 * part, evidence=MODEL) for part in (_grains(mix, solute), _held(mix, solute, temperature))
+        )
+
     return Property(
-        f"dissolved {_short(solute)} at {temperature:g} degC",
-        "%",
-        "whole",
-        lambda mix, x: Terms.exact(100 * _dissolving(mix, x, solute, temperature), evidence=MODEL),
+        name=f"dissolved {_short(solute)} at {temperature:g} degC",
+        unit="%",
+        basis="whole",
+        terms=lambda mix, x: min(pieces(mix), key=lambda piece: piece.numerator @ x),
         bends=True,
+        pieces=pieces,
+        join="min",
     )
 
 
@@ -61,38 +71,63 @@ def undissolved(solute: str | None, temperature: float) -> Property:
     `solute` None counts every kind, grains that never dissolve included. See `dissolved` for the terms.
     """
 
-    def terms(mix: Mix, x: Vector) -> Terms:
+    def pieces(mix: Mix) -> tuple[Terms, ...]:
         kinds = _solutes(mix) if solute is None else [solute]
-        left = sum((_grains(mix, kind) - _dissolving(mix, x, kind, temperature) for kind in kinds), np.zeros(len(x)))
-        return Terms.exact(100 * left, evidence=MODEL)
+        return tuple(Terms.exact(100 * left, evidence=MODEL) for left in _left(mix, kinds, temperature, np.ones))
 
     words = "grains" if solute is None else _short(solute)
-    return Property(f"undissolved {words} at {temperature:g} degC", "%", "whole", terms, bends=True)
+    return Property(
+        name=f"undissolved {words} at {temperature:g} degC",
+        unit="%",
+        basis="whole",
+        terms=lambda mix, x: max(pieces(mix), key=lambda piece: piece.numerator @ x),
+        bends=True,
+        pieces=pieces,
+    )
 
 
 def grain_volume_fraction(temperature: float) -> Property:
     """Volume of undissolved grains over the volume of everything: sum(u_i / rho_i) / sum(x_i / rho_i), as a fraction.
 
-    Densities in g/mL as stored, volumes taken to add up, dissolved matter counted at the density of its crystal (a
-    few per cent of its volume too large). No air: a whipped product holds less.
+    Densities in g/mL as stored nearest to 20 degC, volumes taken to add up, dissolved matter counted at the density of
+    its crystal (a few per cent of its volume too large). No air: a whipped product holds less.
     """
 
-    def terms(mix: Mix, x: Vector) -> Terms:
+    def pieces(mix: Mix) -> tuple[Terms, ...]:
         densities = [_density(item) for item in mix.ingredients]
-        known = [value.figure if value else np.inf for value in densities]
-        volume = 1.0 / np.array(known)
-        kinds = _solutes(mix)
-        left = sum((_grains(mix, kind) * volume for kind in kinds), np.zeros(len(x)))
-        gone = sum((_dissolving(mix, x, k, temperature) * _crystal_volume(mix, k) for k in kinds), np.zeros(len(x)))
-        base = Terms.known(densities, np.ones(len(x)))
-        return Terms(left - gone, volume, left - gone, left - gone, base.missing, base.evidence)
+        volume = 1.0 / np.array([value.figure if value else np.inf for value in densities])
+        known = Terms.known(densities, np.ones(len(volume)))
+        return tuple(
+            Terms(left, volume, left, left, known.missing, known.evidence)
+            for left in _left(mix, _solutes(mix), temperature, lambda _: volume)
+        )
 
-    return Property(f"grain volume fraction at {temperature:g} degC", "-", "volume", terms, bends=True)
+    return Property(
+        name=f"grain volume fraction at {temperature:g} degC",
+        unit="-",
+        basis="volume",
+        terms=lambda mix, x: max(pieces(mix), key=lambda piece: piece.numerator @ x),
+        bends=True,
+        pieces=pieces,
+    )
 
 
-def _crystal_volume(mix: Mix, solute: str) -> float:
-    found = [_density(item) for item in mix.ingredients if item.solute == solute]
-    return next((1.0 / value.figure for value in found if value), 0.0)
+def _left(mix: Mix, kinds: Sequence[str], temperature: float, size: Callable[[int], Vector]) -> Iterator[Vector]:
+    """Undissolved grains as the largest of these: for every set of solutes, the sum of g - s W over the set.
+
+    `size` turns the mass of each line into what is counted. Grains that never dissolve stand in every sum. The set of
+    all solutes comes first: it is the one that holds in a scrub.
+    """
+    count = size(len(mix.ingredients))
+    fixed = _grains(mix, INSOLUBLE) * count if INSOLUBLE in kinds else np.zeros(len(mix.ingredients))
+    solutes = [kind for kind in kinds if kind != INSOLUBLE]
+    for some in sorted(product([True, False], repeat=len(solutes)), key=sum, reverse=True):
+        left = fixed.copy()
+        for kind in (kind for kind, dissolves in zip(solutes, some, strict=True) if dissolves):
+            grains = _grains(mix, kind)
+            crystal = float((grains * count).sum() / max(grains.sum(), 1.0))
+            left += grains * count - crystal * _held(mix, kind, temperature)
+        yield left
 
 
 def _density(item: Ingredient) -> Value | None:
@@ -112,13 +147,9 @@ def _grains(mix: Mix, solute: str) -> Vector:
     return mix.mask(lambda item, at: at == "grains" and item.solute == solute)
 
 
-def _dissolving(mix: Mix, x: Vector, solute: str, temperature: float) -> Vector:
-    """Coefficients of the dissolved mass of one solute near x: all of it, or what the water holds."""
-    grains = _grains(mix, solute)
-    if solute == INSOLUBLE:
-        return np.zeros(len(x))
-    held = solubility(solute, temperature) * water().terms(mix, x).numerator / 100
-    return held if held @ x <= grains @ x else grains  # at nothing at all, take it that some stays undissolved
+def _held(mix: Mix, solute: str, temperature: float) -> Vector:
+    """Coefficients of what the water can hold of one solute, g per g of each line."""
+    return solubility(solute, temperature) * water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
 
 
 def water_activity() -> Property:
@@ -136,7 +167,23 @@ def water_activity() -> Property:
         return Terms.exact(slope + (here - slope @ x), evidence=MODEL)  # a tangent plane, for fractions that sum to one
 
     note = "estimated from composition: measure it, and take it for no proof of preservation"
-    return Property("water activity", "-", "water phase", terms, bends=True, note=note)
+    return Property("water activity", "-", "water phase", terms, bends=True, note=note, holds=_range_of_model)
+
+
+def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
+    """The solutes that can outgrow their model: each in its mixture with the water alone, in mass %.
+
+    Those that saturate cannot: what is above stays undissolved.
+    """
+    wet = water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
+    found = []
+    for inci, most in model_ranges().items():
+        parts = [sum(part.share.figure for part in item.constituents if part.inci == inci) for item in mix.ingredients]
+        mass = np.array(parts) / 100
+        if inci not in SATURATES and mass.any():
+            name = f"{inci} in its mixture with the water alone"
+            found.append((name, Terms.exact(100 * mass, mass + wet), most * (1 - 1e-4)))
+    return tuple(found)
 
 
 def _total_water(mix: Mix, x: Vector) -> float:
@@ -161,7 +208,9 @@ def _activity(mix: Mix, x: Vector) -> float:
 def _held_share(mix: Mix, x: Vector, solute: str) -> float:
     """The part of one kind of grains that is in solution at 25 degC."""
     grains = float(_grains(mix, solute) @ x)
-    return float(_dissolving(mix, x, solute, 25.0) @ x) / grains if grains > 0 else 0.0
+    if grains <= 0 or solute == INSOLUBLE:
+        return 0.0
+    return min(1.0, float(_held(mix, solute, 25.0) @ x) / grains)
 
 
 def _gradient(value: Callable[[Vector], float], x: Vector, step: float = 1e-6) -> Vector:

@@ -56,7 +56,8 @@ def test_every_answer_is_certified_and_keeps_what_was_asked(start: int) -> None:
     """The canonical optimum is not the point the solver first gave: its own certificate counts."""
     for number in range(start, start + BLOCK):
         answer = ours(number)
-        assert answer.certificate is not None and answer.certificate.holds, f"brief {number}: {answer.certificate}"
+        assert answer.certificate is not None
+        assert answer.certificate.holds, f"brief {number}: {answer.certificate}"
         if isinstance(answer, Designed):
             x = fractions(answer)
             prices = np.array([item.values["price", None].figure for item in answer.brief.mix.ingredients])

@@ -1,0 +1,108 @@
+"""A solved program that stays alive in the solver: targets, costs and bounds move, and it starts from its last basis.
+
+Holds one HiGHS object; not to be shared between threads or sessions.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+
+from optiform.program.linear import Program, Vector
+from optiform.program.solver import solve
+
+_BASIC = int(highspy.HighsBasisStatus.kBasic)
+_UPPER = int(highspy.HighsBasisStatus.kUpper)
+TINY = 1e-11
+
+
+@dataclass(frozen=True)
+class Basis:
+    """A simplex basis over columns and row activities: M z = 0 with M = [A, -I] and z = (x, A x).
+
+    Attributes:
+        matrix: M, shape (rows, columns + rows).
+        basic: the basic variables, shape (rows,).
+        at_high: which nonbasic variables stand at their upper bound, shape (columns + rows,).
+        low, high, cost: of z, shape (columns + rows,).
+    """
+
+    matrix: Vector
+    basic: NDArray[np.intp]
+    at_high: NDArray[np.bool_]
+    low: Vector
+    high: Vector
+    cost: Vector
+
+    @cached_property
+    def inverse(self) -> Vector:
+        """Inverse of the basic columns of M. Shape (rows, rows)."""
+        return np.asarray(np.linalg.inv(self.matrix[:, self.basic]), dtype=np.float64)
+
+    @cached_property
+    def z(self) -> Vector:
+        """The point: nonbasic variables at their bounds, basic ones as M z = 0 asks."""
+        z = np.where(self.at_high | ~np.isfinite(self.low), self.high, self.low)
+        z[self.basic] = 0.0
+        z[self.basic] = -self.inverse @ (self.matrix @ z)
+        return z
+
+    @cached_property
+    def reduced(self) -> Vector:
+        """Reduced costs of all variables, 0 for basic ones. Shape (columns + rows,)."""
+        reduced: Vector = self.cost - (self.cost[self.basic] @ self.inverse) @ self.matrix
+        reduced[self.basic] = 0.0
+        return reduced
+
+
+class Live:
+    """A program in the solver. Every change can be undone by the opposite change; `solve` starts warm."""
+
+    def __init__(self, program: Program) -> None:
+        """Solve `program` once from scratch.
+
+        Raises:
+            ValueError: when it has no feasible point.
+        """
+        solved = solve(program)
+        if not solved.feasible:
+            raise ValueError("no feasible point")
+        self.program = program
+        self.highs: highspy.Highs = solved.model.problem.solverModel
+        self.width = len(program.columns)
+        self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
+        self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])
+        self._high = np.concatenate([program.high, np.where(program.at_most, program.rhs, np.inf)])
+        self._cost = np.concatenate([program.cost, np.zeros(len(program.rows))])
+
+    def move(self, row: int, change: float) -> None:
+        """Set the target of a row's demand to its first value plus `change`."""
+        moved = self.program.rows[row].moved(change)
+        if moved.group is not None:
+            self._matrix[row, : self.width] = moved.coefficients
+            for j in np.flatnonzero(moved.group):
+                self.highs.changeCoeff(row, int(j), float(moved.coefficients[j]))
+        place = self.width + row
+        self._low[place] = moved.rhs if self.program.at_least[row] else -np.inf
+        self._high[place] = moved.rhs if self.program.at_most[row] else np.inf
+        self.highs.changeRowBounds(row, float(self._low[place]), float(self._high[place]))
+
+    def force(self, column: int, least: float) -> None:
+        """Set the lower bound of a column to its first value plus `least`."""
+        self._low[column] = self.program.low[column] + least
+        self.highs.changeColBounds(column, float(self._low[column]), float(self._high[column]))
+
+    def solve(self) -> bool:
+        """Solve from the last basis; whether there is an optimum."""
+        self.highs.run()
+        return bool(self.highs.getModelStatus() == highspy.HighsModelStatus.kOptimal)
+
+    def basis(self) -> Basis:
+        """The basis of the last solve."""
+        found = self.highs.getBasis()
+        statuses = np.array([int(status) for status in (*found.col_status, *found.row_status)])
+        basic = np.flatnonzero(statuses == _BASIC)
+        at_high = statuses == _UPPER
+        return Basis(self._matrix.copy(), basic, at_high, self._low.copy(), self._high.copy(), self._cost)

@@ -1,0 +1,157 @@
+"""What every report shows: properties that apply, usual ranges as warnings, cautions."""
+
+import datetime
+
+import pytest
+
+from optiform.brief import KINDS
+from optiform.catalogue import read_catalogue
+from optiform.formula import Formula, Line
+from optiform.jobs.answer import Measured
+from optiform.jobs.measures import Setting
+from optiform.jobs.report import report
+from optiform.jobs.warnings import usual_ranges
+from optiform.properties.registry import find_property
+from optiform.properties.rules import Scope
+from tests.builders import ingredient, limit
+
+CATALOGUE = read_catalogue()
+SCRUB = {
+    "water": 40.0,
+    "glycerin": 5.0,
+    "cocamidopropyl betaine, 30 %": 8.0,
+    "cetyl alcohol": 4.0,
+    "polysorbate 60": 3.0,
+    "sweet almond oil": 10.0,
+    "phenoxyethanol + ethylhexylglycerin": 1.0,
+    "sea salt, fine": 29.0,
+}
+
+
+def formula(shares: dict[str, float]) -> Formula:
+    total = sum(shares.values())
+    items = {name: CATALOGUE.ingredients[name.casefold()] for name in shares}
+    return Formula("test", tuple(Line(items[name], share / total, items[name].phase) for name, share in shares.items()))
+
+
+def measured(found: Formula, setting: Setting | None = None) -> dict[str, Measured]:
+    return {one.name: one for one in report(found, setting or Setting()).measures}
+
+
+def unusual(found: Formula, kind: str) -> list[str]:
+    return [text for text in report(found, Setting(kind=kind)).warnings if text.startswith("Unusual")]
+
+
+def test_only_what_applies_is_shown() -> None:
+    names = set(measured(formula({"water": 100})))
+    assert "water phase" in names
+    assert not names & {"oil phase", "iodine value", "required hlb", "grains", "solid fat at 20 degC"}
+    assert {"iodine value", "saturated share", "structuring solids at 20 degC"} <= set(measured(formula(SCRUB)))
+
+
+def test_what_is_not_known_is_shown_with_who_lacks_it() -> None:
+    mystery = ingredient("mystery oil", 5, "oil")
+    known = CATALOGUE.ingredients["sweet almond oil"]
+    found = measured(Formula("f", (Line(mystery, 0.4, "oil phase"), Line(known, 0.6, "oil phase"))))["iodine value"]
+    assert found.value is None
+    assert found.lacking == ("mystery oil",)
+    assert found.span is None
+    assert not found.missed
+
+
+def test_a_cost_that_is_not_known_is_not_zero() -> None:
+    found = measured(formula(SCRUB))["cost"]
+    assert found.value is None
+    assert set(found.lacking) == set(SCRUB)
+
+
+def test_the_limits_of_a_brief_come_first_and_both_ends_count() -> None:
+    low, high = limit("oil phase", [], low=20), limit("oil phase", [], high=25)
+    setting = Setting(limits=(limit("grains", [], low=10), low, high))
+    found = report(formula(SCRUB), setting)
+    assert [one.name for one in found.measures[:2]] == ["grains", "oil phase"]
+    assert (found.measures[1].low, found.measures[1].high) == (20, 25)
+    assert found.measures[1].missed, "17 % is below 20"
+    assert not found.measures[0].missed
+    assert len([one for one in found.measures if one.name == "oil phase"]) == 1
+
+
+def test_the_weakest_evidence_travels_and_the_span_follows_the_figures() -> None:
+    # glycerin 99.5 to 100 % humectant (recalled), half of the formula
+    found = measured(formula({"water": 50, "glycerin": 50}))["humectant active"]
+    assert found.value == pytest.approx(49.75)
+    assert found.span == pytest.approx((49.75, 50.0))
+    assert str(found.evidence) == "recalled"
+
+
+def test_usual_ranges_are_warnings_only_and_never_limits() -> None:
+    plain, kind = (report(formula(SCRUB), Setting(kind=word)) for word in ("", "lotion"))
+    assert unusual(formula(SCRUB), "lotion")
+    assert [(one.low, one.high) for one in kind.measures] == [(one.low, one.high) for one in plain.measures]
+    assert not [text for text in plain.warnings if text.startswith("Unusual")]
+
+
+def test_an_unusual_share_says_the_range_the_side_and_the_effect() -> None:
+    (told,) = [text for text in unusual(formula(SCRUB), "lotion") if "water phase" in text]
+    assert "53 %, below the usual 60 to 80 %" in told
+    assert "(published)" in told
+    assert told.rstrip(".").split(": ")[-1], "what happens outside is said"
+
+
+def test_a_share_inside_its_range_is_not_remarked_on() -> None:
+    assert not [text for text in unusual(formula(SCRUB), "cream scrub") if "water phase" in text]
+
+
+def test_what_is_optional_is_not_missed() -> None:
+    optional = [usual.property for usual in usual_ranges("cream scrub") if usual.if_used]
+    assert "share of fragrance" in optional
+    assert not [text for text in unusual(formula(SCRUB), "cream scrub") if "share of fragrance" in text]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_has_ranges_on_properties_that_exist(kind: str) -> None:
+    ranges = usual_ranges(kind)
+    assert ranges
+    for usual in ranges:
+        if usual.property != "number of ingredients":
+            assert find_property(usual.property, "EUR").name == usual.property
+        assert usual.low <= usual.high
+
+
+def test_a_dose_above_the_advised_maximum_is_told() -> None:
+    share = {"phenoxyethanol + ethylhexylglycerin": 5.0, "water": 95.0}
+    assert [text for text in report(formula(share), Setting()).warnings if "phenoxyethanol" in text and "5 %" in text]
+
+
+def test_an_hlb_limit_says_what_it_leaves_out() -> None:
+    shares = {"water": 80.0, "emulsifying wax NF": 5.0, "glyceryl stearate": 5.0, "sweet almond oil": 10.0}
+    setting = Setting(limits=(limit("hlb of the emulsifiers", [], low=3),))
+    told = report(formula(shares), setting).warnings
+    assert [text for text in told if "HLB does not apply to" in text and "emulsifying wax NF" in text]
+    assert [text for text in told if "count_as_oil" in text]
+    assert not [text for text in report(formula(shares), Setting()).warnings if "count_as_oil" in text]
+
+
+def test_a_temperature_no_table_reaches_is_said_not_guessed() -> None:
+    setting = Setting(limits=(limit("undissolved salt at 150 degC", [], low=5),))
+    found = report(formula(SCRUB), setting).measures[0]
+    assert found.value is None
+    assert "150 degC is outside" in found.note
+
+
+def texts(shares: dict[str, float], scope: Scope | None = None) -> list[str]:
+    return [caution.text for caution in report(formula(shares), Setting(scope=scope)).cautions]
+
+
+def test_cautions_go_with_what_is_in_use() -> None:
+    salted, plain = texts(SCRUB), texts({"water": 100})
+    assert any(text.startswith("Salt stings") for text in salted)
+    assert not any(text.startswith("Salt stings") for text in plain)
+    assert plain, "some cautions hold always"
+    assert len(set(salted)) == len(salted)
+
+
+def test_cautions_say_where_they_belong_and_hear_of_use_and_area() -> None:
+    assert {caution.where for caution in report(formula(SCRUB), Setting()).cautions} == {"making", "using", "selling"}
+    rinsed = Scope("rinse-off", "feet", ("EU",), datetime.date(2026, 11, 25))
+    assert set(texts(SCRUB)) < set(texts(SCRUB, rinsed))

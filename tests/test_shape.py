@@ -1,0 +1,216 @@
+"""The shape of the project itself: who imports whom, who may know a solver, what every file must have."""
+
+import ast
+import re
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from optiform.cli import main
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGE = ROOT / "optiform"
+
+#: From the bottom up. A module may import from its own layer and from the layers below.
+LAYERS = (
+    ("faults", "paths", "units", "tables", "ingredient", "ownfile", "catalogue", "formula"),
+    ("properties",),
+    ("brief", "brieffile"),  # nouns that are made of properties
+    ("program",),
+    ("jobs", "paper", "workshop"),
+    ("plain", "jsonform"),
+    ("cli",),
+    ("__main__",),
+)
+LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
+
+
+def modules() -> dict[str, Path]:
+    """Every module of the package by dotted name, without the package's own `__init__`."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        parts = path.relative_to(ROOT).with_suffix("").parts
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    del found["optiform"]
+    return found
+
+
+MODULES = modules()
+
+
+def imported(path: Path) -> set[str]:
+    """Every name a file imports, lazily or not, also for types only; `from a import b` gives `a` and `a.b`."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name}: a relative import hides its layer"
+            found |= {str(node.module)} | {f"{node.module}.{alias.name}" for alias in node.names}
+    return found
+
+
+def arrows() -> dict[str, set[str]]:
+    """Module to the modules of the package that it imports."""
+    return {name: (imported(path) & set(MODULES)) - {name} for name, path in MODULES.items()}
+
+
+ARROWS = arrows()
+
+
+def layer(module: str) -> str:
+    return module.split(".")[1]
+
+
+def test_the_arrows_are_read_at_all() -> None:
+    assert "optiform.formula" in ARROWS["optiform.properties.base"]
+    assert sum(map(len, ARROWS.values())) > 50
+
+
+def test_every_module_stands_in_a_layer() -> None:
+    assert {layer(name) for name in MODULES} - set(LEVEL) == set()
+
+
+def test_arrows_point_down_only() -> None:
+    upward = [
+        f"{name} imports {other}"
+        for name, others in ARROWS.items()
+        for other in others
+        if LEVEL[layer(other)] > LEVEL[layer(name)]
+    ]
+    assert upward == []
+
+
+def test_text_and_json_do_not_lean_on_each_other() -> None:
+    """They are two ways to say one answer."""
+    plain = {other for name, others in ARROWS.items() if layer(name) == "plain" for other in others}
+    assert "optiform.jsonform" not in plain
+    assert not {other for other in ARROWS["optiform.jsonform"] if layer(other) == "plain"}
+
+
+def test_no_import_goes_in_a_circle() -> None:
+    done: set[str] = set()
+
+    def walk(name: str, path: tuple[str, ...]) -> None:
+        assert name not in path, " -> ".join((*path, name))
+        if name not in done:
+            for other in sorted(ARROWS[name]):
+                walk(other, (*path, name))
+            done.add(name)
+
+    for name in MODULES:
+        walk(name, ())
+    assert done == set(MODULES)
+
+
+def users(*packages: str) -> set[str]:
+    return {name for name, path in MODULES.items() if any(word.split(".")[0] in packages for word in imported(path))}
+
+
+def test_only_the_program_knows_a_solver() -> None:
+    assert {layer(name) for name in users("pulp", "highspy")} == {"program"}
+
+
+def test_nothing_below_the_pages_knows_the_browser() -> None:
+    assert users("streamlit", "ui", "plotly", "altair") == set()
+
+
+def test_the_command_line_imports_nothing_heavy_before_it_knows_the_command() -> None:
+    tree = ast.parse((PACKAGE / "cli.py").read_text(encoding="utf-8"))
+    first = {
+        alias.name if isinstance(node, ast.Import) else str(node.module)
+        for node in tree.body
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for alias in node.names
+    }
+    assert not {name for name in first if name.startswith(("optiform", "numpy", "pulp", "pandas", "pint"))}
+
+
+# -- words -------------------------------------------------------------------------------------------------------------
+
+
+def undocumented(body: list[ast.stmt], prefix: str) -> Iterator[str]:
+    for node in body:
+        if isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef) and not node.name.startswith("_"):
+            if ast.get_docstring(node) is None:
+                yield f"{prefix}.{node.name}"
+            if isinstance(node, ast.ClassDef):
+                yield from undocumented(node.body, f"{prefix}.{node.name}")
+
+
+def test_everything_public_says_what_it_is() -> None:
+    bare = []
+    for name, path in MODULES.items():
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        bare += [] if ast.get_docstring(tree) else [name]
+        bare += undocumented(tree.body, name)
+    assert bare == []
+
+
+def committed() -> list[Path]:
+    """The project's own text files: what git knows, or without git what is no cache."""
+    listed = subprocess.run(
+        ["git", "ls-files", "--cached", "--others", "--exclude-standard"],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if listed.returncode == 0:
+        names = listed.stdout.splitlines()
+    else:
+        folders = ("optiform", "tests", "ingredient_db", "ui")
+        names = [str(p.relative_to(ROOT)) for folder in folders for p in (ROOT / folder).rglob("*.*")]
+        names = [name for name in names if "__pycache__" not in name] + ["README.md", "pyproject.toml"]
+    return [ROOT / name for name in names if (ROOT / name).is_file()]
+
+
+def test_no_committed_file_names_a_place_on_somebodys_machine() -> None:
+    place = re.compile(r"(?:^|[\s\"'`(=:])(/(?:work|tmp|home|root|Users|mnt|opt)/|[A-Za-z]:\\\\?Users)")
+    files = committed()
+    assert ROOT / "README.md" in files
+    told = [
+        f"{path.relative_to(ROOT)}:{number}"
+        for path in files
+        if path != Path(__file__).resolve()
+        for number, line in enumerate(path.read_text(encoding="utf-8", errors="replace").splitlines(), 1)
+        if place.search(line)
+    ]
+    assert told == []
+
+
+# -- README ------------------------------------------------------------------------------------------------------------
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+COMMANDS = re.findall(r"^    optiform (.*?)(?:  .*)?$", README, re.MULTILINE)
+
+
+def test_the_readme_has_one_line_to_see_it_and_one_to_test_it() -> None:
+    lines = [line.strip() for line in README.splitlines() if line.startswith("    ")]
+    assert [line for line in lines if line.endswith("optiform demo") and "pip install" in line and "venv" in line]
+    assert [line for line in lines if line.endswith("-m pytest") and "'.[test]'" in line and "venv" in line]
+    assert len([line for line in lines if "pip install" in line]) == 2
+
+
+def test_the_readme_shows_commands() -> None:
+    assert {line.split()[0] for line in COMMANDS} >= {"design", "check", "compare", "ingredients"}
+
+
+@pytest.mark.parametrize("line", COMMANDS)
+def test_every_command_and_option_the_readme_names_exists(line: str, capsys: pytest.CaptureFixture[str]) -> None:
+    words = line.split()
+    with pytest.raises(SystemExit) as left:
+        main([words[0], "--help"])
+    assert left.value.code == 0
+    help_text = capsys.readouterr().out
+    assert [word for word in words if word.startswith("--") and word not in help_text] == []
+
+
+@pytest.mark.parametrize("target", sorted(set(re.findall(r"\]\(([^)#:]+)\)", README))))
+def test_every_file_the_readme_links_to_is_there(target: str) -> None:
+    assert (ROOT / target).exists()
+
+
+def test_the_project_has_nothing_at_its_top_but_what_belongs_there() -> None:
+    known = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "optiform", "ui", "ingredient_db", "tests"}
+    top = {path.relative_to(ROOT).parts[0] for path in committed()}
+    assert {name for name in top if not name.startswith(".")} - known == set()
