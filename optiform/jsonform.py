@@ -1,7 +1,6 @@
 """Answers as plain data for JSON: the contract other tools rely on (see design: keys, units, exit codes)."""
 
 from collections.abc import Sequence
-from math import isfinite
 from typing import Any
 
 from optiform.formula import Formula
@@ -21,7 +20,7 @@ def designed(answer: Designed) -> Data:
     return {
         "status": "optimal",
         "title": brief.title,
-        "goal": {"words": brief.goal.words, "value": answer.objective if isfinite(answer.objective) else None},
+        "goal": {"words": brief.goal.words, "value": answer.objective},
         **_report(answer.report, brief.currency, brief.batch),
         "today": _formula(answer.today.formula, brief.currency, brief.batch) if answer.today else None,
         "binding": [_binding(bound) for bound in answer.binding],

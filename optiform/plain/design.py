@@ -1,7 +1,5 @@
 """The answer to a brief."""
 
-from math import isfinite
-
 from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.ingredient import PHASES
@@ -101,10 +99,7 @@ def _saving(answer: Designed) -> str:
     if goal.formula is not None:
         lines.append(f"{number(answer.objective)} % of the whole changes hands against {goal.formula.name}.")
     elif goal.wanted is not None and goal.wanted.name != "cost":
-        value = (
-            f"{number(answer.objective)} {goal.wanted.unit}" if isfinite(answer.objective) else "none, nothing has one"
-        )
-        lines.append(f"Goal: {goal.words} = {value}.")
+        lines.append(f"Goal: {goal.words} = {number(answer.objective)} {goal.wanted.unit}.")
     lines += [f"Left out: {name}, {why}." for name, why in answer.brief.left_out]
     return "\n".join(f"  {line}" for line in lines)
 

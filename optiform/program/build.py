@@ -185,18 +185,11 @@ def frame(brief: Brief, cost: Vector) -> Program:
     return Program(names, cost, np.zeros(count + extra), np.ones(count + extra), (balance,))
 
 
-def widened(row: Row, extra: int) -> Row:
-    """The row with `extra` helper columns that it does not touch."""
-    none = np.zeros(extra)
-    group = None if row.group is None else np.concatenate([row.group, none])
-    return replace(row, coefficients=np.concatenate([row.coefficients, none]), group=group)
-
-
 def program_at(base: Program, asked: Sequence[Demand], at: Vector) -> Program:
     """The frame's rows and the demands' rows near the fractions `at`; helper columns enter no demand."""
     width, count = len(base.columns), len(at)
     rows = []
     for key, demand in enumerate(asked):
         row = demand.row(at, key)
-        rows.append(widened(row, width - count))
+        rows.append(row.widened(width - count))
     return base.with_rows([*base.rows, *rows])

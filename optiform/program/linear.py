@@ -44,6 +44,12 @@ class Row:
     per_target: float = 0.0
     group: Vector | None = None
 
+    def widened(self, extra: int) -> "Row":
+        """The row with `extra` more columns that it does not touch."""
+        none = np.zeros(extra)
+        group = None if self.group is None else np.concatenate([self.group, none])
+        return replace(self, coefficients=np.concatenate([self.coefficients, none]), group=group)
+
     def moved(self, change: float) -> "Row":
         """The row of the same demand with its target moved by `change`."""
         coefficients = self.coefficients if self.group is None else self.coefficients - change * self.group
@@ -53,13 +59,17 @@ class Row:
 
 @dataclass(frozen=True)
 class Program:
-    """A linear program over labelled columns. `columns` names them; arrays have shape (columns,)."""
+    """A linear program over labelled columns. `columns` names them; arrays have shape (columns,).
+
+    Columns numbered in `whole` take whole values only; their certificate is another (see integer.py).
+    """
 
     columns: tuple[str, ...]
     cost: Vector
     low: Vector
     high: Vector
     rows: tuple[Row, ...]
+    whole: frozenset[int] = frozenset()
 
     @cached_property
     def matrix(self) -> Vector:
@@ -88,6 +98,18 @@ class Program:
     def with_bounds(self, low: Vector, high: Vector) -> "Program":
         """The same program with other column bounds."""
         return replace(self, low=low, high=high)
+
+    def widened(self, names: Sequence[str], cost: Vector, low: Vector, high: Vector, whole: bool = False) -> "Program":
+        """The same program with more columns, which its rows do not touch."""
+        count, more = len(self.columns), len(names)
+        return Program(
+            columns=(*self.columns, *names),
+            cost=np.concatenate([self.cost, cost]),
+            low=np.concatenate([self.low, low]),
+            high=np.concatenate([self.high, high]),
+            rows=tuple(row.widened(more) for row in self.rows),
+            whole=self.whole | (frozenset(range(count, count + more)) if whole else frozenset()),
+        )
 
     def with_rows(self, rows: Sequence[Row]) -> "Program":
         """The same program with other rows."""

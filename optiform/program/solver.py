@@ -60,7 +60,10 @@ class Model:
         problem = pulp.LpProblem("formula", pulp.LpMinimize)
         bounds = zip(program.low.tolist(), program.high.tolist(), strict=True)
         tags = [_slug(name) for name in program.columns] if labels else [""] * len(program.columns)
-        columns = [problem.add_variable(f"x{j:06}{tags[j]}", low, high) for j, (low, high) in enumerate(bounds)]
+        kinds = ["Integer" if j in program.whole else "Continuous" for j in range(len(tags))]
+        columns = [
+            problem.add_variable(f"x{j:06}{tags[j]}", low, high, kinds[j]) for j, (low, high) in enumerate(bounds)
+        ]
         cost = program.cost.tolist()
         problem.setObjective(pulp.LpAffineExpression(dict(zip(columns, cost, strict=True))))
         for i, row in enumerate(program.rows):
@@ -73,7 +76,7 @@ class Model:
         Raises:
             SolverFailed: when the solver stops without a verdict.
         """
-        _silence_banner()
+        silence_banner()
         command = (
             pulp.HiGHS(msg=False, threads=1)
             if solver == "highs"
@@ -90,7 +93,7 @@ class Model:
 
 
 @cache
-def _silence_banner() -> None:
+def silence_banner() -> None:
     """The first HiGHS object of a process prints a banner before it can be told not to; standard output is ours.
 
     The banner comes from compiled code, so the file descriptor itself is turned away for that moment.

@@ -1,0 +1,526 @@
+"""The command line as other tools and people meet it: printed answers, JSON, exit codes, files."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pulp
+import pytest
+
+from optiform.catalogue import read_catalogue
+from optiform.cli import main
+from optiform.formula import read_formula
+from optiform.paths import DEMO
+
+COMMANDS = ("design", "check", "compare", "ingredients", "demo")
+COLD = '"solid fat at 30 degC" = { low = "7 %" }'
+TOO_COLD = '"solid fat at 30 degC" = { low = "40 %" }'
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A copy of the demo workshop."""
+    return Path(shutil.copytree(DEMO, tmp_path / "shop"))
+
+
+class Shell:
+    """Runs commands in process and keeps what they print."""
+
+    def __init__(self, capsys: pytest.CaptureFixture[str]) -> None:
+        self.capsys = capsys
+        self.errors = ""
+
+    def text(self, *words: object, code: int = 0) -> str:
+        """Standard output of a command that must end with this exit code."""
+        assert main([str(word) for word in words]) == code
+        out, self.errors = self.capsys.readouterr()
+        return out
+
+    def data(self, *words: object, code: int = 0) -> dict[str, Any]:
+        """The one JSON object that a command prints."""
+        found = json.loads(self.text(*words, "--json", code=code))
+        assert isinstance(found, dict)
+        return found
+
+
+@pytest.fixture
+def shell(capsys: pytest.CaptureFixture[str]) -> Shell:
+    return Shell(capsys)
+
+
+def process(*words: object) -> subprocess.CompletedProcess[str]:
+    """A command in a process of its own, where the solver is used for the first time."""
+    environment = {**os.environ, "PYTHONPATH": str(DEMO.parent.parent)}
+    line = [sys.executable, "-m", "optiform", *map(str, words)]
+    return subprocess.run(line, capture_output=True, text=True, check=False, env=environment)
+
+
+def edit(path: Path, before: str, after: str) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert text.count(before) == 1
+    path.write_text(text.replace(before, after), encoding="utf-8")
+
+
+# -- in a process of its own -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("solver", ["highs", "cbc"])
+def test_the_first_use_of_a_solver_prints_nothing_but_the_json(solver: str) -> None:
+    done = process("design", DEMO / "brief.toml", "--solver", solver, "--json")
+    assert done.returncode == 0
+    assert done.stderr == ""
+    assert json.loads(done.stdout)["status"] == "optimal"
+
+
+def test_exit_codes_of_the_process(shop: Path) -> None:
+    edit(shop / "brief.toml", COLD, TOO_COLD)
+    impossible = process("design", shop / "brief.toml", "--json")
+    assert (impossible.returncode, json.loads(impossible.stdout)["status"]) == (1, "infeasible")
+    bad = process("design", shop / "none.toml", "--json")
+    assert (bad.returncode, json.loads(bad.stdout)["status"]) == (2, "bad input")
+    assert "none.toml: file: read nothing" in bad.stderr
+    nonsense = process("cook", "soup")
+    assert nonsense.returncode == 2
+    assert nonsense.stdout == ""
+
+
+def test_a_reader_that_leaves_early_is_no_crash() -> None:
+    environment = {**os.environ, "PYTHONPATH": str(DEMO.parent.parent)}
+    with subprocess.Popen(
+        [sys.executable, "-m", "optiform", "ingredients"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment,
+    ) as running:  # fmt: skip
+        assert running.stdout is not None
+        assert running.stderr is not None
+        running.stdout.close()
+        assert "Traceback" not in running.stderr.read()
+
+
+# -- design ------------------------------------------------------------------------------------------------------------
+
+CONTRACT = {
+    "status", "formula", "cost", "properties", "binding", "conflict", "repairs", "warnings", "certificate"
+}  # fmt: skip
+
+
+def test_the_json_of_an_answer_keeps_the_contract(shell: Shell) -> None:
+    found = shell.data("design", DEMO / "brief.toml")
+    assert set(found) >= CONTRACT
+    assert found["status"] == "optimal"
+    for line in found["formula"]:
+        assert set(line) >= {"ingredient", "inci", "phase", "percent"}
+    assert sum(line["percent"] for line in found["formula"]) == pytest.approx(100)
+    assert sum(line["grams"] for line in found["formula"]) == pytest.approx(4000)
+    assert sum(line["cost"] for line in found["formula"]) == pytest.approx(found["cost"]["value"])
+    assert found["cost"]["unit"] == "EUR/kg"
+    for measured in found["properties"].values():
+        assert set(measured) >= {"value", "unit", "basis", "low", "high", "evidence"}
+    for bound in found["binding"]:
+        assert set(bound) >= {"limit", "side", "price", "price_unit", "valid_from", "valid_to"}
+        assert bound["price"] > 0
+    assert found["binding"]
+    assert (found["conflict"], found["repairs"]) == ([], [])
+    proof = found["certificate"]
+    assert proof["holds"] is True
+    assert max(abs(proof[key]) for key in ("gap", "primal", "dual")) < 1e-6
+
+
+def test_the_answer_keeps_every_limit_of_the_brief(shell: Shell) -> None:
+    found = shell.data("design", DEMO / "brief.toml")
+    asked = {name: one for name, one in found["properties"].items() if one["low"] or one["high"]}
+    assert len(asked) == 12
+    for name, one in asked.items():
+        assert one["low"] is None or one["value"] >= one["low"] - 1e-6, name
+        assert one["high"] is None or one["value"] <= one["high"] + 1e-6, name
+    share = {line["ingredient"]: line["percent"] for line in found["formula"]}
+    assert share["fragrance oil"] == pytest.approx(0.6)
+    assert share["sweet almond oil"] >= 3 - 1e-9
+    assert share.get("cocoa butter", 0) <= 3 + 1e-9
+    assert "mango butter" not in share, "sold out"
+    assert {line["ingredient"] for line in found["left_out"]} == {
+        "mango butter", "decyl glucoside, 50 %", "stearic acid"
+    }  # fmt: skip
+    assert all(rule["kept"] for rule in found["rules"] if rule["kind"] in ("maximum", "prohibited", "certificate"))
+
+
+def test_the_second_solver_gives_the_same_answer(shell: Shell) -> None:
+    first, second = (shell.data("design", DEMO / "brief.toml", "--solver", name) for name in ("highs", "cbc"))
+    assert second["cost"]["value"] == pytest.approx(first["cost"]["value"], abs=1e-7)
+    assert [line["ingredient"] for line in second["formula"]] == [line["ingredient"] for line in first["formula"]]
+    assert [line["percent"] for line in second["formula"]] == pytest.approx(
+        [line["percent"] for line in first["formula"]], abs=1e-5
+    )
+
+
+def test_the_text_says_what_the_json_says(shell: Shell) -> None:
+    data, text = shell.data("design", DEMO / "brief.toml"), shell.text("design", DEMO / "brief.toml")
+    assert f"{data['cost']['value']:.3f} EUR/kg" in text
+    for line in data["formula"]:
+        assert re.search(rf"{re.escape(line['ingredient'])} +{line['percent']:.2f} ", text), line
+    for name, why in ((one["ingredient"], one["reason"]) for one in data["left_out"]):
+        assert f"Left out: {name}, {why}." in text
+    for warning in data["warnings"]:
+        assert warning.split()[0] in text
+
+
+def test_a_mean_over_nothing_is_no_goal_and_no_crash(shell: Shell, tmp_path: Path) -> None:
+    brief = tmp_path / "b.toml"
+    brief.write_text('candidates = ["water", "glycerin"]\n[goal]\nlowest = "iodine value"\n')
+    found = shell.data("design", brief, code=1)
+    assert found["goal"] == {"words": "lowest iodine value", "value": None}
+    assert found["formula"] == []
+    assert "No formula was found: lowest iodine value" in shell.text("design", brief, code=1)
+
+
+# -- infeasible --------------------------------------------------------------------------------------------------------
+
+
+def test_an_impossible_brief_names_the_clash_and_a_repair_that_works(shop: Path, shell: Shell) -> None:
+    brief = shop / "brief.toml"
+    edit(brief, COLD, TOO_COLD)
+    found = shell.data("design", brief, code=1)
+    assert set(found) >= CONTRACT
+    assert (found["status"], found["formula"], found["cost"]) == ("infeasible", [], None)
+    assert "solid fat at 30 degC at least 40 %" in [demand["words"] for demand in found["conflict"]]
+    assert found["certificate"]["holds"] is True
+    assert found["repairs"]
+
+    text = shell.text("design", brief, code=1)
+    for demand in found["conflict"]:
+        assert f"- {demand['words']}" in text
+    printed = re.search(r"solid fat at 30 degC at least 40 % -> ([\d.]+)\n", text)
+    assert printed, "the repair of the limit that was moved stands alone"
+    edit(brief, '{ low = "40 %" }', f'{{ low = "{printed[1]} %" }}')
+    assert shell.data("design", brief)["status"] == "optimal"
+
+
+def test_a_repair_is_the_smallest_change(shop: Path, shell: Shell) -> None:
+    brief = shop / "brief.toml"
+    edit(brief, COLD, TOO_COLD)
+    repairs = shell.data("design", brief, code=1)["repairs"]
+    (alone,) = [changes[0] for changes in repairs if [c["limit"] for c in changes] == ["solid fat at 30 degC"]]
+    edit(brief, '{ low = "40 %" }', f'{{ low = "{alone["new"] + 0.01} %" }}')
+    assert shell.data("design", brief, code=1)["status"] == "infeasible"
+
+
+def test_each_conflict_is_minimal(shop: Path, shell: Shell) -> None:
+    """Any one of the conflict taken out of the brief, and the rest of the conflict no longer binds it shut."""
+    brief = shop / "brief.toml"
+    edit(brief, COLD, TOO_COLD)
+    conflict = {demand["limit"] for demand in shell.data("design", brief, code=1)["conflict"]}
+    edit(brief, TOO_COLD, "")
+    assert "solid fat at 30 degC" in conflict
+    assert shell.data("design", brief)["status"] == "optimal"
+
+
+# -- --write -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("suffix", ["csv", "toml"])
+def test_a_written_formula_reads_back_and_checks_the_same(shop: Path, shell: Shell, suffix: str) -> None:
+    target = shop / f"new.{suffix}"
+    designed = shell.data("design", shop / "brief.toml", "--write", target)
+    assert f"written: {target}" in shell.errors
+    checked = shell.data("check", target, "--brief", shop / "brief.toml")
+    assert checked["cost"]["value"] == pytest.approx(designed["cost"]["value"], abs=1e-6)
+    assert checked["total"] == {"read": pytest.approx(100), "rescaled": False}
+    assert not [text for text in checked["warnings"] if "outside the brief's" in text]
+
+
+def test_the_written_model_solves_to_the_same_cost_elsewhere(shop: Path, shell: Shell) -> None:
+    target = shop / "model.mps"
+    cost = shell.data("design", shop / "brief.toml", "--write", target)["cost"]["value"]
+    _, model = pulp.LpProblem.fromMPS(str(target))
+    assert model.solve(pulp.HiGHS(msg=False)) == pulp.LpStatusOptimal
+    assert pulp.value(model.objective) == pytest.approx(cost, abs=1e-6)
+
+
+def test_the_written_lp_says_what_is_minimised_in_words(shop: Path, shell: Shell) -> None:
+    shell.text("design", shop / "brief.toml", "--write", shop / "model.lp")
+    text = (shop / "model.lp").read_text(encoding="utf-8")
+    assert re.search(r"^minimi[sz]e$", text, re.IGNORECASE | re.MULTILINE)
+    assert "glycerin" in text
+
+
+def test_an_impossible_brief_writes_no_formula(shop: Path, shell: Shell) -> None:
+    edit(shop / "brief.toml", COLD, TOO_COLD)
+    shell.text("design", shop / "brief.toml", "--write", shop / "new.csv", code=1)
+    assert not (shop / "new.csv").exists()
+
+
+@pytest.mark.parametrize("name", ["new.xlsx", "new", "nowhere/new.csv", "folder.csv"])
+def test_a_file_that_cannot_be_written_is_the_only_thing_told(shop: Path, shell: Shell, name: str) -> None:
+    (shop / "folder.csv").mkdir()
+    found = shell.data("design", shop / "brief.toml", "--write", shop / name, code=2)
+    assert found["status"] == "bad input"
+    assert found["faults"][0]["file"] == "--write"
+
+
+# -- check and compare -------------------------------------------------------------------------------------------------
+
+
+def test_check_says_how_the_numbers_were_read(shop: Path, shell: Shell) -> None:
+    path = shop / "f.csv"
+    path.write_text('ingredient,percent\nwater,98\n"sea salt, fine",49\n')
+    base = shell.data("check", path, "--basis", "base")
+    assert (base["status"], base["basis"]) == ("checked", "base")
+    assert base["total"] == {"read": 98, "rescaled": True}
+    assert any("of the base sum to 98" in text for text in base["warnings"])
+    # grains stay per 100 of base: 49 on 100
+    assert [line["percent"] for line in base["formula"]] == pytest.approx([100 / 1.49, 49 / 1.49])
+    whole = shell.data("check", path)
+    assert (whole["basis"], whole["total"]) == ("whole", {"read": 147, "rescaled": True})
+    text = shell.text("check", path, "--basis", "base")
+    assert "read as percent of the base, grains on top; total read 98" in text
+    assert "sum to 98, not 100" in text
+
+
+def test_check_with_the_makers_prices_and_a_batch(shop: Path, shell: Shell) -> None:
+    path = shop / "f.csv"
+    path.write_text("ingredient,percent\nwater,95\nglycerin,5\n")
+    found = shell.data("check", path, "--own", shop / "workshop.csv", "--batch", "2 kg")
+    # water 4.00 for 10 kg, glycerin 21.00 for 5 kg
+    assert found["cost"] == {"value": pytest.approx(0.95 * 0.4 + 0.05 * 4.2), "unit": "EUR/kg"}
+    assert [line["grams"] for line in found["formula"]] == pytest.approx([1900, 100])
+    assert shell.data("check", path, "--own", shop / "workshop.csv", "--currency", "gbp")["cost"]["value"] is None
+
+
+def test_check_switches_the_law_by_options(shop: Path, shell: Shell) -> None:
+    path = shop / "f.csv"
+    path.write_text("ingredient,percent\nwater,99.3\nsodium benzoate,0.7\n")
+    over = [("leave-on", "EU", True), ("rinse-off", "EU", False), ("leave-on", "US", False)]
+    for use, market, expected in over:
+        found = shell.data("check", path, "--use", use, "--market", market)
+        assert any("Over a legal limit" in text for text in found["warnings"]) is expected
+    assert shell.data("check", path)["rules"] == []
+
+
+def test_check_against_the_demo_brief(shell: Shell) -> None:
+    found = shell.data("check", DEMO / "today.csv", "--brief", DEMO / "brief.toml")
+    design = shell.data("demo")
+    assert found["cost"]["value"] == pytest.approx(sum(line["cost"] for line in design["today"]))
+    assert found["cost"]["value"] > design["cost"]["value"]
+    text = shell.text("check", DEMO / "today.csv", "--brief", DEMO / "brief.toml")
+    assert "mango butter" in text
+    assert "Cautions" in text
+
+
+def test_compare_shows_what_differs(shop: Path, shell: Shell) -> None:
+    shell.text("design", shop / "brief.toml", "--write", shop / "new.csv")
+    files = (shop / "today.csv", shop / "new.csv")
+    found = shell.data("compare", *files, "--brief", shop / "brief.toml")
+    assert found["status"] == "compared"
+    assert found["formulas"] == ["today", "new"]
+    # 1 g in 4 kg
+    assert found["resolution"] == {"value": pytest.approx(0.025), "unit": "%"}
+    rows = {row["ingredient"]: row for row in found["lines"]}
+    assert rows["mango butter"]["percent"] == [pytest.approx(4), 0]
+    assert rows["fragrance oil"]["same"] is True
+    costs = found["properties"]["cost"]["values"]
+    assert costs[1] < costs[0]
+    text = shell.text("compare", *files, "--brief", shop / "brief.toml")
+    assert "mango butter" in text
+    assert "which the scale cannot tell apart: " in text
+
+
+def test_compare_tells_of_a_total_it_had_to_rescale(shop: Path, shell: Shell) -> None:
+    short, full = shop / "short.csv", shop / "full.csv"
+    short.write_text("ingredient,percent\nwater,90\n")
+    full.write_text("ingredient,percent\nwater,95\nglycerin,5\n")
+    assert shell.data("compare", full, full)["warnings"] == []
+    (told,) = shell.data("compare", full, short)["warnings"]
+    assert told.startswith("short: The percentages of the whole sum to 90, not 100")
+    assert "sum to 90, not 100" in shell.text("compare", full, short)
+
+
+def test_compare_needs_two_and_tells_the_faults_of_all(shop: Path, shell: Shell) -> None:
+    assert shell.data("compare", shop / "today.csv", code=2)["faults"][0]["place"] == "formulas"
+    found = shell.data("compare", shop / "none.csv", shop / "gone.csv", shop / "today.csv", code=2)
+    assert [Path(fault["file"]).name for fault in found["faults"]] == ["none.csv", "gone.csv"]
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ("--area", "knees"),
+        ("--market", "MARS"),
+        ("--kind", "soup"),
+        ("--date", "tomorrow"),
+        ("--batch", "-1 kg"),
+        ("--batch", "much"),
+        ("--own", "none.csv"),
+    ],
+)
+def test_a_wrong_option_is_refused_by_name(shop: Path, shell: Shell, options: tuple[str, str]) -> None:
+    found = shell.data("check", shop / "today.csv", *options, code=2)
+    (fault,) = found["faults"]
+    assert set(fault) == {"file", "place", "read", "expected"}
+    assert options[1] in fault["read"] or options[1] in fault["file"]
+
+
+def test_several_wrong_options_are_told_at_once(shop: Path, shell: Shell) -> None:
+    found = shell.data("check", shop / "today.csv", "--area", "knees", "--market", "MARS", "--date", "x", code=2)
+    assert {fault["place"] for fault in found["faults"]} == {"--area", "--market", "--date"}
+
+
+@pytest.mark.parametrize("options", [("--market", "US"), ("--use", "leave-on"), ("--batch", "2 kg"), ("--own", "x")])
+def test_an_option_beside_a_brief_is_refused_not_passed_over(
+    shop: Path, shell: Shell, options: tuple[str, str]
+) -> None:
+    found = shell.data("check", shop / "today.csv", "--brief", shop / "brief.toml", *options, code=2)
+    assert [fault["place"] for fault in found["faults"]] == [options[0]]
+
+
+# -- bad input ---------------------------------------------------------------------------------------------------------
+
+
+def test_every_fault_of_a_brief_is_printed_with_file_and_place(shop: Path, shell: Shell) -> None:
+    brief = shop / "brief.toml"
+    edit(brief, 'area = "feet"', 'area = "elbows"')
+    edit(brief, '"oil phase" = { low = "22 %"', '"oil fase" = { low = "22 %"')
+    edit(shop / "workshop.csv", '"glycerin",21.00,5,', '"glycerin",cheap,5,')
+    found = shell.data("design", brief, code=2)
+    places = {(Path(fault["file"]).name, fault["place"]) for fault in found["faults"]}
+    assert places >= {
+        ("brief.toml", "area"),
+        ("brief.toml", "[limits] oil fase"),
+        ("workshop.csv", "row 3, column pack price (eur)"),
+    }
+    assert shell.errors.count("\n") == len(found["faults"])
+    assert shell.text("design", brief, code=2) == "", "without --json the faults go to the error stream"
+
+
+# -- ingredients -------------------------------------------------------------------------------------------------------
+
+
+def test_ingredients_are_searched_by_every_word(shell: Shell) -> None:
+    found = shell.data("ingredients", "shea")
+    names = [item["name"] for item in found["ingredients"]]
+    assert {"shea butter, refined", "shea butter, unrefined"} <= set(names)
+    text = shell.text("ingredients", "shea")
+    assert f"{len(names)} ingredients" in text
+    assert len(shell.data("ingredients")["ingredients"]) == len(read_catalogue().ingredients)
+
+
+@pytest.mark.parametrize("words", [["glycerin"], ["vegetable", "glycerin"]])
+def test_a_full_name_or_synonym_shows_every_figure_with_its_source(shell: Shell, words: list[str]) -> None:
+    (item,) = shell.data("ingredients", *words)["ingredients"]
+    assert item["name"] == "glycerin"
+    assert {part["inci"] for part in item["constituents"]} == {"Glycerin", "Aqua"}
+    for value in item["values"]:
+        assert value["source"]
+        assert value["evidence"] in ("published", "recalled", "practice", "derived")
+    text = shell.text("ingredients", *words)
+    assert "density at 20 degC" in text
+    assert "1.261" in text
+    assert "Sources" in text
+
+
+def test_an_ingredient_that_is_not_there_gets_near_ones(shell: Shell) -> None:
+    assert shell.data("ingredients", "glycerrin") == {"ingredients": []}
+    assert "Near: " in shell.text("ingredients", "glycerrin")
+
+
+def test_an_own_file_is_validated(shop: Path, shell: Shell) -> None:
+    text = shell.text("ingredients", "--validate", shop / "workshop.csv")
+    assert "31 ingredients read, no fault found" in text
+    found = shell.data("ingredients", "--validate", shop / "workshop.csv")
+    assert len(found["ingredients"]) == 31
+    assert {value["evidence"] for item in found["ingredients"] for value in item["values"]} >= {"own", "derived"}
+
+
+def test_an_own_file_with_faults_has_all_of_them_told(shop: Path, shell: Shell) -> None:
+    path = shop / "own.csv"
+    path.write_text("ingredient,price,stock,water\nglycerin,4,-1,500\nmoon dust,5 EUR,,\nwater,5 EUR/L,x,\n")
+    found = shell.data("ingredients", "--validate", path, code=2)
+    assert [fault["place"] for fault in found["faults"]] == [
+        "row 2, column price",
+        "row 2, column stock",
+        "row 2, column water",
+        "row 4, column price",
+        "row 4, column stock",
+    ]
+    path.write_text("ingredient,price\nmoon dust,5 EUR\n")
+    (fault,) = shell.data("ingredients", "--validate", path, code=2)["faults"]
+    assert "phase and functions" in fault["expected"]
+
+
+# -- demo, help, words -------------------------------------------------------------------------------------------------
+
+
+def test_the_demo_is_the_main_job_and_says_what_to_try_next(shell: Shell) -> None:
+    text = shell.text("demo")
+    assert text.startswith("Salt and oat foot polish")
+    assert "What to try next" in text
+    assert "less than today's formula" in text
+    assert shell.data("demo") == shell.data("design", DEMO / "brief.toml")
+
+
+def test_what_the_demo_says_to_try_works(shop: Path, shell: Shell) -> None:
+    edit(shop / "brief.toml", COLD, TOO_COLD)
+    assert "These cannot hold together" in shell.text("design", shop / "brief.toml", code=1)
+    named = re.findall(r"^ .*optiform ingredients (.*)$", shell.text("demo"), re.MULTILINE)
+    assert named
+    for words in named:
+        assert len(shell.data("ingredients", *words.split())["ingredients"]) == 1
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main([command, "--help"])
+    assert left.value.code == 0
+    text = capsys.readouterr().out
+    assert "--json" in text
+    assert f"optiform {command}" in text
+
+
+@pytest.mark.parametrize("words", [[], ["cook"], ["design"], ["check", "x.csv", "--use", "eaten"]])
+def test_a_command_line_that_is_none_ends_with_2(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(words)
+    assert left.value.code == 2
+    out, errors = capsys.readouterr()
+    assert out == ""
+    assert "usage: optiform" in errors
+
+
+CLAIM = re.compile(
+    r"\b(?:is|are|be|stays?|remains?) (?:safe|stable)\b|\bpreserved\b|\bshelf[ -]?life\b|\bkeeps for\b|"
+    r"\b(?:safe|stable) (?:to|for|until)\b",
+    re.IGNORECASE,
+)
+
+
+@pytest.mark.parametrize("sentence", ["It is safe.", "stays stable", "well preserved", "shelf life 12 months"])
+def test_the_search_for_claims_finds_claims(sentence: str) -> None:
+    assert CLAIM.search(sentence)
+
+
+def test_nothing_printed_claims_what_no_calculation_shows(shop: Path, shell: Shell) -> None:
+    plain = shop / "plain.csv"
+    plain.write_text("ingredient,percent\nwater,99\nphenoxyethanol + ethylhexylglycerin,1\n")
+    printed = [
+        shell.text("demo"),
+        shell.text("demo", "--json"),
+        shell.text("check", shop / "today.csv", "--brief", shop / "brief.toml"),
+        shell.text("check", plain, "--market", "EU", "--use", "leave-on", "--kind", "lotion"),
+        shell.text("check", plain, "--market", "EU", "--use", "leave-on", "--kind", "lotion", "--json"),
+        shell.text("compare", plain, shop / "today.csv"),
+    ]
+    edit(shop / "brief.toml", COLD, TOO_COLD)
+    printed.append(shell.text("design", shop / "brief.toml", code=1))
+    assert [found[0] for text in printed for found in CLAIM.finditer(text)] == []
+
+
+def test_a_written_formula_is_the_designed_one(shop: Path, shell: Shell) -> None:
+    data = shell.data("design", shop / "brief.toml", "--write", shop / "new.toml")
+    back = read_formula(shop / "new.toml", read_catalogue()).formula
+    assert {line.ingredient.name: 100 * line.fraction for line in back.lines} == pytest.approx(
+        {line["ingredient"]: line["percent"] for line in data["formula"]}, abs=1e-5
+    )
