@@ -5,6 +5,7 @@ from typing import Literal
 
 from optiform.catalogue import Catalogue
 from optiform.formula import Formula
+from optiform.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.rules import Scope
 
@@ -12,6 +13,9 @@ KINDS = (
     "cream scrub", "anhydrous emulsified scrub", "foaming scrub", "lotion", "body butter", "balm",
     "solid cleansing bar",
 )  # fmt: skip
+
+#: Claims a candidate can break, and the origin that breaks them. What has no origin noted is not known to keep them.
+CLAIMS = {"vegan": "animal", "palm-free": "palm"}
 
 
 @dataclass(frozen=True)
@@ -66,6 +70,8 @@ class Brief:
         step: what the scale can show, g.
         left_out: candidates that cannot be used, each with the reason.
         reference: the formula made today, if there is one.
+        jar: net mass of one jar, kg; None where not given.
+        claims: claims of the label that every candidate keeps, of `CLAIMS`.
     """
 
     title: str
@@ -81,3 +87,10 @@ class Brief:
     catalogue: Catalogue
     left_out: tuple[tuple[str, str], ...] = ()
     reference: Formula | None = None
+    jar: float | None = None
+    claims: tuple[str, ...] = ()
+
+
+def breaks(claim: str, item: Ingredient) -> bool:
+    """Whether an ingredient of this origin breaks a claim. The supplier has to confirm what the tables call usual."""
+    return CLAIMS[claim] in item.origin

@@ -15,6 +15,8 @@ candidates = "in stock"           # or "owned", or a list of names
 exclude = ["cocoa butter"]
 missing = "refuse"                # or "leave out": candidates that lack a figure a limit needs
 count_as_oil = ["glyceryl stearate"]
+claims = ["vegan", "palm-free"]   # of the label: candidates of such an origin are left out
+jar = "250 g"                     # net mass of one, for savings per jar
 
 [goal]
 lowest = "cost"                   # or highest = "...", or nearest = "reference" or a file
@@ -36,7 +38,7 @@ from typing import Any
 
 import numpy as np
 
-from optiform.brief import KINDS, Brief, Goal, Limit, Range
+from optiform.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, breaks
 from optiform.catalogue import Catalogue, read_catalogue
 from optiform.faults import BadInput, Inspection
 from optiform.formula import Formula, read_formula
@@ -51,6 +53,7 @@ from optiform.units import parse_quantity
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
+    "claims", "jar",
 }  # fmt: skip
 
 
@@ -81,9 +84,11 @@ class _Reader:
             inspection.fault(key, str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}")
         self.catalogue = self._catalogue()
         self.currency = self.text("currency", "EUR").upper()
+        self.claims = self._claims()
+        self.reference = self.formula_file("reference")
 
     def brief(self) -> Brief:
-        reference = self.formula_file("reference")
+        reference = self.reference
         goal = self.goal(reference)
         limits = self.limits()
         names, left_out = self.candidates()
@@ -106,6 +111,8 @@ class _Reader:
             catalogue=self.catalogue,
             left_out=(*left_out, *more),
             reference=reference,
+            jar=self.quantity("jar", "1 kg", "kg") if "jar" in self.document else None,
+            claims=self.claims,
         )
         self._check_models(brief)
         self.inspection.finish()
@@ -138,6 +145,13 @@ class _Reader:
             self.inspection.fault(key, self.document[key], "more than nothing")
             return 1.0
         return value
+
+    def _claims(self) -> tuple[str, ...]:
+        found = tuple(claim.casefold() for claim in self.texts("claims"))
+        for claim in found:
+            if claim not in CLAIMS:
+                self.inspection.fault("claims", claim, f"any of: {', '.join(CLAIMS)}")
+        return tuple(claim for claim in found if claim in CLAIMS)
 
     def scope(self) -> Scope:
         markets = tuple(market.upper() for market in self.texts("markets"))
@@ -229,7 +243,7 @@ class _Reader:
 
     def _property(self, place: str, name: str) -> Property | None:
         try:
-            return find_property(name, self.currency, self.catalogue.ingredients.values())
+            return find_property(name, self.currency, self.catalogue.ingredients.values(), self.reference)
         except ValueError as error:
             self.inspection.fault(place, name, str(error))
             return None
@@ -255,6 +269,8 @@ class _Reader:
             return {}, []
         asked = {item.name.casefold(): item for name in self._line_table() if (item := self.catalogue.find(name))}
         out = {item.name.casefold(): "excluded by the brief" for item in excluded if item}
+        for claim in self.claims:
+            out |= {key: f"not {claim}" for key, item in chosen.items() if breaks(claim, item)}
         if given == "in stock":
             gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
             out = {**dict.fromkeys(gone - set(asked), "out of stock"), **out}

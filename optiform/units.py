@@ -112,7 +112,9 @@ def _convert(value: float, written: str, unit: str) -> float:
         converted = registry.Quantity(value, written.replace("%", "percent")).to(target.replace("%", "percent"))
     except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ZeroDivisionError):
         raise ValueError(f"{_expected(unit)}, not in {written!r}") from None
-    return _ordinary(float(converted.magnitude))
+    magnitude = float(converted.magnitude)
+    # Scales with an offset leave a last digit behind that would fall beyond the end of a table: 212 degF is 100 degC.
+    return _ordinary(round(magnitude, 9) if unit == "degC" else magnitude)
 
 
 @cache

@@ -221,7 +221,10 @@ def test_a_brief_with_many_faults_has_them_all_told_at_once(tmp_path: Path) -> N
     assert missed == {}
 
 
-@pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", "batch", "scale"}))
+MASSES = ("batch", "scale", "jar")
+
+
+@pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", *MASSES}))
 @pytest.mark.parametrize("value", ["true", "3.5", "[[1]]", "{ a = 1 }"])
 def test_every_key_refuses_what_it_cannot_be(tmp_path: Path, key: str, value: str) -> None:
     candidates = "" if key == "candidates" else TWO
@@ -229,7 +232,7 @@ def test_every_key_refuses_what_it_cannot_be(tmp_path: Path, key: str, value: st
     assert any(place == key for place in told)
 
 
-@pytest.mark.parametrize("key", ["batch", "scale"])
+@pytest.mark.parametrize("key", MASSES)
 @pytest.mark.parametrize("value", ["true", '"x"', "0", "-1", '"1 degC"', "[1]", "nan", "inf", '"1,234 g"'])
 def test_a_mass_refuses_what_is_none(tmp_path: Path, key: str, value: str) -> None:
     assert set(faults(tmp_path, f"{key} = {value}\n{TWO}{GOAL}")) == {key}

@@ -20,7 +20,7 @@ LAYERS = (
     ("brief", "brieffile"),  # nouns that are made of properties
     ("program",),
     ("jobs", "paper", "workshop"),
-    ("plain", "jsonform"),
+    ("plain", "jsonform", "charts"),
     ("cli",),
     ("__main__",),
 )

@@ -88,6 +88,11 @@ def test_a_quantity_comes_out_in_the_unit_asked_for(given: object, unit: str, va
     assert parse_quantity(given, unit) == pytest.approx(value, rel=1e-12, abs=1e-9)
 
 
+@pytest.mark.parametrize(("text", "degrees"), [("32 degF", 0), ("41 degF", 5), ("113 degF", 45), ("212 degF", 100)])
+def test_the_ends_of_a_table_are_met_from_fahrenheit_too(text: str, degrees: float) -> None:
+    assert parse_quantity(text, "degC") == degrees
+
+
 @pytest.mark.parametrize(
     ("given", "unit"),
     [

@@ -71,6 +71,8 @@ class Live:
             raise ValueError("no feasible point")
         self.program = program
         self.highs: highspy.Highs = solved.model.problem.solverModel
+        for name in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
+            self.highs.setOptionValue(name, 1e-10)  # a target moved by a hair must count
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
         self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])
@@ -93,6 +95,16 @@ class Live:
         """Set the lower bound of a column to its first value plus `least`."""
         self._low[column] = self.program.low[column] + least
         self.highs.changeColBounds(column, float(self._low[column]), float(self._high[column]))
+
+    def recost(self, cost: Vector) -> None:
+        """Set the costs of all columns. Shape (columns,)."""
+        self._cost = np.concatenate([cost, np.zeros(len(self.program.rows))])
+        self.highs.changeColsCost(self.width, np.arange(self.width, dtype=np.int32), cost)
+
+    def sharpen(self, tolerance: float) -> None:
+        """Set what the solver takes for rounding, in rows, bounds and reduced costs."""
+        self.highs.setOptionValue("primal_feasibility_tolerance", tolerance)
+        self.highs.setOptionValue("dual_feasibility_tolerance", tolerance)
 
     def solve(self) -> bool:
         """Solve from the last basis; whether there is an optimum."""

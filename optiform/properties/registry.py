@@ -4,10 +4,12 @@ import difflib
 import re
 from collections.abc import Callable, Iterable
 
+from optiform.formula import Formula
 from optiform.ingredient import PHASES, Ingredient
 from optiform.ownfile import KNOWN_UNITS
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
 from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.firmness import firmness
 from optiform.units import parse_quantity
 
 PLAIN: dict[str, Callable[[], Property]] = {
@@ -44,13 +46,16 @@ _AT = re.compile(r"^(.+?) at (\S.*)$")
 _NOT_COLUMNS = {"price", "pack price", "pack", "stock", *KNOWN_UNITS}
 
 
-def find_property(name: str, currency: str, ingredients: Iterable[Ingredient] = ()) -> Property:
+def find_property(
+    name: str, currency: str, ingredients: Iterable[Ingredient] = (), reference: Formula | None = None
+) -> Property:
     """The property that these words name.
 
     Args:
         name: for instance `oil phase`, `share of butter`, `solid fat at 10 degC`, `cost`, or an own column.
         currency: of `cost`.
         ingredients: whose own columns count as properties.
+        reference: the formula that `firmness at ... degC` is relative to.
 
     Raises:
         ValueError: saying what was expected, with near names.
@@ -62,6 +67,10 @@ def find_property(name: str, currency: str, ingredients: Iterable[Ingredient] = 
         return PLAIN[words]()
     if (match := _AT.match(words)) and match[1] in AT_TEMPERATURE:
         return AT_TEMPERATURE[match[1]](_temperature(match[2]))
+    if match and match[1] == "firmness":
+        if reference is None:
+            raise ValueError("a key reference with today's formula: firmness is relative to it")
+        return firmness(reference, _temperature(match[2]))
     found = phases.find(words)
     if found is not None:
         return found
@@ -77,7 +86,7 @@ def _temperature(text: str) -> float:
 
 
 def _expected(words: str, columns: dict[str, str]) -> str:
-    known = [*PHASES, *PLAIN, *(f"{name} at 20 degC" for name in AT_TEMPERATURE), "cost", *columns]
+    known = [*PHASES, *PLAIN, *(f"{name} at 20 degC" for name in (*AT_TEMPERATURE, "firmness")), "cost", *columns]
     known += ["grains per 100 of base", "share of butter", "share of fatty alcohol and fatty acid"]
     near = difflib.get_close_matches(words, known, n=3, cutoff=0.5)
     return f"a property; near: {', '.join(near)}" if near else f"a property, one of: {', '.join(known)}"

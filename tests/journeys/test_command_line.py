@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -13,12 +14,17 @@ import pulp
 import pytest
 
 from optiform.catalogue import read_catalogue
-from optiform.cli import main
+from optiform.cli import ANSWERED, BAD_INPUT, IMPOSSIBLE, UNPROVEN, main
 from optiform.formula import read_formula
 from optiform.paths import DEMO
+from optiform.program.certificate import NotCertified
+from optiform.tables import read_records
+from optiform.units import parse_quantity
 
 COMMANDS = ("design", "check", "compare", "ingredients", "demo")
-COLD = '"solid fat at 30 degC" = { low = "7 %" }'
+BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
+DEMAND = tomllib.loads(BRIEF)
+(COLD,) = re.findall(r'^"solid fat at 30 degC" = \{.*\}$', BRIEF, re.MULTILINE)
 TOO_COLD = '"solid fat at 30 degC" = { low = "40 %" }'
 
 
@@ -132,20 +138,25 @@ def test_the_json_of_an_answer_keeps_the_contract(shell: Shell) -> None:
 
 def test_the_answer_keeps_every_limit_of_the_brief(shell: Shell) -> None:
     found = shell.data("design", DEMO / "brief.toml")
-    asked = {name: one for name, one in found["properties"].items() if one["low"] or one["high"]}
-    assert len(asked) == 12
-    for name, one in asked.items():
-        assert one["low"] is None or one["value"] >= one["low"] - 1e-6, name
-        assert one["high"] is None or one["value"] <= one["high"] + 1e-6, name
-    share = {line["ingredient"]: line["percent"] for line in found["formula"]}
-    assert share["fragrance oil"] == pytest.approx(0.6)
-    assert share["sweet almond oil"] >= 3 - 1e-9
-    assert share.get("cocoa butter", 0) <= 3 + 1e-9
-    assert "mango butter" not in share, "sold out"
-    assert {line["ingredient"] for line in found["left_out"]} == {
-        "mango butter", "decyl glucoside, 50 %", "stearic acid"
-    }  # fmt: skip
+    told = {" ".join(name.split()): one for name, one in found["properties"].items()}
+    for name, ends in DEMAND["limits"].items():
+        value = told[name]["value"]
+        assert value >= parse_quantity(ends.get("low", -1e9), told[name]["unit"]) - 1e-6, name
+        assert value <= parse_quantity(ends.get("high", 1e9), told[name]["unit"]) + 1e-6, name
     assert all(rule["kept"] for rule in found["rules"] if rule["kind"] in ("maximum", "prohibited", "certificate"))
+
+
+def test_the_answer_keeps_every_line_and_leaves_out_what_it_must(shell: Shell) -> None:
+    found = shell.data("design", DEMO / "brief.toml")
+    share = {line["ingredient"]: line["percent"] for line in found["formula"]}
+    for name, given in DEMAND["lines"].items():
+        ends = given if isinstance(given, dict) else {"low": given, "high": given}
+        assert share.get(name, 0) >= parse_quantity(ends.get("low", 0), "%") - 1e-6, name
+        assert share.get(name, 0) <= parse_quantity(ends.get("high", 100), "%") + 1e-6, name
+    left_out = {one["ingredient"]: one["reason"] for one in found["left_out"]}
+    assert left_out.items() >= dict.fromkeys(DEMAND["exclude"], "excluded by the brief").items()
+    assert left_out["mango butter"] == "out of stock"
+    assert not set(left_out) & set(share)
 
 
 def test_the_second_solver_gives_the_same_answer(shell: Shell) -> None:
@@ -175,6 +186,22 @@ def test_a_mean_over_nothing_is_no_goal_and_no_crash(shell: Shell, tmp_path: Pat
     assert found["goal"] == {"words": "lowest iodine value", "value": None}
     assert found["formula"] == []
     assert "No formula was found: lowest iodine value" in shell.text("design", brief, code=1)
+
+
+def test_an_answer_that_fails_its_own_check_is_not_shown(
+    shell: Shell, shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object) -> None:
+        raise NotCertified("the gap does not close")
+
+    monkeypatch.setattr("optiform.jobs.design.design", fails)
+    target = shop / "new.csv"
+    found = shell.data("design", shop / "brief.toml", "--write", target, code=UNPROVEN)
+    assert found["status"] == "unproven"
+    assert not found.get("formula")
+    assert "the gap does not close" in shell.errors
+    assert not target.exists()
+    assert UNPROVEN not in (ANSWERED, IMPOSSIBLE, BAD_INPUT)
 
 
 # -- infeasible --------------------------------------------------------------------------------------------------------
@@ -427,10 +454,11 @@ def test_an_ingredient_that_is_not_there_gets_near_ones(shell: Shell) -> None:
 
 
 def test_an_own_file_is_validated(shop: Path, shell: Shell) -> None:
+    rows = len(read_records(shop / "workshop.csv"))
     text = shell.text("ingredients", "--validate", shop / "workshop.csv")
-    assert "31 ingredients read, no fault found" in text
+    assert f"{rows} ingredients read, no fault found" in text
     found = shell.data("ingredients", "--validate", shop / "workshop.csv")
-    assert len(found["ingredients"]) == 31
+    assert len(found["ingredients"]) == rows
     assert {value["evidence"] for item in found["ingredients"] for value in item["values"]} >= {"own", "derived"}
 
 

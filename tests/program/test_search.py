@@ -283,7 +283,7 @@ def test_water_activity_where_the_cheapest_formula_lies_outside_the_model() -> N
 
 
 def test_outside_the_model_the_answer_says_so_in_words() -> None:
-    """70 parts of glycerin to 10 of water, pinned: beyond the 60 % the table covers. The model stands in the conflict."""
+    """70 parts of glycerin to 10 of water, pinned: beyond the 60 % of the table. The model stands in the conflict."""
     limits: dict[str, Ends] = {
         "water activity": (None, 0.9),
         "share of water": (10.0, 10.0),

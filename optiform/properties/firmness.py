@@ -1,0 +1,186 @@
+"""Firmness on a relative scale: the formula made today is 100 at 20 degC.
+
+    F = S^n  sqrt((1 - phi) (1 - phi / phi_m)^(-2.5 phi_m))
+
+S: structuring solids in the base (everything but the undissolved grains), a mass share; phi: volume fraction of the
+undissolved grains. The first factor is the power law of networks of fat and wax crystals, the second the yield-stress
+ratio of grains in a yield-stress paste (Chateau, Ovarlez and Trung 2008, recalled). n and phi_m are assumptions until a
+maker's own readings fit them; a firmness is told as a band over their ranges and over the ranges of the solids.
+
+It compares formulas of like make-up, made alike. Gums, foam and the process are not in it. No structure, no firmness:
+without any structuring solids it is 0.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optiform.formula import Formula
+from optiform.properties.base import Mix, Property, Terms, Vector, fractions
+from optiform.properties.texture import structuring_solids
+from optiform.properties.water_phase import grain_volume_fraction, undissolved
+
+REFERENCE_TEMPERATURE = 20.0  # degC
+LEAST_SOLIDS = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The two assumptions of the scale, each a number of its stated range."""
+
+    n: float = 2.5
+    phi_m: float = 0.60
+
+
+#: Stated ranges: n between loose (1.5) and dense (3.5) crystal networks; phi_m of angular grains, narrow to wide sieve
+#: cut (0.55 to 0.66). Recalled from the literature on fat networks and suspensions; no measurement of scrubs was found.
+CORNERS = tuple(Scale(n, phi_m) for n in (1.5, 3.5) for phi_m in (0.55, 0.66))
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A firmness: the figure, and the lowest and highest it is with every assumption in its range."""
+
+    low: float
+    typical: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """What the scale needs of a formula at one temperature: solids of the base (low, typical, high) and phi."""
+
+    solids: tuple[float, float, float]
+    phi: float
+
+
+def grain_factor(phi: float, phi_m: float) -> float:
+    """Yield stress with grains over that without: sqrt((1 - phi) (1 - phi / phi_m)^(-2.5 phi_m)).
+
+    Grows without bound as phi nears phi_m, where the grains jam.
+
+    Raises:
+        ValueError: at or above phi_m.
+
+    Example:
+        >>> round(grain_factor(0.3, 0.57), 4)
+        1.4248
+    """
+    if not 0 <= phi < phi_m:
+        raise ValueError(f"grains fill {100 * phi:.0f} % of the volume, more than can move ({100 * phi_m:.0f} %)")
+    return float(np.sqrt((1 - phi) * (1 - phi / phi_m) ** (-2.5 * phi_m)))
+
+
+def firmness_band(formula: Formula, reference: Formula, temperature: float) -> Band | None:
+    """Firmness of a formula at a temperature on the reference's scale (100 at 20 degC); None where it is not known.
+
+    The band takes every corner of the assumptions and the solids of both formulas at their low, typical and high ends
+    together, because the two share most of their fats.
+
+    Raises:
+        ValueError: when the grains jam.
+    """
+    state, base = _state(formula, temperature), _state(reference, REFERENCE_TEMPERATURE)
+    if state is None or base is None or base.solids[1] <= 0:
+        return None
+    typical = _ratio(state, base, 1, Scale())
+    ends = [_ratio(state, base, k, scale) for k in range(3) for scale in CORNERS if base.solids[k] > 0]
+    return Band(min([typical, *ends]), typical, max([typical, *ends]))
+
+
+def _ratio(state: _State, base: _State, end: int, scale: Scale) -> float:
+    solids = (state.solids[end] / base.solids[end]) ** scale.n
+    return float(100 * solids * grain_factor(state.phi, scale.phi_m) / grain_factor(base.phi, scale.phi_m))
+
+
+def _state(formula: Formula, temperature: float) -> _State | None:
+    mix, x = Mix.of(formula), fractions(formula)
+    solids, left, phi = (
+        wanted.terms(mix, x)
+        for wanted in (
+            structuring_solids(temperature),
+            undissolved(None, temperature),
+            grain_volume_fraction(temperature),
+        )
+    )
+    share, span, grains, volume = solids.at(x), solids.span(x), left.at(x), phi.at(x)
+    if share is None or span is None or grains is None or volume is None or grains >= 100:
+        return None
+    base = 1 - grains / 100
+    return _State((span[0] / base, share / base, span[1] / base), max(0.0, volume))
+
+
+class Model:
+    """The scale over the lines of a mix at one temperature, ready to be asked for many mass fractions."""
+
+    def __init__(self, mix: Mix, reference: Formula, temperature: float, scale: Scale = Scale()) -> None:
+        """Look up everything that does not depend on the mass fractions."""
+        zero = np.zeros(len(mix.ingredients))
+        self.scale = scale
+        self.solids = structuring_solids(temperature).terms(mix, zero)
+        self._left = np.array([piece.numerator / 100 for piece in _pieces(undissolved(None, temperature), mix)])
+        volumes = _pieces(grain_volume_fraction(temperature), mix)
+        self._filled, self._volume = np.array([piece.numerator for piece in volumes]), volumes[0].denominator
+        self.missing = np.maximum(self.solids.missing, volumes[0].missing)
+        base = _state(reference, REFERENCE_TEMPERATURE)
+        self._base = base if base is not None and base.solids[1] > 0 else None
+
+    def value(self, x: Vector) -> float:
+        """Firmness at mass fractions x; 0 without structuring solids or without a known reference."""
+        point = self._point(x)
+        return 0.0 if point is None else point[0]
+
+    def plane(self, x: Vector) -> Vector | None:
+        """The tangent plane at x as coefficients for fractions that sum to one; None where there is no firmness."""
+        point = self._point(x)
+        if point is None:
+            return None
+        here, total, rest, filled, left, grains = point
+        bend = _grain_slope(filled, self.scale) * (grains - filled * self._volume) / float(self._volume @ x)
+        slope = here * (self.scale.n * (self.solids.numerator / total + left / rest) + bend)
+        return np.asarray(slope + (here - slope @ x))
+
+    def _point(self, x: Vector) -> tuple[float, float, float, float, Vector, Vector] | None:
+        total, volume = float(self.solids.numerator @ x), float(self._volume @ x)
+        if self._base is None or total <= LEAST_SOLIDS or volume <= 0:
+            return None
+        left = self._left[int(np.argmax(self._left @ x))]
+        grains = self._filled[int(np.argmax(self._filled @ x))]
+        rest, filled = 1 - float(left @ x), float(grains @ x) / volume
+        ratio = (total / rest / self._base.solids[1]) ** self.scale.n
+        here = 100 * ratio * _grains(filled, self.scale) / _grains(self._base.phi, self.scale)
+        return here, total, rest, filled, left, grains
+
+
+def _pieces(wanted: Property, mix: Mix) -> tuple[Terms, ...]:
+    assert wanted.pieces is not None
+    return wanted.pieces(mix)
+
+
+def firmness(reference: Formula, temperature: float) -> Property:
+    """Firmness at a temperature as a property to limit: 100 is the reference at 20 degC.
+
+    Near a formula it is its tangent plane: d ln F = n d ln S + (d ln G / d phi) d phi.
+    """
+
+    def terms(mix: Mix, x: Vector) -> Terms:
+        model = Model(mix, reference, temperature)
+        plane, none = model.plane(x), np.zeros(len(x))
+        if plane is None:
+            return Terms(none, none, none, none, model.missing, model.solids.evidence)
+        return Terms(plane, np.ones(len(x)), plane, plane, model.missing, model.solids.evidence)
+
+    note = "relative: today's formula is 100 at 20 degC; an assumption until fitted to your readings"
+    name = f"firmness at {temperature:g} degC"
+    return Property(name, "-", "today = 100", terms, bends=True, note=note)
+
+
+def _grains(phi: float, scale: Scale) -> float:
+    """The grain factor, held at its value just below jamming so that a search can come back from there."""
+    return grain_factor(float(np.clip(phi, 0.0, 0.98 * scale.phi_m)), scale.phi_m)
+
+
+def _grain_slope(phi: float, scale: Scale) -> float:
+    """Slope of ln G: d ln G / d phi = (2.5 / (1 - phi / phi_m) - 1 / (1 - phi)) / 2."""
+    held = float(np.clip(phi, 0.0, 0.98 * scale.phi_m))
+    return 0.5 * (2.5 / (1 - held / scale.phi_m) - 1 / (1 - held))
