@@ -77,7 +77,8 @@ class Live:
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
         self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])
         self._high = np.concatenate([program.high, np.where(program.at_most, program.rhs, np.inf)])
-        self._cost = np.concatenate([program.cost, np.zeros(len(program.rows))])
+        self._cost = program.cost
+        self._columns = np.arange(self.width, dtype=np.int32)
 
     def move(self, row: int, change: float) -> None:
         """Set the target of a row's demand to its first value plus `change`."""
@@ -98,8 +99,8 @@ class Live:
 
     def recost(self, cost: Vector) -> None:
         """Set the costs of all columns. Shape (columns,)."""
-        self._cost = np.concatenate([cost, np.zeros(len(self.program.rows))])
-        self.highs.changeColsCost(self.width, np.arange(self.width, dtype=np.int32), cost)
+        self._cost = cost
+        self.highs.changeColsCost(self.width, self._columns, cost)
 
     def sharpen(self, tolerance: float) -> None:
         """Set what the solver takes for rounding, in rows, bounds and reduced costs."""
@@ -111,10 +112,17 @@ class Live:
         self.highs.run()
         return bool(self.highs.getModelStatus() == highspy.HighsModelStatus.kOptimal)
 
+    def solution(self) -> tuple[Vector, Vector]:
+        """The point, clipped to its bounds, and the row duals of the last solve, as the solver claims them."""
+        found = self.highs.getSolution()
+        x = np.clip(np.array(found.col_value), self._low[: self.width], self._high[: self.width])
+        return x, np.array(found.row_dual)
+
     def basis(self) -> Basis:
         """The basis of the last solve."""
         found = self.highs.getBasis()
         statuses = np.array([int(status) for status in (*found.col_status, *found.row_status)])
         basic = np.flatnonzero(statuses == _BASIC)
         at_high = statuses == _UPPER
-        return Basis(self._matrix.copy(), basic, at_high, self._low.copy(), self._high.copy(), self._cost)
+        cost = np.concatenate([self._cost, np.zeros(len(self.program.rows))])
+        return Basis(self._matrix.copy(), basic, at_high, self._low.copy(), self._high.copy(), cost)

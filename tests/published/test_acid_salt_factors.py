@@ -66,9 +66,7 @@ def stored() -> list[tuple[str, str, float]]:
             (row["id"], inci, float(factor))
             for row in csv.DictReader(table)
             if row["kind"] not in WHOLE
-            for inci, factor in zip(
-                row["inci"].split("; "), row["factors"].split("; "), strict=True
-            )
+            for inci, factor in zip(row["inci"].split("; "), row["factors"].split("; "), strict=True)
         ]
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.interpolate import PchipInterpolator  # type: ignore[import-untyped]
+from scipy.interpolate import PchipInterpolator
 
 from optiform.catalogue import read_catalogue
 from optiform.properties.oil_phase import (

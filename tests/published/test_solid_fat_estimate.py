@@ -64,9 +64,7 @@ def _rows(table: str) -> list[dict[str, str]]:
 
 def _acids(ingredient: str) -> dict[str, float]:
     return {
-        row["fatty acid"]: float(row["typical"])
-        for row in _rows("fatty_acids.csv")
-        if row["ingredient"] == ingredient
+        row["fatty acid"]: float(row["typical"]) for row in _rows("fatty_acids.csv") if row["ingredient"] == ingredient
     }
 
 
@@ -77,11 +75,7 @@ def _profile(fat: str) -> Mapping[str, float]:
 
 def _stored(source: str) -> list[dict[str, str]]:
     """Solid fat rows of one derived source; a table without any would test nothing."""
-    rows = [
-        row
-        for row in _rows("values.csv")
-        if row["property"] == "solid fat" and row["source"] == source
-    ]
+    rows = [row for row in _rows("values.csv") if row["property"] == "solid fat" and row["source"] == source]
     assert rows, f"values.csv has no solid fat rows of {source}"
     return rows
 
@@ -90,8 +84,7 @@ def _typical(ingredient: str, prop: str, temperature: str = "") -> float:
     (value,) = (
         row["typical"]
         for row in _rows("values.csv")
-        if (row["ingredient"], row["property"], row["temperature"])
-        == (ingredient, prop, temperature)
+        if (row["ingredient"], row["property"], row["temperature"]) == (ingredient, prop, temperature)
     )
     return float(value)
 
@@ -148,9 +141,7 @@ def test_miss_against_measured_fat(fat: str) -> None:
         ),
     ],
 )  # fmt: skip
-def test_stored_ranges_cover_the_misses(
-    ingredients: tuple[str, ...], like: tuple[str, ...]
-) -> None:
+def test_stored_ranges_cover_the_misses(ingredients: tuple[str, ...], like: tuple[str, ...]) -> None:
     for row in _stored("F-DERIVED-ESTIMATE"):
         if row["ingredient"] not in ingredients:
             continue
@@ -175,15 +166,10 @@ def test_cocoa_butter_below_20_degrees_hangs_on_the_measured_figure() -> None:
 
 
 def test_babassu_lies_between_two_measured_lauric_fats() -> None:
-    low, own, high = (
-        _typical(fat, "iodine value") for fat in ("coconut oil", "babassu oil", "palm kernel oil")
-    )
+    low, own, high = (_typical(fat, "iodine value") for fat in ("coconut oil", "babassu oil", "palm kernel oil"))
     share = (own - low) / (high - low)
     for row in _stored("F-DERIVED-LAURIC"):
-        coconut, kernel = (
-            _typical(fat, "solid fat", row["temperature"])
-            for fat in ("coconut oil", "palm kernel oil")
-        )
+        coconut, kernel = (_typical(fat, "solid fat", row["temperature"]) for fat in ("coconut oil", "palm kernel oil"))
         expected = coconut + share * (kernel - coconut)
         assert float(row["typical"]) == pytest.approx(expected, abs=0.5), row
 

@@ -9,9 +9,7 @@ from optiform.properties.solubility import OutOfRange, solubility
 
 
 # 20 g of water and 50 g of sucrose, worked by hand from Mohos (2010), Table A2.2, read.
-@pytest.mark.parametrize(
-    ("temperature", "dissolved", "left"), [(20, 40.78, 9.22), (40, 47.62, 2.38), (70, 64.1, 0.0)]
-)
+@pytest.mark.parametrize(("temperature", "dissolved", "left"), [(20, 40.78, 9.22), (40, 47.62, 2.38), (70, 64.1, 0.0)])
 def test_sugar_in_twenty_grams_of_water(temperature: float, dissolved: float, left: float) -> None:
     room = 20 * solubility("sucrose", temperature)
     assert room == pytest.approx(dissolved, abs=0.005)
@@ -46,12 +44,8 @@ def test_ninety_degrees_follows_the_older_handbook() -> None:
 
 
 # Vavrinecz, adopted by ICUMSA SPS-2, recalled: another family, apart by at most 0.4 mass %.
-@pytest.mark.parametrize(
-    ("temperature", "vavrinecz"), [(0, 64.447), (20, 66.718), (40, 70.105), (60, 74.264)]
-)
-def test_the_other_sucrose_family_is_near_but_not_the_same(
-    temperature: float, vavrinecz: float
-) -> None:
+@pytest.mark.parametrize(("temperature", "vavrinecz"), [(0, 64.447), (20, 66.718), (40, 70.105), (60, 74.264)])
+def test_the_other_sucrose_family_is_near_but_not_the_same(temperature: float, vavrinecz: float) -> None:
     assert 0.05 < abs(mass_percent("sucrose", temperature) - vavrinecz) < 0.4
 
 

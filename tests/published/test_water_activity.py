@@ -164,12 +164,8 @@ def test_salt_beyond_saturation_is_refused() -> None:
 
 # A compounding reference calls 62 % sucrose and 30 % glycerin self-preserving, read. Both lie far
 # above the 0.75 of ISO 29621 for low-risk products, read.
-@pytest.mark.parametrize(
-    ("inci", "share", "published"), [("Sucrose", 62, 0.884), ("Glycerin", 30, 0.912)]
-)
-def test_self_preserving_thresholds_miss_low_risk(
-    inci: str, share: float, published: float
-) -> None:
+@pytest.mark.parametrize(("inci", "share", "published"), [("Sucrose", 62, 0.884), ("Glycerin", 30, 0.912)])
+def test_self_preserving_thresholds_miss_low_risk(inci: str, share: float, published: float) -> None:
     found = of_share(inci, share)
     assert found == pytest.approx(published, abs=0.005)
     assert found > 0.75
