@@ -25,6 +25,10 @@ class BadInput(Exception):
         self.faults = tuple(faults)
 
 
+class Unproven(Exception):
+    """A solver's claim that did not stand up to recomputation: an error, never shown as an answer."""
+
+
 @dataclass
 class Inspection:
     """Collects the faults of one file while it is read, so that all can be told together."""

@@ -1,8 +1,11 @@
 """Answers as plain data for JSON: the contract other tools rely on (see design: keys, units, exit codes)."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from math import isfinite
 from typing import Any
 
+from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.ingredient import Ingredient, Value
 from optiform.jobs.answer import Binding, Checked, Designed, Impossible, Measured, Report
@@ -92,6 +95,32 @@ def ingredient(item: Ingredient) -> Data:
         "values": [{"property": name, "temperature": at, **_value(v)} for (name, at), v in item.values.items()],
         "fatty_acids": [{"fatty_acid": acid, **_value(value)} for acid, value in item.fatty_acids.items()],
     }
+
+
+def data(value: Any) -> Any:
+    """Any result of a job as plain data: formulas and demands in the contract's shape, everything else by its names."""
+    if isinstance(value, Formula):
+        return [{"ingredient": x.ingredient.name, "phase": x.phase, "percent": 100 * x.fraction} for x in value.lines]
+    if isinstance(value, Demand):
+        return _demand(value)
+    if isinstance(value, Brief):
+        return value.title
+    if isinstance(value, Report):
+        return {"formula": data(value.formula), "warnings": list(value.warnings)}
+    if isinstance(value, Certificate):
+        return _certificate(value)
+    if is_dataclass(value) and not isinstance(value, type):
+        shown = [each.name for each in fields(value)] + [
+            k for k, v in vars(type(value)).items() if isinstance(v, property)
+        ]
+        return {name: data(getattr(value, name)) for name in shown}
+    if isinstance(value, Mapping):
+        return {str(key): data(each) for key, each in value.items()}
+    if isinstance(value, tuple | list):
+        return [data(each) for each in value]
+    if isinstance(value, float):
+        return value if isfinite(value) else None
+    return value
 
 
 def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = ()) -> Data:

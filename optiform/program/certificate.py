@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optiform.faults import Unproven
 from optiform.program.linear import Program, Vector
 
 #: Largest residual taken for rounding. Fractions, percent rows and prices per kg all stay well inside 1e3.
@@ -39,7 +40,7 @@ class Certificate:
         return all(abs(residual) <= TOLERANCE for residual in residuals)  # false for what is no number
 
 
-class NotCertified(Exception):
+class NotCertified(Unproven):
     """A solver's claim did not stand up to checking: an error, not an answer."""
 
 

@@ -14,13 +14,14 @@ import highspy
 import numpy as np
 import pulp
 
+from optiform.faults import Unproven
 from optiform.program.linear import Program, Row, Sense, Vector
 
 SolverName = Literal["highs", "cbc"]
 _SENSES = {Sense.AT_LEAST: pulp.LpConstraintGE, Sense.AT_MOST: pulp.LpConstraintLE, Sense.EQUAL: pulp.LpConstraintEQ}
 
 
-class SolverFailed(Exception):
+class SolverFailed(Unproven):
     """The solver gave neither an optimum nor a statement that there is none."""
 
 

@@ -14,7 +14,8 @@ import pulp
 import pytest
 
 from optiform.catalogue import read_catalogue
-from optiform.cli import ANSWERED, BAD_INPUT, IMPOSSIBLE, UNPROVEN, main
+from optiform.cli import main
+from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE, UNPROVEN
 from optiform.formula import read_formula
 from optiform.paths import DEMO
 from optiform.program.certificate import NotCertified
@@ -194,7 +195,7 @@ def test_an_answer_that_fails_its_own_check_is_not_shown(
     def fails(*_: object) -> None:
         raise NotCertified("the gap does not close")
 
-    monkeypatch.setattr("optiform.jobs.design.design", fails)
+    monkeypatch.setattr("optiform.commands.design.design", fails)
     target = shop / "new.csv"
     found = shell.data("design", shop / "brief.toml", "--write", target, code=UNPROVEN)
     assert found["status"] == "unproven"

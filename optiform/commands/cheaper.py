@@ -1,0 +1,44 @@
+"""optiform cheaper: today's formula at less cost."""
+
+import argparse
+from dataclasses import replace
+
+from optiform import jsonform
+from optiform.brieffile import read_brief
+from optiform.charts import solid_fat_chart
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json, share
+from optiform.commands.files import check_names, write_chart, write_table
+from optiform.faults import BadInput, Fault
+from optiform.jobs.cheaper import Ladder, cheaper
+from optiform.plain import around
+from optiform.units import parse_quantity
+
+
+def run(options: argparse.Namespace) -> int:
+    """Climb the ladder and print it."""
+    brief = read_brief(options.brief)
+    check_names(options.csv, options.chart)
+    try:
+        saving = parse_quantity(options.saving, f"{brief.currency}/kg")
+    except ValueError as error:
+        raise BadInput([Fault("command line", "--saving", repr(options.saving), str(error))]) from None
+    found = cheaper(
+        brief,
+        least_saving=saving,
+        most_change=share(options.most_change, "--most-change"),
+        new_ingredients=not options.no_new,
+        solver=options.solver,
+    )
+    write_table(options.csv, _rows(found))
+    formulas = [found.today.formula, *(replace(rung.report.formula, name="new") for rung in found.rungs[-1:])]
+    write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
+    print_json(jsonform.data(found)) if options.json else print(around.cheaper(found))
+    return ANSWERED
+
+
+def _rows(found: Ladder) -> list[list[object]]:
+    rows: list[list[object]] = [["lines changed", "cost per kg", "saving per kg", "ingredient", "before %", "after %"]]
+    for rung in found.rungs:
+        rows += [[rung.lines, rung.cost, rung.saving, m.ingredient, m.before, m.after] for m in rung.moves]
+    return rows

@@ -1,0 +1,26 @@
+"""optiform check: the report on a formula that exists."""
+
+import argparse
+
+from optiform import jsonform
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json, setting
+from optiform.formula import Basis
+from optiform.jobs.check import check, check_against
+from optiform.plain.check import checked
+
+
+def run(options: argparse.Namespace) -> int:
+    """Check and print."""
+    brief, catalogue, looked_for = setting(options)
+    basis: Basis | None = Basis(options.basis) if options.basis else None
+    if brief is not None:
+        answer = check_against(options.formula, brief, basis)
+    else:
+        answer = check(options.formula, catalogue, looked_for, basis)
+    batch = looked_for.batch or 1.0
+    if options.json:
+        print_json(jsonform.checked(answer, looked_for.currency, batch))
+    else:
+        print(checked(answer, looked_for.currency, batch))
+    return ANSWERED

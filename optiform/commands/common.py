@@ -1,0 +1,84 @@
+"""What the commands share: settings from options, files to write, JSON out."""
+
+import argparse
+import datetime
+import json
+from typing import Any
+
+from optiform.brief import KINDS, Brief
+from optiform.brieffile import read_brief
+from optiform.catalogue import Catalogue, read_catalogue
+from optiform.faults import BadInput, Fault, Inspection
+from optiform.jobs.design import setting_of
+from optiform.jobs.measures import Setting
+from optiform.properties.rules import AREAS, MARKETS, Scope
+from optiform.units import parse_quantity
+
+
+def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setting]:
+    """What a formula is looked at for: from the brief if one is given, else from the options."""
+    if options.brief:
+        _refuse_both(options)
+        brief = read_brief(options.brief)
+        return brief, brief.catalogue, setting_of(brief)
+    scope = _scope(options)
+    batch = quantity(options.batch or "1 kg", "--batch", "kg")
+    setting = Setting(options.kind.casefold(), scope, (options.currency or "EUR").upper(), batch)
+    return None, read_catalogue(options.own), setting
+
+
+def _refuse_both(options: argparse.Namespace) -> None:
+    """A brief says all this itself; an option beside it would be passed over in silence."""
+    inspection = Inspection("command line")
+    for name in ("own", "kind", "use", "area", "market", "date", "currency", "batch", "scale"):
+        if getattr(options, name, None):
+            inspection.fault(f"--{name}", "given with --brief", "one of the two: the brief says this itself")
+    inspection.finish()
+
+
+def _scope(options: argparse.Namespace) -> Scope:
+    inspection = Inspection("command line")
+    markets = tuple(market.upper() for market in options.market)
+    for market in markets:
+        if market not in MARKETS:
+            inspection.fault("--market", market, f"one of: {', '.join(MARKETS)}")
+    area = options.area or "body"
+    if area not in AREAS:
+        inspection.fault("--area", area, f"one of: {', '.join(AREAS)}")
+    if options.kind and options.kind.casefold() not in KINDS:
+        inspection.fault("--kind", options.kind, f"one of: {', '.join(KINDS)}")
+    date = datetime.date.today()
+    if options.date:
+        try:
+            date = datetime.date.fromisoformat(options.date)
+        except ValueError:
+            inspection.fault("--date", options.date, "a date such as 2026-11-25")
+    inspection.finish()
+    return Scope(options.use or "rinse-off", area, markets, date)
+
+
+def quantity(given: str, option: str, unit: str) -> float:
+    """A quantity of more than nothing from an option."""
+    try:
+        value = parse_quantity(given, unit)
+    except ValueError as error:
+        raise BadInput([Fault("command line", option, repr(given), str(error))]) from None
+    if value <= 0:
+        raise BadInput([Fault("command line", option, repr(given), "more than nothing")])
+    return value
+
+
+def print_json(data: dict[str, Any]) -> None:
+    """One JSON object on standard output, and nothing else."""
+    print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+
+
+def share(given: str, option: str) -> float:
+    """A mass fraction from an option that gives a percentage."""
+    try:
+        value = parse_quantity(given, "%")
+    except ValueError as error:
+        raise BadInput([Fault("command line", option, repr(given), str(error))]) from None
+    if not 0 <= value <= 100:
+        raise BadInput([Fault("command line", option, repr(given), "0 to 100 %")])
+    return value / 100

@@ -1,0 +1,48 @@
+"""optiform demo: the main job on the demo workshop."""
+
+import argparse
+import shutil
+import sys
+from pathlib import Path
+
+from optiform.brieffile import read_brief
+from optiform.commands import ANSWERED
+from optiform.commands.design import show
+from optiform.faults import BadInput, Fault
+from optiform.jobs.design import design
+from optiform.paths import DEMO
+
+WHAT_NEXT = """
+What to try next
+  Take the demo's three files:                    optiform demo --copy my-scrub && cd my-scrub
+  Change a limit or a price in them, then:        optiform design brief.toml
+  What is sold today, against the same limits:    optiform check today.csv --brief brief.toml
+  Keep an answer and put it beside today's:       optiform design brief.toml --write new.csv
+                                                  optiform compare today.csv new.csv --brief brief.toml
+  Cheaper, changing one line after another:       optiform cheaper brief.toml
+  What replaces the butter that is sold out:      optiform substitute brief.toml "mango butter"
+  A fifth firmer at 20 degC, fewest changes:      optiform texture brief.toml --step 20
+  Everything known of an ingredient:              optiform ingredients shea butter, refined
+  Make it impossible on purpose: ask for a solid fat at 30 degC of at least 40 %, and read what clashes."""
+
+
+def run(options: argparse.Namespace) -> int:
+    """Design the demo brief and say what to try next; or copy its files."""
+    if options.copy:
+        return _copy(options.copy)
+    code = show(design(read_brief(DEMO / "brief.toml"), options.solver), options.json)
+    if not options.json:
+        print(WHAT_NEXT)
+    return code
+
+
+def _copy(folder: Path) -> int:
+    """The demo's files in a new folder; nothing that exists is overwritten."""
+    if folder.exists():
+        raise BadInput([Fault("--copy", str(folder), "something that exists", "the name of a new folder")])
+    try:
+        shutil.copytree(DEMO, folder)
+    except OSError as error:
+        raise BadInput([Fault("--copy", str(folder), str(error.strerror), "a folder that can be made")]) from None
+    print(f"copied: {', '.join(sorted(path.name for path in folder.iterdir()))} to {folder}", file=sys.stderr)
+    return ANSWERED

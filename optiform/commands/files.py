@@ -1,0 +1,54 @@
+"""Files beside an answer: its table as CSV, a picture of it."""
+
+import csv
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from io import StringIO
+from pathlib import Path
+
+from optiform.faults import BadInput, Fault
+
+
+def check_names(table: Path | None, chart: Path | None) -> None:
+    """See before the work whether the files can be written where they are wanted.
+
+    Raises:
+        BadInput: a folder that does not exist, a picture that is neither PNG nor SVG.
+    """
+    faults = []
+    for option, path in (("--csv", table), ("--chart", chart)):
+        if path is not None and not path.parent.is_dir():
+            faults.append(Fault(option, "folder", repr(str(path.parent)), "a folder that exists"))
+    if chart is not None and chart.suffix not in (".png", ".svg"):
+        faults.append(Fault("--chart", "file name", repr(chart.name), "a name that ends in .png or .svg"))
+    if faults:
+        raise BadInput(faults)
+
+
+def write_table(path: Path | None, rows: Iterable[Sequence[object]]) -> None:
+    """Save rows as CSV where a path is given. Cells that a spreadsheet would run are written as text."""
+    if path is None:
+        return
+    out = StringIO()
+    csv.writer(out, lineterminator="\n").writerows([[_plain(cell) for cell in row] for row in rows])
+    _write("--csv", path, lambda: path.write_text(out.getvalue(), encoding="utf-8"))
+
+
+def write_chart(path: Path | None, draw: Callable[[Path], None]) -> None:
+    """Save a picture where a path is given."""
+    if path is not None:
+        _write("--chart", path, lambda: draw(path))
+
+
+def _plain(cell: object) -> object:
+    if isinstance(cell, float):
+        return f"{cell:.6g}"
+    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@") and len(cell) > 1 else cell
+
+
+def _write(option: str, path: Path, work: Callable[[], object]) -> None:
+    try:
+        work()
+    except OSError as error:
+        raise BadInput([Fault(option, str(path), str(error.strerror), "a file that can be written")]) from None
+    print(f"written: {path}", file=sys.stderr)

@@ -1,0 +1,32 @@
+"""optiform ingredients: search, show, and check an own file."""
+
+import argparse
+
+from optiform import jsonform
+from optiform.catalogue import read_catalogue
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json
+from optiform.plain.ingredients import ingredient_list, ingredient_page
+
+
+def run(options: argparse.Namespace) -> int:
+    """Search and print; one ingredient by its full name in full."""
+    catalogue = read_catalogue([*options.own, *([options.validate] if options.validate else [])])
+    words = " ".join(options.words)
+    if options.validate and not words:
+        found = [catalogue.ingredients[key] for key in sorted(catalogue.owned)]
+    else:
+        one = catalogue.find(words) if words else None
+        found = [one] if one else catalogue.search(words)
+    if options.json:
+        print_json({"ingredients": [jsonform.ingredient(item) for item in found]})
+    elif len(found) == 1:
+        print(ingredient_page(found[0], {key: source.title for key, source in catalogue.sources.items()}))
+    elif found:
+        print(ingredient_list(found))
+    else:
+        near = catalogue.near(words)
+        print(f"No ingredient has all of: {words}." + (f" Near: {', '.join(near)}." if near else ""))
+    if options.validate and not options.json:
+        print(f"\n  {options.validate}: {len(catalogue.owned)} ingredients read, no fault found.")
+    return ANSWERED

@@ -1,0 +1,32 @@
+"""optiform substitute: what replaces an ingredient of today's formula."""
+
+import argparse
+
+from optiform import jsonform
+from optiform.brieffile import read_brief
+from optiform.charts import solid_fat_chart
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json, share
+from optiform.commands.files import check_names, write_chart, write_table
+from optiform.jobs.substitute import Substitutes, substitute
+from optiform.plain import around
+
+
+def run(options: argparse.Namespace) -> int:
+    """Rank the replacements and print them."""
+    brief = read_brief(options.brief)
+    check_names(options.csv, options.chart)
+    found = substitute(brief, options.missing, blend=options.blend, follow=share(options.follow, "--follow"))
+    write_table(options.csv, _rows(found))
+    formulas = [found.today.formula, *(swap.formula for swap in found.swaps[:3])]
+    write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
+    print_json(jsonform.data(found)) if options.json else print(around.substitutes(found))
+    return ANSWERED
+
+
+def _rows(found: Substitutes) -> list[list[object]]:
+    rows: list[list[object]] = [["replacement", "distance", "close", "property", "before", "after", "unit"]]
+    for swap in found.swaps:
+        words = " + ".join(f"{name} {percent:.2f} %" for name, percent in swap.parts)
+        rows += [[words, swap.distance, swap.close, s.name, s.before, s.after, s.unit] for s in swap.shifts]
+    return rows

@@ -1,0 +1,57 @@
+"""optiform texture: firmer or softer."""
+
+import argparse
+from dataclasses import replace
+
+from optiform import jsonform
+from optiform.brieffile import read_brief
+from optiform.charts import solid_fat_chart
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json
+from optiform.commands.files import check_names, write_chart, write_table
+from optiform.faults import BadInput, Fault
+from optiform.jobs.texture import Course, Texture, texture
+from optiform.plain import around
+from optiform.units import parse_quantity
+
+
+def run(options: argparse.Namespace) -> int:
+    """Find the courses and print them."""
+    brief = read_brief(options.brief)
+    check_names(options.csv, options.chart)
+    found = texture(
+        brief,
+        step=options.step,
+        temperature=_temperature(options.at),
+        free_emulsifier=options.free_emulsifier,
+        cold_most=options.cold_most,
+        hot_least=options.hot_least,
+    )
+    write_table(options.csv, _rows(found))
+    formulas = [found.today.formula, *(replace(course.formula, name=name) for name, course in _named(found)[:2])]
+    write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
+    print_json(jsonform.data(found)) if options.json else print(around.texture(found))
+    return ANSWERED
+
+
+def _temperature(text: str) -> float:
+    try:
+        return parse_quantity(text, "degC")
+    except ValueError as error:
+        raise BadInput([Fault("command line", "--at", repr(text), str(error))]) from None
+
+
+def _named(found: Texture) -> list[tuple[str, Course]]:
+    if found.season is not None:
+        return [("winter", found.season.winter), ("summer", found.season.summer)]
+    return [(f"course {number}", course) for number, course in enumerate(found.courses, 1)]
+
+
+def _rows(found: Texture) -> list[list[object]]:
+    rows: list[list[object]] = [["course", "ingredient", "before %", "after %"]]
+    for name, course in _named(found):
+        rows += [[name, move.ingredient, move.before, move.after] for move in course.moves]
+        rows += [
+            [name, f"firmness at {at:g} degC", found.before[at].typical, b.typical] for at, b in course.firmness.items()
+        ]
+    return rows

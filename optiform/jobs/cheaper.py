@@ -1,0 +1,231 @@
+"""Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optiform.brief import Brief, Goal
+from optiform.formula import Formula
+from optiform.jobs.answer import Report
+from optiform.jobs.around import NOTICED, Held, balance_of, held, holding, only, today_of
+from optiform.jobs.design import formula_of, setting_of
+from optiform.jobs.report import report
+from optiform.program.build import Demand, cases, frame, program_at
+from optiform.program.certificate import Certificate
+from optiform.program.integer import WholeSolution, solve_whole
+from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.prices import Pricer
+from optiform.program.solver import SolverName
+from optiform.properties.base import Mix
+from optiform.properties.cost import cost
+
+SMALLEST_MOVE = 0.001  # mass fraction: a line that changes, changes by at least 0.1 % of the whole
+
+
+@dataclass(frozen=True)
+class Move:
+    """One line that changes, in % of the whole."""
+
+    ingredient: str
+    before: float
+    after: float
+
+    @property
+    def points(self) -> float:
+        """The change in percentage points."""
+        return self.after - self.before
+
+
+@dataclass(frozen=True)
+class Rung:
+    """The cheapest formula that changes at most this many lines, the balance line not counted.
+
+    Attributes:
+        lines: how many lines change.
+        saving: per kg, in the brief's currency; `saving_per_jar` likewise where the brief has a jar.
+        moves: what changes, the largest change first; the balance line is among them.
+        stops: the demands that keep it from going further, dearest first.
+        gap: proven distance from the best for this many lines, relative.
+    """
+
+    lines: int
+    report: Report
+    cost: float
+    saving: float
+    saving_per_jar: float | None
+    moves: tuple[Move, ...]
+    stops: tuple[Demand, ...]
+    certificate: Certificate
+    gap: float
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """From one line changed to as many as help. `note` says why it ends where it does."""
+
+    brief: Brief
+    today: Report
+    cost: float
+    balance: str
+    held: tuple[Held, ...]
+    rungs: tuple[Rung, ...]
+    note: str
+
+
+def cheaper(
+    brief: Brief,
+    tolerances: Mapping[str, float] = NOTICED,
+    least_saving: float = 0.0,
+    most_change: float = 1.0,
+    new_ingredients: bool = True,
+    solver: SolverName = "highs",
+) -> Ladder:
+    """A ladder of cheaper formulas, each changing one line more than the one before.
+
+    The brief's own limits and law hold; everything in `tolerances` stays near today's value.
+
+    Args:
+        brief: with a reference formula and prices; its goal is not used.
+        tolerances: how far each noticed property may move, in its unit.
+        least_saving: a rung that saves less than this per kg over the one before is not made.
+        most_change: how far one line may change, mass fraction; the balance line is free.
+        new_ingredients: whether candidates outside today's formula may enter (an assessed list stays closed if not).
+        solver: see `program.solver`.
+
+    Raises:
+        BadInput: without a reference formula, or when a line of it has no price.
+    """
+    today = today_of(brief)
+    closed = brief if new_ingredients else only(brief, frozenset(line.ingredient.name for line in today.lines))
+    kept = held(brief, tolerances)
+    wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
+    before = _price(today, brief.currency)
+    asked = tuple(demand.held(_near(wanted.mix, today)) for demand in cases(wanted)[0])
+    balance = balance_of(today).name
+    ladder = _Ladder(wanted, today, asked, balance, most_change, solver)
+    rungs: list[Rung] = []
+    note = "no further line saves anything"
+    spent = before
+    for lines in range(1, len(wanted.mix.ingredients)):
+        found = ladder.solve(lines)
+        if found is None:
+            continue
+        if spent - found.value < max(least_saving, 1e-6):
+            if rungs or lines > len(today.lines):
+                note = _ending(least_saving, brief.currency)
+                break
+            continue
+        rungs.append(ladder.rung(lines, found, before, brief))
+        spent = found.value
+    if not rungs:
+        note = "nothing on the shelf makes it cheaper within these limits"
+    return Ladder(brief, report(today, setting_of(brief)), before, balance, kept, tuple(rungs), note)
+
+
+def _ending(least_saving: float, currency: str) -> str:
+    if least_saving > 0:
+        return f"the next line would save less than {least_saving:g} {currency}/kg"
+    return "no further line saves anything"
+
+
+def _price(formula: Formula, currency: str) -> float:
+    from optiform.faults import BadInput, Fault
+
+    value = cost(currency).of(formula)
+    if value is None:
+        lacking = [line.ingredient.name for line in formula.lines if line.ingredient.value("price") is None]
+        raise BadInput(
+            [Fault("own file", "price", f"none in {currency}/kg for {', '.join(lacking)}", "a price for every line")]
+        )
+    return value
+
+
+def _near(mix: Mix, formula: Formula) -> Vector:
+    return np.array([formula.fraction(item.name) for item in mix.ingredients])
+
+
+@dataclass(frozen=True)
+class _Ladder:
+    """One brief around one formula, solved for any number of changing lines."""
+
+    brief: Brief
+    today: Formula
+    asked: tuple[Demand, ...]
+    balance: str
+    most_change: float
+    solver: SolverName
+
+    def solve(self, lines: int) -> WholeSolution | None:
+        return solve_whole(self.program(lines), self.solver)
+
+    def program(self, lines: int) -> Program:
+        """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
+
+        A line that changes moves by at least `SMALLEST_MOVE` (or to nothing) and at most `most_change`.
+        """
+        mix, count = self.brief.mix, len(self.brief.mix.ingredients)
+        prices = cost(self.brief.currency).terms(mix, np.zeros(count)).numerator
+        base = program_at(frame(self.brief, prices), self.asked, np.zeros(count))
+        free = [j for j, item in enumerate(mix.ingredients) if item.name != self.balance]
+        names = [f"{mix.ingredients[j].name} {way}" for way in ("up", "down") for j in free]
+        none = np.zeros(len(names))
+        wide = base.widened(names, none, none, np.ones(len(names)), whole=True)
+        return wide.with_rows([*wide.rows, *self._switches(free, count, len(wide.columns), lines)])
+
+    def _switches(self, free: Sequence[int], count: int, width: int, lines: int) -> Iterator[Row]:
+        """Rows that tie each fraction to its switches: r - down D <= x <= r + up U, and least moves."""
+        before = _near(self.brief.mix, self.today)
+        for k, j in enumerate(free):
+            up, down, r = count + k, count + len(free) + k, float(before[j])
+            name = self.brief.mix.ingredients[j].name
+            most_up, most_down = min(self.most_change, 1 - r), min(self.most_change, r)
+            least_up, least_down = min(SMALLEST_MOVE, most_up), min(SMALLEST_MOVE, most_down)
+            yield _row(width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r, f"{name} up")
+            yield _row(width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r, f"{name} down")
+            yield _row(width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0, f"{name} one way")
+        switches = {count + k: 1.0 for k in range(2 * len(free))}
+        yield _row(width, switches, Sense.AT_MOST, float(lines), "lines that change")
+
+    def rung(self, lines: int, found: WholeSolution, before: float, brief: Brief) -> Rung:
+        x = found.x[: len(self.brief.mix.ingredients)]
+        saving = before - found.value
+        return Rung(
+            lines=lines,
+            report=report(formula_of(self.brief, x, f"{lines} changed"), setting_of(brief)),
+            cost=found.value,
+            saving=saving,
+            saving_per_jar=saving * brief.jar if brief.jar else None,
+            moves=tuple(self._moves(x)),
+            stops=tuple(self._stops(lines, found)),
+            certificate=found.certificate,
+            gap=found.gap,
+        )
+
+    def _moves(self, x: Vector) -> list[Move]:
+        names = [item.name for item in self.brief.mix.ingredients]
+        after = dict(zip(names, 100 * x, strict=True))
+        gone = [line.ingredient.name for line in self.today.lines if line.ingredient.name not in after]
+        moves = [Move(name, 100 * self.today.fraction(name), float(after.get(name, 0.0))) for name in [*names, *gone]]
+        return sorted((move for move in moves if abs(move.points) > 1e-4), key=lambda move: -abs(move.points))
+
+    def _stops(self, lines: int, found: WholeSolution) -> list[Demand]:
+        """What binds, with the changing lines as found, by what one unit looser would save."""
+        program = self.program(lines)
+        low, high = program.low.copy(), program.high.copy()
+        for j in program.whole:
+            low[j] = high[j] = found.x[j]
+        pricer = Pricer(replace(program, low=low, high=high, whole=frozenset()))
+        priced = []
+        for index, row in enumerate(program.rows):
+            tight = abs(float(row.coefficients @ found.x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
+            if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
+                priced.append((price, self.asked[row.key]))
+        return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]
+
+
+def _row(width: int, entries: Mapping[int, float], sense: Sense, rhs: float, words: str) -> Row:
+    coefficients = np.zeros(width)
+    for column, value in entries.items():
+        coefficients[column] += value
+    return Row(words, coefficients, sense, rhs)
