@@ -21,7 +21,7 @@ TEMPERATURES = [10 + 0.5 * k for k in range(61)]
 
 
 def trade_off_chart(
-    path: Path, words: str, unit: str, curve: Mapping[float, float], points: Mapping[float, float], now: float
+    path: Path, words: str, unit: str, curve: Mapping[float, float], points: Mapping[float, float], now: float | None
 ) -> None:
     """Cost (or another goal) against a target: the curve, its break points, and where the brief stands now.
 
@@ -31,7 +31,8 @@ def trade_off_chart(
     axes = _axes(words, unit)
     axes.plot(list(curve), list(curve.values()), color=LINES[0][0], linewidth=2)
     axes.plot(list(points), list(points.values()), "o", color=LINES[0][0], markersize=5, label="the mix changes here")
-    _mark(axes, now, "the brief")
+    if now is not None:
+        _mark(axes, now, "the brief")
     axes.legend(frameon=False, labelcolor=INK)
     _save(axes, path)
 

@@ -65,6 +65,9 @@ def _parser() -> argparse.ArgumentParser:
     _add_cheaper(commands)
     _add_substitute(commands)
     _add_texture(commands)
+    _add_explore(commands)
+    _add_weigh(commands)
+    _add_from_label(commands)
     _add_check(commands)
     _add_compare(commands)
     _add_ingredients(commands)
@@ -134,6 +137,60 @@ def _add_texture(commands: Any) -> None:
     _add_files(parser, "solid fat against temperature, today and the first course")
 
 
+def _add_explore(commands: Any) -> None:
+    parser = _command(
+        commands, "explore", "what a limit costs, what is nearly as good, what if prices or figures are wrong"
+    )
+    _add_brief(parser)
+    parser.add_argument("--within", metavar="PER_CENT", help="formulas within this of the best (default, 2 %%)")
+    parser.add_argument("--limit", metavar="PROPERTY", help="the goal against this limit, from one target to another")
+    parser.add_argument(
+        "--side", choices=["low", "high", "exactly"], default="low", help="at least, at most or exactly"
+    )
+    parser.add_argument("--from", dest="start", type=float, metavar="TARGET")
+    parser.add_argument("--to", dest="end", type=float, metavar="TARGET")
+    parser.add_argument("--prices", metavar="PER_CENT", help="draw prices with this spread around today's")
+    parser.add_argument("--scenarios", type=int, default=10_000, help="price lists to draw (default 10000)")
+    parser.add_argument("--seed", type=int, default=1, help="of the drawn prices; same seed, same answer")
+    parser.add_argument(
+        "--protect",
+        type=int,
+        nargs="?",
+        const=-1,
+        metavar="N",
+        help="limits hold with any N figures wrong (default all)",
+    )
+    _add_files(parser, "the trade-off curve with its break points")
+
+
+def _add_weigh(commands: Any) -> None:
+    parser = _command(commands, "weigh", "grams the scale can show, with every limit kept and few ingredients")
+    _add_brief(parser)
+    parser.add_argument("--formula", type=_path, metavar="FORMULA", help="round this one instead of the brief's best")
+    parser.add_argument("--most", type=int, metavar="N", help="at most this many ingredients")
+    parser.add_argument("--least-dose", metavar="SHARE", help="least share of a line in use (default 20 steps)")
+    parser.add_argument("--apart", nargs=2, action="append", default=[], metavar="NAME", help="never both of these")
+    parser.add_argument("--step", metavar="MASS", help="what the scale can show (default: the brief's)")
+    parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")
+    parser.add_argument("--csv", type=_path, metavar="FILE", help="save the table")
+
+
+def _add_from_label(commands: Any) -> None:
+    parser = _command(commands, "from-label", "the range each declared ingredient can have")
+    parser.add_argument("label", type=_path, metavar="FILE", help="a declaration: names in order, separated by commas")
+    parser.add_argument("--one-percent", type=int, metavar="N", help="number of the first name at or below 1 %%")
+    parser.add_argument("--cap", action="append", default=[], metavar="NAME=SHARE", help="the most a name can have")
+    _add_scope(parser)
+    parser.add_argument("--csv", type=_path, metavar="FILE", help="save the table")
+
+
+def _add_scope(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
+    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
+    parser.add_argument("--market", action="append", default=[], metavar="EU|GB|US", help="legal limits of this market")
+    parser.add_argument("--date", help="date the limits are taken for (default today)")
+
+
 def _add_check(commands: Any) -> None:
     parser = _command(commands, "check", "the same report for a formula that exists")
     parser.add_argument("formula", type=_path, metavar="FORMULA", help="a formula in CSV or TOML")
@@ -154,10 +211,7 @@ def _add_setting(parser: argparse.ArgumentParser) -> None:
         "--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients and prices"
     )
     parser.add_argument("--kind", default="", help="kind of product, for instance 'cream scrub'")
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
-    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
-    parser.add_argument("--market", action="append", default=[], metavar="EU|GB|US", help="legal limits of this market")
-    parser.add_argument("--date", help="date the limits are taken for (default today)")
+    _add_scope(parser)
     parser.add_argument("--currency", help="default EUR")
     parser.add_argument("--batch", help="default 1 kg")
 

@@ -1,7 +1,9 @@
 """Answers as plain data for JSON: the contract other tools rely on (see design: keys, units, exit codes)."""
 
+import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
+from decimal import Decimal
 from math import isfinite
 from typing import Any
 
@@ -15,6 +17,9 @@ from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
 
 Data = dict[str, Any]
+
+#: Parts of results that are there to be calculated with, not to be read.
+INNER = frozenset({"curve", "scale", "program", "unprotected", "scope"})
 
 
 def designed(answer: Designed) -> Data:
@@ -113,14 +118,14 @@ def data(value: Any) -> Any:
         shown = [each.name for each in fields(value)] + [
             k for k, v in vars(type(value)).items() if isinstance(v, property)
         ]
-        return {name: data(getattr(value, name)) for name in shown}
+        return {name: data(getattr(value, name)) for name in shown if name not in INNER}
     if isinstance(value, Mapping):
         return {str(key): data(each) for key, each in value.items()}
     if isinstance(value, tuple | list):
         return [data(each) for each in value]
     if isinstance(value, float):
-        return value if isfinite(value) else None
-    return value
+        return float(value) if isfinite(value) else None
+    return float(value) if isinstance(value, Decimal) else str(value) if isinstance(value, datetime.date) else value
 
 
 def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = ()) -> Data:

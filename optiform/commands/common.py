@@ -21,9 +21,9 @@ def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setti
         _refuse_both(options)
         brief = read_brief(options.brief)
         return brief, brief.catalogue, setting_of(brief)
-    scope = _scope(options)
+    looked_for = scope(options)
     batch = quantity(options.batch or "1 kg", "--batch", "kg")
-    setting = Setting(options.kind.casefold(), scope, (options.currency or "EUR").upper(), batch)
+    setting = Setting(options.kind.casefold(), looked_for, (options.currency or "EUR").upper(), batch)
     return None, read_catalogue(options.own), setting
 
 
@@ -36,7 +36,8 @@ def _refuse_both(options: argparse.Namespace) -> None:
     inspection.finish()
 
 
-def _scope(options: argparse.Namespace) -> Scope:
+def scope(options: argparse.Namespace) -> Scope:
+    """Use, area, markets and date from the options; every fault at once."""
     inspection = Inspection("command line")
     markets = tuple(market.upper() for market in options.market)
     for market in markets:
@@ -45,7 +46,7 @@ def _scope(options: argparse.Namespace) -> Scope:
     area = options.area or "body"
     if area not in AREAS:
         inspection.fault("--area", area, f"one of: {', '.join(AREAS)}")
-    if options.kind and options.kind.casefold() not in KINDS:
+    if getattr(options, "kind", "") and options.kind.casefold() not in KINDS:
         inspection.fault("--kind", options.kind, f"one of: {', '.join(KINDS)}")
     date = datetime.date.today()
     if options.date:

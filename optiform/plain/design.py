@@ -157,7 +157,9 @@ def impossible(answer: Impossible) -> str:
     """Why no formula fits, and what would make one fit."""
     lines = [_title(answer.brief), ""]
     if answer.reason:
-        return "\n".join([*lines, paragraph(f"No formula was found: {answer.reason}.", "")])
+        lines.append(paragraph(f"No formula was found: {answer.reason}.", ""))
+    if answer.reason and not answer.conflict:
+        return "\n".join(lines)
     lines.append(
         "  No formula can meet this brief. These cannot hold together; without any one of them the others can:"
     )

@@ -166,7 +166,7 @@ def water_activity() -> Property:
         here, slope = value(x), _gradient(value, x)
         return Terms.exact(slope + (here - slope @ x), evidence=MODEL)  # a tangent plane, for fractions that sum to one
 
-    note = "estimated from composition: measure it, and take it for no proof of preservation"
+    note = "estimated, solutes without figures not counted: measure it, and take it for no proof of preservation"
     return Property("water activity", "-", "water phase", terms, bends=True, note=note, holds=_range_of_model)
 
 

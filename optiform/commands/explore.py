@@ -1,0 +1,118 @@
+"""optiform explore: what a limit costs over its range, what is nearly as good, what if prices or figures are wrong."""
+
+import argparse
+import sys
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from optiform import jsonform
+from optiform.brief import Brief
+from optiform.brieffile import read_brief
+from optiform.charts import trade_off_chart
+from optiform.commands import ANSWERED, IMPOSSIBLE
+from optiform.commands.common import print_json, share
+from optiform.commands.files import check_names, write_chart, write_table
+from optiform.faults import BadInput, Fault
+from optiform.jobs.answer import Impossible
+from optiform.jobs.explore import Alternatives, TradeOff, alternatives, explore_limit
+from optiform.jobs.prices import PriceUncertainty, price_uncertainty
+from optiform.jobs.protect import Protected, protect
+from optiform.plain import explore as plain
+from optiform.plain.design import impossible
+
+POINTS = 200  # of a drawn curve; its break points are drawn exactly
+
+
+def run(options: argparse.Namespace) -> int:
+    """Do what is asked for, alternatives if nothing is, and print all of it."""
+    brief = read_brief(options.brief)
+    check_names(options.csv, options.chart)
+    found: dict[str, Any] = {}
+    try:
+        for name, work in _asked(brief, options):
+            found[name] = work()
+    except ValueError as error:
+        raise BadInput([Fault("command line", "explore", str(error), "something that can be explored")]) from None
+    write_table(options.csv, [row for each in found.values() for row in _rows(each)])
+    curve = found.get("trade_off")
+    if options.chart and not isinstance(curve, TradeOff):
+        raise BadInput([Fault("command line", "--chart", "no curve", "--limit with --from and --to")])
+    write_chart(options.chart, lambda path: _draw(path, curve))
+    if options.json:
+        print_json({"status": _status(found), **{name: jsonform.data(each) for name, each in found.items()}})
+    else:
+        print("\n\n\n".join(_text(each) for each in found.values()))
+    return ANSWERED if _status(found) == "explored" else IMPOSSIBLE
+
+
+def _status(found: dict[str, Any]) -> str:
+    return "infeasible" if any(isinstance(each, Impossible) for each in found.values()) else "explored"
+
+
+def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Any]]]:
+    if options.limit:
+        if options.start is None or options.end is None:
+            raise ValueError("--limit needs --from and --to")
+        yield "trade_off", lambda: explore_limit(brief, options.limit, options.side, options.start, options.end)
+    if options.prices:
+        spread = share(options.prices, "--prices")
+        yield (
+            "prices",
+            lambda: price_uncertainty(
+                brief, spread, options.scenarios, options.seed, progress=_progress, solver=options.solver
+            ),
+        )
+    if options.protect is not None:
+        budget = None if options.protect < 0 else options.protect
+        yield "protected", lambda: protect(brief, budget, options.solver)
+    if options.within or not (options.limit or options.prices or options.protect is not None):
+        percent = 100 * share(options.within or "2 %", "--within")
+        yield "alternatives", lambda: alternatives(brief, percent)
+
+
+def _progress(done: int, total: int) -> None:
+    """A bar on standard error where a person sees it."""
+    if sys.stderr.isatty():
+        filled = 40 * done // max(total, 1)
+        end = "\n" if done >= total else ""
+        print(f"\r  [{'#' * filled}{'.' * (40 - filled)}] {done} of {total}", end=end, file=sys.stderr, flush=True)
+
+
+def _text(found: Any) -> str:
+    if isinstance(found, TradeOff):
+        return plain.trade_off(found)
+    if isinstance(found, Alternatives):
+        return plain.alternatives(found)
+    if isinstance(found, PriceUncertainty):
+        return plain.price_uncertainty(found)
+    return plain.protected(found) if isinstance(found, Protected) else impossible(found)
+
+
+def _draw(path: Any, found: Any) -> None:
+    start, end = found.fits or found.asked
+    targets = sorted(
+        {*(start + (end - start) * k / POINTS for k in range(POINTS + 1)), *(c.target for c in found.corners)}
+    )
+    curve = {at: found.value_at(at) for at in targets if start <= at <= end}
+    points = {corner.target: corner.value for corner in found.corners}
+    unit = "" if found.unit == "-" else f", {found.unit}"
+    trade_off_chart(path, f"{found.words}{unit}", found.value_unit, curve, points, found.today)
+
+
+def _rows(found: Any) -> Iterator[list[object]]:
+    if isinstance(found, TradeOff):
+        yield [found.words, found.value_unit, "ingredient", "% of the whole"]
+        for corner in found.corners:
+            for line in corner.formula.lines:
+                yield [corner.target, corner.value, line.ingredient.name, 100 * line.fraction]
+    elif isinstance(found, Alternatives):
+        yield ["ingredient", "least %", "best %", "most %"]
+        yield from ([row.ingredient, row.low, row.best, row.high] for row in found.leeway)
+    elif isinstance(found, PriceUncertainty):
+        yield ["formula", "cheapest in %", "typical cost", "mean regret", "95 % regret"]
+        for number, rival in enumerate(found.rivals, 1):
+            yield [number, 100 * rival.share, rival.typical, rival.regret, rival.regret_95]
+    elif isinstance(found, Protected):
+        yield ["limit", "typical", "at worst", "unprotected at worst"]
+        for each in found.limits:
+            yield [each.demand.words, each.value, each.worst, each.before]

@@ -1,0 +1,44 @@
+"""What to put on the scale."""
+
+from collections.abc import Sequence
+
+from optiform.jobs.weigh import Unweighable, Weighed, Weighing
+from optiform.plain.layout import number, paragraph, table
+from optiform.plain.sections import closing, warnings
+
+
+def weighed(found: Weighed) -> str:
+    """Grams per line in whole steps, the drift of each, and how near the best it is proven to be."""
+    brief = found.brief
+    head = f"{brief.title}\n  to weigh: {found.batch} g in all"
+    told = [_gap(found)]
+    if found.cost is not None and found.cost_unrounded is not None:
+        change = found.cost - found.cost_unrounded
+        told.append(f"{found.cost:.4f} {brief.currency}/kg, {change:+.4f} against the formula before rounding.")
+    parts = [head, _lines(found.lines), *(paragraph(text, "") for text in (*told, *found.notes))]
+    return "\n\n".join(part for part in [*parts, warnings(found.report.warnings), closing()] if part)
+
+
+def _gap(found: Weighed) -> str:
+    proof = found.proof
+    return (
+        f"Every limit holds with these grams. No weighable formula is better than {number(proof.bound, 6)} "
+        f"{found.unit}; this one is at {number(proof.value, 6)} (gap {abs(proof.gap):.1e}), without steps it would "
+        f"be {number(found.unrounded, 6)}."
+    )
+
+
+def _lines(lines: Sequence[Weighing]) -> str:
+    rows = [["", "g", "step g", "drift g", "points"]]
+    rows += [[w.ingredient, str(w.grams), str(w.step), f"{w.drift:+.2f}", f"{w.points:+.3f}"] for w in lines]
+    return table(rows, right=[1, 2, 3, 4])
+
+
+def unweighable(found: Unweighable) -> str:
+    """Why no rounding keeps every limit, and the nearest that comes."""
+    head = f"{found.brief.title}\n  {found.reason or 'no weighable formula keeps every limit'}"
+    missed = [
+        paragraph(f"{miss.demand.words}: {number(miss.value)} there, {number(miss.by, 3)} off") for miss in found.misses
+    ]
+    parts = [head, "\n".join(missed), _lines(found.nearest) if found.nearest else ""]
+    return "\n\n".join(part for part in [*parts, *(paragraph(note, "") for note in found.notes)] if part)
