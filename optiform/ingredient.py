@@ -58,9 +58,12 @@ class Constituent:
     share: Value
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Ingredient:
-    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none)."""
+    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none).
+
+    Two are the same only if they are one object, so that what is worked out for one can be kept.
+    """
 
     name: str
     functions: tuple[str, ...]

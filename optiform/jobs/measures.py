@@ -38,7 +38,7 @@ class Setting:
 def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
     """One property of a formula, with what is not known about it."""
     try:
-        terms = wanted.terms(mix, x)
+        terms = wanted.at(mix, x)
     except OutOfRange as error:
         return Measured(wanted.name, None, wanted.unit, wanted.basis, Evidence.DERIVED, note=f"not given: {error}")
     lacking = tuple(mix.ingredients[i].name for i in terms.lacking(x))

@@ -129,6 +129,7 @@ class Property:
         bends: whether `terms` depend on the mass fractions.
         note: what a reader of the value must know.
         pieces: for a property that is the largest (`join` "max") or smallest ("min") of several straight ones, those.
+        here: terms that are right at the given point only, where those that hold near it take longer.
         holds: for a model that holds only so far, what must stay at or below which value: (words, terms, bound).
     """
 
@@ -140,9 +141,14 @@ class Property:
     note: str = ""
     pieces: Callable[[Mix], tuple[Terms, ...]] | None = None
     join: Literal["max", "min"] = "max"
+    here: Callable[[Mix, Vector], Terms] | None = None
     holds: Callable[[Mix], tuple[tuple[str, Terms, float], ...]] | None = None
+
+    def at(self, mix: Mix, x: Vector) -> Terms:
+        """Terms to read the value at x from."""
+        return (self.here or self.terms)(mix, x)
 
     def of(self, formula: Formula) -> float | None:
         """The value for a formula, in `unit`; None where it is not known or does not apply."""
         x = fractions(formula)
-        return self.terms(Mix.of(formula), x).at(x)
+        return self.at(Mix.of(formula), x).at(x)

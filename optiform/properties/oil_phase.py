@@ -7,7 +7,7 @@ do not enter these means.
 import csv
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -120,6 +120,7 @@ def _end(h: float, beyond: float, d: float, next_d: float) -> float:
     return 3 * d if d * next_d <= 0 and abs(slope) > abs(3 * d) else float(slope)
 
 
+@lru_cache(maxsize=16_384)
 def solid_fat_value(item: Ingredient, temperature: float) -> Value | None:
     """Solid fat of one ingredient at a temperature, in %, between the points that are stored for it.
 

@@ -159,15 +159,22 @@ def water_activity() -> Property:
     it never says that a product keeps.
     """
 
-    def terms(mix: Mix, x: Vector) -> Terms:
+    def plane(x: Vector, value: Callable[[Vector], float], slope: Vector) -> Terms:
+        return Terms.exact(slope + (value(x) - slope @ x), evidence=MODEL)  # for fractions that sum to one
+
+    def here(mix: Mix, x: Vector) -> Terms:
         if _total_water(mix, x) <= 0:
             return Terms.exact(np.zeros(len(x)), np.zeros(len(x)))
+        return plane(x, partial(_activity, mix), np.zeros(len(x)))
+
+    def terms(mix: Mix, x: Vector) -> Terms:
         value = partial(_activity, mix)
-        here, slope = value(x), _gradient(value, x)
-        return Terms.exact(slope + (here - slope @ x), evidence=MODEL)  # a tangent plane, for fractions that sum to one
+        return here(mix, x) if _total_water(mix, x) <= 0 else plane(x, value, _gradient(value, x))
 
     note = "estimated, solutes without figures not counted: measure it, and take it for no proof of preservation"
-    return Property("water activity", "-", "water phase", terms, bends=True, note=note, holds=_range_of_model)
+    return Property(
+        "water activity", "-", "water phase", terms, bends=True, note=note, here=here, holds=_range_of_model
+    )
 
 
 def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
