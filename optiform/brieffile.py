@@ -40,7 +40,7 @@ import numpy as np
 
 from optiform.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, breaks
 from optiform.catalogue import Catalogue, read_catalogue
-from optiform.faults import BadInput, Inspection
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Formula, read_formula
 from optiform.ingredient import PHASES, Ingredient, Value
 from optiform.properties.base import Mix, Property
@@ -63,13 +63,28 @@ def read_brief(path: Path) -> Brief:
     Raises:
         BadInput: with every fault of the brief and of the files it names.
     """
-    inspection = Inspection(str(path))
+    return brief_of(path, read_document(path))
+
+
+def read_document(path: Path) -> dict[str, Any]:
+    """The TOML document of a brief, not yet looked at.
+
+    Raises:
+        BadInput: when it is no TOML document.
+    """
     try:
-        document = tomllib.loads(read_text(path))
+        return tomllib.loads(read_text(path))
     except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
-        inspection.fault("file", str(error), "a TOML document")
-        inspection.finish()
-    return _Reader(path, document, inspection).brief()
+        raise BadInput([Fault(str(path), "file", repr(str(error)), "a TOML document")]) from None
+
+
+def brief_of(path: Path, document: Mapping[str, Any]) -> Brief:
+    """The brief that a document at `path` states; files it names lie beside it.
+
+    Raises:
+        BadInput: with every fault of the document and of the files it names.
+    """
+    return _Reader(path, document, Inspection(str(path))).brief()
 
 
 _NO_GOAL = Goal("nearest", formula=Formula("", ()))  # stands in for a faulty one, and needs no figure

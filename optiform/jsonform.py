@@ -178,6 +178,7 @@ def _measured(found: Measured) -> Data:
         "span": found.span,
         "lacking": found.lacking,
         "note": found.note,
+        "bar": found.bar,
     }
 
 

@@ -30,6 +30,18 @@ class Measured:
     note: str = ""
 
     @property
+    def bar(self) -> tuple[float, float, float] | None:
+        """Where a bar from 0 to 1 shows the asked range and the value: (start, end, value); None without a value.
+
+        The bar ends a quarter beyond the largest of the three; an open end of the range is the bar's own end.
+        """
+        known = [end for end in (self.low, self.high, self.value) if end is not None]
+        if self.value is None or min(known) < 0:
+            return None
+        top = 1.25 * max(known) or 1.0
+        return (self.low or 0.0) / top, 1.0 if self.high is None else self.high / top, self.value / top
+
+    @property
     def missed(self) -> bool:
         """Whether a known value lies outside what was asked, beyond rounding."""
         if self.value is None:

@@ -1,7 +1,8 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -20,6 +21,9 @@ from optiform.program.solver import SolverName
 from optiform.properties.base import Mix
 from optiform.properties.cost import cost
 
+MOST_ROUNDS = 8
+UNMOVED = 1e-9  # mass fraction: a line pinned this near to today's amount has no switch
+Progress = Callable[[int, int], None]
 SMALLEST_MOVE = 0.001  # mass fraction: a line that changes, changes by at least 0.1 % of the whole
 
 
@@ -80,6 +84,7 @@ def cheaper(
     most_change: float = 1.0,
     new_ingredients: bool = True,
     solver: SolverName = "highs",
+    progress: Progress | None = None,
 ) -> Ladder:
     """A ladder of cheaper formulas, each changing one line more than the one before.
 
@@ -92,6 +97,7 @@ def cheaper(
         most_change: how far one line may change, mass fraction; the balance line is free.
         new_ingredients: whether candidates outside today's formula may enter (an assessed list stays closed if not).
         solver: see `program.solver`.
+        progress: called with the number of lines just tried and the most there can be.
 
     Raises:
         BadInput: without a reference formula, or when a line of it has no price.
@@ -101,31 +107,38 @@ def cheaper(
     kept = held(brief, tolerances)
     wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
     before = _price(today, brief.currency)
-    asked = tuple(demand.held(_near(wanted.mix, today)) for demand in cases(wanted)[0])
     balance = balance_of(today).name
-    ladder = _Ladder(wanted, today, asked, balance, most_change, solver)
-    rungs: list[Rung] = []
-    note = "no further line saves anything"
-    spent = before
-    for lines in range(1, len(wanted.mix.ingredients)):
+    ladder = _Ladder(wanted, today, cases(wanted)[0], balance, most_change, solver)
+    climb = _climb(ladder, before, max(least_saving, 1e-6), progress)
+    rungs = tuple(ladder.rung(lines, found, before, brief) for lines, found in climb)
+    note = _ending(least_saving, brief.currency) if rungs else "nothing on the shelf makes it cheaper in these limits"
+    told = replace(brief, left_out=wanted.left_out)
+    return Ladder(told, report(today, setting_of(brief)), before, balance, kept, rungs, note)
+
+
+def _climb(ladder: "_Ladder", spent: float, worth: float, progress: Progress | None) -> Iterator[tuple[int, "_Step"]]:
+    """Each number of lines that saves `worth` over the rung before.
+
+    One line more may save nothing where two more together do, so it goes on until the free answer is that near. A
+    number of lines whose answers do not come to rest on a limit that bends is passed over.
+    """
+    most = len(ladder.brief.mix.ingredients)
+    free = ladder.solve(most)
+    floor = free.whole.value if free is not None else -np.inf
+    for lines in range(1, most):
+        if spent - floor < worth:
+            return
         found = ladder.solve(lines)
-        if found is None:
-            continue
-        if spent - found.value < max(least_saving, 1e-6):
-            if rungs or lines > len(today.lines):
-                note = _ending(least_saving, brief.currency)
-                break
-            continue
-        rungs.append(ladder.rung(lines, found, before, brief))
-        spent = found.value
-    if not rungs:
-        note = "nothing on the shelf makes it cheaper within these limits"
-    return Ladder(brief, report(today, setting_of(brief)), before, balance, kept, tuple(rungs), note)
+        if progress is not None:
+            progress(lines, most - 1)
+        if found is not None and spent - found.whole.value >= worth:
+            yield lines, found
+            spent = found.whole.value
 
 
 def _ending(least_saving: float, currency: str) -> str:
     if least_saving > 0:
-        return f"the next line would save less than {least_saving:g} {currency}/kg"
+        return f"all further lines together save less than {least_saving:g} {currency}/kg"
     return "no further line saves anything"
 
 
@@ -146,6 +159,14 @@ def _near(mix: Mix, formula: Formula) -> Vector:
 
 
 @dataclass(frozen=True)
+class _Step:
+    """A solved number of lines, with the program of its fractions alone."""
+
+    whole: WholeSolution
+    base: Program
+
+
+@dataclass(frozen=True)
 class _Ladder:
     """One brief around one formula, solved for any number of changing lines."""
 
@@ -156,26 +177,45 @@ class _Ladder:
     most_change: float
     solver: SolverName
 
-    def solve(self, lines: int) -> WholeSolution | None:
-        return solve_whole(self.program(lines), self.solver)
+    def solve(self, lines: int) -> _Step | None:
+        """The best for so many lines; limits that bend are taken anew at each answer until one keeps them."""
+        at = _near(self.brief.mix, self.today)
+        for _ in range(MOST_ROUNDS):
+            base, found = self.base(at), solve_whole(self.program(lines, at), self.solver)
+            if found is None:
+                return None
+            at = found.x[: len(at)]
+            if all(demand.met(at) for demand in self.asked if demand.bends):
+                return _Step(found, base)
+        return None
 
-    def program(self, lines: int) -> Program:
+    def program(self, lines: int, at: Vector) -> Program:
         """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
 
         A line that changes moves by at least `SMALLEST_MOVE` (or to nothing) and at most `most_change`.
         """
-        mix, count = self.brief.mix, len(self.brief.mix.ingredients)
-        prices = cost(self.brief.currency).terms(mix, np.zeros(count)).numerator
-        base = program_at(frame(self.brief, prices), self.asked, np.zeros(count))
-        free = [j for j, item in enumerate(mix.ingredients) if item.name != self.balance]
-        names = [f"{mix.ingredients[j].name} {way}" for way in ("up", "down") for j in free]
+        base = self.base(at)
+        names = [f"{base.columns[j]} {way}" for way in ("up", "down") for j in self._free]
         none = np.zeros(len(names))
         wide = base.widened(names, none, none, np.ones(len(names)), whole=True)
-        return wide.with_rows([*wide.rows, *self._switches(free, count, len(wide.columns), lines)])
+        return wide.with_rows([*wide.rows, *self._switches(len(base.columns), len(wide.columns), lines)])
 
-    def _switches(self, free: Sequence[int], count: int, width: int, lines: int) -> Iterator[Row]:
+    def base(self, at: Vector) -> Program:
+        """The fractions alone, any of them free to change; rows near the fractions `at`."""
+        mix = self.brief.mix
+        prices = cost(self.brief.currency).terms(mix, np.zeros(len(at))).numerator
+        return program_at(frame(self.brief, prices), self.asked, at)
+
+    @cached_property
+    def _free(self) -> list[int]:
+        """Lines with switches: neither the balance nor pinned where they are."""
+        lines = zip(self.brief.mix.ingredients, self.brief.ranges, _near(self.brief.mix, self.today), strict=True)
+        pinned = [span.pinned and abs(span.low - r) < UNMOVED for _, span, r in lines]
+        return [j for j, item in enumerate(self.brief.mix.ingredients) if item.name != self.balance and not pinned[j]]
+
+    def _switches(self, count: int, width: int, lines: int) -> Iterator[Row]:
         """Rows that tie each fraction to its switches: r - down D <= x <= r + up U, and least moves."""
-        before = _near(self.brief.mix, self.today)
+        before, free = _near(self.brief.mix, self.today), self._free
         for k, j in enumerate(free):
             up, down, r = count + k, count + len(free) + k, float(before[j])
             name = self.brief.mix.ingredients[j].name
@@ -187,7 +227,8 @@ class _Ladder:
         switches = {count + k: 1.0 for k in range(2 * len(free))}
         yield _row(width, switches, Sense.AT_MOST, float(lines), "lines that change")
 
-    def rung(self, lines: int, found: WholeSolution, before: float, brief: Brief) -> Rung:
+    def rung(self, lines: int, step: _Step, before: float, brief: Brief) -> Rung:
+        found = step.whole
         x = found.x[: len(self.brief.mix.ingredients)]
         saving = before - found.value
         return Rung(
@@ -197,7 +238,7 @@ class _Ladder:
             saving=saving,
             saving_per_jar=saving * brief.jar if brief.jar else None,
             moves=tuple(self._moves(x)),
-            stops=tuple(self._stops(lines, found)),
+            stops=tuple(self._stops(step)),
             certificate=found.certificate,
             gap=found.gap,
         )
@@ -209,16 +250,20 @@ class _Ladder:
         moves = [Move(name, 100 * self.today.fraction(name), float(after.get(name, 0.0))) for name in [*names, *gone]]
         return sorted((move for move in moves if abs(move.points) > 1e-4), key=lambda move: -abs(move.points))
 
-    def _stops(self, lines: int, found: WholeSolution) -> list[Demand]:
+    def _stops(self, step: _Step) -> list[Demand]:
         """What binds, with the changing lines as found, by what one unit looser would save."""
-        program = self.program(lines)
-        low, high = program.low.copy(), program.high.copy()
-        for j in program.whole:
-            low[j] = high[j] = found.x[j]
-        pricer = Pricer(replace(program, low=low, high=high, whole=frozenset()))
+        count, whole = len(self.brief.mix.ingredients), step.whole.x
+        x, before = whole[:count], _near(self.brief.mix, self.today)
+        up, down = (np.zeros(count) for _ in range(2))
+        up[self._free], down[self._free] = np.split(whole[count:], 2)
+        low, high = np.maximum(0, before - down * self.most_change), np.minimum(1, before + up * self.most_change)
+        balance = np.array([item.name == self.balance for item in self.brief.mix.ingredients])
+        low, high = np.where(balance, 0.0, np.minimum(low, x)), np.where(balance, 1.0, np.maximum(high, x))
+        base = step.base.with_bounds(low, high)
+        pricer = Pricer(base)
         priced = []
-        for index, row in enumerate(program.rows):
-            tight = abs(float(row.coefficients @ found.x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
+        for index, row in enumerate(base.rows):
+            tight = abs(float(row.coefficients @ x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
             if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
                 priced.append((price, self.asked[row.key]))
         return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]

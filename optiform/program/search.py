@@ -5,7 +5,7 @@ the last answer, and a box around it that shrinks when the answers do not settle
 has that very point as its optimum, and the true values are checked once more.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +25,10 @@ PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
 SAME = 1e-8  # mass fraction
 AT_REST = 1e-9  # relative gap
+
+
+#: What is done to the program near the given fractions before it is solved (see robust.py).
+Shape = Callable[[Program, Vector], Program]
 
 
 class Unsettled(Exception):
@@ -119,10 +123,13 @@ def _nearest(brief: Brief, goal: Goal) -> Program:
     return base.with_rows(rows)
 
 
-def search(brief: Brief, asked: Sequence[Demand], solver: SolverName = "highs") -> Found | NothingFits:
+def search(
+    brief: Brief, asked: Sequence[Demand], solver: SolverName = "highs", shape: Shape | None = None
+) -> Found | NothingFits:
     """The best formula for the brief's goal that meets every demand, proven; or that there is none.
 
-    It rests when the last point is a proven optimum of the program that holds near that very point.
+    It rests when the last point is a proven optimum of the program that holds near that very point. With `shape`,
+    every program is reshaped before it is solved; the candidates stay its first columns.
 
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation.
@@ -131,10 +138,10 @@ def search(brief: Brief, asked: Sequence[Demand], solver: SolverName = "highs") 
     objective = _Objective(brief.goal, brief.mix, -1.0 if brief.goal.direction == "highest" else 1.0)
     count = len(brief.mix.ingredients)
     if objective.fixed and not any(demand.bends for demand in asked):
-        return _straight(_program(brief, objective, asked, np.zeros(count)), objective, count, solver)
+        return _straight(_program(brief, objective, asked, np.zeros(count), shape), objective, count, solver)
     point, box = np.zeros(count), 1.0
     for round_number in range(1, ROUNDS + 1):
-        program = _program(brief, objective, asked, point[:count])
+        program = _program(brief, objective, asked, point[:count], shape)
         found = solve(program if box >= 1 else _boxed(program, point[:count], box), solver)
         if not found.feasible and box < 1:  # the box may be in the way, not the brief
             box = min(1.0, 4 * box)
@@ -172,9 +179,10 @@ def _found(
     return Found(program, x, point, y, proof, objective.value(x), objective.scale(x), rounds)
 
 
-def _program(brief: Brief, objective: _Objective, asked: Sequence[Demand], x: Vector) -> Program:
+def _program(brief: Brief, objective: _Objective, asked: Sequence[Demand], x: Vector, shape: Shape | None) -> Program:
     try:
-        return program_at(objective.base(brief, x), asked, x)
+        program = program_at(objective.base(brief, x), asked, x)
+        return shape(program, x) if shape else program
     except OutOfRange as error:
         raise Unsettled(str(error)) from None
 
