@@ -31,7 +31,7 @@ class Limit:
 class Range:
     """The least and greatest mass fraction of one candidate, and who asked for it.
 
-    `source` is `brief` where the maker set it, `advice` where it is the usual maximum of the catalogue.
+    `source` is `brief` where the maker set it, `advice` where it is the catalogue's maximum or top of usual use.
     """
 
     low: float = 0.0

@@ -30,6 +30,7 @@ lowest = "cost"                   # or highest = "...", or nearest = "reference"
 """
 
 import datetime
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
@@ -42,8 +43,9 @@ from optiform.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, breaks
 from optiform.catalogue import Catalogue, read_catalogue
 from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Formula, read_formula
-from optiform.ingredient import PHASES, Ingredient, Value
+from optiform.ingredient import DOSED, PHASES, Ingredient, Value
 from optiform.properties.base import Mix, Property
+from optiform.properties.phases import in_base
 from optiform.properties.registry import find_property
 from optiform.properties.rules import AREAS, MARKETS, USES, Scope
 from optiform.properties.solubility import OutOfRange
@@ -87,6 +89,7 @@ def brief_of(path: Path, document: Mapping[str, Any]) -> Brief:
     return _Reader(path, document, Inspection(str(path))).brief()
 
 
+_OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
 _NO_GOAL = Goal("nearest", formula=Formula("", ()))  # stands in for a faulty one, and needs no figure
 
 
@@ -235,23 +238,34 @@ class _Reader:
         if not ends or not set(ends) <= {"low", "high"}:
             self.inspection.fault(place, ends, "low, high or both")
             return None
-        of_base = [isinstance(end, str) and end.strip().endswith(" of base") for end in ends.values()]
+        of_base = [isinstance(end, str) and bool(_OF_BASE.search(end)) for end in ends.values()]
         if any(of_base):
             if not all(of_base):
                 self.inspection.fault(place, ends, "low and high both of base, or neither")
-            based = self._property(place, _in_base(found.name))
-            ends = {side: str(end).strip().removesuffix(" of base") for side, end in ends.items()}
-            found = based or found
+            based = self._in_base(place, ends, found)
+            if based is None:
+                return None
+            found = based
         low, high = (self._end(place, side, ends.get(side), found.unit) for side in ("low", "high"))
         if low is not None and high is not None and low > high:
             self.inspection.fault(place, f"low {low:g} and high {high:g}", "low not above high")
         return Limit(found, low, high)
 
+    def _in_base(self, place: str, ends: Any, found: Property) -> Property | None:
+        """The same amount per 100 of the base, where it is not of the base already."""
+        if found.basis == "base":
+            return found
+        try:
+            return in_base(found)
+        except ValueError as error:
+            self.inspection.fault(place, ends, f"of base only {error}")
+            return None
+
     def _end(self, place: str, side: str, given: Any, unit: str) -> float | None:
         if given is None:
             return None
         try:
-            return parse_quantity(given, unit)
+            return parse_quantity(_OF_BASE.sub("", given) if isinstance(given, str) else given, unit)
         except ValueError as error:
             self.inspection.fault(f"{place} {side}", given, str(error))
             return None
@@ -316,6 +330,9 @@ class _Reader:
 
     def _line(self, place: str, given: Any, default: tuple[Range, str]) -> tuple[Range, str]:
         ends = given if isinstance(given, dict) else {"low": given, "high": given}
+        if any(isinstance(end, str) and _OF_BASE.search(end) for end in ends.values()):
+            self.inspection.fault(place, given, "% of the whole: a line is of the whole, only [limits] may be of base")
+            return default
         if not set(ends) <= {"low", "high", "phase"}:
             self.inspection.fault(
                 place, given, 'a percentage, or any of low, high, phase: { low = "2 %", high = "5 %" }'
@@ -345,18 +362,18 @@ class _Reader:
         """Candidates that lack a figure a limit or the goal needs: a fault, or left out where the brief says so."""
         policy = self.text("missing", "refuse", ("refuse", "leave out"))
         mix = Mix(tuple(names.values()), tuple(item.phase for item in names.values()))
-        dropped: dict[str, str] = {}
-        for wanted in needed:
+        dropped: dict[str, list[str]] = {}
+        for wanted in {each.name: each for each in needed}.values():
             lacking = [key for key, gap in zip(names, _missing(wanted, mix), strict=True) if gap]
             for key in lacking:
-                dropped.setdefault(key, f"no figure for {wanted.name}")
+                dropped.setdefault(key, []).append(wanted.name)
             if lacking and policy == "refuse":
                 who = ", ".join(names[key].name for key in lacking)
                 expected = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
                 self.inspection.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)
         return (
             {key: item for key, item in names.items() if key not in dropped},
-            [(names[key].name, why) for key, why in dropped.items()],
+            [(names[key].name, f"no figure for {', '.join(wanted)}") for key, wanted in dropped.items()],
         )
 
     def _check_models(self, brief: Brief) -> None:
@@ -377,14 +394,16 @@ def _missing(wanted: Property, mix: Mix) -> list[bool]:
         return [False] * len(x)
 
 
-def _in_base(name: str) -> str:
-    return "grains per 100 of base" if name == "grains" else f"{name} in the base"
-
-
 def _advised(item: Ingredient) -> Range:
-    """The usual maximum of the catalogue as a range the brief may overrule."""
-    most = item.value("maximum use")
-    return Range(0.0, min(1.0, most.figure / 100), "advice") if most else Range()
+    """The usual maximum of the catalogue as a range the brief may overrule.
+
+    What is dosed also stays below the top of its usual use: more of a fragrance or a preservative is no filler.
+    """
+    most, usual = item.value("maximum use"), item.value("usual use")
+    ends = [most.figure] if most else []
+    if usual is not None and usual.high is not None and item.functions[0] in DOSED:
+        ends.append(usual.high)
+    return Range(0.0, min(100.0, *ends) / 100, "advice") if ends else Range()
 
 
 def _as_oil(item: Ingredient) -> Ingredient:

@@ -101,7 +101,9 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
     for path in own_files:
         first: dict[str, int] = {}
         try:
-            for row in read_own_file(path):
+            rows, bad_cells = read_own_file(path)
+            faults.extend(bad_cells)
+            for row in rows:
                 known = shipped.find(row.name)
                 known = ingredients.get(_key(known.name if known else row.name))
                 key = _key(known.name if known else row.name)

@@ -89,6 +89,9 @@ def _axes(across: str, up: str) -> "Axes":
 
 
 def _save(axes: "Axes", path: Path) -> None:
+    from matplotlib import rc_context
+
     figure = axes.get_figure(root=True)
     assert figure is not None
-    figure.savefig(path, dpi=150)
+    with rc_context({"svg.fonttype": "none"}):  # words stay words: they can be found, read aloud and translated
+        figure.savefig(path, dpi=150)

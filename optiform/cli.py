@@ -71,6 +71,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_compare(commands)
     _add_ingredients(commands)
+    _add_app(commands)
     _add_demo(commands)
     return parser
 
@@ -91,6 +92,7 @@ def _command(commands: Any, name: str, text: str) -> argparse.ArgumentParser:
 def _add_design(commands: Any) -> None:
     parser = _command(commands, "design", "the best formula that meets a brief")
     _add_brief(parser)
+    _add_solver(parser)
     parser.add_argument(
         "--write", type=_path, metavar="FILE", help="save the formula (.csv, .toml) or the linear program (.lp, .mps)"
     )
@@ -98,6 +100,9 @@ def _add_design(commands: Any) -> None:
 
 def _add_brief(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("brief", type=_path, metavar="BRIEF", help="a brief in TOML")
+
+
+def _add_solver(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc is the second opinion")
 
 
@@ -109,6 +114,7 @@ def _add_files(parser: argparse.ArgumentParser, picture: str) -> None:
 def _add_cheaper(commands: Any) -> None:
     parser = _command(commands, "cheaper", "today's formula at less cost, one changed line after another")
     _add_brief(parser)
+    _add_solver(parser)
     parser.add_argument(
         "--saving", default="0", metavar="MONEY", help="least saving per kg for which a line is changed"
     )
@@ -142,6 +148,7 @@ def _add_explore(commands: Any) -> None:
         commands, "explore", "what a limit costs, what is nearly as good, what if prices or figures are wrong"
     )
     _add_brief(parser)
+    _add_solver(parser)
     parser.add_argument("--within", metavar="PER_CENT", help="formulas within this of the best (default, 2 %%)")
     parser.add_argument("--limit", metavar="PROPERTY", help="the goal against this limit, from one target to another")
     parser.add_argument(
@@ -166,6 +173,7 @@ def _add_explore(commands: Any) -> None:
 def _add_weigh(commands: Any) -> None:
     parser = _command(commands, "weigh", "grams the scale can show, with every limit kept and few ingredients")
     _add_brief(parser)
+    _add_solver(parser)
     parser.add_argument("--formula", type=_path, metavar="FORMULA", help="round this one instead of the brief's best")
     parser.add_argument("--most", type=int, metavar="N", help="at most this many ingredients")
     parser.add_argument("--least-dose", metavar="SHARE", help="least share of a line in use (default 20 steps)")
@@ -227,7 +235,13 @@ def _add_ingredients(commands: Any) -> None:
     parser.add_argument("--validate", type=_path, metavar="FILE", help="read an own file and list every fault")
 
 
+def _add_app(commands: Any) -> None:
+    parser = _command(commands, "app", "the workbench in the browser, on this machine only")
+    parser.add_argument("--port", type=int, default=8520, help="default 8520")
+    parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
+
+
 def _add_demo(commands: Any) -> None:
     parser = _command(commands, "demo", "run the main job on the demo workshop")
-    parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc is the second opinion")
+    _add_solver(parser)
     parser.add_argument("--copy", type=_path, metavar="FOLDER", help="copy the demo's files to a new folder instead")

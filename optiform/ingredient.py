@@ -11,6 +11,26 @@ FUNCTIONS = (
     "preservative", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
 )  # fmt: skip
 
+#: Bought to be dosed: more than the usual use is waste or harm, whatever the kind of product.
+DOSED = ("preservative", "fragrance", "active", "colourant")
+#: Properties of the tables that have a fixed unit; any other numeric column of an own file is the maker's own.
+KNOWN_UNITS = {
+    "water": "%",
+    "active surfactant": "%",
+    "humectant active": "%",
+    "density": "g/mL",
+    "iodine value": "g I2/100 g",
+    "saponification value": "mg KOH/g",
+    "melting range": "degC",
+    "solid fat": "%",
+    "hlb": "-",
+    "required hlb": "-",
+    "heat limit": "degC",
+    "usual use": "%",
+    "maximum use": "%",
+    "stock": "kg",
+}
+
 
 class Evidence(StrEnum):
     """How a figure is known, best first."""
@@ -47,6 +67,16 @@ class Value:
             return self.typical
         ends = [end for end in (self.low, self.high) if end is not None]
         return sum(ends) / len(ends)
+
+    @property
+    def least(self) -> float:
+        """The low end of the range, or the figure where none is known."""
+        return self.figure if self.low is None else self.low
+
+    @property
+    def most(self) -> float:
+        """The high end of the range, or the figure where none is known."""
+        return self.figure if self.high is None else self.high
 
 
 @dataclass(frozen=True, slots=True)

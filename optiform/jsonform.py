@@ -31,20 +31,28 @@ def designed(answer: Designed) -> Data:
         "goal": {"words": brief.goal.words, "value": answer.objective},
         **_report(answer.report, brief.currency, brief.batch),
         "today": _formula(answer.today.formula, brief.currency, brief.batch) if answer.today else None,
+        "changes": _changes(answer.report.formula, answer.today.formula) if answer.today else [],
         "binding": [_binding(bound) for bound in answer.binding],
         "unused": [{"ingredient": e.ingredient, "price": e.price, "enters_below": e.below} for e in answer.entries],
         "left_out": [{"ingredient": name, "reason": why} for name, why in brief.left_out],
         "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
         "conflict": [],
         "repairs": [],
-        "certificate": _certificate(answer.certificate),
+        "certificate": {**_certificate(answer.certificate), "scope": "near this formula" if answer.local else "all"},
     }
+
+
+def _changes(now: Formula, before: Formula) -> list[Data]:
+    """Every line of either formula: its percent before and now, and the change in points."""
+    names = dict.fromkeys(line.ingredient.name for line in (*now.lines, *before.lines))
+    pairs = [(name, 100 * before.fraction(name), 100 * now.fraction(name)) for name in names]
+    return [{"ingredient": name, "before": was, "after": is_, "change": is_ - was} for name, was, is_ in pairs]
 
 
 def impossible(answer: Impossible) -> Data:
     """The answer to a brief that nothing fits."""
     return {
-        "status": "infeasible",
+        "status": "infeasible" if answer.decided else "undecided",
         "title": answer.brief.title,
         "goal": {"words": answer.brief.goal.words, "value": None},
         "formula": [],
@@ -79,7 +87,14 @@ def compared(found: Comparison, notes: Sequence[str] = ()) -> Data:
         "resolution": {"value": found.resolution, "unit": "%"},
         "lines": [{"ingredient": row.ingredient, "percent": row.percents, "same": row.same} for row in found.lines],
         "properties": {
-            row.name: {"values": row.values, "unit": row.unit, "same": row.same} for row in found.properties
+            row.name: {
+                "values": row.values,
+                "states": [each.state for each in row.measured],
+                "lacking": [each.lacking for each in row.measured],
+                "unit": row.unit,
+                "same": row.same,
+            }
+            for row in found.properties
         },
         "declaration": [{"inci": row.inci, "places": row.places} for row in found.label],
         "warnings": list(notes),
@@ -136,7 +151,8 @@ def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = (
         "properties": {measured.name: _measured(measured) for measured in found.measures},
         "rules": [
             {
-                "group": rule.group, "content": rule.content, "limit": rule.limit, "unit": "%", "market": rule.market,
+                "id": rule.id, "group": rule.group, "expressed_as": rule.expressed_as,
+                "content": rule.content, "limit": rule.limit, "unit": "%", "market": rule.market,
                 "kind": rule.kind, "reference": rule.reference, "evidence": str(rule.evidence), "kept": rule.kept,
                 "note": rule.note,
             }
@@ -170,6 +186,7 @@ def _formula(formula: Formula, currency: str, batch: float) -> list[Data]:
 def _measured(found: Measured) -> Data:
     return {
         "value": found.value,
+        "state": found.state,
         "unit": found.unit,
         "basis": found.basis,
         "low": found.low,

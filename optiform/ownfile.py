@@ -16,28 +16,11 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from optiform.faults import Inspection
-from optiform.ingredient import FUNCTIONS, PHASES, Constituent, Evidence, Ingredient, Value
+from optiform.faults import Fault, Inspection
+from optiform.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES, Constituent, Evidence, Ingredient, Value
 from optiform.tables import Record, read_records
 from optiform.units import parse_number, parse_quantity
 
-#: Property columns that have a fixed unit; any other numeric column is the maker's own.
-KNOWN_UNITS = {
-    "water": "%",
-    "active surfactant": "%",
-    "humectant active": "%",
-    "density": "g/mL",
-    "iodine value": "g I2/100 g",
-    "saponification value": "mg KOH/g",
-    "melting range": "degC",
-    "solid fat": "%",
-    "hlb": "-",
-    "required hlb": "-",
-    "heat limit": "degC",
-    "usual use": "%",
-    "maximum use": "%",
-    "stock": "kg",
-}
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
 _TEMPERATURES = {"melting range", "heat limit"}
 #: Known properties that belong to a temperature. A density without one counts at every temperature.
@@ -50,7 +33,7 @@ _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s
 
 @dataclass(frozen=True)
 class OwnRow:
-    """One row of the maker's file, read but not yet laid over the catalogue."""
+    """One row of the maker's file, read but not yet laid over the catalogue; `sound` if no cell of it was at fault."""
 
     line: int
     name: str
@@ -60,6 +43,7 @@ class OwnRow:
     note: str
     constituents: tuple[Constituent, ...]
     values: dict[tuple[str, float | None], Value]
+    sound: bool
 
     def over(self, known: Ingredient | None) -> Ingredient:
         """The known ingredient with this row's figures in place of its own, or a new ingredient.
@@ -71,7 +55,7 @@ class OwnRow:
             raise ValueError("a new ingredient also needs the columns phase and functions")
         base = known or Ingredient(self.name, self.functions, self.phase)
         values = {**self._kept(base), **self.values}
-        if ("pack price", None) in self.values and ("price", None) not in self.values:
+        if self.sound and ("pack price", None) in self.values and ("price", None) not in self.values:
             values["price", None] = _unit_price(values)
         return replace(
             base,
@@ -101,28 +85,30 @@ def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:
     return replace(price, typical=price.figure / mass, unit=f"{price.unit}/kg")
 
 
-def read_own_file(path: Path) -> list[OwnRow]:
-    """Every row of the maker's file.
+def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
+    """Every row of the maker's file with a name of its own, and every fault of its cells.
+
+    Both, so that what a catalogue finds wrong with the rows can be told together with the cells.
 
     Raises:
-        BadInput: with every bad cell of the file.
+        BadInput: when the file is no table with a column of ingredients.
     """
     records = read_records(path, required=["ingredient"])
     inspection = Inspection(str(path))
     rows = [_row(record, inspection, path.name) for record in records]
-    lines: dict[str, int] = {}
+    named: dict[str, OwnRow] = {}
     for row in rows:
         if not row.name:
             inspection.fault(f"row {row.line}, column ingredient", "", "a name")
-        elif (first := lines.setdefault(row.name.casefold(), row.line)) != row.line:
-            expected = f"each ingredient once; also in row {first}"
+        elif (first := named.setdefault(row.name.casefold(), row)) is not row:
+            expected = f"each ingredient once; also in row {first.line}"
             inspection.fault(f"row {row.line}, column ingredient", row.name, expected)
-    inspection.finish()
-    return rows
+    return list(named.values()), inspection.faults
 
 
 def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
     values: dict[tuple[str, float | None], Value] = {}
+    before = len(inspection.faults)
     for header, cell in record.cells.items():
         match = _HEADER.match(header)
         if not cell or match is None or match["name"] in _WORDS:
@@ -145,6 +131,7 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         note=record.get("note"),
         constituents=_constituents(record, inspection, source),
         values=values,
+        sound=len(inspection.faults) == before,  # read last: the lines above find faults
     )
 
 

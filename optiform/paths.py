@@ -8,5 +8,10 @@ _INSTALLED = PACKAGE / "ingredient_db"
 #: Folder of the ingredient tables: inside the package once installed, beside it in a checkout.
 DATABASE = _INSTALLED if _INSTALLED.is_dir() else PACKAGE.parent / "ingredient_db"
 
+_PAGES = PACKAGE / "ui"
+
+#: Folder of the workbench's pages, likewise.
+UI = _PAGES if _PAGES.is_dir() else PACKAGE.parent / "ui"
+
 #: Folder of the demo workshop.
 DEMO = PACKAGE / "demo"

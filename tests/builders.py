@@ -35,6 +35,11 @@ PHASE_OF = {
 #: What a random brief may limit: amounts in the whole, then means over a group and ratios of two groups.
 AMOUNTS = ("oil phase", "water phase", "share of butter", *COLUMNS)
 RATIOS = ("iodine value", "emulsifier per 100 of oil phase")
+#: What each of the ratios is over; at least 0.1 % of it is asked wherever the ratio is asked to be at least something.
+GROUPS = {
+    "iodine value": "butters and oils",
+    "emulsifier per 100 of oil phase": "oil phase without its emulsifiers",
+}
 
 
 # -- by hand -----------------------------------------------------------------------------------------------------------
@@ -202,6 +207,9 @@ def shares(words: str, candidates: Sequence[Ingredient]) -> tuple[Vector, Vector
         emulsifier = np.array([float(word == "emulsifier") for word in function])
         oil = np.array([float(item.phase == "oil phase") for item in candidates])
         return 100 * emulsifier, oil * (1 - emulsifier)
+    if words in GROUPS.values():
+        ratio = next(ratio for ratio, group in GROUPS.items() if group == words)
+        return 100 * shares(ratio, candidates)[1], ones
     if words == "iodine value":
         fat = np.array([float(word in ("butter", "oil")) for word in function])
         return np.array([_figure(item, words) for item in candidates]) * fat, fat
@@ -223,9 +231,11 @@ class Verdict:
 
 
 def asked(brief: Brief) -> dict[Key, float]:
-    """Everything the brief itself asks: (name, side) and target, ingredients in %."""
+    """Everything the brief itself asks: (name, side) and target, ingredients in %, and that a mean has its group."""
     found: dict[Key, float] = {}
     for wanted in brief.limits:
+        group = GROUPS.get(wanted.property.name)
+        found |= {(group, "low"): 0.1} if group and wanted.low is not None else {}
         found |= {(wanted.property.name, "low"): wanted.low} if wanted.low is not None else {}
         found |= {(wanted.property.name, "high"): wanted.high} if wanted.high is not None else {}
     for item, range_ in zip(brief.mix.ingredients, brief.ranges, strict=True):

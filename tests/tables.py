@@ -300,14 +300,19 @@ def needed_figures(tables: Tables) -> list[str]:
 
 
 def solid_fat_falls(tables: Tables) -> list[str]:
-    """A butter's solid fat is known from 10 to 40 degC; no fat's typical solid fat rises with temperature."""
+    """A butter's solid fat is known from 10 to 40 degC; no figure of solid fat rises with temperature."""
     curves: defaultdict[str, dict[float, float]] = defaultdict(dict)
     for row in tables["values"]:
-        if row["property"] == "solid fat" and row["typical"]:
-            curves[row["ingredient"]][float(row["temperature"])] = float(row["typical"])
+        if row["property"] == "solid fat" and _ends(row):
+            curves[row["ingredient"]][float(row["temperature"])] = _figure(row)
     butters = [row["name"] for row in tables["ingredients"] if "butter" in parts(row["functions"])]
     found = [f"values: {name}: solid fat at {at} missing" for name in butters for at in CURVE if at not in curves[name]]
     return found + [f"values: {name}: solid fat rises" for name, curve in curves.items() if _rises(curve)]
+
+
+def _figure(row: Row) -> float:
+    """The number the program calculates with: the typical one, else the middle of the range."""
+    return float(row["typical"]) if row["typical"] else sum(_ends(row)) / len(_ends(row))
 
 
 def _rises(curve: dict[float, float]) -> bool:
@@ -362,7 +367,7 @@ def _densities(values: Iterable[Row]) -> Iterator[tuple[str, float]]:
     """The density of each ingredient at the temperature nearest to 20 degC."""
     points = [row for row in values if row["property"] == "density"]
     for row in sorted(points, key=lambda row: -abs(float(row["temperature"]) - 20)):
-        yield row["ingredient"], float(row["typical"] or 0) or sum(_ends(row)) / len(_ends(row))
+        yield row["ingredient"], _figure(row)
 
 
 def _mixed(note: str, known: dict[str, float]) -> float | None:

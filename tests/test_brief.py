@@ -311,9 +311,65 @@ def test_a_share_of_the_base_leaves_the_grains_out(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("name", "share", "value"),
+    [
+        ("oil phase", "15 parts per 100 of base", 40),
+        ("oil phase", "40 % of the base", 40),
+        ("water", "60 % of base", 60),
+        ("grains per 100 of base", "120 parts per 100 of base", 100),
+        ("share of butter in the base", "10 parts per 100 of base", 40),
+    ],
+)
+def test_any_amount_in_the_whole_may_be_asked_of_the_base(tmp_path: Path, name: str, share: str, value: float) -> None:
+    # 20 of butter and 30 of water under 50 of salt
+    text = f'candidates = ["shea butter, refined", "water", "sea salt, fine"]\n{GOAL}[limits]\n"{name}" = "{share}"\n'
+    (limit,) = read(tmp_path, text).limits
+    x = np.array([0.2, 0.3, 0.5])
+    assert limit.property.terms(read(tmp_path, text).mix, x).at(x) == pytest.approx(value, abs=0.1)
+    assert limit.low == limit.high == float(share.split()[0])
+
+
+def test_a_fault_of_the_base_quotes_what_was_written(tmp_path: Path) -> None:
+    told = faults(tmp_path, f'{TWO}{GOAL}[limits]\n"oil phase" = {{ low = "1O % of base" }}\n')
+    assert "'1O % of base'" in told["[limits] oil phase low"]
+
+
+def test_a_line_is_of_the_whole_and_a_fault_says_so(tmp_path: Path) -> None:
+    told = faults(tmp_path, f'{TWO}{GOAL}[lines]\n"glycerin" = "5 % of base"\n')
+    assert "% of the whole" in told["[lines] glycerin"]
+
+
+def test_what_is_dosed_stays_in_its_usual_use_unless_a_line_says_otherwise(tmp_path: Path) -> None:
+    shelf = 'candidates = ["water", "lavender essential oil", "sorbic acid", "glycerin"]\n'
+    brief = read(tmp_path, shelf + GOAL)
+    for name in ("lavender essential oil", "sorbic acid"):
+        item = brief.catalogue.ingredients[name]
+        usual, most = item.value("usual use"), item.value("maximum use")
+        assert usual is not None
+        assert usual.high is not None
+        top = min(usual.high, most.figure if most else 100.0)
+        found = range_of(brief, name)
+        assert (found.low, found.source) == (0.0, "advice")
+        assert found.high == pytest.approx(top / 100)
+    assert range_of(brief, "glycerin") == Range(), "which is not dosed"
+    lined = read(tmp_path, f'{shelf}{GOAL}[lines]\n"lavender essential oil" = {{ high = "4 %" }}\n')
+    assert range_of(lined, "lavender essential oil") == Range(0.0, 0.04, "brief")
+
+
+def test_every_figure_that_a_candidate_lacks_is_told(tmp_path: Path) -> None:
+    shop = {"shop.csv": "ingredient,phase,functions,price\nwater,,,1 EUR\nnew oil,oil phase,oil,\n"}
+    text = 'own_files = ["shop.csv"]\nmissing = "leave out"\n[limits]\n"iodine value" = { high = 90 }\n'
+    brief = read(tmp_path, text, shop)
+    assert dict(brief.left_out) == {"new oil": "no figure for iodine value, cost"}
+    told = faults(tmp_path, text.replace("leave out", "refuse"), shop)
+    assert {place.rsplit("] ", 1)[1] for place in told} == {"iodine value", "cost"}
+
+
+@pytest.mark.parametrize(
     "limit",
     [
-        '"oil phase" = { low = "15 parts per 100 of base" }',  # no such share of the base
+        '"iodine value" = { low = "15 parts per 100 of base" }',  # a mean over the fats already
+        '"dissolved salt at 20 degC" = "2 % of base"',  # bends
         '"share of oil" = { low = "2 %", high = "20 % of base" }',  # of the whole, or of the base?
     ],
 )

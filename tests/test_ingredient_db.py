@@ -156,6 +156,13 @@ CASES = {
         schema.solid_fat_falls, "at 30", dropped("values", {**COCOA_FAT, "temperature": "30"})
     ),
     "solid fat rises": Case(schema.solid_fat_falls, "rises", changed("values", COCOA_FAT, {"typical": "99"})),
+    "middle of a range rises": Case(
+        schema.solid_fat_falls,
+        "illipe butter: solid fat rises",
+        changed(
+            "values", {"ingredient": "illipe butter", "typical": "", "temperature": "35"}, {"low": "60", "high": "80"}
+        ),
+    ),
     "molar mass": Case(
         schema.acid_constants_add_up, "C18:1", changed("fatty_acid_constants", OLEIC, {"molar mass": "284"})
     ),
@@ -210,3 +217,13 @@ def test_a_figure_out_of_range_is_seen(name: str, shipped: Tables) -> None:
 
 def test_every_function_that_needs_a_figure_is_seen_to() -> None:
     assert {figure for _, figure in LACKING} == {figure for figures in schema.NEEDED.values() for figure in figures}
+
+
+@pytest.mark.parametrize("name", ["petrolatum", "lanolin"])
+def test_a_soft_wax_is_never_all_solid(name: str, shipped: Tables) -> None:
+    """Their melting range alone would make them wholly solid up to 38 degC."""
+    found = [row for row in shipped["values"] if row["ingredient"] == name and row["property"] == "solid fat"]
+    assert {int(row["temperature"]) for row in found} == set(schema.CURVE)
+    assert all(float(row["high"]) < 100 for row in found)
+    assert {row["evidence"] for row in found} == {"recalled"}
+    assert all("from memory, check" in row["note"] for row in found)

@@ -370,3 +370,14 @@ def outcome(folder: Path, text: str) -> tuple[Catalogue | None, tuple[Fault, ...
         return own(folder, text), ()
     except BadInput as bad:
         return None, bad.faults
+
+
+def test_a_new_ingredient_without_phase_is_told_together_with_bad_cells(tmp_path: Path) -> None:
+    told = faults(tmp_path, "ingredient,price,pack price\nmoon dust,4,\nglycerin,5,9 EUR\n")
+    assert [each.split(":")[0] for each in told] == [
+        "row 2, column price",
+        "row 3, column price",
+        "row 3, column pack",
+        "row 2",
+    ]
+    assert "phase and functions" in told[-1]

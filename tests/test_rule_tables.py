@@ -38,7 +38,8 @@ UNITS = {
     "melted oil per 100 of solids at 35 degC": "g per 100 g",
     "number of ingredients": "count",
 }
-SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase"}
+SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase", "not on lips"}
+ANY_DATE = "start not known: applied at any date"
 
 
 @pytest.mark.parametrize("table", COLUMNS)
@@ -109,6 +110,31 @@ def test_rules_without_a_reading_of_the_british_text_are_recalled() -> None:
     assert taken
     assert {row["evidence"] for row in taken} == {"recalled"}
     assert [row["id"] for row in taken if "check the GB annex" not in row["note"]] == []
+
+
+def test_a_rule_of_a_later_act_has_a_start_or_says_that_it_is_not_known() -> None:
+    later = [row for row in rows("limits") if newest_year(row["reference"]) > 2009]
+    assert later
+    assert [row["id"] for row in later if not row["from"] and ANY_DATE not in row["note"]] == []
+    assert [row["id"] for row in rows("limits") if row["from"] and ANY_DATE in row["note"]] == []
+
+
+def newest_year(reference: str) -> int:
+    """The latest year that a reference names, 0 where it names none. Numbers of entries are not taken for years."""
+    return max(map(int, re.findall(r"(?<!\d)20[0-4]\d(?!\d)", reference)), default=0)
+
+
+@pytest.mark.parametrize(
+    ("reference", "year"),
+    [
+        ("Regulation (EC) 1223/2009, Annex V/12", 2009),
+        ("Regulation (EC) 1223/2009, Annex V/57; Regulation (EU) 2016/1198", 2016),
+        ("SI 2022/659", 2022),
+        ("Public Law 114-114", 0),
+    ],
+)
+def test_the_year_of_a_reference(reference: str, year: int) -> None:
+    assert newest_year(reference) == year
 
 
 @pytest.mark.parametrize("row", rows("usual_ranges"), ids=lambda r: f"{r['kind']}: {r['property']}")
@@ -204,7 +230,16 @@ def test_caution(row: Row) -> None:
     assert row["where"] in {"making", "using", "selling"}
     assert row["text"].endswith(".")
     assert len(row["text"]) <= 200
-    assert known_trigger(row["trigger"])
+    assert all(known_trigger(part) for part in row["trigger"].split(" & "))
+
+
+def test_no_caution_calls_a_product_a_low_risk() -> None:
+    """What a standard lists is told as its list, and as packed."""
+    told = [row["text"] for row in rows("cautions") if "risk" in row["text"]]
+    assert any("ISO 29621" in text for text in told)
+    for text in told:
+        assert "ISO 29621" not in text or ("lists" in text and "as packed" in text and "does not cover" in text)
+        assert not re.search(r"\b(counts as|is|are) (a )?low", text)
 
 
 def known_trigger(trigger: str) -> bool:

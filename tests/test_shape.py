@@ -115,15 +115,14 @@ def test_only_the_program_knows_a_solver() -> None:
     assert {layer(name) for name in users("pulp", "highspy")} == {"program"}
 
 
-def test_nothing_below_the_pages_knows_the_browser() -> None:
-    assert users("streamlit", "ui", "plotly", "altair") == set()
+def test_only_the_command_that_starts_them_knows_the_pages() -> None:
+    assert users("streamlit") == {"optiform.commands.app"}
+    assert users("ui", "workbench", "plotly", "altair") == set()
 
 
 def test_help_loads_nothing_heavy() -> None:
-    script = "\n".join(
-        ["import sys", "from optiform.cli import main", "try:", " main(['--help'])"]
-        + ["except SystemExit:", " print(*sys.modules, sep='|')"]
-    )
+    lines = ["import sys", "from optiform.cli import main", "try:", " main(['--help'])"]
+    script = "\n".join([*lines, "except SystemExit:", " print(*sys.modules, sep='|')"])
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
     loaded = {name.split(".")[0] for name in done.stdout.splitlines()[-1].split("|")}
     assert "optiform" in loaded

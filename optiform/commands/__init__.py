@@ -1,4 +1,4 @@
 """What each command of the command line does, one module each; cli.py reads the arguments and picks the module."""
 
-#: Exit codes: answered, the brief cannot be met, bad input, an answer that failed its own check.
+#: Exit codes: answered, the brief cannot be met, bad input, no verdict (undecided, or the answer failed its own check).
 ANSWERED, IMPOSSIBLE, BAD_INPUT, UNPROVEN = 0, 1, 2, 3

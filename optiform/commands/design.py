@@ -6,7 +6,7 @@ from pathlib import Path
 
 from optiform import jsonform
 from optiform.brieffile import read_brief
-from optiform.commands import ANSWERED, IMPOSSIBLE
+from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json
 from optiform.faults import BadInput, Fault
 from optiform.jobs.answer import Designed, Impossible
@@ -32,7 +32,7 @@ def show(answer: Designed | Impossible, as_json: bool) -> int:
         print_json(jsonform.designed(answer)) if as_json else print(designed(answer))
         return ANSWERED
     print_json(jsonform.impossible(answer)) if as_json else print(impossible(answer))
-    return IMPOSSIBLE
+    return IMPOSSIBLE if answer.decided else UNPROVEN
 
 
 def _check_writable(path: Path) -> None:

@@ -1,6 +1,7 @@
 """What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from optiform.brief import Brief
 from optiform.formula import Formula, Reading
@@ -9,13 +10,15 @@ from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
 
+State = Literal["known", "not known", "not given", "does not apply"]
+
 
 @dataclass(frozen=True)
 class Measured:
     """A property of a formula: its value, what was asked of it and how well it is known.
 
-    `value` is None when it does not apply, or when `lacking` ingredients have no figure for it. `span` is the value
-    with every figure at its low and at its high end.
+    `value` is None when `lacking` ingredients have no figure for it, when the formula is beyond what the model covers
+    (`beyond`), or when it does not apply. `span` is the value with every figure at its low and at its high end.
     """
 
     name: str
@@ -28,6 +31,21 @@ class Measured:
     span: tuple[float, float] | None = None
     lacking: tuple[str, ...] = ()
     note: str = ""
+    beyond: bool = False
+
+    @property
+    def limited(self) -> bool:
+        """Whether a brief asks something of it."""
+        return (self.low, self.high) != (None, None)
+
+    @property
+    def state(self) -> State:
+        """Why there is a value or none."""
+        if self.value is not None:
+            return "known"
+        if self.lacking:
+            return "not known"
+        return "not given" if self.beyond else "does not apply"
 
     @property
     def bar(self) -> tuple[float, float, float] | None:
@@ -78,7 +96,10 @@ class Entry:
 
 @dataclass(frozen=True)
 class RuleCheck:
-    """A rule on constituents, what the formula contains of them, and whether it keeps the rule."""
+    """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
+
+    `id` is the rule's row in limits.csv, empty for a certificate; content and limit count mass as `expressed_as`.
+    """
 
     group: str
     content: float
@@ -89,6 +110,8 @@ class RuleCheck:
     evidence: Evidence
     kept: bool
     note: str = ""
+    id: str = ""
+    expressed_as: str = ""
 
 
 @dataclass(frozen=True)
@@ -101,18 +124,22 @@ class Caution:
 
 @dataclass(frozen=True)
 class Report:
-    """A formula looked at from every side; common to a designed and a given one."""
+    """A formula looked at from every side; common to a designed and a given one. `markets`: whose law was looked at."""
 
     formula: Formula
     measures: tuple[Measured, ...]
     rules: tuple[RuleCheck, ...]
     warnings: tuple[str, ...]
     cautions: tuple[Caution, ...]
+    markets: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Designed:
     """The best formula for a brief, why it is that one, and the proof.
+
+    `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
+    of what is as good near it.
 
     `program` is the linear program at rest, in plain arrays; `today` the report on the brief's reference formula.
     """
@@ -126,6 +153,7 @@ class Designed:
     entries: tuple[Entry, ...]
     tie: Formula | None
     certificate: Certificate
+    local: bool = False
 
 
 @dataclass(frozen=True)
@@ -138,13 +166,17 @@ class Change:
 
 @dataclass(frozen=True)
 class Impossible:
-    """No formula meets the brief: which of its demands clash, and what would make one possible."""
+    """No formula meets the brief: which of its demands clash, and what would make one possible.
+
+    Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why.
+    """
 
     brief: Brief
     conflict: tuple[Demand, ...]
     repairs: tuple[tuple[Change, ...], ...]
     certificate: Certificate | None
     reason: str = ""
+    decided: bool = True
 
 
 @dataclass(frozen=True)

@@ -21,10 +21,9 @@ from optiform.program.solver import SolverName
 from optiform.properties.base import Mix
 from optiform.properties.cost import cost
 
-MOST_ROUNDS = 8
+MOST_ROUNDS = 6
 UNMOVED = 1e-9  # mass fraction: a line pinned this near to today's amount has no switch
 Progress = Callable[[int, int], None]
-SMALLEST_MOVE = 0.001  # mass fraction: a line that changes, changes by at least 0.1 % of the whole
 
 
 @dataclass(frozen=True)
@@ -142,6 +141,11 @@ def _ending(least_saving: float, currency: str) -> str:
     return "no further line saves anything"
 
 
+def smallest_move(brief: Brief) -> float:
+    """The least a changed line changes, mass fraction: what one step of the scale is of the batch."""
+    return max(1e-5, brief.step / (1000 * brief.batch))
+
+
 def _price(formula: Formula, currency: str) -> float:
     from optiform.faults import BadInput, Fault
 
@@ -192,7 +196,7 @@ class _Ladder:
     def program(self, lines: int, at: Vector) -> Program:
         """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
 
-        A line that changes moves by at least `SMALLEST_MOVE` (or to nothing) and at most `most_change`.
+        A line that changes moves by at least one step of the scale (or to nothing) and at most `most_change`.
         """
         base = self.base(at)
         names = [f"{base.columns[j]} {way}" for way in ("up", "down") for j in self._free]
@@ -215,12 +219,12 @@ class _Ladder:
 
     def _switches(self, count: int, width: int, lines: int) -> Iterator[Row]:
         """Rows that tie each fraction to its switches: r - down D <= x <= r + up U, and least moves."""
-        before, free = _near(self.brief.mix, self.today), self._free
+        before, free, least = _near(self.brief.mix, self.today), self._free, smallest_move(self.brief)
         for k, j in enumerate(free):
             up, down, r = count + k, count + len(free) + k, float(before[j])
             name = self.brief.mix.ingredients[j].name
             most_up, most_down = min(self.most_change, 1 - r), min(self.most_change, r)
-            least_up, least_down = min(SMALLEST_MOVE, most_up), min(SMALLEST_MOVE, most_down)
+            least_up, least_down = min(least, most_up), min(least, most_down)
             yield _row(width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r, f"{name} up")
             yield _row(width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r, f"{name} down")
             yield _row(width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0, f"{name} one way")

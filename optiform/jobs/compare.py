@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from optiform.formula import Formula
 from optiform.jobs.answer import Measured
-from optiform.jobs.measures import Setting
+from optiform.jobs.measures import Setting, measure, reported
 from optiform.jobs.report import report
+from optiform.properties.base import Mix, fractions
 
 PERCENT = 100.0
 
@@ -26,8 +27,13 @@ class PropertyRow:
 
     name: str
     unit: str
-    values: tuple[float | None, ...]
+    measured: tuple[Measured, ...]
     same: bool
+
+    @property
+    def values(self) -> tuple[float | None, ...]:
+        """The value in each formula; None where `measured` says why there is none."""
+        return tuple(each.value for each in self.measured)
 
 
 @dataclass(frozen=True)
@@ -75,22 +81,21 @@ def _lines(formulas: Sequence[Formula], resolution: float) -> list[LineRow]:
 
 
 def _properties(formulas: Sequence[Formula], setting: Setting) -> list[PropertyRow]:
-    found: list[dict[str, Measured]] = [
-        {measured.name: measured for measured in report(formula, setting).measures} for formula in formulas
-    ]
-    names = dict.fromkeys(name for measures in found for name in measures)
+    """What the report on any of them shows, measured on all of them."""
+    shown = dict.fromkeys(each.name for formula in formulas for each in report(formula, setting).measures)
+    ingredients = [line.ingredient for formula in formulas for line in formula.lines]
+    known = {wanted.name: wanted for wanted in reported(ingredients, setting)}
     rows = []
-    for name in names:
-        values = tuple(measures[name].value if name in measures else None for measures in found)
-        unit = next(measures[name].unit for measures in found if name in measures)
-        rows.append(PropertyRow(name, unit, values, _alike(values)))
+    for wanted in (known[name] for name in shown):
+        measured = tuple(measure(wanted, Mix.of(formula), fractions(formula)) for formula in formulas)
+        rows.append(PropertyRow(wanted.name, wanted.unit, measured, _alike(measured)))
     return rows
 
 
-def _alike(values: Sequence[float | None]) -> bool:
-    known = [value for value in values if value is not None]
-    if len(known) < len(values):
-        return not known
+def _alike(measured: Sequence[Measured]) -> bool:
+    known = [each.value for each in measured if each.value is not None]
+    if len(known) < len(measured):
+        return len({each.state for each in measured}) == 1
     return max(known) - min(known) <= 1e-3 * max(1e-9, *map(abs, known))
 
 

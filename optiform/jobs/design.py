@@ -7,12 +7,12 @@ import numpy as np
 from optiform.brief import Brief
 from optiform.formula import Formula, Line
 from optiform.ingredient import PHASES
-from optiform.jobs.answer import Binding, Change, Designed, Entry, Impossible
+from optiform.jobs.answer import Binding, Designed, Entry, Impossible
+from optiform.jobs.conflicts import impossible
 from optiform.jobs.measures import Setting
 from optiform.jobs.report import report
 from optiform.program.build import Demand, cases
-from optiform.program.certificate import NotCertified, certify_optimal
-from optiform.program.conflict import Repair, explain
+from optiform.program.certificate import certify_optimal
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import Found, NothingFits, Unsettled, search
 from optiform.program.solver import SolverName, solve
@@ -29,20 +29,23 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
     """
-    tried = []
+    found: list[tuple[Sequence[Demand], Found]] = []
+    nothing: list[tuple[tuple[Demand, ...], NothingFits]] = []
+    restless = ""
     for asked in cases(brief):
         try:
-            tried.append((asked, search(brief, asked, solver)))
+            place = search(brief, asked, solver)
         except Unsettled as unsettled:
-            return Impossible(brief, (), (), None, str(unsettled))
-    worth = -1.0 if brief.goal.direction == "highest" else 1.0
-    reached = [(asked, found) for asked, found in tried if isinstance(found, Found)]
-    if any(np.isnan(found.value) for _, found in reached):
+            restless = str(unsettled)
+        else:
+            found.append((asked, place)) if isinstance(place, Found) else nothing.append((asked, place))
+    if any(np.isnan(place.value) for _, place in found):
         reason = f"{brief.goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
-        return Impossible(brief, (), (), None, reason)
-    if reached:
-        return _designed(brief, *min(reached, key=lambda pair: worth * pair[1].value), solver)
-    return _impossible(brief, *tried[0], solver)
+        return Impossible(brief, (), (), None, reason, decided=False)
+    if found:
+        worth = -1.0 if brief.goal.direction == "highest" else 1.0
+        return _designed(brief, *min(found, key=lambda pair: worth * pair[1].value), solver)
+    return Impossible(brief, (), (), None, restless, decided=False) if restless else impossible(brief, nothing, solver)
 
 
 def _designed(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Designed:
@@ -59,6 +62,7 @@ def _designed(brief: Brief, asked: Sequence[Demand], found: Found, solver: Solve
         entries=tuple(_entries(brief, best, pricer)),
         tie=formula_of(brief, other, "as good") if other is not None else None,
         certificate=certify_optimal(found.program, _point(found, best), found.y),
+        local=found.local,
     )
 
 
@@ -131,7 +135,8 @@ def _valid(target: float, looser: Segment, tighter: Segment | None) -> tuple[flo
     changes = [looser.start, looser.end, 0.0]
     if tighter and abs(tighter.price_at(0.0) - looser.price_at(0.0)) <= 1e-7 * (1 + abs(looser.price_at(0.0))):
         changes += [tighter.start, tighter.end]
-    return _shown(target + min(changes)), _shown(target + max(changes))
+    start, end = target + min(changes), target + max(changes)
+    return _shown(max(0.0, start) if target >= 0 else start), _shown(end)
 
 
 def _shown(target: float) -> float | None:
@@ -149,24 +154,3 @@ def _entries(brief: Brief, best: Vector, pricer: Pricer) -> Iterator[Entry]:
         extra = pricer.entering(int(j)) if by_cost else None
         below = price.figure - extra if price is not None and extra is not None else None
         yield Entry(item.name, price.figure if price else None, below if below is not None and below > 0 else None)
-
-
-# -- when nothing fits -------------------------------------------------------------------------------------------------
-
-
-def _impossible(brief: Brief, asked: Sequence[Demand], nothing: Found | NothingFits, solver: SolverName) -> Impossible:
-    assert isinstance(nothing, NothingFits)
-    conflict = explain(nothing, asked, solver)
-    repairs = [repair for repair in conflict.repairs if _works(brief, asked, repair, solver)]
-    changes = tuple(tuple(Change(asked[key], target) for key, target in repair.changes) for repair in repairs)
-    return Impossible(brief, conflict.demands, changes, conflict.certificate)
-
-
-def _works(brief: Brief, asked: Sequence[Demand], repair: Repair, solver: SolverName) -> bool:
-    """Whether the brief with this repair has an answer: tried, not assumed."""
-    moved = dict(repair.changes)
-    trial = [demand.moved(moved.get(key, demand.target)) for key, demand in enumerate(asked)]
-    try:
-        return isinstance(search(brief, trial, solver), Found)
-    except (Unsettled, NotCertified):
-        return False

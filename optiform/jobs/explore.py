@@ -176,7 +176,7 @@ def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand,
         single = Terms.exact(np.array([100.0 * (name == wanted) for name in names]))
         return Demand(wanted, "%", side, target, "line", lambda x: single), ()
     limited = find_property(wanted, brief.currency, brief.mix.ingredients)
-    lacking = limited.terms(brief.mix, np.full(len(names), 1 / len(names))).missing
+    lacking = limited.terms(brief.mix, np.zeros(len(names))).missing
     if lacking.any():
         whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
         raise ValueError(f"{limited.name} is not known of {whose}: give the figure or leave them out")

@@ -14,7 +14,17 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
         content = float(rule.terms(mix).numerator @ x)
         kept = rule.limit is None or content <= rule.limit + 1e-6
         yield RuleCheck(
-            rule.group, content, rule.limit, rule.market, rule.kind, rule.reference, rule.evidence, kept, rule.note
+            group=rule.group,
+            content=content,
+            limit=rule.limit,
+            market=rule.market,
+            kind=rule.kind,
+            reference=rule.reference,
+            evidence=rule.evidence,
+            kept=kept,
+            note=rule.note,
+            id=rule.id,
+            expressed_as=rule.expressed_as,
         )
     used = certificate_terms(mix, scope)
     if used.numerator @ x > 0:

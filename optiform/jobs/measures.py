@@ -1,16 +1,17 @@
 """The properties of one formula, each with what was asked of it and how well it is known."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from optiform.brief import Limit
-from optiform.ingredient import Evidence
+from optiform.ingredient import Evidence, Ingredient
 from optiform.jobs.answer import Measured
 from optiform.properties.base import Mix, Property, Vector
 from optiform.properties.cost import cost
 from optiform.properties.registry import find_property, own_columns
 from optiform.properties.rules import Scope
 from optiform.properties.solubility import OutOfRange
+from optiform.properties.surfactants import emulsifier_hlb
 
 #: What every report shows, where it applies.
 STANDARD = (
@@ -40,7 +41,7 @@ def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
     try:
         terms = wanted.at(mix, x)
     except OutOfRange as error:
-        return Measured(wanted.name, None, wanted.unit, wanted.basis, Evidence.DERIVED, note=f"not given: {error}")
+        return Measured(wanted.name, None, wanted.unit, wanted.basis, Evidence.DERIVED, note=str(error), beyond=True)
     lacking = tuple(mix.ingredients[i].name for i in terms.lacking(x))
     return Measured(
         name=wanted.name,
@@ -68,9 +69,21 @@ def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:
             low = max((other.low for other in both if other.low is not None), default=None)
             high = min((other.high for other in both if other.high is not None), default=None)
             yield replace(measure(limit.property, mix, x), low=low, high=high)
-    standard = [find_property(name, setting.currency) for name in STANDARD]
-    own = [find_property(name, setting.currency, mix.ingredients) for name in own_columns(mix.ingredients)]
-    for wanted in (cost(setting.currency), *standard, *own):
+    for wanted in reported(mix.ingredients, setting):
         found = measure(wanted, mix, x)
-        if wanted.name not in told and (found.value or found.lacking or found.note.startswith("not given")):
+        if wanted.name not in told and (found.value or found.lacking or found.beyond) and not _idle(wanted, mix, x):
             yield found
+
+
+def reported(ingredients: Iterable[Ingredient], setting: Setting) -> tuple[Property, ...]:
+    """Every property that a report on these ingredients may show, the limited ones first, each once."""
+    known = tuple(ingredients)
+    limited = (limit.property for limit in setting.limits)
+    standard = (find_property(name, setting.currency) for name in STANDARD)
+    own = (find_property(name, setting.currency, known) for name in own_columns(known))
+    return tuple({wanted.name: wanted for wanted in (*limited, cost(setting.currency), *standard, *own)}.values())
+
+
+def _idle(wanted: Property, mix: Mix, x: Vector) -> bool:
+    """Whether it is a target that nothing here is meant for: a required HLB without an emulsifier that has an HLB."""
+    return wanted.name == "required hlb" and emulsifier_hlb().at(mix, x).at(x) is None

@@ -15,4 +15,5 @@ def report(formula: Formula, setting: Setting) -> Report:
     found = tuple(measures(mix, x, setting))
     checks = tuple(rule_checks(mix, x, setting.scope)) if setting.scope else ()
     told = dict.fromkeys([*broken(checks), *warnings(formula, found, setting)])
-    return Report(formula, found, checks, tuple(told), tuple(cautions(mix, x, setting.scope)))
+    markets = setting.scope.markets if setting.scope else ()
+    return Report(formula, found, checks, tuple(told), tuple(cautions(mix, x, setting.scope)), markets)

@@ -6,13 +6,14 @@ from itertools import combinations
 from types import MappingProxyType
 
 import numpy as np
+from numpy.typing import NDArray
 
-from optiform.brief import Brief, Range
+from optiform.brief import Brief, Range, breaks
 from optiform.faults import BadInput, Fault
 from optiform.formula import Formula, Line
 from optiform.ingredient import Ingredient
 from optiform.jobs.answer import Report
-from optiform.jobs.around import today_of
+from optiform.jobs.around import NOTICED, today_of
 from optiform.jobs.design import setting_of
 from optiform.jobs.measures import measure
 from optiform.jobs.report import report
@@ -21,28 +22,19 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve
 from optiform.properties.base import Mix, Property, fractions
 from optiform.properties.registry import find_property
+from optiform.properties.solubility import OutOfRange
 from optiform.properties.texture import eutectic_pairs
 
+#: What customers notice, but a substitute may shift: what is bought as butter, oil or ester.
+_FREE = ("oil phase", "share of butter", "share of oil", "share of ester")
 #: How far each property may move before it counts as much as any other: its unit of distance, in its own unit. Common
 #: practice, no source.
 WEIGHTS: Mapping[str, float] = MappingProxyType(
     {
-        "solid fat at 10 degC": 5.0,
-        "solid fat at 20 degC": 4.0,
-        "solid fat at 30 degC": 3.0,
-        "solid fat at 35 degC": 2.0,
-        "structuring solids at 20 degC": 1.0,
-        "structuring solids at 35 degC": 0.7,
-        "saturated share": 10.0,
-        "monounsaturated share": 12.0,
-        "polyunsaturated share": 10.0,
+        **{name: unit for name, unit in NOTICED.items() if name not in _FREE},
         "required hlb": 0.5,
         "iodine value": 10.0,
-        "active surfactant": 0.3,
-        "humectant active": 1.0,
         "water": 2.0,
-        "undissolved grains at 20 degC": 1.5,
-        "emulsifier per 100 of oil phase": 2.5,
         "cost": 0.5,
     }
 )
@@ -105,7 +97,7 @@ class Swap:
     @property
     def close(self) -> bool:
         """Whether no property moves further than its unit of distance and the brief's limits hold."""
-        return self.worst.distance <= CLOSE and not self.broken
+        return abs(self.worst.distance) <= CLOSE and not self.broken
 
 
 @dataclass(frozen=True)
@@ -140,15 +132,16 @@ def substitute(
     follow within `follow` (mass fraction) each.
 
     Raises:
-        BadInput: without a reference formula, or when it does not contain what is missing.
+        BadInput: without a reference formula, when it does not contain what is missing, or when nothing else is left.
     """
     today = today_of(brief)
     gone = _gone(brief, today, missing)
-    family = {word for item in gone for words in FAMILIES if item.functions[0] in words for word in words}
+    family = {word for item in gone for word in _family(item)}
     shelf = [item for item in brief.mix.ingredients if item.functions[0] in family and item not in gone]
     task = _Task(brief, today, tuple(gone), follow, _wanted(brief, today, weights))
     able, unable = task.sort(shelf)
-    blends = [pair for size in range(1, blend + 1) for pair in combinations(able, size)]
+    least = len({_family(item) for item in gone})
+    blends = [pair for size in range(least, max(blend, least) + 1) for pair in combinations(able, size)]
     swaps = [swap for parts in blends if (swap := task.swap(parts))]
     ranked = _ranked(swaps)
     return Substitutes(
@@ -170,47 +163,70 @@ def _gone(brief: Brief, today: Formula, missing: Sequence[str]) -> list[Ingredie
             faults.append(Fault(brief.title, "ingredient to replace", repr(name), f"a line of the formula: {lines}"))
         else:
             found.append(item)
+    if not faults and {item.name for item in found} >= {line.ingredient.name for line in today.lines}:
+        faults.append(Fault(brief.title, "ingredient to replace", "every line of the formula", "some line that stays"))
     if faults:
         raise BadInput(faults)
     return found
 
 
-def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> list[tuple[Property, float, float]]:
-    """The properties to keep: each with its value today and its unit of distance."""
+@dataclass(frozen=True)
+class _Kept:
+    """A property to keep: its value today, its unit of distance, and the share of the whole it is a mean over."""
+
+    property: Property
+    value: float
+    unit: float
+    group: float
+
+
+def _family(item: Ingredient) -> tuple[str, ...]:
+    """What it can stand in for; one of no family stands alone."""
+    return next((words for words in FAMILIES if item.functions[0] in words), item.functions[:1])
+
+
+def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> list[_Kept]:
     mix, x = Mix.of(today), fractions(today)
     found = []
     for name, unit in weights.items():
         wanted = find_property(name, brief.currency)
         value = measure(wanted, mix, x).value
         if value is not None:
-            found.append((wanted, value, unit))
+            found.append(_Kept(wanted, value, unit, float(wanted.terms(mix, x).denominator @ x)))
     return found
 
 
 def _ranked(swaps: list[Swap]) -> list[Swap]:
     """Nearest first; a blend of which one part is all but nothing is the single ingredient again and is left out."""
-    real = [swap for swap in swaps if all(share > 0.05 for _, share in swap.parts)]
+    real = [swap for swap in swaps if len(swap.parts) == 1 or all(share > 0.05 for _, share in swap.parts)]
     return sorted(real, key=lambda swap: (len(swap.broken) > 0, swap.distance))
 
 
 def _purchase(brief: Brief, task: "_Task", family: set[str], ranked: list[Swap]) -> Swap | None:
-    """The single ingredient off the shelf that comes nearer than anything on it, if any; cost not counted."""
+    """The single ingredient off the shelf that comes nearer than anything on it, if any; cost counted for neither."""
     known = {item.name for item in (*brief.mix.ingredients, *task.gone)}
     others = [
         item
         for item in brief.catalogue.ingredients.values()
         if item.functions[0] in family and item.name not in known and item.name not in dict(brief.left_out)
-    ]
+        and not any(breaks(claim, item) for claim in brief.claims)
+    ]  # fmt: skip
     unpriced = replace_wanted(task, "cost")
     able, _ = unpriced.sort(others)
-    swaps = _ranked([swap for item in able if (swap := unpriced.swap((item,)))])
-    best = ranked[0].distance if ranked else np.inf
-    return swaps[0] if swaps and swaps[0].distance < best else None
+    swaps = _ranked([swap for item in able if (swap := unpriced.swap((item,)))])  # none where two families are gone
+    shelf = [(len(swap.broken) > 0, swap.distance - _cost_part(swap)) for swap in ranked]
+    nearer = bool(swaps) and (not shelf or (len(swaps[0].broken) > 0, swaps[0].distance) < min(shelf))
+    return swaps[0] if nearer else None
+
+
+def _cost_part(swap: Swap) -> float:
+    """What the cost adds to a distance."""
+    return sum(shift.distance for shift in swap.shifts if shift.name == "cost")
 
 
 def replace_wanted(task: "_Task", without: str) -> "_Task":
     """The same task with one property not counted."""
-    return replace(task, wanted=[each for each in task.wanted if each[0].name != without])
+    return replace(task, wanted=[each for each in task.wanted if each.property.name != without])
 
 
 @dataclass(frozen=True)
@@ -219,14 +235,14 @@ class _Task:
     today: Formula
     gone: tuple[Ingredient, ...]
     follow: float
-    wanted: list[tuple[Property, float, float]]
+    wanted: list[_Kept]
 
     def sort(self, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, str]]]:
         """Those whose figures are all known, and the others with what they lack."""
         able, unable = [], []
         for item in items:
             mix = Mix((item,), (item.phase,))
-            lacking = [w.name for w, _, _ in self.wanted if w.terms(mix, np.zeros(1)).missing.any()]
+            lacking = [k.property.name for k in self.wanted if k.property.terms(mix, np.zeros(1)).missing.any()]
             (unable.append((item.name, ", ".join(lacking))) if lacking else able.append(item))
         return able, unable
 
@@ -235,16 +251,21 @@ class _Task:
         lines = [line for line in self.today.lines if line.ingredient not in self.gone]
         extra = [item for item in parts if item.name not in {line.ingredient.name for line in lines}]
         at = {line.ingredient.name: line.phase for line in self.today.lines}
-        phase = next(line.phase for line in self.today.lines if line.ingredient in self.gone)
         mix = Mix(
             (*(line.ingredient for line in lines), *extra),
-            (*(line.phase for line in lines), *(at.get(item.name, _phase(item, phase)) for item in extra)),
+            (*(line.phase for line in lines), *(at.get(item.name, self._phase(item)) for item in extra)),
         )
         x = self._amounts(mix, {item.name for item in parts})
         return None if x is None else self._told(mix, x, parts)
 
+    def _phase(self, item: Ingredient) -> str:
+        """Where it is weighed: with what it replaces of its family; grains stay grains."""
+        gone = [line for line in self.today.lines if line.ingredient in self.gone]
+        wanted = next(line.phase for line in gone if _family(line.ingredient) == _family(item))
+        return item.phase if item.phase == "grains" else wanted
+
     def _amounts(self, mix: Mix, parts: set[str]) -> Vector | None:
-        """Least weighted distance: |(p - v g) x| / (g r unit) summed, v the value today and g r the group today."""
+        """Least weighted distance: sum of |(p - v g) x| / (g r unit), v the value today, r today's fractions."""
         before = np.array([self.today.fraction(item.name) for item in mix.ingredients])
         free = np.array([item.name in parts for item in mix.ingredients])
         start = before / before.sum()
@@ -252,13 +273,24 @@ class _Task:
         low = np.where(free, before, np.maximum(0, before - self.follow))
         high = np.where(free, 1.0, np.minimum(1, before + self.follow))
         program = base.with_bounds(low, high)
-        for wanted, value, unit in self.wanted:
-            program = _distance(program, wanted, value, unit, mix, start)
+        program = program.with_rows([*program.rows, *self._shares(mix, free, before)])
+        for kept in self.wanted:
+            program = _distance(program, kept, mix, start)
         found = solve(program)
         return found.x[: len(before)] if found.feasible else None
 
+    def _shares(self, mix: Mix, free: NDArray[np.bool_], before: Vector) -> Iterator[Row]:
+        """Each family that goes is made up for by its own kin, give or take what may follow."""
+        families = [_family(item) for item in mix.ingredients]
+        for family in {_family(item) for item in self.gone}:
+            own = np.array([float(each == family) for each in families]) * free
+            total = float(own @ before) + sum(self.today.fraction(i.name) for i in self.gone if _family(i) == family)
+            yield Row(f"{family[0]} again", own, Sense.AT_LEAST, total - self.follow)
+            yield Row(f"{family[0]} again", own, Sense.AT_MOST, total + self.follow)
+
     def _told(self, mix: Mix, x: Vector, parts: Sequence[Ingredient]) -> Swap:
-        lines = [Line(item, float(share), at) for item, at, share in zip(mix.ingredients, mix.phases, x, strict=True)]
+        whole = x / x.sum()  # the solver's rounding
+        lines = [Line(item, float(s), at) for item, at, s in zip(mix.ingredients, mix.phases, whole, strict=True)]
         formula = Formula(
             " + ".join(item.name for item in parts), tuple(line for line in lines if line.fraction > 1e-9)
         )
@@ -282,11 +314,11 @@ class _Task:
         )
 
     def _shifts(self, formula: Formula) -> Iterator[Shift]:
-        for wanted, value, unit in self.wanted:
-            after = wanted.of(formula)
-            after = value if after is None else after
-            move = (after - value) / unit
-            yield Shift(wanted.name, wanted.unit, value, after, max(0.0, move) if wanted.name == "cost" else move)
+        for kept in self.wanted:
+            wanted, after = kept.property, kept.property.of(formula)
+            after = kept.value if after is None else after
+            move = (after - kept.value) / kept.unit
+            yield Shift(wanted.name, wanted.unit, kept.value, after, max(0.0, move) if wanted.name == "cost" else move)
 
     def _pairs(self, formula: Formula) -> Iterator[str]:
         old = {pair[:2] for pair in eutectic_pairs(Mix.of(self.today), fractions(self.today))}
@@ -296,16 +328,28 @@ class _Task:
 
     def _broken(self, formula: Formula) -> Iterator[str]:
         """Demands of the brief that the new formula breaks and today's kept."""
-        mix = Mix.of(formula)
-        brief = replace(self.brief, mix=mix, ranges=tuple(self._ranges(mix)))
-        x, was = fractions(formula), {item.name: self.today.fraction(item.name) for item in mix.ingredients}
-        for demand in cases(brief)[0]:
-            if not demand.held(x).met(x) and not _broken_before(demand, was):
+        before = {(demand.name, demand.side) for demand in self._unmet(self.today)}
+        was = {item.name: self.today.fraction(item.name) for item in Mix.of(formula).ingredients}
+        for demand in self._unmet(formula):
+            if (demand.name, demand.side) not in before and not _broken_before(demand, was):
                 yield demand.words
+
+    def _unmet(self, formula: Formula) -> list[Demand]:
+        mix, x = Mix.of(formula), fractions(formula)
+        brief = replace(self.brief, mix=mix, ranges=tuple(self._ranges(mix)))
+        return min(([demand for demand in case if not _met(demand, x)] for case in cases(brief)), key=len)
 
     def _ranges(self, mix: Mix) -> Iterator[Range]:
         known = dict(zip((i.name for i in self.brief.mix.ingredients), self.brief.ranges, strict=True))
         yield from (known.get(item.name, Range()) for item in mix.ingredients)
+
+
+def _met(demand: Demand, x: Vector) -> bool:
+    """Whether it is kept, as far as its model can tell."""
+    try:
+        return demand.met(x)
+    except OutOfRange:
+        return False
 
 
 def _broken_before(demand: Demand, was: Mapping[str, float]) -> bool:
@@ -316,18 +360,13 @@ def _broken_before(demand: Demand, was: Mapping[str, float]) -> bool:
     return share < demand.target - 1e-6 if demand.side == "low" else share > demand.target + 1e-6
 
 
-def _phase(item: Ingredient, wanted: str) -> str:
-    return wanted if item.phase == wanted or item.phase != "grains" else item.phase
-
-
-def _distance(program: Program, wanted: Property, value: float, unit: float, mix: Mix, at: Vector) -> Program:
+def _distance(program: Program, kept: _Kept, mix: Mix, at: Vector) -> Program:
     """The program with one property's distance from its value added to the objective, through two helper columns.
 
     To cost less is no distance.
     """
-    terms = wanted.terms(mix, at)
-    group = max(float(terms.denominator @ at), 1e-6)
-    row = (terms.numerator - value * terms.denominator) / (group * unit)
+    wanted, terms = kept.property, kept.property.terms(mix, at)
+    row = (terms.numerator - kept.value * terms.denominator) / (kept.group * kept.unit)
     width = len(program.columns)
     counted = np.array([1.0, 0.0 if wanted.name == "cost" else 1.0])
     wide = program.widened([f"{wanted.name} up", f"{wanted.name} down"], counted, np.zeros(2), np.full(2, 1e6))

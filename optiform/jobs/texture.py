@@ -102,14 +102,12 @@ def texture(
         most: how many courses to give.
 
     Raises:
-        BadInput: without a reference formula, or when its firmness is not known.
+        BadInput: without a reference formula, when its firmness is nothing or not known, or for a step below -100 %.
     """
     today = today_of(brief)
-    before = _bands(today, today, (*SHOWN, temperature))
-    if before is None:
-        raise BadInput(
-            [Fault(brief.title, "reference", today.name, "a formula with structuring solids whose figures are known")]
-        )
+    if not -100 < step < np.inf:
+        raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
+    before = _before(brief, today, temperature)
     factor = 1 + step / 100
     goal = _Aim(
         brief=with_lines_of(brief, today),
@@ -136,6 +134,22 @@ def texture(
         season=season,
         note=note,
     )
+
+
+def _before(brief: Brief, today: Formula, temperature: float) -> dict[float, Band]:
+    """Firmness of today's formula, from which every step is counted."""
+    try:
+        bands = {at: firmness_band(today, today, at) for at in sorted({*SHOWN, temperature})}
+    except ValueError as error:
+        raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
+    known = {at: band for at, band in bands.items() if band is not None}
+    if len(known) < len(bands):
+        words = "a formula with structuring solids whose figures are known"
+        raise BadInput([Fault(brief.title, "reference", today.name, words)])
+    if known[temperature].typical <= 0:
+        words = "a temperature at which something of today's formula is solid"
+        raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
+    return known
 
 
 def _without(aim: "_Aim", season: Season | None) -> str:
@@ -168,8 +182,8 @@ class _Aim:
 
     def fixed(self) -> tuple[Demand, ...]:
         """The brief's demands without those that today's formula breaks already: they cannot judge a small change."""
-        x = self.start
-        return tuple(demand for demand in (d.held(x) for d in cases(self.brief)[0]) if demand.met(x))
+        straight_first = sorted(cases(self.brief)[0], key=lambda demand: demand.bends)  # they bound those that bend
+        return tuple(demand for demand in straight_first if demand.met(self.start))
 
     def course(self, x: Vector) -> Course | None:
         formula = formula_of(self.brief, x, "changed")

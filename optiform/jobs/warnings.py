@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from optiform.formula import Formula
-from optiform.ingredient import Evidence
+from optiform.ingredient import DOSED, Evidence
 from optiform.jobs.answer import Measured
 from optiform.jobs.measures import Setting, measure
 from optiform.paths import DATABASE
@@ -24,7 +24,7 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     mix, x = Mix.of(formula), fractions(formula)
     yield from _missed(measures)
     yield from _usual(mix, x, setting)
-    yield from _doses(formula)
+    yield from _doses(formula, setting.kind)
     yield from _fats(mix, x)
     yield from _preservation(mix, x)
     yield from _fragrance(mix, x, setting.scope)
@@ -37,6 +37,8 @@ def _missed(measures: Sequence[Measured]) -> Iterator[str]:
         if found.missed and found.value is not None:
             limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (found.low, found.high))
             yield f"{found.name} is {found.value:.4g} {found.unit}, outside the brief's {limits}."
+        elif found.limited and found.state == "does not apply":
+            yield f"{found.name} does not apply: nothing in the formula has it."
 
 
 @dataclass(frozen=True)
@@ -86,14 +88,31 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
         )
 
 
-def _doses(formula: Formula) -> Iterator[str]:
-    """Lines outside the usual use of their ingredient, or above the maximum its makers advise."""
+def _ranged(kind: str) -> frozenset[str]:
+    """Functions whose share has a usual range in this kind of product."""
+    shares = [u.property.removeprefix("share of ") for u in usual_ranges(kind) if u.property.startswith("share of ")]
+    return frozenset(word for words in shares for word in words.removesuffix(" in the base").split(" and "))
+
+
+def _doses(formula: Formula, kind: str) -> Iterator[str]:
+    """Lines outside the usual use of their ingredient, or above the maximum its makers advise.
+
+    What is usual in the kind of product goes before what is usual of the ingredient at large, but for the top of what
+    is dosed: a sorbate is not more usual because other preservatives are used at more.
+    """
+    ranged = _ranged(kind)
     for line in formula.lines:
-        percent, name = 100 * line.fraction, line.ingredient.name
+        percent, name, bought = 100 * line.fraction, line.ingredient.name, line.ingredient.functions[0]
         most, usual = line.ingredient.value("maximum use"), line.ingredient.value("usual use")
         if most is not None and percent > most.figure + 1e-6:
             yield f"{name} at {percent:.3g} % is above its maximum use of {most.figure:g} % ({most.evidence})."
-        elif usual is not None and not (usual.low or 0) - 1e-6 <= percent <= (usual.high or 100) + 1e-6:
+            continue
+        if usual is None:
+            continue
+        low, high = usual.low or 0.0, usual.high or 100.0
+        if bought in ranged:
+            low, high = 0.0, high if bought in DOSED else 100.0
+        if not low - 1e-6 <= percent <= high + 1e-6:
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
             yield f"{name} at {percent:.3g} % is outside its usual use of {ends} ({usual.evidence})."
 
@@ -121,7 +140,7 @@ def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:
 
 
 def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[str]:
-    limited = any("hlb" in found.name and (found.low, found.high) != (None, None) for found in measures)
+    limited = any("hlb" in found.name and found.limited for found in measures)
     outside = [line.ingredient.name for line in formula.lines if outside_hlb(line.ingredient)]
     if limited and outside:
         yield (f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it.")

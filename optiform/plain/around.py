@@ -34,12 +34,14 @@ def cheaper(found: Ladder) -> str:
     detail = "\n".join(_detail(rung) for rung in found.rungs)
     gone = [name for name, why in brief.left_out if why == "out of stock"]
     note = f"Out of stock and gone in any case, not counted: {', '.join(gone)}." if gone else ""
+    lacking = ", ".join(f"{name} ({why})" for name, why in brief.left_out if why.startswith("no figure for"))
+    unjudged = f"Not judged, a figure is missing: {lacking}." if lacking else ""
     parts = [
         head,
         paragraph(f"Held near today: {held}.", ""),
         table(rows, right=range(5)),
         detail,
-        "\n".join(paragraph(text, "") for text in (note, f"The ladder ends here: {found.note}.") if text),
+        "\n".join(paragraph(text, "") for text in (note, unjudged, f"The ladder ends here: {found.note}.") if text),
         closing(),
     ]
     return "\n\n".join(parts)

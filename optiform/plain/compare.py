@@ -1,7 +1,8 @@
 """Formulas side by side."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from optiform.jobs.answer import Measured
 from optiform.jobs.compare import Comparison
 from optiform.plain.layout import number, paragraph, shorten, table
 
@@ -24,8 +25,10 @@ def compared(found: Comparison, notes: Sequence[str] = ()) -> str:
     for row in found.properties:
         if not row.same:
             unit = "" if row.unit == "-" else f" ({row.unit})"
-            rows.append([f"{row.name}{unit}", *(number(v) if v is not None else "not known" for v in row.values)])
+            rows.append([f"{row.name}{unit}", *map(_cell, row.measured)])
     sections.append(table(rows, right=right))
+    if gaps := list(_gaps(found)):
+        sections.append("\n".join(paragraph(text, "") for text in gaps))
     if found.label:
         rows = [["place in the declaration", *names]]
         rows += [[row.inci, *(str(place) if place else "-" for place in row.places)] for row in found.label]
@@ -33,3 +36,20 @@ def compared(found: Comparison, notes: Sequence[str] = ()) -> str:
     if notes:
         sections.append("\n".join(map(paragraph, notes)))
     return "\n\n".join(sections)
+
+
+def _cell(found: Measured) -> str:
+    """The value, `-` where the property does not apply, else why there is no value."""
+    if found.value is not None:
+        return number(found.value)
+    return "-" if found.state == "does not apply" else found.state
+
+
+def _gaps(found: Comparison) -> Iterator[str]:
+    """Why a value is not known or not given, formula by formula."""
+    for row in found.properties:
+        for formula, each in zip(found.formulas, row.measured, strict=True):
+            if each.state == "not known":
+                yield f"{row.name} of {formula.name} not known: no figure for {', '.join(each.lacking)}."
+            elif each.state == "not given":
+                yield f"{row.name} of {formula.name} not given: {each.note}."

@@ -3,13 +3,14 @@
 from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.ingredient import PHASES
-from optiform.jobs.answer import Binding, Designed, Impossible, Report
+from optiform.jobs.answer import Binding, Change, Designed, Impossible, Report
 from optiform.plain.layout import number, outward, paragraph, table
 from optiform.plain.sections import cautions, closing, limits, price_of, rules, warnings
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.properties.cost import cost
 
 MOST_ENTRIES = 8
+SAME_POINTS = 1e-4  # % of the whole: 1 mg in 1 kg, far below any scale
 
 
 def designed(answer: Designed) -> str:
@@ -97,11 +98,27 @@ def _saving(answer: Designed) -> str:
         lines.append(f"That is {change} than today's formula, {before:.3f} {unit}.")
     goal = answer.brief.goal
     if goal.formula is not None:
-        lines.append(f"{number(answer.objective)} % of the whole changes hands against {goal.formula.name}.")
+        lines.append(_changed(answer.objective, goal.formula.name))
     elif goal.wanted is not None and goal.wanted.name != "cost":
-        lines.append(f"Goal: {goal.words} = {number(answer.objective)} {goal.wanted.unit}.")
+        lines.append(f"Goal: {goal.words} = {_with_unit(number(answer.objective), goal.wanted.unit)}.")
+        if goal.direction == "highest" and not goal.wanted.brought(answer.brief.mix):
+            lines.append(f"No candidate brings any {goal.wanted.name}: every formula is as good for this goal.")
     lines += [f"Left out: {name}, {why}." for name, why in answer.brief.left_out]
     return "\n".join(f"  {line}" for line in lines)
+
+
+def _changed(points: float, name: str) -> str:
+    if points < SAME_POINTS:
+        return f"Nothing changes against {name}."
+    return f"{number(points)} % of the whole changes hands against {name}."
+
+
+def _with_unit(figure: str, unit: str) -> str:
+    return figure if unit in ("", "-") else f"{figure} {unit}"
+
+
+def _repaired(change: Change) -> str:
+    return _with_unit(outward(change.demand.side, change.target), change.demand.unit)
 
 
 def _why(answer: Designed) -> str:
@@ -140,10 +157,16 @@ def _unused(answer: Designed) -> str:
 
 
 def _tie(answer: Designed) -> str:
-    if answer.tie is None:
-        return "  No other formula reaches the same goal: the answer is the only one."
-    lines = ", ".join(f"{line.ingredient.name} {100 * line.fraction:.2f}" for line in answer.tie.lines)
-    return paragraph(f"Another formula is exactly as good: {lines}.", "")
+    if answer.tie is not None:
+        lines = ", ".join(f"{line.ingredient.name} {100 * line.fraction:.2f}" for line in answer.tie.lines)
+        return paragraph(f"Another formula is exactly as good: {lines}.", "")
+    if answer.local:
+        return paragraph(
+            "A limit or the goal of this brief bends (it is no straight sum over the lines): this is the best formula "
+            "found from several starts, proven best near itself, not proven best of all.",
+            "",
+        )
+    return "  No other formula reaches the same goal: the answer is the only one."
 
 
 def _proof(certificate: Certificate) -> str:
@@ -156,6 +179,12 @@ def _proof(certificate: Certificate) -> str:
 def impossible(answer: Impossible) -> str:
     """Why no formula fits, and what would make one fit."""
     lines = [_title(answer.brief), ""]
+    if not answer.decided:
+        lines.append(paragraph(f"Not decided: {answer.reason}.", ""))
+        lines.append(
+            paragraph("A narrower brief helps: pin a line that should not move, or give a limit more room.", "")
+        )
+        return "\n".join(lines)
     if answer.reason:
         lines.append(paragraph(f"No formula was found: {answer.reason}.", ""))
     if answer.reason and not answer.conflict:
@@ -169,7 +198,7 @@ def impossible(answer: Impossible) -> str:
     if answer.repairs:
         lines += ["", "  Any one of these makes it possible:"]
         for changes in answer.repairs:
-            words = [f"{change.demand.words} -> {outward(change.demand.side, change.target)}" for change in changes]
+            words = [f"{change.demand.words} -> {_repaired(change)}" for change in changes]
             lines.append(paragraph(" together with ".join(words)))
     else:
         lines += [

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from optiform.ingredient import Ingredient
-from optiform.jobs.answer import Measured, Report
+from optiform.jobs.answer import Measured, Report, RuleCheck
 from optiform.plain.layout import number, paragraph, shorten, table
 
 NOT_A_RELEASE = (
@@ -18,8 +18,8 @@ PROCESS = (
 
 def limits(measures: Sequence[Measured]) -> str:
     """Properties that were asked for, then the others that apply."""
-    asked = [found for found in measures if (found.low, found.high) != (None, None)]
-    rest = [found for found in measures if (found.low, found.high) == (None, None) and found.name != "cost"]
+    asked = [found for found in measures if found.limited]
+    rest = [found for found in measures if not found.limited and found.name != "cost"]
     parts = []
     if asked:
         rows = [["Limits", "value", "asked", "range of the figures", "known how"], *map(_measure_row, asked)]
@@ -32,14 +32,14 @@ def limits(measures: Sequence[Measured]) -> str:
 
 def _measure_row(found: Measured) -> list[str]:
     unit = "" if found.unit == "-" else f" {found.unit}"
-    value = f"{number(found.value)}{unit}" if found.value is not None else "not known"
+    value = f"{number(found.value)}{unit}" if found.value is not None else found.state
     span = f"{number(found.span[0], 3)} to {number(found.span[1], 3)}" if found.span else ""
     how = str(found.evidence) if found.value is not None else ""
     if found.lacking:
         how = f"no figure for {', '.join(found.lacking)}"
-    elif found.note and found.value is None:
+    elif found.beyond:
         how = found.note
-    elif found.note:
+    elif found.note and found.value is not None:
         how = f"{how}; {found.note}"
     return [found.name, value, _asked(found), span, shorten(how)]
 
@@ -57,15 +57,25 @@ def rules(found: Report) -> str:
     checked = [
         rule for rule in found.rules if rule.kind in ("maximum", "prohibited", "certificate") and rule.limit is not None
     ]
-    if not checked:
-        return ""
+    none = [market for market in found.markets if all(rule.market != market for rule in checked)]
+    told = [f"  {market}: no numeric limit in the tables applies." for market in none]
+    return "\n".join([*([_rule_table(checked)] if checked else []), *told])
+
+
+def _rule_table(checked: Sequence[RuleCheck]) -> str:
     rows = [["Legal limits switched on", "contains", "at most", "where", "known how"]]
     for rule in checked:
         where = f"{rule.market}, {rule.reference}" if rule.market != "own" else rule.reference
         rows.append(
-            [rule.group, f"{number(rule.content, 3)} %", f"{rule.limit:g} %", shorten(where, 44), str(rule.evidence)]
+            [_group(rule), f"{number(rule.content, 3)} %", f"{rule.limit:g} %", shorten(where, 44), str(rule.evidence)]
         )
     return table(rows, right=[1, 2])
+
+
+def _group(rule: RuleCheck) -> str:
+    """The words of a rule, and what its mass is expressed as where the words do not say it."""
+    plain = rule.expressed_as in ("", "the substance") or rule.expressed_as in rule.group
+    return rule.group if plain else f"{rule.group}, as {rule.expressed_as}"
 
 
 def warnings(texts: Sequence[str]) -> str:

@@ -15,6 +15,7 @@ from optiform.properties.rules import applying, certificate_class, certificate_t
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
 #: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice and the range of a model are not.
 OWN_KINDS = ("limit", "line")
+LEAST_GROUP = 0.1  # % of the whole: the smallest group that a mean is worth asking of
 
 
 @dataclass(frozen=True)
@@ -124,12 +125,21 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
         return _pieces(wanted, wanted.pieces(mix), side, target)
     if not wanted.bends:
         fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
-        return [(Demand(wanted.name, wanted.unit, side, target, "limit", _constant(fixed)),)]
+        return [
+            (Demand(wanted.name, wanted.unit, side, target, "limit", _constant(fixed)), *_there(wanted, side, fixed))
+        ]
     limits = wanted.holds(mix) if wanted.holds else ()
     reason = f"the model of {wanted.name} holds no further"
     within = (Demand(name, "%", "high", most, "model", _constant(terms), reason=reason) for name, terms, most in limits)
     bent = Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True)
     return [(bent, *within)]
+
+
+def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
+    """What a least value of a mean asks besides: some of its group. Over nothing, nothing would be asked."""
+    if side == "low" and not np.all(terms.denominator == 1.0):
+        group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
+        yield Demand(wanted.basis, "%", "low", LEAST_GROUP, "model", _constant(group), reason=reason)
 
 
 def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[tuple[Demand, ...]]:
@@ -185,11 +195,11 @@ def frame(brief: Brief, cost: Vector) -> Program:
     return Program(names, cost, np.zeros(count + extra), np.ones(count + extra), (balance,))
 
 
-def program_at(base: Program, asked: Sequence[Demand], at: Vector) -> Program:
-    """The frame's rows and the demands' rows near the fractions `at`; helper columns enter no demand."""
-    width, count = len(base.columns), len(at)
-    rows = []
-    for key, demand in enumerate(asked):
-        row = demand.row(at, key)
-        rows.append(row.widened(width - count))
-    return base.with_rows([*base.rows, *rows])
+def program_at(base: Program, asked: Sequence[Demand], at: Vector, bent: bool = True) -> Program:
+    """The frame's rows and the demands' rows near the fractions `at`; without `bent`, only those that hold anywhere.
+
+    A row's key is the place of its demand in `asked`. Helper columns enter no demand.
+    """
+    extra = len(base.columns) - len(at)
+    kept = [(key, demand) for key, demand in enumerate(asked) if bent or not demand.bends]
+    return base.with_rows([*base.rows, *(demand.row(at, key).widened(extra) for key, demand in kept)])

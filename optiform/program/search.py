@@ -5,8 +5,9 @@ the last answer, and a box around it that shrinks when the answers do not settle
 has that very point as its optimum, and the true values are checked once more.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from zlib import crc32
 
 import numpy as np
 
@@ -17,18 +18,24 @@ from optiform.program.certificate import Certificate, NotCertified, certify_opti
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve
-from optiform.properties.base import Mix, Terms
+from optiform.properties.base import Mix, Property, Terms
 from optiform.properties.solubility import OutOfRange
 
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
+STARTS = 8  # places to go down from
 SAME = 1e-8  # mass fraction
+ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
 AT_REST = 1e-9  # relative gap
 
 
 #: What is done to the program near the given fractions before it is solved (see robust.py).
 Shape = Callable[[Program, Vector], Program]
+
+
+#: A goal that every formula meets alike.
+_NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
 
 
 class Unsettled(Exception):
@@ -40,7 +47,8 @@ class Found:
     """The best formula: its program at rest, fractions, row duals, proof and objective.
 
     `x` has the candidates only; `point` also the helper columns. `value` is the goal's, in its unit. `scale` turns
-    the program's objective into that unit (the size of the group a ratio is over).
+    the program's objective into that unit (the size of the group a ratio is over). `local`: something bends, so the
+    proof is of being best near here.
     """
 
     program: Program
@@ -51,15 +59,20 @@ class Found:
     value: float
     scale: float
     rounds: int
+    local: bool = False
 
 
 @dataclass(frozen=True)
 class NothingFits:
-    """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`."""
+    """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`.
+
+    Only what is `proven` holds everywhere: with limits that bend, it says that none was found near `at`.
+    """
 
     program: Program
     at: Vector
     rounds: int
+    proven: bool = False
 
 
 @dataclass(frozen=True)
@@ -91,6 +104,15 @@ class _Objective:
             return points_moved(self.mix, x, self.goal.formula)
         value = self.terms(x).at(x)
         return float("nan") if value is None else value
+
+    def free(self) -> "_Objective":
+        """No goal but to fit, where the goal bends; else the goal itself."""
+        return self if self.linear else _Objective(Goal("lowest", _NOTHING), self.mix, 1.0)
+
+    @property
+    def linear(self) -> bool:
+        """Whether the goal does not bend: a ratio is as good as linear, its best value is the best of all."""
+        return self.goal.wanted is None or not self.goal.wanted.bends
 
     @property
     def fixed(self) -> bool:
@@ -124,67 +146,125 @@ def _nearest(brief: Brief, goal: Goal) -> Program:
 
 
 def search(
-    brief: Brief, asked: Sequence[Demand], solver: SolverName = "highs", shape: Shape | None = None
+    brief: Brief,
+    asked: Sequence[Demand],
+    solver: SolverName = "highs",
+    shape: Shape | None = None,
+    starts: int = STARTS,
 ) -> Found | NothingFits:
     """The best formula for the brief's goal that meets every demand, proven; or that there is none.
 
-    It rests when the last point is a proven optimum of the program that holds near that very point. With `shape`,
-    every program is reshaped before it is solved; the candidates stay its first columns.
+    With everything linear, one program and a proof for good. With something that bends, the search goes down from
+    several starts and takes the best place it comes to rest: proven best near there, not best of all (`Found.local`).
+    With `shape`, every program is reshaped before it is solved; the candidates stay its first columns.
 
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation.
-        Unsettled: when limits that bend do not let the search come to rest.
+        Unsettled: when limits that bend do not let the search come to rest from any start.
     """
     objective = _Objective(brief.goal, brief.mix, -1.0 if brief.goal.direction == "highest" else 1.0)
-    count = len(brief.mix.ingredients)
+    descent = _Descent(brief, objective, tuple(asked), solver, shape)
     if objective.fixed and not any(demand.bends for demand in asked):
-        return _straight(_program(brief, objective, asked, np.zeros(count), shape), objective, count, solver)
-    point, box = np.zeros(count), 1.0
-    for round_number in range(1, ROUNDS + 1):
-        program = _program(brief, objective, asked, point[:count], shape)
-        found = solve(program if box >= 1 else _boxed(program, point[:count], box), solver)
-        if not found.feasible and box < 1:  # the box may be in the way, not the brief
-            box = min(1.0, 4 * box)
-            continue
+        return descent.straight()
+    first = _Descent(brief, objective.free(), tuple(asked), solver, shape).straight()
+    if isinstance(first, NothingFits):
+        return first
+    if objective.linear and not any(demand.bends for demand in asked):
+        return descent.down(np.zeros(len(first.x)))
+    places: list[Found | NothingFits] = []
+    restless: list[Unsettled] = []
+    for start in _starts(brief, asked, first.x, starts, solver):
+        try:
+            places.append(descent.down(start))
+        except Unsettled as unsettled:
+            restless.append(unsettled)
+    found = [place for place in places if isinstance(place, Found)]
+    if found:
+        return min(found, key=lambda place: objective.sign * place.value)
+    if places:
+        return places[0]
+    raise restless[0]
+
+
+def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, solver: SolverName) -> Iterator[Vector]:
+    """Where to begin: with terms as they open, at the best that keeps what is straight, and at corners all over it.
+
+    The corners are those of fixed arbitrary goals, so that the same brief has the same starts.
+    """
+    yield np.zeros(len(first))
+    yield first
+    names = [item.name for item in brief.mix.ingredients]
+    for number in range(count - 2):
+        weights = np.array([crc32(f"{number} {name}".encode()) / 2**32 for name in names])
+        found = solve(program_at(frame(brief, weights), asked, first, bent=False), solver)
+        if found.feasible:
+            yield found.x
+
+
+@dataclass(frozen=True)
+class _Descent:
+    """One search: the brief, its goal, what is asked, and by which solver."""
+
+    brief: Brief
+    objective: _Objective
+    asked: tuple[Demand, ...]
+    solver: SolverName
+    shape: Shape | None
+
+    @property
+    def count(self) -> int:
+        return len(self.brief.mix.ingredients)
+
+    def program(self, x: Vector, bent: bool = True) -> Program:
+        """The program that holds near x; without `bent`, the part of it that holds anywhere."""
+        try:
+            program = program_at(self.objective.base(self.brief, x), self.asked, x, bent)
+            return self.shape(program, x) if self.shape else program
+        except OutOfRange as error:
+            raise Unsettled(str(error)) from None
+
+    def straight(self) -> Found | NothingFits:
+        """The best by what holds anywhere: settled by one program."""
+        program = self.program(np.zeros(self.count), bent=False)
+        found = solve(program, self.solver)
         if not found.feasible:
-            nearest = _nearest_miss(program, asked, solver)
-            if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME:
-                return NothingFits(program, point[:count], round_number)
-            point = nearest
-            continue
-        certificate = certify_optimal(program, point, found.y) if len(point) == len(found.x) else None
-        if certificate is not None and certificate.holds and abs(certificate.gap) <= AT_REST:
-            return _found(program, point, found.y, certificate, objective, count, round_number)
-        moved = float(np.abs(found.x[:count] - point[:count]).max())
-        point = found.x
-        if round_number >= PATIENCE:
-            box = SHRINK * min(box, max(moved, SAME))
-    raise Unsettled(_restless(asked, point[:count]))
+            return NothingFits(program, np.zeros(self.count), 1, proven=True)
+        certificate = certify_optimal(program, found.x, found.y)
+        if not certificate.holds:
+            raise NotCertified(f"the solver's optimum does not check: {certificate}")
+        return self.found(program, found.x, found.y, certificate, 1)
 
+    def down(self, start: Vector) -> Found | NothingFits:
+        """From one start to a point that is a proven optimum of the program that holds near that very point."""
+        point, box, count = start, 1.0, self.count
+        for round_number in range(1, ROUNDS + 1):
+            program = self.program(point[:count])
+            found = solve(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
+            if not found.feasible and box < 1:  # the box may be in the way, not the brief
+                box = min(1.0, 4 * box)
+                continue
+            if not found.feasible:
+                nearest = _nearest_miss(program, self.asked, self.solver)
+                if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME:
+                    return NothingFits(program, point[:count], round_number)
+                point = nearest
+                continue
+            moved = float(np.abs(found.x[:count] - point[:count]).max())
+            certificate = certify_optimal(program, point, found.y) if len(point) == len(found.x) else None
+            still = certificate is not None and (abs(certificate.gap) <= AT_REST or moved <= ROUNDED)
+            if certificate is not None and certificate.holds and still:
+                return self.found(program, point, found.y, certificate, round_number)
+            point = found.x
+            if round_number >= PATIENCE:
+                box = SHRINK * min(box, max(moved, SAME))
+        raise Unsettled(_restless(self.asked, point[:count]))
 
-def _straight(program: Program, objective: _Objective, count: int, solver: SolverName) -> Found | NothingFits:
-    found = solve(program, solver)
-    if not found.feasible:
-        return NothingFits(program, np.zeros(count), 1)
-    certificate = certify_optimal(program, found.x, found.y)
-    if not certificate.holds:
-        raise NotCertified(f"the solver's optimum does not check: {certificate}")
-    return _found(program, found.x, found.y, certificate, objective, count, 1)
-
-
-def _found(
-    program: Program, point: Vector, y: Vector, proof: Certificate, objective: _Objective, count: int, rounds: int
-) -> Found:
-    x = point[:count]
-    return Found(program, x, point, y, proof, objective.value(x), objective.scale(x), rounds)
-
-
-def _program(brief: Brief, objective: _Objective, asked: Sequence[Demand], x: Vector, shape: Shape | None) -> Program:
-    try:
-        program = program_at(objective.base(brief, x), asked, x)
-        return shape(program, x) if shape else program
-    except OutOfRange as error:
-        raise Unsettled(str(error)) from None
+    def found(self, program: Program, point: Vector, y: Vector, proof: Certificate, rounds: int) -> Found:
+        """The answer at rest."""
+        x = point[: self.count]
+        bends = not self.objective.linear or any(demand.bends for demand in self.asked)
+        value, scale = self.objective.value(x), self.objective.scale(x)
+        return Found(program, x, point, y, proof, value, scale, rounds, local=bends)
 
 
 def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName) -> Vector | None:

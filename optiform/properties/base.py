@@ -10,6 +10,7 @@ A property that bends (water activity, grains that dissolve) gives p and g that 
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import Literal
 
 import numpy as np
@@ -20,6 +21,9 @@ from optiform.ingredient import Evidence, Ingredient, Value
 
 Vector = NDArray[np.float64]
 Side = Literal["low", "high"]
+
+#: The figure to calculate with, and both ends of its range.
+ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
 
 @dataclass(frozen=True)
@@ -76,7 +80,7 @@ class Terms:
     ) -> "Terms":
         """Terms from one figure per line. Lines outside `group` bring nothing; inside it a figure is needed."""
         needed = [value if inside else None for value, inside in zip(values, group, strict=True)]
-        p, low, high = (factor * np.array([end(v) if v else 0.0 for v in needed]) for end in (_mid, _low, _high))
+        p, low, high = (factor * np.array([end(v) if v else 0.0 for v in needed]) for end in ENDS)
         missing = np.array([float(value is None) for value in needed]) * (group > 0)
         whole = np.ones_like(p) if denominator is None else denominator
         return Terms(p, whole, low, high, missing, tuple(v.evidence if v else None for v in needed))
@@ -103,18 +107,6 @@ class Terms:
         if group <= 1e-12 or self.lacking(x):
             return None
         return float(numerator @ x) / group
-
-
-def _mid(value: Value) -> float:
-    return value.figure
-
-
-def _low(value: Value) -> float:
-    return value.figure if value.low is None else value.low
-
-
-def _high(value: Value) -> float:
-    return value.figure if value.high is None else value.high
 
 
 @dataclass(frozen=True)
@@ -147,6 +139,10 @@ class Property:
     def at(self, mix: Mix, x: Vector) -> Terms:
         """Terms to read the value at x from."""
         return (self.here or self.terms)(mix, x)
+
+    def brought(self, mix: Mix) -> bool:
+        """Whether any line of a mix brings any of it; a property that bends may always be more than nothing."""
+        return self.bends or bool(self.terms(mix, np.zeros(len(mix.ingredients))).numerator.any())
 
     def of(self, formula: Formula) -> float | None:
         """The value for a formula, in `unit`; None where it is not known or does not apply."""

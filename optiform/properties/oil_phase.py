@@ -13,7 +13,7 @@ import numpy as np
 
 from optiform.ingredient import Evidence, Ingredient, Value
 from optiform.paths import DATABASE
-from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.base import ENDS, Mix, Property, Terms, Vector
 
 FATS = ("butter", "oil", "ester")
 TRIGLYCERIDES = ("butter", "oil")
@@ -131,19 +131,10 @@ def solid_fat_value(item: Ingredient, temperature: float) -> Value | None:
         return None
     at = [point for point, _ in points]
     figures = [value for _, value in points]
-    low, typical, high = (
-        float(np.clip(monotone_curve(at, list(map(end, figures)), temperature), 0, 100))
-        for end in (_low, lambda value: value.figure, _high)
+    typical, low, high = (
+        float(np.clip(monotone_curve(at, list(map(end, figures)), temperature), 0, 100)) for end in ENDS
     )
     return Value(low, typical, high, "%", figures[0].source, Evidence.weakest(v.evidence for v in figures))
-
-
-def _low(value: Value) -> float:
-    return value.figure if value.low is None else value.low
-
-
-def _high(value: Value) -> float:
-    return value.figure if value.high is None else value.high
 
 
 def _mean(

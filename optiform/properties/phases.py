@@ -1,5 +1,7 @@
 """Shares by phase, function and ingredient count: arithmetic on the formula's own lines, nothing looked up."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from optiform.ingredient import FUNCTIONS, PHASES
@@ -17,20 +19,35 @@ def phase_share(phase: str) -> Property:
     return Property(phase, "%", "whole", terms)
 
 
-def function_share(functions: tuple[str, ...], in_base: bool = False) -> Property:
+def function_share(functions: tuple[str, ...]) -> Property:
     """Share of the ingredients bought for these functions: 100 sum(x_i serving), in %.
 
-    An ingredient counts under the first function of its list only, so that shares add up. With `in_base`, it is per
-    100 of everything but the grains.
+    An ingredient counts under the first function of its list only, so that shares add up.
     """
-    words = " and ".join(functions)
 
     def terms(mix: Mix, _: Vector) -> Terms:
-        base = mix.mask(lambda item, at: at != "grains") if in_base else None
-        return Terms.exact(PERCENT * mix.serving(*functions), base)
+        return Terms.exact(PERCENT * mix.serving(*functions))
 
-    name = f"share of {words} in the base" if in_base else f"share of {words}"
-    return Property(name, "%", "base" if in_base else "whole", terms)
+    return Property(f"share of {' and '.join(functions)}", "%", "whole", terms)
+
+
+def in_base(wanted: Property) -> Property:
+    """An amount in the whole per 100 of the base instead: sum(p_i x_i) / sum(x_i that are not grains).
+
+    The grains are per 100 of base as `grains_per_base` says it.
+
+    Raises:
+        ValueError: for what is no amount in the whole, or bends.
+    """
+    if wanted.name == "grains":
+        return grains_per_base()
+    if wanted.basis != "whole" or wanted.bends:
+        raise ValueError(f"an amount in the whole that follows the lines in proportion; {wanted.name} is none")
+
+    def terms(mix: Mix, x: Vector) -> Terms:
+        return replace(wanted.terms(mix, x), denominator=mix.mask(lambda item, at: at != "grains"))
+
+    return Property(f"{wanted.name} in the base", wanted.unit, "base", terms, note=wanted.note)
 
 
 def grains_per_base() -> Property:
@@ -56,7 +73,5 @@ def find(name: str) -> Property | None:
         return grains_per_base()
     if not name.startswith("share of "):
         return None
-    words = name.removeprefix("share of ")
-    in_base = words.endswith(" in the base")
-    functions = tuple(words.removesuffix(" in the base").split(" and "))
-    return function_share(functions, in_base) if all(word in FUNCTIONS for word in functions) else None
+    functions = tuple(name.removeprefix("share of ").split(" and "))
+    return function_share(functions) if all(word in FUNCTIONS for word in functions) else None

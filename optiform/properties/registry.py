@@ -5,8 +5,7 @@ import re
 from collections.abc import Callable, Iterable
 
 from optiform.formula import Formula
-from optiform.ingredient import PHASES, Ingredient
-from optiform.ownfile import KNOWN_UNITS
+from optiform.ingredient import KNOWN_UNITS, PHASES, Ingredient
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.firmness import firmness
@@ -42,6 +41,11 @@ AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
     "grain volume fraction": water_phase.grain_volume_fraction,
 }
 
+#: degC: solid fat is tabled from 10 to 40, and beyond the stored points it is held for 5 degC.
+SOLIDS_KNOWN = (5.0, 45.0)
+_SOLIDS = ("solid fat", "structuring solids", "melted oil per 100 of solids", "firmness")
+IN_BASE = " in the base"
+
 _AT = re.compile(r"^(.+?) at (\S.*)$")
 _NOT_COLUMNS = {"price", "pack price", "pack", "stock", *KNOWN_UNITS}
 
@@ -52,7 +56,8 @@ def find_property(
     """The property that these words name.
 
     Args:
-        name: for instance `oil phase`, `share of butter`, `solid fat at 10 degC`, `cost`, or an own column.
+        name: for instance `oil phase`, `share of butter`, `solid fat at 10 degC`, `cost`, or an own column; an amount
+            in the whole also as `share of butter in the base`.
         currency: of `cost`.
         ingredients: whose own columns count as properties.
         reference: the formula that `firmness at ... degC` is relative to.
@@ -61,16 +66,19 @@ def find_property(
         ValueError: saying what was expected, with near names.
     """
     words = " ".join(name.casefold().split())
+    if words.endswith(IN_BASE):
+        whole = find_property(words.removesuffix(IN_BASE), currency, ingredients, reference)
+        return phases.in_base(whole)
     if words == "cost":
         return cost.cost(currency)
     if words in PLAIN:
         return PLAIN[words]()
     if (match := _AT.match(words)) and match[1] in AT_TEMPERATURE:
-        return AT_TEMPERATURE[match[1]](_temperature(match[2]))
+        return AT_TEMPERATURE[match[1]](_temperature(match[2], match[1]))
     if match and match[1] == "firmness":
         if reference is None:
             raise ValueError("a key reference with today's formula: firmness is relative to it")
-        return firmness(reference, _temperature(match[2]))
+        return firmness(reference, _temperature(match[2], match[1]))
     found = phases.find(words)
     if found is not None:
         return found
@@ -80,9 +88,12 @@ def find_property(
     raise ValueError(_expected(words, columns))
 
 
-def _temperature(text: str) -> float:
-    degrees = re.sub(r"\s*°?\s*([CF])$", r" deg\1", text.upper().replace("DEG", ""))
-    return parse_quantity(degrees, "degC")
+def _temperature(text: str, model: str) -> float:
+    degrees = parse_quantity(re.sub(r"\s*°?\s*([CF])$", r" deg\1", text.upper().replace("DEG", "")), "degC")
+    low, high = SOLIDS_KNOWN
+    if model in _SOLIDS and not low <= degrees <= high:
+        raise ValueError(f"a temperature from {low:g} to {high:g} degC: beyond, {model} is not known")
+    return degrees
 
 
 def _expected(words: str, columns: dict[str, str]) -> str:

@@ -12,7 +12,7 @@ from functools import cache
 
 import numpy as np
 
-from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.ingredient import Evidence, Ingredient
 from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Terms
 
@@ -76,11 +76,7 @@ class Rule:
     def content(self, item: Ingredient) -> float:
         """Content of an ingredient in %, as the limit expresses it; the upper end of a range of shares counts."""
         parts = (part for part in item.constituents if part.inci in self.factors)
-        return sum(self.factors[part.inci] * _upper(part.share) for part in parts)
-
-
-def _upper(share: Value) -> float:
-    return share.figure if share.high is None else share.high
+        return sum(self.factors[part.inci] * part.share.most for part in parts)
 
 
 @cache

@@ -26,7 +26,7 @@ def emulsifier_per_oil() -> Property:
     def terms(mix: Mix, _: Vector) -> Terms:
         return Terms.exact(100 * mix.serving("emulsifier"), _oil_phase(mix))
 
-    return Property("emulsifier per 100 of oil phase", "%", "oil phase", terms)
+    return Property("emulsifier per 100 of oil phase", "%", "oil phase without its emulsifiers", terms)
 
 
 def required_hlb() -> Property:
@@ -40,7 +40,7 @@ def required_hlb() -> Property:
         oil = _oil_phase(mix)
         return Terms.known([item.value("required hlb") for item in mix.ingredients], oil, oil)
 
-    return Property("required hlb", "-", "oil phase", terms)
+    return Property("required hlb", "-", "oil phase without its emulsifiers", terms)
 
 
 def emulsifier_hlb() -> Property:

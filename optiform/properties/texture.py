@@ -37,7 +37,8 @@ def melted_oil(temperature: float) -> Property:
 
     Above: what can run, the melted part of butters, oils and esters. Below: what can hold it, grains as weighed and
     the structuring solids of waxes, fatty alcohols, fatty acids and emulsifiers. Common practice, no source; meant for
-    scrubs without water. Published scrubs that kept in summer lie near 50, one that wept lies near 115.
+    scrubs without water. Published scrubs that kept in summer lie near 50, one that wept lies near 115. The range is
+    that of the melted fat; what holds it is taken at its figure.
     """
 
     def terms(mix: Mix, _: Vector) -> Terms:
@@ -54,7 +55,7 @@ def melted_oil(temperature: float) -> Property:
             low=100 * fats - shares.high,
             high=100 * fats - shares.low,
             missing=np.maximum(shares.missing, held.missing),
-            evidence=shares.evidence,
+            evidence=tuple(a or b for a, b in zip(shares.evidence, held.evidence, strict=True)),  # no line is in both
         )
 
     return Property(f"melted oil per 100 of solids at {temperature:g} degC", "%", "solids", terms)
@@ -67,11 +68,14 @@ def _waxlike(mix: Mix) -> Vector:
 
 
 def solid_share(item: Ingredient, temperature: float) -> Value | None:
-    """Solid part of a wax-like ingredient, in %: 100 below its melting range, 0 above, a straight line within.
+    """Solid part of a wax-like ingredient, in %: its solid fat where that is stored, for soft waxes.
 
-    Common practice, no source. With one melting point known, the range is taken as 4 degC wide around it.
+    Else 100 below its melting range, 0 above, a straight line within. Common practice, no source. With one melting
+    point known, the range is taken as 4 degC wide around it.
     """
-    melting = item.value("melting range")
+    stored, melting = solid_fat_value(item, temperature), item.value("melting range")
+    if stored is not None:
+        return stored
     if melting is None:
         return None
     low = melting.low if melting.low is not None else melting.figure - 2

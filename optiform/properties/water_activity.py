@@ -3,7 +3,7 @@
 import csv
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -20,6 +20,9 @@ TEMPERATURE = 25.0
 
 #: The salts of the table part into two ions each (Na+ Cl-, Mg2+ SO4 2-).
 IONS = 2
+
+#: % of the water phase that may be of substances without figures before the estimate says too little.
+MOST_UNCOUNTED = 30.0
 
 NOTE = (
     "Estimate at 25 degC from the solutes listed, not a measurement: have the product measured. "
@@ -41,6 +44,17 @@ class WaterActivity:
     parts: Mapping[str, float]
     uncounted: tuple[str, ...]
     note: str = NOTE
+
+
+class Uncounted(OutOfRange):
+    """Too much of the water phase is of substances that the model has no figures for."""
+
+    def __init__(self, share: float, names: Iterable[str]) -> None:
+        super().__init__("part of the water phase that the model does not count", share, 0, MOST_UNCOUNTED, "%")
+        self.names = tuple(names)
+
+    def __str__(self) -> str:
+        return f"{self.read:.3g} % of the water phase is not counted by the model: {', '.join(self.names)}"
 
 
 @dataclass(frozen=True)

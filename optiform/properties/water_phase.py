@@ -6,15 +6,18 @@ from itertools import product
 
 import numpy as np
 
-from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.solubility import OutOfRange, solubility
-from optiform.properties.water_activity import model_ranges
+from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, model_ranges
 from optiform.properties.water_activity import water_activity as water_activity_of
 
 INSOLUBLE = ""
 MODEL = Evidence.RECALLED  # the weakest of the constants of these models
 SAME_SOLUTE = {"Maris Sal": "Sodium Chloride"}
+WET = ("water", "liquid surfactant", "humectant")  # what brings water of its own
+LEAST_WATER = 1.0  # % of the whole: less is no water phase
+NAMED = 3  # substances that a refusal names, the largest first
 SATURATES = {"Sodium Chloride": "sodium chloride", "Sucrose": "sucrose"}
 
 
@@ -156,20 +159,22 @@ def water_activity() -> Property:
     """Water activity of the water phase at about 25 degC, by Norrish for each solute and Ross over all of them.
 
     See `water_activity.py` for formula, sources and validity. An estimate from composition: it must be measured, and
-    it never says that a product keeps.
+    it never says that a product keeps. It does not apply where all but 1 % of the formula is without water of its own
+    (the bound water of powders is no water phase), and it is not given where more than `MOST_UNCOUNTED` of the water
+    phase is of substances that the model does not count.
     """
 
     def plane(x: Vector, value: Callable[[Vector], float], slope: Vector) -> Terms:
         return Terms.exact(slope + (value(x) - slope @ x), evidence=MODEL)  # for fractions that sum to one
 
     def here(mix: Mix, x: Vector) -> Terms:
-        if _total_water(mix, x) <= 0:
+        if not _is_wet(mix, x):
             return Terms.exact(np.zeros(len(x)), np.zeros(len(x)))
         return plane(x, partial(_activity, mix), np.zeros(len(x)))
 
     def terms(mix: Mix, x: Vector) -> Terms:
         value = partial(_activity, mix)
-        return here(mix, x) if _total_water(mix, x) <= 0 else plane(x, value, _gradient(value, x))
+        return plane(x, value, _gradient(value, x)) if _is_wet(mix, x) else here(mix, x)
 
     note = "estimated, solutes without figures not counted: measure it, and take it for no proof of preservation"
     return Property(
@@ -180,7 +185,7 @@ def water_activity() -> Property:
 def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
     """The solutes that can outgrow their model: each in its mixture with the water alone, in mass %.
 
-    Those that saturate cannot: what is above stays undissolved.
+    Those that saturate cannot: what is above stays undissolved. Then what the model does not count, in the water phase.
     """
     wet = water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
     found = []
@@ -190,7 +195,27 @@ def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
         if inci not in SATURATES and mass.any():
             name = f"{inci} in its mixture with the water alone"
             found.append((name, Terms.exact(100 * mass, mass + wet), most * (1 - 1e-4)))
+    phase = mix.mask(lambda item, at: at == "water phase")
+    strange = phase * [sum(p.share.figure for p in item.constituents if _strange(p)) / 100 for item in mix.ingredients]
+    if strange.any():
+        name = "what the model of water activity does not count, in the water phase"
+        found.append((name, Terms.exact(100 * strange, phase), MOST_UNCOUNTED * (1 - 1e-4)))
     return tuple(found)
+
+
+def _strange(part: Constituent) -> bool:
+    return _solute_name(part) not in (WATER, *model_ranges())
+
+
+def _solute_name(part: Constituent) -> str:
+    return SAME_SOLUTE.get(part.inci, part.inci)
+
+
+def _is_wet(mix: Mix, x: Vector) -> bool:
+    """Whether there is a water phase to speak of: water that is not bound in powders and grains."""
+    stored = water().terms(mix, x).numerator
+    declared = [sum(part.share.figure for part in item.constituents if part.inci == WATER) for item in mix.ingredients]
+    return float(np.where(mix.serving(*WET), stored, np.minimum(declared, stored)) @ x) >= LEAST_WATER
 
 
 def _total_water(mix: Mix, x: Vector) -> float:
@@ -204,12 +229,27 @@ def _activity(mix: Mix, x: Vector) -> float:
     for item, phase, share in zip(mix.ingredients, mix.phases, x, strict=True):
         wet = held[item.solute] if phase == "grains" else 1.0
         for part in item.constituents:
-            name = SAME_SOLUTE.get(part.inci, part.inci)
+            name = _solute_name(part)
             amounts[name] = amounts.get(name, 0.0) + wet * share * part.share.figure / 100
-    amounts["Aqua"] = _total_water(mix, x)
+    amounts[WATER] = _total_water(mix, x)
     for inci, solute in SATURATES.items():  # salt carried in by a surfactant and salt grains share one saturation
-        amounts[inci] = min(amounts.get(inci, 0.0), solubility(solute, 25.0) * amounts["Aqua"])
-    return water_activity_of({name: max(0.0, mass) for name, mass in amounts.items()}).value
+        amounts[inci] = min(amounts.get(inci, 0.0), solubility(solute, 25.0) * amounts[WATER])
+    found = water_activity_of({name: max(0.0, mass) for name, mass in amounts.items()})
+    _refuse_strange(mix, x, frozenset(found.uncounted))
+    return found.value
+
+
+def _refuse_strange(mix: Mix, x: Vector, uncounted: frozenset[str]) -> None:
+    """Raise where too much of the water phase is of substances that are not counted."""
+    total, parts = 0.0, dict.fromkeys(sorted(uncounted), 0.0)
+    for item, phase, share in zip(mix.ingredients, mix.phases, x, strict=True):
+        for part in item.constituents if phase == "water phase" and share > 0 else ():
+            if _solute_name(part) in uncounted:
+                parts[_solute_name(part)] += share * part.share.figure / 100
+        total += share if phase == "water phase" else 0.0
+    if total > 0 and 100 * sum(parts.values()) > MOST_UNCOUNTED * total:
+        most = sorted((name for name, mass in parts.items() if mass > 0), key=lambda name: -parts[name])
+        raise Uncounted(100 * sum(parts.values()) / total, most[:NAMED])
 
 
 def _held_share(mix: Mix, x: Vector, solute: str) -> float:

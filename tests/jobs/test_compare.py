@@ -6,6 +6,7 @@ from optiform.formula import Formula, Line
 from optiform.ingredient import Ingredient
 from optiform.jobs.compare import Comparison, PropertyRow, compare
 from optiform.jobs.measures import Setting
+from optiform.plain.compare import compared
 from tests.builders import ingredient
 
 WATER = ingredient("water", 0.1, "water", contains={"Aqua": 100})
@@ -64,7 +65,7 @@ def test_cost_and_properties_side_by_side() -> None:
     # 0.6 * 0.1 + 0.4 * 4 = 1.66 and 0.9 * 0.1 + 0.1 * 8 = 0.89
     found = side_by_side(A, formula("b", (WATER, 90), (OIL, 10)))
     assert row(found, "cost").values == pytest.approx((1.66, 0.89))
-    assert row(found, "oil phase").values[0] is None
+    assert row(found, "oil phase").values == pytest.approx((0, 10)), "none of it is 0, not unknown"
     assert not row(found, "cost").same
     assert not row(found, "oil phase").same
 
@@ -88,3 +89,16 @@ def test_only_places_in_the_declaration_that_change_are_listed() -> None:
     assert {row.inci: row.places for row in found.label} == {"Aqua": (1, 2), "Glycerin": (2, 1), "Oleum": (None, 3)}
     stays = side_by_side(A, formula("c", (WATER, 65), (SYRUP, 30), (OIL, 5)))
     assert {row.inci: row.places for row in stays.label} == {"Oleum": (None, 3)}
+
+
+def test_nothing_of_it_and_no_meaning_and_no_figure_are_three_things() -> None:
+    found = side_by_side(A, formula("b", (WATER, 50), (UNPRICED, 50)))
+    assert [each.state for each in row(found, "oil phase").measured] == ["known", "known"]
+    assert [each.state for each in row(found, "iodine value").measured] == ["does not apply", "not known"]
+    assert [each.state for each in row(found, "cost").measured] == ["known", "not known"]
+    told = compared(found)
+    (oil,) = [line.split() for line in told.splitlines() if "oil phase (%)" in line]
+    (iodine,) = [line.split() for line in told.splitlines() if line.strip().startswith("iodine value (")]
+    assert oil[-2:] == ["0", "50"]
+    assert iodine[-3:] == ["-", "not", "known"]
+    assert "cost of b not known: no figure for unpriced." in told

@@ -11,6 +11,7 @@ from optiform.jobs.answer import Measured
 from optiform.jobs.measures import Setting
 from optiform.jobs.report import report
 from optiform.jobs.warnings import usual_ranges
+from optiform.plain.sections import rules
 from optiform.properties.registry import find_property
 from optiform.properties.rules import Scope
 from tests.builders import ingredient, limit
@@ -155,3 +156,41 @@ def test_cautions_say_where_they_belong_and_hear_of_use_and_area() -> None:
     assert {caution.where for caution in report(formula(SCRUB), Setting()).cautions} == {"making", "using", "selling"}
     rinsed = Scope("rinse-off", "feet", ("EU",), datetime.date(2026, 11, 25))
     assert set(texts(SCRUB)) < set(texts(SCRUB, rinsed))
+
+
+def test_what_is_usual_in_the_kind_goes_before_what_is_usual_of_the_ingredient() -> None:
+    bar = formula({"sodium coco-sulfate": 60.0, "kaolin": 40.0})
+    other = [text for text in report(bar, Setting(kind="lotion")).warnings if "sodium coco-sulfate at" in text]
+    assert other, "in a lotion 60 % is far above the usual 20 %"
+    assert not [
+        text for text in report(bar, Setting(kind="solid cleansing bar")).warnings if "sodium coco-sulfate at" in text
+    ]
+
+
+def test_the_kind_does_not_raise_the_usual_dose_of_one_preservative() -> None:
+    shares = {"water": 99.0, "sorbic acid": 1.0}
+    told = report(formula(shares), Setting(kind="cream scrub")).warnings
+    assert [text for text in told if text.startswith("sorbic acid at 1 %")]
+
+
+def test_a_required_hlb_is_shown_only_where_an_emulsifier_has_an_hlb() -> None:
+    oils = {"sweet almond oil": 50.0, "water": 50.0}
+    assert "required hlb" not in measured(formula(oils))
+    assert "required hlb" in measured(formula({**oils, "polysorbate 60": 5.0}))
+    assert "required hlb" in measured(formula(oils), Setting(limits=(limit("required hlb", [], high=12),)))
+
+
+def test_a_rule_check_names_its_row_and_what_it_counts_as() -> None:
+    scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 25))
+    checks = report(formula({"water": 99.5, "sodium benzoate": 0.5}), Setting(scope=scope)).rules
+    (one,) = [rule for rule in checks if rule.id == "EU-V-1-rinse"]
+    assert one.expressed_as == "benzoic acid"
+    assert one.content == pytest.approx(0.5 * 0.8475, rel=0.02)
+
+
+def test_a_market_without_a_number_says_so() -> None:
+    scope = Scope("rinse-off", "body", ("EU", "US"), datetime.date(2026, 11, 25))
+    told = rules(report(formula({"water": 99.5, "sodium benzoate": 0.5}), Setting(scope=scope)))
+    assert "US: no numeric limit in the tables applies." in told
+    assert "EU: no numeric limit" not in told
+    assert rules(report(formula({"water": 100.0}), Setting())) == "", "without a market nothing is said"

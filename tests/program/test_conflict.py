@@ -1,5 +1,6 @@
 """Why nothing fits, and what would make it fit, against scipy's linprog on the independently assembled brief."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -7,7 +8,9 @@ import pytest
 from optiform.brief import Brief, Limit, Range
 from optiform.jobs.answer import Change, Designed, Impossible
 from optiform.jobs.design import design
-from tests.builders import RATIOS, Key, asked, brief_of, ingredient, plain, random_brief
+from optiform.plain.design import designed
+from optiform.plain.design import impossible as told_impossible
+from tests.builders import GROUPS, RATIOS, Key, asked, brief_of, ingredient, plain, random_brief
 
 SEEDS = range(2000, 2420)
 FAR = 1e6  # relative to the target
@@ -126,7 +129,7 @@ def test_where_moving_one_target_far_is_enough_there_is_a_repair_of_it() -> None
     for answer in IMPOSSIBLE:
         single = {key for repair in answer.repairs if len(repair) == 1 for key in moved(repair)}
         targets = asked(answer.brief)
-        for key in keys(answer):
+        for key in keys(answer) - {(group, "low") for group in GROUPS.values()}:  # those are not the maker's to move
             far = FAR * (1 + abs(targets[key])) * (-1.0 if key[1] == "low" else 1.0)
             enough = plain(answer.brief, {key: targets[key] + far}).feasible
             assert (key in single) == enough, f"{key} in {sorted(keys(answer))}"
@@ -239,3 +242,35 @@ def test_the_smallest_repair_of_a_mean_worked_out_by_hand() -> None:
     answer = design(brief_of(candidates, limits))
     assert isinstance(answer, Impossible)
     assert ("iodine value", 73.75) in changes(answer)
+
+
+def test_a_least_mean_over_nothing_is_not_kept_by_having_nothing() -> None:
+    """Water alone has no fat to have an iodine value: a limit of at least 40 asks for some fat, or says it cannot."""
+    water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 9.0, "oil", {"iodine value": 80.0})
+    asks = {"iodine value": (40.0, None)}
+    answer = design(brief_of([water, oil], asks))
+    assert isinstance(answer, Designed)
+    assert answer.report.formula.fraction("oil") == pytest.approx(0.001)
+    assert "butters and oils at least 0.1 % (so that iodine value has a meaning)" in [
+        bound.demand.words for bound in answer.binding
+    ]
+    none = design(brief_of([water, ingredient("syrup", 2.0, "humectant")], asks))
+    assert isinstance(none, Impossible)
+    assert [demand.kind for demand in none.conflict] == ["model"]
+
+
+def test_a_greatest_mean_over_nothing_asks_nothing_and_is_said_not_to_apply() -> None:
+    brief = brief_of([ingredient("water", 1.0, "water")], {"iodine value": (None, 40.0)})
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    assert answer.report.measures[0].state == "does not apply"
+    assert "iodine value does not apply: nothing in the formula has it." in answer.report.warnings
+    (line,) = [line for line in designed(answer).splitlines() if line.strip().startswith("iodine value  ")]
+    assert "does not apply" in line
+
+
+def test_a_repair_is_printed_with_its_unit() -> None:
+    water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 9.0, "oil")
+    answer = design(brief_of([water, oil], {"oil phase": (60.0, None), "water phase": (60.0, None)}))
+    assert isinstance(answer, Impossible)
+    assert re.search(r"oil phase at least 60 % -> [\d.]+ %\n", told_impossible(answer))

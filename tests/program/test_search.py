@@ -15,6 +15,7 @@ from optiform.formula import Formula, Line
 from optiform.ingredient import Ingredient
 from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import design
+from optiform.plain.design import designed as as_text
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import solubility
 from optiform.properties.water_activity import water_activity
@@ -469,3 +470,28 @@ def least_moved(brief: Brief, wanted: Vector) -> float:
         method="highs",
     )
     return float(found.fun)
+
+
+# -- how the goal is told ----------------------------------------------------------------------------------------------
+
+
+def test_a_goal_without_a_unit_is_told_without_one() -> None:
+    water = ingredient("water", 1.0, "water", {"alpha": 2.0})
+    told = as_text(designed(brief_of([water], goal=Goal("highest", find_property("alpha", "EUR", [water])))))
+    assert "Goal: highest alpha = 2.\n" in told
+
+
+def test_a_goal_that_no_candidate_brings_is_said_to_be_idle() -> None:
+    water = ingredient("water", 1.0, "water", {"alpha": 2.0})
+    told = as_text(designed(brief_of([water], goal=Goal("highest", find_property("grains", "EUR")))))
+    assert "No candidate brings any grains" in told
+    rich = as_text(designed(brief_of([water], goal=Goal("highest", find_property("alpha", "EUR", [water])))))
+    assert "No candidate brings" not in rich
+
+
+def test_rounding_is_no_change() -> None:
+    water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 2.0, "oil")
+    for share, words in ((0.5 + 1e-9, "Nothing changes against today."), (0.6, "changes hands against today.")):
+        today = Formula("today", (Line(water, share, "water phase"), Line(oil, 1 - share, "oil phase")))
+        goal = Goal("nearest", formula=today)
+        assert words in as_text(designed(brief_of([water, oil], {"oil phase": (50.0, None)}, goal=goal)))

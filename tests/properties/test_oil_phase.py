@@ -10,6 +10,7 @@ from optiform.ingredient import Evidence, Ingredient, Value
 from optiform.jobs.measures import measure
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
+from optiform.properties.texture import melted_oil, structuring_solids
 from tests.builders import figure, ingredient
 
 
@@ -99,11 +100,24 @@ def test_between_two_points_solid_fat_lies_between_them_and_falls() -> None:
     assert (known[0], known[5], known[-1]) == (60, 40, 0)
 
 
-@pytest.mark.parametrize("temperature", [4, 36])
+@pytest.mark.parametrize("temperature", [6, 44])
 def test_far_from_the_points_solid_fat_is_not_known(temperature: float) -> None:
-    found = formula((BUTTER, 1.0))
+    narrow = fat("narrow", "butter", {"C18:0": 100}, {15: 60, 30: 0})
+    found = formula((narrow, 1.0))
     assert value(f"solid fat at {temperature} degC", found) is None
-    assert lacking(f"solid fat at {temperature} degC", found) == ("butter",)
+    assert lacking(f"solid fat at {temperature} degC", found) == ("narrow",)
+
+
+@pytest.mark.parametrize("model", ["solid fat", "structuring solids", "melted oil per 100 of solids", "firmness"])
+@pytest.mark.parametrize("temperature", ["4.9 degC", "50 degC", "80 degC", "180 degF"])
+def test_a_temperature_that_no_figure_reaches_is_refused(model: str, temperature: str) -> None:
+    with pytest.raises(ValueError, match="from 5 to 45 degC"):
+        find_property(f"{model} at {temperature}", "EUR", reference=formula((BUTTER, 1.0)))
+
+
+@pytest.mark.parametrize("temperature", [5, 45])
+def test_the_ends_of_the_range_belong_to_it(temperature: int) -> None:
+    assert find_property(f"structuring solids at {temperature}", "EUR").unit == "%"
 
 
 @pytest.mark.parametrize(("temperature", "expected"), [(10, 0.1 * 60 + 5), (20, 0.1 * 40 + 5), (30, 5.0)])
@@ -114,7 +128,18 @@ def test_structuring_solids_are_butters_and_waxes_in_the_whole(temperature: floa
 
 @pytest.mark.parametrize(("temperature", "expected"), [(59, 100), (60, 100), (61, 75), (62, 50), (64, 0), (70, 0)])
 def test_a_wax_melts_over_its_range(temperature: float, expected: float) -> None:
-    assert value(f"structuring solids at {temperature} degC", formula((WAX, 1.0))) == pytest.approx(expected)
+    assert structuring_solids(temperature).of(formula((WAX, 1.0))) == pytest.approx(expected)
+
+
+def test_the_stored_solid_fat_of_a_soft_wax_goes_before_its_melting_range() -> None:
+    stored: dict[tuple[str, float | None], Value] = {
+        ("solid fat", at): figure(share, "%") for at, share in ((10.0, 30.0), (20.0, 20.0), (30.0, 10.0))
+    }
+    soft = replace(WAX, values={**WAX.values, **stored})
+    assert structuring_solids(20).of(formula((soft, 1.0))) == pytest.approx(20)
+    assert structuring_solids(20).of(formula((WAX, 1.0))) == pytest.approx(100)
+    run = melted_oil(20).of(formula((OLEIN, 0.5), (soft, 0.5)))
+    assert run == pytest.approx(100 * 0.5 / (0.5 * 0.20))
 
 
 def test_melted_oil_on_what_can_hold_it() -> None:
@@ -122,3 +147,10 @@ def test_melted_oil_on_what_can_hold_it() -> None:
     salt = ingredient("salt", 1, "grain")
     found = formula((BUTTER, 0.1), (OLEIN, 0.2), (WAX, 0.05), (salt, 0.47), (WATER, 0.18))
     assert value("melted oil per 100 of solids at 20 degC", found) == pytest.approx(50)
+
+
+def test_melted_oil_is_no_better_known_than_what_holds_it() -> None:
+    oil = replace(OLEIN, values={key: replace(v, evidence=Evidence.PUBLISHED) for key, v in OLEIN.values.items()})
+    guessed = replace(WAX, values={key: replace(v, evidence=Evidence.RECALLED) for key, v in WAX.values.items()})
+    found = formula((oil, 0.5), (guessed, 0.5))
+    assert measure(melted_oil(20), Mix.of(found), fractions(found)).evidence is Evidence.RECALLED

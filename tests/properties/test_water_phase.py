@@ -3,17 +3,22 @@
 Solubility in g per g of water: sucrose 2.039 at 20 degC and 2.381 at 40 degC, as in solubility.csv.
 """
 
+from dataclasses import replace
+
 import pytest
 
 from optiform.formula import Formula, Line
 from optiform.ingredient import Evidence, Ingredient
+from optiform.jobs.answer import Designed, Measured
+from optiform.jobs.design import design
 from optiform.jobs.measures import measure
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
-from tests.builders import ingredient
+from tests.builders import brief_of, ingredient
 
 WATER = ingredient("water", 0, "water", {"water": 100, "density": 1.0}, contains={"Aqua": 100})
+WATER_PRICED = ingredient("priced water", 1.0, "water", {"water": 100}, contains={"Aqua": 100})
 BETAINE = ingredient("betaine", 5, "liquid surfactant", {"water": 64, "active surfactant": 30}, phase="water phase")
 BARE = ingredient("bare surfactant", 5, "liquid surfactant", phase="water phase")
 FLAKES = ingredient("flakes", 20, "solid surfactant", {"active surfactant": 85}, phase="water phase")
@@ -120,7 +125,8 @@ def test_outside_the_table_nothing_is_said(words: str) -> None:
         value(words, found)
     told = measure(find_property(words, "EUR"), Mix.of(found), fractions(found))
     assert told.value is None
-    assert told.note.startswith("not given: ")
+    assert told.state == "not given"
+    assert "outside" in told.note
 
 
 # -- water activity ----------------------------------------------------------------------------------------------------
@@ -144,3 +150,41 @@ def test_an_estimate_never_looks_better_known_than_its_model() -> None:
     found = measure(find_property("water activity", "EUR"), Mix.of(SCRUB), fractions(SCRUB))
     assert found.evidence is Evidence.RECALLED
     assert "measure it" in found.note
+
+
+def aw(found: Formula) -> Measured:
+    return measure(find_property("water activity", "EUR"), Mix.of(found), fractions(found))
+
+
+def test_water_bound_in_powders_is_no_water_phase() -> None:
+    starch = ingredient("starch", 2, "powder", {"water": 12}, contains={"Zea Mays Starch": 100})
+    dry = formula((starch, 0.2), (OIL, 0.8))
+    assert value("water", dry) == pytest.approx(2.4)
+    assert aw(dry).state == "does not apply"
+
+
+@pytest.mark.parametrize(("share", "state"), [(0.009, "does not apply"), (0.011, "known")])
+def test_a_trace_of_water_is_no_water_phase(share: float, state: str) -> None:
+    assert aw(formula((WATER, share), (OIL, 1 - share))).state == state
+
+
+@pytest.mark.parametrize(("flakes", "state"), [(0.29, "known"), (0.31, "not given")])
+def test_with_much_that_the_model_does_not_count_no_water_activity_is_given(flakes: float, state: str) -> None:
+    named = replace(FLAKES, constituents=ingredient("x", 1, contains={"Flaky Sulfate": 100}).constituents)
+    found = formula((WATER, 0.5 * (1 - flakes)), (named, 0.5 * flakes), (OIL, 0.5))
+    assert aw(found).state == state
+    if state == "not given":
+        assert "31 % of the water phase is not counted by the model: Flaky Sulfate" in aw(found).note
+
+
+def test_a_limit_on_water_activity_keeps_to_what_the_model_counts() -> None:
+    """Cheap flakes would fill the water phase; with the limit they may not, and the words say why."""
+    flakes = replace(
+        ingredient("flakes", 0.1, "solid surfactant", phase="water phase"),
+        constituents=ingredient("x", 1, contains={"Flaky Sulfate": 100}).constituents,
+    )
+    brief = brief_of([WATER_PRICED, flakes], {"water activity": (None, 1.0), "water": (20.0, None)})
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    assert answer.report.formula.fraction("flakes") == pytest.approx(0.3, abs=1e-4)
+    assert any("does not count" in bound.demand.words for bound in answer.binding)

@@ -89,6 +89,20 @@ def _typical(ingredient: str, prop: str, temperature: str = "") -> float:
     return float(value)
 
 
+def _blank(row: Mapping[str, str]) -> bool:
+    return row["typical"] == ""
+
+
+def _melted(ingredient: str) -> float:
+    """Upper end of the melting range, degC."""
+    (high,) = (
+        row["high"]
+        for row in _rows("values.csv")
+        if (row["ingredient"], row["property"]) == (ingredient, "melting range")
+    )
+    return float(high)
+
+
 def _estimate(ingredient: str, temperature: float) -> float:
     return float(estimated_solid_fat(_acids(ingredient), [temperature])[0])
 
@@ -145,16 +159,44 @@ def test_stored_ranges_cover_the_misses(ingredients: tuple[str, ...], like: tupl
     for row in _stored("F-DERIVED-ESTIMATE"):
         if row["ingredient"] not in ingredients:
             continue
-        low, typical, high = (float(row[key]) for key in ("low", "typical", "high"))
+        low, high = float(row["low"]), float(row["high"])
+        typical = _estimate(row["ingredient"], float(row["temperature"])) if _blank(row) else float(row["typical"])
         for miss in (MISS[fat].get(int(row["temperature"]), 0.0) for fat in like):
             assert low <= max(0.0, typical - max(miss, 0.0)), row
             assert high >= min(100.0, typical + max(-miss, 0.0)), row
 
 
 def test_every_estimated_figure_is_what_the_function_gives() -> None:
-    for row in _stored("F-DERIVED-ESTIMATE"):
+    rows = [row for row in _stored("F-DERIVED-ESTIMATE") if not _blank(row)]
+    assert len(rows) > 40, "most cells keep the figure of the estimate"
+    for row in rows:
         estimate = _estimate(row["ingredient"], float(row["temperature"]))
         assert float(row["typical"]) == pytest.approx(estimate, abs=0.5), row
+
+
+def test_a_typical_is_left_out_only_where_nothing_solid_is_estimated_below_the_melting_point() -> None:
+    """There the estimate contradicts the melting range, so the cell is blank and the range stays; nowhere else."""
+    for row in _stored("F-DERIVED-ESTIMATE"):
+        temperature = float(row["temperature"])
+        contradicted = _estimate(row["ingredient"], temperature) < 0.5 and temperature < _melted(row["ingredient"])
+        assert _blank(row) == contradicted, row
+        assert not contradicted or ("no typical" in row["note"] and float(row["high"]) > float(row["low"])), row
+
+
+def test_no_derived_fat_is_wholly_liquid_below_its_melting_point() -> None:
+    derived = [row for row in _rows("values.csv") if row["property"] == "solid fat" and row["evidence"] == "derived"]
+    assert derived
+    for row in derived:
+        if row["typical"] and float(row["typical"]) == 0:
+            assert float(row["temperature"]) >= _melted(row["ingredient"]), row
+
+
+@pytest.mark.parametrize("fat", ["shea butter, refined", "shea butter, unrefined"])
+def test_the_low_end_of_shea_leaves_room_for_its_unsaponifiables(fat: str) -> None:
+    """Trade curves, from memory and not read again: they lie near 12 % at 25 degC and near 5 % at 30 degC."""
+    low = {row["temperature"]: float(row["low"]) for row in _stored("F-DERIVED-ESTIMATE") if row["ingredient"] == fat}
+    assert low["25"] <= 12
+    assert low["30"] <= 5
 
 
 def test_cocoa_butter_below_20_degrees_hangs_on_the_measured_figure() -> None:

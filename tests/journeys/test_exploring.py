@@ -1,0 +1,129 @@
+"""explore, weigh and from-label from the command line, on the demo."""
+
+import csv
+import json
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optiform.cli import main
+from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
+from optiform.paths import DEMO
+
+BRIEF = str(DEMO / "brief.toml")
+LIMIT = ["--limit", "solid fat at 30 degC", "--from", "0", "--to", "12"]
+
+
+def data(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = ANSWERED) -> dict[str, Any]:
+    assert main([*arguments, "--json"]) == code
+    found = json.loads(capsys.readouterr().out)
+    assert isinstance(found, dict)
+    return found
+
+
+def text(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = ANSWERED) -> str:
+    assert main(list(arguments)) == code
+    return capsys.readouterr().out
+
+
+def test_a_trade_off_curve_with_its_table_and_its_picture(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    table, picture = tmp_path / "curve.csv", tmp_path / "curve.svg"
+    found = data(capsys, "explore", BRIEF, *LIMIT, "--csv", str(table), "--chart", str(picture))["trade_off"]
+    targets = [corner["target"] for corner in found["corners"]]
+    costs = [corner["value"] for corner in found["corners"]]
+    assert targets[0] == 0
+    assert targets == sorted(targets)
+    assert costs == sorted(costs)  # asking for more never gets cheaper
+    assert found["residual"] < 1e-6
+    assert "solid fat at 30 degC at least" in picture.read_text(encoding="utf-8")
+    rows = list(csv.reader(table.read_text(encoding="utf-8").splitlines()))
+    assert sorted({float(row[0]) for row in rows[1:]}) == pytest.approx(targets, rel=1e-5)
+    assert "EUR/kg per %" in text(capsys, "explore", BRIEF, *LIMIT)
+
+
+def test_alternatives_are_what_explore_gives_by_itself(capsys: pytest.CaptureFixture[str]) -> None:
+    found = data(capsys, "explore", BRIEF)["alternatives"]
+    best = found["value"]
+    assert 2 <= len(found["options"]) <= 5
+    assert all(option["value"] <= best * 1.02 + 1e-9 for option in found["options"])
+    assert all(row["low"] <= row["best"] + 1e-6 <= row["high"] + 2e-6 for row in found["leeway"])
+    assert "as unlike as possible" in text(capsys, "explore", BRIEF)
+
+
+def test_the_same_seed_gives_the_same_answer(capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ["explore", BRIEF, "--prices", "10 %", "--scenarios", "500", "--seed", "7"]
+    first, second = data(capsys, *asked), data(capsys, *asked)
+    assert first == second
+    assert 0 < first["prices"]["chosen"]["share"] <= 1
+    other = data(capsys, *asked[:-1], "8")
+    assert other["prices"]["chosen"]["regret"] != first["prices"]["chosen"]["regret"]
+    assert "cheapest in" in text(capsys, *asked)
+
+
+def test_protection_says_what_it_costs_or_what_clashes(capsys: pytest.CaptureFixture[str]) -> None:
+    found = data(capsys, "explore", BRIEF, "--protect", "1")["protected"]
+    assert found["price"] > 0
+    every = data(capsys, "explore", BRIEF, "--protect", code=IMPOSSIBLE)
+    assert every["status"] == "infeasible"
+    assert "any one figure" in text(capsys, "explore", BRIEF, "--protect", "1")
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        ["--limit", "no such thing", "--from", "0", "--to", "1"],
+        ["--limit", "oil phase"],
+        ["--prices", "cheap"],
+        ["--within", "-1 %"],
+        ["--chart", "no-folder/a.svg"],
+        ["--chart", "a.gif"],
+        ["--chart", "a.svg"],
+    ],
+)
+def test_what_cannot_be_explored_is_bad_input(
+    capsys: pytest.CaptureFixture[str], wrong: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["explore", BRIEF, *wrong]) == BAD_INPUT
+    assert capsys.readouterr().err.strip()
+
+
+def test_grams_are_whole_steps_and_sum_to_the_batch(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    table = tmp_path / "weigh.csv"
+    found = data(capsys, "weigh", BRIEF, "--csv", str(table))
+    grams = [Decimal(row["grams"]) for row in csv.DictReader(table.read_text(encoding="utf-8").splitlines())]
+    assert sum(grams) == 4000
+    assert all(each == each.to_integral_value() for each in grams)
+    assert abs(found["proof"]["gap"]) < 1e-6
+    assert "drift" in text(capsys, "weigh", BRIEF)
+
+
+def test_a_given_formula_is_rounded_as_near_as_can_be(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    new = tmp_path / "new.csv"
+    assert main(["design", BRIEF, "--write", str(new)]) == ANSWERED
+    capsys.readouterr()
+    found = data(capsys, "weigh", BRIEF, "--formula", str(new))
+    assert found["proof"]["value"] < 0.2  # points that change hands
+
+
+def test_too_few_lines_are_said_to_be_too_few(capsys: pytest.CaptureFixture[str]) -> None:
+    found = data(capsys, "weigh", BRIEF, "--most", "8", code=IMPOSSIBLE)
+    assert found["status"] == "infeasible"
+    assert main(["weigh", BRIEF, "--apart", "water", "no such thing"]) == BAD_INPUT
+    assert "no such thing" in capsys.readouterr().err
+
+
+def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    label = tmp_path / "label.txt"
+    label.write_text("Aqua, Glycerin, Cetearyl Alcohol, Phenoxyethanol, Parfum", encoding="utf-8")
+    found = data(capsys, "from-label", str(label), "--market", "EU", "--one-percent", "4", "--cap", "Glycerin=10 %")
+    ranges = {row["inci"]: row for row in found["ranges"]}
+    assert ranges["Glycerin"]["high"] == pytest.approx(10)
+    assert ranges["Phenoxyethanol"]["high"] <= 1
+    assert sum(row["centre"] for row in found["ranges"]) == pytest.approx(100)
+    assert "Ranges, not a recipe" in " ".join(text(capsys, "from-label", str(label)).split())
+    assert main(["from-label", str(label), "--cap", "Glycerin=lots"]) == BAD_INPUT
+    assert main(["from-label", str(tmp_path / "none.txt")]) == BAD_INPUT
+    capsys.readouterr()

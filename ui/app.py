@@ -1,0 +1,20 @@
+"""The workbench in the browser. Run it with `optiform app`."""
+
+from pathlib import Path
+
+import streamlit as st
+
+ICON = Path(__file__).parent / "icon.svg"  # a file of our own: a named icon would be fetched from outside
+
+st.set_page_config(page_title="Optiform workbench", page_icon=str(ICON), layout="wide")
+
+PAGES = [
+    st.Page("views/bench.py", title="Workbench", icon=":material/experiment:", default=True),
+    st.Page("views/cheaper.py", title="Cheaper", icon=":material/savings:"),
+    st.Page("views/substitute.py", title="Substitute", icon=":material/swap_horiz:"),
+    st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),
+    st.Page("views/variants.py", title="Variants", icon=":material/layers:"),
+    st.Page("views/ingredients.py", title="Ingredients", icon=":material/spa:"),
+]
+
+st.navigation(PAGES, position="top").run()

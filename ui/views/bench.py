@@ -1,0 +1,52 @@
+"""The workbench: the brief on one side, the formula that answers it on the other."""
+
+import streamlit as st
+from workbench import limits, show, state, work
+
+from optiform.jobs.answer import Impossible
+
+
+@st.fragment
+def workbench() -> None:
+    """Controls and answer together, redrawn without the rest of the page when a control moves."""
+    left, right = st.columns([5, 8], gap="large")
+    with left:
+        controls()
+    with right:
+        answer()
+
+
+def controls() -> None:
+    """The brief."""
+    with st.container():  # a place of its own: without it, the undo button's coming would move and redraw all below
+        show.notice()
+    found = work.brief(state.bench())
+    tabs = st.tabs(["Limits", "Lines", "Product", "Files"])
+    with tabs[3]:
+        limits.files()
+    if isinstance(found, work.Refused):
+        return
+    with tabs[0]:
+        limits.limits(found)
+        answered = work.answer(state.bench())
+        if isinstance(answered, work.Answered):
+            limits.locked(answered.data)
+    with tabs[1]:
+        limits.lines(found)
+    with tabs[2]:
+        limits.scope(found)
+
+
+def answer() -> None:
+    """What the brief gives."""
+    found = work.answer(state.bench())
+    if isinstance(found, work.Refused):
+        show.refused(found)
+    elif isinstance(found.answer, Impossible):
+        show.impossible(found.answer)
+    else:
+        show.designed(found)
+
+
+st.title(str(state.bench().document.get("title", "Workbench")))
+workbench()

@@ -1,0 +1,101 @@
+"""Ingredients: every figure with its source and how sure it is; own ingredients and prices in a table."""
+
+from io import StringIO
+
+import pandas as pd
+import streamlit as st
+from workbench import show, state, work
+from workbench.load import loaded
+
+from optiform.brief import Brief
+from optiform.ingredient import Ingredient, Value
+
+
+def browse(brief: Brief) -> None:
+    """Search all, look at one."""
+    catalogue = brief.catalogue
+    words = st.text_input("Search", key="search", placeholder="butter, humectant, polysorbate …")
+    found = catalogue.search(words)
+    if not found:
+        near = ", ".join(catalogue.near(words))
+        st.info("No ingredient has all of these words." + (f" Near: {near}." if near else ""))
+        return
+    st.caption(f"{len(found)} ingredients")
+    rows = [
+        {"ingredient": i.name, "bought as": ", ".join(i.functions), "phase": i.phase, "declares": i.inci} for i in found
+    ]
+    chosen = st.dataframe(
+        pd.DataFrame(rows), hide_index=True, height=300, on_select="rerun", selection_mode="single-row", key="list"
+    )
+    picked = chosen["selection"]["rows"] if chosen else []
+    one(found[picked[0]] if picked else found[0], brief)
+
+
+def one(item: Ingredient, brief: Brief) -> None:
+    """Everything known of one ingredient."""
+    st.subheader(item.name)
+    also = f"; also called {'; '.join(item.synonyms)}" if item.synonyms else ""
+    st.markdown(show.escape(f"{', '.join(item.functions)}; {item.phase}{also}"))
+    if item.note:
+        st.caption(show.escape(item.note))
+    titles = {key: source.title for key, source in brief.catalogue.sources.items()}
+    tabs = st.tabs(["Figures", "Declares", "Fatty acids"])
+    figures = [
+        {"figure": name if at is None else f"{name} at {at:g} °C", **_cells(value, titles)}
+        for (name, at), value in sorted(item.values.items(), key=lambda entry: (entry[0][0], entry[0][1] or 0))
+    ]
+    declares = [{"declares": part.inci, "CAS": part.cas, **_cells(part.share, titles)} for part in item.constituents]
+    acids = [{"fatty acid": acid, **_cells(value, titles)} for acid, value in item.fatty_acids.items()]
+    for tab, table in zip(tabs, (figures, declares, acids), strict=True):
+        with tab:
+            if table:
+                st.dataframe(pd.DataFrame(table), hide_index=True)
+            else:
+                st.caption("Nothing is known.")
+
+
+def _cells(value: Value, titles: dict[str, str]) -> dict[str, object]:
+    return {
+        "typical": value.typical,
+        "low": value.low,
+        "high": value.high,
+        "unit": value.unit,
+        "known how": str(value.evidence),
+        "source": titles.get(value.source, value.source),
+        "note": value.note,
+    }
+
+
+def own() -> None:
+    """The maker's own table; it counts once it can be read, and every fault is listed until then."""
+    bench = state.bench()
+    names = bench.document.get("own_files", [])
+    if not names:
+        st.info("No own file yet. Load one on the Workbench, under Files.")
+        return
+    name = str(st.selectbox("File", names, key="own-file"))
+    table = pd.read_csv(StringIO(bench.files[name]), dtype=str, keep_default_na=False)
+    edited = st.data_editor(table, num_rows="dynamic", hide_index=True, key=f"own {name} {state.edits()}")
+    left, right = st.columns([1, 3])
+    right.download_button("Download (CSV)", edited.to_csv(index=False), name, "text/csv", key="own-csv")
+    if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
+        found = loaded(bench, name, edited.to_csv(index=False).encode())
+        if isinstance(found, work.Refused):
+            st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
+            for fault in found.faults:
+                st.markdown(f"- {show.escape(fault)}")
+        else:
+            state.replace_bench(found, f"own table {name}")
+            st.rerun()
+
+
+st.title("Ingredients")
+read = work.brief(state.bench())
+if isinstance(read, work.Refused):
+    show.refused(read)
+else:
+    catalogue_tab, own_tab = st.tabs(["All ingredients", "My own and prices"])
+    with catalogue_tab:
+        browse(read)
+    with own_tab:
+        own()

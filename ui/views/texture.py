@@ -1,0 +1,70 @@
+"""Firmer or softer, with few lines changed; or a winter and a summer version."""
+
+import pandas as pd
+import streamlit as st
+from workbench import show
+from workbench.charts import firmness_bands
+from workbench.question import asked, moves, needs_today
+
+from optiform.jobs.texture import Course, Texture, texture
+from optiform.properties.firmness import Band
+
+
+def settings() -> tuple[float, float, bool]:
+    """The step, the temperature, and whether emulsifiers may change."""
+    left, middle, right = st.columns(3, vertical_alignment="bottom")
+    step = left.slider(
+        "Step, % of today's firmness", -50, 100, 20, 5, key="step", help="above 0 firmer, below 0 softer"
+    )
+    at = middle.select_slider("At this temperature, °C", [10, 15, 20, 25, 30, 35], 20, key="at")
+    free = right.toggle("Emulsifiers may change too", key="free-emulsifier", help="they move rinse and skin feel")
+    return float(step), float(at), free
+
+
+def courses(found: Texture) -> None:
+    """Every course with its firmness at each temperature, and one in detail."""
+    st.markdown(f"Today at 20 °C is 100. Wanted: **{found.wanted:.0f}** at {found.temperature:g} °C; at most "
+                f"{found.cold_most:.0f} at 10 °C, at least {found.hot_least:.0f} at 35 °C.")  # fmt: skip
+    st.info(found.note[0].upper() + found.note[1:] + ".")
+    named: dict[str, Course] = {f"course {k}": course for k, course in enumerate(found.courses, 1)}
+    if found.season is not None:
+        named = {"winter": found.season.winter, "summer": found.season.summer}
+    rows = [{"": "today"} | _bands(found.before, found)]
+    rows += [{"": name} | _bands(course.firmness, found) for name, course in named.items()]
+    st.dataframe(pd.DataFrame(rows), hide_index=True)
+    st.caption("A band, not a number: it rests on assumed exponents until your own readings are fitted. "
+               "Gums, foam and the making are not in it.")  # fmt: skip
+    if named:
+        chosen = st.selectbox(
+            "Look at", list(named), key="course", format_func=lambda name: f"{name}: {_words(named[name])}"
+        )
+        detail(found, chosen, named[chosen])
+
+
+def _bands(bands: dict[float, Band], found: Texture) -> dict[str, str]:
+    return {
+        f"{at:g} °C": f"{bands[at].typical:.0f}  ({bands[at].low:.0f} to {bands[at].high:.0f})" for at in found.before
+    }
+
+
+def _words(course: Course) -> str:
+    return ", ".join(f"{move.ingredient} {move.points:+.2f}" for move in course.moves[:3]) or "as today"
+
+
+def detail(found: Texture, name: str, course: Course) -> None:
+    """What changes, and how it melts."""
+    left, right = st.columns(2)
+    with left:
+        moves(course.moves)
+    with right:
+        st.altair_chart(firmness_bands({"today": found.before, name: course.firmness}), key="curves")
+    show.keep(course.formula, "today", name, f"firmness {found.wanted:.0f} at {found.temperature:g} degC", "texture")
+
+
+st.title("Firmer or softer")
+st.markdown("Moves firmness by a step at one temperature and keeps cold and hot within limits.")
+if needs_today():
+    wishes = settings()
+    answer = asked("texture", wishes, lambda brief: texture(brief, wishes[0], wishes[1], wishes[2]))
+    if answer is not None:
+        courses(answer)

@@ -1,0 +1,117 @@
+"""Variants: what was kept, side by side, to download and to print."""
+
+import html
+
+import pandas as pd
+import streamlit as st
+from workbench import state, work
+from workbench.charts import solid_fat_curves
+
+from optiform.brief import Brief
+from optiform.formula import Formula, Line
+from optiform.jobs.compare import Comparison, compare
+from optiform.jobs.design import setting_of
+
+MOST = 4
+
+
+def formulas(brief: Brief) -> dict[str, Formula]:
+    """Today's formula and the variants whose ingredients the bench knows, by name."""
+    found = {"today": brief.reference} if brief.reference is not None else {}
+    for variant in state.variants():
+        known = [(brief.catalogue.find(name), percent, phase) for name, percent, phase in variant.lines]
+        lines = tuple(Line(item, percent / 100, phase) for item, percent, phase in known if item is not None)
+        if len(lines) == len(known):
+            found[variant.name] = Formula(variant.name, lines)
+    return found
+
+
+def kept() -> None:
+    """Everything that was kept, with parent and reason."""
+    rows = [{"name": v.name, "from": v.parent, "why": v.reason, "lines": len(v.lines)} for v in state.variants()]
+    st.dataframe(pd.DataFrame(rows), hide_index=True)
+
+
+def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
+    """Differences first; then curves, properties and the declaration."""
+    found = compare(chosen, setting_of(brief), brief.step)
+    names = [formula.name for formula in chosen]
+    number = dict.fromkeys(names, st.column_config.NumberColumn(format="%.2f"))
+    different = pd.DataFrame(
+        [
+            {"ingredient": row.ingredient, **dict(zip(names, row.percents, strict=True))}
+            for row in found.lines
+            if not row.same
+        ]
+    )
+    st.subheader("Lines that differ, % of the whole")
+    st.dataframe(different, hide_index=True, column_config=number)
+    same = [row.ingredient for row in found.lines if row.same]
+    if same:
+        st.caption(f"Same to {found.resolution:.3g} points, which the scale cannot tell apart: {', '.join(same)}.")
+    st.subheader("Solid fat, cold and hot")
+    st.altair_chart(solid_fat_curves(chosen), key="curves")
+    st.subheader("Properties that differ")
+    properties = [
+        {"property": row.name, "unit": row.unit, **dict(zip(names, row.values, strict=True))}
+        for row in found.properties
+        if not row.same
+    ]
+    st.dataframe(pd.DataFrame(properties), hide_index=True,
+                 column_config=dict.fromkeys(names, st.column_config.NumberColumn(format="%.4g")))  # fmt: skip
+    if found.label:
+        st.subheader("Places in the declaration that change")
+        places = [{"declared": row.inci, **dict(zip(names, row.places, strict=True))} for row in found.label]
+        st.dataframe(pd.DataFrame(places), hide_index=True)
+    left, right = st.columns(2)
+    left.download_button(
+        "Download the table (CSV)", different.to_csv(index=False), "variants.csv", "text/csv", key="csv"
+    )
+    right.download_button("A page to print (HTML)", printable(found, brief), "variants.html", "text/html", key="html")
+
+
+def printable(found: Comparison, brief: Brief) -> str:
+    """A page of its own that prints well; every text is escaped."""
+    names = [formula.name for formula in found.formulas]
+    lines = [(row.ingredient, [f"{p:.2f}" for p in row.percents]) for row in found.lines]
+    rest = [
+        (f"{row.name}, {row.unit}", ["" if v is None else f"{v:.4g}" for v in row.values]) for row in found.properties
+    ]
+    body = _table("% of the whole", names, lines) + _table("property", names, rest)
+    style = (
+        "body{font:11pt/1.4 Georgia,serif;margin:2cm;color:#22302f}table{border-collapse:collapse;margin:0 0 1cm}"
+        "td,th{border-bottom:1px solid #cfc9ba;padding:2px 10px;text-align:right}"
+        "td:first-child,th:first-child{text-align:left}"
+    )
+    title = html.escape(brief.title)
+    head = f"<!doctype html><html lang=en><meta charset=utf-8><title>{title}</title><style>{style}</style>"
+    return f"{head}<h1>{title}</h1>{body}"
+
+
+def _table(head: str, names: list[str], rows: list[tuple[str, list[str]]]) -> str:
+    cells = "".join(f"<th>{html.escape(name)}</th>" for name in names)
+    lines = "".join(
+        f"<tr><td>{html.escape(name)}</td>{''.join(f'<td>{html.escape(v)}</td>' for v in values)}</tr>"
+        for name, values in rows
+    )
+    return f"<table><tr><th>{html.escape(head)}</th>{cells}</tr>{lines}</table>"
+
+
+st.title("Variants")
+read = work.brief(state.bench())
+if not state.variants():
+    st.info(
+        "Nothing is kept yet. On the Workbench and the three question pages, “Keep as variant” puts a formula here."
+    )
+elif isinstance(read, work.Refused):
+    st.error("The brief on the Workbench cannot be read; mend it there first.")
+else:
+    kept()
+    offered = formulas(read)
+    picked = st.multiselect(
+        "Put side by side, two to four", list(offered), list(offered)[:3], max_selections=MOST, key="picked"
+    )
+    if len(picked) >= 2:
+        side_by_side(read, [offered[name] for name in picked])
+    else:
+        st.caption("Choose at least two.")

@@ -1,0 +1,1 @@
+"""What the pages share: the session's state, cached jobs, and the parts that show answers."""

@@ -1,0 +1,116 @@
+"""Charts for the pages, with units, direct labels and hover; each line has a dash of its own beside its colour."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import altair as alt
+import pandas as pd
+import streamlit as st
+
+from optiform.formula import Formula
+from optiform.properties.firmness import Band
+from optiform.properties.oil_phase import solid_fat
+
+Layered = alt.LayerChart | alt.FacetChart
+
+DASHES = [[1, 0], [6, 3], [2, 2], [8, 2, 2, 2]]
+TEMPERATURES = range(10, 41)
+MARKS = pd.DataFrame({"at": [10, 35], "words": ["cold room", "hot car"]})
+
+
+def limit_bars(properties: Mapping[str, Mapping[str, Any]]) -> Layered | None:
+    """One bar per limit: the asked range as a band, the value as a tick, its number beside it."""
+    rows = [
+        {
+            "limit": name,
+            "start": found["bar"][0],
+            "end": found["bar"][1],
+            "at": found["bar"][2],
+            "value": f"{found['value']:.4g} {found['unit'] if found['unit'] != '-' else ''}",
+            "asked": asked(found),
+        }
+        for name, found in properties.items()
+        if found["bar"] and (found["low"] is not None or found["high"] is not None)
+    ]
+    if not rows:
+        return None
+    base = alt.Chart(pd.DataFrame(rows)).encode(
+        y=alt.Y("limit:N", sort=None, title=None, axis=alt.Axis(labelLimit=230, ticks=False, domain=False)),
+        tooltip=[alt.Tooltip("limit:N"), alt.Tooltip("value:N"), alt.Tooltip("asked:N")],
+    )
+    scale = alt.Scale(domain=[0, 1.28])
+    band = base.mark_bar(height=9, opacity=0.35).encode(x=alt.X("start:Q", scale=scale, axis=None), x2="end:Q")
+    tick = base.mark_tick(thickness=3, height=17).encode(x=alt.X("at:Q", scale=scale, axis=None))
+    text = base.mark_text(align="right", color=ink()).encode(x=alt.value("width"), text="value:N")
+    return alt.layer(band, tick, text).properties(height=alt.Step(23))
+
+
+def ink() -> str:
+    """The theme's colour of text: without it, words inside a chart are black, also on a dark ground."""
+    scheme = "dark" if st.context.theme.type == "dark" else "light"
+    return str(st.get_option(f"theme.{scheme}.textColor") or "#808080")
+
+
+def asked(found: Mapping[str, Any]) -> str:
+    """The range that was asked for, in words."""
+    low, high = found["low"], found["high"]
+    if low is not None and high is not None:
+        return f"{low:g} to {high:g}"
+    return f"at least {low:g}" if low is not None else f"at most {high:g}"
+
+
+def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
+    """Firmness against temperature with its band, one line per formula, cold room and hot car marked."""
+    rows = [
+        {"formula": name, "temperature": at, "firmness": band.typical, "low": band.low, "high": band.high}
+        for name, curve in bands.items()
+        for at, band in curve.items()
+    ]
+    names = list(bands)
+    base = alt.Chart(pd.DataFrame(rows)).encode(
+        x=alt.X("temperature:Q", title="temperature, °C", scale=alt.Scale(domain=[10, 38], nice=False)),
+        color=alt.Color("formula:N", sort=names, legend=alt.Legend(orient="top", title=None)),
+        tooltip=[
+            "formula:N",
+            alt.Tooltip("temperature:Q", title="°C"),
+            *(alt.Tooltip(f"{k}:Q", format=".0f") for k in ("firmness", "low", "high")),
+        ],
+    )
+    title = "firmness, today at 20 °C is 100"
+    line = base.mark_line(strokeWidth=2.4, point=True).encode(
+        y=alt.Y("firmness:Q", title=title),
+        strokeDash=alt.StrokeDash("formula:N", sort=names, scale=alt.Scale(domain=names, range=DASHES[: len(names)])),
+    )
+    band = base.mark_area(opacity=0.15).encode(y=alt.Y("low:Q", title=title), y2="high:Q")
+    return alt.layer(band, line, *_marks()).properties(height=280)
+
+
+def _marks() -> tuple[alt.Chart, alt.Chart]:
+    """Cold room and hot car."""
+    rule = alt.Chart(MARKS).mark_rule(strokeDash=[2, 3], opacity=0.6, color=ink()).encode(x="at:Q")
+    words = (
+        alt.Chart(MARKS)
+        .mark_text(align="left", dx=4, dy=8, color=ink())
+        .encode(x="at:Q", y=alt.value(0), text="words:N")
+    )
+    return rule, words
+
+
+def solid_fat_curves(formulas: Sequence[Formula]) -> Layered:
+    """Solid fat of the fats against temperature, one line per formula, cold room and hot car marked."""
+    rows = [
+        {"formula": formula.name, "temperature": at, "solid fat": value}
+        for formula in formulas
+        for at in TEMPERATURES
+        if (value := solid_fat(float(at)).of(formula)) is not None
+    ]
+    frame = pd.DataFrame(rows, columns=["formula", "temperature", "solid fat"])
+    names = list(dict.fromkeys(frame["formula"]))
+    lines = alt.Chart(frame).encode(
+        x=alt.X("temperature:Q", title="temperature, °C", scale=alt.Scale(domain=[10, 42], nice=False)),
+        y=alt.Y("solid fat:Q", title="solid fat of the fats, %"),
+        color=alt.Color("formula:N", sort=names, legend=alt.Legend(orient="top", title=None, labelLimit=260)),
+        strokeDash=alt.StrokeDash("formula:N", sort=names, scale=alt.Scale(domain=names, range=DASHES[: len(names)])),
+        tooltip=["formula:N", alt.Tooltip("temperature:Q", title="°C"), alt.Tooltip("solid fat:Q", format=".1f")],
+    )
+    return alt.layer(lines.mark_line(strokeWidth=2.4), *_marks()).properties(height=280)

@@ -1,0 +1,254 @@
+"""The parts that show an answer: table, limits, reasons, law, warnings, cautions, faults."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from optiform.formula import Formula
+from optiform.jobs.answer import Designed, Impossible, Report
+from optiform.plain.layout import outward
+from workbench import state
+from workbench.charts import limit_bars
+from workbench.work import Answered, Refused
+
+Data = Mapping[str, Any]
+NUMBER = st.column_config.NumberColumn
+ROW = 35  # pixels of a table row
+
+
+def notice() -> None:
+    """What the last action has to say, and a way back."""
+    words = state.told()
+    if words:
+        st.toast(words, icon=":material/info:")
+    if state.past():
+        last = state.past()[-1][0]
+        st.button(f"Undo: {last}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
+
+
+def refused(found: Refused) -> None:
+    """Everything that is wrong, as a list; the page goes on with what was there."""
+    st.error("This cannot be used yet. Everything that is wrong with it:", icon=":material/error:")
+    for fault in found.faults:
+        st.markdown(f"- {escape(fault)}")
+
+
+def escape(text: str) -> str:
+    """Text from a file as plain text in Markdown."""
+    for sign in "\\`*_{}[]()#+!|<>~$:":
+        text = text.replace(sign, f"\\{sign}")
+    return text
+
+
+def headline(found: Answered) -> None:
+    """Cost, what it saves, and how surely it is the best."""
+    cost, today = found.data["cost"], found.data["today"]
+    unit = cost["unit"]
+    costs = [line["cost"] for line in today or []]
+    before = None if None in costs else sum(costs)  # a price that is missing is not 0: then nothing is compared
+    left, right = st.columns([2, 3], vertical_alignment="center")
+    if cost["value"] is not None:
+        delta = f"{cost['value'] - before:+.3f} against today" if before else None
+        left.metric(f"Ingredients, {unit}", f"{cost['value']:.3f}", delta, delta_color="inverse")
+    goal, gap = found.data["goal"]["words"], found.data["certificate"]["gap"]
+    best = "No other formula within these limits is better"
+    if found.data["certificate"]["scope"] != "all":
+        best = "The best found from several starts, proven best near itself only, because a limit bends"
+    right.markdown(f"Goal: **{escape(goal)}**. {best} (checked, gap {gap:.0e}).")
+
+
+def formula_table(data: Data, key: str) -> None:
+    """The formula by phase: percent, grams, cost share, and what changed against today."""
+    changed = {row["ingredient"]: row for row in data["changes"]}
+    used = {line["ingredient"] for line in data["formula"]}
+    gone = [line for line in data["today"] or [] if line["ingredient"] not in used]
+    rows = [_row(line, changed.get(line["ingredient"])) for line in data["formula"]]
+    rows += [
+        _row(line | {"percent": None, "grams": None, "cost_share": None}, changed[line["ingredient"]]) for line in gone
+    ]
+    st.dataframe(
+        pd.DataFrame(rows),
+        hide_index=True,
+        key=key,
+        height=ROW * (len(rows) + 1) + 3,
+        column_config={
+            "ingredient": st.column_config.TextColumn(width=190),
+            "%": NUMBER(format="%.2f", width=62),
+            "g": NUMBER(format="%.1f", help="for the batch", width=72),
+            "of cost %": NUMBER(format="%.0f", width=76),
+            "today %": NUMBER(format="%.2f", width=72),
+            "change": NUMBER(format="%+.2f", help="points against today", width=72),
+            "phase": st.column_config.TextColumn(width=100),
+        },
+    )
+
+
+def _row(line: Data, changed: Data | None) -> dict[str, Any]:
+    against = {"change": changed["change"], "today %": changed["before"]} if changed else {}
+    return {
+        "ingredient": line["ingredient"],
+        "%": line["percent"],
+        "g": line["grams"],
+        **against,
+        "of cost %": line["cost_share"],
+        "phase": line["phase"],
+    }
+
+
+def limits(data: Data) -> None:
+    """Every limit as a bar with the value in its range."""
+    chart = limit_bars(data["properties"])
+    if chart is not None:
+        st.altair_chart(chart, key="limit-bars")
+
+
+def reasons(data: Data) -> None:
+    """What binds and its price, and what is not used and why."""
+    if data["binding"]:
+        frame = pd.DataFrame(
+            [
+                {
+                    "these limits hold it": bound["words"],
+                    "one unit looser gains": f"{bound['price']:.3g} {bound['price_unit']}",
+                    "while the target is between": f"{_end(bound['valid_from'])} and {_end(bound['valid_to'])}",
+                }
+                for bound in sorted(data["binding"], key=lambda bound: -bound["price"])
+            ]
+        )
+        st.dataframe(frame, hide_index=True)
+    unused = [each for each in data["unused"] if each["enters_below"] is not None]
+    if unused:
+        st.caption("Not used, and the price below which it would be")
+        frame = pd.DataFrame(unused)[["ingredient", "price", "enters_below"]]
+        frame.columns = ["ingredient", "price now", "would enter below"]
+        st.dataframe(frame, hide_index=True, column_config={name: NUMBER(format="%.2f") for name in frame.columns[1:]})
+    if data["tie"]:
+        st.info("Another formula is exactly as good; `optiform design` on the command line prints it.")
+
+
+def _end(target: float | None) -> str:
+    return "…" if target is None else f"{target:.3g}"
+
+
+def law(data: Data) -> None:
+    """The legal limits that are switched on: shown, and not to be moved."""
+    rules = [rule for rule in data["rules"] if rule["kind"] in ("maximum", "prohibited", "certificate")]
+    if not rules:
+        st.caption("No legal limit is switched on: choose a market.")
+        return
+    frame = pd.DataFrame(rules)[["group", "content", "limit", "market", "reference", "evidence"]]
+    frame.insert(0, "", ["kept" if rule["kept"] else "BROKEN" for rule in rules])
+    frame.columns = ["", "rule", "contains %", "at most %", "market", "where", "known how"]
+    st.dataframe(frame, hide_index=True, column_config={"contains %": NUMBER(format="%.3g")})
+    st.caption(
+        ":material/lock: Law as read on the dates of its sources; it cannot be relaxed here. Check before a sale."
+    )
+
+
+def warnings(texts: Iterable[str]) -> None:
+    """Each warning on a line of its own."""
+    for text in texts:
+        st.warning(escape(text), icon=":material/warning:")
+
+
+def cautions(data: Data) -> None:
+    """The usual cautions, by when they count."""
+    for where in ("making", "using", "selling"):
+        texts = [caution["text"] for caution in data["cautions"] if caution["where"] == where]
+        if texts:
+            st.markdown(f"**When {where}**\n" + "\n".join(f"- {escape(text)}" for text in texts))
+
+
+def sureness(data: Data) -> None:
+    """Every property with how it is known."""
+    frame = pd.DataFrame(
+        [
+            {
+                "property": name,
+                "value": found["value"],
+                "unit": found["unit"],
+                "range of the figures": " to ".join(f"{end:.3g}" for end in found["span"]) if found["span"] else "",
+                "known how": found["evidence"] if found["value"] is not None else "not known",
+                "lacking": ", ".join(found["lacking"]),
+                "note": found["note"],
+            }
+            for name, found in data["properties"].items()
+        ]
+    )
+    st.dataframe(frame, hide_index=True, column_config={"value": NUMBER(format="%.4g")})
+
+
+def impossible(found: Impossible) -> None:
+    """The conflict in plain words, and each repair as a button that can be undone."""
+    if not found.decided:
+        st.warning(f"Not decided: {escape(found.reason)}", icon=":material/help:")
+        return
+    st.error("No formula can meet this brief.", icon=":material/block:")
+    if found.reason:
+        st.markdown(escape(found.reason))
+    if found.conflict:
+        st.markdown("These cannot hold together; without any one of them the others can:")
+        st.markdown("\n".join(f"- {escape(demand.words)}" for demand in found.conflict))
+    if found.repairs:
+        st.markdown("Any one of these makes it possible:")
+    for number, changes in enumerate(found.repairs):
+        words = " and ".join(f"{c.demand.words} → {outward(c.demand.side, c.target)}" for c in changes)
+        st.button(words, key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words))
+
+
+def _repair(changes: Sequence[Any], words: str) -> None:
+    def edit(document: state.Document) -> None:
+        for each in changes:
+            table = "limits" if each.demand.kind == "limit" else "lines"
+            target = float(outward(each.demand.side, each.target))
+            ends = document.setdefault(table, {}).get(each.demand.name, {})
+            ends = dict(ends) if isinstance(ends, dict) else {"low": ends, "high": ends}
+            ends[each.demand.side] = target
+            document[table][each.demand.name] = ends
+
+    state.change(f"repair {words}", edit)
+
+
+def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> None:
+    """Keep a formula as a variant, under a name and with a reason; another formula brings a fresh name and reason."""
+    with st.popover("Keep as variant", icon=":material/bookmark_add:", key=f"keep-{key}"):
+        given = st.text_input("Name", name, key=f"keep-name-{key} {name}")
+        why = st.text_input("Why", reason, key=f"keep-why-{key} {name} {reason}")
+        if st.button("Keep", key=f"keep-do-{key}", type="primary"):
+            lines = tuple((line.ingredient.name, 100 * line.fraction, line.phase) for line in formula.lines)
+            kept = state.keep(state.Variant(given or name, parent, why, lines))
+            st.success(f"Kept as {kept}. It stands under Variants.")
+
+
+def report(found: Report) -> None:
+    """Warnings of a report."""
+    warnings(found.warnings)
+
+
+def designed(found: Answered) -> None:
+    """A whole answer."""
+    data = found.data
+    headline(found)
+    formula_table(data, "formula-table")
+    warnings(data["warnings"])
+    st.subheader("Limits")
+    limits(data)
+    tabs = st.tabs(["Why this one", "Law", "Cautions", "How sure", "Left out"])
+    with tabs[0]:
+        reasons(data)
+    with tabs[1]:
+        law(data)
+    with tabs[2]:
+        cautions(data)
+    with tabs[3]:
+        sureness(data)
+    with tabs[4]:
+        left = data["left_out"]
+        if left:
+            st.dataframe(pd.DataFrame(left), hide_index=True)
+        else:
+            st.caption("Nothing was left out.")
+    if isinstance(found.answer, Designed):
+        keep(found.answer.report.formula, "today", "cheapest", found.data["goal"]["words"], "bench")

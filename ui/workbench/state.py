@@ -1,0 +1,146 @@
+"""The state of one browser session: the brief as a document, the maker's files as text, undo, kept variants.
+
+Nothing is shared between sessions and nothing is stored on disk; a page changes state only through these functions.
+"""
+
+import copy
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+import streamlit as st
+
+from optiform.paths import DEMO
+
+Document = dict[str, Any]
+BRIEF_FILE = "brief.toml"
+
+
+class Key(StrEnum):
+    """Where things stand in the session."""
+
+    BENCH = "bench"
+    PAST = "past"
+    VARIANTS = "variants"
+    NOTICE = "notice"
+    EDITS = "edits"
+    JOBS = "jobs"
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What is being worked on: the brief's document, and the files it names by their text."""
+
+    document: Document
+    files: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def content(self) -> str:
+        """A text that is the same exactly when the content is: the key of every cache."""
+        return repr((sorted_items(self.document), sorted(self.files.items())))
+
+
+@dataclass(frozen=True)
+class Variant:
+    """A formula that was kept: never changed, never overwritten."""
+
+    name: str
+    parent: str
+    reason: str
+    lines: tuple[tuple[str, float, str], ...]
+
+
+def sorted_items(value: Any) -> Any:
+    """Nested tables in one order, for comparing."""
+    if isinstance(value, dict):
+        return [(key, sorted_items(value[key])) for key in sorted(value)]
+    return [sorted_items(each) for each in value] if isinstance(value, list) else value
+
+
+def demo() -> Bench:
+    """The demo workshop as shipped."""
+    document = tomllib.loads((DEMO / BRIEF_FILE).read_text(encoding="utf-8"))
+    names = [*document["own_files"], document["reference"]]
+    return Bench(document, {name: (DEMO / name).read_text(encoding="utf-8") for name in names})
+
+
+def bench() -> Bench:
+    """What this session works on; the demo to begin with."""
+    if Key.BENCH not in st.session_state:
+        st.session_state[Key.BENCH] = demo()
+        st.session_state[Key.PAST] = []
+    found: Bench = st.session_state[Key.BENCH]
+    return found
+
+
+def replace_bench(new: Bench, words: str, redraw: bool = True) -> None:
+    """Work on something else from now on; `undo` brings back what was there.
+
+    Args:
+        new: what to work on.
+        words: what was done, for the undo button.
+        redraw: whether controls start afresh. Not after a change by a control itself: that one shows it already, and
+            whoever works it by keyboard must not lose the place.
+    """
+    now = bench()
+    if new.content != now.content:
+        st.session_state[Key.PAST].append((words, now))
+        st.session_state[Key.BENCH] = new
+        st.session_state[Key.EDITS] = edits() + int(redraw)
+
+
+def change(words: str, edit: Callable[[Document], None], redraw: bool = True) -> None:
+    """Change the brief's document by `edit`, which gets a copy; can be undone. For `redraw` see `replace_bench`."""
+    now = bench()
+    document = copy.deepcopy(now.document)
+    edit(document)
+    replace_bench(Bench(document, now.files), words, redraw)
+
+
+def edits() -> int:
+    """How often the controls had to start afresh; part of their keys."""
+    return int(st.session_state.get(Key.EDITS, 0))
+
+
+def past() -> list[tuple[str, Bench]]:
+    """Changes that can be undone, the last one last."""
+    bench()
+    found: list[tuple[str, Bench]] = st.session_state[Key.PAST]
+    return found
+
+
+def undo() -> None:
+    """Take back the last change."""
+    if past():
+        words, before = past().pop()
+        st.session_state[Key.BENCH] = before
+        st.session_state[Key.EDITS] = edits() + 1
+        tell(f"Undone: {words}.")
+
+
+def tell(words: str) -> None:
+    """A note for the top of the page, shown once."""
+    st.session_state[Key.NOTICE] = words
+
+
+def told() -> str:
+    """The note, which is then gone."""
+    return str(st.session_state.pop(Key.NOTICE, ""))
+
+
+def variants() -> list[Variant]:
+    """What was kept, oldest first."""
+    found: list[Variant] = st.session_state.setdefault(Key.VARIANTS, [])
+    return found
+
+
+def keep(variant: Variant) -> str:
+    """Keep a variant; a name that is taken gets a number, so nothing is ever overwritten. Returns the name given."""
+    names = {each.name for each in variants()}
+    name, number = variant.name, 2
+    while name in names:
+        name, number = f"{variant.name} ({number})", number + 1
+    variants().append(Variant(name, variant.parent, variant.reason, variant.lines))
+    return name
