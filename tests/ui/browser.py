@@ -1,0 +1,174 @@
+"""The workbench in a real browser: the server as a process of its own, chromium, and small steps on its pages."""
+
+import contextlib
+import os
+import re
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Locator, Page, Playwright, expect
+
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = "/usr/bin/chromium"
+ARGUMENTS = [
+    "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+PAGES = {
+    "Workbench": "",
+    "Cheaper": "cheaper",
+    "Substitute": "substitute",
+    "Firmer or softer": "texture",
+    "Variants": "variants",
+    "Ingredients": "ingredients",
+}
+PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
+
+#: The only requests that may fail: on a deep link Streamlit's frontend first asks for these under the page's own path.
+PAGE_PATHS = re.compile(r"/(?:cheaper|substitute|texture|variants|ingredients)/_stcore/(?:health|host-config)$")
+
+
+def free_port() -> int:
+    """A port nobody listens on at this moment."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@contextlib.contextmanager
+def served(command: Sequence[str], port: int, folder: Path) -> Iterator[str]:
+    """A Streamlit server while the block lasts; gives its address once it answers."""
+    environment = os.environ | {"PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])}
+    process = subprocess.Popen(
+        [sys.executable, *command], cwd=folder, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    try:
+        url = f"http://127.0.0.1:{port}"
+        wait_for(f"{url}/_stcore/health", process)
+        yield url
+    finally:
+        process.terminate()
+        try:
+            process.wait(10)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+
+
+def wait_for(url: str, process: "subprocess.Popen[bytes]", seconds: float = 60.0) -> None:
+    """Return when the server says it is well; raise when it ended or took too long."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if process.poll() is not None:
+            raise RuntimeError(f"the server ended with code {process.returncode}")
+        with (
+            contextlib.suppress(urllib.error.URLError, ConnectionError),
+            urllib.request.urlopen(url, timeout=2) as answer,
+        ):
+            if answer.status == 200:
+                return
+        time.sleep(0.1)
+    raise TimeoutError(f"{url} did not answer within {seconds:g} s")
+
+
+@contextlib.contextmanager
+def workbench() -> Iterator[str]:
+    """`optiform app` on a free port."""
+    port = free_port()
+    with served(["-m", "optiform", "app", "--port", str(port), "--no-browser"], port, ROOT) as url:
+        yield url
+
+
+def missing() -> str:
+    """Why there is no browser to test with; empty if there is one."""
+    return "" if Path(CHROMIUM).exists() else f"no browser at {CHROMIUM}"
+
+
+def launch(playwright: Playwright) -> Browser:
+    """Chromium with nothing of its own to say to the outside."""
+    return playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+
+
+class Log:
+    """What a browser context asked for, and what it complained of."""
+
+    def __init__(self, context: BrowserContext) -> None:
+        self.requests: list[str] = []
+        self.failed: list[str] = []
+        self.errors: list[tuple[str, str]] = []  # where and what
+        context.on("request", lambda request: self.requests.append(request.url))
+        context.on("response", lambda answer: self.failed.append(answer.url) if answer.status >= 400 else None)
+        context.on("page", self._watch)
+
+    def _watch(self, page: Page) -> None:
+        page.on("websocket", lambda socket: self.requests.append(socket.url))
+        page.on("pageerror", lambda error: self.errors.append(("page", str(error))))
+        page.on("console", self._said)
+
+    def _said(self, message: ConsoleMessage) -> None:
+        if message.type == "error":
+            self.errors.append((message.location["url"], message.text))
+
+    def complaints(self) -> list[str]:
+        """Every failed request and error, but for the two that Streamlit makes under the path of a deep link."""
+        failed = [url for url in self.failed if not PAGE_PATHS.search(url)]
+        return failed + [f"{place}: {words}" for place, words in self.errors if not PAGE_PATHS.search(place)]
+
+
+def settled(page: Page) -> None:
+    """Wait until the page has been drawn and nothing runs."""
+    page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]", timeout=PATIENCE)
+    page.wait_for_selector("h1", timeout=PATIENCE)
+    page.wait_for_function("() => !document.querySelector('[data-testid=stSkeleton], [data-stale=true]')")
+
+
+def opened(page: Page, url: str, name: str = "Workbench") -> Page:
+    """A page by its address, drawn."""
+    page.goto(f"{url}/{PAGES[name]}", wait_until="domcontentloaded")
+    settled(page)
+    return page
+
+
+def go(page: Page, name: str) -> None:
+    """Another page by the links at the top: the session goes on."""
+    page.locator("[data-testid=stTopNavLink]").filter(has_text=re.compile(f"{re.escape(name)}$")).click()
+    title = re.compile("foot polish") if name == "Workbench" else re.compile(f"^{name}$")
+    expect(page.locator("h1").first).to_have_text(title, timeout=PATIENCE)
+    settled(page)
+
+
+def cost(page: Page) -> Locator:
+    """The cost of the answer on the workbench."""
+    return page.get_by_test_id("stMetricValue")
+
+
+def keyed(page: Page, key: str) -> Locator:
+    """A widget by its key."""
+    return page.locator(f".st-key-{key}")
+
+
+def keyed_from(page: Page, key: str) -> Locator:
+    """A widget by the beginning of its key; a count of fresh starts follows it."""
+    return page.locator(f"[class*='st-key-{key}-']")
+
+
+def keep(page: Page, key: str, name: str) -> None:
+    """Keep the formula shown under a name, and wait until the page says so."""
+    keyed(page, f"keep-{key}").get_by_role("button").first.click()
+    field = keyed_from(page, f"keep-name-{key}").get_by_role("textbox")
+    field.fill(name)
+    field.press("Tab")
+    keyed(page, f"keep-do-{key}").get_by_role("button").click()
+    expect(page.get_by_text(f"Kept as {name}.")).to_be_visible(timeout=PATIENCE)
+    page.keyboard.press("Escape")
+
+
+def sound(page: Page) -> None:
+    """No part of the page ended in a traceback."""
+    expect(page.locator("[data-testid=stException], .stException")).to_have_count(0)

@@ -1,0 +1,75 @@
+"""One server and one browser for all tests of the pages; a browser context of its own for each."""
+
+import importlib.util
+import os
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext, Page
+
+    from tests.ui.browser import Log
+
+Visit = Callable[..., "Page"]
+
+
+def without(reason: str) -> None:
+    """No browser: a fault where every change is checked, a reason to skip on a user's machine."""
+    if os.environ.get("CI") == "true":
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> "Iterator[Browser]":
+    if importlib.util.find_spec("playwright") is None:
+        without("playwright is not installed")
+    from playwright.sync_api import sync_playwright
+
+    from tests.ui.browser import launch, missing
+
+    if missing():
+        without(missing())
+    with sync_playwright() as playwright:
+        browser = launch(playwright)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def address(chromium: "Browser") -> Iterator[str]:
+    """Where `optiform app` serves the workbench."""
+    assert chromium.is_connected()
+    from tests.ui.browser import workbench
+
+    with workbench() as url:
+        yield url
+
+
+@pytest.fixture
+def context(chromium: "Browser") -> "Iterator[BrowserContext]":
+    opened = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def log(context: "BrowserContext") -> "Log":
+    """What the context asks for from now on."""
+    from tests.ui.browser import Log
+
+    return Log(context)
+
+
+@pytest.fixture
+def page(context: "BrowserContext", log: "Log", address: str) -> "Iterator[Page]":
+    """The workbench, drawn; at the end no page may have shown a traceback or complained."""
+    from tests.ui.browser import opened, sound
+
+    assert log.requests == []
+    drawn = opened(context.new_page(), address)
+    yield drawn
+    sound(drawn)
+    assert log.complaints() == []

@@ -1,0 +1,248 @@
+"""Whole journeys of a maker in a real browser, and what must hold on all of them."""
+
+import socket
+from io import StringIO
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+import pandas as pd
+import pytest
+
+from optiform.paths import DEMO
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext, Page
+
+    from tests.ui.browser import Log
+
+BAD = """ingredient,pack price (EUR),pack (kg),stock (kg)
+water,dear,10,40
+glycerin,21.00,-5,6.2
+xantan gum,17.50,0.5,0.4
+"sorbitol, 70 %",19.50,5,plenty
+"""
+FAULTS = ("'dear'", "-5", "'xantan gum'", "'plenty'")
+
+
+def downloaded(page: "Page", key: str) -> str:
+    from tests.ui.browser import keyed
+
+    with page.expect_download() as waiting:
+        keyed(page, key).get_by_role("button").click()
+    return Path(waiting.value.path()).read_text(encoding="utf-8")
+
+
+# -- five journeys -----------------------------------------------------------------------------------------------------
+
+
+def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, go, keep
+
+    go(page, "Cheaper")
+    expect(page.get_by_text("Today's formula costs")).to_be_visible(timeout=PATIENCE)
+    keep(page, "cheaper", "lean")
+    go(page, "Variants")
+    expect(page.get_by_role("heading", name="Lines that differ, % of the whole")).to_be_visible(timeout=PATIENCE)
+    different = pd.read_csv(StringIO(downloaded(page, "csv")))
+    assert list(different.columns) == ["ingredient", "today", "lean"]
+    assert len(different) >= 2
+    moved = different["lean"] - different["today"]
+    assert abs(moved.sum()) < 1e-6  # what leaves one line goes to another
+    assert moved.abs().max() > 0.01
+    printed = downloaded(page, "html")
+    assert printed.count("<table>") == 2
+    assert "lean" in printed
+
+
+def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, go, keep, keyed
+
+    go(page, "Substitute")
+    expect(keyed(page, "missing")).to_contain_text("mango butter")
+    expect(page.get_by_text("comes close")).to_be_visible(timeout=PATIENCE)
+    keep(page, "substitute", "no mango")
+    go(page, "Variants")
+    expect(page.get_by_role("heading", name="Lines that differ, % of the whole")).to_be_visible(timeout=PATIENCE)
+    different = pd.read_csv(StringIO(downloaded(page, "csv"))).set_index("ingredient")
+    assert different.loc["mango butter", "today"] == pytest.approx(4.0)
+    assert different.loc["mango butter", "no mango"] == 0.0
+    assert (different["no mango"] > different["today"]).any()
+
+
+def test_softer_for_winter_is_kept(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, go, keep, keyed, settled
+
+    go(page, "Firmer or softer")
+    expect(page.get_by_text("Wanted: 120 at 20 °C")).to_be_visible(timeout=PATIENCE)
+    handle = keyed(page, "step").get_by_role("slider")
+    handle.focus()
+    for _ in range(6):  # from +20 to -10 in steps of 5
+        page.keyboard.press("ArrowLeft")
+    expect(page.get_by_text("Wanted: 90 at 20 °C")).to_be_visible(timeout=PATIENCE)
+    settled(page)
+    keep(page, "texture", "for winter")
+    go(page, "Variants")
+    expect(page.get_by_role("heading", name="Lines that differ, % of the whole")).to_be_visible(timeout=PATIENCE)
+    different = pd.read_csv(StringIO(downloaded(page, "csv")))
+    assert "for winter" in different.columns
+    assert len(different) >= 2
+
+
+def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from
+
+    first = cost(page).inner_text()
+    page.get_by_text("Exact numbers instead of sliders").click()
+    field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
+    expect(field).to_have_value("7")
+    for value in ("9", "12", "30"):
+        field.fill(value)
+        field.press("Tab")
+        expect(keyed(page, "undo")).to_contain_text("limit on solid fat at 30 degC")
+    expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
+    expect(cost(page)).to_have_count(0)
+    repair = keyed(page, "repair-0").get_by_role("button")
+    expect(repair).to_contain_text("solid fat at 30 degC at least 30 %")
+    repair.click()
+    expect(cost(page)).to_be_visible(timeout=PATIENCE)
+    assert float(cost(page).inner_text()) > float(first)  # what is asked for still costs more than the demo
+    assert 12 < float(field.input_value()) < 30
+    keyed(page, "undo").get_by_role("button").click()
+    expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
+    expect(field).to_have_value("30")
+    keyed(page, "undo").get_by_role("button").click()
+    expect(field).to_have_value("12")
+    expect(cost(page)).to_be_visible(timeout=PATIENCE)
+    field.fill("")
+    field.press("Tab")
+    expect(field).to_have_count(0)  # neither end is left, so there is no limit
+    expect(cost(page)).not_to_have_text(first, timeout=PATIENCE)
+    assert float(cost(page).inner_text()) < float(first)
+
+
+def test_a_broken_file_changes_nothing_and_a_good_one_then_loads(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, cost, keyed
+
+    def give(name: str, text: str) -> None:
+        place = page.locator("[class*=st-key-Prices]").locator("input[type=file]")
+        place.set_input_files({"name": name, "mimeType": "text/csv", "buffer": text.encode()})
+
+    before = cost(page).inner_text()
+    page.get_by_role("tab", name="Files").click()
+    give("bad.csv", BAD)
+    expect(page.get_by_text("Not loaded; what was there is kept.")).to_be_visible(timeout=PATIENCE)
+    for fault in FAULTS:
+        expect(page.locator("li").filter(has_text=fault).first).to_be_visible()
+    expect(cost(page)).to_have_text(before)
+    expect(keyed(page, "undo")).to_have_count(0)
+    good = (DEMO / "workshop.csv").read_text(encoding="utf-8").replace("water,4.00,", "water,40.00,")
+    give("good.csv", good)
+    expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
+    assert float(cost(page).inner_text()) > float(before)  # water costs ten times as much
+    expect(page.get_by_text("Not loaded; what was there is kept.")).to_have_count(0)
+    keyed(page, "undo").get_by_role("button").click()
+    expect(cost(page)).to_have_text(before, timeout=PATIENCE)
+
+
+# -- what must hold on all of them -------------------------------------------------------------------------------------
+
+
+def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Browser", address: str) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, cost, go, keep, keyed, keyed_from, opened, sound
+
+    before = cost(page).inner_text()
+    other_context = chromium.new_context()
+    other = opened(other_context.new_page(), address)
+    handle = keyed_from(page, "limit-water-phase").get_by_role("slider").last
+    handle.focus()
+    for _ in range(3):
+        handle.press("ArrowLeft")
+    expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
+    keep(page, "bench", "mine")
+    expect(cost(other)).to_have_text(before)
+    go(other, "Variants")
+    expect(other.get_by_text("Nothing is kept yet.")).to_be_visible(timeout=PATIENCE)
+    go(other, "Workbench")
+    expect(cost(other)).to_have_text(before, timeout=PATIENCE)
+    expect(keyed(other, "undo")).to_have_count(0)
+    expect(keyed_from(other, "limit-water-phase").get_by_role("slider").last).to_have_value("48")
+    sound(other)
+    other_context.close()
+    go(page, "Variants")
+    expect(keyed(page, "picked")).to_contain_text("mine", timeout=PATIENCE)
+
+
+def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_again(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, cost
+
+    focused = "() => document.activeElement.getAttribute('aria-label') || ''"
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        if page.evaluate(focused).startswith("water phase, % — end"):
+            break
+    assert page.evaluate(focused).startswith("water phase, % — end")
+    seen = [cost(page).inner_text()]
+    for _ in range(4):  # the highest water phase comes down until it holds the answer back, and then further
+        at = page.evaluate("() => document.activeElement.value")
+        page.keyboard.press("ArrowLeft")
+        page.wait_for_function("was => document.activeElement.value !== was", arg=at)
+        page.wait_for_timeout(600)
+        assert page.evaluate(focused).startswith("water phase, % — end")  # the place is kept while the page is redrawn
+        seen.append(cost(page).inner_text())
+    assert len(set(seen)) >= 3
+    expect(cost(page)).not_to_have_text(seen[0], timeout=PATIENCE)
+
+
+def test_nothing_is_asked_of_any_other_machine(context: "BrowserContext", log: "Log", address: str) -> None:
+    from tests.ui.browser import PAGES, go, opened, sound
+
+    page = opened(context.new_page(), address, "Variants")  # a deep link once, then every page by its link
+    for name in PAGES:
+        go(page, name)
+        sound(page)
+    outside = {url for url in log.requests if urlsplit(url).hostname != "127.0.0.1" and not url.startswith("data:")}
+    assert outside == set()
+    assert any(url.startswith("ws://127.0.0.1") for url in log.requests)  # the log does see the session's own channel
+    assert len(log.requests) > 50
+    assert log.complaints() == []
+
+
+def local_addresses() -> list[str]:
+    """This machine's own addresses on a network, if it has any."""
+    try:
+        found = {str(entry[4][0]) for entry in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+    except socket.gaierror:
+        found = set()
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("198.51.100.1", 9))  # sends nothing; only asks which address would be used
+            found.add(str(probe.getsockname()[0]))
+        except OSError:
+            pass
+    return sorted(each for each in found if not each.startswith("127."))
+
+
+def test_only_this_machine_is_served(address: str) -> None:
+    port = urlsplit(address).port
+    assert port is not None
+    with socket.create_connection(("127.0.0.1", port), timeout=2):
+        pass
+    for other in [*local_addresses(), "127.0.0.2"]:  # the last is another address that every Linux machine has
+        with socket.socket() as probe:
+            probe.settimeout(2)
+            assert probe.connect_ex((other, port)) != 0, other

@@ -1,0 +1,149 @@
+"""How the pages look: pictures of each at two widths, light and dark, and what can be measured of it."""
+
+import os
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from optiform.paths import UI
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+THEME = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["theme"]
+SCHEMES = ("light", "dark")
+WIDTHS = (1280, 390)
+NAMES = ("Workbench", "Cheaper", "Substitute", "Firmer or softer", "Variants", "Ingredients")
+TEXT, LARGE = 4.5, 3.0  # WCAG 2.1, success criterion 1.4.3, level AA
+
+
+# -- contrast ----------------------------------------------------------------------------------------------------------
+
+
+def channels(colour: str) -> tuple[float, float, float]:
+    red, green, blue = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return red, green, blue
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance as WCAG 2.1 defines it."""
+    parts = [c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in channels(colour)]
+    return sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), parts, strict=True))
+
+
+def contrast(one: str, other: str) -> float:
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_contrast_is_measured_as_the_standard_does() -> None:
+    """WCAG 2.1: black on white is 21 to 1; #767676 is known as the lightest grey that passes AA on white (recalled)."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#767676", "#ffffff") >= TEXT > contrast("#777777", "#ffffff")
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("ground", ["backgroundColor", "secondaryBackgroundColor"])
+def test_text_stands_out_from_every_ground(scheme: str, ground: str) -> None:
+    theme = THEME[scheme]
+    assert contrast(theme["textColor"], theme[ground]) >= TEXT
+    assert contrast(theme["primaryColor"], theme[ground]) >= TEXT
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_lines_of_charts_stand_out_from_the_ground(scheme: str) -> None:
+    """Graphical objects: 3 to 1 (WCAG 2.1, 1.4.11)."""
+    colours = THEME[scheme].get("chartCategoricalColors", THEME["chartCategoricalColors"])
+    assert len(colours) >= 4
+    found = {colour: contrast(colour, THEME[scheme]["backgroundColor"]) for colour in colours}
+    assert min(found.values()) >= LARGE, found
+
+
+# -- pictures ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def shots(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the pictures go: the folder that OPTIFORM_SHOTS names, else one of the test run."""
+    given = os.environ.get("OPTIFORM_SHOTS")
+    folder = Path(given) if given else tmp_path_factory.mktemp("shots")
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+@pytest.fixture(scope="module", params=SCHEMES)
+def shown(request: pytest.FixtureRequest, chromium: "Browser", address: str) -> "Iterator[tuple[str, Page]]":
+    """One session in each scheme, with something kept, so that every page has something to show."""
+    from tests.ui.browser import go, keep, opened
+
+    context = chromium.new_context(color_scheme=request.param)
+    page = opened(context.new_page(), address)
+    keep(page, "bench", "cheapest")
+    go(page, "Cheaper")
+    keep(page, "cheaper", "lean")
+    yield request.param, page
+    context.close()
+
+
+def whole(page: "Page", width: int) -> None:
+    """A window as high as the page, so that the picture holds all of it."""
+    page.set_viewport_size({"width": width, "height": 900})
+    page.wait_for_timeout(250)
+    height = page.evaluate("() => document.querySelector('[data-testid=stMain]').scrollHeight")
+    page.set_viewport_size({"width": width, "height": min(int(height) + 80, 6000)})
+    page.wait_for_timeout(250)
+
+
+def ground(page: "Page") -> str:
+    """The colour behind the page, as #rrggbb."""
+    shown: str = page.evaluate("() => getComputedStyle(document.querySelector('[data-testid=stApp]')).backgroundColor")
+    return hexadecimal(shown)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_page_fits_and_follows_the_scheme(shown: "tuple[str, Page]", shots: Path, name: str) -> None:
+    from tests.ui.browser import PAGES, go, sound
+
+    assert set(NAMES) == set(PAGES)
+    scheme, page = shown
+    page.set_viewport_size({"width": 1280, "height": 900})
+    go(page, name)
+    assert ground(page) == THEME[scheme]["backgroundColor"]
+    assert faintest_caption(page, ground(page)) >= TEXT
+    for width in WIDTHS:
+        whole(page, width)
+        file = shots / f"{PAGES[name] or 'workbench'}-{width}-{scheme}.png"
+        page.screenshot(path=file, full_page=True)
+        assert file.stat().st_size > 10_000
+        assert wider(page) == []
+    sound(page)
+
+
+def faintest_caption(page: "Page", behind: str) -> float:
+    """The least contrast of a caption on the page as it is drawn, its opacity counted; 21 where there is none."""
+    script = """each => each.map(one => { const s = getComputedStyle(one); return [s.color, Number(s.opacity)]; })"""
+    found = page.locator("[data-testid=stCaptionContainer]").evaluate_all(script)
+    return min((contrast(blend(hexadecimal(colour), behind, opacity), behind) for colour, opacity in found), default=21)
+
+
+def hexadecimal(colour: str) -> str:
+    """A browser's `rgb(1, 2, 3)` as #010203."""
+    return "#" + "".join(f"{int(part):02x}" for part in colour.removeprefix("rgb(").removesuffix(")").split(","))
+
+
+def blend(above: str, behind: str, opacity: float) -> str:
+    """What the eye sees of a colour drawn with this opacity."""
+    pairs = zip(channels(above), channels(behind), strict=True)
+    return "#" + "".join(f"{round(255 * (opacity * a + (1 - opacity) * b)):02x}" for a, b in pairs)
+
+
+def wider(page: "Page") -> list[str]:
+    """What of the page's frame is wider than its window and would scroll sideways."""
+    script = """() => [document.scrollingElement, document.body, document.querySelector('[data-testid=stMain]')]
+        .filter(each => each.scrollWidth > each.clientWidth + 1)
+        .map(each => `${each.tagName} ${each.scrollWidth} > ${each.clientWidth}`)"""
+    found: list[str] = page.evaluate(script)
+    return found

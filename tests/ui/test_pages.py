@@ -1,0 +1,472 @@
+"""Each page in each of its states, without a browser."""
+
+import copy
+from collections.abc import Callable, Mapping
+from io import StringIO
+from types import MappingProxyType
+from typing import Any
+
+import pandas as pd
+import pytest
+from streamlit.delta_generator import DeltaGenerator
+from streamlit.testing.v1 import AppTest
+from workbench import work
+from workbench.load import loaded
+from workbench.state import Bench, Document, Key, Variant, demo
+
+from optiform.paths import DEMO, UI
+
+BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
+QUESTIONS = ("cheaper", "substitute", "texture")
+PAGES = ("bench", *QUESTIONS, "variants", "ingredients")
+
+
+def bench(edit: Callable[[Document], Any] = lambda document: None) -> Bench:
+    """The demo with its brief's document edited."""
+    shipped = demo()
+    document = copy.deepcopy(shipped.document)
+    edit(document)
+    return Bench(document, shipped.files)
+
+
+def limit(name: str, **ends: object) -> Callable[[Document], Any]:
+    return lambda document: document["limits"].__setitem__(name, ends)
+
+
+def page(name: str, on: Bench | None = None, state: Mapping[str, object] = MappingProxyType({})) -> AppTest:
+    """A page as a new session meets it, with this on its bench and in its state."""
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.session_state[Key.BENCH] = on or demo()
+    at.session_state[Key.PAST] = []
+    for key, value in state.items():
+        at.session_state[key] = value
+    at.run()
+    if name != "bench":
+        at.switch_page(f"views/{name}.py").run()
+    assert not at.exception, at.exception
+    return at
+
+
+def texts(elements: Any) -> str:
+    return "\n".join(str(each.value) for each in elements)
+
+
+def table(at: AppTest, column: str) -> pd.DataFrame:
+    """The one table on the page that has this column."""
+    (found,) = (each.value for each in at.dataframe if column in each.value.columns)
+    assert isinstance(found, pd.DataFrame)
+    return found
+
+
+def control(at: AppTest, key: str) -> Any:
+    """The slider or number field of this key, however often the controls have started afresh."""
+    (found,) = (each for each in (*at.slider, *at.number_input) if str(each.key).rpartition(" ")[0] == key)
+    return found
+
+
+def cost(at: AppTest) -> float:
+    return float(at.metric[0].value)
+
+
+def on_bench(at: AppTest) -> Document:
+    found: Bench = at.session_state[Key.BENCH]
+    return found.document
+
+
+def expected_cost(on: Bench) -> float:
+    """What the job itself says, for the same brief."""
+    found = work.answer(on)
+    assert isinstance(found, work.Answered)
+    return float(found.data["cost"]["value"])
+
+
+BROKEN = limit("water phase", low="abc")
+IMPOSSIBLE = limit("solid fat at 30 degC", low=40)
+
+
+# -- workbench ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_bench_answers_the_demo_at_once() -> None:
+    at = page("bench")
+    assert at.title[0].value == demo().document["title"]
+    assert cost(at) == pytest.approx(expected_cost(demo()), abs=5e-4)
+    formula = table(at, "today %")
+    assert formula["%"].sum() == pytest.approx(100, abs=1e-6)
+    assert formula["g"].sum() == pytest.approx(4000, abs=1e-3)  # the demo's batch is 4 kg
+    assert not at.error
+
+
+def test_every_limit_of_the_brief_has_a_slider_that_stands_where_the_brief_does() -> None:
+    at = page("bench")
+    assert {s.key for s in at.slider} == {f"limit {name} 0" for name in demo().document["limits"]}
+    assert control(at, "limit water phase").value == (38.0, 48.0)
+
+
+def test_a_slider_changes_the_answer_and_undo_brings_it_back() -> None:
+    at = page("bench")
+    before = cost(at)
+    top = control(at, "limit solid fat at 30 degC").max
+    control(at, "limit solid fat at 30 degC").set_value((12.0, top)).run()
+    assert on_bench(at)["limits"]["solid fat at 30 degC"] == {"low": 12.0}
+    assert cost(at) > before + 0.01
+    at.button("undo").click().run()
+    assert cost(at) == before
+    assert control(at, "limit solid fat at 30 degC").value[0] == 7.0
+    assert "undo" not in [each.key for each in at.button]
+
+
+def test_exact_numbers_say_the_same_as_the_sliders() -> None:
+    at = page("bench")
+    at.toggle("exact").set_value(True).run()
+    assert not at.slider
+    assert (control(at, "low water phase").value, control(at, "high water phase").value) == (38.0, 48.0)
+    assert control(at, "high share of butter").value is None
+    control(at, "high water phase").set_value(44.0).run()
+    assert on_bench(at)["limits"]["water phase"] == {"low": 38.0, "high": 44.0}
+    control(at, "low water phase").set_value(None).run()
+    assert on_bench(at)["limits"]["water phase"] == {"high": 44.0}
+
+
+def test_an_impossible_brief_is_explained_repaired_by_a_button_and_undone() -> None:
+    at = page("bench", bench(IMPOSSIBLE))
+    assert "No formula can meet this brief." in texts(at.error)
+    assert not at.metric
+    assert "solid fat at 30 degC at least 40 %" in texts(at.markdown).replace("\\", "")
+    at.button("repair-0").click().run()
+    assert not at.exception
+    assert cost(at) > 0
+    assert on_bench(at)["limits"]["solid fat at 30 degC"]["low"] < 40
+    at.button("undo").click().run()
+    assert on_bench(at)["limits"]["solid fat at 30 degC"] == {"low": 40}
+    assert "No formula can meet this brief." in texts(at.error)
+
+
+def test_every_repair_that_is_offered_makes_the_brief_possible() -> None:
+    hard = bench(limit("water phase", low=46, high=48))
+    count = len([each for each in page("bench", hard).button if str(each.key).startswith("repair-")])
+    assert count > 3
+    for number in range(count):
+        at = page("bench", hard)
+        at.button(f"repair-{number}").click().run()
+        assert at.metric, f"repair {number}"
+        assert not at.exception
+
+
+def test_a_broken_brief_lists_every_fault() -> None:
+    def edit(document: Document) -> None:
+        BROKEN(document)
+        document["limits"]["fluffiness *now*"] = {"low": 1}
+        document["kind"] = "soup"
+
+    on = bench(edit)
+    refused = work.brief(on)
+    assert isinstance(refused, work.Refused)
+    assert len(refused.faults) == 3
+    shown = texts(page("bench", on).markdown).replace("\\", "")
+    assert [fault for fault in refused.faults if fault not in shown] == []
+    assert "fluffiness \\*now\\*" in texts(page("bench", on).markdown)  # as text, not as emphasis
+
+
+def test_one_property_limited_twice_is_refused_not_half_kept() -> None:
+    at = page("bench", bench(limit("Oil  Phase", low="23 %")))
+    assert "oil phase: read 2 limits" in texts(at.markdown).replace("\\", "")
+
+
+def test_a_limit_that_cannot_be_read_keeps_what_was_there() -> None:
+    at = page("bench", state={"new-limit": "saturated share", "new-low": 30.0, "new-high": 20.0})
+    before = on_bench(at)
+    at.button("add-limit").click().run()
+    assert "low not above high" in texts(at.error)
+    assert on_bench(at) == before
+    assert at.session_state[Key.PAST] == []
+    assert at.metric
+
+
+def test_a_limit_can_be_added() -> None:
+    at = page("bench", state={"new-limit": "saturated share", "new-high": 30.0})
+    at.button("add-limit").click().run()
+    assert on_bench(at)["limits"]["saturated share"] == {"high": 30.0}
+    assert control(at, "limit saturated share").value[1] == 30.0
+
+
+def test_a_pin_counts_at_once() -> None:
+    names = list(table(page("bench"), "pin %")["ingredient"])
+    cells = {names.index("cocoa butter"): {"pin %": 2.0}, names.index("kaolin"): {"leave out": True}}
+    edits = {"edited_rows": cells, "added_rows": [], "deleted_rows": []}
+    on = lines_edited(edits, names)
+    assert on.document["lines"]["cocoa butter"] == {"low": 2.0, "high": 2.0}
+    assert "kaolin" in on.document["exclude"]
+    at = page("bench", on)
+    formula = table(at, "today %").set_index("ingredient")["%"]
+    assert formula["cocoa butter"] == pytest.approx(2.0, abs=1e-6)
+    assert "kaolin" not in formula
+    shown = table(at, "pin %").set_index("ingredient")
+    assert shown.loc["cocoa butter", "pin %"] == 2.0
+    assert shown.loc["kaolin", "leave out"]
+
+
+def lines_edited(edits: dict[str, Any], names: list[str]) -> Bench:
+    """The bench after the callback of the table of lines."""
+
+    def script(names: list[str]) -> None:
+        from workbench import limits
+
+        limits._lines_edited("cells", names)
+
+    at = AppTest.from_function(script, kwargs={"names": names})
+    at.session_state["cells"] = edits
+    at.run()
+    assert not at.exception
+    found: Bench = at.session_state[Key.BENCH]
+    return found
+
+
+def test_a_cleared_pin_and_a_line_taken_back_in() -> None:
+    names = ["fragrance oil", "stearic acid"]
+    on = lines_edited({"edited_rows": {0: {"pin %": None}, 1: {"leave out": False}}}, names)
+    assert "fragrance oil" not in on.document["lines"]
+    assert on.document["exclude"] == ["decyl glucoside, 50 %"]
+
+
+def test_a_brief_in_other_spellings_shows_and_edits_the_same_entries() -> None:
+    text = BRIEF.replace('"cocoa butter"', '"Cocoa Butter"').replace('"oil phase"', '"Oil  phase"')
+    on = loaded(demo(), "brief.toml", text.encode())
+    assert isinstance(on, Bench)
+    at = page("bench", on)
+    assert table(at, "pin %").set_index("ingredient").loc["cocoa butter", "at most %"] == 3.0
+    control(at, "limit oil phase").set_value((23.0, 28.0)).run()
+    assert on_bench(at)["limits"]["oil phase"] == {"low": 23.0, "high": 28.0}
+    assert len(on_bench(at)["limits"]) == len(demo().document["limits"])
+    assert at.metric
+
+
+def test_without_today_and_with_a_price_missing_today_nothing_is_compared() -> None:
+    assert page("bench").metric[0].delta
+    assert not page("bench", bench(lambda document: document.pop("reference"))).metric[0].delta
+    shipped = demo()
+    lines = [line for line in shipped.files["workshop.csv"].splitlines() if not line.startswith("mango butter")]
+    unpriced = Bench(shipped.document, {**shipped.files, "workshop.csv": "\n".join(lines) + "\n"})
+    assert not page("bench", unpriced).metric[0].delta
+
+
+def test_law_that_is_switched_on_is_shown_and_switched_off_with_its_market() -> None:
+    assert len(table(page("bench"), "rule")) > 0
+    at = page("bench", bench(lambda document: document.__setitem__("markets", [])))
+    shown = [each for each in at.dataframe if "rule" in each.value.columns]
+    assert all("EU" not in set(each.value["market"]) for each in shown)
+
+
+# -- the three questions -----------------------------------------------------------------------------------------------
+
+
+def test_cheaper_shows_a_ladder_that_saves_and_keeps_a_rung() -> None:
+    at = page("cheaper")
+    rungs = table(at, "saves per kg")
+    assert len(rungs) > 1
+    assert (rungs["saves per kg"] > 0).all()
+    assert rungs["cost per kg"].is_monotonic_decreasing
+    count = at.select_slider("rung").options[1]
+    at.select_slider("rung").set_value(int(count)).run()
+    assert len(table(at, "before %")) >= 2
+    at.button("keep-do-cheaper").click().run()
+    (kept,) = at.session_state[Key.VARIANTS]
+    assert kept.name == f"cheaper, {count} changed"
+    assert sum(percent for _, percent, _ in kept.lines) == pytest.approx(100, abs=1e-6)
+
+
+def test_cheaper_says_when_nothing_saves_enough() -> None:
+    at = page("cheaper")
+    at.number_input("least-saving").set_value(99.0).run()
+    assert not at.exception
+    assert at.info
+    assert not [each for each in at.dataframe if "saves per kg" in each.value.columns]
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_a_question_without_todays_formula_says_how_to_give_one(name: str) -> None:
+    at = page(name, bench(lambda document: document.pop("reference")))
+    assert "Load it on the Workbench" in texts(at.info)
+    assert not at.dataframe
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_a_question_on_a_broken_brief_lists_its_faults(name: str) -> None:
+    at = page(name, bench(BROKEN))
+    assert "Everything that is wrong with it" in texts(at.error)
+    assert "expected a quantity in %" in texts(at.markdown)
+
+
+def test_substitute_starts_from_what_is_out_of_stock() -> None:
+    at = page("substitute")
+    assert at.multiselect("missing").value == ["mango butter"]
+    ranking = table(at, "distance")
+    assert ranking["distance"].is_monotonic_increasing
+    assert not ranking["in its place, % of the whole"].str.contains("mango butter").any()
+    at.button("keep-do-substitute").click().run()
+    (kept,) = at.session_state[Key.VARIANTS]
+    assert kept.reason == "in place of mango butter"
+    assert "mango butter" not in [name for name, _, _ in kept.lines]
+
+
+def test_substitute_with_nothing_chosen_asks() -> None:
+    at = page("substitute")
+    at.multiselect("missing").set_value([]).run()
+    assert not at.exception
+    assert texts(at.info) == "Choose what is missing."
+    assert not at.dataframe
+
+
+def test_texture_offers_courses_firmer_and_keeps_one() -> None:
+    at = page("texture")
+    firmness = table(at, "20 °C")
+    typical = firmness["20 °C"].str.extract(r"^(\d+)")[0].astype(float)
+    assert typical[0] == 100
+    assert (typical[1:] > 105).all()
+    assert len(table(at, "before %")) >= 2
+    at.button("keep-do-texture").click().run()
+    assert len(at.session_state[Key.VARIANTS]) == 1
+
+
+def test_texture_says_when_there_is_nothing_to_offer() -> None:
+    at = page("texture")
+    at.slider("step").set_value(0).run()
+    assert not at.exception
+    assert at.info
+    only = bench(lambda document: document.__setitem__("exclude", []))
+    pins = {name: f"{percent} %" for name, percent, _ in today_lines()}
+    only.document["lines"] = pins
+    at = page("texture", only)
+    assert at.info
+    assert len(table(at, "20 °C")) == 1  # today alone
+
+
+def today_lines() -> list[tuple[str, float, str]]:
+    frame = pd.read_csv(StringIO(demo().files["today.csv"]))
+    return [(str(n), float(p), str(phase)) for n, p, phase in frame.itertuples(index=False)]
+
+
+# -- variants ----------------------------------------------------------------------------------------------------------
+
+
+def variant(name: str, points: float = 0.0) -> Variant:
+    """Today's formula with points moved from sweet almond oil to shea butter."""
+    moved = {"sweet almond oil": -points, "shea butter, refined": points}
+    lines = tuple((each, percent + moved.get(each, 0.0), phase) for each, percent, phase in today_lines())
+    return Variant(name, "today", "a try", lines)
+
+
+def test_no_variants_says_where_they_come_from() -> None:
+    at = page("variants")
+    assert "Nothing is kept yet" in texts(at.info)
+    assert not at.dataframe
+
+
+def test_one_variant_stands_beside_today() -> None:
+    at = page("variants", state={Key.VARIANTS: [variant("softer", -1.0)]})
+    assert at.multiselect("picked").value == ["today", "softer"]
+    different = table(at, "ingredient").set_index("ingredient")
+    assert set(different.index) == {"sweet almond oil", "shea butter, refined"}
+    assert different.loc["shea butter, refined", "softer"] == pytest.approx(2.0)
+    at.multiselect("picked").set_value(["softer"]).run()
+    assert "Choose at least two." in texts(at.caption)
+
+
+def test_two_variants_compared_downloaded_and_printed_with_every_text_escaped(monkeypatch: pytest.MonkeyPatch) -> None:
+    given: dict[str, str] = {}
+
+    def record(_self: DeltaGenerator, _label: str, data: str, *_rest: object, key: str) -> bool:
+        given[key] = data
+        return False
+
+    monkeypatch.setattr(DeltaGenerator, "download_button", record)
+    at = page("variants", state={Key.VARIANTS: [variant("<b>x</b>", 1.0), variant("b & c", -1.0)]})
+    assert list(table(at, "ingredient").columns) == ["ingredient", "today", "<b>x</b>", "b & c"]
+    read = pd.read_csv(StringIO(given["csv"])).set_index("ingredient")
+    apart = read["<b>x</b>"] - read["b & c"]
+    assert apart.to_dict() == pytest.approx({"sweet almond oil": -2.0, "shea butter, refined": 2.0})
+    assert "<b>" not in given["html"]
+    assert "&lt;b&gt;x&lt;/b&gt;" in given["html"]
+    assert "b &amp; c" in given["html"]
+    assert given["html"].count("<table>") == 2
+
+
+def test_a_name_that_is_taken_gets_a_number() -> None:
+    at = page("bench")
+    for _ in range(3):
+        at.button("keep-do-bench").click().run()
+    names = [each.name for each in at.session_state[Key.VARIANTS]]
+    assert names == ["cheapest", "cheapest (2)", "cheapest (3)"]
+    assert "Kept as cheapest (3)" in texts(at.success)
+
+
+def test_variants_of_a_broken_brief_point_to_the_bench() -> None:
+    at = page("variants", bench(BROKEN), {Key.VARIANTS: [variant("softer")]})
+    assert "mend it there first" in texts(at.error)
+
+
+# -- ingredients -------------------------------------------------------------------------------------------------------
+
+
+def test_ingredients_can_be_searched_and_looked_at() -> None:
+    at = page("ingredients")
+    everything = len(table(at, "bought as"))
+    at.text_input("search").set_value("cocoa butter").run()
+    found = table(at, "bought as")
+    assert 0 < len(found) < everything
+    assert at.subheader[0].value == found["ingredient"][0]
+    figures = table(at, "figure")
+    assert {"typical", "unit", "known how", "source"} <= set(figures.columns)
+    assert (figures["source"].str.len() > 0).all()
+
+
+def test_a_search_that_finds_nothing_names_what_is_near() -> None:
+    at = page("ingredients")
+    at.text_input("search").set_value("manggo buter").run()
+    assert "Near: mango butter" in texts(at.info)
+
+
+def test_the_own_table_stands_as_loaded_and_a_fault_in_it_is_told() -> None:
+    at = page("ingredients")
+    own = table(at, "pack price (EUR)")
+    assert len(own) == len(demo().files["workshop.csv"].splitlines()) - 1
+    water = own.index[own["ingredient"] == "water"][0]
+    key = "own workshop.csv 0"
+    at = page("ingredients", state={key: {"edited_rows": {int(water): {"pack price (EUR)": "dear"}}}})
+    before = on_bench(at)
+    at.button("use-own").click().run()
+    assert "Not used; what was there is kept" in texts(at.error)
+    assert "dear" in texts(at.markdown)
+    assert on_bench(at) == before
+
+
+def test_without_an_own_file_the_page_says_how_to_load_one() -> None:
+    def edit(document: Document) -> None:
+        del document["own_files"]
+        document["candidates"] = ["water", "glycerin"]
+        document["limits"] = {}
+        document["lines"] = {}
+        document["goal"] = {"highest": "water"}
+        document.pop("reference")
+
+    at = page("ingredients", bench(edit))
+    assert "No own file yet" in texts(at.info)
+
+
+# -- all ---------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("edit", [BROKEN, IMPOSSIBLE], ids=["broken", "impossible"])
+def test_no_page_ends_in_a_traceback(name: str, edit: Callable[[Document], Any]) -> None:
+    page(name, bench(edit), {Key.VARIANTS: [variant("a", 1.0)]})  # which asserts it
+
+
+def test_a_file_that_is_not_text_or_not_toml_is_refused_with_its_reason() -> None:
+    for name, content, why in (
+        ("workshop.csv", b"\xff\xfe\x00", "not text in UTF-8"),
+        ("brief.toml", b"= 3", "not a TOML document"),
+    ):
+        found = loaded(demo(), name, content)
+        assert isinstance(found, work.Refused)
+        assert why in "\n".join(found.faults)
