@@ -1,7 +1,7 @@
 """Charts for the pages, with units, direct labels and hover; each line has a dash of its own beside its colour."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Literal
 
 import altair as alt
 import pandas as pd
@@ -15,7 +15,11 @@ Layered = alt.LayerChart | alt.FacetChart
 
 DASHES = [[1, 0], [6, 3], [2, 2], [8, 2, 2, 2]]
 TEMPERATURES = range(10, 41)
-MARKS = pd.DataFrame({"at": [10, 35], "words": ["cold room", "hot car"]})
+#: Words, at °C, and how they stand beside their rule: on which side, pixels off.
+MARKS: tuple[tuple[str, int, Literal["left", "right"], int], ...] = (
+    ("cold room", 10, "left", 4),
+    ("hot car", 35, "right", -4),
+)
 
 
 def limit_bars(properties: Mapping[str, Mapping[str, Any]]) -> Layered | None:
@@ -39,10 +43,11 @@ def limit_bars(properties: Mapping[str, Mapping[str, Any]]) -> Layered | None:
         tooltip=[alt.Tooltip("limit:N"), alt.Tooltip("value:N"), alt.Tooltip("asked:N")],
     )
     scale = alt.Scale(domain=[0, 1.28])
+    track = base.mark_rule(opacity=0.15, color=ink()).encode(x=alt.datum(0, scale=scale), x2=alt.datum(1))
     band = base.mark_bar(height=9, opacity=0.35).encode(x=alt.X("start:Q", scale=scale, axis=None), x2="end:Q")
     tick = base.mark_tick(thickness=3, height=17).encode(x=alt.X("at:Q", scale=scale, axis=None))
     text = base.mark_text(align="right", color=ink()).encode(x=alt.value("width"), text="value:N")
-    return alt.layer(band, tick, text).properties(height=alt.Step(23))
+    return alt.layer(track, band, tick, text).properties(height=alt.Step(23))
 
 
 def ink() -> str:
@@ -85,15 +90,15 @@ def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
     return alt.layer(band, line, *_marks()).properties(height=280)
 
 
-def _marks() -> tuple[alt.Chart, alt.Chart]:
-    """Cold room and hot car."""
-    rule = alt.Chart(MARKS).mark_rule(strokeDash=[2, 3], opacity=0.6, color=ink()).encode(x="at:Q")
-    words = (
-        alt.Chart(MARKS)
-        .mark_text(align="left", dx=4, dy=8, color=ink())
-        .encode(x="at:Q", y=alt.value(0), text="words:N")
-    )
-    return rule, words
+def _marks() -> list[alt.Chart]:
+    """Cold room and hot car, a rule and its words each; the words keep inside the chart on a phone."""
+    drawn = []
+    for words, at, align, dx in MARKS:
+        base = alt.Chart(pd.DataFrame({"at": [at], "words": [words]})).encode(x="at:Q")
+        drawn.append(base.mark_rule(strokeDash=[2, 3], opacity=0.6, color=ink()))
+        text = base.mark_text(align=align, dx=dx, dy=8, color=ink())
+        drawn.append(text.encode(y=alt.value(0), text="words:N"))
+    return drawn
 
 
 def solid_fat_curves(formulas: Sequence[Formula]) -> Layered:

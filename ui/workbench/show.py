@@ -86,7 +86,8 @@ def formula_table(data: Data, key: str) -> None:
 
 
 def _row(line: Data, changed: Data | None) -> dict[str, Any]:
-    against = {"change": changed["change"], "today %": changed["before"]} if changed else {}
+    # adding 0 turns the -0.0 of a line that did not move into 0.0
+    against = {"change": round(changed["change"], 2) + 0.0, "today %": changed["before"]} if changed else {}
     return {
         "ingredient": line["ingredient"],
         "%": line["percent"],
