@@ -43,11 +43,10 @@ def limit_bars(properties: Mapping[str, Mapping[str, Any]]) -> Layered | None:
         tooltip=[alt.Tooltip("limit:N"), alt.Tooltip("value:N"), alt.Tooltip("asked:N")],
     )
     scale = alt.Scale(domain=[0, 1.28])
-    track = base.mark_rule(opacity=0.15, color=ink()).encode(x=alt.datum(0, scale=scale), x2=alt.datum(1))
     band = base.mark_bar(height=9, opacity=0.35).encode(x=alt.X("start:Q", scale=scale, axis=None), x2="end:Q")
     tick = base.mark_tick(thickness=3, height=17).encode(x=alt.X("at:Q", scale=scale, axis=None))
     text = base.mark_text(align="right", color=ink()).encode(x=alt.value("width"), text="value:N")
-    return alt.layer(track, band, tick, text).properties(height=alt.Step(23))
+    return alt.layer(band, tick, text).properties(height=alt.Step(23))
 
 
 def ink() -> str:
