@@ -62,7 +62,11 @@ def _detail(rung: Rung) -> str:
 
 def substitutes(found: Substitutes) -> str:
     """Replacements ranked by how far the whole product moves."""
-    head = f"{found.brief.title}\n  in place of {', '.join(found.missing)}; distance 1 is about what a hand can tell"
+    head = (
+        f"{found.brief.title}\n  in place of {', '.join(found.missing)}; distance adds up the moves of all"
+        "\n  properties, each in what a hand can about tell; close: no single one moves further than that,"
+        "\n  and all limits hold"
+    )
     verdict = "At least one on the shelf comes close." if found.any_close else "Nothing on the shelf comes close."
     parts = [head, paragraph(verdict, "")]
     if found.swaps:

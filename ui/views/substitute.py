@@ -31,7 +31,9 @@ def swaps(found: Substitutes) -> None:
     else:
         st.warning("Nothing on the shelf comes close.", icon=":material/warning:")
     if found.swaps:
-        distance = st.column_config.NumberColumn(format="%.2f", help="1 is about what a hand can tell")
+        distance = st.column_config.NumberColumn(
+            format="%.2f", help="the moves of all properties together, each in what a hand can about tell"
+        )
         rows = pd.DataFrame([_row(swap) for swap in found.swaps])
         st.dataframe(rows, hide_index=True, column_config={"distance": distance})
         names = [_parts(swap) for swap in found.swaps]
