@@ -7,6 +7,7 @@ import altair as alt
 import pandas as pd
 import streamlit as st
 
+from optiform.charts import COLD, HOT
 from optiform.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
@@ -15,11 +16,8 @@ Layered = alt.LayerChart | alt.FacetChart
 
 DASHES = [[1, 0], [6, 3], [2, 2], [8, 2, 2, 2]]
 TEMPERATURES = range(10, 41)
-#: Words, at °C, and how they stand beside their rule: on which side, pixels off.
-MARKS: tuple[tuple[str, int, Literal["left", "right"], int], ...] = (
-    ("cold room", 10, "left", 4),
-    ("hot car", 35, "right", -4),
-)
+#: A temperature with its words, and how they stand beside their rule: on which side, pixels off.
+MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((COLD, "left", 4), (HOT, "right", -4))
 
 
 def limit_bars(properties: Mapping[str, Mapping[str, Any]]) -> Layered | None:
@@ -92,7 +90,7 @@ def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
 def _marks() -> list[alt.Chart]:
     """Cold room and hot car, a rule and its words each; the words keep inside the chart on a phone."""
     drawn = []
-    for words, at, align, dx in MARKS:
+    for (at, words), align, dx in MARKS:
         base = alt.Chart(pd.DataFrame({"at": [at], "words": [words]})).encode(x="at:Q")
         drawn.append(base.mark_rule(strokeDash=[2, 3], opacity=0.6, color=ink()))
         text = base.mark_text(align=align, dx=dx, dy=8, color=ink())

@@ -48,7 +48,10 @@ def limits(found: Brief) -> None:
         known = usual.get(name)
         words = f"usual {known.low:g} to {known.high:g} ({known.evidence})" if known else ""
         label = f"{name}, {unit}" if unit != "-" else name
-        (_numbers if exact else _slider)(name, label, words, limit.low, limit.high, known.high if known else None)
+        if exact:
+            _numbers(name, label, words, limit.low, limit.high)
+        else:
+            _slider(name, label, words, limit.low, limit.high, known.high if known else None)
     _add(found)
 
 
@@ -80,8 +83,7 @@ def _moved(name: str, key: str, top: float, shown: tuple[float, float]) -> None:
         set_limit(name, low if low > 0 else None, high if high < top else None)
 
 
-def _numbers(name: str, label: str, words: str, low: float | None, high: float | None, usual: float | None) -> None:
-    del usual
+def _numbers(name: str, label: str, words: str, low: float | None, high: float | None) -> None:
     left, right = st.columns(2)
     keys = {side: f"{side} {name} {state.edits()}" for side in ("low", "high")}
     for place, side, value in ((left, "low", low), (right, "high", high)):

@@ -7,7 +7,7 @@ import pandas as pd
 import streamlit as st
 
 from optiform.formula import Formula
-from optiform.jobs.answer import Designed, Impossible, Report
+from optiform.jobs.answer import Designed, Impossible
 from optiform.plain.layout import outward
 from workbench import state
 from workbench.charts import limit_bars
@@ -221,11 +221,6 @@ def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> Non
             lines = tuple((line.ingredient.name, 100 * line.fraction, line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
             st.success(f"Kept as {kept}. It stands under Variants.")
-
-
-def report(found: Report) -> None:
-    """Warnings of a report."""
-    warnings(found.warnings)
 
 
 def designed(found: Answered) -> None:
