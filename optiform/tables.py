@@ -1,13 +1,15 @@
 """CSV tables as a maker saves them: any of the usual separators, byte-order mark or not."""
 
 import csv
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
 
 from optiform.faults import BadInput, Fault, Inspection
 
+#: First characters of a cell that a spreadsheet would run as a formula.
+RUNS = ("=", "+", "-", "@", "\t", "\r")
 LARGEST = 20_000_000  # bytes; a maker's table is a few hundred kilobytes
 
 
@@ -97,3 +99,34 @@ def _split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int
     for column in sorted({name for name in header if header.count(name) > 1}):
         inspection.fault("header", column, "each column once")
     return header, rows[1:]
+
+
+def guarded(cell: str) -> str:
+    """A cell's text for export: what a spreadsheet would run as a formula gets an apostrophe before it.
+
+    Text that already looks guarded gets one more, so that `restored` gives every text back as it was.
+    """
+    return f"'{cell}" if cell.lstrip("'").startswith(RUNS) and len(cell) > 1 else cell
+
+
+def restored(cell: str) -> str:
+    """The text that was guarded.
+
+    Example:
+        >>> restored(guarded("=1+1"))
+        '=1+1'
+    """
+    return cell[1:] if cell.startswith("'") and cell.lstrip("'").startswith(RUNS) else cell
+
+
+def csv_text(rows: Iterable[Sequence[object]]) -> str:
+    """Rows as CSV, text guarded, numbers to six significant digits."""
+    out = StringIO()
+    csv.writer(out, lineterminator="\n").writerows([[_cell(cell) for cell in row] for row in rows])
+    return out.getvalue()
+
+
+def _cell(cell: object) -> object:
+    if isinstance(cell, float):
+        return f"{cell:.6g}"
+    return guarded(cell) if isinstance(cell, str) else cell

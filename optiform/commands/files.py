@@ -1,15 +1,14 @@
 """Files beside an answer: its table as CSV, a picture of it."""
 
-import csv
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from io import StringIO
 from pathlib import Path
 
 from optiform.faults import BadInput, Fault
+from optiform.tables import csv_text
 
 
-def check_names(table: Path | None, chart: Path | None) -> None:
+def check_names(table: Path | None, chart: Path | None = None) -> None:
     """See before the work whether the files can be written where they are wanted.
 
     Raises:
@@ -29,21 +28,13 @@ def write_table(path: Path | None, rows: Iterable[Sequence[object]]) -> None:
     """Save rows as CSV where a path is given. Cells that a spreadsheet would run are written as text."""
     if path is None:
         return
-    out = StringIO()
-    csv.writer(out, lineterminator="\n").writerows([[_plain(cell) for cell in row] for row in rows])
-    _write("--csv", path, lambda: path.write_text(out.getvalue(), encoding="utf-8"))
+    _write("--csv", path, lambda: path.write_text(csv_text(rows), encoding="utf-8"))
 
 
 def write_chart(path: Path | None, draw: Callable[[Path], None]) -> None:
     """Save a picture where a path is given."""
     if path is not None:
         _write("--chart", path, lambda: draw(path))
-
-
-def _plain(cell: object) -> object:
-    if isinstance(cell, float):
-        return f"{cell:.6g}"
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@") and len(cell) > 1 else cell
 
 
 def _write(option: str, path: Path, work: Callable[[], object]) -> None:

@@ -1,0 +1,69 @@
+"""The frame of every document: a page of its own that prints well. All text is escaped here and nowhere else.
+
+The parts of a page are built by the functions below; each takes plain text and gives HTML.
+"""
+
+import html
+from collections.abc import Iterable, Sequence
+
+STYLE = """
+@page { size: A4; margin: 14mm }
+body { font: 10.5pt/1.4 system-ui, "Segoe UI", "Noto Sans", sans-serif; color: #0e1a19; background: #fff;
+       margin: 0 auto; max-width: 190mm; padding: 4mm }
+h1, h2 { font-family: Georgia, "Noto Serif", serif; line-height: 1.2 }
+h1 { font-size: 17pt; margin: 0 0 2mm } h2 { font-size: 12.5pt; margin: 6mm 0 1.5mm; break-after: avoid }
+table { border-collapse: collapse; width: 100%; margin: 0 0 3mm } thead { display: table-header-group }
+th, td { border-bottom: 1px solid #cfc9ba; padding: 1.2mm 2mm; text-align: left; vertical-align: top }
+th { border-bottom: 1.5px solid #0e1a19; font-weight: 600 } tr { break-inside: avoid }
+.number { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap }
+.blank { border-bottom: 1px solid #0e1a19; min-width: 22mm }
+.caution { border-left: 3px solid #b4552d; padding: 0 0 0 3mm; margin: 1.5mm 0 } .small { font-size: 9pt }
+""".strip()
+
+
+def page(title: str, *parts: str) -> str:
+    """A whole HTML document with a title, its parts below one another."""
+    head = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>{text(title)}</title>\n'
+    screen = '<meta name="viewport" content="width=device-width">\n'
+    return f"{head}{screen}<style>\n{STYLE}\n</style>\n<h1>{text(title)}</h1>\n" + "\n".join(parts) + "\n"
+
+
+def text(words: str) -> str:
+    """Words as they stand, with every character that HTML would read escaped."""
+    return html.escape(words)
+
+
+def heading(words: str) -> str:
+    """A heading within the page."""
+    return f"<h2>{text(words)}</h2>"
+
+
+def paragraph(words: str, style: str = "") -> str:
+    """A paragraph; `style` is one of the page's classes: `caution`, `small`."""
+    return f'<p class="{style}">{text(words)}</p>' if style else f"<p>{text(words)}</p>"
+
+
+def bullets(lines: Iterable[str]) -> str:
+    """A list."""
+    return "<ul>" + "".join(f"<li>{text(line)}</li>" for line in lines) + "</ul>"
+
+
+def table(
+    header: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = (), blank: Iterable[int] = ()
+) -> str:
+    """Rows under a header. Columns in `right` hold numbers, set flush right; columns in `blank` are there to be filled
+    in by hand: where their cell is empty, a line is ruled.
+    """
+    numbers, blanks = set(right), set(blank)
+
+    def style(column: int, cell: str) -> str:
+        if column in blanks and not cell:
+            return ' class="blank"'
+        return ' class="number"' if column in numbers else ""
+
+    head = "".join(f"<th{style(k, cell)}>{text(cell)}</th>" for k, cell in enumerate(header))
+    body = "".join(
+        "<tr>" + "".join(f"<td{style(k, cell)}>{text(cell)}</td>" for k, cell in enumerate(row)) + "</tr>\n"
+        for row in rows
+    )
+    return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>"

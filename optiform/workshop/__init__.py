@@ -1,0 +1,1 @@
+"""What the maker owns and did: stock, versions, batches, trials."""
