@@ -80,13 +80,18 @@ def read_document(path: Path) -> dict[str, Any]:
         raise BadInput([Fault(str(path), "file", repr(str(error)), "a TOML document")]) from None
 
 
-def brief_of(path: Path, document: Mapping[str, Any]) -> Brief:
+def brief_of(path: Path, document: Mapping[str, Any], catalogue: Catalogue | None = None) -> Brief:
     """The brief that a document at `path` states; files it names lie beside it.
+
+    Args:
+        path: where the document stands, or would stand.
+        document: the brief's keys.
+        catalogue: what the brief's `own_files` give, where they have been read before.
 
     Raises:
         BadInput: with every fault of the document and of the files it names.
     """
-    return _Reader(path, document, Inspection(str(path))).brief()
+    return _Reader(path, document, Inspection(str(path)), catalogue).brief()
 
 
 _OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
@@ -96,11 +101,13 @@ _NO_GOAL = Goal("nearest", formula=Formula("", ()))  # stands in for a faulty on
 class _Reader:
     """Reads one document; every method notes its faults and returns something usable, so that reading goes on."""
 
-    def __init__(self, path: Path, document: Mapping[str, Any], inspection: Inspection) -> None:
+    def __init__(
+        self, path: Path, document: Mapping[str, Any], inspection: Inspection, catalogue: Catalogue | None
+    ) -> None:
         self.path, self.document, self.inspection = path, document, inspection
         for key in sorted(set(document) - KEYS):
             inspection.fault(key, str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}")
-        self.catalogue = self._catalogue()
+        self.catalogue = self._counted(catalogue or self._catalogue())
         self.currency = self.text("currency", "EUR").upper()
         self.claims = self._claims()
         self.reference = self.formula_file("reference")
@@ -187,10 +194,13 @@ class _Reader:
     def _catalogue(self) -> Catalogue:
         files = [self.path.parent / name for name in self.texts("own_files")]
         try:
-            catalogue = read_catalogue(files)
+            return read_catalogue(files)
         except BadInput as bad:
             self.inspection.faults.extend(bad.faults)
-            catalogue = read_catalogue()
+            return read_catalogue()
+
+    def _counted(self, catalogue: Catalogue) -> Catalogue:
+        """With what the brief counts as oil moved there."""
         as_oil = [self._ingredient("count_as_oil", name, catalogue) for name in self.texts("count_as_oil")]
         changed = {item.name.casefold(): _as_oil(item) for item in as_oil if item}
         return replace(catalogue, ingredients={**catalogue.ingredients, **changed})

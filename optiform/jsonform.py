@@ -22,23 +22,31 @@ Data = dict[str, Any]
 INNER = frozenset({"curve", "scale", "program", "unprotected", "scope"})
 
 
+def best(brief: Brief, formula: Formula, proof: Certificate, local: bool) -> Data:
+    """The formula that answers a brief, against today's, and its proof: the part of an answer that is known first."""
+    return {
+        "status": "optimal",
+        "title": brief.title,
+        **_costed(formula, brief.currency, brief.batch),
+        "today": _formula(brief.reference, brief.currency, brief.batch) if brief.reference else None,
+        "changes": _changes(formula, brief.reference) if brief.reference else [],
+        "certificate": {**_certificate(proof), "scope": "near this formula" if local else "all"},
+    }
+
+
 def designed(answer: Designed) -> Data:
     """The answer to a brief that has one."""
     brief = answer.brief
     return {
-        "status": "optimal",
-        "title": brief.title,
+        **best(brief, answer.report.formula, answer.certificate, answer.local),
         "goal": {"words": brief.goal.words, "value": answer.objective},
         **_report(answer.report, brief.currency, brief.batch),
-        "today": _formula(answer.today.formula, brief.currency, brief.batch) if answer.today else None,
-        "changes": _changes(answer.report.formula, answer.today.formula) if answer.today else [],
         "binding": [_binding(bound) for bound in answer.binding],
         "unused": [{"ingredient": e.ingredient, "price": e.price, "enters_below": e.below} for e in answer.entries],
         "left_out": [{"ingredient": name, "reason": why} for name, why in brief.left_out],
         "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
         "conflict": [],
         "repairs": [],
-        "certificate": {**_certificate(answer.certificate), "scope": "near this formula" if answer.local else "all"},
     }
 
 
@@ -144,10 +152,8 @@ def data(value: Any) -> Any:
 
 
 def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = ()) -> Data:
-    total = cost(currency).of(found.formula)
     return {
-        "formula": _formula(found.formula, currency, batch),
-        "cost": {"value": total, "unit": f"{currency}/kg"},
+        **_costed(found.formula, currency, batch),
         "properties": {measured.name: _measured(measured) for measured in found.measures},
         "rules": [
             {
@@ -161,6 +167,11 @@ def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = (
         "warnings": [*notes, *found.warnings],
         "cautions": [{"where": caution.where, "text": caution.text} for caution in found.cautions],
     }  # fmt: skip
+
+
+def _costed(formula: Formula, currency: str, batch: float) -> Data:
+    total = cost(currency).of(formula)
+    return {"formula": _formula(formula, currency, batch), "cost": {"value": total, "unit": f"{currency}/kg"}}
 
 
 def _formula(formula: Formula, currency: str, batch: float) -> list[Data]:

@@ -141,14 +141,13 @@ class Designed:
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
     of what is as good near it.
 
-    `program` is the linear program at rest, in plain arrays; `today` the report on the brief's reference formula.
+    `program` is the linear program at rest, in plain arrays.
     """
 
     brief: Brief
     report: Report
     objective: float
     program: Program
-    today: Report | None
     binding: tuple[Binding, ...]
     entries: tuple[Entry, ...]
     tie: Formula | None

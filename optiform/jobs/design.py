@@ -1,6 +1,10 @@
-"""From a brief to the best formula that meets it, why it is that one, and the proof."""
+"""From a brief to the best formula that meets it, why it is that one, and the proof.
+
+`best` finds the formula, `explained` says why; a page shows the first while the second is being worked out.
+"""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,7 +16,7 @@ from optiform.jobs.conflicts import impossible
 from optiform.jobs.measures import Setting
 from optiform.jobs.report import report
 from optiform.program.build import Demand, cases
-from optiform.program.certificate import certify_optimal
+from optiform.program.certificate import Certificate, certify_optimal
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import Found, NothingFits, Unsettled, search
 from optiform.program.solver import SolverName, solve
@@ -23,11 +27,34 @@ FREE = 1e-9  # objective per unit below which a limit costs nothing
 UNUSED = 1e-9  # mass fraction
 
 
+@dataclass(frozen=True)
+class Best:
+    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on."""
+
+    brief: Brief
+    formula: Formula
+    tie: Formula | None
+    certificate: Certificate
+    x: Vector
+    asked: Sequence[Demand]
+    found: Found
+
+
 def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
-    """The best formula for a brief, or why there is none.
+    """The best formula for a brief and why it is that one, or why there is none.
 
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
+    """
+    found = best(brief, solver)
+    return found if isinstance(found, Impossible) else explained(found)
+
+
+def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
+    """The best formula for a brief, or why there is none.
+
+    Raises:
+        NotCertified: as in `design`.
     """
     found: list[tuple[Sequence[Demand], Found]] = []
     nothing: list[tuple[tuple[Demand, ...], NothingFits]] = []
@@ -44,24 +71,30 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
         return Impossible(brief, (), (), None, reason, decided=False)
     if found:
         worth = -1.0 if brief.goal.direction == "highest" else 1.0
-        return _designed(brief, *min(found, key=lambda pair: worth * pair[1].value), solver)
+        return _best(brief, *min(found, key=lambda pair: worth * pair[1].value), solver)
     return Impossible(brief, (), (), None, restless, decided=False) if restless else impossible(brief, nothing, solver)
 
 
-def _designed(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Designed:
-    best, other = _agreed(found, asked, solver)
+def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best:
+    x, other = _agreed(found, asked, solver)
+    tie = formula_of(brief, other, "as good") if other is not None else None
+    certificate = certify_optimal(found.program, _point(found, x), found.y)
+    return Best(brief, formula_of(brief, x, "answer"), tie, certificate, x, asked, found)
+
+
+def explained(answer: Best) -> Designed:
+    """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
+    brief, found = answer.brief, answer.found
     pricer = Pricer(found.program)
-    formula = formula_of(brief, best, "answer")
     return Designed(
         brief=brief,
-        report=report(formula, setting_of(brief)),
+        report=report(answer.formula, setting_of(brief)),
         objective=found.value,
         program=found.program,
-        today=report(brief.reference, setting_of(brief)) if brief.reference else None,
-        binding=tuple(_bindings(brief, asked, found, pricer)) if found.scale > 0 else (),
-        entries=tuple(_entries(brief, best, pricer)),
-        tie=formula_of(brief, other, "as good") if other is not None else None,
-        certificate=certify_optimal(found.program, _point(found, best), found.y),
+        binding=tuple(_bindings(brief, answer.asked, found, pricer)) if found.scale > 0 else (),
+        entries=tuple(_entries(brief, answer.x, pricer)),
+        tie=answer.tie,
+        certificate=answer.certificate,
         local=found.local,
     )
 

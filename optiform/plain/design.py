@@ -3,7 +3,7 @@
 from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.ingredient import PHASES
-from optiform.jobs.answer import Binding, Change, Designed, Impossible, Report
+from optiform.jobs.answer import Binding, Change, Designed, Impossible
 from optiform.plain.layout import number, outward, paragraph, table
 from optiform.plain.sections import cautions, closing, limits, price_of, rules, warnings
 from optiform.program.certificate import TOLERANCE, Certificate
@@ -18,7 +18,7 @@ def designed(answer: Designed) -> str:
     brief = answer.brief
     sections = [
         _title(brief),
-        _formula(answer.report.formula, brief, answer.today),
+        _formula(answer.report.formula, brief),
         _saving(answer),
         limits(answer.report.measures),
         _why(answer),
@@ -43,14 +43,14 @@ def _title(brief: Brief) -> str:
     return f"{brief.title}\n  {brief.goal.words} | {facts}"
 
 
-def _formula(formula: Formula, brief: Brief, today: Report | None) -> str:
-    prices = cost(brief.currency)
+def _formula(formula: Formula, brief: Brief) -> str:
+    prices, today = cost(brief.currency), brief.reference
     total = prices.of(formula)
     header = ["", "percent", "grams", f"{brief.currency}/kg", "of cost", *(["today"] if today else [])]
     rows = [header]
     for phase in PHASES:
         lines = [line for line in formula.lines if line.phase == phase]
-        gone = [line for line in today.formula.lines if line.phase == phase] if today else []
+        gone = [line for line in today.lines if line.phase == phase] if today else []
         if lines:
             rows.append([phase, f"{100 * sum(line.fraction for line in lines):.2f}", *[""] * (len(header) - 2)])
         for line in lines:
@@ -63,7 +63,7 @@ def _formula(formula: Formula, brief: Brief, today: Report | None) -> str:
                 f"{part:.3f}" if part is not None else "",
                 f"{100 * part / total:.0f} %" if part is not None and total else "",
             ]
-            rows.append(cells + ([_was(today.formula, line.ingredient.name)] if today else []))
+            rows.append(cells + ([_was(today, line.ingredient.name)] if today else []))
         names = {line.ingredient.name for line in lines}
         for line in gone:
             if line.ingredient.name not in names and formula.fraction(line.ingredient.name) == 0:
@@ -92,7 +92,8 @@ def _saving(answer: Designed) -> str:
     if now is not None:
         batch = now * answer.brief.batch
         lines.append(f"Ingredients cost {now:.3f} {unit}, {batch:.2f} {answer.brief.currency} for the batch.")
-    if answer.today and now is not None and (before := cost(answer.brief.currency).of(answer.today.formula)):
+    today = answer.brief.reference
+    if today and now is not None and (before := cost(answer.brief.currency).of(today)):
         gain = before - now
         change = f"{abs(gain):.3f} {unit} ({100 * abs(gain) / before:.1f} %) {'less' if gain >= 0 else 'more'}"
         lines.append(f"That is {change} than today's formula, {before:.3f} {unit}.")

@@ -5,7 +5,7 @@ PuLP reads a time limit as optimal and drops unused columns, so its status is on
 
 import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Literal
@@ -70,6 +70,11 @@ class Model:
         for i, row in enumerate(program.rows):
             problem.addConstraint(_constraint(row, columns), f"r{i:06}{_slug(row.words) if labels else ''}")
         return Model(program, problem, tuple(columns))
+
+    def recosted(self, cost: Vector) -> "Model":
+        """The same problem with another cost per column; this one has it from now on too, as it is built only once."""
+        self.problem.setObjective(pulp.LpAffineExpression(dict(zip(self.columns, cost.tolist(), strict=True))))
+        return replace(self, program=self.program.with_cost(cost))
 
     def solve(self, solver: SolverName = "highs") -> Solution:
         """Solve from scratch.

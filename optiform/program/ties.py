@@ -21,7 +21,8 @@ def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "h
     """One optimum that any solver agrees on, and another one as far as the weights reach, if there is any."""
     face = _face(program, y)
     weights = np.array([1 + crc32(name.encode()) / 2**32 for name in program.columns])  # the same in any order
-    first, last = solve(face.with_cost(weights), solver), solve(face.with_cost(-weights), solver)
+    first = solve(face.with_cost(weights), solver)
+    last = first.model.recosted(-weights).solve(solver)
     if not (first.feasible and last.feasible):  # the face is thinner than the solver's tolerance: a single point
         return x, None
     return first.x, last.x if np.abs(first.x - last.x).max() > APART else None

@@ -208,6 +208,30 @@ def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_aga
     expect(cost(page)).not_to_have_text(seen[0], timeout=PATIENCE)
 
 
+def test_lines_are_pinned_by_keyboard_one_after_the_other_and_undone(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
+
+    page.get_by_role("tab", name="Lines").click()
+    cell = keyed_from(page, "lines").get_by_test_id("glide-cell-1-1")
+    cell.wait_for(state="attached", timeout=PATIENCE)
+    place = keyed_from(page, "lines").bounding_box()
+    assert place is not None
+    page.mouse.click(place["x"] + 0.62 * place["width"], place["y"] + 2.5 * 35)  # pin % of the second line
+    seen = [cost(page).inner_text()]
+    for pin in ("3", "2"):  # Enter goes to the next line, and the place in the table is kept
+        page.wait_for_timeout(400)
+        page.keyboard.type(pin)
+        page.wait_for_timeout(400)
+        page.keyboard.press("Enter")
+        expect(cost(page)).not_to_have_text(seen[-1], timeout=PATIENCE)
+        settled(page)
+        seen.append(cost(page).inner_text())
+    keyed(page, "undo").get_by_role("button").click()
+    expect(cost(page)).to_have_text(seen[1], timeout=PATIENCE)
+
+
 def test_nothing_is_asked_of_any_other_machine(context: "BrowserContext", log: "Log", address: str) -> None:
     from tests.ui.browser import PAGES, go, opened, sound
 

@@ -75,8 +75,8 @@ def on_bench(at: AppTest) -> Document:
 
 def expected_cost(on: Bench) -> float:
     """What the job itself says, for the same brief."""
-    found = work.answer(on)
-    assert isinstance(found, work.Answered)
+    found = work.found(on)
+    assert isinstance(found, work.Found)
     return float(found.data["cost"]["value"])
 
 
@@ -251,10 +251,27 @@ def test_without_today_and_with_a_price_missing_today_nothing_is_compared() -> N
 
 
 def test_law_that_is_switched_on_is_shown_and_switched_off_with_its_market() -> None:
-    assert len(table(page("bench"), "rule")) > 0
-    at = page("bench", bench(lambda document: document.__setitem__("markets", [])))
+    law = {"about": "Law"}
+    assert len(table(page("bench", state=law), "rule")) > 0
+    at = page("bench", bench(lambda document: document.__setitem__("markets", [])), law)
     shown = [each for each in at.dataframe if "rule" in each.value.columns]
     assert all("EU" not in set(each.value["market"]) for each in shown)
+
+
+@pytest.mark.parametrize(
+    ("tab", "column"), [("Why this one", "these limits hold it"), ("Law", "rule"), ("How sure", "known how")]
+)
+def test_only_the_opened_tab_is_drawn(tab: str, column: str) -> None:
+    at = page("bench", state={"about": tab})
+    told = {"these limits hold it", "rule", "property"} & {name for each in at.dataframe for name in each.value.columns}
+    assert len(told) == 1
+    assert len(table(at, column)) > 0
+
+
+def test_cautions_are_told_in_their_tab() -> None:
+    at = page("bench", state={"about": "Cautions"})
+    assert "When making" in texts(at.markdown)
+    assert "When making" not in texts(page("bench").markdown)
 
 
 # -- the three questions -----------------------------------------------------------------------------------------------

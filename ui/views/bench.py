@@ -10,10 +10,10 @@ from optiform.jobs.answer import Impossible
 def workbench() -> None:
     """Controls and answer together, redrawn without the rest of the page when a control moves."""
     left, right = st.columns([5, 8], gap="large")
+    with right:  # first, so that the new formula is on screen while the controls, which show it already, are redrawn
+        answer()
     with left:
         controls()
-    with right:
-        answer()
 
 
 def controls() -> None:
@@ -29,7 +29,7 @@ def controls() -> None:
     with tabs[0]:
         limits.limits(found)
         answered = work.answer(state.bench())
-        if isinstance(answered, work.Answered):
+        if answered is not None:
             limits.locked(answered.data)
     with tabs[1]:
         limits.lines(found)
@@ -39,13 +39,16 @@ def controls() -> None:
 
 def answer() -> None:
     """What the brief gives."""
-    found = work.answer(state.bench())
+    found = work.found(state.bench())
     if isinstance(found, work.Refused):
         show.refused(found)
-    elif isinstance(found.answer, Impossible):
-        show.impossible(found.answer)
+    elif isinstance(found, Impossible):
+        show.impossible(found)
     else:
-        show.designed(found)
+        show.formula(found)
+        answered = work.answer(state.bench())
+        if answered is not None:
+            show.explained(answered)
 
 
 st.title(str(state.bench().document.get("title", "Workbench")))

@@ -33,7 +33,7 @@ def ladder(found: Ladder) -> None:
     ]
     number = st.column_config.NumberColumn(format="%.3f")
     names = ["cost per kg", "saves per kg", "saves per jar"]
-    st.dataframe(pd.DataFrame(rows), hide_index=True, column_config=dict.fromkeys(names, number))
+    st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="", column_config=dict.fromkeys(names, number))
     st.caption(f"The ladder ends here: {found.note}.")
     counts = [r.lines for r in found.rungs]
     words = "Look at the one with this many lines changed"

@@ -25,7 +25,13 @@ def browse(brief: Brief) -> None:
         {"ingredient": i.name, "bought as": ", ".join(i.functions), "phase": i.phase, "declares": i.inci} for i in found
     ]
     chosen = st.dataframe(
-        pd.DataFrame(rows), hide_index=True, height=300, on_select="rerun", selection_mode="single-row", key="list"
+        pd.DataFrame(rows),
+        hide_index=True,
+        placeholder="",
+        height=300,
+        on_select="rerun",
+        selection_mode="single-row",
+        key="list",
     )
     picked = chosen["selection"]["rows"] if chosen else []
     one(found[picked[0]] if picked else found[0], brief)
@@ -49,7 +55,7 @@ def one(item: Ingredient, brief: Brief) -> None:
     for tab, table in zip(tabs, (figures, declares, acids), strict=True):
         with tab:
             if table:
-                st.dataframe(pd.DataFrame(table), hide_index=True)
+                st.dataframe(pd.DataFrame(table), hide_index=True, placeholder="")
             else:
                 st.caption("Nothing is known.")
 
@@ -75,7 +81,9 @@ def own() -> None:
         return
     name = str(st.selectbox("File", names, key="own-file"))
     table = pd.read_csv(StringIO(bench.files[name]), dtype=str, keep_default_na=False)
-    edited = st.data_editor(table, num_rows="dynamic", hide_index=True, key=f"own {name} {state.edits()}")
+    edited = st.data_editor(
+        table, num_rows="dynamic", hide_index=True, placeholder="", key=f"own {name} {state.edits()}"
+    )
     left, right = st.columns([1, 3])
     right.download_button("Download (CSV)", edited.to_csv(index=False), name, "text/csv", key="own-csv")
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):

@@ -35,7 +35,7 @@ def swaps(found: Substitutes) -> None:
             format="%.2f", help="the moves of all properties together, each in what a hand can about tell"
         )
         rows = pd.DataFrame([_row(swap) for swap in found.swaps])
-        st.dataframe(rows, hide_index=True, column_config={"distance": distance})
+        st.dataframe(rows, hide_index=True, placeholder="", column_config={"distance": distance})
         names = [_parts(swap) for swap in found.swaps]
         chosen = st.selectbox("Look at", names, key="swap")
         detail(found, found.swaps[names.index(chosen)])
@@ -66,7 +66,9 @@ def detail(found: Substitutes, swap: Swap) -> None:
     with left:
         rows = [{"property": s.name, "before": s.before, "after": s.after, "unit": s.unit} for s in swap.shifts]
         number = st.column_config.NumberColumn(format="%.4g")
-        st.dataframe(pd.DataFrame(rows), hide_index=True, column_config={"before": number, "after": number})
+        st.dataframe(
+            pd.DataFrame(rows), hide_index=True, placeholder="", column_config={"before": number, "after": number}
+        )
     with right:
         st.altair_chart(solid_fat_curves([found.today.formula, swap.formula]), key="curves")
     show.warnings([f"Melts lower together: {pair}." for pair in swap.eutectics])

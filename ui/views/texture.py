@@ -31,7 +31,7 @@ def courses(found: Texture) -> None:
         named = {"winter": found.season.winter, "summer": found.season.summer}
     rows = [{"": "today"} | _bands(found.before, found)]
     rows += [{"": name} | _bands(course.firmness, found) for name, course in named.items()]
-    st.dataframe(pd.DataFrame(rows), hide_index=True)
+    st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="")
     st.caption("A band, not a number: it rests on assumed exponents until your own readings are fitted. "
                "Gums, foam and the making are not in it.")  # fmt: skip
     if named:

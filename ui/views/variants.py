@@ -29,7 +29,7 @@ def formulas(brief: Brief) -> dict[str, Formula]:
 def kept() -> None:
     """Everything that was kept, with parent and reason."""
     rows = [{"name": v.name, "from": v.parent, "why": v.reason, "lines": len(v.lines)} for v in state.variants()]
-    st.dataframe(pd.DataFrame(rows), hide_index=True)
+    st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="")
 
 
 def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
@@ -45,7 +45,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
         ]
     )
     st.subheader("Lines that differ, % of the whole")
-    st.dataframe(different, hide_index=True, column_config=number)
+    st.dataframe(different, hide_index=True, placeholder="", column_config=number)
     same = [row.ingredient for row in found.lines if row.same]
     if same:
         st.caption(f"Same to {found.resolution:.3g} points, which the scale cannot tell apart: {', '.join(same)}.")
@@ -57,12 +57,12 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
         for row in found.properties
         if not row.same
     ]
-    st.dataframe(pd.DataFrame(properties), hide_index=True,
+    st.dataframe(pd.DataFrame(properties), hide_index=True, placeholder="",
                  column_config=dict.fromkeys(names, st.column_config.NumberColumn(format="%.4g")))  # fmt: skip
     if found.label:
         st.subheader("Places in the declaration that change")
         places = [{"declared": row.inci, **dict(zip(names, row.places, strict=True))} for row in found.label]
-        st.dataframe(pd.DataFrame(places), hide_index=True)
+        st.dataframe(pd.DataFrame(places), hide_index=True, placeholder="")
     left, right = st.columns(2)
     left.download_button(
         "Download the table (CSV)", different.to_csv(index=False), "variants.csv", "text/csv", key="csv"

@@ -1,6 +1,7 @@
 """Charts for the pages, with units, direct labels and hover; each line has a dash of its own beside its colour."""
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any, Literal
 
 import altair as alt
@@ -20,8 +21,8 @@ TEMPERATURES = range(10, 41)
 MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((COLD, "left", 4), (HOT, "right", -4))
 
 
-def limit_bars(properties: Mapping[str, Mapping[str, Any]]) -> Layered | None:
-    """One bar per limit: the asked range as a band, the value as a tick, its number beside it."""
+def limit_rows(properties: Mapping[str, Mapping[str, Any]]) -> pd.DataFrame:
+    """What `limit_bars` draws: a row for each limit with a bar."""
     rows = [
         {
             "limit": name,
@@ -34,17 +35,25 @@ def limit_bars(properties: Mapping[str, Mapping[str, Any]]) -> Layered | None:
         for name, found in properties.items()
         if found["bar"] and (found["low"] is not None or found["high"] is not None)
     ]
-    if not rows:
-        return None
-    base = alt.Chart(pd.DataFrame(rows)).encode(
+    return pd.DataFrame(rows)
+
+
+@cache
+def limit_bars(ink: str) -> dict[str, Any]:
+    """One bar per limit: the asked range as a band, the value as a tick, its number beside it.
+
+    The drawing without its data: while it stays the same, the browser only moves what has moved.
+    """
+    base = alt.Chart().encode(
         y=alt.Y("limit:N", sort=None, title=None, axis=alt.Axis(labelLimit=230, ticks=False, domain=False)),
         tooltip=[alt.Tooltip("limit:N"), alt.Tooltip("value:N"), alt.Tooltip("asked:N")],
     )
     scale = alt.Scale(domain=[0, 1.28])
     band = base.mark_bar(height=9, opacity=0.35).encode(x=alt.X("start:Q", scale=scale, axis=None), x2="end:Q")
     tick = base.mark_tick(thickness=3, height=17).encode(x=alt.X("at:Q", scale=scale, axis=None))
-    text = base.mark_text(align="right", color=ink()).encode(x=alt.value("width"), text="value:N")
-    return alt.layer(band, tick, text).properties(height=alt.Step(23))
+    text = base.mark_text(align="right", color=ink).encode(x=alt.value("width"), text="value:N")
+    drawn: dict[str, Any] = alt.layer(band, tick, text).properties(height=alt.Step(23)).to_dict()
+    return drawn
 
 
 def ink() -> str:

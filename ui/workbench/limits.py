@@ -160,6 +160,7 @@ def lines(found: Brief) -> None:
         pd.DataFrame(rows),
         key=key,
         hide_index=True,
+        placeholder="",
         disabled=["ingredient"],
         column_config={
             "pin %": st.column_config.NumberColumn(min_value=0, max_value=100, format="%g", help="exactly this much"),
@@ -199,7 +200,7 @@ def _lines_edited(key: str, names: list[str]) -> None:
             _edit_line(document, names[int(row)], cells)
 
     changed = ", ".join(names[int(row)] for row in edited)
-    state.change(f"line {changed}", edit)
+    state.change(f"line {changed}", edit, redraw=False)
 
 
 def _edit_line(document: state.Document, name: str, cells: dict[str, Any]) -> None:

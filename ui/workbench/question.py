@@ -25,7 +25,7 @@ def moves(rows: Iterable[Move]) -> None:
     """What changed, before and after, in % of the whole."""
     frame = pd.DataFrame([{"ingredient": m.ingredient, "before %": m.before, "after %": m.after} for m in rows])
     number = st.column_config.NumberColumn(format="%.2f")
-    st.dataframe(frame, hide_index=True, column_config={"before %": number, "after %": number})
+    st.dataframe(frame, hide_index=True, placeholder="", column_config={"before %": number, "after %": number})
 
 
 def needs_today() -> bool:

@@ -7,11 +7,11 @@ import pandas as pd
 import streamlit as st
 
 from optiform.formula import Formula
-from optiform.jobs.answer import Designed, Impossible
+from optiform.jobs.answer import Impossible
 from optiform.plain.layout import outward
 from workbench import state
-from workbench.charts import limit_bars
-from workbench.work import Answered, Refused
+from workbench.charts import ink, limit_bars, limit_rows
+from workbench.work import Answered, Found, Refused
 
 Data = Mapping[str, Any]
 NUMBER = st.column_config.NumberColumn
@@ -42,7 +42,7 @@ def escape(text: str) -> str:
     return text
 
 
-def headline(found: Answered) -> None:
+def headline(found: Found) -> None:
     """Cost, what it saves, and how surely it is the best."""
     cost, today = found.data["cost"], found.data["today"]
     unit = cost["unit"]
@@ -52,7 +52,7 @@ def headline(found: Answered) -> None:
     if cost["value"] is not None:
         delta = f"{cost['value'] - before:+.3f} against today" if before else None
         left.metric(f"Ingredients, {unit}", f"{cost['value']:.3f}", delta, delta_color="inverse")
-    goal, gap = found.data["goal"]["words"], found.data["certificate"]["gap"]
+    goal, gap = found.best.brief.goal.words, found.data["certificate"]["gap"]
     best = "No other formula within these limits is better"
     if found.data["certificate"]["scope"] != "all":
         best = "The best found from several starts, proven best near itself only, because a limit bends"
@@ -71,6 +71,7 @@ def formula_table(data: Data, key: str) -> None:
     st.dataframe(
         pd.DataFrame(rows),
         hide_index=True,
+        placeholder="",
         key=key,
         height=ROW * (len(rows) + 1) + 3,
         column_config={
@@ -100,9 +101,9 @@ def _row(line: Data, changed: Data | None) -> dict[str, Any]:
 
 def limits(data: Data) -> None:
     """Every limit as a bar with the value in its range."""
-    chart = limit_bars(data["properties"])
-    if chart is not None:
-        st.altair_chart(chart, key="limit-bars")
+    rows = limit_rows(data["properties"])
+    if not rows.empty:
+        st.vega_lite_chart(rows, limit_bars(ink()), key="limit-bars")
 
 
 def reasons(data: Data) -> None:
@@ -118,13 +119,18 @@ def reasons(data: Data) -> None:
                 for bound in sorted(data["binding"], key=lambda bound: -bound["price"])
             ]
         )
-        st.dataframe(frame, hide_index=True)
+        st.dataframe(frame, hide_index=True, placeholder="")
     unused = [each for each in data["unused"] if each["enters_below"] is not None]
     if unused:
         st.caption("Not used, and the price below which it would be")
         frame = pd.DataFrame(unused)[["ingredient", "price", "enters_below"]]
         frame.columns = ["ingredient", "price now", "would enter below"]
-        st.dataframe(frame, hide_index=True, column_config={name: NUMBER(format="%.2f") for name in frame.columns[1:]})
+        st.dataframe(
+            frame,
+            hide_index=True,
+            placeholder="",
+            column_config={name: NUMBER(format="%.2f") for name in frame.columns[1:]},
+        )
     if data["tie"]:
         st.info("Another formula is exactly as good; `optiform design` on the command line prints it.")
 
@@ -142,7 +148,7 @@ def law(data: Data) -> None:
     frame = pd.DataFrame(rules)[["group", "content", "limit", "market", "reference", "evidence"]]
     frame.insert(0, "", ["kept" if rule["kept"] else "BROKEN" for rule in rules])
     frame.columns = ["", "rule", "contains %", "at most %", "market", "where", "known how"]
-    st.dataframe(frame, hide_index=True, column_config={"contains %": NUMBER(format="%.3g")})
+    st.dataframe(frame, hide_index=True, placeholder="", column_config={"contains %": NUMBER(format="%.3g")})
     st.caption(
         ":material/lock: Law as read on the dates of its sources; it cannot be relaxed here. Check before a sale."
     )
@@ -178,7 +184,15 @@ def sureness(data: Data) -> None:
             for name, found in data["properties"].items()
         ]
     )
-    st.dataframe(frame, hide_index=True, column_config={"value": NUMBER(format="%.4g")})
+    st.dataframe(frame, hide_index=True, placeholder="", column_config={"value": NUMBER(format="%.4g")})
+
+
+def left_out(data: Data) -> None:
+    """The candidates that could not be used, each with the reason."""
+    if data["left_out"]:
+        st.dataframe(pd.DataFrame(data["left_out"]), hide_index=True, placeholder="")
+    else:
+        st.caption("Nothing was left out.")
 
 
 def impossible(found: Impossible) -> None:
@@ -223,28 +237,21 @@ def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> Non
             st.success(f"Kept as {kept}. It stands under Variants.")
 
 
-def designed(found: Answered) -> None:
-    """A whole answer."""
-    data = found.data
+def formula(found: Found) -> None:
+    """The formula and its proof, which are known first."""
     headline(found)
-    formula_table(data, "formula-table")
+    formula_table(found.data, "formula-table")
+
+
+def explained(found: Answered) -> None:
+    """What else there is to say of the formula."""
+    data = found.data
     warnings(data["warnings"])
     st.subheader("Limits")
     limits(data)
-    tabs = st.tabs(["Why this one", "Law", "Cautions", "How sure", "Left out"])
-    with tabs[0]:
-        reasons(data)
-    with tabs[1]:
-        law(data)
-    with tabs[2]:
-        cautions(data)
-    with tabs[3]:
-        sureness(data)
-    with tabs[4]:
-        left = data["left_out"]
-        if left:
-            st.dataframe(pd.DataFrame(left), hide_index=True)
-        else:
-            st.caption("Nothing was left out.")
-    if isinstance(found.answer, Designed):
-        keep(found.answer.report.formula, "today", "cheapest", found.data["goal"]["words"], "bench")
+    shown = {"Why this one": reasons, "Law": law, "Cautions": cautions, "How sure": sureness, "Left out": left_out}
+    for tab, part in zip(st.tabs(list(shown), key="about", on_change="rerun"), shown.values(), strict=True):
+        if tab.open:  # the others are not drawn until they are opened
+            with tab:
+                part(data)
+    keep(found.answer.report.formula, "today", "cheapest", data["goal"]["words"], "bench")

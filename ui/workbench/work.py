@@ -2,7 +2,8 @@
 
 import tempfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,9 +13,10 @@ import streamlit as st
 from optiform import jsonform
 from optiform.brief import Brief
 from optiform.brieffile import brief_of
+from optiform.catalogue import Catalogue, read_catalogue
 from optiform.faults import BadInput, Fault, Unproven
 from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design
+from optiform.jobs.design import Best, best, explained
 from workbench.state import BRIEF_FILE, Bench, Key
 
 KEPT = 64  # answers per cache, over all sessions; they are keyed on content, so sharing them shows nobody else's work
@@ -28,11 +30,18 @@ class Refused:
 
 
 @dataclass(frozen=True)
-class Answered:
-    """A brief and its answer, with the answer as plain data to show."""
+class Found:
+    """The best formula for a brief, and what is known of it at once as plain data to show."""
 
-    brief: Brief
-    answer: Designed | Impossible
+    best: Best
+    data: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Answered:
+    """The whole answer to a brief, and the same as plain data to show."""
+
+    answer: Designed
     data: dict[str, Any]
 
 
@@ -43,12 +52,9 @@ def brief(bench: Bench) -> Brief | Refused:
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
 def _brief(content: str, _bench: Bench) -> Brief | Refused:
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder)
-        for name, text in _bench.files.items():
-            (place / Path(name).name).write_text(text, encoding="utf-8")
+    with laid_out(_bench.files) as folder:
         try:
-            found = brief_of(place / BRIEF_FILE, _bench.document)
+            found = brief_of(folder / BRIEF_FILE, _bench.document, _catalogue(_bench))
         except BadInput as bad:
             return Refused(tuple(_words(fault, folder) for fault in bad.faults))
     names = Counter(limit.property.name for limit in found.limits)
@@ -60,27 +66,68 @@ def _brief(content: str, _bench: Bench) -> Brief | Refused:
     return Refused(tuple(twice)) if twice else found  # a control stands for one limit and edits that one
 
 
-def _words(fault: Fault, folder: str) -> str:
+@contextmanager
+def laid_out(files: Mapping[str, str]) -> Iterator[Path]:
+    """A folder with the session's files in it, for as long as it takes to read them."""
+    with tempfile.TemporaryDirectory() as folder:
+        for name, text in files.items():
+            Path(folder, Path(name).name).write_text(text, encoding="utf-8")
+        yield Path(folder)
+
+
+def _catalogue(bench: Bench) -> Catalogue | None:
+    """What the bench's own tables give, read once while they stay as they are; None where they cannot be read."""
+    names = bench.document.get("own_files", [])
+    if not isinstance(names, list) or not all(isinstance(name, str) and name in bench.files for name in names):
+        return None
+    return _read_catalogue(tuple((name, bench.files[name]) for name in names))
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _read_catalogue(files: tuple[tuple[str, str], ...]) -> Catalogue | None:
+    with laid_out(dict(files)) as folder:
+        try:
+            return read_catalogue([folder / Path(name).name for name, _ in files])
+        except BadInput:
+            return None  # told with everything else that is wrong when the brief is read
+
+
+def _words(fault: Fault, folder: Path) -> str:
     """A fault without the folder that only this program knows."""
     return str(fault).replace(f"{folder}/", "")
 
 
-def answer(bench: Bench) -> Answered | Refused:
+def found(bench: Bench) -> Found | Impossible | Refused:
     """The best formula for the bench, or why there is none."""
-    return _answer(bench.content, bench)
+    return _found(bench.content, bench)
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _answer(content: str, _bench: Bench) -> Answered | Refused:
+def _found(content: str, _bench: Bench) -> Found | Impossible | Refused:
     read = brief(_bench)
     if isinstance(read, Refused):
         return read
     try:
-        found = design(read)
+        answer = best(read)
     except Unproven as error:
         return Refused((f"The answer did not pass its own check and is not shown ({error}).",))
-    data = jsonform.designed(found) if isinstance(found, Designed) else jsonform.impossible(found)
-    return Answered(read, found, data)
+    if isinstance(answer, Impossible):
+        return answer
+    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, answer.found.local))
+
+
+def answer(bench: Bench) -> Answered | None:
+    """The best formula for the bench looked at from every side, where there is one."""
+    return _answer(bench.content, bench)
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _answer(content: str, _bench: Bench) -> Answered | None:
+    known = found(_bench)
+    if not isinstance(known, Found):
+        return None
+    whole = explained(known.best)
+    return Answered(whole, jsonform.designed(whole))
 
 
 def job(name: str, bench: Bench, asked: tuple[Any, ...], work: Callable[[Brief], Any]) -> Any:
