@@ -30,6 +30,15 @@ PAGES = {
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
 
+#: Complains when a table or a chart draws a value that is none.
+NO_VALUE = """(() => {
+    const draw = CanvasRenderingContext2D.prototype.fillText;
+    CanvasRenderingContext2D.prototype.fillText = function (text, ...rest) {
+        if (['undefined', 'null', 'NaN', 'None'].includes(String(text))) console.error(`drew ${text}`);
+        return draw.call(this, text, ...rest);
+    };
+})()"""
+
 #: The only requests that may fail: on a deep link Streamlit's frontend first asks for these under the page's own path.
 PAGE_PATHS = re.compile(r"/(?:cheaper|substitute|texture|variants|ingredients)/_stcore/(?:health|host-config)$")
 
@@ -105,6 +114,7 @@ class Log:
         context.on("request", lambda request: self.requests.append(request.url))
         context.on("response", lambda answer: self.failed.append(answer.url) if answer.status >= 400 else None)
         context.on("page", self._watch)
+        context.add_init_script(NO_VALUE)
 
     def _watch(self, page: Page) -> None:
         page.on("websocket", lambda socket: self.requests.append(socket.url))

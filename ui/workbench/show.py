@@ -15,7 +15,6 @@ from workbench.work import Answered, Found, Refused
 
 Data = Mapping[str, Any]
 NUMBER = st.column_config.NumberColumn
-ROW = 35  # pixels of a table row
 
 
 def notice() -> None:
@@ -73,7 +72,7 @@ def formula_table(data: Data, key: str) -> None:
         hide_index=True,
         placeholder="",
         key=key,
-        height=ROW * (len(rows) + 1) + 3,
+        height="content",
         column_config={
             "ingredient": st.column_config.TextColumn(width=190),
             "%": NUMBER(format="%.2f", width=62),
