@@ -98,10 +98,11 @@ def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
     return _inked(alt.layer(band, line, *_marks()))
 
 
-def _inked(chart: alt.LayerChart) -> alt.LayerChart:
+def _inked(chart: Layered) -> Layered:
     """At its height, with words dark enough to read: the theme's own grey has less than 4.5 to 1 on paper."""
-    drawn: alt.LayerChart = chart.properties(height=280).configure_axis(labelColor=ink(), titleColor=ink())
-    return drawn.configure_legend(labelColor=ink())
+    drawn: Layered = chart.properties(height=280).configure_axis(labelColor=ink(), titleColor=ink())
+    drawn = drawn.configure_legend(labelColor=ink())
+    return drawn
 
 
 def _marks() -> list[alt.Chart]:
