@@ -1,0 +1,98 @@
+"""The draft of a declaration."""
+
+import textwrap
+from collections.abc import Sequence
+
+from optiform.jobs.declare import Declaration
+from optiform.jobs.label_allergens import AllergenContent
+from optiform.jobs.label_items import Item
+from optiform.jobs.label_list import Entry
+from optiform.jobs.net_content import NetContent
+from optiform.plain.layout import WIDTH, number, paragraph, shorten, table
+from optiform.plain.sections import warnings
+
+DRAFT = (
+    "A draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the label "
+    "says; a person signs for it."
+)
+
+
+def drafted(found: Declaration) -> str:
+    """The list as a label prints it, where each name comes from, allergens, net content and what is left to decide."""
+    head = f"{found.formula}\n  draft of the declaration for {found.market}, {found.use}, {found.area}, {found.date}"
+    sections = [
+        head,
+        "\n".join(paragraph(note, "") for note in found.notes),
+        warnings(found.warnings),
+        textwrap.indent(textwrap.fill(found.text, WIDTH - 2, break_on_hyphens=False), "  "),
+        _entries(found),
+        _allergens(found),
+        _net(found.net),
+        _items("Made by these rules", found.rules),
+        _lines("What rules of this market add", found.statements),
+        _lines("Usual cautions of use and sale, for the label's precautions", found.precautions),
+        _items("What a person decides", found.decisions),
+        paragraph(DRAFT, ""),
+    ]
+    return "\n\n".join(section for section in sections if section)
+
+
+def _entries(found: Declaration) -> str:
+    rows = [["", "Name", "%, not for print", "range", "order", "from"]]
+    for place, entry in enumerate(found.entries, 1):
+        span = f"{number(entry.least, 3)} to {number(entry.most, 3)}" if entry.most - entry.least > 1e-9 else ""
+        carriers = ", ".join(name for name, _ in entry.carriers)
+        rows.append([f"{place}", entry.name, number(entry.percent, 3), span, _order(found, place), shorten(carriers)])
+    return table(rows, right=[0, 2])
+
+
+def _order(found: Declaration, place: int) -> str:
+    entry: Entry = found.entries[place - 1]
+    if entry.colourant:
+        return "colourant, any order"
+    return "any order" if entry.free else "by weight"
+
+
+def _allergens(found: Declaration) -> str:
+    if not found.allergen_details:
+        return ""
+    rows = [
+        ["Allergens", "contains %", "named above", "", "from", "known how"],
+        *map(_allergen, found.allergen_details),
+    ]
+    return table(rows, right=[1, 2])
+
+
+def _allergen(each: AllergenContent) -> list[str]:
+    limit = f"{each.threshold:g} %" if each.threshold is not None else "no rule taken"
+    named = "named" if each.declared else ""
+    return [
+        each.name,
+        number(each.percent, 3),
+        limit,
+        named,
+        shorten(", ".join(n for n, _ in each.carriers)),
+        each.known,
+    ]
+
+
+def _net(net: NetContent | None) -> str:
+    if net is None:
+        return ""
+    told = [f"Net content: {net.words}. {net.note}"]
+    if (found := net.tolerance) is not None:
+        told.append(
+            f"Tolerable error of a pack {found.error} {net.unit}: T1 {found.first} {net.unit}, T2 {found.second} "
+            f"{net.unit} ({found.evidence})."
+        )
+    return "\n".join(paragraph(text, "") for text in told)
+
+
+def _items(title: str, items: Sequence[Item]) -> str:
+    return _lines(
+        title, [f"{item.about}: {item.text}{f' ({item.evidence})' if item.evidence else ''}" for item in items]
+    )
+
+
+def _lines(title: str, lines: Sequence[str]) -> str:
+    return "\n".join([f"  {title}", *map(paragraph, lines)]) if lines else ""
