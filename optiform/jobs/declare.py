@@ -100,7 +100,11 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
         allergen_details=details,
         without_allergen_list=silent,
         net=net,
-        warnings=(*allergen_warnings(details, silent, market), *broken(checks), *colour_warnings(parts, scope)),
+        warnings=(
+            *allergen_warnings(details, silent, market),
+            *broken(checks),
+            *colour_warnings(formula, parts, scope),
+        ),
         statements=tuple(_statements(checks)),
         precautions=tuple(_precautions(mix, x, scope)),
         rules=tuple(label_items(formula, market, "rule")),

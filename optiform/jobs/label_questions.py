@@ -8,7 +8,7 @@ from optiform.formula import Formula
 from optiform.jobs.label_allergens import AllergenContent, exceeds
 from optiform.jobs.label_items import Item
 from optiform.jobs.label_list import ROUNDING, Entry, Part, is_free
-from optiform.jobs.label_names import Colourant, is_fragrance
+from optiform.jobs.label_names import Colourant, colourant, is_fragrance
 from optiform.properties.rules import Scope
 
 MINOR = 0.1  # %: a name below it that only mixtures bring may be a residue (common practice, no source)
@@ -30,8 +30,11 @@ def allergen_warnings(details: Sequence[AllergenContent], silent: Sequence[str],
             )
 
 
-def colour_warnings(parts: Sequence[Part], scope: Scope) -> Iterator[str]:
+def colour_warnings(formula: Formula, parts: Sequence[Part], scope: Scope) -> Iterator[str]:
     """Colours that the market does not list for the area, or that the tables do not know."""
+    for item in dict.fromkeys(line.ingredient for line in formula.lines if line.fraction > 0):
+        if item.functions[:1] == ("colourant",) and not any(map(colourant, item.constituents)):
+            yield f"{item.name} is bought as a colourant, but the tables know no listing of {item.inci}: ask before use."
     told: set[str] = set()
     for part in parts:
         for words in _colour_faults(part, part.printed.colourant, scope):
@@ -45,9 +48,9 @@ def _colour_faults(part: Part, colour: Colourant | None, scope: Scope) -> Iterat
         return
     if "US" in scope.markets and not colour.us_listed(scope.area):
         how = f"{colour.us_reference or 'no section known'}, {colour.us_evidence}"
-        yield f"{part.printed.name} is not listed as a colour additive for this area in the US ({how})."
+        yield f"{part.printed.name}: not listed as a colour additive for this area in the US ({how})."
     if "US" in scope.markets and colour.certified:
-        yield f"{part.printed.name} must come from a batch that the FDA has certified ({colour.us_evidence})."
+        yield f"{part.printed.name}: must come from a batch that the FDA has certified ({colour.us_evidence})."
     if "US" not in scope.markets and not colour.eu_name:
         yield f"The CI number of {part.constituent.inci} is not clear: {colour.note}."
 

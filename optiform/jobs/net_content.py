@@ -53,7 +53,8 @@ class NetContent:
 
 
 def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetContent:
-    """Net content of a pack of `amount` g or mL in a market."""
+    """Net content of a pack of `amount` g or mL in a market; metric figures are rounded down to tenths."""
+    metric = amount.quantize(Decimal("0.1"), ROUND_FLOOR)
     if market == "US":
         factor = GRAMS_PER_OUNCE if unit == "g" else ML_PER_FLUID_OUNCE
         ounces = (amount / factor).quantize(Decimal("0.01"), ROUND_FLOOR)
@@ -61,14 +62,14 @@ def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetCo
             "The mean of a lot must not be below the label; the variation of single packs is that of NIST Handbook "
             "133, which the tables hold from memory only and do not apply."
         )
-        return NetContent(amount, unit, ounces, None, note)
-    found = tolerance(amount)
+        return NetContent(metric, unit, ounces, None, note)
+    found = tolerance(metric)
     note = (
         "The mean of a lot must reach the nominal content; about 2.5 % of packs may lie below T1, none below T2."
         if found
         else "Below 5 g or 5 mL no content is needed, and the table of tolerable errors does not reach there."
     )
-    return NetContent(amount, unit, None, found, note)
+    return NetContent(metric, unit, None, found, note)
 
 
 def tolerance(nominal: Decimal) -> Tolerance | None:

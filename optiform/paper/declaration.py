@@ -11,8 +11,8 @@ from optiform.jobs.net_content import NetContent
 from optiform.paper.page import bullets, heading, page, paragraph, table
 
 DRAFT = (
-    "This is a draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the "
-    "label says. It holds only with a signature below."
+    "This is a draft, made from published, recalled and own figures. Local law and a qualified assessor decide what "
+    "the label says. It holds only with a signature below."
 )
 
 
@@ -69,33 +69,16 @@ def _entries(entries: Sequence[Entry]) -> Iterator[list[str]]:
 def _allergens(found: Declaration) -> Iterator[str]:
     if found.allergen_details:
         yield heading("Allergens")
-        header = [
-            "Allergen",
-            "Content %",
-            "Named above %",
-            "Named",
-            "From",
-            "Content known how",
-            "Rule",
-            "Rule known how",
-        ]
-        yield table(header, map(_allergen, found.allergen_details), right=[1, 2])
+        header = ["Allergen", "Content %", "Known how", "Named above %", "Named", "From", "Rule", "Known how"]
+        yield table(header, map(_allergen, found.allergen_details), right=[1, 3])
 
 
 def _allergen(each: AllergenContent) -> list[str]:
-    limit = f"{each.threshold:g}" if each.threshold is not None else "no rule taken"
+    limit = f"{each.threshold:g}" if each.threshold is not None else "no rule"
     carriers = "; ".join(f"{carrier} {part:.3g} %" for carrier, part in each.carriers)
-    named = "yes" if each.declared else "no"
-    return [
-        each.name,
-        f"{each.percent:.3g}",
-        limit,
-        named,
-        carriers,
-        str(each.known),
-        each.reference,
-        str(each.evidence),
-    ]
+    annex = each.reference.rpartition(", ")[2]
+    named, law = "yes" if each.declared else "no", str(each.evidence)
+    return [each.name, f"{each.percent:.3g}", str(each.known), limit, named, carriers, annex, law]
 
 
 def _net(net: NetContent | None) -> Iterator[str]:

@@ -38,42 +38,33 @@ def drafted(found: Declaration) -> str:
 
 
 def _entries(found: Declaration) -> str:
-    rows = [["", "Name", "%, not for print", "range", "order", "from"]]
+    rows = [["", "Name (per cent not for print)", "%", "range", "order", "known how", "from"]]
     for place, entry in enumerate(found.entries, 1):
         span = f"{number(entry.least, 3)} to {number(entry.most, 3)}" if entry.most - entry.least > 1e-9 else ""
-        carriers = ", ".join(name for name, _ in entry.carriers)
-        rows.append([f"{place}", entry.name, number(entry.percent, 3), span, _order(found, place), shorten(carriers)])
+        carriers = shorten(_carriers(entry.carriers), 30)
+        rows.append([f"{place}", entry.name, number(entry.percent, 3), span, _order(entry), str(entry.known), carriers])
     return table(rows, right=[0, 2])
 
 
-def _order(found: Declaration, place: int) -> str:
-    entry: Entry = found.entries[place - 1]
+def _order(entry: Entry) -> str:
     if entry.colourant:
-        return "colourant, any order"
-    return "any order" if entry.free else "by weight"
+        return "colourant"
+    return "any" if entry.free else "weight"
+
+
+def _carriers(carriers: Sequence[tuple[str, float]]) -> str:
+    return ", ".join(name for name, _ in carriers)
 
 
 def _allergens(found: Declaration) -> str:
-    if not found.allergen_details:
-        return ""
-    rows = [
-        ["Allergens", "contains %", "named above", "", "from", "known how"],
-        *map(_allergen, found.allergen_details),
-    ]
-    return table(rows, right=[1, 2])
+    header = ["Allergens", "contains %", "named above", "", "known how", "from"]
+    return table([header, *map(_allergen, found.allergen_details)], right=[1, 2]) if found.allergen_details else ""
 
 
 def _allergen(each: AllergenContent) -> list[str]:
     limit = f"{each.threshold:g} %" if each.threshold is not None else "no rule taken"
     named = "named" if each.declared else ""
-    return [
-        each.name,
-        number(each.percent, 3),
-        limit,
-        named,
-        shorten(", ".join(n for n, _ in each.carriers)),
-        each.known,
-    ]
+    return [each.name, number(each.percent, 3), limit, named, str(each.known), shorten(_carriers(each.carriers), 30)]
 
 
 def _net(net: NetContent | None) -> str:
