@@ -68,9 +68,8 @@ def test_every_kind_of_product(kind: str) -> None:
 
 @pytest.mark.parametrize("column", sorted({*WORDS, *UNITS, *BY_NAME}))
 def test_every_column_of_an_own_table(column: str) -> None:
-    named = [
-        re.sub(r" at 20 degC$| 9 \(%\)$| limonene \(%\)$", "", word) for word in first_cells(section("Your own table"))
-    ]
+    example = r" at 20 degC$| 9 \(%\)$| limonene \(%\)$"
+    named = [re.sub(example, "", word) for word in first_cells(section("Your own table"))]
     assert column in named
 
 

@@ -34,7 +34,7 @@ def colour_warnings(formula: Formula, parts: Sequence[Part], scope: Scope) -> It
     """Colours that the market does not list for the area, or that the tables do not know."""
     for item in dict.fromkeys(line.ingredient for line in formula.lines if line.fraction > 0):
         if item.functions[:1] == ("colourant",) and not any(map(colourant, item.constituents)):
-            yield f"{item.name} is bought as a colourant, but the tables know no listing of {item.inci}: ask before use."
+            yield f"{item.name} is bought as a colourant, but the tables know no listing of {item.inci}."
     told: set[str] = set()
     for part in parts:
         for words in _colour_faults(part, part.printed.colourant, scope):

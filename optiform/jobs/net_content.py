@@ -46,10 +46,15 @@ class NetContent:
     @property
     def words(self) -> str:
         """The content as it is written, the customary unit first where the market has one."""
-        metric = f"{self.metric.normalize():f} {self.unit}"
+        metric = f"{figure(self.metric)} {self.unit}"
         if self.ounces is None:
             return metric
-        return f"{self.ounces.normalize():f} {'oz' if self.unit == 'g' else 'fl oz'} ({metric})"
+        return f"{figure(self.ounces)} {'oz' if self.unit == 'g' else 'fl oz'} ({metric})"
+
+
+def figure(amount: Decimal) -> str:
+    """A number without the zeros that its rounding left behind."""
+    return f"{amount.normalize():f}"
 
 
 def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetContent:

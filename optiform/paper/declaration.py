@@ -7,7 +7,7 @@ from optiform.jobs.declare import Declaration
 from optiform.jobs.label_allergens import AllergenContent
 from optiform.jobs.label_items import Item
 from optiform.jobs.label_list import Entry
-from optiform.jobs.net_content import NetContent
+from optiform.jobs.net_content import NetContent, figure
 from optiform.paper.page import bullets, heading, page, paragraph, table
 
 DRAFT = (
@@ -87,7 +87,7 @@ def _net(net: NetContent | None) -> Iterator[str]:
     yield heading("Net content")
     yield paragraph(f"{net.words}. {net.note}")
     if (found := net.tolerance) is not None:
-        row = [net.words, *(f"{each} {net.unit}" for each in (found.error, found.first, found.second))]
+        row = [net.words, *(f"{figure(each)} {net.unit}" for each in (found.error, found.first, found.second))]
         yield table(["Nominal", "Tolerable error", "T1", "T2", "Known how"], [[*row, str(found.evidence)]])
 
 

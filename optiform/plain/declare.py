@@ -7,7 +7,7 @@ from optiform.jobs.declare import Declaration
 from optiform.jobs.label_allergens import AllergenContent
 from optiform.jobs.label_items import Item
 from optiform.jobs.label_list import Entry
-from optiform.jobs.net_content import NetContent
+from optiform.jobs.net_content import NetContent, figure
 from optiform.plain.layout import WIDTH, number, paragraph, shorten, table
 from optiform.plain.sections import warnings
 
@@ -73,8 +73,8 @@ def _net(net: NetContent | None) -> str:
     told = [f"Net content: {net.words}. {net.note}"]
     if (found := net.tolerance) is not None:
         told.append(
-            f"Tolerable error of a pack {found.error} {net.unit}: T1 {found.first} {net.unit}, T2 {found.second} "
-            f"{net.unit} ({found.evidence})."
+            f"Tolerable error of a pack {figure(found.error)} {net.unit}: T1 {figure(found.first)} {net.unit}, "
+            f"T2 {figure(found.second)} {net.unit} ({found.evidence})."
         )
     return "\n".join(paragraph(text, "") for text in told)
 
