@@ -30,7 +30,8 @@ def run(options: argparse.Namespace) -> int:
     market = _market(options.market, brief)
     reading = read_formula(options.formula, catalogue, Basis(options.basis) if options.basis else None)
     scope = replace(looked_for.scope, markets=(market,))
-    found = declare(reading.formula, scope, _net(options.net, brief, market), reading.notes)
+    formula = replace(reading.formula, name=f"{brief.title}: {reading.formula.name}") if brief else reading.formula
+    found = declare(formula, scope, _net(options.net, brief, market), reading.notes)
     write_table(options.csv, _rows(found))
     write_page(options.html, lambda: document(found, catalogue.sources))
     print_json({"status": "drafted", **jsonform.data(found)}) if options.json else print(drafted(found))

@@ -8,7 +8,7 @@ from optiform.faults import BadInput, Fault
 from optiform.formula import Formula
 from optiform.jobs.answer import RuleCheck
 from optiform.jobs.cautions import cautions
-from optiform.jobs.label_allergens import AllergenContent, allergen_contents, without_list
+from optiform.jobs.label_allergens import AllergenContent, allergen_contents, limit_checks, without_list
 from optiform.jobs.label_items import Item, label_items
 from optiform.jobs.label_list import Entry, label_list, parts_of
 from optiform.jobs.label_questions import allergen_warnings, colour_warnings, open_order, own_questions
@@ -90,6 +90,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
     entries = label_list(parts, details, market)
     mix, x = Mix.of(formula), fractions(formula)
     checks = tuple(rule_checks(mix, x, scope))
+    over = dict.fromkeys([*broken(checks), *broken(tuple(limit_checks(details, scope)))])
     return Declaration(
         formula=formula.name,
         market=market,
@@ -102,7 +103,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
         net=net,
         warnings=(
             *allergen_warnings(details, silent, market),
-            *broken(checks),
+            *over,
             *colour_warnings(formula, parts, scope),
         ),
         statements=tuple(_statements(checks)),

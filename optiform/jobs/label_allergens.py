@@ -1,14 +1,15 @@
 """Fragrance allergens in a formula against the thresholds above which a market wants their names on the label."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
 
 from optiform.allergens import Allergen, allergens, lists_allergens
 from optiform.formula import Formula
 from optiform.ingredient import Evidence
+from optiform.jobs.answer import RuleCheck
 from optiform.jobs.label_names import is_fragrance
-from optiform.properties.rules import Scope
+from optiform.properties.rules import Scope, rules
 
 LEAST, MOST = attrgetter("least"), attrgetter("most")
 ROUNDING = 1e-9  # relative: sums of binary fractions, far below any analysis
@@ -19,6 +20,7 @@ class AllergenContent:
     """An allergen in the product, % of the whole, upper end of each range.
 
     Attributes:
+        members: names that count towards it, in lower case.
         least: the same from the lower ends.
         threshold: above it the name is due in this use; None where the market has no rule.
         listed: whether the market's list of this date holds it.
@@ -28,6 +30,7 @@ class AllergenContent:
     """
 
     name: str
+    members: tuple[str, ...]
     percent: float
     least: float
     threshold: float | None
@@ -56,6 +59,7 @@ def _content(entry: Allergen, formula: Formula, market: str, scope: Scope) -> Al
     threshold = entry.thresholds.get(scope.use) if listed else None
     return AllergenContent(
         name=entry.name,
+        members=entry.members,
         percent=percent,
         least=sum(line.fraction * entry.content(line.ingredient, LEAST) for line in formula.lines),
         threshold=threshold,
@@ -77,6 +81,27 @@ def _shares(entry: Allergen, formula: Formula) -> Iterator[Evidence]:
         yield from (part.share.evidence for part in line.ingredient.constituents
                     if part.inci.casefold() in entry.members)  # fmt: skip
         yield from (value.evidence for value in entry.listed_shares(line.ingredient))
+
+
+def limit_checks(details: Sequence[AllergenContent], scope: Scope) -> Iterator[RuleCheck]:
+    """Law on single allergens, with what suppliers' lists tell: the usual check sees declared constituents only."""
+    for rule in rules():
+        counted = {name.casefold() for name in rule.factors}
+        content = sum(found.percent for found in details if counted.intersection(found.members))
+        if content > 0 and rule.limit is not None and rule.hard and rule.applies(scope):
+            yield RuleCheck(
+                group=rule.group,
+                content=content,
+                limit=rule.limit,
+                market=rule.market,
+                kind=rule.kind,
+                reference=rule.reference,
+                evidence=rule.evidence,
+                kept=content <= rule.limit * (1 + ROUNDING),
+                note=rule.note,
+                id=rule.id,
+                expressed_as=rule.expressed_as,
+            )
 
 
 def exceeds(percent: float, threshold: float) -> bool:

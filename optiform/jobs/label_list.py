@@ -14,6 +14,7 @@ from optiform.ingredient import Constituent, Evidence
 from optiform.jobs.label_allergens import AllergenContent
 from optiform.jobs.label_names import Printed, printed
 
+WATER = ("Aqua", "Water")
 FREE = 1.0  # %, the line of both texts
 ROUNDING = 1e-9  # %, of sums of binary fractions
 
@@ -46,13 +47,16 @@ class Entry:
 
 @dataclass(frozen=True)
 class Part:
-    """A constituent that one ingredient brings: its printed name and its share of the whole, %."""
+    """A constituent that one ingredient brings, by its printed name.
+
+    `aside`: it is neither what the ingredient is mostly made of, water apart, nor part of a preservative.
+    """
 
     ingredient: str
     constituent: Constituent
     printed: Printed
     fraction: float
-    mixed: bool
+    aside: bool
 
     def percent(self, end: str) -> float:
         """Its part of the whole, %, by `figure`, `least` or `most` of its share."""
@@ -67,9 +71,11 @@ def parts_of(formula: Formula, market: str) -> list[Part]:
 
 def _parts(line: Line, market: str) -> Iterator[Part]:
     item = line.ingredient
-    for part in item.constituents:
-        if part.share.most > 0:
-            yield Part(item.name, part, printed(part, item, market), line.fraction, len(item.constituents) > 1)
+    names = [(part, printed(part, item, market)) for part in item.constituents if part.share.most > 0]
+    dry = [part.share.figure for part, name in names if name.name not in WATER]
+    for part, name in names:
+        aside = bool(dry) and part.share.figure < max(dry) and not item.has("preservative")
+        yield Part(item.name, part, name, line.fraction, aside)
 
 
 def label_list(parts: Sequence[Part], details: Sequence[AllergenContent], market: str) -> tuple[Entry, ...]:

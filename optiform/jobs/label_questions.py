@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from optiform.allergens import allergens, lists_allergens
+from optiform.allergens import lists_allergens
 from optiform.formula import Formula
 from optiform.jobs.label_allergens import AllergenContent, exceeds
 from optiform.jobs.label_items import Item
@@ -11,11 +11,11 @@ from optiform.jobs.label_list import ROUNDING, Entry, Part, is_free
 from optiform.jobs.label_names import Colourant, colourant, is_fragrance
 from optiform.properties.rules import Scope
 
-MINOR = 0.1  # %: a name below it that only mixtures bring may be a residue (common practice, no source)
+MINOR = 0.1  # %: what comes beside a main constituent and lies below may be a residue (common practice, no source)
 
 
 def allergen_warnings(details: Sequence[AllergenContent], silent: Sequence[str], market: str) -> Iterator[str]:
-    """Fragrances whose allergens are not known, and prohibited ones that a supplier's list names."""
+    """Fragrances whose allergens are not known, and allergens that another market prohibits."""
     for name in silent:
         due = "" if market == "US" else " Until then this list may lack names that have to stand in it."
         yield (
@@ -23,11 +23,9 @@ def allergen_warnings(details: Sequence[AllergenContent], silent: Sequence[str],
             f"column for each, for instance 'allergen limonene (%)'.{due}"
         )
     for found in details:
-        if found.prohibited:
-            yield (
-                f"{found.name} is prohibited in the EU ({found.reference}) and comes with "
-                f"{', '.join(name for name, _ in found.carriers)}: see whether it is in {market} too."
-            )
+        if found.prohibited and market == "US":  # elsewhere it is a rule of limits.csv, with its dates
+            carriers = ", ".join(name for name, _ in found.carriers)
+            yield f"{found.name}, in {carriers}, is prohibited in the EU ({found.reference}); no US rule is known here."
 
 
 def colour_warnings(formula: Formula, parts: Sequence[Part], scope: Scope) -> Iterator[str]:
@@ -90,8 +88,8 @@ def own_questions(
     if twice := _twice(entries, details):
         yield Item("allergens", f"{twice}: whether both names have to stand there is for the assessor.")
     if minor := _minor(parts, entries):
-        yield Item("residues", f"Brought in by mixtures only, below {MINOR:g} %: {', '.join(minor)}. An impurity or a "
-                               "residue without effect need not stand in the list.")  # fmt: skip
+        words = f"Brought in beside the main constituent only, below {MINOR:g} %: {', '.join(minor)}."
+        yield Item("residues", f"{words} An impurity or a residue without effect need not stand in the list.")
 
 
 def _near_allergens(details: Sequence[AllergenContent], market: str) -> Iterator[Item]:
@@ -111,11 +109,10 @@ def _twice(entries: Sequence[Entry], details: Sequence[AllergenContent]) -> str:
 
 
 def _members(found: AllergenContent, entries: Sequence[Entry]) -> list[str]:
-    members = next(entry.members for entry in allergens() if entry.name == found.name)
-    return [entry.name for entry in entries if entry.name.casefold() in members and entry.name != found.name]
+    return [entry.name for entry in entries if entry.name.casefold() in found.members and entry.name != found.name]
 
 
 def _minor(parts: Sequence[Part], entries: Sequence[Entry]) -> list[str]:
-    plain = {part.printed.name.casefold() for part in parts if not part.mixed}
+    plain = {part.printed.name.casefold() for part in parts if not part.aside}
     return [entry.name for entry in entries
             if entry.percent < MINOR and not entry.allergen and entry.name.casefold() not in plain]  # fmt: skip

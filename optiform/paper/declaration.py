@@ -76,8 +76,8 @@ def _allergens(found: Declaration) -> Iterator[str]:
 def _allergen(each: AllergenContent) -> list[str]:
     limit = f"{each.threshold:g}" if each.threshold is not None else "no rule"
     carriers = "; ".join(f"{carrier} {part:.3g} %" for carrier, part in each.carriers)
-    annex = each.reference.rpartition(", ")[2]
-    named, law = "yes" if each.declared else "no", str(each.evidence)
+    annex = each.reference.rpartition(", ")[2] if each.listed else "not in this market's list"
+    named, law = "yes" if each.declared else "no", str(each.evidence) if each.listed else ""
     return [each.name, f"{each.percent:.3g}", str(each.known), limit, named, carriers, annex, law]
 
 

@@ -202,7 +202,17 @@ def test_a_prohibited_one_is_a_warning_and_not_a_name() -> None:
     scent = ingredient("scent", 1, "fragrance", {"allergen lilial": 1}, contains={"Parfum": 100})
     found = drafted({scent: 1})
     assert found.allergens == ()
-    assert [text for text in found.warnings if "Butylphenyl Methylpropional is prohibited" in text and "scent" in text]
+    assert [text for text in found.warnings if "Not allowed" in text and "Annex II/1666" in text]
+    assert [
+        text for text in drafted({scent: 1}, "US").warnings if "is prohibited in the EU" in text and "scent" in text
+    ]
+
+
+def test_a_limit_on_an_allergen_is_held_against_the_suppliers_list() -> None:
+    """Annex III/73: isoeugenol at most 0.02 %."""
+    scent = ingredient("scent", 1, "fragrance", {"allergen isoeugenol": 3}, contains={"Parfum": 100})
+    assert [text for text in drafted({scent: 1}).warnings if "Over a legal limit" in text and "0.02 %" in text]
+    assert not [text for text in drafted({scent: 0.6}).warnings if "Over a legal limit" in text]
 
 
 def test_what_only_the_long_list_holds_is_told_in_gb() -> None:
@@ -243,9 +253,11 @@ def test_a_name_on_either_side_of_one_per_cent_is_told(market: str, told: bool) 
 
 def test_what_only_mixtures_bring_below_a_tenth_is_asked_about() -> None:
     found = drafted({shelf("tetrasodium glutamate diacetate, 40 %"): 0.2, shelf("urea"): 0.05})
-    (asked,) = decided(found, "Brought in by mixtures only")
+    (asked,) = decided(found, "Brought in beside the main constituent only")
     assert "Sodium Hydroxide" in asked
+    assert "Tetrasodium Glutamate Diacetate" not in asked
     assert "Urea" not in asked
+    assert not decided(drafted({shelf("benzyl alcohol + dehydroacetic acid"): 0.5}), "Brought in")
 
 
 @pytest.mark.parametrize(
