@@ -29,7 +29,7 @@ class Entry:
         allergen: whether it is there, or there as well, because an allergen has to be named.
         free: whether it may stand in any order within its part.
         carriers: what brings it, with the part of each, % of the whole.
-        source, evidence: of the name; `known` is the weakest evidence of the shares.
+        source, evidence: of the name; `shares_known` is the weakest evidence of the shares.
     """
 
     name: str
@@ -42,7 +42,12 @@ class Entry:
     carriers: tuple[tuple[str, float], ...]
     source: str
     evidence: Evidence
-    known: Evidence
+    shares_known: Evidence
+
+    @property
+    def known(self) -> Evidence:
+        """The weakest evidence of name and shares."""
+        return Evidence.weakest((self.evidence, self.shares_known))
 
 
 @dataclass(frozen=True)
@@ -108,7 +113,7 @@ def _entry(parts: Sequence[Part]) -> Entry:
         carriers=tuple(carriers.items()),
         source=largest.printed.source,
         evidence=largest.printed.evidence,
-        known=Evidence.weakest(part.constituent.share.evidence for part in parts),
+        shares_known=Evidence.weakest(part.constituent.share.evidence for part in parts),
     )
 
 
@@ -134,7 +139,7 @@ def _of_allergen(due: AllergenContent) -> Entry:
         carriers=due.carriers,
         source=due.source,
         evidence=due.evidence,
-        known=due.known,
+        shares_known=due.known,
     )
 
 

@@ -33,13 +33,13 @@ def document(found: Declaration, sources: Mapping[str, Source]) -> str:
         *_listed("Usual cautions of use and sale, for the label's precautions", found.precautions),
         heading("What a person decides"),
         table(["About", "What is known", "Known how", "Decided"], map(_decision, found.decisions), blank=[3]),
+        heading("Signature"),
+        paragraph(DRAFT, "caution"),
+        table(["Name", "Function", "Date", "Signature"], [["", "", "", ""], ["", "", "", ""]], blank=[0, 1, 2, 3]),
         heading("Made by these rules"),
         table(["About", "Rule", "Known how", "Source"], map(_rule, found.rules)),
         heading("Sources"),
         table(["", "Title", "Note"], _sources(found, sources)),
-        heading("Signature"),
-        paragraph(DRAFT, "caution"),
-        table(["Name", "Function", "Date", "Signature"], [["", "", "", ""], ["", "", "", ""]], blank=[0, 1, 2, 3]),
     )
 
 
@@ -96,7 +96,8 @@ def _listed(title: str, lines: Sequence[str]) -> list[str]:
 
 
 def _decision(item: Item) -> list[str]:
-    return [item.about, item.text, str(item.evidence or "this draft"), ""]
+    known = f"{item.evidence}, {item.source}" if item.evidence else "this draft"
+    return [item.about, item.text, known, ""]
 
 
 def _rule(item: Item) -> list[str]:

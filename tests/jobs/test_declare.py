@@ -301,3 +301,10 @@ def test_ounces_only_where_they_are_asked_and_tolerance_only_where_it_is_law() -
     assert european.tolerance.evidence is Evidence.PUBLISHED
     assert "T2" in european.note
     assert "no content is needed" in net_content(Decimal(4), "g", "GB").note
+
+
+def test_a_name_from_memory_is_not_made_surer_by_its_share() -> None:
+    salt = {shelf("sea salt, fine"): 40.0}
+    assert entry(drafted(salt), "Maris Sal").known is Evidence.RECALLED
+    assert entry(drafted(salt, "US"), "Sea Salt").shares_known is Evidence.PRACTICE
+    assert entry(drafted(salt, "US"), "Sea Salt").known is Evidence.RECALLED
