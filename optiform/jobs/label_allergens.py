@@ -78,8 +78,8 @@ def _content(entry: Allergen, formula: Formula, market: str, scope: Scope) -> Al
 
 def _shares(entry: Allergen, formula: Formula) -> Iterator[Evidence]:
     for line in formula.lines:
-        yield from (part.share.evidence for part in line.ingredient.constituents
-                    if part.inci.casefold() in entry.members)  # fmt: skip
+        parts = (part for part in line.ingredient.constituents if part.inci.casefold() in entry.members)
+        yield from (part.share.evidence for part in parts)
         yield from (value.evidence for value in entry.listed_shares(line.ingredient))
 
 

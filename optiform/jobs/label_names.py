@@ -72,9 +72,8 @@ def printed(part: Constituent, item: Ingredient, market: str) -> Printed:
 
 def is_fragrance(item: Ingredient) -> bool:
     """Whether it is bought to smell, or holds a perfume composition: its supplier has an allergen list for it."""
-    parfum = any((found := _special_names().get(part.inci.casefold())) and found[0] == "Parfum"
-                 for part in item.constituents)  # fmt: skip
-    return item.has("fragrance") or parfum
+    special = (_special_names().get(part.inci.casefold()) for part in item.constituents)
+    return item.has("fragrance") or any(found is not None and found[0] == "Parfum" for found in special)
 
 
 def colourant(part: Constituent) -> Colourant | None:

@@ -59,8 +59,8 @@ def open_order(entries: Sequence[Entry], market: str) -> Iterator[Item]:
     for before, after in combinations(ordered, 2):
         both_free = is_free(before.most, market) and is_free(after.most, market)
         if after.most > before.least + ROUNDING and not both_free and _ranged(before, after):
-            yield Item("order", f"{_span(before)} stands before {_span(after)}: the ranges of their shares overlap, so "
-                                "the order needs the figures of your lots.")  # fmt: skip
+            words = f"{_span(before)} stands before {_span(after)}: the ranges of their shares overlap"
+            yield Item("order", f"{words}, so the order needs the figures of your lots.")
     for entry in ordered:
         if is_free(entry.least, market) != is_free(entry.most, market):
             yield Item("order", f"{_span(entry)} may lie on either side of the 1 % line.")
@@ -95,8 +95,8 @@ def own_questions(
 def _near_allergens(details: Sequence[AllergenContent], market: str) -> Iterator[Item]:
     for found in details:
         if found.declared and found.threshold is not None and not exceeds(found.least, found.threshold):
-            yield Item("allergens", f"{found.name} is named because the upper end of its range is above the threshold; "
-                                    "the lower end is not.")  # fmt: skip
+            words = "is named because the upper end of its range is above the threshold; the lower end is not"
+            yield Item("allergens", f"{found.name} {words}.")
     later = [found.name for found in details if not found.listed and not found.prohibited]
     if later and market != "US":
         yield Item("allergens", f"In the EU's long list, not in the list taken here: {', '.join(later)}.")
@@ -114,5 +114,5 @@ def _members(found: AllergenContent, entries: Sequence[Entry]) -> list[str]:
 
 def _minor(parts: Sequence[Part], entries: Sequence[Entry]) -> list[str]:
     plain = {part.printed.name.casefold() for part in parts if not part.aside}
-    return [entry.name for entry in entries
-            if entry.percent < MINOR and not entry.allergen and entry.name.casefold() not in plain]  # fmt: skip
+    small = (entry.name for entry in entries if entry.percent < MINOR and not entry.allergen)
+    return [name for name in small if name.casefold() not in plain]
