@@ -69,6 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_weigh(commands)
     _add_from_label(commands)
     _add_check(commands)
+    _add_declare(commands)
     _add_compare(commands)
     _add_ingredients(commands)
     _add_app(commands)
@@ -204,6 +205,22 @@ def _add_check(commands: Any) -> None:
     parser.add_argument("formula", type=_path, metavar="FORMULA", help="a formula in CSV or TOML")
     parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
     _add_setting(parser)
+
+
+def _add_declare(commands: Any) -> None:
+    parser = _command(commands, "declare", "a draft of the label's ingredient list, and what a person decides")
+    parser.add_argument("formula", type=_path, metavar="FORMULA", help="a formula in CSV or TOML")
+    parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
+    parser.add_argument("--brief", type=_path, metavar="BRIEF", help="take use, area, date and jar from a brief")
+    parser.add_argument("--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients")
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
+    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
+    parser.add_argument("--market", metavar="EU|GB|US", help="where it is sold (default: the brief's, if it has one)")
+    parser.add_argument("--date", help="date the rules are taken for (default today)")
+    parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
+    parser.add_argument("--html", type=_path, metavar="FILE", help="save a page to print and sign")
+    parser.add_argument("--csv", type=_path, metavar="FILE", help="save the list as a table")
+    parser.set_defaults(kind="", currency=None, batch=None)
 
 
 def _add_compare(commands: Any) -> None:

@@ -6,6 +6,7 @@ One row per ingredient. Columns, all optional but the first:
 - `price`, or `pack price` with `pack` (5 kg, 1 L): what it costs; `stock`: how much is there;
 - `inci`: declaration with shares in %, for instance `Aqua 70; Glycerin 30`;
 - `certificate maximum 9`: the most a fragrance certificate allows in that class of product;
+- `allergen limonene`: share of that allergen in the fragrance or essential oil as bought, from its supplier's list;
 - a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
 - any other column of numbers: a property of the maker's own that a brief may limit.
 
@@ -16,6 +17,7 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from optiform.allergens import COLUMN, check_column
 from optiform.faults import Fault, Inspection
 from optiform.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES, Constituent, Evidence, Ingredient, Value
 from optiform.tables import Record, read_records
@@ -158,6 +160,8 @@ def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, floa
         return (name, None), _pack(_with(cell, unit or "kg"), source)
     if name.startswith("certificate maximum"):
         return (name, None), _own(_possible(parse_quantity(cell, "%"), "%"), "%", source)
+    if name.startswith(COLUMN):
+        return (check_column(name), None), _allergen_share(cell, unit, source)
     target = KNOWN_UNITS.get(name, unit or "")
     ends = [parse_quantity(part, target) for part in re.split(r"\s+to\s+", cell)]
     if len(ends) > 2 or ends != sorted(ends):
@@ -172,6 +176,15 @@ def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, floa
     if name == "maximum use":
         figure = replace(figure, low=None, typical=None, high=ends[-1])
     return (name, at), figure
+
+
+def _allergen_share(cell: str, unit: str, source: str) -> Value:
+    """Share of an allergen, % of the ingredient as bought: `4.2`, `250 ppm` or a range. The header may hold a unit."""
+    ends = [parse_quantity(_with(part, unit or "%"), "%") for part in re.split(r"\s+to\s+", cell)]
+    if len(ends) > 2 or ends != sorted(ends):
+        raise ValueError("one share, or a range such as 1.8 to 2.2")
+    share = _own(_possible(ends[-1], "%"), "%", source)
+    return share if len(ends) == 1 else replace(share, low=_possible(ends[0], "%"), typical=None, high=ends[1])
 
 
 def _placed(name: str) -> tuple[str, float | None]:
@@ -199,7 +212,7 @@ def _possible(number: float, unit: str) -> float:
 
 
 def _with(cell: str, unit: str) -> str:
-    return cell if re.search(r"[A-Za-z]", cell) else f"{cell} {unit}"
+    return cell if re.search(r"[A-Za-z%]", cell) else f"{cell} {unit}"
 
 
 def _pack(cell: str, source: str) -> Value:

@@ -1,12 +1,13 @@
 """The tables of ingredients keep the schema of ingredient_db/README.md, and the checks see it when they do not."""
 
+import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import pytest
 
 from tests import tables as schema
-from tests.tables import CHECKS, COLUMNS, Check, Row, Tables, rows
+from tests.tables import CHECKS, COLUMNS, EVIDENCE, Check, Row, Tables, functions, parts, rows
 
 
 @pytest.fixture(scope="module")
@@ -227,3 +228,88 @@ def test_a_soft_wax_is_never_all_solid(name: str, shipped: Tables) -> None:
     assert all(float(row["high"]) < 100 for row in found)
     assert {row["evidence"] for row in found} == {"recalled"}
     assert all("from memory, check" in row["note"] for row in found)
+
+
+# -- the tables of the label -------------------------------------------------------------------------------------------
+
+
+def test_no_name_counts_towards_two_allergens() -> None:
+    named = [word for row in rows("allergens") for word in {row["name"].casefold(), *members(row)}]
+    assert len(named) == len(set(named))
+
+
+def members(row: Row) -> list[str]:
+    return [word.casefold() for word in parts(row["inci"])]
+
+
+@pytest.mark.parametrize("row", rows("allergens"), ids=lambda row: row["name"])
+def test_allergen_row(row: Row) -> None:
+    assert parts(row["cas"])
+    assert all(map(valid_cas, parts(row["cas"])))
+    assert row["list"] in ("first", "long", "prohibited")
+    assert row["group"] in ("", "yes")
+    limits = [float(row[use]) for use in ("leave-on", "rinse-off") if row[use]]
+    assert limits == ([] if row["list"] == "prohibited" else [0.001, 0.01])
+    assert bool(row["from"]) == (row["list"] == "long")
+    assert not row["from"] or datetime.date.fromisoformat(row["from"])
+
+
+def valid_cas(text: str) -> bool:
+    return schema.cas_numbers_valid({"constituents": [{"ingredient": "", "cas": text}]}) == []
+
+
+def test_the_check_digit_of_an_allergen_is_looked_at() -> None:
+    assert valid_cas("5989-27-5")
+    assert not valid_cas("5989-27-6")
+
+
+@pytest.mark.parametrize("row", rows("colourants"), ids=lambda row: f"{row['inci']} {row['ci']}")
+def test_colourant_row(row: Row) -> None:
+    assert row["us name"]
+    assert not row["cas"] or valid_cas(row["cas"])
+    assert not row["ci"] or (row["ci"].isdigit() and len(row["ci"]) == 5)
+    assert not row["ci"] or row["eu name"] in ("", f"CI {row['ci']}")
+    areas = [row[f"us {area}"] for area in ("eyes", "lips", "external")]
+    assert set(areas) <= {"yes", "no"}
+    assert row["us reference"] or set(areas) == {"no"}
+    assert row["us source"] in {each["id"] for each in rows("sources")}
+    assert row["us evidence"] in EVIDENCE
+
+
+def test_every_colour_of_the_catalogue_has_a_row_or_is_known_not_to() -> None:
+    colours = [row["name"] for row in rows("ingredients") if parts(row["functions"])[0] == "colourant"]
+    known = {word for row in rows("colourants") for word in parts(row["inci"])}
+    declared = {name: {row["inci"] for row in rows("constituents") if row["ingredient"] == name} for name in colours}
+    assert [name for name, names in declared.items() if not names & known] == ["charcoal powder"]
+
+
+def test_no_spelling_stands_for_two_names_of_a_label() -> None:
+    spelled = [word.casefold() for row in rows("label_names") for word in parts(row["names"])]
+    assert len(spelled) == len(set(spelled))
+    assert all({row["eu"], row["us"]} <= set(parts(row["names"])) for row in rows("label_names"))
+
+
+@pytest.mark.parametrize("row", rows("label_items"), ids=lambda row: row["id"])
+def test_label_item(row: Row) -> None:
+    assert parts(row["markets"])
+    assert set(parts(row["markets"])) <= {"EU", "GB", "US"}
+    assert row["part"] in ("rule", "decision")
+    family, _, function = row["trigger"].partition(":")
+    assert row["trigger"] == "always" or (family == "function" and function in functions())
+    assert row["about"]
+    assert row["text"].endswith((".", ")."))
+
+
+def test_the_british_text_is_not_called_read_where_the_european_one_was() -> None:
+    """Rows that say the same for both markets were read in the European text only."""
+    read = {row["text"] for row in rows("label_items") if row["markets"] == "EU"}
+    shared = [row for row in rows("label_items") if row["markets"] == "GB" and row["text"] in read]
+    assert shared
+    assert {row["evidence"] for row in shared} <= {"recalled", "derived"}
+
+
+def test_package_tolerances_join_without_a_gap() -> None:
+    table = rows("package_tolerances")
+    assert [row["up to"] for row in table[:-1]] == [row["above"] for row in table[1:]]
+    assert table[-1]["up to"] == ""
+    assert {row["unit"] for row in table} == {"%", "g or mL"}

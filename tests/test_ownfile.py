@@ -381,3 +381,48 @@ def test_a_new_ingredient_without_phase_is_told_together_with_bad_cells(tmp_path
         "row 2",
     ]
     assert "phase and functions" in told[-1]
+
+
+# -- allergens of a fragrance ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "share"),
+    [
+        ("allergen limonene (%)", "4.2", 4.2),
+        ("allergen limonene", "4,2", 4.2),
+        ("allergen limonene (ppm)", "250", 0.025),
+        ("allergen limonene (%)", "250 ppm", 0.025),
+        ("Allergen  D-Limonene (%)", "4.2 %", 4.2),
+        ("allergen limonene (%)", "0", 0.0),
+    ],
+)
+def test_the_share_of_an_allergen(tmp_path: Path, header: str, cell: str, share: float) -> None:
+    found = item(tmp_path, f"ingredient;{header}\nfragrance oil;{cell}\n", "fragrance oil")
+    name = "allergen d-limonene" if "D-" in header else "allergen limonene"
+    assert figure(found, name)[0] == pytest.approx(share)
+    assert figure(found, name)[1] == "%"
+    assert own_columns([found]) == {}
+
+
+def test_the_share_of_an_allergen_may_be_a_range(tmp_path: Path) -> None:
+    found = item(tmp_path, "ingredient,allergen coumarin (%)\nfragrance oil,0.8 to 1.2\n", "fragrance oil")
+    value = found.value("allergen coumarin")
+    assert value is not None
+    assert (value.least, value.most) == (0.8, 1.2)
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "expected"),
+    [
+        ("allergen limonen (%)", "4", "near: limonene"),
+        ("allergen limonene (%)", "104", "0 to 100 %"),
+        ("allergen limonene (%)", "-1", "0 to 100 %"),
+        ("allergen limonene (%)", "4 to 2", "a range"),
+        ("allergen limonene (g)", "4", "a quantity in %"),
+        ("allergen limonene (%)", "some", "%"),
+    ],
+)
+def test_a_share_that_cannot_be(tmp_path: Path, header: str, cell: str, expected: str) -> None:
+    (told,) = faults(tmp_path, f"ingredient;{header}\nfragrance oil;{cell}\n")
+    assert expected in told

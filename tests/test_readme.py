@@ -17,7 +17,7 @@ TEXT = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 #: Columns that the reader of own tables treats by name; the sets are its own, so a new one must come to the README.
 WORDS: set[str] = vars(ownfile)["_WORDS"]
 UNITS: dict[str, str] = vars(ownfile)["KNOWN_UNITS"]
-BY_NAME = {"price", "pack price", "pack", "certificate maximum"}
+BY_NAME = {"price", "pack price", "pack", "certificate maximum", "allergen"}
 
 
 def section(title: str) -> str:
@@ -68,7 +68,8 @@ def test_every_kind_of_product(kind: str) -> None:
 
 @pytest.mark.parametrize("column", sorted({*WORDS, *UNITS, *BY_NAME}))
 def test_every_column_of_an_own_table(column: str) -> None:
-    named = [re.sub(r" at 20 degC$| 9 \(%\)$", "", word) for word in first_cells(section("Your own table"))]
+    example = r" at 20 degC$| 9 \(%\)$| limonene \(%\)$"
+    named = [re.sub(example, "", word) for word in first_cells(section("Your own table"))]
     assert column in named
 
 
@@ -101,5 +102,6 @@ def test_a_table_with_every_column_the_readme_names_is_read(tmp_path: Path) -> N
     assert item.functions == ("water", "active")
     assert item.values["stock", None].figure == 0.8
     assert item.values["certificate maximum 9", None].figure == 10
+    assert item.values["allergen limonene", None].figure == 10
     assert item.values["solid fat", 20.0].figure == 10
     assert {name for name, _ in item.values} >= set(UNITS)

@@ -20,6 +20,14 @@ COLUMNS = {
     "water_activity": ("solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"),
     "eutectics": "first,second,above share,worst,effect,source,evidence,note",
     "cautions": "id,trigger,where,text,source,evidence",
+    "allergens": "name,inci,cas,list,from,leave-on,rinse-off,group,reference,source,evidence,note",
+    "colourants": (
+        "inci,cas,ci,eu name,us name,eu reference,us reference,us certified,us eyes,us lips,us external,"
+        "source,evidence,us source,us evidence,note"
+    ),
+    "label_names": "names,eu,us,source,evidence,note",
+    "label_items": "id,markets,trigger,part,about,text,source,evidence",
+    "package_tolerances": "above,up to,error,unit,source,evidence,note",
 }
 AREAS = {"body", "face", "hands", "feet", "lips", "hair", "eyes", "baby"}
 USES = {"rinse-off", "leave-on"}
@@ -65,7 +73,7 @@ def test_no_row_promises_what_was_not_tested(table: str) -> None:
     assert [row for row in rows(table) if promise.search(" ".join(row.values()))] == []
 
 
-@pytest.mark.parametrize("table", ["limits", "cautions"])
+@pytest.mark.parametrize("table", ["limits", "cautions", "label_items"])
 def test_ids_are_unique(table: str) -> None:
     ids = [row["id"] for row in rows(table)]
     assert len(ids) == len(set(ids))

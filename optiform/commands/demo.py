@@ -21,6 +21,7 @@ What to try next
                                                   optiform compare today.csv new.csv --brief brief.toml
   Cheaper, changing one line after another:       optiform cheaper brief.toml
   What replaces the butter that is sold out:      optiform substitute brief.toml "mango butter"
+  A draft of the label's ingredient list:         optiform declare today.csv --brief brief.toml
   A fifth firmer at 20 degC, fewest changes:      optiform texture brief.toml --step 20
   Everything known of an ingredient:              optiform ingredients shea butter, refined
   Make it impossible on purpose: ask for a solid fat at 30 degC of at least 40 %, and read what clashes."""

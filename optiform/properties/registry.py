@@ -4,6 +4,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable
 
+from optiform.allergens import COLUMN
 from optiform.formula import Formula
 from optiform.ingredient import KNOWN_UNITS, PHASES, Ingredient
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
@@ -109,7 +110,7 @@ def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
         name: value.unit
         for item in ingredients
         for (name, at), value in item.values.items()
-        if at is None and name not in _NOT_COLUMNS and not name.startswith("certificate maximum")
+        if at is None and name not in _NOT_COLUMNS and not name.startswith(("certificate maximum", COLUMN))
         and name not in ("ph window", "grain size")
     }  # fmt: skip
 

@@ -1,0 +1,49 @@
+"""What a label of a market holds beside the list of ingredients: the rules applied, and what a person decides."""
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.formula import Formula
+from optiform.ingredient import Evidence
+from optiform.paths import DATABASE
+
+
+@dataclass(frozen=True)
+class Item:
+    """A rule that was applied, or something that a person has to decide; empty source where this draft raises it."""
+
+    about: str
+    text: str
+    source: str = ""
+    evidence: Evidence | None = None
+
+
+@dataclass(frozen=True)
+class _Row:
+    item: Item
+    markets: frozenset[str]
+    trigger: str
+    part: str
+
+
+def label_items(formula: Formula, market: str, part: str) -> Iterator[Item]:
+    """The items of one part (`rule` or `decision`) that a formula sets off in a market, once each."""
+    set_off = {"always"} | {f"function:{word}" for line in formula.lines for word in line.ingredient.functions}
+    told = set()
+    for row in _rows():
+        if row.part == part and market in row.markets and row.trigger in set_off and row.item.text not in told:
+            told.add(row.item.text)
+            yield row.item
+
+
+@cache
+def _rows() -> tuple[_Row, ...]:
+    with (DATABASE / "label_items.csv").open(encoding="utf-8", newline="") as table:
+        return tuple(map(_row, csv.DictReader(table)))
+
+
+def _row(row: dict[str, str]) -> _Row:
+    item = Item(row["about"], row["text"], row["source"], Evidence(row["evidence"]))
+    return _Row(item, frozenset(row["markets"].split("; ")), row["trigger"], row["part"])
