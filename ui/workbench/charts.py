@@ -100,8 +100,10 @@ def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
 
 def _inked(chart: Layered) -> Layered:
     """At its height, with words dark enough to read: the theme's own grey has less than 4.5 to 1 on paper."""
-    drawn: Layered = chart.properties(height=280).configure_axis(labelColor=ink(), titleColor=ink())
-    drawn = drawn.configure_legend(labelColor=ink())
+    config = alt.Config(
+        axis=alt.AxisConfig(labelColor=ink(), titleColor=ink()), legend=alt.LegendConfig(labelColor=ink())
+    )
+    drawn: Layered = chart.properties(height=280, config=config)
     return drawn
 
 
