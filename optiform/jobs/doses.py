@@ -1,0 +1,90 @@
+"""What a dose may not be rounded above, and which doses are too small to weigh."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+from optiform.brief import Brief
+from optiform.brieffile import advised
+from optiform.formula import Formula, Line
+from optiform.properties.base import Mix, Vector, fractions
+from optiform.properties.rules import applying, certificate_terms
+
+#: House rule: a dose has at least this many steps of the scale, so that rounding it is at most 2.5 % of it (half a step
+#: of 20). The principle of a smallest weight below which a balance is not used is that of pharmacopoeias (recalled).
+FEWEST_STEPS = 20
+
+#: What is stirred into what, before it goes in: the functions of a small line, and those of its carrier, best first.
+CARRIERS = (
+    (("thickener", "clay", "powder"), ("humectant",)),
+    (("antioxidant", "fragrance"), ("oil", "ester")),
+    (("chelator", "ph adjuster", "active", "colourant"), ("humectant", "water")),
+)
+
+
+def highest(formula: Formula, brief: Brief) -> Vector:
+    """The mass fraction that each line may be rounded up to; the line's own where it is at or above a limit.
+
+    It is the least of: the brief's own range of the line, else its maximum use and, for preservatives, fragrance,
+    actives and colourants, the top of its usual use; and its share of the room that the law's limits and the
+    fragrance certificates leave. A line at x of a sum c that may be L gets x L / c, so that all lines of the sum
+    together keep L.
+    """
+    mix, x = Mix.of(formula), fractions(formula)
+    own = np.array([_own(line, brief) for line in formula.lines])
+    room: Vector = np.min([np.full(len(x), np.inf), *_room(mix, x, brief)], axis=0)
+    most: Vector = np.maximum(x, np.minimum(own, x * room))
+    return most
+
+
+def _own(line: Line, brief: Brief) -> float:
+    ranges = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    stated = next((own for item, own in ranges if item.name == line.ingredient.name and own.source == "brief"), None)
+    return (stated or advised(line.ingredient)).high
+
+
+def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:
+    """How many times as much of each line every limit on constituents would allow."""
+    limits = [(rule.terms(mix).numerator, rule.limit) for rule in applying(brief.scope, mix.ingredients) if rule.hard]
+    for content, limit in [*limits, (certificate_terms(mix, brief.scope).numerator, 100.0)]:
+        if limit is not None and content @ x > 0:
+            yield np.where(content > 0, limit / (content @ x), np.inf)
+
+
+@dataclass(frozen=True)
+class Premix:
+    """A small line diluted in another line of the formula, so that both can be weighed. Steps of the scale.
+
+    `dose` and `carrier` are stirred together; `taken` of it holds the dose asked for, and `less` of the carrier's own
+    line is then left out.
+    """
+
+    into: str
+    dose: int
+    carrier: int
+    taken: int
+    less: int
+
+
+def premix(line: Line, steps: int, others: Mapping[str, int], lines: Sequence[Line]) -> Premix | None:
+    """How to dilute a line of so many steps in another line of the formula; None where there is none to do it in.
+
+    With a dilution of 1 in r, r = 20 / steps rounded up, 20 steps are weighed and at least 20 are taken.
+    """
+    r = ceil(FEWEST_STEPS / steps) if steps else 0
+    for carrier in _carriers(line, lines):
+        if r > 1 and others.get(carrier, 0) >= (r - 1) * steps:
+            return Premix(carrier, FEWEST_STEPS, FEWEST_STEPS * (r - 1), r * steps, (r - 1) * steps)
+    return None
+
+
+def _carriers(line: Line, lines: Sequence[Line]) -> list[str]:
+    wanted = next((into for small, into in CARRIERS if line.ingredient.functions[0] in small), ())
+    found = [(wanted.index(f), -x.fraction, x.ingredient.name) for x in lines for f in _served(x, wanted)]
+    return [name for _, _, name in sorted(found) if name != line.ingredient.name]
+
+
+def _served(line: Line, wanted: tuple[str, ...]) -> list[str]:
+    return [word for word in wanted if line.ingredient.functions[0] == word]
