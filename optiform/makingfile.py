@@ -28,6 +28,7 @@ instead_of = ["fragrance oil"]
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from math import nan
 from pathlib import Path
 from typing import Any
 
@@ -120,14 +121,15 @@ class _Reader:
             self.inspection.fault(f"{where}{key}", str(table[key]), f"one of the keys: {', '.join(keys)}")
 
     def quantity(self, place: str, given: object, unit: str, least: float, most: float) -> float:
+        """The quantity, or where it is none a nan: that is neither above nor below another, so no fault follows."""
         try:
             value = parse_quantity(given, unit)
         except ValueError as error:
             self.inspection.fault(place, given, str(error))
-            return least
+            return nan
         if not least <= value <= most:
             self.inspection.fault(place, given, f"{least:g} to {most:g} {unit}")
-            return least
+            return nan
         return value
 
     def count(self, place: str, given: object, least: int) -> int:
@@ -158,7 +160,7 @@ class _Reader:
             self.quantity(f"[cooling] {key}", given[key], "degC", -30.0, 150.0) for key in COOLING_KEYS[:3]
         )
         after = self.quantity("[cooling] after", given["after"], "min", 0.1, 6000.0)
-        if not room < later < start:
+        if later <= room or start <= later:
             read = f"room {room:g}, start {start:g}, later {later:g} degC"
             self.inspection.fault("[cooling]", read, "a later temperature between the room's and that at the start")
             return None

@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 
 from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetPhase
+from optiform.jobs.method import Step
+from optiform.making import PRACTICE
 from optiform.paper.page import bullets, heading, page, paragraph, table
 
-LINE = ("ingredient", "%", "g", "g weighed", "lot", "what to mind")
+LINE = ("ingredient", "%", "g", "g weighed", "lot, expiry", "what to mind")
+NOTHING = "\u00a0"  # in a cell that is not to be filled in
 NOT_A_RELEASE = (
     "The sheet is calculated from published, recalled and own figures. Local law, a qualified assessor and trials of "
     "your own decide what may be sold."
@@ -17,11 +20,11 @@ def batch_page(sheet: BatchSheet) -> str:
     return page(
         f"Batch sheet: {sheet.title}",
         _head(sheet),
+        *_warnings(sheet),
         *_weighing(sheet),
         *_parts(sheet),
         heading("Steps"),
         *_steps(sheet),
-        *_warnings(sheet),
         *_record(sheet.batch),
         paragraph(NOT_A_RELEASE, "small"),
     )
@@ -46,7 +49,7 @@ def _weighing(sheet: BatchSheet) -> Iterator[str]:
     for phase in sheet.phases:
         yield heading(_where(phase))
         rows = [(x.ingredient, f"{x.percent:.2f}", str(x.grams), "", x.lot, x.note) for x in phase.lines]
-        yield table(LINE, [*rows, ("together", "", str(phase.grams), "", "-", "")], right=[1, 2], blank=[3, 4])
+        yield table(LINE, [*rows, ("together", "", str(phase.grams), "", NOTHING, "")], right=[1, 2], blank=[3, 4])
     yield paragraph(ROUNDING, "small")
 
 
@@ -72,13 +75,22 @@ def _count(jars: int | None) -> str:
 def _steps(sheet: BatchSheet) -> Iterator[str]:
     rows = []
     for number, step in enumerate(sheet.steps, 1):
-        at = "" if step.temperature is None else f"{step.temperature:g}"
-        part = f"{step.part}: " if step.part else ""
-        rows.append((str(number), f"{part}{step.words}", at or "-", "", step.time or "-", "", step.source))
-    header = ("", "step", "degC", "degC read", "time", "time taken", "who says so")
-    yield table(header, rows, right=[2], blank=[3, 5])
-    placed = [caution for caution in sheet.cautions if caution.step]
-    yield from (paragraph(f"Step {caution.step}: {caution.text}", "caution") for caution in placed)
+        at = "-" if step.temperature is None else f"{step.temperature:g}"
+        rows.append((_numbered(number, step), _told(step), at, "", step.time.replace(" ", NOTHING) or "-", ""))
+        texts = [caution.text for caution in sheet.cautions if caution.step == number]
+        rows += [("!", f"Caution. {words}", NOTHING, NOTHING, NOTHING, NOTHING) for words in texts]
+    yield table(("", "step", "degC", "degC read", "time", "time taken"), rows, right=[2], blank=[3, 5])
+    yield paragraph(f"* {PRACTICE}.", "small")
+
+
+def _numbered(number: int, step: Step) -> str:
+    return f"{number}*" if step.source == PRACTICE else str(number)
+
+
+def _told(step: Step) -> str:
+    """Its words, for whom, and by whom where that is no common practice."""
+    part = f"{step.part}: " if step.part else ""
+    return f"{part}{step.words}" if step.source == PRACTICE else f"{part}{step.words} ({step.source})"
 
 
 def _warnings(sheet: BatchSheet) -> Iterator[str]:
@@ -93,6 +105,7 @@ def _record(batch: Amounts) -> Iterator[str]:
     rows = [
         ("vessel with contents before heating, g", "", "after, g", ""),
         ("water put back, g", "", "pH, at degC, method", ""),
+        ("vessels and mixer, speed", "", "scale, thermometer, pH meter used", ""),
         ("mass made, g", "", "loss % = (weighed - made) / weighed", ""),
         ("jars filled", "", "jars rejected", ""),
         (f"jars kept back ({batch.retained} planned)", "", "where, until when", ""),

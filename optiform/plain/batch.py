@@ -7,6 +7,8 @@ from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetLine, SheetP
 from optiform.plain.layout import paragraph, table
 from optiform.plain.sections import closing, warnings
 
+NOTE = 44  # characters of a note beside its line
+
 
 def batch_sheet(sheet: BatchSheet) -> str:
     """Grams in working order, the steps with their cautions, what to mind."""
