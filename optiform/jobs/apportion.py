@@ -14,7 +14,7 @@ def apportion(shares: Sequence[float], total: int, most: Sequence[float] | None 
     """`total` steps dealt out in proportion to `shares` by largest remainder (the method of Hamilton).
 
     Every line gets the whole part of its quota; the steps that are left go one each to the largest remainders. `most`
-    caps a line, in steps, but not below the whole part of its quota; what a capped line does not take goes to the next.
+    caps a line, in steps; what a capped line does not take goes to the next.
 
     Raises:
         NoRoom: when caps leave no line that can take a step.
@@ -23,9 +23,8 @@ def apportion(shares: Sequence[float], total: int, most: Sequence[float] | None 
     (4, 3, 3)
     """
     quotas = [total * share / sum(shares) for share in shares]
-    steps = [whole(quota) for quota in quotas]
-    caps = [inf] * len(steps) if most is None else most
-    rooms = [max(step, whole(cap)) for step, cap in zip(steps, caps, strict=True)]
+    rooms = [inf] * len(quotas) if most is None else [whole(cap) for cap in most]
+    steps = [min(whole(quota), room) for quota, room in zip(quotas, rooms, strict=True)]
     for _ in range(total - int(sum(steps))):
         open_lines = [i for i, room in enumerate(rooms) if steps[i] + 1 <= room]
         if not open_lines:

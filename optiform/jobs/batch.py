@@ -24,7 +24,7 @@ ROUNDING = (
     "Grams are whole steps of the scale and sum to the batch exactly: each line gets the whole steps of its share, and "
     "the steps left over go one each to the lines with the largest remainders. A line is never rounded up above its "
     "limit: the brief's own range, the maximum use, the top of usual use of preservatives, fragrance, actives and "
-    "colourants, the law and the fragrance certificate. Another line takes that step."
+    "colourants, the law, a panel's advice and the fragrance certificate. Another line takes that step."
 )
 
 

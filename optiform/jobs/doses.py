@@ -16,6 +16,7 @@ from optiform.properties.rules import applying, certificate_terms
 #: of 20). The principle of a smallest weight below which a balance is not used is that of pharmacopoeias (recalled).
 FEWEST_STEPS = 20
 
+CAPS = ("maximum", "prohibited", "guidance")  # kinds of rules that a dose is not rounded above
 #: What is stirred into what, before it goes in: the functions of a small line, and those of its carrier, best first.
 CARRIERS = (
     (("thickener", "clay", "powder"), ("humectant",)),
@@ -28,8 +29,8 @@ def highest(formula: Formula, brief: Brief) -> Vector:
     """The mass fraction that each line may be rounded up to; the line's own where it is at or above a limit.
 
     It is the least of: the brief's own range of the line, else its maximum use and, for preservatives, fragrance,
-    actives and colourants, the top of its usual use; and its share of the room that the law's limits and the
-    fragrance certificates leave. A line at x of a sum c that may be L gets x L / c, so that all lines of the sum
+    actives and colourants, the top of its usual use; and its share of the room that the law, a panel's advice and
+    the fragrance certificates leave. A line at x of a sum c that may be L gets x L / c, so that all lines of the sum
     together keep L.
     """
     mix, x = Mix.of(formula), fractions(formula)
@@ -47,7 +48,9 @@ def _own(line: Line, brief: Brief) -> float:
 
 def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:
     """How many times as much of each line every limit on constituents would allow."""
-    limits = [(rule.terms(mix).numerator, rule.limit) for rule in applying(brief.scope, mix.ingredients) if rule.hard]
+    limits = [
+        (rule.terms(mix).numerator, rule.limit) for rule in applying(brief.scope, mix.ingredients) if rule.kind in CAPS
+    ]
     for content, limit in [*limits, (certificate_terms(mix, brief.scope).numerator, 100.0)]:
         if limit is not None and content @ x > 0:
             yield np.where(content > 0, limit / (content @ x), np.inf)
