@@ -22,9 +22,9 @@ from optiform.properties.base import Mix, fractions
 
 ROUNDING = (
     "Grams are whole steps of the scale and sum to the batch exactly: each line gets the whole steps of its share, and "
-    "the steps left over go one each to the lines with the largest remainders. A line is never rounded up above its "
-    "limit: the brief's own range, the maximum use, the top of usual use of preservatives, fragrance, actives and "
-    "colourants, the law, a panel's advice and the fragrance certificate. Another line takes that step."
+    "the steps left over go one each to the lines with the largest remainders. No line is rounded up above its maximum "
+    "use, the law, a panel's advice or the fragrance certificate, and no preservative, fragrance, active or colourant "
+    "above the brief's own range or the top of its usual use. Another line takes that step."
 )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from optiform.brief import Brief
 from optiform.brieffile import advised
 from optiform.formula import Formula, Line
+from optiform.ingredient import DOSED
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.rules import applying, certificate_terms
 
@@ -28,8 +29,8 @@ CARRIERS = (
 def highest(formula: Formula, brief: Brief) -> Vector:
     """The mass fraction that each line may be rounded up to; the line's own where it is at or above a limit.
 
-    It is the least of: the brief's own range of the line, else its maximum use and, for preservatives, fragrance,
-    actives and colourants, the top of its usual use; and its share of the room that the law, a panel's advice and
+    It is the least of: its maximum use; for preservatives, fragrance, actives and colourants the brief's own range of
+    the line, else the top of its usual use; and its share of the room that the law, a panel's advice and
     the fragrance certificates leave. A line at x of a sum c that may be L gets x L / c, so that all lines of the sum
     together keep L.
     """
@@ -41,9 +42,13 @@ def highest(formula: Formula, brief: Brief) -> Vector:
 
 
 def _own(line: Line, brief: Brief) -> float:
+    """The brief's own range binds what is dosed. Another line may go a part of a step beyond it: some line has to."""
     ranges = zip(brief.mix.ingredients, brief.ranges, strict=True)
     stated = next((own for item, own in ranges if item.name == line.ingredient.name and own.source == "brief"), None)
-    return (stated or advised(line.ingredient)).high
+    known = advised(line.ingredient)
+    if stated is None or line.ingredient.functions[0] in DOSED:
+        return (stated or known).high
+    return max(stated.high, known.high)
 
 
 def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:

@@ -130,14 +130,23 @@ def test_a_line_without_a_limit_near_is_rounded_as_usual() -> None:
     assert steps_of(deal(formula, lawful(), Making(), plan_batch(lawful(), Making(), 190)))["glycerin"] == 2
 
 
-def test_the_brief_s_own_range_is_a_limit_too() -> None:
+def test_the_brief_s_own_range_binds_what_is_dosed() -> None:
     brief = demo()
     reference = brief.reference
     assert reference is not None
     most = dict(zip((x.ingredient.name for x in reference.lines), highest(reference, brief), strict=True))
     assert most["fragrance oil"] == pytest.approx(0.006)
-    assert most["xanthan gum"] == pytest.approx(0.004)
     assert most["sweet almond oil"] == pytest.approx(1.0)
+
+
+def test_a_formula_with_every_line_pinned_can_still_be_weighed() -> None:
+    """What is dosed stays at its pin; the other lines share what rounding leaves."""
+    shares = {"water": 61.3, "glycerin": 5.9, "sweet almond oil": 31.9, "fragrance oil": 0.9}
+    formula = formula_of(shares)
+    items = [line.ingredient for line in formula.lines]
+    pins = {line.ingredient.name: Range(line.fraction, line.fraction, "brief") for line in formula.lines}
+    dealt = deal(formula, brief_of(items, ranges=pins), Making(), plan_batch(brief_of(items), Making(), 177))
+    assert steps_of(dealt) == {"water": 109, "glycerin": 10, "sweet almond oil": 57, "fragrance oil": 1}
 
 
 def test_a_fragrance_may_go_up_to_its_certificate() -> None:
