@@ -11,9 +11,9 @@ from optiform.brief import Brief
 from optiform.formula import Formula, Line
 from optiform.ingredient import PHASES
 from optiform.jobs.cautions import cautions
-from optiform.jobs.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
+from optiform.jobs.dealing import Counted, Dealt, Plan, deal, plan_batch, weighed, weighed_part
 from optiform.jobs.design import setting_of
-from optiform.jobs.doses import FEWEST_STEPS, premix
+from optiform.jobs.doses import FEWEST_STEPS, Premix, premix
 from optiform.jobs.method import Pot, Step, method, method_warnings
 from optiform.jobs.report import report
 from optiform.jobs.working_order import note, ordered
@@ -170,7 +170,8 @@ def _filling(amounts: Amounts) -> str:
     if amounts.jars is None or amounts.fill_g is None:
         return ""
     kept = f", {amounts.retained} of them to keep" if amounts.retained else ""
-    return f" {amounts.jars} jars{kept}, {amounts.fill_g:g} g in each (net {amounts.jar_g:g} g on the label)"
+    jars = "1 jar" if amounts.jars == 1 else f"{amounts.jars} jars"
+    return f" {jars}{kept}, {amounts.fill_g:g} g in each (net {amounts.jar_g:g} g on the label)"
 
 
 def _amounts(dealt: Dealt, plan: Plan, making: Making) -> Amounts:
@@ -231,25 +232,35 @@ def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet
 
 def _small(dealt: Dealt, plan: Plan, making: Making) -> Iterator[str]:
     """Doses of too few steps of the scale, with what helps."""
-    for part, counted in [("", dealt.shared), *zip((p.name for p in making.parts), dealt.own, strict=True)]:
-        others = {line.ingredient.name: steps for line, steps in counted}
-        for line, steps in counted:
-            if steps < FEWEST_STEPS:
-                yield _small_dose(line, steps, others, [x for x, _ in counted], plan, part)
+    whole = sum(n for _, n in dealt.shared) / sum(line.fraction for line, _ in dealt.shared)
+    yield from _small_among(dealt.shared, whole, plan, "")
+    for k, part in enumerate(making.parts):
+        yield from _small_among(dealt.own[k], dealt.part_total(k), plan, f" ({part.name})")
 
 
-def _small_dose(line: Line, steps: int, others: Mapping[str, int], lines: Sequence[Line], plan: Plan, part: str) -> str:
-    name, one = f"{line.ingredient.name}{f' ({part})' if part else ''}", plan.grams(1)
-    if not steps:
-        return f"{name}: the dose is less than the scale can show ({one} g); a finer scale or a larger batch is needed."
-    grown = f"{ceil(10 * FEWEST_STEPS / steps) / 10:g}"
-    finer = f"{float(plan.step) * steps / FEWEST_STEPS:.2g}"
-    told = (
-        f"{name}: {plan.grams(steps)} g is {steps} steps of the scale, so rounding alone can be "
-        f"{50 / steps:.3g} % of the dose (house rule: {FEWEST_STEPS} steps, 2.5 %). What helps: a batch {grown} times "
-        f"as large, a scale that shows {finer} g"
+def _small_among(counted: Counted, whole: float, plan: Plan, where: str) -> Iterator[str]:
+    """Small doses among lines that are fractions of so many steps."""
+    others, lines = {line.ingredient.name: steps for line, steps in counted}, [line for line, _ in counted]
+    for line, steps in counted:
+        exact = max(round(whole * line.fraction, 9), 1e-9)
+        if exact < FEWEST_STEPS:
+            mixed = premix(line, exact, steps, others, lines)
+            yield f"{line.ingredient.name}{where}: {_error(exact, steps, plan)} {_help(exact, mixed, plan)}"
+
+
+def _error(exact: float, steps: int, plan: Plan) -> str:
+    """How far rounding is off for a dose of `exact` steps."""
+    off = round(100 * (steps / exact - 1), 1)
+    return (
+        f"{float(plan.step) * exact:.3g} g are {exact:.3g} steps of the scale, weighed as {plan.grams(steps)} g. "
+        f"Rounding can be {50 / exact:.3g} % of such a dose, here {off:+g} % (house rule: "
+        f"{FEWEST_STEPS} steps, 2.5 %)."
     )
-    mixed = premix(line, steps, others, lines)
+
+
+def _help(exact: float, mixed: Premix | None, plan: Plan) -> str:
+    grown, finer = ceil(10 * FEWEST_STEPS / exact) / 10, float(plan.step) * exact / FEWEST_STEPS
+    told = f"What helps: a batch {grown:g} times as large, a scale that shows {finer:.2g} g"
     if mixed is None:
         return f"{told}."
     return (

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, floor
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from optiform.brief import Brief
 from optiform.brieffile import advised
 from optiform.formula import Formula, Line
 from optiform.ingredient import DOSED
+from optiform.jobs.apportion import EXACT
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.rules import applying, certificate_terms
 
@@ -17,6 +18,7 @@ from optiform.properties.rules import applying, certificate_terms
 #: of 20). The principle of a smallest weight below which a balance is not used is that of pharmacopoeias (recalled).
 FEWEST_STEPS = 20
 
+WEAKEST = 20  # a premix of 1 in 20; beyond, a finer scale is the better help
 CAPS = ("maximum", "prohibited", "guidance")  # kinds of rules that a dose is not rounded above
 #: What is stirred into what, before it goes in: the functions of a small line, and those of its carrier, best first.
 CARRIERS = (
@@ -66,7 +68,7 @@ class Premix:
     """A small line diluted in another line of the formula, so that both can be weighed. Steps of the scale.
 
     `dose` and `carrier` are stirred together; `taken` of it holds the dose asked for, and `less` of the carrier's own
-    line is then left out.
+    line is then left out, so that the batch weighs what it did.
     """
 
     into: str
@@ -76,15 +78,25 @@ class Premix:
     less: int
 
 
-def premix(line: Line, steps: int, others: Mapping[str, int], lines: Sequence[Line]) -> Premix | None:
-    """How to dilute a line of so many steps in another line of the formula; None where there is none to do it in.
+def premix(line: Line, exact: float, steps: int, others: Mapping[str, int], lines: Sequence[Line]) -> Premix | None:
+    """How to dilute a line in another of the `lines`, 1 in r; None where there is none to do it in, or r is above 20.
 
-    With a dilution of 1 in r, r = 20 / steps rounded up, 20 steps are weighed and at least 20 are taken.
+    Args:
+        line: the small one.
+        exact: its dose in steps, not rounded.
+        steps: its dose as it is weighed without a premix.
+        others: steps of the other lines by name.
+        lines: where a carrier is looked for.
+
+    At least 20 steps are weighed and taken, so that rounding is off by 2.5 % at most. What is dosed is never rounded
+    up, so twice as many are taken.
     """
-    r = ceil(FEWEST_STEPS / steps) if steps else 0
+    dosed = line.ingredient.functions[0] in DOSED
+    r = ceil((2 if dosed else 1) * FEWEST_STEPS / exact)
+    taken = floor(r * exact + EXACT) if dosed else round(r * exact)
     for carrier in _carriers(line, lines):
-        if r > 1 and others.get(carrier, 0) >= (r - 1) * steps:
-            return Premix(carrier, FEWEST_STEPS, FEWEST_STEPS * (r - 1), r * steps, (r - 1) * steps)
+        if r <= WEAKEST and others.get(carrier, 0) >= taken - steps:
+            return Premix(carrier, FEWEST_STEPS, FEWEST_STEPS * (r - 1), taken, taken - steps)
     return None
 
 

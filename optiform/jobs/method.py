@@ -128,7 +128,8 @@ def _betaine(line: Line) -> bool:
 
 def _mixing(pot: Pot, making: Making) -> Iterator[Step]:
     if pot.of("cool-down") or pot.emulsion:
-        words = "Mix on, slowly, until the mass is even (5 to 10 minutes are usual) before the grains go in."
+        before = ", before the grains go in" if pot.of("grains") else ""
+        words = f"Mix on, slowly, until the mass is even (5 to 10 minutes are usual){before}."
         yield Step(words, None, making.mixing, making.source("mixing"), pot.part)
 
 

@@ -83,9 +83,10 @@ def test_a_heat_limit_and_a_fast_cooling_mass_are_on_the_sheet() -> None:
 def test_small_doses_are_warned_of_with_what_helps() -> None:
     told = [words for words in plain().warnings if words.startswith("tetrasodium glutamate diacetate")]
     assert told == [
-        "tetrasodium glutamate diacetate, 40 %: 8 g is 8 steps of the scale, so rounding alone can be 6.25 % of the "
-        "dose (house rule: 20 steps, 2.5 %). What helps: a batch 2.5 times as large, a scale that shows 0.4 g, or a "
-        "premix: stir 20 g of it into 40 g of glycerin, take 24 g of that, and weigh 16 g less glycerin."
+        "tetrasodium glutamate diacetate, 40 %: 8 g are 8 steps of the scale, weighed as 8 g. Rounding can be 6.25 % "
+        "of such a dose, here +0 % (house rule: 20 steps, 2.5 %). What helps: a batch 2.5 times as large, a scale that "
+        "shows 0.4 g, or a premix: stir 20 g of it into 40 g of glycerin, take 24 g of that, and weigh 16 g less "
+        "glycerin."
     ]
     assert not [words for words in plain().warnings if words.startswith("phenoxyethanol")]  # 40 steps
     assert not [w for w in batch_sheet(today(), replace(demo(), step=0.1)).warnings if "house rule" in w]
@@ -94,7 +95,18 @@ def test_small_doses_are_warned_of_with_what_helps() -> None:
 def test_a_dose_below_half_a_step_is_told() -> None:
     made = batch_sheet(today(), demo(), grams=150)
     (told,) = [words for words in made.warnings if words.startswith("tetrasodium")]
-    assert "less than the scale can show (1 g)" in told
+    assert "0.3 g are 0.3 steps of the scale, weighed as 0 g" in told
+    assert "here -100 %" in told
+    assert "premix" not in told  # more dilute than 1 in 20
+
+
+def test_a_small_dose_of_a_part_is_counted_against_that_part() -> None:
+    scent = next(line.ingredient for line in today().lines if line.ingredient.name == "fragrance oil")
+    base = replace(today(), lines=tuple(replace(x, fraction=x.fraction / 0.68) for x in today().lines[:-1]))
+    parts = Part("mild", 50, (OwnLine(scent, 0.0085, "cool-down"),)), Part("as it is", 50)
+    told = batch_sheet(base, demo(), Making(parts=parts), grams=3000).warnings
+    (words,) = [each for each in told if each.startswith("fragrance oil (mild)")]
+    assert "12.8 g are 12.8 steps of the scale, weighed as 1" in words
 
 
 def test_warnings_of_the_report_are_those_of_what_is_weighed() -> None:
