@@ -48,7 +48,7 @@ def test_there_is_room_to_write() -> None:
     page = batch_page(sheet())
     words = (
         "batch number", "date", "start, end", "operator", "weighings checked by", "g weighed", "lot, expiry",
-        "degC read", "time taken", "jars rejected", "jars kept back (1 planned)", "third, g", "deviations and why",
+        "degC read", "time taken", "jars rejected", "jars kept back (1 planned)", "third, g", "deviations: what",
         "signature", "clean-down done by", "loss %",
     )  # fmt: skip
     assert [word for word in words if word not in page] == []
