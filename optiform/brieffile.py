@@ -320,7 +320,7 @@ class _Reader:
     def lines(self, names: Mapping[str, Ingredient], reference: Formula | None) -> dict[str, tuple[Range, str]]:
         """The range and phase of each candidate: the brief's, else the formula of today's phase and usual maximum."""
         phases = {line.ingredient.name.casefold(): line.phase for line in (reference.lines if reference else ())}
-        found = {key: (_advised(item), phases.get(key, item.phase)) for key, item in names.items()}
+        found = {key: (advised(item), phases.get(key, item.phase)) for key, item in names.items()}
         if not isinstance(self.document.get("lines", {}), dict):
             self.inspection.fault("[lines]", self.document["lines"], "a table of ingredients")
         told: set[str] = set()
@@ -404,7 +404,7 @@ def _missing(wanted: Property, mix: Mix) -> list[bool]:
         return [False] * len(x)
 
 
-def _advised(item: Ingredient) -> Range:
+def advised(item: Ingredient) -> Range:
     """The usual maximum of the catalogue as a range the brief may overrule.
 
     What is dosed also stays below the top of its usual use: more of a fragrance or a preservative is no filler.

@@ -67,6 +67,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_texture(commands)
     _add_explore(commands)
     _add_weigh(commands)
+    _add_batch(commands)
     _add_from_label(commands)
     _add_check(commands)
     _add_declare(commands)
@@ -182,6 +183,20 @@ def _add_weigh(commands: Any) -> None:
     parser.add_argument("--step", metavar="MASS", help="what the scale can show (default: the brief's)")
     parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")
     parser.add_argument("--csv", type=_path, metavar="FILE", help="save the table")
+
+
+def _add_batch(commands: Any) -> None:
+    parser = _command(commands, "batch", "the sheet to make a batch by: grams in working order, steps, jars, blanks")
+    parser.add_argument(
+        "formula", type=_path, nargs="?", metavar="FORMULA", help="a formula in CSV or TOML (default: the brief's)"
+    )
+    parser.add_argument("--brief", type=_path, required=True, metavar="BRIEF", help="scale, batch, jar, law, prices")
+    parser.add_argument("--making", type=_path, metavar="FILE", help="how it is made, in TOML")
+    size = parser.add_mutually_exclusive_group()
+    size.add_argument("--batch", metavar="MASS", help="what is to come out (default: the parts' jars, or the brief's)")
+    size.add_argument("--jars", type=int, metavar="N", help="how many jars are to come out")
+    parser.add_argument("--html", type=_path, metavar="FILE", help="save the sheet to print")
+    parser.add_argument("--csv", type=_path, metavar="FILE", help="save the lines")
 
 
 def _add_from_label(commands: Any) -> None:

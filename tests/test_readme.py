@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from optiform import ownfile
+from optiform import makingfile, ownfile
 from optiform.brief import CLAIMS, KINDS
 from optiform.brieffile import KEYS
 from optiform.catalogue import read_catalogue
@@ -54,6 +54,12 @@ def test_every_command() -> None:
 def test_every_key_of_a_brief_and_no_other() -> None:
     named = [word.strip("[]") for word in first_cells(section("The brief's keys"))]
     assert sorted(named) == sorted(KEYS)
+
+
+def test_every_key_of_a_making_file_and_no_other() -> None:
+    text = section("How it is made")
+    assert sorted(word.strip("[]") for word in first_cells(text)) == sorted(makingfile.KEYS)
+    assert [word for word in (*makingfile.COOLING_KEYS, *makingfile.PART_KEYS) if word not in text] == []
 
 
 @pytest.mark.parametrize("word", [*USES, *AREAS, *MARKETS, *CLAIMS, "owned", "in stock", "refuse", "leave out"])

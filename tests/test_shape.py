@@ -18,7 +18,7 @@ PACKAGE = ROOT / "optiform"
 LAYERS = (
     ("faults", "paths", "units", "tables", "ingredient", "allergens", "ownfile", "catalogue", "formula"),
     ("properties",),
-    ("brief", "brieffile"),  # nouns that are made of properties
+    ("brief", "brieffile", "making", "makingfile"),  # nouns that are made of properties
     ("program",),
     ("jobs", "paper", "workshop"),
     ("plain", "jsonform", "charts"),

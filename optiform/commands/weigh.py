@@ -11,12 +11,10 @@ from optiform.commands.files import check_names, write_table
 from optiform.faults import BadInput, Fault
 from optiform.formula import read_formula
 from optiform.jobs.answer import Impossible
+from optiform.jobs.doses import FEWEST_STEPS
 from optiform.jobs.weigh import Weighed, round_formula, weigh
 from optiform.plain.design import impossible
 from optiform.plain.weigh import unweighable, weighed
-
-#: A line below this many steps of the scale is guesswork (common practice, no source), so no new line is made of less.
-FEWEST_STEPS = 20
 
 
 def run(options: argparse.Namespace) -> int:

@@ -1,0 +1,61 @@
+"""optiform batch: the sheet to make a batch by."""
+
+import argparse
+from collections.abc import Iterator, Sequence
+
+from optiform import jsonform
+from optiform.brief import Brief
+from optiform.brieffile import read_brief
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json, quantity
+from optiform.commands.files import check_names, write_page, write_table
+from optiform.faults import BadInput, Fault, Inspection
+from optiform.formula import Formula, read_formula
+from optiform.jobs.batch import BatchSheet, batch_sheet
+from optiform.makingfile import read_making
+from optiform.paper.batch import batch_page
+from optiform.plain.batch import batch_sheet as plain_sheet
+
+HEADER = ("phase", "part", "ingredient", "inci", "percent", "grams", "grams weighed", "lot", "note")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Work out the sheet, save it where asked, and print it."""
+    check_names(options.csv, page=options.html)
+    grams = _size(options)
+    brief = read_brief(options.brief)
+    formula = _formula(options, brief)
+    making = read_making(options.making, brief.catalogue, formula) if options.making else None
+    sheet = batch_sheet(formula, brief, making, grams, options.jars)
+    write_table(options.csv, _rows(sheet))
+    write_page(options.html, lambda: batch_page(sheet))
+    if options.json:
+        print_json({"status": "batch", **jsonform.data(sheet)})
+    else:
+        print(plain_sheet(sheet))
+    return ANSWERED
+
+
+def _size(options: argparse.Namespace) -> float | None:
+    """The mass that is asked for, g."""
+    inspection = Inspection("command line")
+    if options.jars is not None and options.jars < 1:
+        inspection.fault("--jars", options.jars, "1 or more")
+    inspection.finish()
+    return quantity(options.batch, "--batch", "g") if options.batch else None
+
+
+def _formula(options: argparse.Namespace, brief: Brief) -> Formula:
+    """The formula given, else today's in the brief."""
+    if options.formula:
+        return read_formula(options.formula, brief.catalogue).formula
+    if brief.reference is None:
+        raise BadInput([Fault("command line", "FORMULA", "nothing", "a formula, or a key reference in the brief")])
+    return brief.reference
+
+
+def _rows(sheet: BatchSheet) -> Iterator[Sequence[object]]:
+    yield HEADER
+    for phase in sheet.phases:
+        for x in phase.lines:
+            yield phase.phase, phase.part, x.ingredient, x.inci, x.percent, str(x.grams), "", x.lot, x.note

@@ -1,0 +1,110 @@
+"""What a dose may not be rounded above, and which doses are too small to weigh."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil, floor
+
+import numpy as np
+
+from optiform.brief import Brief
+from optiform.brieffile import advised
+from optiform.formula import Formula, Line
+from optiform.ingredient import DOSED
+from optiform.jobs.apportion import EXACT
+from optiform.properties.base import Mix, Vector, fractions
+from optiform.properties.rules import applying, certificate_terms
+
+#: House rule: a dose has at least this many steps of the scale, so that rounding it is at most 2.5 % of it (half a step
+#: of 20). The principle of a smallest weight below which a balance is not used is that of pharmacopoeias (recalled).
+FEWEST_STEPS = 20
+
+WEAKEST = 20  # a premix of 1 in 20; beyond, a finer scale is the better help
+CAPS = ("maximum", "prohibited", "guidance")  # kinds of rules that a dose is not rounded above
+#: What is stirred into what, before it goes in: the functions of a small line, and those of its carrier, best first.
+CARRIERS = (
+    (("thickener", "clay", "powder"), ("humectant",)),
+    (("antioxidant", "fragrance"), ("oil", "ester")),
+    (("chelator", "ph adjuster", "active", "colourant"), ("humectant", "water")),
+)
+
+
+def highest(formula: Formula, brief: Brief) -> Vector:
+    """The mass fraction that each line may be rounded up to; the line's own where it is at or above a limit.
+
+    It is the least of: its maximum use; for preservatives, fragrance, actives and colourants the brief's own range of
+    the line, else the top of its usual use; and its share of the room that the law, a panel's advice and
+    the fragrance certificates leave. A line at x of a sum c that may be L gets x L / c, so that all lines of the sum
+    together keep L.
+    """
+    mix, x = Mix.of(formula), fractions(formula)
+    own = np.array([_own(line, brief) for line in formula.lines])
+    room: Vector = np.min([np.full(len(x), np.inf), *_room(mix, x, brief)], axis=0)
+    most: Vector = np.maximum(x, np.minimum(own, x * room))
+    return most
+
+
+def _own(line: Line, brief: Brief) -> float:
+    """The brief's own range binds what is dosed. Another line may go a part of a step beyond it: some line has to."""
+    ranges = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    stated = next((own for item, own in ranges if item.name == line.ingredient.name and own.source == "brief"), None)
+    known = advised(line.ingredient)
+    if stated is None or line.ingredient.functions[0] in DOSED:
+        return (stated or known).high
+    return max(stated.high, known.high)
+
+
+def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:
+    """How many times as much of each line every limit on constituents would allow."""
+    limits = [
+        (rule.terms(mix).numerator, rule.limit) for rule in applying(brief.scope, mix.ingredients) if rule.kind in CAPS
+    ]
+    for content, limit in [*limits, (certificate_terms(mix, brief.scope).numerator, 100.0)]:
+        if limit is not None and content @ x > 0:
+            yield np.where(content > 0, limit / (content @ x), np.inf)
+
+
+@dataclass(frozen=True)
+class Premix:
+    """A small line diluted in another line of the formula, so that both can be weighed. Steps of the scale.
+
+    `dose` and `carrier` are stirred together; `taken` of it holds the dose asked for, and `less` of the carrier's own
+    line is then left out, so that the batch weighs what it did.
+    """
+
+    into: str
+    dose: int
+    carrier: int
+    taken: int
+    less: int
+
+
+def premix(line: Line, exact: float, steps: int, others: Mapping[str, int], lines: Sequence[Line]) -> Premix | None:
+    """How to dilute a line in another of the `lines`, 1 in r; None where there is none to do it in, or r is above 20.
+
+    Args:
+        line: the small one.
+        exact: its dose in steps, not rounded.
+        steps: its dose as it is weighed without a premix.
+        others: steps of the other lines by name.
+        lines: where a carrier is looked for.
+
+    At least 20 steps are weighed and taken, so that rounding is off by 2.5 % at most. What is dosed is never rounded
+    up, so twice as many are taken.
+    """
+    dosed = line.ingredient.functions[0] in DOSED
+    r = ceil((2 if dosed else 1) * FEWEST_STEPS / exact)
+    taken = floor(r * exact + EXACT) if dosed else round(r * exact)
+    for carrier in _carriers(line, lines):
+        if r <= WEAKEST and others.get(carrier, 0) >= taken - steps:
+            return Premix(carrier, FEWEST_STEPS, FEWEST_STEPS * (r - 1), taken, taken - steps)
+    return None
+
+
+def _carriers(line: Line, lines: Sequence[Line]) -> list[str]:
+    wanted = next((into for small, into in CARRIERS if line.ingredient.functions[0] in small), ())
+    found = [(wanted.index(f), -x.fraction, x.ingredient.name) for x in lines for f in _served(x, wanted)]
+    return [name for _, _, name in sorted(found) if name != line.ingredient.name]
+
+
+def _served(line: Line, wanted: tuple[str, ...]) -> list[str]:
+    return [word for word in wanted if line.ingredient.functions[0] == word]

@@ -1,0 +1,122 @@
+"""The batch sheet on paper: what to weigh and do, with room to write down what was weighed and done."""
+
+from collections.abc import Iterator
+
+from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetPhase
+from optiform.jobs.method import Step
+from optiform.making import PRACTICE
+from optiform.paper.page import bullets, heading, page, paragraph, table
+
+LINE = ("ingredient", "%", "g", "g weighed", "lot, expiry", "what to mind")
+NOTHING = "\u00a0"  # in a cell that is not to be filled in
+NOT_A_RELEASE = (
+    "The sheet is calculated from published, recalled and own figures. Local law, a qualified assessor and trials of "
+    "your own decide what may be sold."
+)
+
+
+def batch_page(sheet: BatchSheet) -> str:
+    """A whole page of HTML."""
+    return page(
+        f"Batch sheet: {sheet.title}",
+        _head(sheet),
+        *_warnings(sheet),
+        *_weighing(sheet),
+        *_parts(sheet),
+        heading("Steps"),
+        *_steps(sheet),
+        *_record(sheet.batch),
+        paragraph(NOT_A_RELEASE, "small"),
+    )
+
+
+def _head(sheet: BatchSheet) -> str:
+    batch = sheet.batch
+    jars = "not known" if batch.jars is None else f"{batch.jars} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
+    left = "" if batch.left_g is None else f"{batch.left_g:.1f} g"
+    rows = [
+        ("formula", sheet.formula, "batch number", ""),
+        ("to weigh", f"{batch.weighed_g} g", "date", ""),
+        ("to come out", f"{batch.planned_g:g} g, planned loss {batch.loss:g} %", "start, end", ""),
+        ("jars", jars, "operator", ""),
+        ("left over", left, "weighings checked by", ""),
+        ("scale", f"shows {batch.scale_g} g", "room: degC, % humidity", ""),
+    ]
+    return table(("", "", "", ""), rows, blank=[3])
+
+
+def _weighing(sheet: BatchSheet) -> Iterator[str]:
+    for phase in sheet.phases:
+        yield heading(_where(phase))
+        rows = [(x.ingredient, f"{x.percent:.2f}", str(x.grams), "", x.lot, x.note) for x in phase.lines]
+        yield table(LINE, [*rows, ("together", "", str(phase.grams), "", NOTHING, "")], right=[1, 2], blank=[3, 4])
+    yield paragraph(ROUNDING, "small")
+
+
+def _where(phase: SheetPhase) -> str:
+    words = phase.phase.capitalize()
+    return f"{words}, {phase.part}" if phase.part else words
+
+
+def _parts(sheet: BatchSheet) -> Iterator[str]:
+    if sheet.parts:
+        yield heading("Parts")
+        rows = [
+            (x.name, f"{x.share:.1f} %", str(x.shared_g), "", str(x.weighed_g), _count(x.jars), "") for x in sheet.parts
+        ]
+        header = ("part", "share", "common mass g", "g divided", "with its own lines g", "jars", "jars filled")
+        yield table(header, rows, right=[1, 2, 4, 5], blank=[3, 6])
+
+
+def _count(jars: int | None) -> str:
+    return "-" if jars is None else str(jars)
+
+
+def _steps(sheet: BatchSheet) -> Iterator[str]:
+    rows = []
+    for number, step in enumerate(sheet.steps, 1):
+        at = "-" if step.temperature is None else f"{step.temperature:g}"
+        rows.append((_numbered(number, step), _told(step), at, "", step.time.replace(" ", NOTHING) or "-", ""))
+        texts = [caution.text for caution in sheet.cautions if caution.step == number]
+        rows += [("!", f"Caution. {words}", NOTHING, NOTHING, NOTHING, NOTHING) for words in texts]
+    yield table(("", "step", "degC", "degC read", "time", "time taken"), rows, right=[2], blank=[3, 5])
+    yield paragraph(f"* {PRACTICE}.", "small")
+
+
+def _numbered(number: int, step: Step) -> str:
+    return f"{number}*" if step.source == PRACTICE else str(number)
+
+
+def _told(step: Step) -> str:
+    """Its words, for whom, and by whom where that is no common practice."""
+    part = f"{step.part}: " if step.part else ""
+    return f"{part}{step.words}" if step.source == PRACTICE else f"{part}{step.words} ({step.source})"
+
+
+def _warnings(sheet: BatchSheet) -> Iterator[str]:
+    if sheet.warnings:
+        yield heading("Warnings")
+        yield bullets(sheet.warnings)
+
+
+def _record(batch: Amounts) -> Iterator[str]:
+    """What is written down when the batch is made: yield, fill weights, deviations, release."""
+    yield heading("Record")
+    rows = [
+        ("vessel with contents before heating, g", "", "after, g", ""),
+        ("water put back, g", "", "pH, at degC, method", ""),
+        ("vessels and mixer, speed", "", "scale, thermometer, pH meter used", ""),
+        ("mass made, g", "", "loss % = (weighed - made) / weighed", ""),
+        ("jars filled", "", "jars rejected", ""),
+        (f"jars kept back ({batch.retained} planned)", "", "where, until when", ""),
+        ("clean-down done by", "", "checked by", ""),
+    ]
+    yield table(("", "", "", ""), rows, blank=[1, 3])
+    header = ("net mass of", "first jar, g", "second, g", "third, g", "fourth, g", "fifth, g")
+    yield table(header, [("jars over the run", *[""] * 5)], blank=range(1, 6))
+    deviations = ("", "deviations: what, when, why, what was decided")
+    yield table(deviations, [("1", ""), ("2", ""), ("3", "")], blank=[1])
+    words = ("appearance, smell, feel on the day", "after two weeks at 10 degC")
+    yield table(("looked at", "found"), [(word, "") for word in words], blank=[1])
+    release = ("release", "accepted, reworked, rejected", "name", "date", "signature")
+    yield table(release, [("this batch", *[""] * 4)], blank=range(1, 5))

@@ -1,0 +1,73 @@
+"""The batch sheet on a terminal."""
+
+import textwrap
+from collections.abc import Iterator
+
+from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetLine, SheetPhase
+from optiform.plain.layout import paragraph, table
+from optiform.plain.sections import closing, warnings
+
+NOTE = 44  # characters of a note beside its line
+
+
+def batch_sheet(sheet: BatchSheet) -> str:
+    """Grams in working order, the steps with their cautions, what to mind."""
+    parts = [
+        f"{sheet.title}\n  {sheet.formula}: {_amounts(sheet.batch)}",
+        *map(_phase, sheet.phases),
+        _parts(sheet),
+        paragraph(ROUNDING, ""),
+        _steps(sheet),
+        warnings(sheet.warnings),
+        _elsewhere(sheet),
+        closing(),
+    ]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _amounts(batch: Amounts) -> str:
+    told = f"{batch.weighed_g} g to weigh for {batch.planned_g:g} g (planned loss {batch.loss:g} %)"
+    if batch.jars is None:
+        return f"{told}; no net mass of a jar is known"
+    return f"{told}: {batch.jars} jars of {batch.fill_g:g} g, net {batch.jar_g:g} g, {batch.left_g:.1f} g left over"
+
+
+def _phase(phase: SheetPhase) -> str:
+    where = f"{phase.phase}, {phase.part}" if phase.part else phase.phase
+    rows = [[where, "%", "g", "", ""]]
+    rows += [row for line in phase.lines for row in _line(line)]
+    return table([*rows, ["", "", str(phase.grams), "", ""]], right=[1, 2])
+
+
+def _line(line: SheetLine) -> Iterator[list[str]]:
+    """A line, its note wrapped beside it."""
+    first, *rest = textwrap.wrap(line.note, NOTE) or [""]
+    yield [line.ingredient, f"{line.percent:.2f}", str(line.grams), line.lot, first]
+    yield from (["", "", "", "", words] for words in rest)
+
+
+def _parts(sheet: BatchSheet) -> str:
+    rows = [["Parts", "g", "common mass g", "jars", "left g"]]
+    for part in sheet.parts:
+        jars, left = ("", "") if part.jars is None else (str(part.jars), f"{part.left_g:.1f}")
+        rows.append([part.name, str(part.weighed_g), str(part.shared_g), jars, left])
+    return table(rows, right=[1, 2, 3, 4]) if sheet.parts else ""
+
+
+def _steps(sheet: BatchSheet) -> str:
+    lines = ["  Steps"]
+    for number, step in enumerate(sheet.steps, 1):
+        at = "" if step.temperature is None else f" {step.temperature:g} degC."
+        time = f" {step.time}." if step.time else ""
+        part = f"{step.part}: " if step.part else ""
+        lines.append(paragraph(f"{part}{step.words}{at}{time} ({step.source})", f"{number}. "))
+        lines += [paragraph(c.text, "   ! ") for c in sheet.cautions if c.step == number]
+    return "\n".join(lines)
+
+
+def _elsewhere(sheet: BatchSheet) -> str:
+    lines = []
+    for where in ("using", "selling"):
+        texts = [caution.text for caution in sheet.cautions if caution.where == where]
+        lines += [f"  When {where}", *map(paragraph, texts)] if texts else []
+    return "\n".join(lines)

@@ -1,0 +1,51 @@
+"""A small dose is diluted in another line so that both can be weighed, and nothing of the formula changes."""
+
+import pytest
+
+from optiform.catalogue import read_catalogue
+from optiform.formula import Line
+from optiform.jobs.doses import FEWEST_STEPS, premix
+
+CATALOGUE = read_catalogue()
+
+
+def lines(*names: str) -> list[Line]:
+    items = [CATALOGUE.ingredients[name.casefold()] for name in names]
+    return [Line(item, 0.1 * (k + 1), item.phase) for k, item in enumerate(items)]
+
+
+ENOUGH = {"sweet almond oil": 500, "glycerin": 500, "water": 500}
+
+
+@pytest.mark.parametrize("exact", [1.0, 1.9, 2.5, 7.3, 8.18, 12.27, 19.99])
+@pytest.mark.parametrize("name", ["mixed tocopherols", "fragrance oil"])
+def test_what_is_taken_holds_the_dose(name: str, exact: float) -> None:
+    """Within 2.5 %, and for a fragrance never more; the batch weighs what it did."""
+    made = lines(name, "sweet almond oil")
+    steps = int(exact)
+    found = premix(made[0], exact, steps, ENOUGH, made)
+    if name == "fragrance oil" and exact < 2:  # 40 steps to take would be more dilute than 1 in 20
+        assert found is None
+        return
+    assert found is not None
+    held = found.taken * found.dose / (found.dose + found.carrier)
+    assert held == pytest.approx(exact, rel=0.025)
+    assert name != "fragrance oil" or held <= exact
+    assert found.taken == steps + found.less
+    assert found.taken >= FEWEST_STEPS
+    assert found.dose >= FEWEST_STEPS
+    assert found.taken <= found.dose + found.carrier
+
+
+def test_it_goes_into_what_it_mixes_with() -> None:
+    made = lines("xanthan gum", "mixed tocopherols", "disodium EDTA", "water", "glycerin", "sweet almond oil")
+    into = [found.into for line in made[:3] if (found := premix(line, 5.0, 5, ENOUGH, made))]
+    assert into == ["glycerin", "sweet almond oil", "glycerin"]
+
+
+def test_no_premix_without_a_carrier_or_with_too_little_of_it_or_too_dilute() -> None:
+    made = lines("mixed tocopherols", "sweet almond oil")
+    assert premix(made[0], 5.0, 5, {"sweet almond oil": 14}, made) is None
+    assert premix(made[0], 5.0, 5, {"sweet almond oil": 15}, made) is not None
+    assert premix(made[0], 5.0, 5, {"water": 500}, lines("mixed tocopherols", "water")) is None
+    assert premix(made[0], 0.9, 1, {"sweet almond oil": 500}, made) is None

@@ -1,0 +1,76 @@
+"""The batch sheet on paper: what stands on it, where it can be written on, and hostile names."""
+
+from dataclasses import replace
+from functools import cache
+
+from optiform.brieffile import read_brief
+from optiform.jobs.batch import BatchSheet, batch_sheet
+from optiform.makingfile import read_making
+from optiform.paper.batch import batch_page
+from optiform.paths import DEMO
+
+
+@cache
+def sheet() -> BatchSheet:
+    brief = read_brief(DEMO / "brief.toml")
+    formula = brief.reference
+    assert formula is not None
+    return batch_sheet(formula, brief, read_making(DEMO / "making.toml", brief.catalogue, formula))
+
+
+def test_everything_that_is_weighed_done_and_minded_is_on_it() -> None:
+    page = batch_page(sheet())
+    for phase in sheet().phases:
+        assert f"<h2>{phase.phase.capitalize()}" in page
+        for line in phase.lines:
+            assert f">{line.ingredient}<" in page
+            assert f">{line.grams}<" in page
+    assert all(caution.text in page for caution in sheet().cautions if caution.where == "making")
+    assert (
+        page.index("<h2>Warnings") < page.index("<h2>Water phase") < page.index("<h2>Steps") < page.index("<h2>Record")
+    )
+
+
+def test_a_caution_stands_below_its_step() -> None:
+    page = batch_page(sheet())
+    assert page.index("Stir in fragrance oil") < page.index("Add fragrance and essential oils below their flash point")
+    assert page.index("Oil phase: melt") < page.index("Hot fats and waxes burn") < page.index("Combine the phases only")
+
+
+def test_common_practice_is_marked() -> None:
+    page = batch_page(sheet())
+    assert '<p class="small">* common practice, no source.</p>' in page
+    assert "<td>4*</td><td>Combine" in page
+    assert "<td>5</td><td>Cool to 49 degC" in page  # from the observed point
+
+
+def test_there_is_room_to_write() -> None:
+    page = batch_page(sheet())
+    words = (
+        "batch number", "date", "start, end", "operator", "weighings checked by", "g weighed", "lot, expiry",
+        "degC read", "time taken", "jars rejected", "jars kept back (1 planned)", "third, g", "deviations: what",
+        "signature", "clean-down done by", "loss %",
+    )  # fmt: skip
+    assert [word for word in words if word not in page] == []
+    lines = sum(len(phase.lines) for phase in sheet().phases)
+    assert page.count('class="blank"') > 2 * lines + 2 * len(sheet().steps)
+
+
+def test_a_lot_that_is_known_is_printed() -> None:
+    first, *rest = sheet().phases
+    known = replace(first, lines=(replace(first.lines[0], lot="W-7"), *first.lines[1:]))
+    page = batch_page(replace(sheet(), phases=(known, *rest)))
+    assert "<td>W-7</td>" in page
+
+
+def test_a_hostile_name_stays_words() -> None:
+    name = "<script>alert(\"1\")</script> & 'co'"
+    first = sheet().phases[0]
+    hostile = replace(first, part=name, lines=(replace(first.lines[0], ingredient=name, note=name, lot=name),))
+    page = batch_page(replace(sheet(), title=name, formula=name, phases=(hostile,), warnings=(name,)))
+    assert "<script" not in page
+    assert page.count("&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; &#x27;co&#x27;") == 8
+
+
+def test_nothing_is_fetched_from_elsewhere() -> None:
+    assert "http" not in batch_page(sheet())
