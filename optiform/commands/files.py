@@ -8,14 +8,14 @@ from optiform.faults import BadInput, Fault
 from optiform.tables import csv_text
 
 
-def check_names(table: Path | None, chart: Path | None = None) -> None:
+def check_names(table: Path | None, chart: Path | None = None, page: Path | None = None) -> None:
     """See before the work whether the files can be written where they are wanted.
 
     Raises:
         BadInput: a folder that does not exist, a picture that is neither PNG nor SVG.
     """
     faults = []
-    for option, path in (("--csv", table), ("--chart", chart)):
+    for option, path in (("--csv", table), ("--chart", chart), ("--html", page)):
         if path is not None and not path.parent.is_dir():
             faults.append(Fault(option, "folder", repr(str(path.parent)), "a folder that exists"))
     if chart is not None and chart.suffix not in (".png", ".svg"):
@@ -29,6 +29,12 @@ def write_table(path: Path | None, rows: Iterable[Sequence[object]]) -> None:
     if path is None:
         return
     _write("--csv", path, lambda: path.write_text(csv_text(rows), encoding="utf-8"))
+
+
+def write_page(path: Path | None, page: str) -> None:
+    """Save a page to print where a path is given."""
+    if path is not None:
+        _write("--html", path, lambda: path.write_text(page, encoding="utf-8"))
 
 
 def write_chart(path: Path | None, draw: Callable[[Path], None]) -> None:
