@@ -144,7 +144,8 @@ class Reach:
 
     def words(self, currency: str) -> Iterator[str]:
         """The same as sentences."""
-        yield f"A formula moves only its ingredients and what is lost of them: {100 * self.share:.0f} % of the full cost."
+        share = f"{100 * self.share:.0f} % of the full cost"
+        yield f"A formula moves only its ingredients and what is lost of them: {share}."
         if self.saving is None:
             yield f"What the brief's cheapest formula would save is not known: {self.reason}."
         elif self.saving < 0:

@@ -1,6 +1,7 @@
 """Which whole packs to buy so that nothing is lacking, at the least money.
 
-    minimise  sum_o (price_o + shipping_o) n_o + sum_s charge_s u_s - sum_i worth_i (sum_{o of i} pack_o n_o - lacking_i)
+    minimise  sum_o (price_o + shipping_o) n_o + sum_s charge_s u_s - sum_i worth_i over_i,
+              over_i = sum_{o of i} pack_o n_o - lacking_i
 
     sum_{o of i} pack_o n_o >= lacking_i                 for every ingredient i
     n_o <= N_o (u_s + f_s),   u_s + f_s <= 1             for every offer o of supplier s
@@ -107,7 +108,7 @@ class Shopping:
         return [self._most(pack) for pack in self.packs]
 
     def _most(self, pack: Pack) -> int:
-        cover = math.ceil(self.lacking[pack.ingredient] / pack.kg - MG)
+        cover = math.ceil((self.lacking[pack.ingredient] - MG / 2) / pack.kg)
         postage = self.suppliers[pack.supplier]
         net = pack.landed - self.worth[pack.ingredient] * pack.kg
         spare = 0 if postage.free_from is None else math.floor(postage.charge / net + MG)
@@ -158,11 +159,11 @@ def choose(shopping: Shopping, solver: SolverName = "highs") -> Chosen | None:
 
 def _checked(shopping: Shopping, found: WholeSolution, bound: float) -> Chosen:
     """The answer, recomputed from the offers themselves."""
-    counts = tuple(int(round(n)) for n in found.x[: len(shopping.packs)])
+    counts = tuple(round(n) for n in found.x[: len(shopping.packs)])
     if not shopping.covers(counts):
         raise NotCertified("the packs the solver chose leave something lacking")
     value = shopping.value(counts)
-    if value - bound > 2 * CENT * (1 + abs(value)):
+    if abs(value - bound) > 2 * CENT * (1 + abs(value)):
         raise NotCertified(f"the packs the solver chose cost {value:.6f}, its bound is {bound:.6f}")
     return Chosen(counts, shopping.money(counts), value, bound, found.certificate)
 
@@ -193,7 +194,7 @@ def _program(shopping: Shopping) -> Program:
 
 def _covered(shopping: Shopping, i: int, width: int) -> Row:
     masses = {o: GRAMS * pack.kg for o, pack in enumerate(shopping.packs) if pack.ingredient == i}
-    return _row(width, masses, f"enough of ingredient {i}", Sense.AT_LEAST, GRAMS * shopping.lacking[i])
+    return _row(width, masses, f"enough of ingredient {i}", Sense.AT_LEAST, GRAMS * (shopping.lacking[i] - MG / 2))
 
 
 def _fewest(program: Program, best: WholeSolution, packs: int) -> Program:
