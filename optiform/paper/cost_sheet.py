@@ -30,33 +30,44 @@ def _head(found: CostSheet) -> Iterator[str]:
             f"Full cost of a jar: not known, at least {shown(found.known)}. No price for {lacking}.", "caution"
         )
     else:
-        yield paragraph(f"Full cost of a jar: {shown(found.full)} {found.brief.currency}")
+        yield heading(f"Full cost of a jar: {shown(found.full)} {found.brief.currency}")
 
 
 def _ingredients(found: CostSheet) -> Iterator[str]:
-    yield heading("Ingredients")
-    head = ["", "%", "g a jar", "pack", "price", "shipping", "landed per kg", "a jar", "need kg", "stock kg", "to buy"]
-    yield table(head, map(_ingredient, found.lines), right=range(1, 11))
+    yield heading("Ingredients of a jar")
+    head = ["", "%", "g", "landed per kg", "cost", "share"]
+    yield table(head, (_ingredient(line, found) for line in found.lines), right=range(1, 6))
+    yield heading("Packs for the batch")
+    head = ["", "pack", "price", "shipping", "need kg", "stock kg", "packs", "to pay"]
+    yield table(head, map(_packs, found.lines), right=range(1, 8))
     yield paragraph(f"Money for the whole packs that are missing: {shown(found.cash)}.")
     told = [line.landed for line in found.lines if line.landed.supplier]
     if told:
         yield paragraph("Prices: " + "; ".join(f"{p.ingredient} {p.supplier}, {p.date}" for p in told) + ".", "small")
 
 
-def _ingredient(line: IngredientCost) -> list[str]:
-    price = line.landed
+def _ingredient(line: IngredientCost, found: CostSheet) -> list[str]:
     return [
         line.ingredient,
         f"{line.percent:.2f}",
         f"{line.grams:.2f}",
+        shown(line.landed.per_kg),
+        shown(line.cost, 3),
+        _share(line.cost, found.full),
+    ]
+
+
+def _packs(line: IngredientCost) -> list[str]:
+    price = line.landed
+    return [
+        line.ingredient,
         "" if price.pack is None else f"{price.pack:g} kg",
         "" if price.price is None else shown(price.price),
         "" if price.shipping is None else shown(price.shipping),
-        shown(price.per_kg),
-        shown(line.cost, 3),
         f"{line.need:.3f}",
         "?" if line.stock is None else f"{line.stock:.3f}",
-        "?" if line.packs is None else f"{line.packs} = {shown(line.cash)}" if line.packs else "",
+        "?" if line.packs is None else str(line.packs or ""),
+        shown(line.cash) if line.packs else "",
     ]
 
 
@@ -84,28 +95,22 @@ def _prices(found: CostSheet) -> Iterator[str]:
         f"({found.costs.retail:g} times wholesale). The ladder is common practice, it has no source."
     )
     if found.sales:
-        head = ["sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from", "jars a batch",
-                "paid once: after", "month alone"]  # fmt: skip
-        yield table(head, map(_sale, found.sales), right=range(1, 10))
-        yield paragraph(
-            "No loss from: the price that leaves nothing. Jars a batch: the fewest in one batch that pay for "
-            "themselves at this price. Paid once: so many jars earn it. Month alone: so many jars would carry the "
-            "overhead of the month.",
-            "small",
-        )
+        head = ["sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
+        yield table(head, map(_sale, found.sales), right=range(1, 7))
+        head = ["pays for itself at", "fewest jars of one batch", "jars until what is paid once is earned",
+                "jars that carry the month's overhead alone"]  # fmt: skip
+        yield table(head, map(_pays, found.sales), right=range(1, 4))
 
 
 def _sale(sale: Sale) -> list[str]:
-    return [
-        sale.channel,
-        shown(sale.price),
-        shown(sale.takings),
-        shown(sale.fees),
-        shown(sale.margin),
-        "" if sale.margin_share is None else f"{100 * sale.margin_share:.0f} %",
-        shown(sale.least_price),
-        *("never" if count is None else str(count) for count in (sale.least_jars, sale.repaid_after, sale.month_jars)),
-    ]
+    share = "" if sale.margin_share is None else f"{100 * sale.margin_share:.0f} %"
+    money = (sale.price, sale.takings, sale.fees, sale.margin)
+    return [sale.channel, *map(shown, money), share, shown(sale.least_price)]
+
+
+def _pays(sale: Sale) -> list[str]:
+    counts = (sale.least_jars, sale.repaid_after, sale.month_jars)
+    return [sale.channel, *("never" if count is None else str(count) for count in counts)]
 
 
 def _sensitivity(found: CostSheet) -> Iterator[str]:

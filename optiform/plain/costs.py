@@ -103,28 +103,27 @@ def _prices(found: CostSheet) -> str:
     )
     if not found.sales:
         return paragraph(ladder, "")
-    head = ["Sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from", "jars a batch",
-            "paid once: after", "month alone"]  # fmt: skip
-    told = (
-        "no loss from: the price that leaves nothing. jars a batch: the fewest that pay for themselves at this price, "
-        "in one batch. paid once: after so many jars what is paid once is earned. month alone: so many jars would "
-        "carry the whole overhead of the month."
-    )
-    rows = table([head, *map(_sale, found.sales)], right=range(1, 10))
-    return "\n\n".join([paragraph(ladder, ""), rows, paragraph(told, "")])
+    head = ["Sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
+    rows = table([head, *map(_sale, found.sales)], right=range(1, 7))
+    lines = (paragraph(_pays(sale)) for sale in found.sales)
+    return "\n\n".join([paragraph(ladder, ""), rows, "\n".join(lines)])
 
 
 def _sale(sale: Sale) -> list[str]:
-    return [
-        sale.channel,
-        shown(sale.price),
-        shown(sale.takings),
-        shown(sale.fees),
-        shown(sale.margin),
-        "" if sale.margin_share is None else f"{100 * sale.margin_share:.0f} %",
-        shown(sale.least_price),
-        *("never" if count is None else str(count) for count in (sale.least_jars, sale.repaid_after, sale.month_jars)),
-    ]
+    share = "" if sale.margin_share is None else f"{100 * sale.margin_share:.0f} %"
+    money = (sale.price, sale.takings, sale.fees, sale.margin)
+    return [sale.channel, *map(shown, money), share, shown(sale.least_price)]
+
+
+def _pays(sale: Sale) -> str:
+    """After how many jars a price has paid for a batch, for what is paid once, and for a month."""
+    if sale.margin < 0 and sale.least_jars is None:
+        return f"{sale.channel}: no size of one batch pays for itself at {shown(sale.price)}."
+    batch = "no single batch pays" if sale.least_jars is None else f"a batch pays from {sale.least_jars} jars"
+    once = "never" if sale.repaid_after is None else f"after {sale.repaid_after} jars"
+    month = "no number of jars" if sale.month_jars is None else f"{sale.month_jars} jars"
+    told = f"what is paid once is earned {once}; {month} would carry the month's overhead alone"
+    return f"{sale.channel}: at {shown(sale.price)} {batch}; {told}."
 
 
 def _sensitivity(found: CostSheet) -> str:
