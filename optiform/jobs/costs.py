@@ -436,7 +436,9 @@ def _reach(
     found = design(priced)
     if not isinstance(found, Designed):
         return Reach(share, None, None, None, "no formula meets the brief" if found.decided else found.reason)
-    cheapest = replace(found.report.formula, name="the brief's cheapest")
+    own_items = {item.name: item for item in brief.mix.ingredients}
+    own_lines = (replace(line, ingredient=own_items[line.ingredient.name]) for line in found.report.formula.lines)
+    cheapest = Formula("the brief's cheapest", tuple(own_lines))
     new = math.fsum(
         line.fraction * (landed[line.ingredient.name].per_kg or 0.0) * run.weighed / run.jars for line in cheapest.lines
     )

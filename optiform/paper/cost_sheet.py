@@ -35,7 +35,7 @@ def _head(found: CostSheet) -> Iterator[str]:
 
 def _ingredients(found: CostSheet) -> Iterator[str]:
     yield heading("Ingredients of a jar")
-    head = ["", "%", "g", "landed per kg", "cost", "share"]
+    head = ["", "%", "g", "landed per kg", "cost", "of full cost"]
     yield table(head, (_ingredient(line, found) for line in found.lines), right=range(1, 6))
     yield heading("Packs for the batch")
     head = ["", "pack", "price", "shipping", "need kg", "stock kg", "packs", "to pay"]
@@ -97,9 +97,13 @@ def _prices(found: CostSheet) -> Iterator[str]:
     if found.sales:
         head = ["sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
         yield table(head, map(_sale, found.sales), right=range(1, 7))
-        head = ["pays for itself at", "fewest jars of one batch", "jars until what is paid once is earned",
-                "jars that carry the month's overhead alone"]  # fmt: skip
+        head = ["jars that pay at this price", "for one batch", "for what is paid once", "for the month alone"]
         yield table(head, map(_pays, found.sales), right=range(1, 4))
+        yield paragraph(
+            "No loss from: the price that leaves nothing. For the month alone: so many jars would carry its whole "
+            "overhead.",
+            "small",
+        )
 
 
 def _sale(sale: Sale) -> list[str]:
