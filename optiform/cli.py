@@ -68,6 +68,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_explore(commands)
     _add_weigh(commands)
     _add_batch(commands)
+    _add_costs(commands)
+    _add_buy(commands)
     _add_from_label(commands)
     _add_check(commands)
     _add_declare(commands)
@@ -197,6 +199,33 @@ def _add_batch(commands: Any) -> None:
     size.add_argument("--jars", type=int, metavar="N", help="how many jars are to come out")
     parser.add_argument("--html", type=_path, metavar="FILE", help="save the sheet to print")
     parser.add_argument("--csv", type=_path, metavar="FILE", help="save the lines")
+
+
+def _add_costs(commands: Any) -> None:
+    parser = _command(commands, "costs", "what a jar costs, all of it, and what its price leaves")
+    parser.add_argument("formula", type=_path, nargs="?", metavar="FORMULA", help="default: the brief's reference")
+    parser.add_argument("--brief", type=_path, required=True, metavar="BRIEF", help="prices, jar and batch")
+    parser.add_argument("--costs", type=_path, required=True, metavar="FILE", help="packaging, work, overhead in TOML")
+    parser.add_argument("--offers", type=_path, metavar="FILE", help="packs whose price goes before the own table's")
+    size = parser.add_mutually_exclusive_group()
+    size.add_argument("--jars", type=int, metavar="N", help="how many to fill (default: what the brief's batch fills)")
+    size.add_argument("--batch", metavar="MASS", help="what is weighed instead, loss included")
+    parser.add_argument("--price", metavar="MONEY", help="asked at every channel instead of the ladder's")
+    _add_papers(parser)
+
+
+def _add_papers(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--csv", type=_path, metavar="FILE", help="save the table")
+    parser.add_argument("--html", type=_path, metavar="FILE", help="save a page to print")
+
+
+def _add_buy(commands: Any) -> None:
+    parser = _command(commands, "buy", "which packs to buy to make several products, at the least cost")
+    parser.add_argument("plan", type=_path, metavar="PLAN", help="products, jars and suppliers in TOML")
+    parser.add_argument("--offers", type=_path, metavar="FILE", help="packs on offer (default: those the plan names)")
+    parser.add_argument("--lots", type=_path, metavar="FILE", help="stock (default: that the plan names)")
+    _add_solver(parser)
+    _add_papers(parser)
 
 
 def _add_from_label(commands: Any) -> None:

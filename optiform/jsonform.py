@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from math import isfinite
+from pathlib import Path
 from typing import Any
 
 from optiform.brief import Brief
@@ -148,7 +149,9 @@ def data(value: Any) -> Any:
         return [data(each) for each in value]
     if isinstance(value, float):
         return float(value) if isfinite(value) else None
-    return float(value) if isinstance(value, Decimal) else str(value) if isinstance(value, datetime.date) else value
+    return (
+        float(value) if isinstance(value, Decimal) else str(value) if isinstance(value, datetime.date | Path) else value
+    )
 
 
 def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = ()) -> Data:

@@ -16,9 +16,9 @@ PACKAGE = ROOT / "optiform"
 
 #: From the bottom up. A module may import from its own layer and from the layers below.
 LAYERS = (
-    ("faults", "paths", "units", "tables", "ingredient", "allergens", "ownfile", "catalogue", "formula"),
+    ("faults", "paths", "units", "money", "tables", "ingredient", "allergens", "ownfile", "catalogue", "formula"),
     ("properties",),
-    ("brief", "brieffile", "making", "makingfile"),  # nouns that are made of properties
+    ("brief", "brieffile", "making", "makingfile", "costsfile", "planfile"),  # nouns that are made of properties
     ("program",),
     ("jobs", "paper", "workshop"),
     ("plain", "jsonform", "charts"),

@@ -1,0 +1,113 @@
+"""What a jar costs and what has to be bought, from the files of the demo to printed answers, JSON, tables and pages."""
+
+import csv
+import json
+import re
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optiform.cli import main
+from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
+from optiform.paths import DEMO
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    return Path(shutil.copytree(DEMO, tmp_path / "shop"))
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: object, code: int = ANSWERED) -> str:
+    assert main([str(word) for word in words]) == code
+    return capsys.readouterr().out
+
+
+def costs(shop: Path, *more: object) -> tuple[object, ...]:
+    return ("costs", "--brief", shop / "brief.toml", "--costs", shop / "costs.toml", *more)
+
+
+def data(capsys: pytest.CaptureFixture[str], *words: object, code: int = ANSWERED) -> dict[str, Any]:
+    found = json.loads(run(capsys, *words, "--json", code=code))
+    assert isinstance(found, dict)
+    return found
+
+
+def test_costs_of_the_demo(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table, page = shop / "parts.csv", shop / "sheet.html"
+    text = run(capsys, *costs(shop, "--jars", 48, "--csv", table, "--html", page))
+    found = data(capsys, *costs(shop, "--jars", 48))
+    assert (found["status"], found["jars"], found["batches"]) == ("costed", 48, 2)
+    assert f"full cost of a jar: {found['full']:.2f} EUR" in text
+    assert f"{100 * found['reach']['share']:.0f} % of the full cost" in text
+    assert "common practice, no source" in text
+    with table.open(encoding="utf-8") as file:
+        rows = list(csv.reader(file))
+    assert float(rows[-1][2]) == pytest.approx(found["full"], rel=1e-5)
+    assert sum(float(row[2]) for row in rows[1:-1]) == pytest.approx(found["full"], rel=1e-4)
+    assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
+
+
+def test_costs_of_another_formula_with_offers_at_a_price(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = costs(shop, "--offers", shop / "offers.csv", "--batch", "2 kg", "--price", "9.50 EUR")
+    found = data(capsys, words[0], shop / "hand_polish.csv", *words[1:])
+    assert found["weighed"] == 2
+    assert {sale["price"] for sale in found["sales"]} == {9.5}
+    assert found["lines"][0]["landed"]["supplier"] == "Tarn Mill"
+
+
+def test_a_lid_without_a_price(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = shop / "costs.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("lid = 0.21", 'lid = ""'), encoding="utf-8")
+    text = run(capsys, *costs(shop))
+    assert "full cost of a jar: not known, at least" in text
+    assert "no price for lid" in text
+    found = data(capsys, *costs(shop))
+    assert (found["full"], found["lacking"], found["sales"]) == (None, ["lid"], [])
+
+
+@pytest.mark.parametrize(
+    "more", [("--price", "0"), ("--batch", "4 litres of it"), ("--jars", "0"), ("--html", "nowhere/sheet.html")]
+)
+def test_costs_that_cannot_be(shop: Path, capsys: pytest.CaptureFixture[str], more: tuple[str, str]) -> None:
+    assert data(capsys, *costs(shop, *more), code=BAD_INPUT)["faults"]
+
+
+def test_what_to_buy_for_the_demo(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table, page = shop / "buy.csv", shop / "buy.html"
+    text = run(capsys, "buy", shop / "plan.toml", "--csv", table, "--html", page)
+    found = data(capsys, "buy", shop / "plan.toml")
+    assert found["status"] == "planned"
+    assert f"To pay: {found['money']:.2f} EUR" in text
+    assert "Not used: lot N-06, 3.2 kg sweet almond oil, expires 2026-11-30, before the making." in text
+    assert "sent free" in text
+    with table.open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert sum(float(row["cost"]) for row in rows) == pytest.approx(found["money"])
+    assert "Order: Tarn Mill" in page.read_text(encoding="utf-8")
+    second = data(capsys, "buy", shop / "plan.toml", "--solver", "cbc")
+    assert second["money"] == pytest.approx(found["money"])
+
+
+def test_what_is_nowhere_to_be_had(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = shop / "few.csv"
+    kept = [line for line in (shop / "offers.csv").read_text(encoding="utf-8").splitlines() if "mango" not in line]
+    path.write_text("\n".join(kept), encoding="utf-8")
+    text = run(capsys, "buy", shop / "plan.toml", "--offers", path, code=IMPOSSIBLE)
+    assert re.search(r"mango butter +2\.000 +0\.000 +2\.000  foot polish", text)
+    found = data(capsys, "buy", shop / "plan.toml", "--offers", path, code=IMPOSSIBLE)
+    assert [(each["ingredient"], each["lacking"]) for each in found["missing"]] == [("mango butter", 2.0)]
+
+
+def test_faults_of_offers_and_lots_are_told_together(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("offers.csv", "lots.csv"):
+        path = shop / name
+        path.write_text(path.read_text(encoding="utf-8").replace("mixed tocopherols", "mixed nuts"), encoding="utf-8")
+    faults = data(capsys, "buy", shop / "plan.toml", code=BAD_INPUT)["faults"]
+    assert {Path(fault["file"]).name for fault in faults} == {"offers.csv", "lots.csv"}
+    text = (shop / "plan.toml").read_text(encoding="utf-8")
+    plain = [line for line in text.splitlines() if not line.startswith(("offers", "lots"))]
+    (shop / "plan.toml").write_text("\n".join(plain), encoding="utf-8")
+    faults = data(capsys, "buy", shop / "plan.toml", code=BAD_INPUT)["faults"]
+    assert [fault["place"] for fault in faults] == ["offers", "lots"]
