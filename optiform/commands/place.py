@@ -7,6 +7,11 @@ from optiform.faults import BadInput, Fault
 from optiform.workshop.engine import FILE
 from optiform.workshop.store import Workshop
 
+HOW_TO_MAKE = (
+    "a workshop here, or --workshop PLACE; make one with `optiform stock import FOLDER --workshop .` "
+    "or with the first `optiform stock receive ... --workshop .`"
+)
+
 
 def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop:
     """The workshop that `--workshop` names; without it, the one of the current folder.
@@ -22,5 +27,4 @@ def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop
         return Workshop.open(options.workshop, create)
     if Path(FILE).is_file():
         return Workshop.open(Path(), create=False)
-    words = "a workshop in the current folder, or --workshop PLACE; `optiform stock import` and `optiform stock receive` make one"
-    raise BadInput([Fault("--workshop", "current folder", f"no {FILE}", words)])
+    raise BadInput([Fault("--workshop", "current folder", f"no {FILE}", HOW_TO_MAKE)])

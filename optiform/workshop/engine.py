@@ -72,14 +72,19 @@ def _server(place: str) -> Engine:
         url = make_url(place)
     except ArgumentError:
         raise BadInput([Fault("--workshop", "address", repr(place), "postgresql://user@host/database")]) from None
-    shown = url.render_as_string(hide_password=True)
     if url.drivername != "postgresql":
-        raise BadInput([Fault("--workshop", "address", repr(shown), "a folder, or postgresql://user@host/database")])
+        words = "a folder, or postgresql://user@host/database"
+        raise BadInput([Fault("--workshop", "address", repr(shown(url)), words)])
     try:
         return create_engine(url.set(drivername="postgresql+psycopg"), connect_args={"connect_timeout": int(PATIENCE)})
     except ImportError:
         words = "the driver for PostgreSQL: pip install 'optiform[postgresql]'"
-        raise BadInput([Fault(shown, "driver", "no psycopg", words)]) from None
+        raise BadInput([Fault(shown(url), "driver", "no psycopg", words)]) from None
+
+
+def shown(url: URL) -> str:
+    """The address of a server without its password."""
+    return url.set(drivername=url.drivername.partition("+")[0]).render_as_string(hide_password=True)
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from sqlalchemy import and_, insert, select, update
 
 from optiform.faults import BadInput, Fault
 from optiform.workshop import check, migrations
-from optiform.workshop.engine import FILE, back_up, engine_of, reading, told, writing
+from optiform.workshop.engine import FILE, back_up, engine_of, reading, shown, told, writing
 from optiform.workshop.fieldtypes import fields_of
 from optiform.workshop.kinds import KINDS, Key, Record
 from optiform.workshop.schema import TABLES, record_of, row_of
@@ -50,7 +50,7 @@ class Workshop:
             BadInput: none there, not readable or writable, made by a newer program, or no workshop at all.
         """
         engine, path = engine_of(place)
-        workshop = Workshop(engine, str(path) if path else engine.url.render_as_string(hide_password=True))
+        workshop = Workshop(engine, str(path) if path else shown(engine.url))
         try:
             workshop._prepare(path, create)
         except BaseException:
