@@ -30,7 +30,7 @@ class Pieces:
 
 @dataclass(frozen=True)
 class ForBatch:
-    """What is short for a batch of so many kg of a product's newest version."""
+    """What is short for so many kg of a product: of the version made last, or of the newest where none was made."""
 
     product: str
     version: str
@@ -45,7 +45,7 @@ class Stock:
     Attributes:
         expiring: lots with something left whose expiry is at most `days` away, or past.
         overdrawn: lots of which more was taken than came in: their records need a correction.
-        batches: for each product's newest version, as much as was planned last.
+        batches: what is short for another batch of each product.
     """
 
     today: datetime.date
@@ -93,10 +93,10 @@ def _shelves(held: Sequence[Holding]) -> tuple[Shelf, ...]:
 def _batches(
     records: Mapping[type, Sequence[object]], held: Sequence[Holding], today: datetime.date, kg: float | None
 ) -> Iterable[ForBatch]:
-    planned = {batch.product: batch.planned / 1000 for batch in _of(records, Batch)}
-    newest = {version.product: version.name for version in _of(records, Version)}  # kept in order: the last one stays
-    for product, name in newest.items():
-        mass = kg or planned.get(product)
+    newest = {version.product: (version.name, 0.0) for version in _of(records, Version)}  # the last one stays
+    made = {batch.product: (batch.version, batch.planned / 1000) for batch in _of(records, Batch)}
+    for product, (name, planned) in {**newest, **made}.items():
+        mass = kg or planned
         lines = [x for x in _of(records, VersionLine) if (x.product, x.version) == (product, name)]
         if mass and lines:
             yield ForBatch(product, name, mass, short(needs(lines, mass), held, today))
