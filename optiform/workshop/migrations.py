@@ -42,7 +42,7 @@ def version_of(connection: Connection) -> int | None:
 
 def make(connection: Connection) -> None:
     """The newest schema in an empty database."""
-    METADATA.create_all(connection)
+    METADATA.create_all(connection, checkfirst=False)
     guard(connection, GUARDED)
     connection.execute(ABOUT.insert().values(schema=SCHEMA))
 
