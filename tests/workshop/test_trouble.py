@@ -84,6 +84,16 @@ def test_another_program_that_writes_for_long(tmp_path: Path, monkeypatch: pytes
         workshop.add(CAME)
 
 
+def fill(workshop: Workshop) -> tuple[int, str]:
+    """Keep lots until it is refused; how many were kept, and the words."""
+    for kept in range(1000):
+        try:
+            workshop.add(replace(LOT, number=f"L-{kept}", note="n" * 500))
+        except BadInput as bad:
+            return kept, str(bad)
+    return 1000, "never refused"
+
+
 def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The database may have three pages more than a new one needs; then there is no room."""
     with Workshop.open(tmp_path / "new"):
@@ -93,11 +103,9 @@ def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with monkeypatch.context() as patch:
         patch.setattr(engine, "PRAGMAS", (*engine.PRAGMAS, f"PRAGMA max_page_count = {pages + 3}"))
         with Workshop.open(tmp_path / "shop") as workshop:
-            kept = 0
-            with pytest.raises(BadInput, match="room on the disk"):
-                for kept in range(1000):
-                    workshop.add(replace(LOT, number=f"L-{kept}", note="n" * 500))
-            assert 0 < kept < 1000
+            kept, words = fill(workshop)
+            assert kept > 0
+            assert "room on the disk" in words
             assert len(workshop.read(Lot)) == kept, "all that was kept before"
     with Workshop.open(tmp_path / "shop") as workshop:
         workshop.add(LOT)
