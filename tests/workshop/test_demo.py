@@ -78,8 +78,9 @@ def test_most_ingredients_are_offered_in_two_packs(workshop: Workshop) -> None:
 
 def test_every_ingredient_is_known(workshop: Workshop) -> None:
     catalogue = read_catalogue([DEMO / "workshop.csv"])
-    records = [*workshop.read(Lot), *workshop.read(Offer), *workshop.read(VersionLine), *workshop.read(TrialWeight)]
-    assert {record.ingredient for record in records} <= {item.name for item in catalogue.ingredients.values()}
+    kinds = (OwnCell, Offer, Lot, VersionLine, BatchLine, TrialWeight)
+    named = {record.ingredient for kind in kinds for record in workshop.read_all()[kind]}
+    assert named <= {item.name for item in catalogue.ingredients.values()}
 
 
 def test_todays_version_is_todays_formula_and_has_a_history(workshop: Workshop) -> None:
@@ -96,9 +97,8 @@ def test_what_a_batch_took_is_what_was_weighed(workshop: Workshop) -> None:
     for batch in workshop.read(Batch):
         lines = [line for line in workshop.read(BatchLine) if line.batch == batch.number]
         assert sum(line.planned for line in lines) == pytest.approx(batch.planned)
-        assert sorted((line.lot, line.actual) for line in lines) == sorted(
-            (move.lot, pytest.approx(-1000 * move.kg)) for move in workshop.read(Movement) if move.batch == batch.number
-        )
+        taken = {move.lot: -1000 * move.kg for move in workshop.read(Movement) if move.batch == batch.number}
+        assert {line.lot: line.actual for line in lines} == {lot: pytest.approx(grams) for lot, grams in taken.items()}
         for line in lines:
             lot = lots[line.lot]
             assert lot.ingredient == line.ingredient
@@ -132,7 +132,7 @@ def test_trials_vary_what_makes_it_firm_and_are_read_warm_and_cold(workshop: Wor
             if (line.product, line.version) == (trial.product, trial.version)
         }
         weighed = {(each.ingredient, each.phase): each.actual for each in weights if each.trial == trial.name}
-        assert weighed == {key: pytest.approx(3 * percent, rel=0.05, abs=0.1) for key, percent in lines.items()}
+        assert weighed == {key: pytest.approx(3 * percent, rel=0.08, abs=0.1) for key, percent in lines.items()}
 
 
 def test_more_fatty_alcohol_is_firmer(workshop: Workshop) -> None:
