@@ -277,7 +277,7 @@ def _add_movements(kinds: Any) -> None:
     receive.add_argument("--price", metavar="MONEY", help="landed, per kg")
     receive.add_argument("--currency", default="EUR", help="default EUR")
     use = _action(kinds, "use", "something was taken from a lot")
-    use.add_argument("what", metavar="LOT|INGREDIENT", help="of an ingredient, the first expired lot goes first")
+    use.add_argument("what", metavar="LOT|INGREDIENT", help="of an ingredient, the lot that expires first goes first")
     use.add_argument("mass", metavar="MASS")
     use.add_argument("--batch", default="", metavar="NUMBER", help="the batch it went into")
     correct = _action(kinds, "correct", "what the scale says is left of a lot")

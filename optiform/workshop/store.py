@@ -139,12 +139,11 @@ class Workshop:
 
     def _prepare(self, path: Path | None, create: bool) -> None:
         """See that the database is there and of this version: make it, or bring it up."""
-        if path and not path.exists():
-            if not create:
-                raise BadInput([Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")])
-            with told(str(path.parent)):
-                path.parent.mkdir(parents=True, exist_ok=True)
         with told(self.name):
+            if path and not path.exists():
+                if not create:
+                    raise BadInput([Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")])
+                path.parent.mkdir(parents=True, exist_ok=True)
             with reading(self._engine) as connection:
                 version = migrations.version_of(connection)
             if version != migrations.SCHEMA:

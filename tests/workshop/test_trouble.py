@@ -84,6 +84,38 @@ def test_another_program_that_writes_for_long(tmp_path: Path, monkeypatch: pytes
         workshop.add(CAME)
 
 
+def test_another_program_that_writes_for_long_on_a_server(database: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    with Workshop.open(database) as workshop:
+        workshop.add(LOT)
+        monkeypatch.setattr(engine, "PATIENCE", 0.05)
+        other, _ = engine.engine_of(database)
+        with engine.writing(other):
+            with pytest.raises(BadInput, match="try again when it has finished"):
+                workshop.add(CAME)
+            assert workshop.read(Lot) == (LOT,), "reading goes on"
+        other.dispose()
+        workshop.add(CAME)
+
+
+def test_a_user_of_the_server_who_may_not_write(database: str) -> None:
+    psycopg = pytest.importorskip("psycopg")
+    Workshop.open(database).close()
+    name = database.rpartition("%3D")[2]
+    with psycopg.connect(database, autocommit=True) as connection:
+        connection.execute(f"CREATE ROLE guest_{name} LOGIN; GRANT USAGE ON SCHEMA {name} TO guest_{name}")
+        connection.execute(f"GRANT SELECT ON ALL TABLES IN SCHEMA {name} TO guest_{name}")
+    with Workshop.open(database.replace("maker@", f"guest_{name}@")) as guest:
+        assert guest.read(Lot) == ()
+        with pytest.raises(BadInput, match="may make tables and write to them"):
+            guest.add(LOT)
+
+
+def test_a_folder_that_cannot_be_looked_into(folder: Path) -> None:
+    folder.chmod(0o000)
+    with unprivileged():
+        assert "Permission denied" in refused(folder / "shop")
+
+
 def fill(workshop: Workshop) -> tuple[int, str]:
     """Keep lots until it is refused; how many were kept, and the words."""
     for kept in range(1000):

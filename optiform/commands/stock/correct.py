@@ -22,9 +22,9 @@ def run(options: argparse.Namespace) -> int:
         if abs(weighed - before) <= NOTHING:
             tell(options, f"lot {options.lot} has {before:g} kg by the records already; nothing was kept")
             return ANSWERED
-        move = Movement(
-            lot=options.lot, when=datetime.datetime.now(), kg=weighed - before, reason=f"correction: {options.reason}"
-        )
+        off = round(weighed - before, 9)  # a sum of floats has digits that no scale has shown
+        reason = f"correction: {options.reason}"
+        move = Movement(lot=options.lot, when=datetime.datetime.now(), kg=off, reason=reason)
         workshop.add(move)
     tell(options, f"kept: lot {options.lot} has {weighed:g} kg, {move.kg:+.6g} kg against the records", move)
     return ANSWERED
