@@ -129,8 +129,8 @@ def _wrong_type(field: Field, value: object) -> str:
     if value is None:
         return "" if field.optional else _TYPE_WORDS[field.type]
     if field.type is float:
-        good = isinstance(value, int | float) and not isinstance(value, bool)
-        return "" if good and math.isfinite(value) and abs(value) <= LARGEST else "a number of ordinary size"  # type: ignore[arg-type]
+        good = isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= LARGEST
+        return "" if good else "a number of ordinary size"
     if type(value) is not field.type:
         return _TYPE_WORDS[field.type]
     if isinstance(value, int):
