@@ -65,7 +65,7 @@ def read_records(path: Path, required: Sequence[str] = ()) -> list[Record]:
     if "\x00" in text:
         inspection.fault("file", "a NUL character", "plain text")
         inspection.finish()
-    header, rows = _split(text, inspection)
+    header, rows = split(text, inspection)
     for column in required:
         if column not in header:
             inspection.fault("header", ", ".join(header), f"a column {column!r}")
@@ -80,7 +80,12 @@ def read_records(path: Path, required: Sequence[str] = ()) -> list[Record]:
     return records
 
 
-def _split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int, list[str]]]]:
+def split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    """The header in lower case, and every row that is not blank with its line number, cells as they stand.
+
+    Raises:
+        BadInput: no table at all; a column that stands twice is noted in the inspection.
+    """
     first = text.lstrip().split("\n", 1)[0]
     separator = max(",;\t", key=first.count)
     reader = csv.reader(StringIO(text), delimiter=separator, strict=True)

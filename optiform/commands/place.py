@@ -1,0 +1,30 @@
+"""Where the workshop's records are: `--workshop`, or the folder one stands in."""
+
+import argparse
+from pathlib import Path
+
+from optiform.faults import BadInput, Fault
+from optiform.workshop.engine import FILE
+from optiform.workshop.store import Workshop
+
+HOW_TO_MAKE = (
+    "a workshop here, or --workshop PLACE; make one with `optiform stock import FOLDER --workshop .` "
+    "or with the first `optiform stock receive ... --workshop .`"
+)
+
+
+def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop:
+    """The workshop that `--workshop` names; without it, the one of the current folder.
+
+    Args:
+        options: with `workshop`, None where it was not given.
+        create: make it where `--workshop` names a place that has none.
+
+    Raises:
+        BadInput: none there, with words on how to make one.
+    """
+    if options.workshop:
+        return Workshop.open(options.workshop, create)
+    if Path(FILE).is_file():
+        return Workshop.open(Path(), create=False)
+    raise BadInput([Fault("--workshop", "current folder", f"no {FILE}", HOW_TO_MAKE)])

@@ -1,0 +1,251 @@
+"""What a record may hold: types, values, keys that are there once, references that lead somewhere."""
+
+import datetime
+import math
+import re
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from optiform.ingredient import PHASES
+from optiform.workshop.fieldtypes import Field, fields_of
+from optiform.workshop.kinds import KINDS, Key, Kind, Record
+from optiform.workshop.records import (
+    Batch,
+    BatchLine,
+    Lot,
+    Movement,
+    Offer,
+    Packaging,
+    PackagingCount,
+    Reading,
+    Trial,
+    TrialWeight,
+    Version,
+    VersionLine,
+)
+
+CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
+LONGEST = 20_000  # characters of a text
+LARGEST = 1e12  # a number of ordinary size, as units.parse_number takes it
+OFF_HUNDRED = 0.1  # points by which the lines of a version may miss 100 %
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """One thing wrong: with which of the records, in which field, what stood there, what was expected."""
+
+    index: int
+    field: str
+    read: object
+    expected: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    expected: str
+    holds: Callable[[Any], bool]
+
+
+_MORE = _Rule("more than 0", lambda value: value > 0)
+_NOT_LESS = _Rule("0 or more", lambda value: value >= 0)
+_SOME = _Rule("not 0", lambda value: value != 0)
+_SAID = _Rule("some words", lambda value: bool(value.strip()))
+_SHARE = _Rule("0 to 100 %", lambda value: 0 <= value <= 100)
+_WARMTH = _Rule("-50 to 200 degC", lambda value: -50 <= value <= 200)
+_MONEY = _Rule("three capital letters such as EUR", lambda value: re.fullmatch("[A-Z]{3}", value) is not None)
+_PHASE = _Rule(f"one of: {', '.join(PHASES)}", lambda value: value in PHASES)
+_CONDITION = _Rule(f"one of: {', '.join(CONDITIONS)}", lambda value: value in CONDITIONS)
+_NAME = _Rule("a name in one line, without blanks around it", lambda value: value == value.strip() and _one_line(value))
+
+_RULES: dict[type[Record], dict[str, _Rule]] = {
+    Offer: {"pack": _MORE, "price": _NOT_LESS, "shipping": _NOT_LESS, "currency": _MONEY},
+    Lot: {"price": _NOT_LESS, "currency": _MONEY, "ingredient": _SAID},
+    Movement: {"kg": _SOME, "reason": _SAID},
+    Packaging: {"kind": _SAID, "price": _NOT_LESS, "currency": _MONEY, "volume": _MORE, "tare": _MORE},
+    PackagingCount: {"pieces": _SOME, "reason": _SAID},
+    Version: {"reason": _SAID},
+    VersionLine: {"ingredient": _SAID, "percent": _SHARE, "phase": _PHASE, "position": _NOT_LESS},
+    Batch: {"planned": _MORE, "actual": _NOT_LESS, "room": _WARMTH, "jars": _NOT_LESS, "rejected": _NOT_LESS},
+    BatchLine: {"ingredient": _SAID, "planned": _NOT_LESS, "actual": _NOT_LESS, "position": _NOT_LESS},
+    Trial: {
+        "aim": _SAID, "mass": _MORE, "hot_water": _WARMTH, "hot_oil": _WARMTH, "cooling": _NOT_LESS,
+        "added_at": _WARMTH, "room": _WARMTH,
+    },
+    TrialWeight: {"phase": _PHASE, "actual": _NOT_LESS},
+    Reading: {
+        "number": _MORE, "age": _NOT_LESS, "temperature": _WARMTH, "instrument": _SAID, "value": _NOT_LESS,
+        "held": _NOT_LESS, "condition": _CONDITION,
+    },
+}  # fmt: skip
+
+_TYPE_WORDS = {
+    str: "a text",
+    float: "a number",
+    int: "a whole number",
+    datetime.date: "a date",
+    datetime.datetime: "a date and time",
+}
+
+
+def _one_line(text: str) -> bool:
+    return not any(ord(letter) < 32 for letter in text)
+
+
+def values(records: Sequence[Record]) -> list[Complaint]:
+    """What is wrong with records taken one by one, wherever they are kept."""
+    return [
+        Complaint(index, field, read, expected)
+        for index, record in enumerate(records)
+        for field, read, expected in _of_one(record)
+    ]
+
+
+def _of_one(record: Record) -> Iterator[tuple[str, object, str]]:
+    kind = KINDS[type(record)]
+    rules = _RULES.get(type(record), {})
+    names = {*kind.key, *(name for reference in kind.refers for name in reference.fields)}
+    for field in fields_of(type(record)):
+        value = getattr(record, field.name)
+        if expected := _wrong_type(field, value):
+            yield field.name, value, expected
+        elif value is not None:
+            rule = rules.get(field.name)
+            if rule and not rule.holds(value):
+                yield field.name, value, rule.expected
+            elif field.type is str and field.name in names and not _NAME.holds(value):
+                yield field.name, value, _NAME.expected
+            elif value == "" and field.name in names and not _may_be_empty(kind, field.name):
+                yield field.name, value, "a name"
+
+
+def _may_be_empty(kind: Kind, name: str) -> bool:
+    return name == "supplier" or any(each.optional and each.fields[-1] == name for each in kind.refers)
+
+
+def _wrong_type(field: Field, value: object) -> str:
+    """What was expected where the type is wrong or no database could keep the value; empty where all is well."""
+    if value is None:
+        return "" if field.optional else _TYPE_WORDS[field.type]
+    if field.type is float:
+        good = isinstance(value, int | float) and not isinstance(value, bool)
+        return "" if good and math.isfinite(value) and abs(value) <= LARGEST else "a number of ordinary size"  # type: ignore[arg-type]
+    if type(value) is not field.type:
+        return _TYPE_WORDS[field.type]
+    if isinstance(value, int):
+        return "" if abs(value) <= LARGEST else "a whole number of ordinary size"
+    if isinstance(value, datetime.datetime):
+        return "" if value.tzinfo is None else "a date and time by the workshop's own clock, without a time zone"
+    return _wrong_text(value) if isinstance(value, str) else ""
+
+
+def _wrong_text(value: str) -> str:
+    if len(value) > LONGEST:
+        return f"a text of at most {LONGEST} characters"
+    broken = "\x00" in value or any("\ud800" <= letter <= "\udfff" for letter in value)
+    return "a text that can be written in UTF-8, without NUL" if broken else ""
+
+
+def complaints(
+    records: Sequence[Record],
+    kept: Callable[[type[Record]], Collection[Key]],
+    unread: Collection[type[Record]] = (),
+) -> list[Complaint]:
+    """Everything that is wrong with records: each by itself, beside each other and beside what is kept.
+
+    Args:
+        records: the new ones.
+        kept: the keys that are kept of a kind.
+        unread: kinds of which some could not be read, so that nothing is said on references to them.
+    """
+    found = values(records)
+    unsound = {complaint.index for complaint in found}
+    sound = [index for index in range(len(records)) if index not in unsound]
+    doubtful = {*unread, *(type(records[index]) for index in unsound)}
+    beside = _together([records[index] for index in sound], kept, doubtful)
+    found += [replace(complaint, index=sound[complaint.index]) for complaint in beside]
+    return sorted(found, key=lambda complaint: complaint.index)
+
+
+def _together(
+    records: Sequence[Record],
+    kept: Callable[[type[Record]], Collection[Key]],
+    unread: Collection[type[Record]],
+) -> list[Complaint]:
+    keys: dict[type[Record], Mapping[Key, int]] = {record: _first(records, kind) for record, kind in KINDS.items()}
+    found = [*_twice(records, keys, kept), *_astray(records, keys, kept, unread)]
+    if VersionLine not in unread and Version not in unread:
+        found += _versions(records, keys[Version])
+    return found
+
+
+def _first(records: Sequence[Record], kind: Kind) -> dict[Key, int]:
+    """Where each key stands first."""
+    found: dict[Key, int] = {}
+    for index, record in enumerate(records):
+        if type(record) is kind.record and kind.key:
+            found.setdefault(kind.key_of(record), index)
+    return found
+
+
+def _twice(
+    records: Sequence[Record],
+    keys: Mapping[type[Record], Mapping[Key, int]],
+    kept: Callable[[type[Record]], Collection[Key]],
+) -> Iterator[Complaint]:
+    for index, record in enumerate(records):
+        kind = KINDS[type(record)]
+        if not kind.key:
+            continue
+        key, field = kind.key_of(record), kind.key[-1]
+        if key in kept(kind.record):
+            yield Complaint(index, field, getattr(record, field), f"a new {kind.noun}: {_words(key)} is kept already")
+        elif keys[kind.record][key] != index:
+            yield Complaint(index, field, getattr(record, field), f"each {kind.noun} once: {_words(key)} came before")
+
+
+def _astray(
+    records: Sequence[Record],
+    keys: Mapping[type[Record], Mapping[Key, int]],
+    kept: Callable[[type[Record]], Collection[Key]],
+    unread: Collection[type[Record]],
+) -> Iterator[Complaint]:
+    for index, record in enumerate(records):
+        for reference in KINDS[type(record)].refers:
+            key = reference.of(record)
+            if key is None or reference.to in unread or key in keys[reference.to] or key in kept(reference.to):
+                continue
+            noun, field = KINDS[reference.to].noun, reference.fields[-1]
+            yield Complaint(index, field, getattr(record, field), f"a {noun} that is kept; there is no {_words(key)}")
+
+
+def _versions(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator[Complaint]:
+    """A version comes with all its lines, which make the whole; it never gets another line later."""
+    totals: dict[Key, list[float]] = defaultdict(list)
+    for index, record in enumerate(records):
+        if isinstance(record, VersionLine):
+            key = record.product, record.version
+            totals[key].append(record.percent)
+            if key not in versions:
+                yield Complaint(index, "version", record.version, "a version kept together with all its lines")
+    for key, percents in totals.items():
+        if key in versions and abs(math.fsum(percents) - 100) > OFF_HUNDRED:
+            read = f"{math.fsum(percents):.6g} %"
+            yield Complaint(versions[key], "name", f"lines that sum to {read}", "lines that sum to 100 %")
+    yield from _circles(records, versions)
+
+
+def _circles(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator[Complaint]:
+    """No version descends from itself."""
+    for (product, name), index in versions.items():
+        seen, at = {name}, records[index].parent
+        while at and at not in seen and (product, at) in versions:
+            seen.add(at)
+            at = records[versions[product, at]].parent
+        if at == name:
+            yield Complaint(index, "parent", records[index].parent, "a version that does not descend from this one")
+
+
+def _words(key: Iterable[object]) -> str:
+    return ", ".join(str(part) for part in key)

@@ -1,0 +1,138 @@
+"""The way to a database: a file in a folder, or a server; and its errors in words."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
+
+from optiform.faults import BadInput, Fault
+
+FILE = "workshop.db"
+PATIENCE = 10.0  # seconds to wait for another program that writes
+_LOCK = 0x6F7074  # any number, the same for every writer on a server
+
+#: For every connection to a file. FULL: what is committed is on the disk before the program goes on.
+PRAGMAS = (
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA recursive_triggers = ON",  # so that INSERT OR REPLACE meets the guards against deletion
+)
+
+_ADVICE = {
+    "SQLITE_BUSY": "a workshop that no other program is writing to: try again when it has finished",
+    "SQLITE_LOCKED": "a workshop that no other program is writing to: try again when it has finished",
+    "SQLITE_FULL": "room on the disk: make some and try again; what was kept before is untouched",
+    "SQLITE_READONLY": "a folder and a file that can be written: change their permissions, or copy them elsewhere",
+    "SQLITE_CANTOPEN": "a folder and a file that can be written: change their permissions, or copy them elsewhere",
+    "SQLITE_PERM": "a folder and a file that can be written: change their permissions, or copy them elsewhere",
+    "SQLITE_NOTADB": "a workshop's database: this file is something else",
+    "SQLITE_CORRUPT": "a whole database: take the last export or backup, and keep this file aside",
+    "SQLITE_IOERR": "a disk that can be read and written: check that it is there and has room",
+}
+
+
+def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
+    """The engine for a place, and the file where it is one.
+
+    Raises:
+        BadInput: a URL of another kind, or the driver for PostgreSQL is not installed.
+    """
+    if "://" in str(place):
+        return _server(str(place)), None
+    folder = Path(place)
+    path = folder if folder.name == FILE else folder / FILE
+    return _file(path), path
+
+
+def _file(path: Path) -> Engine:
+    engine = create_engine(URL.create("sqlite", database=str(path)), connect_args={"timeout": PATIENCE})
+
+    @event.listens_for(engine, "connect")
+    def _prepare(connection: Any, _: Any) -> None:
+        connection.isolation_level = None  # transactions begin where we say so, not where the driver guesses
+        for pragma in PRAGMAS:
+            connection.execute(pragma)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        # A writer takes its lock at once, so that what it has read holds until it has written.
+        writes = connection.get_execution_options().get("writes")
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+    return engine
+
+
+def _server(place: str) -> Engine:
+    try:
+        url = make_url(place)
+    except ArgumentError:
+        raise BadInput([Fault("--workshop", "address", repr(place), "postgresql://user@host/database")]) from None
+    if url.drivername != "postgresql":
+        words = "a folder, or postgresql://user@host/database"
+        raise BadInput([Fault("--workshop", "address", repr(shown(url)), words)])
+    try:
+        return create_engine(url.set(drivername="postgresql+psycopg"), connect_args={"connect_timeout": int(PATIENCE)})
+    except ImportError:
+        words = "the driver for PostgreSQL: pip install 'optiform[postgresql]'"
+        raise BadInput([Fault(shown(url), "driver", "no psycopg", words)]) from None
+
+
+def shown(url: URL) -> str:
+    """The address of a server without its password."""
+    return url.set(drivername=url.drivername.partition("+")[0]).render_as_string(hide_password=True)
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A transaction that sees the database as it was at one moment."""
+    options = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+    with engine.connect() as connection, connection.execution_options(**options).begin():
+        yield connection
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """A transaction in which nobody else writes; all of it is kept, or nothing."""
+    with engine.connect() as connection, connection.execution_options(writes=True).begin():
+        if engine.dialect.name != "sqlite":
+            connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _LOCK})
+        yield connection
+
+
+@contextmanager
+def told(name: str) -> Iterator[None]:
+    """Errors of the database, of its file or of the way to it, as faults of what is called `name`."""
+    try:
+        yield
+    except IntegrityError as error:
+        words = "records that fit what is kept now: somebody else wrote meanwhile, or another program changed the file"
+        raise BadInput([Fault(name, "records", _first_line(error.orig), words)]) from error
+    except DBAPIError as error:
+        raise BadInput([_fault(name, error.orig)]) from error
+    except sqlite3.Error as error:
+        raise BadInput([_fault(name, error)]) from error
+    except OSError as error:
+        raise BadInput([Fault(name, "folder", str(error.strerror), "a folder that can be written")]) from error
+
+
+def _fault(name: str, error: BaseException | None) -> Fault:
+    code = "_".join(str(getattr(error, "sqlite_errorname", "")).split("_")[:2])
+    words = _ADVICE.get(code, "a workshop's database that answers: check that the place is right and can be reached")
+    return Fault(name, "database", _first_line(error), words)
+
+
+def _first_line(error: BaseException | None) -> str:
+    return str(error).strip().partition("\n")[0]
+
+
+def back_up(path: Path, copy: Path) -> None:
+    """A copy of the database as it is now, whole or not there at all."""
+    unfinished = copy.with_name(copy.name + ".part")
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
+        source.backup(target)
+    unfinished.replace(copy)

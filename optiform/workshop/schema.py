@@ -1,0 +1,85 @@
+"""The tables of the database, one for each kind of record, made from the dataclasses."""
+
+import datetime
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    Date,
+    DateTime,
+    Double,
+    ForeignKeyConstraint,
+    Integer,
+    MetaData,
+    Row,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+from sqlalchemy.types import TypeEngine
+
+from optiform.workshop.fieldtypes import fields_of
+from optiform.workshop.kinds import KINDS, Kind, Record
+
+_TYPES: dict[type, type[TypeEngine[Any]]] = {
+    str: Text,
+    float: Double,
+    int: BigInteger,
+    datetime.date: Date,
+    datetime.datetime: DateTime,
+}
+
+METADATA = MetaData()
+
+#: One row: the version of the schema that the database has.
+ABOUT = Table("about", METADATA, Column("schema", Integer, primary_key=True, autoincrement=False))
+
+
+def _unnamed(kind: Kind) -> set[str]:
+    """Fields of references that may name nothing: NULL in the database, an empty text in a record."""
+    return {reference.fields[-1] for reference in kind.refers if reference.optional}
+
+
+def _table(kind: Kind) -> Table:
+    columns = [
+        Column(field.name, _TYPES[field.type](), nullable=field.optional or field.name in _unnamed(kind))
+        for field in fields_of(kind.record)
+    ]
+    unique = [UniqueConstraint(*kind.key, name=f"{kind.file}_key")] if kind.key else []
+    foreign = [
+        ForeignKeyConstraint(
+            reference.fields,
+            [f"{KINDS[reference.to].file}.{name}" for name in KINDS[reference.to].key],
+            name=f"{kind.file}_{reference.fields[-1]}",
+            deferrable=True,  # looked at when all records of one addition are in, whatever their order
+            initially="DEFERRED",
+        )
+        for reference in kind.refers
+    ]
+    kept = Column("kept", Integer, primary_key=True, autoincrement=True)  # the order of keeping
+    return Table(kind.file, METADATA, kept, *columns, *unique, *foreign, sqlite_autoincrement=True)
+
+
+#: The table of each kind.
+TABLES: dict[type[Record], Table] = {record: _table(kind) for record, kind in KINDS.items()}
+
+
+def row_of(record: Record) -> dict[str, Any]:
+    """A record as a row: numbers as their column's type, a reference that names nothing as NULL."""
+    unnamed = _unnamed(KINDS[type(record)])
+    found = {}
+    for field in fields_of(type(record)):
+        value = getattr(record, field.name)
+        if field.type is float and value is not None:
+            value = float(value)
+        found[field.name] = None if field.name in unnamed and value == "" else value
+    return found
+
+
+def record_of(kind: type[Record], row: Row[Any]) -> Record:
+    """A row as a record."""
+    cells = row._asdict()
+    unnamed = _unnamed(KINDS[kind])
+    names = [field.name for field in fields_of(kind)]
+    return kind(**{name: "" if name in unnamed and cells[name] is None else cells[name] for name in names})

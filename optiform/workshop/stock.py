@@ -1,0 +1,129 @@
+"""What is left: sums over the movements of lots and the counts of packaging. Masses in kg."""
+
+import datetime
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from optiform.workshop.records import Lot, Movement, PackagingCount, VersionLine
+
+NOTHING = 5e-7  # kg; below half a milligram a sum of weighings is rounding
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """What is left of one lot, kg. Below zero where more was taken than came in: the records need a correction."""
+
+    lot: Lot
+    kg: float
+
+    def expired(self, today: datetime.date) -> bool:
+        """Whether its expiry lies before today; a lot without one does not expire here."""
+        return self.lot.expiry is not None and self.lot.expiry < today
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """Lots to take an amount from, in this order, with kg from each; `missing` kg are in none of them."""
+
+    takes: tuple[tuple[Lot, float], ...]
+    missing: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """An ingredient of which less is there, unexpired, than is needed; kg."""
+
+    ingredient: str
+    needed: float
+    there: float
+
+
+def left(lot: str, movements: Iterable[Movement]) -> float:
+    """Kg left of the lot of this number.
+
+    Example:
+        >>> when = datetime.datetime(2026, 11, 2, 9)
+        >>> came = Movement(lot="A1", when=when, kg=5.0, reason="received")
+        >>> used = Movement(lot="A1", when=when, kg=-1.2, reason="batch 7")
+        >>> left("A1", [came, used])
+        3.8
+    """
+    return _sum(movement.kg for movement in movements if movement.lot == lot)
+
+
+def _sum(masses: Iterable[float]) -> float:
+    total = math.fsum(masses)
+    return 0.0 if abs(total) < NOTHING else total
+
+
+def holdings(lots: Iterable[Lot], movements: Iterable[Movement]) -> tuple[Holding, ...]:
+    """Every lot with what is left of it, first expired first; lots of which nothing is left too."""
+    moved: dict[str, list[float]] = defaultdict(list)
+    for movement in movements:
+        moved[movement.lot].append(movement.kg)
+    found = [Holding(lot, _sum(moved[lot.number])) for lot in lots]
+    return tuple(sorted(found, key=_first_expired))
+
+
+def _first_expired(holding: Holding) -> tuple[datetime.date, datetime.date, str]:
+    """Earliest expiry first, then what came first; lots without a date come last."""
+    last = datetime.date.max
+    return holding.lot.expiry or last, holding.lot.received or last, holding.lot.number
+
+
+def by_ingredient(held: Iterable[Holding]) -> dict[str, float]:
+    """Kg left per ingredient over its lots, by name."""
+    found: dict[str, list[float]] = defaultdict(list)
+    for holding in held:
+        found[holding.lot.ingredient].append(holding.kg)
+    return {ingredient: _sum(found[ingredient]) for ingredient in sorted(found)}
+
+
+def expiring(held: Iterable[Holding], today: datetime.date, days: int) -> tuple[Holding, ...]:
+    """Lots with something left that expire within so many days, or have."""
+    return tuple(
+        holding
+        for holding in held
+        if holding.kg > 0 and holding.lot.expiry is not None and (holding.lot.expiry - today).days <= days
+    )
+
+
+def draw(held: Iterable[Holding], ingredient: str, kg: float, today: datetime.date) -> Draw:
+    """Where to take kg of an ingredient from: first expired first, expired lots never."""
+    takes, missing = [], kg
+    for holding in sorted(held, key=_first_expired):
+        if holding.lot.ingredient != ingredient or holding.kg <= 0 or holding.expired(today):
+            continue
+        take = min(holding.kg, missing)
+        if take > NOTHING:
+            takes.append((holding.lot, take))
+            missing -= take
+    return Draw(tuple(takes), 0.0 if missing < NOTHING else missing)
+
+
+def pieces(counts: Iterable[PackagingCount]) -> dict[str, int]:
+    """Pieces left per packaging, by name."""
+    found: dict[str, int] = defaultdict(int)
+    for count in counts:
+        found[count.packaging] += count.pieces
+    return dict(sorted(found.items()))
+
+
+def needs(lines: Iterable[VersionLine], kg: float) -> dict[str, float]:
+    """Kg of each ingredient that kg of a version take."""
+    found: dict[str, float] = defaultdict(float)
+    for line in lines:
+        found[line.ingredient] += kg * line.percent / 100
+    return dict(found)
+
+
+def short(needed: Mapping[str, float], held: Iterable[Holding], today: datetime.date) -> tuple[Shortage, ...]:
+    """Ingredients of which less is there, unexpired, than is needed."""
+    there = by_ingredient(holding for holding in held if holding.kg > 0 and not holding.expired(today))
+    return tuple(
+        Shortage(ingredient, kg, there.get(ingredient, 0.0))
+        for ingredient, kg in needed.items()
+        if there.get(ingredient, 0.0) < kg - NOTHING
+    )
