@@ -1,6 +1,6 @@
 """The firmness scale fitted to a maker's own readings, and what it says of a formula before and after."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import exp, log
 
@@ -12,6 +12,7 @@ from optiform.formula import Formula
 from optiform.jobs.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
 from optiform.jobs.trials.mixture import Mixture
 from optiform.jobs.trials.posterior import Posterior, posterior
+from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, Exponents, Scale, State, state
 from optiform.workshop.log import Log
 
@@ -259,42 +260,41 @@ def _basis(readings: Readings) -> Basis:
 
 
 def _learned(readings: Readings, before: Posterior, after: Posterior) -> list[Learned]:
-    def told(name: str, unit: str, was: Mixture, now: Mixture, size: float = 1.0) -> Learned:
-        return Learned(name, unit, _band(was, size), _band(now, size))
-
+    grains = (_band(each.of(each.phi_m), lambda phi_m: 100 * phi_m) for each in (before, after))
     found = [
-        told("n, power of the solids", "", before.exponent(), after.exponent()),
-        told("phi_m, volume at which grains jam", "%", before.of(before.phi_m), after.of(after.phi_m), 100),
-        told("from batch to batch of one formula", "%", before.of(before.tau), after.of(after.tau), 100),
-        told("from jar to jar of one batch", "%", before.of(before.sigma), after.of(after.sigma), 100),
+        Learned("n, power of the solids", "", _band(before.exponent()), _band(after.exponent())),
+        Learned("phi_m, volume at which grains jam", "%", *grains),
+        Learned("from batch to batch of one formula", "%", *_per_cent(before.tau, after.tau, before, after)),
+        Learned("from jar to jar of one batch", "%", *_per_cent(before.sigma, after.sigma, before, after)),
     ]
     if readings.drift:
-        found.append(told("firming each time the age doubles", "%", before.drift(), after.drift(), 100 * log(2)))
+        drift = (_band(each.drift(), lambda d: 100 * (2**d - 1)) for each in (before, after))
+        found.append(Learned("firmer each time the age doubles", "%", *drift))
     for k, gauge in enumerate(readings.gauges):
-        found.append(
-            Learned(f"{gauge.words}: reading at firmness 100", gauge.instrument.unit, None, _at_100(after, gauge, k))
-        )
+        unit = gauge.instrument.unit
+        found.append(Learned(f"{gauge.words}: at firmness 100", unit, None, _own(after.offset(k), gauge, LEVEL)))
         if gauge.instrument.slope is not None:
-            slopes = before.of(before.slopes[:, k]), after.of(after.slopes[:, k])
-            found.append(
-                told(
-                    f"{gauge.words}: power of firmness"
-                    if gauge.instrument.logged
-                    else f"{gauge.words}: scores for each 2.7 times as firm",
-                    "",
-                    *slopes,
-                )
-            )
+            words = "power of firmness" if gauge.instrument.logged else "scores where 2.7 times as firm"
+            slopes = (_signed(each, k) for each in (before, after))
+            found.append(Learned(f"{gauge.words}: {words}", "", *slopes))
     return found
 
 
-def _band(found: Mixture, size: float) -> Band:
+def _band(found: Mixture, as_told: Callable[[float], float] = float) -> Band:
     low, high = found.central(LEVEL)
-    return Band(size * low, size * found.mean, size * high)
+    return Band(as_told(low), as_told(found.quantile(0.5)), as_told(high))
 
 
-def _at_100(after: Posterior, gauge: Gauge, k: int) -> Band:
-    return _own(after.offset(k), gauge, LEVEL)
+def _per_cent(was: Vector, now: Vector, before: Posterior, after: Posterior) -> tuple[Band, Band]:
+    """A relative standard deviation, whose logarithm the grid runs over."""
+    bands = [_band(known.of(np.log(each)), lambda ln: 100 * exp(ln)) for known, each in ((before, was), (after, now))]
+    return bands[0], bands[1]
+
+
+def _signed(known: Posterior, k: int) -> Band:
+    sign = float(np.sign(known.slopes[0, k]))
+    band = _band(known.of(np.log(np.abs(known.slopes[:, k]))), lambda ln: sign * exp(ln))
+    return Band(min(band.low, band.high), band.typical, max(band.low, band.high))
 
 
 def _seen(readings: Readings, after: Posterior, trial: int) -> Seen:
@@ -350,7 +350,7 @@ def _notes(readings: Readings) -> list[str]:
         found.append("The trials have nearly the same grains by volume: of phi_m they say next to nothing.")
     if np.ptp(solids) < 0.2:
         found.append(
-            "The trials have nearly the same structuring solids: of n they say little; read at two temperatures."
+            "The trials have nearly the same structuring solids: of n they say little. Read at two temperatures."
         )
     if len(readings.trials) < 4:
         found.append("With fewer than four trials the scatter from batch to batch is mostly assumed.")

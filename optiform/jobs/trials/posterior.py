@@ -67,7 +67,7 @@ class Posterior:
     places: Places
 
     def exponent(self) -> Mixture:
-        """n."""
+        """The power n."""
         return Mixture(self.weights, self.mean[:, 0], np.sqrt(self.cov[:, 0, 0]))
 
     def drift(self) -> Mixture:
@@ -75,22 +75,23 @@ class Posterior:
         return Mixture(self.weights, self.mean[:, 1], np.sqrt(self.cov[:, 1, 1]))
 
     def offset(self, gauge: int) -> Mixture:
-        """a of a gauge: its reading (or the logarithm of it) of a product of firmness 100."""
+        """Offset of a gauge: its reading (or the logarithm of it) of a product of firmness 100."""
         j = self.first + gauge
         return Mixture(self.weights, self.mean[:, j], np.sqrt(self.cov[:, j, j]))
 
     def of(self, values: Vector) -> Mixture:
-        """A number that a node fixes: phi_m, sigma, tau, a slope."""
-        return Mixture(self.weights, values, np.zeros(len(values)))
+        """A number that the nodes fix (phi_m, or the logarithm of sigma, tau or a slope), as one normal."""
+        middle, spread = _moments(self.weights, values)
+        return Mixture(np.ones(1), np.array([middle]), np.array([spread]))
 
     def thickening(self, grains: Vector | float) -> Vector:
-        """ln G(phi) - ln G(phi_ref) at every node; the nodes come first in the shape."""
+        """By node, ln G(phi) - ln G(phi_ref); the nodes come first in the shape."""
         phi = np.asarray(grains, dtype=float)
         phi_m = self.phi_m.reshape(-1, *[1] * phi.ndim)
-        return ln_grain_factor(phi, phi_m) - ln_grain_factor(np.float64(self.reference_grains), phi_m)
+        return ln_grain_factor(phi, phi_m) - ln_grain_factor(self.reference_grains, phi_m)
 
     def firmness(self, solids: float, grains: float, batch: bool = False) -> Mixture:
-        """ln of firmness over the reference's: of the formula, or of one further batch of it."""
+        """Logarithm of firmness over the reference's: of the formula, or of one further batch of it."""
         variance = solids**2 * self.cov[:, 0, 0] + (self.tau**2 if batch else 0.0)
         return Mixture(self.weights, self.mean[:, 0] * solids + self.thickening(grains), np.sqrt(variance))
 
@@ -111,8 +112,8 @@ class Posterior:
         )
 
 
-def ln_grain_factor(phi: Vector, phi_m: Vector) -> Vector:
-    """ln of firmness.grain_factor, over arrays; grains are held just below jamming."""
+def ln_grain_factor(phi: Vector | float, phi_m: Vector | float) -> Vector:
+    """Logarithm of firmness.grain_factor, over arrays; grains are held just below jamming."""
     held = np.minimum(phi, 0.98 * phi_m)
     return np.asarray(0.5 * (np.log1p(-held) - 2.5 * phi_m * np.log1p(-held / phi_m)))
 
@@ -225,7 +226,7 @@ class _Model:
         )
 
     def slopes(self, nodes: Vector) -> Vector:
-        """s of each gauge at each node."""
+        """Slope of each gauge at each node."""
         free = list(_sloped(self.readings))
         columns = [
             gauge.instrument.sign * np.exp(nodes[:, 3 + free.index(gauge.instrument.name)])
@@ -243,7 +244,7 @@ class _Model:
             self._linear(phi_m[k], tau[k], slopes[k][:, self.gauge], noise[k][:, self.gauge])
             for k in np.array_split(np.arange(len(tau)), 1 + len(tau) * len(self.y) // AT_ONCE)
         ]
-        mean, cov, score = (np.concatenate(each) for each in zip(*parts, strict=True))
+        mean, cov, score = (np.concatenate([part[j] for part in parts]) for j in range(3))
         score = score + log_prior - self.spare * np.log(sigma) - 0.5 * self.squares / sigma**2
         weights = np.exp(score - score.max())
         kept = weights > SLIGHT
@@ -262,7 +263,7 @@ class _Model:
             rows[:, :, 1] = slope * self.aged
         rows[:, np.arange(len(self.y)), self.first + self.gauge] = 1.0
         thick = ln_grain_factor(self.grains[None, :], phi_m[:, None]) - ln_grain_factor(
-            np.float64(self.readings.reference_grains), phi_m[:, None]
+            self.readings.reference_grains, phi_m[:, None]
         )
         off = self.y - slope * thick - rows @ self.middle
         variance = noise**2 / self.count
@@ -272,7 +273,7 @@ class _Model:
         shift = np.einsum("gij,gj->gi", cov, pull)
         fit = products[:, -1, -1] - np.sum(pull * shift, axis=1)
         size = log_size - np.linalg.slogdet(cov)[1]
-        return self.middle + shift, cov, -0.5 * (fit + size)
+        return np.asarray(self.middle + shift), np.asarray(cov), np.asarray(-0.5 * (fit + size))
 
     def _whitened(self, columns: Vector, slope: Vector, variance: Vector, tau: Vector) -> tuple[Vector, Vector]:
         """X' C^-1 X and ln |C| for C = diag(variance) + tau^2 s s' within each trial."""
