@@ -26,11 +26,16 @@ def records_from(place: str | Path) -> Log:
         BadInput: none there, or not readable.
     """
     with Workshop.open(place, create=False) as workshop:
-        return Log(
-            workshop.name,
-            workshop.read(Version),
-            workshop.read(VersionLine),
-            workshop.read(Trial),
-            workshop.read(TrialWeight),
-            workshop.read(Reading),
-        )
+        return log_of(workshop)
+
+
+def log_of(workshop: Workshop) -> Log:
+    """The log of an open workshop."""
+    return Log(
+        workshop.name,
+        workshop.read(Version),
+        workshop.read(VersionLine),
+        workshop.read(Trial),
+        workshop.read(TrialWeight),
+        workshop.read(Reading),
+    )

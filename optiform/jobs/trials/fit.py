@@ -84,7 +84,7 @@ class Fitted:
         seen: every trial against the others.
         left_out: readings that did not count.
         notes: what a reader of the figures must know.
-        posterior, prior: to calculate with.
+        taken, posterior, unread: to calculate with: the readings, and everything after and before them.
     """
 
     reference: Formula
@@ -94,9 +94,9 @@ class Fitted:
     seen: tuple[Seen, ...]
     left_out: tuple[LeftOut, ...]
     notes: tuple[str, ...]
-    readings: Readings
+    taken: Readings
     posterior: Posterior
-    prior: Posterior
+    unread: Posterior
 
     @property
     def disagreeing(self) -> tuple[str, ...]:
@@ -169,9 +169,9 @@ def fitted(readings: Readings, reference: Formula) -> Fitted:
         seen=tuple(_seen(readings, after, trial) for trial in range(len(readings.trials))),
         left_out=readings.left_out,
         notes=tuple(_notes(readings)),
-        readings=readings,
+        taken=readings,
         posterior=after,
-        prior=before,
+        unread=before,
     )
 
 
@@ -195,15 +195,15 @@ def predict(found: Fitted, formula: Formula, temperature: float) -> Prediction:
         formula=formula,
         temperature=temperature,
         level=level,
-        age=found.readings.age,
-        before=_relative(found.prior.firmness(solids, grains), level),
+        age=found.taken.age,
+        before=_relative(found.unread.firmness(solids, grains), level),
         after=_relative(after.firmness(solids, grains), level),
         batch=_relative(after.firmness(solids, grains, batch=True), level),
         gauges=tuple(
             OnGauge(gauge.words, gauge.instrument.unit, _own(after.reading(solids, grains, k, JARS), gauge, level))
-            for k, gauge in enumerate(found.readings.gauges)
+            for k, gauge in enumerate(found.taken.gauges)
         ),
-        notes=tuple(_beyond(found.readings, solids, grains, temperature)),
+        notes=tuple(_beyond(found.taken, solids, grains, temperature)),
     )
 
 
