@@ -62,7 +62,7 @@ class Texture:
     """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
-    35 degC. `note` says what was not possible.
+    35 degC. `note` says what was not possible, `rests_on` what the figures of firmness rest on.
     """
 
     brief: Brief
@@ -75,7 +75,7 @@ class Texture:
     courses: tuple[Course, ...]
     season: Season | None
     note: str
-    scale: str
+    rests_on: str
 
 
 def texture(
@@ -137,7 +137,7 @@ def texture(
         courses=tuple(courses),
         season=season,
         note=note,
-        scale=known.words,
+        rests_on=known.words,
     )
 
 

@@ -13,8 +13,8 @@ from optiform.workshop.records import Reading, Trial
 
 NINE_IN_TEN = "Bands hold nine times in ten."
 SCALE = (
-    "Firmness compares jars made and read alike: it counts structuring solids and grains, no gums and no foam. What was "
-    "assumed before the readings is recalled or practice, not measured on scrubs."
+    "Firmness compares jars made and read alike: it counts structuring solids and grains, no gums and no foam. What "
+    "was assumed before the readings is recalled or practice, not measured on scrubs."
 )
 
 
@@ -45,8 +45,8 @@ def _age(hours: float) -> str:
 def rows(log: Log) -> list[list[object]]:
     """The log as a table: one row for each trial, gauge, condition, temperature and age."""
     found: list[list[object]] = [
-        ["trial", "version", "made", "changed", "instrument", "geometry", "condition", "degC", "age h", "readings", "unit",
-         "not counted"]
+        ["trial", "version", "made", "changed", "instrument", "geometry", "condition", "degC", "age h", "readings",
+         "unit", "not counted"]
     ]  # fmt: skip
     for trial in log.trials:
         about: list[object] = [trial.name, trial.version, trial.made.isoformat(), trial.changed]
@@ -149,8 +149,8 @@ def _verdict(found: Fitted) -> str:
         return "No trial disagrees with the others (further off than 1 in 100)."
     words = "disagrees" if len(off) == 1 else "disagree"
     return (
-        f"{', '.join(off)} {words} with the others: predicted without it, a trial is that far off less than once in 100. "
-        "Look at how it was made and read before believing it or leaving it out."
+        f"{', '.join(off)} {words} with the others: predicted without it, a trial is that far off less than once in "
+        "100. Look at how it was made and read before believing it or leaving it out."
     )
 
 
