@@ -76,6 +76,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_compare(commands)
     _add_ingredients(commands)
     _add_stock(commands)
+    _add_trial(commands)
     _add_app(commands)
     _add_demo(commands)
     return parser
@@ -145,6 +146,7 @@ def _add_texture(commands: Any) -> None:
     parser.add_argument("--cold-most", type=float, metavar="FIRMNESS", help="most at 10 degC (today at 20 degC is 100)")
     parser.add_argument("--hot-least", type=float, metavar="FIRMNESS", help="least at 35 degC")
     parser.add_argument("--free-emulsifier", action="store_true", help="let emulsifiers change too")
+    parser.add_argument("--workshop", metavar="PLACE", help="take the firmness scale that its trials fit")
     _add_files(parser, "solid fat against temperature, today and the first course")
 
 
@@ -374,6 +376,91 @@ def _add_own(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients and prices"
     )
+
+
+def _add_trial(commands: Any) -> None:
+    parser = _command(commands, "trial", "what logged trials teach about firmness, and which one to make next")
+    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
+    each = {
+        name: _command(actions, name, text)
+        for name, text in (
+            ("log", "keep a trial of a version: what changed and why, and how it was made"),
+            ("read", "keep readings of a trial"),
+            ("show", "every trial and its readings as a table"),
+            ("fit", "the firmness scale as the readings fit it, and trials that disagree"),
+            ("predict", "firmness of a formula at a temperature, before and after the readings"),
+            ("next", "whether one more trial would change an answer, and which one teaches most"),
+        )
+    }
+    for action in each.values():
+        action.set_defaults(module="trial")
+        action.add_argument("--workshop", metavar="PLACE", help="folder or postgresql:// URL (default: this folder)")
+    _add_trial_log(each["log"])
+    _add_trial_read(each["read"])
+    each["show"].add_argument("--csv", type=_path, metavar="FILE", help="save the table")
+    for action in (each["fit"], each["predict"]):
+        _add_trial_scale(action)
+    each["fit"].add_argument("--csv", type=_path, metavar="FILE", help="save trials against the fit")
+    each["predict"].add_argument("formula", type=_path, metavar="FORMULA", help="a formula in CSV or TOML")
+    each["predict"].add_argument("--at", action="append", default=[], metavar="TEMPERATURE", help="default 20 degC")
+    _add_trial_next(each["next"])
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = "".join(action.format_usage() for action in each.values())
+
+
+def _add_trial_scale(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--brief", type=_path, metavar="BRIEF", help="its reference is firmness 100 at 20 degC")
+    parser.add_argument("--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients")
+
+
+def _add_trial_log(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("name", metavar="TRIAL", help="a name no other trial has")
+    parser.add_argument("--product", required=True)
+    parser.add_argument("--version", required=True, help="the version of the product that was made")
+    parser.add_argument("--aim", required=True, metavar="WORDS", help="why it was made")
+    parser.add_argument("--changed", default="", metavar="WORDS", help="what changed against the version before")
+    parser.add_argument("--made", metavar="DATE", help="default today")
+    parser.add_argument("--weights", type=_path, metavar="FILE", help="what was really weighed, a formula in grams")
+    for option, unit, text in (
+        ("mass", "MASS", "made in all"),
+        ("hot-water", "TEMPERATURE", "of the water phase"),
+        ("hot-oil", "TEMPERATURE", "of the oil phase"),
+        ("added-at", "TEMPERATURE", "of the mass when the grains went in"),
+        ("room", "TEMPERATURE", "of the room"),
+    ):
+        parser.add_argument(f"--{option}", metavar=unit, help=text)
+    parser.add_argument("--cooling", metavar="TIME", help="from the end of heating to the grains, 35 min")
+    parser.add_argument("--outcome", default="", metavar="WORDS")
+    parser.add_argument("--note", default="", metavar="WORDS")
+    parser.add_argument("--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients")
+
+
+def _add_trial_read(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("name", metavar="TRIAL")
+    parser.add_argument("values", nargs="+", metavar="VALUE", help="one for each jar: '210 g', '8.5 mm', 3")
+    parser.add_argument("--instrument", required=True, help="flat probe, push on a scale, spoon score, or your word")
+    parser.add_argument("--geometry", default="", metavar="WORDS", help="size, travel and mass: '12 mm rod, 5 mm deep'")
+    parser.add_argument("--age", required=True, metavar="TIME", help="since making: '24 h', '7 day'")
+    parser.add_argument("--at", required=True, metavar="TEMPERATURE", help="of the product's core")
+    parser.add_argument("--held", metavar="TIME", help="how long at that temperature")
+    parser.add_argument("--condition", default="plain", help="plain (default), cold room, freeze-thaw or heat")
+    parser.add_argument("--tester", default="", metavar="WHO")
+    parser.add_argument("--photo", default="", metavar="PATH", help="of a picture, kept as written")
+    parser.add_argument("--excluded", default="", metavar="WHY", help="why these do not count")
+    parser.add_argument("--note", default="", metavar="WORDS")
+
+
+def _add_trial_next(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("brief", type=_path, metavar="BRIEF", help="its reference is changed, inside its limits")
+    parser.add_argument(
+        "--ask", required=True, metavar="FIRMNESS", help="'firmness at 10 degC' (reference at 20 is 100)"
+    )
+    parser.add_argument("--most", type=float, metavar="FIRMNESS", help="is it at most this?")
+    parser.add_argument("--least", type=float, metavar="FIRMNESS", help="is it at least this?")
+    parser.add_argument("--of", type=_path, metavar="FORMULA", help="of this formula (default: the reference)")
+    parser.add_argument("--firmer-than", type=_path, metavar="FORMULA", help="is it above that of this one?")
+    parser.add_argument("--mass", help="of a trial (default: as the last one, or 200 g)")
+    parser.add_argument("--step", help="what the scale can show (default: the brief's)")
 
 
 def _add_app(commands: Any) -> None:

@@ -20,7 +20,7 @@ from optiform.properties.cost import cost
 Data = dict[str, Any]
 
 #: Parts of results that are there to be calculated with, not to be read.
-INNER = frozenset({"curve", "scale", "program", "unprotected", "scope"})
+INNER = frozenset({"curve", "scale", "program", "unprotected", "scope", "taken", "posterior", "unread"})
 
 
 def best(brief: Brief, formula: Formula, proof: Certificate, local: bool) -> Data:

@@ -4,15 +4,20 @@ import argparse
 from dataclasses import replace
 
 from optiform import jsonform
+from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.charts import solid_fat_chart
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.faults import BadInput, Fault
+from optiform.jobs.around import today_of
 from optiform.jobs.texture import Course, Texture, texture
+from optiform.jobs.trials.fit import exponents, fit
 from optiform.plain import around
+from optiform.properties.firmness import ASSUMED, Exponents
 from optiform.units import parse_quantity
+from optiform.workshop.log import records_from
 
 
 def run(options: argparse.Namespace) -> int:
@@ -26,12 +31,18 @@ def run(options: argparse.Namespace) -> int:
         free_emulsifier=options.free_emulsifier,
         cold_most=options.cold_most,
         hot_least=options.hot_least,
+        known=_known(brief, options.workshop) if options.workshop else ASSUMED,
     )
     write_table(options.csv, _rows(found))
     formulas = [found.today.formula, *(replace(course.formula, name=name) for name, course in _named(found)[:2])]
     write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
     print_json(jsonform.data(found)) if options.json else print(around.texture(found))
     return ANSWERED
+
+
+def _known(brief: Brief, place: str) -> Exponents:
+    """The scale as the trials of a workshop fit it; the brief's reference is 100."""
+    return exponents(fit(records_from(place), brief.catalogue, today_of(brief)))
 
 
 def _temperature(text: str) -> float:

@@ -19,7 +19,7 @@ from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.search import Found, NothingFits, Unsettled, points_moved, search
 from optiform.properties.base import Mix, Vector
-from optiform.properties.firmness import Band, Model, firmness, firmness_band
+from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a parcel in summer
 #: What may move texture when the emulsifier is left alone.
@@ -62,7 +62,7 @@ class Texture:
     """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
-    35 degC. `note` says what was not possible.
+    35 degC. `note` says what was not possible, `rests_on` what the figures of firmness rest on.
     """
 
     brief: Brief
@@ -75,6 +75,7 @@ class Texture:
     courses: tuple[Course, ...]
     season: Season | None
     note: str
+    rests_on: str
 
 
 def texture(
@@ -85,6 +86,7 @@ def texture(
     cold_most: float | None = None,
     hot_least: float | None = None,
     most: int = 6,
+    known: Exponents = ASSUMED,
 ) -> Texture:
     """Move firmness at a temperature by `step` per cent of today's there (20 is a fifth firmer, -20 a fifth softer).
 
@@ -100,6 +102,7 @@ def texture(
         cold_most: most firmness at 10 degC; without it, a half more than today's there, or as much as was asked for.
         hot_least: least firmness at 35 degC; without it, a quarter less than today's there, or as little as was asked.
         most: how many courses to give.
+        known: the exponents of the firmness scale, assumed or fitted to the maker's own trials.
 
     Raises:
         BadInput: without a reference formula, when its firmness is nothing or not known, or for a step below -100 %.
@@ -107,7 +110,7 @@ def texture(
     today = today_of(brief)
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
-    before = _before(brief, today, temperature)
+    before = _before(brief, today, temperature, known)
     factor = 1 + step / 100
     goal = _Aim(
         brief=with_lines_of(brief, today),
@@ -118,6 +121,7 @@ def texture(
         cold_most=before[COLD].typical * max(1.5, factor) if cold_most is None else cold_most,
         hot_least=before[HOT].typical * min(0.75, factor) if hot_least is None else hot_least,
         free_emulsifier=free_emulsifier,
+        known=known,
     )
     courses, note = _courses(goal, most)
     season = None if courses else _season(goal)
@@ -133,23 +137,24 @@ def texture(
         courses=tuple(courses),
         season=season,
         note=note,
+        rests_on=known.words,
     )
 
 
-def _before(brief: Brief, today: Formula, temperature: float) -> dict[float, Band]:
+def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) -> dict[float, Band]:
     """Firmness of today's formula, from which every step is counted."""
     try:
-        bands = {at: firmness_band(today, today, at) for at in sorted({*SHOWN, temperature})}
+        bands = {at: firmness_band(today, today, at, known) for at in sorted({*SHOWN, temperature})}
     except ValueError as error:
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
-    known = {at: band for at, band in bands.items() if band is not None}
-    if len(known) < len(bands):
+    told = {at: band for at, band in bands.items() if band is not None}
+    if len(told) < len(bands):
         words = "a formula with structuring solids whose figures are known"
         raise BadInput([Fault(brief.title, "reference", today.name, words)])
-    if known[temperature].typical <= 0:
+    if told[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
-    return known
+    return told
 
 
 def _without(aim: "_Aim", season: Season | None) -> str:
@@ -169,6 +174,7 @@ class _Aim:
     cold_most: float
     hot_least: float
     free_emulsifier: bool
+    known: Exponents
 
     @property
     def start(self) -> Vector:
@@ -187,7 +193,7 @@ class _Aim:
 
     def course(self, x: Vector) -> Course | None:
         formula = formula_of(self.brief, x, "changed")
-        bands = _bands(formula, self.today, (*SHOWN, self.temperature))
+        bands = _bands(formula, self.today, (*SHOWN, self.temperature), self.known)
         if bands is None:
             return None
         pairs = zip(self.brief.mix.ingredients, self.start, x, strict=True)
@@ -202,11 +208,13 @@ class _Aim:
         )
 
 
-def _bands(formula: Formula, today: Formula, temperatures: Sequence[float]) -> dict[float, Band] | None:
+def _bands(
+    formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
+) -> dict[float, Band] | None:
     found: dict[float, Band] = {}
     for at in temperatures:
         try:
-            band = firmness_band(formula, today, at)
+            band = firmness_band(formula, today, at, known)
         except ValueError:
             return None
         if band is None:
@@ -233,7 +241,7 @@ def _courses(aim: _Aim, most: int) -> tuple[list[Course], str]:
 
 def _pairs(aim: _Aim) -> Iterator[Course]:
     demands, start = aim.fixed(), aim.start
-    scale = {at: Model(aim.brief.mix, aim.today, at) for at in {aim.temperature, COLD, HOT}}
+    scale = {at: Model(aim.brief.mix, aim.today, at, aim.known.typical) for at in {aim.temperature, COLD, HOT}}
     for up, down in permutations(aim.movable, 2):
         move = np.zeros(len(start))
         move[up], move[down] = 1.0, -1.0
@@ -270,12 +278,13 @@ def _aimed(aim: _Aim) -> list[Limit]:
     """The wanted firmness; with a step of nothing only cold and hot are asked for."""
     if aim.step == 0:
         return []
-    wanted = firmness(aim.today, aim.temperature)
+    wanted = firmness(aim.today, aim.temperature, aim.known)
     return [Limit(wanted, aim.wanted * (1 - 1e-6), aim.wanted * (1 + 1e-6))]
 
 
 def _guards(aim: _Aim) -> list[Limit]:
-    return [Limit(firmness(aim.today, COLD), None, aim.cold_most), Limit(firmness(aim.today, HOT), aim.hot_least, None)]
+    cold, hot = (firmness(aim.today, at, aim.known) for at in (COLD, HOT))
+    return [Limit(cold, None, aim.cold_most), Limit(hot, aim.hot_least, None)]
 
 
 def _search(aim: _Aim, limits: Sequence[Limit], to: Formula) -> tuple[tuple[Demand, ...], Found | NothingFits]:

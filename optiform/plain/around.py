@@ -121,10 +121,7 @@ def texture(found: Texture) -> str:
         parts += [_courses(found.courses, found.before), "\n".join(_course(course) for course in found.courses)]
     if found.season is not None:
         parts.append(_season(found.season, found.before))
-    scale = (
-        "Firmness is relative and a band: it rests on assumed exponents until your own readings are fitted. "
-        "Gums, foam and the making are not in it."
-    )
+    scale = f"Firmness is relative and a band: {found.rests_on}. Gums, foam and the making are not in it."
     return "\n\n".join([*parts, paragraph(scale, ""), closing()])
 
 

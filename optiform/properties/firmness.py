@@ -38,6 +38,18 @@ CORNERS = tuple(Scale(n, phi_m) for n in (1.5, 3.5) for phi_m in (0.55, 0.66))
 
 
 @dataclass(frozen=True, slots=True)
+class Exponents:
+    """What is taken for the scale: the figures, the corners of their ranges, and what they rest on, in words."""
+
+    typical: Scale
+    corners: tuple[Scale, ...]
+    words: str
+
+
+ASSUMED = Exponents(Scale(), CORNERS, "it rests on assumed exponents until your own readings are fitted")
+
+
+@dataclass(frozen=True, slots=True)
 class Band:
     """A firmness: the figure, and the lowest and highest it is with every assumption in its range."""
 
@@ -47,7 +59,7 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class _State:
+class State:
     """What the scale needs of a formula at one temperature: solids of the base (low, typical, high) and phi."""
 
     solids: tuple[float, float, float]
@@ -71,7 +83,7 @@ def grain_factor(phi: float, phi_m: float) -> float:
     return float(np.sqrt((1 - phi) * (1 - phi / phi_m) ** (-2.5 * phi_m)))
 
 
-def firmness_band(formula: Formula, reference: Formula, temperature: float) -> Band | None:
+def firmness_band(formula: Formula, reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Band | None:
     """Firmness of a formula at a temperature on the reference's scale (100 at 20 degC); None where it is not known.
 
     The band takes every corner of the assumptions and the solids of both formulas at their low, typical and high ends
@@ -80,20 +92,21 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float) -> B
     Raises:
         ValueError: when the grains jam.
     """
-    state, base = _state(formula, temperature), _state(reference, REFERENCE_TEMPERATURE)
-    if state is None or base is None or base.solids[1] <= 0:
+    here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
+    if here is None or base is None or base.solids[1] <= 0:
         return None
-    typical = _ratio(state, base, 1, Scale())
-    ends = [_ratio(state, base, k, scale) for k in range(3) for scale in CORNERS if base.solids[k] > 0]
+    typical = _ratio(here, base, 1, known.typical)
+    ends = [_ratio(here, base, k, scale) for k in range(3) for scale in known.corners if base.solids[k] > 0]
     return Band(min([typical, *ends]), typical, max([typical, *ends]))
 
 
-def _ratio(state: _State, base: _State, end: int, scale: Scale) -> float:
-    solids = (state.solids[end] / base.solids[end]) ** scale.n
-    return float(100 * solids * grain_factor(state.phi, scale.phi_m) / grain_factor(base.phi, scale.phi_m))
+def _ratio(here: State, base: State, end: int, scale: Scale) -> float:
+    solids = (here.solids[end] / base.solids[end]) ** scale.n
+    return float(100 * solids * grain_factor(here.phi, scale.phi_m) / grain_factor(base.phi, scale.phi_m))
 
 
-def _state(formula: Formula, temperature: float) -> _State | None:
+def state(formula: Formula, temperature: float) -> State | None:
+    """Solids of the base and grains of a formula at a temperature; None where a figure is missing or all is grains."""
     mix, x = Mix.of(formula), fractions(formula)
     solids, left, phi = (
         wanted.terms(mix, x)
@@ -107,7 +120,7 @@ def _state(formula: Formula, temperature: float) -> _State | None:
     if share is None or span is None or grains is None or volume is None or grains >= 100:
         return None
     base = 1 - grains / 100
-    return _State((span[0] / base, share / base, span[1] / base), max(0.0, volume))
+    return State((span[0] / base, share / base, span[1] / base), max(0.0, volume))
 
 
 class Model:
@@ -122,7 +135,7 @@ class Model:
         volumes = _pieces(grain_volume_fraction(temperature), mix)
         self._filled, self._volume = np.array([piece.numerator for piece in volumes]), volumes[0].denominator
         self.missing = np.maximum(self.solids.missing, volumes[0].missing)
-        base = _state(reference, REFERENCE_TEMPERATURE)
+        base = state(reference, REFERENCE_TEMPERATURE)
         self._base = base if base is not None and base.solids[1] > 0 else None
 
     def value(self, x: Vector) -> float:
@@ -157,20 +170,20 @@ def _pieces(wanted: Property, mix: Mix) -> tuple[Terms, ...]:
     return wanted.pieces(mix)
 
 
-def firmness(reference: Formula, temperature: float) -> Property:
+def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Property:
     """Firmness at a temperature as a property to limit: 100 is the reference at 20 degC.
 
     Near a formula it is its tangent plane: d ln F = n d ln S + (d ln G / d phi) d phi.
     """
 
     def terms(mix: Mix, x: Vector) -> Terms:
-        model = Model(mix, reference, temperature)
+        model = Model(mix, reference, temperature, known.typical)
         plane, none = model.plane(x), np.zeros(len(x))
         if plane is None:
             return Terms(none, none, none, none, model.missing, model.solids.evidence)
         return Terms(plane, np.ones(len(x)), plane, plane, model.missing, model.solids.evidence)
 
-    note = "relative: today's formula is 100 at 20 degC; an assumption until fitted to your readings"
+    note = f"relative: today's formula is 100 at 20 degC; {known.words}"
     name = f"firmness at {temperature:g} degC"
     return Property(name, "-", "today = 100", terms, bends=True, note=note)
 

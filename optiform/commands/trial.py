@@ -1,0 +1,221 @@
+"""optiform trial: log trials, fit the firmness scale to their readings, and see which one to make next."""
+
+import argparse
+import datetime
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from optiform import jsonform
+from optiform.brieffile import read_brief
+from optiform.catalogue import Catalogue, read_catalogue
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json, quantity
+from optiform.commands.files import check_names, write_table
+from optiform.commands.place import open_workshop
+from optiform.faults import BadInput, Fault, Inspection
+from optiform.formula import Basis, Formula, read_formula
+from optiform.jobs.next_trial import Question, next_trial
+from optiform.jobs.trials.fit import Fitted, fit, predict
+from optiform.plain import trial as plain
+from optiform.units import parse_quantity
+from optiform.workshop.log import Log, log_of
+from optiform.workshop.records import Reading, Trial, TrialWeight
+
+ASKED = re.compile(r"firmness at (.+)", re.IGNORECASE)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Do the action and print."""
+    ACTIONS[options.action](options)
+    return ANSWERED
+
+
+def _log(options: argparse.Namespace) -> Log:
+    with open_workshop(options) as workshop:
+        return log_of(workshop)
+
+
+# -- what was made and read --------------------------------------------------------------------------------------------
+
+
+def _add(options: argparse.Namespace) -> None:
+    degrees = {
+        name: _maybe(getattr(options, name), f"--{name.replace('_', '-')}", "degC")
+        for name in ("hot_water", "hot_oil", "added_at", "room")
+    }
+    trial = Trial(
+        name=options.name,
+        product=options.product,
+        version=options.version,
+        made=_date(options.made),
+        aim=options.aim,
+        changed=options.changed,
+        mass=quantity(options.mass, "--mass", "g") if options.mass else None,
+        cooling=_maybe(options.cooling, "--cooling", "min"),
+        outcome=options.outcome,
+        note=options.note,
+        **degrees,
+    )
+    weights = _weights(options.name, options.weights, read_catalogue(options.own)) if options.weights else []
+    with open_workshop(options) as workshop:
+        workshop.add(trial, *weights)
+    _told(options, {"status": "kept", "trial": trial.name, "weights": len(weights)}, plain.kept(trial, len(weights)))
+
+
+def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
+    """Grams as weighed; a file of shares says nothing of them."""
+    read = read_formula(path, catalogue)
+    if read.basis is not Basis.GRAMS:
+        raise BadInput([Fault(str(path), "header", str(read.basis), "a column grams: what was really weighed")])
+    return [
+        TrialWeight(trial=trial, ingredient=x.ingredient.name, phase=x.phase, actual=round(x.fraction * read.total, 6))
+        for x in read.formula.lines
+    ]
+
+
+def _read(options: argparse.Namespace) -> None:
+    age = quantity(options.age, "--age", "h")
+    at = _degrees(options.at, "--at")
+    held = quantity(options.held, "--held", "h") if options.held else None
+    values = _values(options.values)
+    with open_workshop(options) as workshop:
+        first = max((r.number for r in workshop.read(Reading) if r.trial == options.name), default=0) + 1
+        readings = [
+            Reading(
+                trial=options.name,
+                number=first + k,
+                age=age,
+                temperature=at,
+                instrument=options.instrument,
+                value=value,
+                unit=unit,
+                geometry=options.geometry,
+                held=held,
+                condition=options.condition,
+                tester=options.tester,
+                photo=options.photo,
+                excluded=options.excluded,
+                note=options.note,
+            )
+            for k, (value, unit) in enumerate(values)
+        ]
+        workshop.add(*readings)
+    _told(
+        options,
+        {"status": "kept", "trial": options.name, "readings": [r.number for r in readings]},
+        plain.read(readings),
+    )
+
+
+def _values(texts: Sequence[str]) -> list[tuple[float, str]]:
+    """Number and unit of each reading, the unit as written."""
+    inspection, found = Inspection("command line"), []
+    for text in texts:
+        match = re.fullmatch(r"\s*([-+.,\d]+)\s*(\D*?)\s*", text)
+        try:
+            found.append((parse_quantity(match[1] if match else text, ""), match[2] if match else ""))
+        except ValueError:
+            inspection.fault("value", text, "a number with its unit: '210 g', '8.5 mm', 3")
+    inspection.finish()
+    return found
+
+
+def _show(options: argparse.Namespace) -> None:
+    check_names(options.csv)
+    log = _log(options)
+    write_table(options.csv, plain.rows(log))
+    _told(options, {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)}, plain.shown(log))
+
+
+def _rest(log: Log) -> dict[str, object]:
+    return {"weights": jsonform.data(log.weights), "readings": jsonform.data(log.readings)}
+
+
+# -- what it teaches ---------------------------------------------------------------------------------------------------
+
+
+def _scale(options: argparse.Namespace) -> tuple[Fitted, Catalogue]:
+    brief = read_brief(options.brief) if options.brief else None
+    if brief and options.own:
+        raise BadInput([Fault("command line", "--own", "given with --brief", "one of the two: the brief says this")])
+    catalogue = brief.catalogue if brief else read_catalogue(options.own)
+    return fit(_log(options), catalogue, brief.reference if brief else None), catalogue
+
+
+def _fit(options: argparse.Namespace) -> None:
+    check_names(options.csv)
+    found, _ = _scale(options)
+    write_table(options.csv, plain.against(found))
+    _told(options, {"status": "fitted", **jsonform.data(found)}, plain.fitted(found))
+
+
+def _predict(options: argparse.Namespace) -> None:
+    found, catalogue = _scale(options)
+    formula = read_formula(options.formula, catalogue).formula
+    heat = [_degrees(text, "--at") for text in options.at] or [20.0]
+    all_of_them = [predict(found, formula, at) for at in heat]
+    _told(
+        options,
+        {"status": "predicted", "predictions": jsonform.data(all_of_them), "rests_on": jsonform.data(found.basis)},
+        plain.predicted(all_of_them, found),
+    )
+
+
+def _next(options: argparse.Namespace) -> None:
+    brief, log = read_brief(options.brief), _log(options)
+    found = fit(log, brief.catalogue, brief.reference)
+    question = Question(
+        formula=_formula(options.of, brief.catalogue) or found.reference,
+        temperature=_asked(options.ask),
+        low=0.0 if options.least is None else options.least,
+        high=float("inf") if options.most is None else options.most,
+        rival=_formula(options.firmer_than, brief.catalogue),
+    )
+    mass, step = (
+        quantity(given, name, "g") if given else None
+        for given, name in ((options.mass, "--mass"), (options.step, "--step"))
+    )
+    answer = next_trial(found, question, brief, log.trials, mass, step)
+    _told(options, {"status": "answered", **jsonform.data(answer)}, plain.next_one(answer, found))
+
+
+def _formula(path: Path | None, catalogue: Catalogue) -> Formula | None:
+    return read_formula(path, catalogue).formula if path else None
+
+
+def _asked(text: str) -> float:
+    match = ASKED.fullmatch(text.strip())
+    if match is None:
+        raise BadInput([Fault("command line", "--ask", repr(text), "'firmness at 10 degC', at any temperature")])
+    return _degrees(match[1], "--ask")
+
+
+# -- options -----------------------------------------------------------------------------------------------------------
+
+
+def _told(options: argparse.Namespace, data: dict[str, object], text: str) -> None:
+    print_json(data) if options.json else print(text)
+
+
+def _degrees(text: str, option: str) -> float:
+    try:
+        return parse_quantity(text, "degC")
+    except ValueError as error:
+        raise BadInput([Fault("command line", option, repr(text), str(error))]) from None
+
+
+def _maybe(text: str | None, option: str, unit: str) -> float | None:
+    if text is None:
+        return None
+    return _degrees(text, option) if unit == "degC" else quantity(text, option, unit)
+
+
+def _date(text: str | None) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(text) if text else datetime.date.today()
+    except ValueError:
+        raise BadInput([Fault("command line", "--made", repr(text), "a date such as 2026-11-25")]) from None
+
+
+ACTIONS = {"log": _add, "read": _read, "show": _show, "fit": _fit, "predict": _predict, "next": _next}
