@@ -72,6 +72,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_compare(commands)
     _add_ingredients(commands)
     _add_trial(commands)
+    _add_stock(commands)
     _add_app(commands)
     _add_demo(commands)
     return parser
@@ -217,9 +218,7 @@ def _add_compare(commands: Any) -> None:
 
 def _add_setting(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--brief", type=_path, metavar="BRIEF", help="take limits, prices and use from a brief")
-    parser.add_argument(
-        "--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients and prices"
-    )
+    _add_own(parser)
     parser.add_argument("--kind", default="", help="kind of product, for instance 'cream scrub'")
     _add_scope(parser)
     parser.add_argument("--currency", help="default EUR")
@@ -231,10 +230,91 @@ def _add_ingredients(commands: Any) -> None:
     parser.add_argument(
         "words", nargs="*", metavar="WORD", help="words to look for, or the full name of one ingredient"
     )
+    _add_own(parser)
+    parser.add_argument("--validate", type=_path, metavar="FILE", help="read an own file and list every fault")
+
+
+def _add_stock(commands: Any) -> None:
+    parser = _command(commands, "stock", "what is owned, what expires, what is short; lots, packaging, versions")
+    parser.set_defaults(module="stock.show")
+    _add_workshop(parser, default=None)
+    parser.add_argument("--days", type=int, default=60, metavar="N", help="how soon an expiry is told (default 60)")
+    parser.add_argument("--batch", metavar="MASS", help="what is short for this much (default: what was planned last)")
+    kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
+    _add_movements(kinds)
+    _add_versions(kinds)
+    export = _action(kinds, "export", "write every record to a zip of CSV files")
+    export.add_argument("file", type=_path, metavar="FILE.zip")
+    bring_in = _action(kinds, "import", "add the records of a zip, or of a folder, of CSV files", module="bring_in")
+    bring_in.add_argument("source", type=_path, metavar="FILE.zip|FOLDER")
+
+
+def _add_workshop(parser: argparse.ArgumentParser, default: Any) -> None:
+    parser.add_argument(
+        "--workshop",
+        default=default,
+        metavar="PLACE",
+        help="folder of workshop.db, or postgresql://user@host/database (default: the current folder)",
+    )
+
+
+def _action(kinds: Any, name: str, text: str, module: str = "") -> argparse.ArgumentParser:
+    """One kind of work on the workshop. Options that `stock` has too keep what was given there."""
+    parser: argparse.ArgumentParser = kinds.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
+    parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")
+    _add_workshop(parser, default=argparse.SUPPRESS)
+    parser.set_defaults(module=f"stock.{module or name}")
+    return parser
+
+
+def _add_movements(kinds: Any) -> None:
+    receive = _action(kinds, "receive", "a lot has come in")
+    receive.add_argument("ingredient", metavar="INGREDIENT")
+    receive.add_argument("mass", metavar="MASS", help="for instance '5 kg'")
+    receive.add_argument("--lot", metavar="NUMBER", help="your own number (default: the day and a count)")
+    for name in ("supplier", "supplier-lot", "note"):
+        receive.add_argument(f"--{name}", default="")
+    receive.add_argument("--received", metavar="DATE", help="default today")
+    receive.add_argument("--expiry", metavar="DATE")
+    receive.add_argument("--price", metavar="MONEY", help="landed, per kg")
+    receive.add_argument("--currency", default="EUR", help="default EUR")
+    use = _action(kinds, "use", "something was taken from a lot")
+    use.add_argument("what", metavar="LOT|INGREDIENT", help="of an ingredient, the lot that expires first goes first")
+    use.add_argument("mass", metavar="MASS")
+    use.add_argument("--batch", default="", metavar="NUMBER", help="the batch it went into")
+    correct = _action(kinds, "correct", "what the scale says is left of a lot")
+    correct.add_argument("lot", metavar="LOT")
+    correct.add_argument("mass", metavar="MASS", help="what is left")
+    packaging = _action(kinds, "packaging", "pieces of packaging came, or went (below 0)")
+    packaging.add_argument("name", metavar="NAME")
+    packaging.add_argument("pieces", type=int, metavar="PIECES")
+    packaging.add_argument("--kind", default="", help="of a new one: jar, lid, label, seal, band or box")
+    for name, text in (("price", "of one"), ("volume", "what it holds"), ("tare", "what it weighs empty")):
+        packaging.add_argument(f"--{name}", help=text)
+    packaging.add_argument("--currency", default="EUR", help="default EUR")
+    for parser in (use, correct, packaging):
+        parser.add_argument("--reason", required=True, metavar="WORDS")
+    for parser in (receive, use):
+        _add_own(parser)
+
+
+def _add_versions(kinds: Any) -> None:
+    versions = _action(kinds, "versions", "the versions of formulas: what came from what, and why")
+    versions.add_argument("product", nargs="?", metavar="PRODUCT")
+    keep = _action(kinds, "keep", "keep a formula file as a new version")
+    keep.add_argument("formula", type=_path, metavar="FORMULA", help="a formula in CSV or TOML")
+    keep.add_argument("--product", required=True)
+    keep.add_argument("--name", required=True, help="of the version")
+    keep.add_argument("--parent", default="", metavar="NAME", help="the version it came from; none for the first")
+    keep.add_argument("--reason", required=True, metavar="WORDS")
+    keep.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
+    _add_own(keep)
+
+
+def _add_own(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--own", type=_path, action="append", default=[], metavar="FILE", help="own ingredients and prices"
     )
-    parser.add_argument("--validate", type=_path, metavar="FILE", help="read an own file and list every fault")
 
 
 def _add_trial(commands: Any) -> None:

@@ -115,6 +115,10 @@ def test_only_the_program_knows_a_solver() -> None:
     assert {layer(name) for name in users("pulp", "highspy")} == {"program"}
 
 
+def test_only_the_workshop_knows_a_database() -> None:
+    assert {layer(name) for name in users("sqlalchemy", "sqlite3", "psycopg")} == {"workshop"}
+
+
 def test_only_the_command_that_starts_them_knows_the_pages() -> None:
     assert users("streamlit") == {"optiform.commands.app"}
     assert users("ui", "workbench", "plotly", "altair") == set()
@@ -126,7 +130,7 @@ def test_help_loads_nothing_heavy() -> None:
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
     loaded = {name.split(".")[0] for name in done.stdout.splitlines()[-1].split("|")}
     assert "optiform" in loaded
-    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "matplotlib"}
+    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "matplotlib", "sqlalchemy"}
 
 
 # -- words -------------------------------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from optiform.faults import BadInput, Fault
-from optiform.tables import LARGEST, Record, read_records
+from optiform.tables import LARGEST, RUNS, Record, csv_text, guarded, read_records, restored
 
 
 def table(folder: Path, content: str | bytes) -> Path:
@@ -146,3 +146,42 @@ def test_what_a_spreadsheet_writes_is_what_is_read(tmp_path: Path, rows: list[tu
     records = read_records(table(tmp_path, out.getvalue()))
     kept = [row for row in rows if any(row)]
     assert [(record.get("name"), record.get("note")) for record in records] == kept
+
+
+# -- cells that a spreadsheet would run --------------------------------------------------------------------------------
+
+RISKY = st.builds(
+    "".join, st.tuples(st.text("'", max_size=3), st.sampled_from(["", *RUNS]), st.text(max_size=6))
+)  # fmt: skip
+
+
+@given(text=RISKY)
+def test_any_text_guarded_and_restored_is_the_text(text: str) -> None:
+    assert restored(guarded(text)) == text
+
+
+@given(text=RISKY)
+def test_no_guarded_cell_begins_as_a_formula(text: str) -> None:
+    cell = guarded(text)
+    assert not (cell.startswith(RUNS) and len(cell) > 1)
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+49 30", "-x", "@home", "\tx", "\rx", "'=1", "''-x"])
+def test_what_a_spreadsheet_would_run_or_looks_guarded_gets_one_apostrophe(text: str) -> None:
+    assert guarded(text) == f"'{text}"
+
+
+@pytest.mark.parametrize("text", ["", "-", "=", "shea butter", "it's", "'tis", "1+1", "5", "é=1", "'"])
+def test_other_text_is_left_alone(text: str) -> None:
+    assert guarded(text) == text
+    assert restored(text) == text
+
+
+def test_csv_text_guards_texts_and_rounds_numbers() -> None:
+    rows: list[list[object]] = [["name", "EUR", "count"], ["=SUM(A1)", 1 / 3, 4], ['say "x", y', -2.0, None]]
+    assert csv_text(rows) == 'name,EUR,count\n\'=SUM(A1),0.333333,4\n"say ""x"", y",-2,\n'
+    assert [[restored(cell) for cell in row] for row in csv.reader(StringIO(csv_text(rows)))] == [
+        ["name", "EUR", "count"],
+        ["=SUM(A1)", "0.333333", "4"],
+        ['say "x", y', "-2", ""],
+    ]

@@ -14,7 +14,7 @@ from optiform.paths import DEMO
 
 WHAT_NEXT = """
 What to try next
-  Take the demo's three files:                    optiform demo --copy my-scrub && cd my-scrub
+  Take the demo's files:                          optiform demo --copy my-scrub && cd my-scrub
   Change a limit or a price in them, then:        optiform design brief.toml
   What is sold today, against the same limits:    optiform check today.csv --brief brief.toml
   Keep an answer and put it beside today's:       optiform design brief.toml --write new.csv
@@ -22,6 +22,8 @@ What to try next
   Cheaper, changing one line after another:       optiform cheaper brief.toml
   What replaces the butter that is sold out:      optiform substitute brief.toml "mango butter"
   A fifth firmer at 20 degC, fewest changes:      optiform texture brief.toml --step 20
+  Its lots, versions, batches and trials:         optiform stock import workshop --workshop .
+                                                  optiform stock
   Everything known of an ingredient:              optiform ingredients shea butter, refined
   Make it impossible on purpose: ask for a solid fat at 30 degC of at least 40 %, and read what clashes."""
 

@@ -23,13 +23,23 @@ PRAGMAS = (
     "PRAGMA recursive_triggers = ON",  # so that INSERT OR REPLACE meets the guards against deletion
 )
 
+_BUSY = "a workshop that no other program is writing to: try again when it has finished"
+_FULL = "room on the disk: make some and try again; what was kept before is untouched"
+_CLOSED = "a folder and a file that can be written: change their permissions, or copy them elsewhere"
+_FORBIDDEN = "a user of the server who may make tables and write to them"
+
+#: What to do, by the name of SQLite's error or by PostgreSQL's code.
 _ADVICE = {
-    "SQLITE_BUSY": "a workshop that no other program is writing to: try again when it has finished",
-    "SQLITE_LOCKED": "a workshop that no other program is writing to: try again when it has finished",
-    "SQLITE_FULL": "room on the disk: make some and try again; what was kept before is untouched",
-    "SQLITE_READONLY": "a folder and a file that can be written: change their permissions, or copy them elsewhere",
-    "SQLITE_CANTOPEN": "a folder and a file that can be written: change their permissions, or copy them elsewhere",
-    "SQLITE_PERM": "a folder and a file that can be written: change their permissions, or copy them elsewhere",
+    "SQLITE_BUSY": _BUSY,
+    "SQLITE_LOCKED": _BUSY,
+    "55P03": _BUSY,
+    "SQLITE_FULL": _FULL,
+    "53100": _FULL,
+    "SQLITE_READONLY": _CLOSED,
+    "SQLITE_CANTOPEN": _CLOSED,
+    "SQLITE_PERM": _CLOSED,
+    "42501": _FORBIDDEN,
+    "25006": _FORBIDDEN,
     "SQLITE_NOTADB": "a workshop's database: this file is something else",
     "SQLITE_CORRUPT": "a whole database: take the last export or backup, and keep this file aside",
     "SQLITE_IOERR": "a disk that can be read and written: check that it is there and has room",
@@ -100,6 +110,7 @@ def writing(engine: Engine) -> Iterator[Connection]:
     """A transaction in which nobody else writes; all of it is kept, or nothing."""
     with engine.connect() as connection, connection.execution_options(writes=True).begin():
         if engine.dialect.name != "sqlite":
+            connection.execute(text(f"SET LOCAL lock_timeout = {int(1000 * PATIENCE)}"))  # ms
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _LOCK})
         yield connection
 
@@ -121,7 +132,8 @@ def told(name: str) -> Iterator[None]:
 
 
 def _fault(name: str, error: BaseException | None) -> Fault:
-    code = "_".join(str(getattr(error, "sqlite_errorname", "")).split("_")[:2])
+    of_file = "_".join(str(getattr(error, "sqlite_errorname", "")).split("_")[:2])  # without its finer distinctions
+    code = of_file or str(getattr(error, "sqlstate", ""))
     words = _ADVICE.get(code, "a workshop's database that answers: check that the place is right and can be reached")
     return Fault(name, "database", _first_line(error), words)
 

@@ -4,13 +4,31 @@ from collections.abc import Callable, Mapping
 
 from sqlalchemy import Connection, inspect, select, update
 
-from optiform.workshop.schema import ABOUT, METADATA
+from optiform.workshop.guards import guard
+from optiform.workshop.schema import ABOUT, GUARDED, METADATA
 
 #: The version this program reads and writes.
-SCHEMA = 1
+SCHEMA = 2
+
+
+def _to_2(connection: Connection) -> None:
+    """Guards on what is only added to, and indexes on references. Written out: a step never changes any more."""
+    guard(connection, ("movements", "packaging_counts", "versions", "version_lines", "readings"))
+    for table, name, columns in (
+        ("movements", "lot", "lot"),
+        ("movements", "batch", "batch"),
+        ("packaging_counts", "packaging", "packaging"),
+        ("packaging_counts", "batch", "batch"),
+        ("versions", "parent", "product, parent"),
+        ("batches", "version", "product, version"),
+        ("batch_lines", "lot", "lot"),
+        ("trials", "version", "product, version"),
+    ):
+        connection.exec_driver_sql(f"CREATE INDEX {table}_of_{name} ON {table} ({columns})")
+
 
 #: What brings a database to each version from the one before.
-STEPS: Mapping[int, Callable[[Connection], None]] = {}
+STEPS: Mapping[int, Callable[[Connection], None]] = {2: _to_2}
 
 
 def version_of(connection: Connection) -> int | None:
@@ -24,7 +42,8 @@ def version_of(connection: Connection) -> int | None:
 
 def make(connection: Connection) -> None:
     """The newest schema in an empty database."""
-    METADATA.create_all(connection)
+    METADATA.create_all(connection, checkfirst=False)
+    guard(connection, GUARDED)
     connection.execute(ABOUT.insert().values(schema=SCHEMA))
 
 

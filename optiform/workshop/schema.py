@@ -10,6 +10,7 @@ from sqlalchemy import (
     DateTime,
     Double,
     ForeignKeyConstraint,
+    Index,
     Integer,
     MetaData,
     Row,
@@ -58,11 +59,20 @@ def _table(kind: Kind) -> Table:
         for reference in kind.refers
     ]
     kept = Column("kept", Integer, primary_key=True, autoincrement=True)  # the order of keeping
-    return Table(kind.file, METADATA, kept, *columns, *unique, *foreign, sqlite_autoincrement=True)
+    indexes = [
+        Index(f"{kind.file}_of_{reference.fields[-1]}", *reference.fields)
+        for reference in kind.refers
+        if kind.key[: len(reference.fields)] != reference.fields  # else the key serves already
+    ]
+    return Table(kind.file, METADATA, kept, *columns, *unique, *foreign, *indexes, sqlite_autoincrement=True)
 
 
 #: The table of each kind.
 TABLES: dict[type[Record], Table] = {record: _table(kind) for record, kind in KINDS.items()}
+
+
+#: Tables whose rows stay as they are for ever.
+GUARDED = tuple(kind.file for kind in KINDS.values() if not kind.changes)
 
 
 def row_of(record: Record) -> dict[str, Any]:

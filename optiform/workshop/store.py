@@ -113,8 +113,9 @@ class Workshop:
         if not kind.changes:
             words = f"another {kind.noun} beside it: what was kept once is never overwritten"
             raise BadInput([Fault(self.name, called, "a revision", words)])
-        _refuse(check.values([record]), lambda _, field: (self.name, f"{called}, {field}"))
         with self._writing() as connection:
+            found = check.complaints([record], _kept(connection, but=record))
+            _refuse(found, lambda _, field: (self.name, f"{called}, {field}"))
             self._revise(connection, record)
 
     def _revise(self, connection: Connection, record: Record) -> None:
@@ -138,12 +139,11 @@ class Workshop:
 
     def _prepare(self, path: Path | None, create: bool) -> None:
         """See that the database is there and of this version: make it, or bring it up."""
-        if path and not path.exists():
-            if not create:
-                raise BadInput([Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")])
-            with told(str(path.parent)):
-                path.parent.mkdir(parents=True, exist_ok=True)
         with told(self.name):
+            if path and not path.exists():
+                if not create:
+                    raise BadInput([Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")])
+                path.parent.mkdir(parents=True, exist_ok=True)
             with reading(self._engine) as connection:
                 version = migrations.version_of(connection)
             if version != migrations.SCHEMA:
@@ -186,14 +186,15 @@ def _all(connection: Connection, kind: type[R]) -> tuple[R, ...]:
     return tuple(record_of(kind, row) for row in connection.execute(select(table).order_by(table.c.kept)))
 
 
-def _kept(connection: Connection) -> Callable[[type[Record]], set[Key]]:
-    """The keys that are kept of a kind, each kind read once."""
+def _kept(connection: Connection, but: Record | None = None) -> Callable[[type[Record]], set[Key]]:
+    """The keys that are kept of a kind, each kind read once; without that of one record."""
     known: dict[type[Record], set[Key]] = {}
 
     def keys(kind: type[Record]) -> set[Key]:
         if kind not in known:
             columns = [TABLES[kind].c[name] for name in KINDS[kind].key]
             known[kind] = {tuple(row) for row in connection.execute(select(*columns))}
+            known[kind] -= {KINDS[kind].key_of(but)} if type(but) is kind else set()
         return known[kind]
 
     return keys

@@ -1,0 +1,18 @@
+"""optiform stock import: records from a zip or a folder of CSV files."""
+
+import argparse
+
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json
+from optiform.commands.place import open_workshop
+from optiform.plain.stock import counts
+from optiform.workshop.exchange import import_from
+
+
+def run(options: argparse.Namespace) -> int:
+    """Add every record, or none."""
+    with open_workshop(options, create=True) as workshop:
+        found = import_from(workshop, options.source)
+    status = {"status": "imported", "source": str(options.source), "records": found}
+    print_json(status) if options.json else print(counts(f"kept from {options.source}", found))
+    return ANSWERED

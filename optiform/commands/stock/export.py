@@ -1,0 +1,18 @@
+"""optiform stock export: every record as plain CSV in a zip."""
+
+import argparse
+
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json
+from optiform.commands.place import open_workshop
+from optiform.plain.stock import counts
+from optiform.workshop.exchange import export_to
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the zip."""
+    with open_workshop(options) as workshop:
+        found = export_to(workshop, options.file)
+    status = {"status": "exported", "file": str(options.file), "records": found}
+    print_json(status) if options.json else print(counts(f"written to {options.file}", found))
+    return ANSWERED

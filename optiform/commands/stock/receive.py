@@ -1,0 +1,54 @@
+"""optiform stock receive: a lot has come in."""
+
+import argparse
+import datetime
+
+from optiform.commands import ANSWERED
+from optiform.commands.common import quantity
+from optiform.commands.place import open_workshop
+from optiform.commands.stock.kept import day, known_name, tell
+from optiform.faults import BadInput, Fault
+from optiform.units import parse_quantity
+from optiform.workshop.records import Lot, Movement
+from optiform.workshop.store import Workshop
+
+
+def run(options: argparse.Namespace) -> int:
+    """Keep the lot and the mass that came."""
+    kg = quantity(options.mass, "MASS", "kg")
+    now = datetime.datetime.now()
+    received = day(options.received, "--received") or now.date()
+    currency = options.currency.upper()
+    expiry, price = day(options.expiry, "--expiry"), _price(options.price, currency)
+    with open_workshop(options, create=True) as workshop:
+        lot = Lot(
+            number=options.lot or _next_number(workshop, received),
+            ingredient=known_name(options.ingredient, options.own, workshop),
+            supplier=options.supplier,
+            supplier_lot=options.supplier_lot,
+            received=received,
+            expiry=expiry,
+            price=price,
+            currency=currency,
+            note=options.note,
+        )
+        movement = Movement(lot=lot.number, when=now, kg=kg, reason="received")
+        workshop.add(lot, movement)
+    tell(options, f"kept: lot {lot.number}, {kg:g} kg of {lot.ingredient}", lot, movement)
+    return ANSWERED
+
+
+def _price(given: str | None, currency: str) -> float | None:
+    if given is None:
+        return None
+    try:
+        return parse_quantity(given, f"{currency}/kg")
+    except ValueError as error:
+        raise BadInput([Fault("command line", "--price", repr(given), str(error))]) from None
+
+
+def _next_number(workshop: Workshop, received: datetime.date) -> str:
+    """The day and the first free count of the day: 20261125-1."""
+    taken = {lot.number for lot in workshop.read(Lot)}
+    numbers = (f"{received:%Y%m%d}-{count}" for count in range(1, len(taken) + 2))
+    return next(number for number in numbers if number not in taken)

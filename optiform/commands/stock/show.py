@@ -1,0 +1,20 @@
+"""optiform stock: what is owned, what expires, what is short."""
+
+import argparse
+import datetime
+
+from optiform import jsonform
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json, quantity
+from optiform.commands.place import open_workshop
+from optiform.jobs.stock import stock
+from optiform.plain import stock as plain
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print the state of the shelf."""
+    kg = quantity(options.batch, "--batch", "kg") if options.batch else None
+    with open_workshop(options) as workshop:
+        found = stock(workshop.read_all(), datetime.date.today(), options.days, kg)
+    print_json({"status": "stock", **jsonform.data(found)}) if options.json else print(plain.stock(found))
+    return ANSWERED

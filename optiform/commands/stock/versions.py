@@ -1,0 +1,34 @@
+"""optiform stock versions: what came from what, and why."""
+
+import argparse
+
+from optiform import jsonform
+from optiform.commands import ANSWERED
+from optiform.commands.common import print_json
+from optiform.commands.place import open_workshop
+from optiform.faults import BadInput, Fault
+from optiform.plain import stock as plain
+from optiform.workshop.records import Version, VersionLine
+
+
+def run(options: argparse.Namespace) -> int:
+    """List the versions of one product or of all."""
+    with open_workshop(options) as workshop:
+        records = workshop.read_all()
+    every: list[Version] = list(records[Version])
+    found = [version for version in every if options.product in (None, version.product)]
+    if options.product and not found:
+        products = ", ".join(sorted({version.product for version in every})) or "none is kept yet"
+        raise BadInput([Fault("command line", "PRODUCT", repr(options.product), f"a product: {products}")])
+    if options.json:
+        lines: list[VersionLine] = list(records[VersionLine])
+        print_json({"status": "versions", "versions": [_data(version, lines) for version in found]})
+    else:
+        print(plain.versions(found))
+    return ANSWERED
+
+
+def _data(version: Version, lines: list[VersionLine]) -> dict[str, object]:
+    own = [line for line in lines if (line.product, line.version) == (version.product, version.name)]
+    shown = [{"ingredient": line.ingredient, "percent": line.percent, "phase": line.phase} for line in own]
+    return {**jsonform.data(version), "lines": shown}

@@ -1,0 +1,80 @@
+"""The shelf, the versions and what was kept, as text."""
+
+from collections.abc import Mapping, Sequence
+
+from optiform.jobs.stock import ForBatch, Shelf, Stock
+from optiform.plain.layout import number, paragraph, table
+from optiform.workshop.records import Version
+from optiform.workshop.stock import Holding
+
+
+def stock(found: Stock) -> str:
+    """What is owned by ingredient and lot, what expires soon, what is short, packaging."""
+    head = f"Stock on {found.today}\n  {len(found.shelves)} ingredients"
+    parts = [head, _shelves(found.shelves), _expiring(found), _overdrawn(found.overdrawn)]
+    parts += [_batch(each) for each in found.batches]
+    rows = [["packaging", "kind", "pieces"]]
+    rows += [[each.packaging.name, each.packaging.kind, str(each.left)] for each in found.packaging]
+    parts.append(table(rows, right=[2]) if len(rows) > 1 else "")
+    return "\n\n".join(part for part in parts if part)
+
+
+def _shelves(shelves: Sequence[Shelf]) -> str:
+    rows = [["ingredient", "kg", "lot", "kg", "expiry"]]
+    for shelf in shelves:
+        total = [shelf.ingredient, _kg(shelf.kg)]
+        lots = [[each.lot.number, _kg(each.kg), _expiry(each)] for each in shelf.lots] or [["", "", ""]]
+        rows += [[*(total if first else ["", ""]), *lot] for first, lot in _first(lots)]
+    return table(rows, right=[1, 3]) if len(rows) > 1 else "  No lot is kept yet: `optiform stock receive` keeps one."
+
+
+def _first(rows: Sequence[list[str]]) -> list[tuple[bool, list[str]]]:
+    return [(index == 0, row) for index, row in enumerate(rows)]
+
+
+def _kg(value: float) -> str:
+    """Kilograms to the gram."""
+    return f"{value:.3f}"
+
+
+def _expiry(holding: Holding) -> str:
+    return str(holding.lot.expiry or "not known")
+
+
+def _expiring(found: Stock) -> str:
+    rows = []
+    for each in found.expiring:
+        past = "expired" if each.expired(found.today) else ""
+        rows.append([each.lot.ingredient, each.lot.number, _kg(each.kg), _expiry(each), past])
+    if not rows:
+        return f"  Nothing expires within {found.days} days."
+    return f"Expires within {found.days} days\n" + table([["ingredient", "lot", "kg", "expiry", ""], *rows], right=[2])
+
+
+def _overdrawn(held: Sequence[Holding]) -> str:
+    words = "of lot {}, {} kg more was taken than came in: weigh what is left and use `optiform stock correct`"
+    return "\n".join(paragraph(words.format(each.lot.number, number(-each.kg))) for each in held)
+
+
+def _batch(found: ForBatch) -> str:
+    of = f"{number(found.kg)} kg of {found.product}, version {found.version}"
+    if not found.short:
+        return f"  Enough of everything for {of}."
+    rows = [["short for it", "needed kg", "there kg", "missing kg"]]
+    rows += [[x.ingredient, _kg(x.needed), _kg(x.there), _kg(x.needed - x.there)] for x in found.short]
+    return f"Short for {of}; expired lots are not counted\n" + table(rows, right=[1, 2, 3])
+
+
+def versions(found: Sequence[Version]) -> str:
+    """Versions in the order kept, each with its parent and the reason for it."""
+    if not found:
+        return "No version is kept yet: `optiform stock keep FORMULA` keeps one."
+    rows = [["product", "version", "from", "kept on", "reason"]]
+    rows += [[x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason] for x in found]
+    return table(rows)
+
+
+def counts(head: str, found: Mapping[str, int]) -> str:
+    """How many records went over, by file."""
+    rows = [[name.replace("_", " "), str(count)] for name, count in found.items() if count]
+    return f"{head}: {sum(found.values())} records\n" + table(rows, right=[1])

@@ -1,0 +1,138 @@
+"""The files of an exchange, in a zip or a folder: written whole, read with bounds, every fault of them told."""
+
+import os
+import struct
+import zipfile
+import zlib
+from collections.abc import Callable, Collection, Mapping, Sequence
+from pathlib import Path
+
+from optiform.faults import BadInput, Fault, Inspection
+from optiform.tables import LARGEST, read_text
+
+MOST = 60_000_000  # bytes of all files together, unpacked
+_EPOCH = (1980, 1, 1, 0, 0, 0)  # the date of every file in a zip, so that the same records give the same bytes
+#: What a broken zip can raise while it is read.
+_BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, NotImplementedError, EOFError, ValueError)
+
+
+def write_zip(path: Path, texts: Mapping[str, str]) -> None:
+    """A zip of these texts by file name: there as a whole or not at all; a file of this name is replaced.
+
+    Raises:
+        OSError: it cannot be written.
+    """
+    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with unfinished.open("wb") as file:
+            with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+                for each, text in texts.items():
+                    archive.writestr(zipfile.ZipInfo(each, _EPOCH), text.encode(), zipfile.ZIP_DEFLATED)
+            file.flush()
+            os.fsync(file.fileno())
+        unfinished.replace(path)
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def read_texts(path: Path, known: Collection[str], faults: list[Fault]) -> dict[str, str]:
+    """The text of each file of a zip or a folder that could be read, by name.
+
+    Args:
+        path: the zip or the folder. Of a folder only what ends in .csv is looked at.
+        known: the names there may be.
+        faults: where faults of single files are noted.
+
+    Raises:
+        BadInput: none of it can be read.
+    """
+    texts = _folder(path, known, faults) if path.is_dir() else _zip(path, known, faults)
+    if not texts and not faults:
+        faults.append(Fault(str(path), "files", "none", f"files named {', '.join(known)}"))
+    return texts
+
+
+def _folder(path: Path, known: Collection[str], faults: list[Fault]) -> dict[str, str]:
+    try:
+        names = sorted(each.name for each in path.iterdir() if each.suffix.casefold() == ".csv")
+    except OSError as error:
+        raise BadInput([Fault(str(path), "folder", str(error.strerror), "a readable folder")]) from None
+    return _each(path, {name: _reader(path / name) for name in names}, known, faults)
+
+
+def _reader(path: Path) -> Callable[[], str]:
+    return lambda: read_text(path)
+
+
+def _each(
+    path: Path, readers: Mapping[str, Callable[[], str]], known: Collection[str], faults: list[Fault]
+) -> dict[str, str]:
+    texts = {}
+    for name, read in readers.items():
+        if name not in known:
+            faults.append(Fault(str(path), "files", repr(name), f"one of: {', '.join(known)}"))
+            continue
+        try:
+            texts[name] = read()
+        except BadInput as bad:
+            faults.extend(bad.faults)
+    return texts
+
+
+def _zip(path: Path, known: Collection[str], faults: list[Fault]) -> dict[str, str]:
+    try:
+        if path.stat().st_size > LARGEST:
+            raise BadInput([Fault(str(path), "file", f"{path.stat().st_size} bytes", f"at most {LARGEST} bytes")])
+        with zipfile.ZipFile(path) as archive:
+            members = archive.infolist()
+            _refuse_bomb(path, members, known)
+            readers = {info.filename: _member(path, archive, info) for info in members}
+            return _each(path, readers, known, faults)
+    except FileNotFoundError:
+        raise BadInput([Fault(str(path), "file", "nothing", "a zip or a folder of this name")]) from None
+    except OSError as error:
+        raise BadInput([Fault(str(path), "file", str(error.strerror), "a readable file")]) from None
+    except _BROKEN as error:
+        raise BadInput([Fault(str(path), "file", str(error), "a zip, or a folder, of CSV files")]) from None
+
+
+def _refuse_bomb(path: Path, members: Sequence[zipfile.ZipInfo], known: Collection[str]) -> None:
+    """Whatever shows before anything is unpacked: sizes, names twice, names with folders in them."""
+    inspection = Inspection(str(path))
+    names = [info.filename for info in members]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        inspection.fault("files", name, "each file once")
+    for info in members:
+        if "/" in info.filename or "\\" in info.filename:
+            inspection.fault("files", info.filename, f"files at the top of the zip, named {', '.join(known)}")
+        if info.file_size > LARGEST:
+            inspection.fault(info.filename, f"{info.file_size} bytes unpacked", f"at most {LARGEST} bytes")
+        if info.flag_bits & 1:
+            inspection.fault(info.filename, "an encrypted file", "a zip without a password")
+        if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+            inspection.fault(info.filename, f"compression {info.compress_type}", "a zip packed the usual way (deflate)")
+        if len(inspection.faults) > len(known):
+            break
+    if (total := sum(info.file_size for info in members)) > MOST:
+        inspection.fault("files", f"{total} bytes unpacked", f"at most {MOST} bytes together")
+    inspection.finish()
+
+
+def _member(path: Path, archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Callable[[], str]:
+    name = f"{path}/{info.filename}"
+
+    def read() -> str:
+        try:
+            with archive.open(info) as file:
+                content = file.read(LARGEST + 1)  # never more, whatever size the zip has declared
+        except _BROKEN as error:
+            raise BadInput([Fault(name, "file", str(error), "a whole file")]) from None
+        if len(content) > LARGEST:
+            raise BadInput([Fault(name, "file", f"more than {LARGEST} bytes", f"at most {LARGEST} bytes")])
+        try:
+            return content.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            read = f"byte 0x{error.object[error.start]:02x}"
+            raise BadInput([Fault(name, f"byte {error.start}", read, "text in UTF-8")]) from None
+
+    return read

@@ -1,0 +1,114 @@
+"""Records of one kind as a table of plain CSV: a column for each field, dates as ISO has them, texts guarded."""
+
+import csv
+import datetime
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import MISSING, fields
+from io import StringIO
+from typing import Any
+
+from optiform.faults import BadInput, Inspection
+from optiform.tables import guarded, restored, split
+from optiform.units import parse_number
+from optiform.workshop.fieldtypes import Field, fields_of
+from optiform.workshop.kinds import Record
+
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_TIME = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?")
+
+
+def as_csv(kind: type[Record], records: Iterable[Record]) -> str:
+    """Records of one kind as CSV: the header, then a row each. Numbers are exact, texts guarded."""
+    names = [each.name for each in fields_of(kind)]
+    out = StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")  # so that a line end of either sort within a cell is quoted
+    writer.writerow(names)
+    writer.writerows([_cell(getattr(record, name)) for name in names] for record in records)
+    return out.getvalue()
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    return guarded(value) if isinstance(value, str) else repr(value)
+
+
+def read_csv(kind: type[Record], text: str, inspection: Inspection) -> list[tuple[int, Record]]:
+    """Every record that could be read, with its line. What could not is noted in the inspection."""
+    try:
+        header, rows = split(text, inspection)
+        _check_header(header, kind, inspection)
+        inspection.finish()
+    except BadInput:  # the inspection has it
+        return []
+    read = ((line, _record(kind, header, line, row, inspection)) for line, row in rows)
+    return [(line, record) for line, record in read if record is not None]
+
+
+def _check_header(header: Sequence[str], kind: type[Record], inspection: Inspection) -> None:
+    names = [each.name for each in fields_of(kind)]
+    for column in header:
+        if column not in names:
+            inspection.fault("header", column, f"one of: {', '.join(names)}")
+    for name in names:
+        if name not in header and name not in _defaults(kind):
+            inspection.fault("header", ", ".join(header), f"a column {name!r}")
+
+
+def _defaults(kind: type[Record]) -> dict[str, Any]:
+    return {each.name: each.default for each in fields(kind) if each.default is not MISSING}
+
+
+def _record(
+    kind: type[Record], header: Sequence[str], line: int, row: Sequence[str], inspection: Inspection
+) -> Record | None:
+    if len(row) > len(header):
+        inspection.fault(f"row {line}", f"{len(row)} cells", f"at most {len(header)}, as in the header")
+        return None
+    cells = dict(zip(header, [*row, *[""] * (len(header) - len(row))], strict=True))
+    values, defaults, sound = {}, _defaults(kind), True
+    for each in fields_of(kind):
+        cell = cells.get(each.name, "")
+        if each.type is not str and not cell.strip() and each.name in defaults:
+            continue  # an empty cell is not known: the default, which is None or the usual value
+        if each.name not in cells:
+            continue
+        try:
+            values[each.name] = _value(each, cell)
+        except ValueError as error:
+            inspection.fault(f"row {line}, column {each.name}", cell, str(error))
+            sound = False
+    return kind(**values) if sound else None
+
+
+def _value(each: Field, cell: str) -> object:
+    """A cell as a value of its field's type.
+
+    Raises:
+        ValueError: with what was expected.
+    """
+    if each.type is str:
+        return restored(cell)
+    if each.type is datetime.date:
+        return _date(cell.strip(), _DATE, datetime.date.fromisoformat, "a date such as 2026-11-25")
+    if each.type is datetime.datetime:
+        words = "a date and time such as 2026-11-25T09:30:00"
+        return _date(cell.strip(), _TIME, datetime.datetime.fromisoformat, words)
+    number = parse_number(cell)
+    if each.type is float:
+        return number
+    if not number.is_integer():
+        raise ValueError("a whole number")
+    return int(number)
+
+
+def _date(cell: str, shape: re.Pattern[str], parse: Callable[[str], object], expected: str) -> object:
+    if not shape.fullmatch(cell):
+        raise ValueError(expected)
+    try:
+        return parse(cell)
+    except ValueError:
+        raise ValueError(f"{expected}, of a day that is in the calendar") from None

@@ -1,0 +1,184 @@
+"""A maker's days with the records, on the command line: stock, lots, packaging, versions, export and import."""
+
+import json
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optiform.cli import main
+from optiform.paths import DEMO
+from optiform.workshop.records import Lot, Movement, PackagingCount, Version, VersionLine
+from optiform.workshop.store import Workshop
+
+Run = Callable[..., str]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Runs `optiform stock` in a folder of its own; the text it prints, or what it says on standard error."""
+    monkeypatch.chdir(tmp_path)
+
+    def stock(*words: str, code: int = 0) -> str:
+        assert main(["stock", *words]) == code
+        out, errors = capsys.readouterr()
+        return out if code == 0 else errors
+
+    return stock
+
+
+@pytest.fixture
+def demo(run: Run) -> Run:
+    """The same with the demo's records in the current folder."""
+    run("import", str(DEMO / "workshop"), "--workshop", ".")
+    return run
+
+
+def data(run: Run, *words: str) -> dict[str, Any]:
+    found = json.loads(run(*words, "--json"))
+    assert isinstance(found, dict)
+    return found
+
+
+def kept(kind: type[Any]) -> tuple[Any, ...]:
+    with Workshop.open(".", create=False) as workshop:
+        return workshop.read(kind)
+
+
+def test_without_a_workshop_it_says_how_to_make_one_and_makes_none(run: Run, tmp_path: Path) -> None:
+    for words in ([], ["versions"], ["receive", "glycerin", "5 kg"], ["export", "all.zip"]):
+        assert "make one with `optiform stock import FOLDER --workshop .`" in run(*words, code=2)
+    assert "expected a workshop" in run("--workshop", "elsewhere", code=2)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_demo_shows_what_is_owned_what_expires_and_what_is_short(demo: Run) -> None:
+    text = demo()
+    assert re.search(r"^  shea butter, refined +6\.000  L018", text, re.MULTILINE)
+    assert re.search(r"^  mango butter +0\.000$", text, re.MULTILINE)
+    assert "Short for 4 kg of salt and oat foot polish, version today" in text
+    assert re.search(r"^  mango butter +0\.160 +0\.000 +0\.160$", text, re.MULTILINE)
+    assert re.search(r"^  foot polish label +label +18$", text, re.MULTILINE)
+
+
+def test_the_same_as_data(demo: Run) -> None:
+    found = data(demo, "--batch", "100 kg")
+    assert found["status"] == "stock"
+    assert len(found["shelves"]) == 31
+    (batch,) = found["batches"]
+    assert batch["kg"] == 100
+    assert {"ingredient": "mango butter", "needed": pytest.approx(4.0), "there": 0.0} in batch["short"]
+    dated = {lot.number for lot in kept(Lot) if lot.expiry} - {"L021"}  # mango butter: nothing left
+    assert {each["lot"]["number"] for each in data(demo, "--days", "100000")["expiring"]} == dated
+
+
+def test_a_lot_comes_is_used_first_expired_first_and_is_put_right(run: Run) -> None:
+    run(
+        "receive",
+        "Glycerol",
+        "2 kg",
+        "--lot",
+        "B",
+        "--expiry",
+        "2999-06-01",
+        "--price",
+        "4.20 EUR/kg",
+        "--workshop",
+        ".",
+    )
+    run("receive", "glycerin", "500 g", "--lot", "A", "--expiry", "2999-01-01")
+    run("receive", "glycerin", "9 kg", "--lot", "old", "--received", "2020-01-01", "--expiry", "2021-01-01")
+    assert run("use", "glycerin", "1.2 kg", "--reason", "a trial") == "kept: 0.5 kg of lot A, 0.7 kg of lot B used\n"
+    assert "expected at most 1.3 kg" in run("use", "glycerin", "1.31 kg", "--reason", "x", code=2)
+    assert "expected at most 1.3 kg, what is left in lot B" in run("use", "B", "2", "--reason", "x", code=2)
+    run("use", "old", "1 kg", "--reason", "thrown away")
+    assert run("correct", "B", "1250 g", "--reason", "spilt") == (
+        "kept: lot B has 1.25 kg, -0.05 kg against the records\n"
+    )
+    assert "nothing was kept" in run("correct", "B", "1.25", "--reason", "again")
+    assert [(move.lot, move.kg, move.reason) for move in kept(Movement)] == [
+        ("B", 2.0, "received"), ("A", 0.5, "received"), ("old", 9.0, "received"),
+        ("A", -0.5, "a trial"), ("B", pytest.approx(-0.7), "a trial"), ("old", -1.0, "thrown away"),
+        ("B", pytest.approx(-0.05), "correction: spilt"),
+    ]  # fmt: skip
+    (lot, *_) = kept(Lot)
+    assert (lot.ingredient, lot.price, lot.currency, str(lot.expiry)) == ("glycerin", 4.2, "EUR", "2999-06-01")
+
+
+def test_lots_without_a_number_are_counted_by_the_day(run: Run) -> None:
+    for _ in range(2):
+        run("receive", "glycerin", "1 kg", "--received", "2026-11-25", "--workshop", ".")
+    assert [lot.number for lot in kept(Lot)] == ["20261125-1", "20261125-2"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["receive", "glycerine oil", "1 kg"], "give your table that has it with --own"),
+        (["receive", "glycerin", "1 m"], "expected a quantity in kg"),
+        (["receive", "glycerin", "1 kg", "--expiry", "1.2.2027"], "a date such as 2026-11-25"),
+        (["receive", "glycerin", "1 kg", "--price", "4 GBP/kg"], "EUR/kg"),
+        (["receive", "glycerin", "1 kg", "--lot", "L001"], "L001 is kept already"),
+        (["use", "L999", "1 kg", "--reason", "x"], "a known ingredient"),
+        (["use", "L002", "1 g", "--reason", " "], "some words"),
+        (["use", "L002", "1 g", "--reason", "x", "--batch", "B-9"], "a batch that is kept"),
+        (["correct", "L999", "1 kg", "--reason", "x"], "the number of a lot that is kept"),
+        (["correct", "L002", "-1 kg", "--reason", "x"], "what is left: 0 or more"),
+        (["packaging", "tin", "5", "--reason", "bought"], "for a new one also --kind"),
+        (["packaging", "lid 70 mm", "-57", "--reason", "lost"], "at most 56 pieces to go"),
+        (["packaging", "lid 70 mm", "0", "--reason", "lost"], "not 0"),
+        (["versions", "soap"], "a product: salt and oat foot polish"),
+    ],
+)
+def test_what_cannot_be_kept_is_told_and_nothing_is_kept(demo: Run, words: list[str], told: str) -> None:
+    with Workshop.open(".") as workshop:
+        before = workshop.read_all()
+    assert told in demo(*words, code=2)
+    with Workshop.open(".") as workshop:
+        assert workshop.read_all() == before
+
+
+def test_packaging_comes_and_goes(run: Run) -> None:
+    new = ["--kind", "jar", "--price", "0.62", "--volume", "250 mL", "--tare", "40 g", "--workshop", "."]
+    run("packaging", "jar 250", "48", "--reason", "bought", *new)
+    assert run("packaging", "jar 250", "-3", "--reason", "broken") == "kept: 45 pieces of jar 250\n"
+    assert [count.pieces for count in kept(PackagingCount)] == [48, -3]
+    (each,) = data(run)["packaging"]
+    assert (each["left"], each["packaging"]["volume"], each["packaging"]["price"]) == (45, 250.0, 0.62)
+
+
+def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None:
+    shutil.copy(DEMO / "today.csv", "today.csv")
+    words = ["keep", "today.csv", "--product", "polish", "--workshop", "."]
+    run(*words, "--name", "one", "--reason", "what is sold")
+    assert "expected the version it came from: one of one" in run(*words, "--name", "two", "--reason", "x", code=2)
+    assert "one is kept already" in run(*words, "--name", "one", "--parent", "one", "--reason", "x", code=2)
+    run(*words, "--name", "two", "--parent", "one", "--reason", "a second jar")
+    assert [(version.name, version.parent) for version in kept(Version)] == [("one", ""), ("two", "one")]
+    assert sum(line.percent for line in kept(VersionLine)) == pytest.approx(200.0)
+    assert re.search(r"^  polish +two +one +\S+ +a second jar$", run("versions", "polish"), re.MULTILINE)
+    (_, second) = data(run, "versions")["versions"]
+    assert second["parent"] == "one"
+    assert {"ingredient": "glycerin", "percent": pytest.approx(6.0), "phase": "water phase"} in second["lines"]
+
+
+def test_an_export_taken_in_elsewhere_is_the_same_workshop(demo: Run) -> None:
+    assert data(demo, "export", "all.zip")["records"]["readings"] == 24
+    demo("import", "all.zip", "--workshop", "other")
+    with Workshop.open(".") as one, Workshop.open("other") as two:
+        assert one.read_all() == two.read_all()
+    assert "is kept already" in demo("import", "all.zip", code=2)
+
+
+def test_options_may_stand_before_the_action_or_after_it(demo: Run) -> None:
+    before = json.loads(demo("--workshop", ".", "--json", "versions"))
+    assert before == data(demo, "versions", "--workshop", ".")
+
+
+def test_a_copy_of_the_demo_has_its_records(tmp_path: Path, run: Run) -> None:
+    assert main(["demo", "--copy", "mine"]) == 0
+    run("import", str(tmp_path / "mine" / "workshop"), "--workshop", "mine")
+    assert "31 ingredients" in run("--workshop", "mine")
