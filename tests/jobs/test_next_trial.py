@@ -1,4 +1,4 @@
-"""One more trial or stop: proposals inside the brief and weighable, the best by brute force, and gains that come true."""
+"""One more trial or stop: proposals in the brief and weighable, the best by brute force, gains that come true."""
 
 from dataclasses import replace
 from functools import cache
@@ -11,7 +11,6 @@ from optiform.brief import Brief, Range
 from optiform.faults import BadInput
 from optiform.formula import Formula
 from optiform.jobs.next_trial import (
-    MOVABLE,
     POINTS,
     WORTH,
     Candidate,
@@ -23,6 +22,7 @@ from optiform.jobs.next_trial import (
     gains_of,
     next_trial,
 )
+from optiform.jobs.texture import MOVABLE
 from optiform.jobs.trials.cells import Cell, Readings
 from optiform.jobs.trials.fit import Fitted, fit, fitted, place_of
 from optiform.jobs.trials.posterior import posterior

@@ -50,22 +50,27 @@ def test_given_the_grid_the_closed_form_is_the_multivariate_normal() -> None:
         assert FOUND.cov[k, 0, 0] == pytest.approx(variance, rel=1e-6)
 
 
-def density(phi_m: float, ln_sigma: float, ln_tau: float) -> float:
-    """Posterior density, not normed: prior densities of scipy times that of the readings."""
-    beta = REPEAT_SHAPE * REPEATS**2
+def densities(points: Vector) -> Vector:
+    """Posterior density in logarithms, not normed: prior densities of scipy times that of the readings."""
+    phi_m, ln_sigma, ln_tau = points.T
     variance = np.exp(2 * ln_sigma)
     prior = (
         stats.norm(*PHI_M_PRIOR).logpdf(phi_m)
-        + stats.invgamma(REPEAT_SHAPE, scale=beta).logpdf(variance) + np.log(2 * variance)
+        + stats.invgamma(REPEAT_SHAPE, scale=REPEAT_SHAPE * REPEATS**2).logpdf(variance) + np.log(2 * variance)
         + stats.norm(np.log(BATCHES), BATCHES_SPREAD).logpdf(ln_tau)
     )  # fmt: skip
-    return float(prior + by_scipy({"phi_m": phi_m, "ln sigma": ln_sigma, "ln tau": ln_tau})[0])
+    return np.asarray(prior + givens(points)[:, 0])
+
+
+def givens(points: Vector) -> Vector:
+    """What `by_scipy` gives at every point."""
+    return np.array([by_scipy(dict(zip(("phi_m", "ln sigma", "ln tau"), p, strict=True))) for p in points])
 
 
 def test_the_weights_of_the_grid_are_prior_times_likelihood() -> None:
     points = np.column_stack([FOUND.phi_m, np.log(FOUND.sigma), np.log(FOUND.tau)])[::9]
     mine = np.log(FOUND.weights)[::9]
-    theirs = np.array([density(*point) for point in points])
+    theirs = densities(points)
     assert mine - mine[0] == pytest.approx(theirs - theirs[0], abs=1e-7)
 
 
@@ -76,8 +81,7 @@ def test_the_grid_is_fine_enough() -> None:
         np.log(BATCHES) + np.linspace(-1.9, 1.9, 15),
     ]  # fmt: skip
     mesh = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
-    given = np.array([by_scipy(dict(zip(("phi_m", "ln sigma", "ln tau"), p, strict=True)))[1:] for p in mesh])
-    logs = np.array([density(*p) for p in mesh])
+    given, logs = givens(mesh)[:, 1:], densities(mesh)
     weight = np.exp(logs - logs.max())
 
     def over(values: Vector) -> float:
