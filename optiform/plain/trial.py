@@ -125,16 +125,12 @@ def fitted(found: Fitted) -> str:
 
 def _learned(each: Learned) -> list[str]:
     unit = f" {each.unit}" if each.unit else ""
-    assumed = "not known" if each.prior is None else f"{_band(each.prior)}{unit}"
-    return [each.name, assumed, f"{_band(each.fitted)}{unit}"]
-
-
-def _band(band: Band) -> str:
-    return f"{number(band.typical, 2)} ({number(band.low, 2)} to {number(band.high, 2)})"
+    assumed = "not known" if each.prior is None else f"{_whole(each.prior)}{unit}"
+    return [each.name, assumed, f"{_whole(each.fitted)}{unit}"]
 
 
 def _whole(band: Band) -> str:
-    """A band of firmness or of readings, to two digits: nobody's jar knows a third."""
+    """A band to two digits: nobody's jar knows a third."""
     low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (band.low, band.typical, band.high))
     return typical if low == high else f"{typical} ({low} to {high})"
 
