@@ -16,7 +16,7 @@ PACKAGE = ROOT / "optiform"
 
 #: From the bottom up. A module may import from its own layer and from the layers below.
 LAYERS = (
-    ("faults", "paths", "units", "tables", "ingredient", "ownfile", "catalogue", "formula"),
+    ("faults", "paths", "units", "tables", "documents", "ingredient", "ownfile", "catalogue", "formula"),
     ("properties",),
     ("brief", "brieffile"),  # nouns that are made of properties
     ("program",),
