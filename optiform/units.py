@@ -115,6 +115,8 @@ def _convert(value: float, written: str, unit: str) -> float:
         raise ValueError(_expected(unit))
     if unit in ("%", "", "-") and not _SHARE.match(written):
         raise ValueError(f"{_expected(unit)}, not in {written!r}")
+    if unit not in ("%", "", "-") and not _UNIT.match(unit):  # of a column's header, where anything may stand
+        raise ValueError(f"{_expected(unit)}, not in {written!r}")
     try:
         zero, one = _line(written, unit)
     except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):

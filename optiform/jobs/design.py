@@ -50,6 +50,9 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
 
 def _designed(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Designed:
     best, other = _agreed(found, asked, solver)
+    certificate = certify_optimal(found.program, _point(found, best), found.y)
+    if not certificate.holds:
+        best, other, certificate = found.x, None, found.certificate
     pricer = Pricer(found.program)
     formula = formula_of(brief, best, "answer")
     return Designed(
@@ -61,7 +64,7 @@ def _designed(brief: Brief, asked: Sequence[Demand], found: Found, solver: Solve
         binding=tuple(_bindings(brief, asked, found, pricer)) if found.scale > 0 else (),
         entries=tuple(_entries(brief, best, pricer)),
         tie=formula_of(brief, other, "as good") if other is not None else None,
-        certificate=certify_optimal(found.program, _point(found, best), found.y),
+        certificate=certificate,
         local=found.local,
     )
 

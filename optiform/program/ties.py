@@ -10,6 +10,7 @@ from zlib import crc32
 
 import numpy as np
 
+from optiform.program.certificate import certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve
 
@@ -19,17 +20,20 @@ APART = 1e-5  # mass fraction: 0.001 % of the whole
 
 def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "highs") -> tuple[Vector, Vector | None]:
     """One optimum that any solver agrees on, and another one as far as the weights reach, if there is any."""
-    face = _face(program, y)
+    face = _face(program, x, y)
     weights = np.array([1 + crc32(name.encode()) / 2**32 for name in program.columns])  # the same in any order
     first, last = solve(face.with_cost(weights), solver), solve(face.with_cost(-weights), solver)
     if not (first.feasible and last.feasible):  # the face is thinner than the solver's tolerance: a single point
         return x, None
-    return first.x, last.x if np.abs(first.x - last.x).max() > APART else None
+    if not certify_optimal(program, first.x, y).holds:  # prices so far apart that the face is not what it seems
+        return x, None
+    apart = np.abs(first.x - last.x).max() > APART
+    return first.x, last.x if apart and certify_optimal(program, last.x, y).holds else None
 
 
-def _face(program: Program, y: Vector) -> Program:
+def _face(program: Program, x: Vector, y: Vector) -> Program:
     reduced = program.cost - program.matrix.T @ y
-    scale = 1 + np.abs(program.cost).max()
+    scale = 1 + abs(float(program.cost @ x))  # what a certificate measures by, not the dearest candidate
     fixed = np.abs(reduced) > ZERO * scale
     at = np.where(reduced > 0, program.low, program.high)
     held = [_held(row, float(dual)) for row, dual in zip(program.rows, y, strict=True)]
