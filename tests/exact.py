@@ -16,7 +16,7 @@ Row = Sequence[Fraction]
 
 @dataclass(frozen=True)
 class Exact:
-    """The least breach of the rows, each relative to its largest coefficient; 0 if all hold. Then also the optimum."""
+    """The least breach of the rows, each relative to its size; 0 if all hold. Then also the optimum."""
 
     breach: Fraction
     value: Fraction | None
@@ -26,12 +26,14 @@ class Exact:
         return self.breach == 0
 
 
-def solve(rows: Sequence[Row], cost: Row) -> Exact:
+def solve(rows: Sequence[Row], sizes: Sequence[Fraction], cost: Row) -> Exact:
     """Minimise cost x over x >= 0 with sum x = 1 and row x >= 0 for every row.
+
+    `sizes` are what a breach of each row is measured by, above 0.
 
     The last column is left out by the sum, so that every row is an inequality and the slacks are a first basis.
     """
-    tableau = _Tableau.of(rows, cost)
+    tableau = _Tableau.of(rows, sizes, cost)
     tableau.open()
     tableau.descend(tableau.breach)
     breach = Fraction(-tableau.matrix[tableau.breach][-1], tableau.scale)
@@ -57,10 +59,10 @@ class _Tableau:
     closed: bool = False
 
     @staticmethod
-    def of(rows: Sequence[Row], cost: Row) -> "_Tableau":
+    def of(rows: Sequence[Row], sizes: Sequence[Fraction], cost: Row) -> "_Tableau":
         """a x >= 0 with x_n = 1 - the others: sum (a_n - a_j) x_j - size t + slack = a_n."""
         free, count = len(cost) - 1, len(rows) + 1
-        lines = [[*(row[-1] - a for a in row[:-1]), -max(map(abs, row), default=Fraction(0)), row[-1]] for row in rows]
+        lines = [[*(row[-1] - a for a in row[:-1]), -size, row[-1]] for row, size in zip(rows, sizes, strict=True)]
         lines.append([*[Fraction(1)] * free, Fraction(0), Fraction(1)])
         whole = [_whole(line)[0] for line in lines]
         goal, unit = _whole([*(c - cost[-1] for c in cost[:-1]), Fraction(0), Fraction(0)])

@@ -1,8 +1,8 @@
 """Briefs scaled badly on purpose, each answer judged without rounding: `python -m tests.fuzz.numbers FIRST LAST`.
 
 The judge is `tests.exact` on rows that `tests.builders` assembles from the ingredients' figures, so nothing of the
-program under test takes part. Everything below 1e-6 of a row's largest number counts as rounding (the tolerance that a
-certificate states); what lies between 0 and that is a matter of taste and either verdict is right.
+program under test takes part. Everything below 1e-6 of a limit's size, its largest figure and its target, counts as rounding
+(the tolerance that a certificate states); what lies between 0 and that is a matter of taste and either verdict is right.
 """
 
 import sys
@@ -117,6 +117,11 @@ class Judge:
         sign = 1 if side == "low" else -1
         return [sign * (a - Fraction(target) * b) for a, b in zip(p, g, strict=True)]
 
+    def size(self, key: Key, target: float) -> Fraction:
+        """What a breach is measured by: the property's largest figure and the target, in the same unit."""
+        p, g = self.terms(key[0])
+        return max(map(abs, p)) + abs(Fraction(target)) * max(map(abs, g))
+
     def terms(self, name: str) -> tuple[list[Fraction], list[Fraction]]:
         names = [item.name for item in self.brief.mix.ingredients]
         if name in names:
@@ -125,14 +130,16 @@ class Judge:
         return [Fraction(float(a)) for a in p], [Fraction(float(a)) for a in g]
 
     def solved(self, keys: Iterable[Key], moved: Mapping[Key, float] | None = None) -> exact.Exact:
-        targets = {**self.targets, **(moved or {})}
-        return exact.solve([self.row(key, targets[key]) for key in keys], self.terms("cost")[0])
+        targets = {key: (moved or {}).get(key, self.targets[key]) for key in keys}
+        rows = [self.row(key, target) for key, target in targets.items()]
+        sizes = [self.size(key, target) or Fraction(1) for key, target in targets.items()]
+        return exact.solve(rows, sizes, self.terms("cost")[0])
 
     def breach(self, keys: Collection[Key], moved: Mapping[Key, float] | None = None) -> float:
         return float(self.solved(keys, moved).breach)
 
     def miss(self, x: list[Fraction]) -> float:
-        """The worst breach of a demand at x, in the demand's own unit, relative to 1 + its target."""
+        """The worst breach of a demand at x, by the demand's size."""
         worst = 0.0
         for key, target in self.targets.items():
             p, g = self.terms(key[0])
@@ -140,7 +147,7 @@ class Judge:
             if group > 0:
                 value = sum(a * share for a, share in zip(p, x, strict=True)) / group
                 short = (Fraction(target) - value) * (1 if key[1] == "low" else -1)
-                worst = max(worst, float(short) / (1 + abs(target)))
+                worst = max(worst, float(short / (self.size(key, target) or Fraction(1))))
         return worst
 
 
