@@ -7,7 +7,8 @@ from typing import Any
 from optiform.faults import Inspection
 from optiform.tables import HIDDEN, read_text
 
-LARGEST = 500_000  # bytes; a brief is a few kilobytes
+LARGEST = 200_000  # bytes; a brief is a few kilobytes
+DOTS = 300  # in one line: the parser's memory grows with the square of the parts of a dotted key
 DEEPEST = 8  # tables within tables; a brief needs three
 WIDEST = 2_000  # entries of a table or a list
 LONGEST = 2_000  # characters of a text or a key
@@ -30,6 +31,10 @@ def document_of(text: str, file: str) -> dict[str, Any]:
         BadInput: as `read_document`.
     """
     inspection = Inspection(file)
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.count(".") > DOTS and not line.lstrip().startswith("#"):
+            inspection.fault(f"line {number}", f"{line.count('.')} dots", f"at most {DOTS} in a line")
+    inspection.finish()
     try:
         document = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
