@@ -88,7 +88,9 @@ class _Reader:
     def __init__(self, path: Path, document: Mapping[str, Any], inspection: Inspection) -> None:
         self.path, self.document, self.inspection = path, document, inspection
         for key in sorted(set(document) - KEYS):
-            inspection.fault(key.strip() or "a key without a name", str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}")
+            inspection.fault(
+                key.strip() or "a key without a name", str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}"
+            )
         self.catalogue = self._catalogue()
         self.currency = self._currency()
         self.claims = self._claims()

@@ -144,9 +144,7 @@ def test_what_stands_for_a_unit_in_a_header_is_not_worked_out(tmp_path: Path, un
     assert only.startswith("row 2, column slip")
 
 
-@pytest.mark.parametrize(
-    "row", ["water,9 EUR/yg,,", "water,,900000000000,1e-6 kg", "water,900000000000 EUR/mg,,"]
-)
+@pytest.mark.parametrize("row", ["water,9 EUR/yg,,", "water,,900000000000,1e-6 kg", "water,900000000000 EUR/mg,,"])
 def test_a_price_that_grows_beyond_numbers_of_ordinary_size(tmp_path: Path, row: str) -> None:
     (only,) = told(tmp_path, "own-table", f"ingredient,price,pack price (EUR),pack\n{row}\n")
     assert "a number of ordinary size" in only
@@ -155,9 +153,7 @@ def test_a_price_that_grows_beyond_numbers_of_ordinary_size(tmp_path: Path, row:
 @pytest.mark.parametrize("sign", ["\x1b", "\x07", "\x7f", "\u202e", "\u2066", "\u2028", "\x00"])
 def test_what_a_terminal_would_act_on_is_neither_read_nor_shown(tmp_path: Path, sign: str) -> None:
     for target, text in (("own-table", f"ingredient\nwa{sign}ter\n"), ("label", f"Aqua\nGlyc{sign}erin")):
-        assert told(tmp_path, target, text) == [
-            f"line 2: read the character U+{ord(sign):04X}, expected plain text"
-        ]
+        assert told(tmp_path, target, text) == [f"line 2: read the character U+{ord(sign):04X}, expected plain text"]
     escaped = f"\\u{ord(sign):04x}"
     (first, *_) = told(tmp_path, "brief", f'title = "a{escaped}b"\n')
     assert first == f"title: read 'the character U+{ord(sign):04X}', expected plain text"

@@ -10,10 +10,10 @@ from functools import cache
 import numpy as np
 import pytest
 
+from optiform.program.build import cases
 from optiform.program.certificate import certify_optimal
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.search import Found, search
-from optiform.program.build import cases
 from optiform.program.ties import optimal_pair
 from tests import exact
 from tests.builders import asked, plain, random_brief
@@ -63,6 +63,12 @@ def test_prices_far_apart_do_not_pass_off_a_dearer_formula_as_just_as_good(seed:
 def test_a_limit_kept_only_within_rounding_has_a_price_all_the_same(seed: int) -> None:
     """The price is looked for where the limit asks for less; there, nothing was found and the program stopped."""
     assert "designed" in told(seed) or "designed within rounding" in told(seed)
+
+
+@pytest.mark.parametrize("seed", [756, 830])
+def test_where_two_solvers_do_not_agree_nothing_is_shown(seed: int) -> None:
+    """CBC's answer was taken for one, and the prices, which HiGHS finds, stopped the program."""
+    assert judged(seed, "cbc") == ["refused: NotCertified"]
 
 
 @pytest.mark.parametrize("seed", [1006])

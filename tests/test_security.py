@@ -110,7 +110,7 @@ def test_a_formula_with_an_ingredient_that_a_spreadsheet_would_run_goes_out_and_
     with path.open(newline="") as file:
         cell = next(csv.DictReader(file))["ingredient"]
     assert cell.startswith("'")
-    read = read_formula(path, Catalogue({name: item}, {})).formula
+    read = read_formula(path, Catalogue({name.casefold(): item}, {})).formula
     assert [line.ingredient.name for line in read.lines] == [name]
 
 
@@ -264,7 +264,12 @@ def test_every_dependency_has_a_licence_that_is_allowed() -> None:
 def test_the_guide_lists_the_licence_of_every_dependency() -> None:
     guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     section = guide.split("### Licences", 1)[1].split("\n## ", 1)[0]
-    listed = {name for line in section.splitlines() if line.startswith("| ") for name in re.findall(r"[\w-]+", line.split("|")[2])}
+    listed = {
+        name
+        for line in section.splitlines()
+        if line.startswith("| ")
+        for name in re.findall(r"[\w-]+", line.split("|")[2])
+    }
     assert set(dependencies()) - listed == set()
 
 

@@ -128,10 +128,13 @@ class Pricer:
         """Solve `program` once and keep it alive.
 
         Raises:
-            ValueError: when the program has no feasible point.
+            NotCertified: when the program that was solved has no feasible point here: two solvers do not agree.
         """
         self.program = program
-        self._live = Live(program)
+        try:
+            self._live = Live(program)
+        except ValueError:
+            raise NotCertified("one solver has a formula where the other, of finer rounding, has none") from None
 
     def looser(self, row: int) -> Segment:
         """The segment on the side where the row asks for less. Targets count from the row's own.

@@ -96,9 +96,7 @@ def _placed() -> Iterator[Case]:
 
 def _quoted(text: str) -> str:
     """A TOML text; what TOML refuses as it stands is escaped, so that the reader behind it sees it."""
-    inside = "".join(
-        f"\\u{ord(c):04x}" if ord(c) < 32 or c == "\x7f" else "\\" + c if c in '"\\' else c for c in text
-    )
+    inside = "".join(f"\\u{ord(c):04x}" if ord(c) < 32 or c == "\x7f" else "\\" + c if c in '"\\' else c for c in text)
     return f'"{inside}"'
 
 
@@ -182,12 +180,18 @@ def _documents() -> Iterator[tuple[str, str]]:
     yield "long whole number", "batch = " + "9" * 6000
     yield "long hexadecimal number", "batch = 0x" + "f" * 50_000
     yield "whole numbers", '[lines]\n"water" = 0x' + "f" * 50_000 + "\n[limits]\ncost = 9007199254740993\n"
-    yield "floats", '[limits]\n"oil phase" = { low = nan, high = inf }\n"cost" = { low = -inf }\n[lines]\nwater = 1e308\n'
+    yield (
+        "floats",
+        '[limits]\n"oil phase" = { low = nan, high = inf }\n"cost" = { low = -inf }\n[lines]\nwater = 1e308\n',
+    )
     yield "many keys", many
     yield "many limits", "[limits]\n" + many
     yield "many lines", "[lines]\n" + many
     yield "many temperatures", "[limits]\n" + "".join(f'"solid fat at 20.{k:05} degC" = 1\n' for k in range(1500))
-    yield "many names", f"candidates = {[f'name {k}' for k in range(1900)]}\nexclude = {[f'n {k}' for k in range(1900)]}"
+    yield (
+        "many names",
+        f"candidates = {[f'name {k}' for k in range(1900)]}\nexclude = {[f'n {k}' for k in range(1900)]}",
+    )
     yield "many files", f"own_files = {[f'{k}.csv' for k in range(1900)]}\n"
     yield "one file often", f"own_files = {['workshop.csv'] * 1900}\n"
     yield "key twice", 'title = "a"\ntitle = "b"\n'
@@ -198,7 +202,19 @@ def _documents() -> Iterator[tuple[str, str]]:
     yield "empty key", '"" = 1\n[lines]\n"" = 1\n[limits]\n"" = 1\n'
     yield "comments", "# x\n" * 50_000
     yield "too large", "# " + "x" * 600_000
-    for given in ("[]", "{}", "1", '""', "true", "nan", "[[]]", "[{}]", "1979-05-27", "{ low = {} }", '{ phase = "x" }'):
+    for given in (
+        "[]",
+        "{}",
+        "1",
+        '""',
+        "true",
+        "nan",
+        "[[]]",
+        "[{}]",
+        "1979-05-27",
+        "{ low = {} }",
+        '{ phase = "x" }',
+    ):
         for key in ("goal", "lines", "limits", "own_files", "candidates", "date", "batch", "currency", "markets"):
             yield f"{key} is {given}", f"{key} = {given}\n"
         yield f"line is {given}", f"[lines]\nwater = {given}\n"

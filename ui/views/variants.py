@@ -66,9 +66,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
         places = [{"declared": row.inci, **dict(zip(names, row.places, strict=True))} for row in found.label]
         st.dataframe(pd.DataFrame(places), hide_index=True)
     left, right = st.columns(2)
-    left.download_button(
-        "Download the table (CSV)", csv_text(cells(different)), "variants.csv", "text/csv", key="csv"
-    )
+    left.download_button("Download the table (CSV)", csv_text(cells(different)), "variants.csv", "text/csv", key="csv")
     right.download_button("A page to print (HTML)", printable(found, brief), "variants.html", "text/html", key="html")
 
 
