@@ -42,11 +42,11 @@ class Unproven(Exception):
 
 
 def printable(text: str) -> str:
-    """The text with every character that does not print as an escape.
+    r"""The text with every character that does not print as an escape.
 
     Example:
-        >>> printable("a\\tb")
-        'a\\\\tb'
+        >>> printable("caf\u00e9 \u202e")
+        'café \\u202e'
     """
     if text.isprintable():
         return text

@@ -33,7 +33,8 @@ SOURCES = [path for folder in ("optiform", "ui") for path in sorted((ROOT / fold
 
 CALLS = {"eval", "exec", "compile", "__import__", "breakpoint"}
 MODULES = {"pickle", "cPickle", "marshal", "shelve", "dill", "cloudpickle", "joblib", "subprocess", "pty", "ctypes",
-           "telnetlib", "ftplib", "smtplib", "socket", "urllib", "http", "requests", "httpx", "yaml", "xml", "code"}  # fmt: skip
+           "telnetlib", "ftplib", "smtplib", "socket", "urllib", "http", "requests", "httpx", "yaml",
+           "xml", "code"}  # fmt: skip
 METHODS = {"system", "popen", "spawnl", "execv", "execvp", "read_pickle", "to_pickle", "eval", "extractall", "mktemp"}
 #: Compiled patterns are no code, and Streamlit's own server is what `optiform app` is.
 ALLOWED = {("re", "compile")}
@@ -195,7 +196,8 @@ def test_the_source_archive_holds_the_tests_too(tmp_path: Path) -> None:
     from hatchling.builders.sdist import SdistBuilder
 
     (archive,) = SdistBuilder(str(ROOT)).build(directory=str(tmp_path), versions=["standard"])
-    names = ["/".join(name.split("/")[1:]) for name in tarfile.open(archive).getnames()]
+    with tarfile.open(archive) as opened:
+        names = ["/".join(name.split("/")[1:]) for name in opened.getnames()]
     top = {name.split("/")[0] for name in names}
     assert top <= {"optiform", "ui", "ingredient_db", "tests", "README.md", "DEVELOPERS.md", "LICENSE",
                    "pyproject.toml", "PKG-INFO", ".gitignore"}  # fmt: skip
@@ -244,10 +246,14 @@ def _wanted(marker: Marker | None, extras: set[str]) -> bool:
 
 def licence(package: metadata.PackageMetadata) -> str:
     """The licence as the package's own metadata states it: expression, classifier or first line of the field."""
-    if expression := package.get("License-Expression"):
-        return str(expression)
+    if "License-Expression" in package:
+        return str(package["License-Expression"])
     classifiers = [line.split("::")[-1].strip() for line in package.get_all("Classifier") or [] if "License ::" in line]
-    return classifiers[0] if classifiers else str(package.get("License") or "not stated").splitlines()[0]
+    return (
+        classifiers[0]
+        if classifiers
+        else [*(str(package["License"]) if "License" in package else "").splitlines(), "not stated"][0]
+    )
 
 
 def test_every_dependency_has_a_licence_that_is_allowed() -> None:

@@ -37,8 +37,8 @@ HAZARDS = {
     "markdown": "![x](http://127.0.0.1/)", "statement": "'; DROP TABLE lots; --", "code": "__import__('os').getcwd()",
     "parent": "../../../../etc/passwd", "absolute": "/etc/passwd", "device": "/dev/zero", "home": "~/.profile",
     "drive": "C:\\Windows\\win.ini", "share": "\\\\host\\share\\x.csv", "folder": ".", "address": "file:///etc/passwd",
-    "long name": "x" * 300 + ".csv", "quote": '"', "apostrophe": "'", "backslash": "\\", "hash": "# x", "semicolon": ";",
-    "true": "true", "none": "None", "null": "null", "a name": "glycerin", "date": "2026-11-25",
+    "long name": "x" * 300 + ".csv", "quote": '"', "apostrophe": "'", "backslash": "\\", "hash": "# x",
+    "semicolon": ";", "true": "true", "none": "None", "null": "null", "a name": "glycerin", "date": "2026-11-25",
 }  # fmt: skip
 
 OWN = """ingredient;phase;functions;inci;price (EUR/kg);pack price;pack;stock;solid fat at 20 degC;slip (mm);usual use

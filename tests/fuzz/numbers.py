@@ -1,8 +1,8 @@
 """Briefs scaled badly on purpose, each answer judged without rounding: `python -m tests.fuzz.numbers FIRST LAST`.
 
 The judge is `tests.exact` on rows that `tests.builders` assembles from the ingredients' figures, so nothing of the
-program under test takes part. Everything below 1e-6 of a limit's size, its largest figure and its target, counts as rounding
-(the tolerance that a certificate states); what lies between 0 and that is a matter of taste and either verdict is right.
+program under test takes part. Everything below 1e-6 of a limit's size, its largest figure and its target, counts as
+rounding (the tolerance that a certificate states); what lies between 0 and that may be told either way.
 """
 
 import sys
@@ -33,7 +33,7 @@ RATIOS = tuple(GROUPS)
 
 
 def badly_scaled(seed: int) -> Brief:
-    """3 to 8 candidates at 1e-4 to 1e6 a kg; limits that nearly coincide, nearly clash, are equalities or are pinned."""
+    """3 to 8 candidates at 1e-4 to 1e6 a kg; limits that nearly coincide or clash, equalities, pinned lines."""
     rng = np.random.default_rng(seed)
     functions = [str(rng.choice(list(PHASE_OF))) for _ in range(int(rng.integers(3, 9)))]
     coarse = rng.random() < 0.3

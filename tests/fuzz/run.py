@@ -8,7 +8,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-import atheris  # type: ignore[import-not-found, unused-ignore]
+import atheris  # type: ignore[import-not-found, import-untyped, unused-ignore]
 
 with atheris.instrument_imports(include=["optiform", "tomllib", "csv"]):
     from tests.fuzz.targets import TARGETS, WORDS

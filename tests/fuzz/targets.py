@@ -4,6 +4,7 @@ One target per reader. Hypothesis, the corpus and the coverage-guided run all go
 """
 
 import shutil
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -83,14 +84,14 @@ def faults(read: Callable[[], object]) -> tuple[Fault, ...]:
     try:
         read()
     except BadInput as bad:
-        assert bad.faults
-        by_file: dict[str, int] = {}
-        for fault in bad.faults:
-            _readable(fault)
-            by_file[fault.file] = by_file.get(fault.file, 0) + 1
-        assert max(by_file.values()) <= 2 * MOST
-        return bad.faults
-    return ()
+        told = bad.faults
+    else:
+        return ()
+    assert told
+    assert max(Counter(fault.file for fault in told).values()) <= 2 * MOST
+    for fault in told:
+        _readable(fault)
+    return told
 
 
 def _readable(fault: Fault) -> None:
