@@ -34,7 +34,7 @@ WRITES = {"os.mkdir", "os.rename", "os.remove", "os.rmdir", "os.link", "os.symli
 
 
 def run(folder: Path) -> dict[str, Any]:
-    """Read everything and tell how many were read and refused, what broke a promise, and the worst of time and memory."""
+    """Read everything; tell how many were read and refused, what broke a promise, the worst of time and memory."""
     resource.setrlimit(resource.RLIMIT_AS, (CEILING, CEILING))
     told: dict[str, Any] = {"read": 0, "refused": 0, "broken": [], "opened": [], "slowest": ["", 0.0]}
     for name, case in _all(folder):
