@@ -112,7 +112,15 @@ def _told(arguments: list[str]) -> tuple[Fault, ...]:
 
 def watch(folder: Path, opened: list[str]) -> None:
     """Note every file that is opened where it should not be."""
-    mine = (str(folder), str(ROOT), "/proc/self", f"/proc/{os.getpid()}", sys.prefix, sys.base_prefix, sysconfig.get_path("stdlib"))
+    mine = (
+        str(folder),
+        str(ROOT),
+        "/proc/self",
+        f"/proc/{os.getpid()}",
+        sys.prefix,
+        sys.base_prefix,
+        sysconfig.get_path("stdlib"),
+    )
 
     def hook(event: str, arguments: tuple[Any, ...]) -> None:
         if event not in WRITES and event != "open":
