@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, printable
 from optiform.tables import LARGEST, RUNS, Record, csv_text, guarded, read_records, restored
 
 
@@ -22,7 +22,7 @@ def table(folder: Path, content: str | bytes) -> Path:
 def faults(path: Path, *required: str) -> list[str]:
     with pytest.raises(BadInput) as caught:
         read_records(path, required)
-    assert all(fault.file == str(path) for fault in caught.value.faults)
+    assert all(fault.file == printable(str(path)) for fault in caught.value.faults)
     return [f"{fault.place}: read {fault.read}, expected {fault.expected}" for fault in caught.value.faults]
 
 
@@ -83,7 +83,8 @@ def test_text_that_is_not_utf8_is_refused_with_the_byte(tmp_path: Path) -> None:
 
 
 def test_a_nul_character_is_refused(tmp_path: Path) -> None:
-    assert faults(table(tmp_path, "a,b\n1,\x002\n")) == ["file: read 'a NUL character', expected plain text"]
+    told = faults(table(tmp_path, "a,b\n1,\x002\n"))
+    assert told == ["line 2: read the character U+0000, expected plain text"]
 
 
 @pytest.mark.parametrize("text", ["", "\n \n", "\ufeff", ",,\n,,\n"])
