@@ -40,7 +40,7 @@ import numpy as np
 
 from optiform.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, breaks
 from optiform.catalogue import Catalogue, read_catalogue
-from optiform.documents import read_document
+from optiform.documents import beside, read_document
 from optiform.faults import BadInput, Inspection
 from optiform.formula import Formula, read_formula
 from optiform.ingredient import DOSED, PHASES, Ingredient, Value
@@ -207,11 +207,7 @@ class _Reader:
         return replace(catalogue, ingredients={**catalogue.ingredients, **changed})
 
     def _beside(self, place: str, name: str) -> Path | None:
-        """The file of this name in the brief's folder or below: a brief from someone else must not reach further."""
-        if not name or Path(name).is_absolute() or ".." in Path(name).parts:
-            self.inspection.fault(place, name, "the name of a file in the folder of the brief, or below it")
-            return None
-        return self.path.parent / name
+        return beside(self.path, place, name, self.inspection)
 
     def formula_file(self, key: str) -> Formula | None:
         name = self.text(key, "")

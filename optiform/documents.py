@@ -46,6 +46,17 @@ def document_of(text: str, file: str) -> dict[str, Any]:
     return document
 
 
+def beside(path: Path, place: str, name: str, inspection: Inspection) -> Path | None:
+    """The file of this name in the folder of the document at `path`, or below it; else a fault at `place`.
+
+    A document from someone else must not reach further.
+    """
+    if not name or Path(name).is_absolute() or ".." in Path(name).parts:
+        inspection.fault(place, name, f"the name of a file in the folder of {path.name}, or below it")
+        return None
+    return path.parent / name
+
+
 def _look_into(document: dict[str, Any], inspection: Inspection) -> None:
     """Note what cannot even be shown to a reader. Level by level and not by recursion, which is what it guards."""
     level: list[tuple[str, Any]] = [("", document)]

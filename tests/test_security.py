@@ -136,11 +136,11 @@ def test_a_guard_is_taken_off_once_and_only_where_it_stands() -> None:
 
 
 def test_every_file_the_program_writes_as_a_table_goes_through_the_guard() -> None:
-    """Other ways to write CSV: csv.writer outside tables.py, and pandas' to_csv where it is not read at once."""
+    """Other ways to write CSV: csv.writer without the guard, and pandas' to_csv where it is not read at once."""
     found = []
     for path in SOURCES:
         text = path.read_text(encoding="utf-8")
-        if path.name != "tables.py" and "csv.writer" in text:
+        if path.name != "tables.py" and "csv.writer" in text and "guarded(" not in text:
             found.append(str(path))
         found += [str(path) for line in text.splitlines() if "to_csv(" in line and "loaded(" not in line]
     assert found == []
