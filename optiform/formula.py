@@ -53,11 +53,16 @@ class Formula:
         return sum(line.fraction for line in self.lines if line.ingredient.name == ingredient)
 
     def declaration(self) -> list[tuple[str, float]]:
-        """Constituents summed over all ingredients, largest first: (INCI, mass fraction)."""
+        """Constituents summed over all ingredients, largest first: (INCI, mass fraction).
+
+        Names that differ only in case are one, spelled as they come first.
+        """
+        spelled: dict[str, str] = {}
         totals: dict[str, float] = {}
         for line in self.lines:
             for part in line.ingredient.constituents:
-                totals[part.inci] = totals.get(part.inci, 0.0) + line.fraction * part.share.figure / 100
+                name = spelled.setdefault(part.inci.casefold(), part.inci)
+                totals[name] = totals.get(name, 0.0) + line.fraction * part.share.figure / 100
         return sorted(totals.items(), key=lambda item: (-item[1], item[0]))
 
     def table(self) -> pandas.DataFrame:

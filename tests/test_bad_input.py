@@ -79,7 +79,7 @@ def texts(draw: st.DrawFn, target: str) -> bytes:
 
 @pytest.mark.parametrize("target", sorted(TARGETS))
 def test_any_text_whatever(target: str, tmp_path: Path) -> None:
-    @settings(max_examples=60, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=60, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
     @given(content=texts(target))
     def tried(content: bytes) -> None:
         TARGETS[target](tmp_path, content)

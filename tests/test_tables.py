@@ -120,7 +120,7 @@ ANY = st.one_of(
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(content=ANY)
 def test_any_bytes_whatever_give_records_or_faults(tmp_path: Path, content: bytes) -> None:
     records, told = outcome(table(tmp_path, content))
@@ -139,7 +139,7 @@ def outcome(path: Path) -> tuple[list[Record] | None, tuple[Fault, ...]]:
 CELL = st.text(st.characters(blacklist_categories=["Cs", "Cc"]), max_size=12).map(str.strip)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=st.lists(st.tuples(CELL, CELL), min_size=1, max_size=6), separator=st.sampled_from(",;\t"))
 def test_what_a_spreadsheet_writes_is_what_is_read(tmp_path: Path, rows: list[tuple[str, str]], separator: str) -> None:
     out = StringIO()

@@ -49,7 +49,7 @@ def demo() -> Brief:
 money = st.floats(0, 500).map(lambda value: round(value, 2))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     share=st.floats(0.01, 0.98), jars=st.integers(1, 500), loss=st.floats(0, 0.5), shipping=st.floats(0, 2),
     packaging=st.lists(money, max_size=4), wage=money, minutes=st.tuples(money, money), month=money,
