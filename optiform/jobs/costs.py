@@ -197,11 +197,14 @@ class CostSheet:
 
 @dataclass(frozen=True)
 class _Run:
-    """A batch: its jars, the net mass of one, the mass weighed (kg), and how often the vessel is filled."""
+    """A batch: its jars, the net mass of one, the mass weighed and what comes out over the jars (kg), and how often the
+    vessel is filled.
+    """
 
     jars: int
     jar: float
     weighed: float
+    over: float
     batches: int
 
 
@@ -288,7 +291,8 @@ def _run(brief: Brief, costs: Costs, jars: int | None, batch: float | None) -> _
     else:
         made = jars * brief.jar
     weighed = made / (1 - costs.loss)
-    return _Run(jars, brief.jar, weighed, 1 if costs.vessel is None else _whole(weighed / costs.vessel))
+    over = max(0.0, made - jars * brief.jar)
+    return _Run(jars, brief.jar, weighed, over, 1 if costs.vessel is None else _whole(weighed / costs.vessel))
 
 
 def _whole(ratio: float) -> int:
@@ -356,7 +360,7 @@ def _cash(packs: int | None, pack: float | None) -> float | None:
 def _parts(lines: Sequence[IngredientCost], costs: Costs, run: _Run) -> Iterator[Part]:
     for line in lines:
         yield Part("ingredients", line.ingredient, line.cost)
-    yield Part("process loss", "ingredients that reach no jar", _sum([line.lost for line in lines]))
+    yield from _lost(_sum([line.lost for line in lines]), costs, run)
     for name, price in costs.packaging.items():
         yield Part("packaging", name, price)
     for step in costs.steps:
@@ -365,6 +369,14 @@ def _parts(lines: Sequence[IngredientCost], costs: Costs, run: _Run) -> Iterator
     yield Part("overhead", f"{costs.month:g} over {costs.units:g} units of the month", costs.month / costs.units)
     for once in costs.one_offs:
         yield Part("paid once", once.name, once.cost / once.units)
+
+
+def _lost(spent: float | None, costs: Costs, run: _Run) -> Iterator[Part]:
+    """What ingredients that reach no jar have cost: lost on the way, and what comes out but fills no jar."""
+    over = run.over / (run.over + costs.loss * run.weighed) if run.over > GRAIN else 0.0
+    yield Part("process loss", "lost on the way", None if spent is None else (1 - over) * spent)
+    if over:
+        yield Part("process loss", "left over, fills no jar", None if spent is None else over * spent)
 
 
 def _group(parts: Sequence[Part], *groups: str) -> float:
@@ -467,8 +479,7 @@ def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Cost
         yield f"No pack size for {', '.join(packless)}: what has to be bought is not known."
     if run.batches > 1 and costs.vessel is not None:
         yield f"{run.weighed:.2f} kg do not fit the vessel of {costs.vessel:g} kg: made in {run.batches} batches."
-    rest = run.weighed * (1 - costs.loss) - run.jars * run.jar
-    if rest > GRAIN:
-        yield f"{1000 * rest:.0f} g are left that fill no jar; their ingredients are paid and stand with the loss."
+    if run.over > GRAIN:
+        yield f"{1000 * run.over:.0f} g are left that fill no jar; their ingredients are paid and stand with the loss."
     if costs.shipping_share == 0 and not costs.shipping and all(not line.landed.shipping for line in lines):
         yield "No ingredient bears any shipping: see whether that is so, it is often a tenth or more of the price."

@@ -83,6 +83,15 @@ def test_a_batch_fills_whole_jars_and_the_rest_is_paid() -> None:
     assert 9 * ingredients == pytest.approx(2.5 * 1.1 * (0.5 * 4 + 0.3 * 24 + 0.2 * 1))
 
 
+def test_what_is_lost_and_what_is_left_over_are_told_apart() -> None:
+    """Of 2.5 kg weighed 125 g are lost, 2.375 kg come out, nine jars take 2.25 kg and 125 g are left."""
+    parts = {part.name: part.cost for part in cost_sheet(BRIEF, MADE, COSTS, batch=2.375).parts}
+    assert parts["lost on the way"] == pytest.approx(parts["left over, fills no jar"])
+    whole = {part.name for part in cost_sheet(BRIEF, MADE, COSTS, jars=9).parts}
+    assert "lost on the way" in whole
+    assert "left over, fills no jar" not in whole
+
+
 def test_the_briefs_batch_if_nothing_is_said() -> None:
     assert (cost_sheet(BRIEF, MADE, COSTS).weighed, cost_sheet(BRIEF, MADE, COSTS).jars) == (3 / 0.95, 12)
 
