@@ -10,6 +10,7 @@ import streamlit as st
 
 from optiform.charts import COLD, HOT
 from optiform.formula import Formula
+from optiform.jobs.trials.curve import Curve, Point
 from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
 
@@ -96,6 +97,57 @@ def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
     )
     band = base.mark_area(opacity=0.15).encode(y=alt.Y("low:Q", title=title), y2="high:Q")
     return _inked(alt.layer(band, line, *_marks()))
+
+
+STATES = ("assumed", "fitted")
+
+
+def firmness_fitted(drawn: Curve, read: Sequence[Point], reference: str) -> Layered:
+    """Firmness with its band as assumed and as fitted, each line named at its end, and readings as points."""
+    rows = [
+        {"known": known, "temperature": x.temperature, "firmness": band.typical, "low": band.low, "high": band.high}
+        for x in drawn.predicted
+        for known, band in zip(STATES, (x.before, x.after), strict=True)
+    ]
+    frame = pd.DataFrame(rows)
+    title = f"firmness ({reference} at 20 °C is 100)"
+    firmness, degrees = alt.Tooltip("firmness:Q", format=".0f"), alt.Tooltip("temperature:Q", title="°C")
+    ends = [alt.Tooltip(f"{end}:Q", format=".0f") for end in ("low", "high")]
+    base = alt.Chart(frame).encode(
+        x=alt.X("temperature:Q", title="temperature, °C", scale=alt.Scale(domain=[9, 40], nice=False)),
+        color=alt.Color("known:N", sort=STATES, scale=alt.Scale(domain=STATES), legend=None),
+        tooltip=["known:N", degrees, firmness, *ends],
+    )
+    dashes = alt.Scale(domain=STATES, range=[DASHES[1], DASHES[0]])
+    line = base.mark_line(strokeWidth=2.4).encode(
+        y=alt.Y("firmness:Q", title=title), strokeDash=alt.StrokeDash("known:N", scale=dashes, legend=None)
+    )
+    band = base.mark_area(opacity=0.18).encode(y=alt.Y("low:Q", title=title), y2="high:Q")
+    last = alt.Chart(frame[frame["temperature"] == frame["temperature"].max()]).encode(x="temperature:Q")
+    name = last.mark_text(align="left", dx=6, color=ink()).encode(y="firmness:Q", text="known:N")
+    return _inked(alt.layer(band, line, name, *_marks(), *([_points(read)] if read else [])))
+
+
+def _points(read: Sequence[Point]) -> alt.Chart:
+    """Means of readings, a shape for each gauge."""
+    rows = [
+        {"trial": x.trial, "gauge": x.gauge, "temperature": x.temperature, "firmness": x.firmness,
+         "read": f"{x.read:.3g} {x.unit}".strip(), "jars": x.count, "age": f"{x.age / 24:.3g} days"}
+        for x in read
+    ]  # fmt: skip
+    legend = alt.Legend(orient="bottom", title=None, columns=1, labelLimit=420, symbolStrokeColor=ink())
+    drawn: alt.Chart = (
+        alt.Chart(pd.DataFrame(rows))
+        .mark_point(size=70, filled=True, color=ink())
+        .encode(
+            x="temperature:Q",
+            y="firmness:Q",
+            shape=alt.Shape("gauge:N", legend=legend),
+            tooltip=["trial:N", "gauge:N", alt.Tooltip("temperature:Q", title="°C"), "read:N",
+                     alt.Tooltip("firmness:Q", format=".0f"), "jars:Q", "age:N"],
+        )
+    )  # fmt: skip
+    return drawn
 
 
 def _inked(chart: Layered) -> Layered:

@@ -1,0 +1,130 @@
+"""The forms of the Trials page: a trial with its weighings, and readings of it."""
+
+from collections.abc import Sequence
+from math import isnan
+
+import pandas as pd
+import streamlit as st
+
+from optiform.jobs.trials.instruments import INSTRUMENTS
+from optiform.workshop.check import CONDITIONS
+from optiform.workshop.keeping import next_reading, split_readings, values_of, weights_of
+from optiform.workshop.log import Log
+from optiform.workshop.records import Reading, Trial, VersionLine
+from workbench import forms
+from workbench.forms import Filled, key
+
+WEIGHED = "weighed, g"
+ALIKE = "as with the readings before: only readings made alike compare"
+
+
+def trial(log: Log) -> None:
+    """Log a trial: what changed and why, what was weighed, how it was made."""
+    with st.expander("Log a trial", icon=":material/add_box:"):
+        if not log.versions:
+            st.info("A trial is of a version. Keep one first: on Variants, “Keep in the workshop”.")
+            return
+        named = {f"{each.product}, {each.name}": each for each in log.versions}
+        of = named[st.selectbox("Version that was made", list(named), len(named) - 1, key="trial-version")]
+        lines = [x for x in log.lines if (x.product, x.version) == (of.product, of.name)]
+        lines.sort(key=lambda line: line.position)
+        with st.form(key("trial", "form"), border=False):
+            one, two, three = st.columns(3)
+            name = one.text_input("Name of the trial", key=key("trial", "name"), placeholder="F-7")
+            made = two.date_input("Made on", "today", key=key("trial", "made"))
+            mass = three.number_input("Made in all, g", 0.0, None, None, format="%g", key=key("trial", "mass"))
+            aim = st.text_input("Why it was made", key=key("trial", "aim"))
+            changed = st.text_input("What changed against the one before", key=key("trial", "changed"))
+            making = _making()
+            outcome = st.text_input("Outcome", key=key("trial", "outcome"))
+            note = st.text_input("Note", key=key("trial", "note"))
+            grams = _weighed(lines, f"{of.product}, {of.name}")
+            sent = st.form_submit_button("Keep the trial", type="primary", key="trial")
+    if sent:
+
+        def fill() -> Filled:
+            new = Trial(
+                name=name.strip(), product=of.product, version=of.name, made=made, aim=aim.strip(), changed=changed,
+                mass=mass, outcome=outcome, note=note, **making,
+            )  # fmt: skip
+            weights = weights_of(new.name, lines, grams, "form")
+            how = f"{len(weights)} weighings" if weights else "no weighings: the version's own percentages count"
+            return Filled([new, *weights], f"Kept: trial {new.name} of {new.version}, {how}.")
+
+        forms.keep("trial", {"Name of the trial": name.strip(), "Made on": made, "Why it was made": aim.strip()}, fill)
+
+
+def _making() -> dict[str, float | None]:
+    """Temperatures and minutes, each where it was noted."""
+    asked = (
+        ("hot_water", "Hot water phase, °C"), ("hot_oil", "Hot oil phase, °C"),
+        ("cooling", "From heat to grains, minutes"), ("added_at", "Grains added at, °C"), ("room", "Room, °C"),
+    )  # fmt: skip
+    columns = st.columns(5)
+    return {
+        field: column.number_input(label, value=None, format="%g", key=key("trial", field))
+        for column, (field, label) in zip(columns, asked, strict=True)
+    }
+
+
+def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
+    """Grams by position, from a table beside the version's percentages."""
+    st.caption("What was really weighed: every line, or none, and then the version's percentages count.")
+    rows = [{"ingredient": x.ingredient, "phase": x.phase, "%": x.percent} for x in lines]
+    number = st.column_config.NumberColumn
+    edited = st.data_editor(
+        pd.DataFrame(rows).assign(**{WEIGHED: float("nan")}),
+        hide_index=True,
+        placeholder="",
+        disabled=["ingredient", "phase", "%"],
+        key=key("trial", f"weighed {of}"),
+        column_config={"%": number(format="%.2f"), WEIGHED: number(min_value=0, format="%g")},
+    )
+    grams = edited[WEIGHED].tolist()
+    return {line.position: None if isnan(g) else float(g) for line, g in zip(lines, grams, strict=True)}
+
+
+def readings(log: Log) -> None:
+    """Log readings of a trial, one value for each jar."""
+    if not log.trials:
+        return
+    last = log.readings[-1] if log.readings else None
+    with st.expander("Log readings", icon=":material/add_box:"), st.form(key("readings", "form"), border=False):
+        names = [each.name for each in log.trials]
+        one, two, three = st.columns(3)
+        of = one.selectbox("Trial", names, len(names) - 1, key=key("readings", "trial"))
+        words = key("readings", "instrument")
+        instrument = two.selectbox("Instrument", list(INSTRUMENTS), accept_new_options=True, key=words)
+        size = key("readings", "geometry")
+        geometry = three.text_input("Its size, travel and mass", last.geometry if last else "", key=size, help=ALIKE)
+        age = one.number_input("Age, hours (7 days are 168)", 0.0, None, 168.0, format="%g", key=key("readings", "age"))
+        at = two.number_input("Product's core, °C", value=20.0, format="%g", key=key("readings", "at"))
+        held = three.number_input("Hours at that temperature", 0.0, None, None, format="%g",
+                                  key=key("readings", "held"))  # fmt: skip
+        condition = one.selectbox("Condition", CONDITIONS, 0, key=key("readings", "condition"),
+                                  help="only plain readings are fitted")  # fmt: skip
+        tester = two.text_input("Who read", last.tester if last else "", key=key("readings", "tester"))
+        excluded = three.text_input("Does not count, because", key=key("readings", "excluded"))
+        per_jar = "Values, one for each jar: g of a push, mm of depth, a score of 1 to 5"
+        values = st.text_input(per_jar, key=key("readings", "values"), placeholder="210 g, 198 g, 205 g")
+        note = st.text_input("Note", key=key("readings", "note"))
+        sent = st.form_submit_button("Keep the readings", type="primary", key="readings")
+    if sent:
+
+        def fill() -> Filled:
+            word = str(instrument)
+            usual = INSTRUMENTS[word].unit if word in INSTRUMENTS else ""
+            found = values_of(split_readings(values), "form")
+            first = next_reading(log.readings, of)
+            new = [
+                Reading(
+                    trial=of, number=first + k, age=float(age or 0.0), temperature=float(at or 0.0), instrument=word,
+                    value=value, unit=unit or usual, geometry=geometry.strip(), held=held, condition=condition,
+                    tester=tester.strip(), excluded=excluded, note=note,
+                )
+                for k, (value, unit) in enumerate(found)
+            ]  # fmt: skip
+            return Filled(new, f"Kept: {len(new)} readings of trial {of}.")
+
+        needed = {"Instrument": instrument, "Age": age, "Product's core": at, "Values": values.strip()}
+        forms.keep("readings", needed, fill)
