@@ -131,7 +131,8 @@ def _learned(each: Learned) -> list[str]:
 
 def band(found: Band) -> str:
     """Typical and both ends, to two digits."""
-    return f"{number(found.typical, 2)} ({number(found.low, 2)} to {number(found.high, 2)})"
+    low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (found.low, found.typical, found.high))
+    return f"{typical} ({low} to {high})"
 
 
 def whole(found: Band) -> str:

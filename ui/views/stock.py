@@ -151,7 +151,7 @@ def _lines(lines: Sequence[VersionLine]) -> None:
     rows = [
         {"ingredient": x.ingredient, "%": x.percent, "phase": x.phase} for x in sorted(lines, key=lambda x: x.position)
     ]
-    shop.table(rows, "lines", **{"%": st.column_config.NumberColumn(format="%.2f")})
+    shop.table(rows, "lines", whole=True, **{"%": st.column_config.NumberColumn(format="%.2f")})
 
 
 def exchange(_: Shop) -> None:

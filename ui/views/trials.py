@@ -16,6 +16,14 @@ from optiform.plain import trial as plain
 from optiform.workshop.log import Log
 
 
+#: What is shown of the log's readings, in this order, and how it is called here.
+READINGS = {
+    "trial": "trial", "version": "version", "instrument": "instrument", "degC": "°C", "age h": "age, h",
+    "readings": "readings", "unit": "unit", "condition": "condition", "geometry": "size, travel, mass",
+    "not counted": "not counted, because",
+}  # fmt: skip
+
+
 def log(found: Shop) -> None:
     """Every trial and every reading, and the forms for more."""
     kept = found.log
@@ -29,7 +37,8 @@ def log(found: Shop) -> None:
         ], "trials")  # fmt: skip
         st.subheader("Readings")
         head, *rows = plain.rows(kept)
-        shop.table([dict(zip(map(str, head), map(_cell, row), strict=True)) for row in rows], "readings")
+        cells = [dict(zip(map(str, head), map(_cell, row), strict=True)) for row in rows]
+        shop.table([{shown: row[name] for name, shown in READINGS.items()} for row in cells], "readings")
     else:
         st.info("No trial is kept yet. Log the first one below, then what was read of its jars.")
     trialforms.trial(kept)
@@ -73,7 +82,7 @@ def learned(scale: Fitted) -> None:
         {"of the scale": x.name, "assumed, before": "not known" if x.prior is None else plain.band(x.prior),
          "fitted, after": plain.band(x.fitted), "unit": x.unit}
         for x in scale.learned
-    ], "learned")  # fmt: skip
+    ], "learned", whole=True)  # fmt: skip
     for note in scale.notes:
         st.caption(show.escape(note))
 
@@ -96,10 +105,11 @@ def over_temperature(scale: Fitted, kept: Log) -> None:
             {"°C": f"{x.temperature:g}", "assumed": plain.whole(x.before), "fitted": plain.whole(x.after),
              "the next batch": plain.whole(x.batch)}
             for x in drawn.predicted
-        ], "predicted")  # fmt: skip
+        ], "predicted", whole=True)  # fmt: skip
     show.warnings(f"No firmness at {words}." for words in drawn.left_out)
     if read:
-        st.caption(f"Points: means of the jars of {', '.join(sorted(made))}, put on the scale by their own gauges.")
+        of_trials = f"Points: means of the jars of {', '.join(sorted({x.trial for x in read}))}, on this scale"
+        st.caption(show.escape(f"{of_trials}, by {'; '.join(charts.gauges_of(read))}."))
     else:
         st.caption("No trial of this formula has readings that count: this is what the others say of it.")
 
@@ -116,7 +126,7 @@ def residuals(scale: Fitted) -> None:
          "°C": ", ".join(f"{at:g}" for at in x.temperatures), "firmer than fitted": f"{x.off:+.0f} %",
          "than the others say": f"{x.expected_alone:+.0f} %", "that far off by chance": plain.chance(x.likelihood)}
         for x in scale.seen
-    ], "residuals")  # fmt: skip
+    ], "residuals", whole=True)  # fmt: skip
     if scale.left_out:
         with st.expander(f"Readings that did not count ({len(scale.left_out)})"):
             shop.table([{"trial": x.trial, "reading": x.number, "because": x.why} for x in scale.left_out], "left-out")
@@ -152,9 +162,12 @@ def ahead(found: Shop) -> None:
         return
     offered = formulas(kept)
     name, at, most, value = asked(list(offered))
+    mass, step = trial_size()
     wish = Question(offered[name], at, *((0.0, value) if most else (value, inf)))
     answer: Next | None = question.asked(
-        "next trial", (kept, name, at, most, value), lambda brief: next_trial(scale, wish, brief, kept.trials)
+        "next trial",
+        (kept, name, at, most, value, mass, step),
+        lambda brief: next_trial(scale, wish, brief, kept.trials, mass, step),
     )
     if answer is not None:
         answered(answer)
@@ -169,6 +182,16 @@ def asked(names: list[str]) -> tuple[str, float, bool, float]:
     most = middle.segmented_control("limit", ["at most", "at least"], default="at most", required=True, key="ask-limit")
     value = right.number_input("firmness (today's at 20 °C is 100)", 1.0, 1e6, 140.0, 5.0, format="%g", key="ask-value")
     return name, float(at), most == "at most", float(value)
+
+
+def trial_size() -> tuple[float | None, float | None]:
+    """Grams of a trial and what its scale shows, where they are said."""
+    left, right = st.columns(2)
+    mass = left.number_input("Mass of a trial, g", 1.0, None, None, format="%g", key="trial-mass",
+                             placeholder="as the last one")  # fmt: skip
+    step = right.number_input("Your scale shows, g", 0.001, None, None, format="%g", key="trial-step",
+                              placeholder="as in the brief")  # fmt: skip
+    return mass, step
 
 
 def answered(answer: Next) -> None:
@@ -205,9 +228,10 @@ def to_weigh(answer: Next) -> None:
         {"ingredient": x.ingredient, "weigh, g": f"{x.grams:g}",
          "against today, g": f"{x.change:+g}" if x.change else "as it is", "phase": x.phase}
         for x in lines
-    ], "weigh")  # fmt: skip
-    st.caption(f"{sum(x.grams for x in lines):g} g in whole steps of {answer.step:g} g; three jars each by "
-               f"{show.escape(chosen.gauge)}.")  # fmt: skip
+    ], "weigh", whole=True)  # fmt: skip
+    st.caption(f"{sum(x.grams for x in lines):g} g in whole steps of {answer.step:g} g. A line can end up above its "
+               "share by less than a step: mind small lines near what the law or a supplier allows, and use a finer "
+               "scale for them.")  # fmt: skip
 
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}

@@ -110,7 +110,7 @@ def firmness_fitted(drawn: Curve, read: Sequence[Point], reference: str) -> Laye
         for known, band in zip(STATES, (x.before, x.after), strict=True)
     ]
     frame = pd.DataFrame(rows)
-    title = f"firmness ({reference} at 20 °C is 100)"
+    title = f"firmness, {reference} at 20 °C is 100"
     firmness, degrees = alt.Tooltip("firmness:Q", format=".0f"), alt.Tooltip("temperature:Q", title="°C")
     ends = [alt.Tooltip(f"{end}:Q", format=".0f") for end in ("low", "high")]
     base = alt.Chart(frame).encode(
@@ -123,9 +123,32 @@ def firmness_fitted(drawn: Curve, read: Sequence[Point], reference: str) -> Laye
         y=alt.Y("firmness:Q", title=title), strokeDash=alt.StrokeDash("known:N", scale=dashes, legend=None)
     )
     band = base.mark_area(opacity=0.18).encode(y=alt.Y("low:Q", title=title), y2="high:Q")
-    last = alt.Chart(frame[frame["temperature"] == frame["temperature"].max()]).encode(x="temperature:Q")
-    name = last.mark_text(align="left", dx=6, color=ink()).encode(y="firmness:Q", text="known:N")
-    return _inked(alt.layer(band, line, name, *_marks(), *([_points(read)] if read else [])))
+    chart = alt.layer(band, line, *_ends(frame), *_marks(), *([_points(read)] if read else []))
+    return _inked(chart).properties(height=360)
+
+
+def _ends(frame: pd.DataFrame) -> list[alt.Chart]:
+    """The name of each line at its end, the upper one's above it and the lower one's below."""
+    last = frame[frame["temperature"] == frame["temperature"].max()].sort_values("firmness", ascending=False)
+    return [
+        alt.Chart(last.iloc[[k]])
+        .mark_text(align="left", dx=6, dy=dy, color=ink())
+        .encode(x="temperature:Q", y="firmness:Q", text="known:N")
+        for k, dy in enumerate((-7, 9))
+    ]
+
+
+#: The shapes of gauges in a chart, and the same as signs for words beside it.
+SHAPES = {"●": "circle", "■": "square", "▲": "triangle-up", "◆": "diamond", "▼": "triangle-down", "+": "cross"}
+
+
+def gauges_of(read: Sequence[Point]) -> list[str]:
+    """The gauges of points, each with its shape: what a legend would say, in words that also fit a phone."""
+    return [f"{sign} {gauge}" for sign, gauge in zip(SHAPES, _gauges(read), strict=False)]
+
+
+def _gauges(read: Sequence[Point]) -> list[str]:
+    return sorted({each.gauge for each in read})
 
 
 def _points(read: Sequence[Point]) -> alt.Chart:
@@ -135,14 +158,15 @@ def _points(read: Sequence[Point]) -> alt.Chart:
          "read": f"{x.read:.3g} {x.unit}".strip(), "jars": x.count, "age": f"{x.age / 24:.3g} days"}
         for x in read
     ]  # fmt: skip
-    legend = alt.Legend(orient="bottom", title=None, columns=1, labelLimit=420, symbolStrokeColor=ink())
+    names = _gauges(read)
+    shapes = alt.Scale(domain=names, range=list(SHAPES.values())[: len(names)])
     drawn: alt.Chart = (
         alt.Chart(pd.DataFrame(rows))
         .mark_point(size=70, filled=True, color=ink())
         .encode(
             x="temperature:Q",
             y="firmness:Q",
-            shape=alt.Shape("gauge:N", legend=legend),
+            shape=alt.Shape("gauge:N", scale=shapes, legend=None),
             tooltip=["trial:N", "gauge:N", alt.Tooltip("temperature:Q", title="°C"), "read:N",
                      alt.Tooltip("firmness:Q", format=".0f"), "jars:Q", "age:N"],
         )

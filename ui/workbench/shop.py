@@ -11,8 +11,9 @@ import weakref
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
+import pandas as pd
 import streamlit as st
 
 from optiform.faults import BadInput
@@ -146,6 +147,9 @@ def opened() -> Shop | None:
     return found
 
 
-def table(rows: Sequence[Mapping[str, Any]], key: str | None = None, **columns: Any) -> None:
-    """Rows as a table; `columns` say how a column is shown."""
-    st.dataframe(rows, hide_index=True, placeholder="", key=key, column_config=columns or None)
+def table(rows: Sequence[Mapping[str, Any]], key: str, whole: bool = False, **columns: Any) -> None:
+    """Rows as a table, `whole` without scrolling; `columns` say how a column is shown."""
+    height: Literal["content", "auto"] = "content" if whole else "auto"
+    st.dataframe(
+        pd.DataFrame(rows), hide_index=True, placeholder="", key=key, height=height, column_config=columns or None
+    )

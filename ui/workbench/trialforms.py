@@ -1,5 +1,6 @@
 """The forms of the Trials page: a trial with its weighings, and readings of it."""
 
+from collections import Counter
 from collections.abc import Sequence
 from math import isnan
 
@@ -15,6 +16,7 @@ from workbench import forms
 from workbench.forms import Filled, key
 
 WEIGHED = "weighed, g"
+OTHER = "another, told below"
 ALIKE = "as with the readings before: only readings made alike compare"
 
 
@@ -76,6 +78,7 @@ def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
         pd.DataFrame(rows).assign(**{WEIGHED: float("nan")}),
         hide_index=True,
         placeholder="",
+        height="content",
         disabled=["ingredient", "phase", "%"],
         key=key("trial", f"weighed {of}"),
         column_config={"%": number(format="%.2f"), WEIGHED: number(min_value=0, format="%g")},
@@ -88,21 +91,25 @@ def readings(log: Log) -> None:
     """Log readings of a trial, one value for each jar."""
     if not log.trials:
         return
+    used = Counter((each.instrument, each.geometry) for each in log.readings)
+    gauges = {", ".join(word for word in gauge if word): gauge for gauge, _ in used.most_common()}
     last = log.readings[-1] if log.readings else None
     with st.expander("Log readings", icon=":material/add_box:"), st.form(key("readings", "form"), border=False):
         names = [each.name for each in log.trials]
-        one, two, three = st.columns(3)
+        one, two = st.columns([1, 2])
         of = one.selectbox("Trial", names, len(names) - 1, key=key("readings", "trial"))
-        words = key("readings", "instrument")
-        instrument = two.selectbox("Instrument", list(INSTRUMENTS), accept_new_options=True, key=words)
-        size = key("readings", "geometry")
-        geometry = three.text_input("Its size, travel and mass", last.geometry if last else "", key=size, help=ALIKE)
+        gauge = two.selectbox("Read by", [*gauges, OTHER], key=key("readings", "gauge"), help=ALIKE)
+        one, two = st.columns([1, 2])
+        instrument = one.selectbox("Another instrument", list(INSTRUMENTS), None, accept_new_options=True,
+                                   key=key("readings", "instrument"))  # fmt: skip
+        geometry = two.text_input("Its size, travel and mass", key=key("readings", "geometry"))
+        one, two, three = st.columns(3)
         age = one.number_input("Age, hours (7 days are 168)", 0.0, None, 168.0, format="%g", key=key("readings", "age"))
         at = two.number_input("Product's core, °C", value=20.0, format="%g", key=key("readings", "at"))
         held = three.number_input("Hours at that temperature", 0.0, None, None, format="%g",
                                   key=key("readings", "held"))  # fmt: skip
-        condition = one.selectbox("Condition", CONDITIONS, 0, key=key("readings", "condition"),
-                                  help="only plain readings are fitted")  # fmt: skip
+        one, two, three = st.columns(3)
+        condition = one.selectbox("Condition (only plain is fitted)", CONDITIONS, key=key("readings", "condition"))
         tester = two.text_input("Who read", last.tester if last else "", key=key("readings", "tester"))
         excluded = three.text_input("Does not count, because", key=key("readings", "excluded"))
         per_jar = "Values, one for each jar: g of a push, mm of depth, a score of 1 to 5"
@@ -110,21 +117,24 @@ def readings(log: Log) -> None:
         note = st.text_input("Note", key=key("readings", "note"))
         sent = st.form_submit_button("Keep the readings", type="primary", key="readings")
     if sent:
+        word, size = gauges.get(gauge, (str(instrument or ""), geometry.strip()))
 
         def fill() -> Filled:
-            word = str(instrument)
-            usual = INSTRUMENTS[word].unit if word in INSTRUMENTS else ""
             found = values_of(split_readings(values), "form")
             first = next_reading(log.readings, of)
             new = [
                 Reading(
                     trial=of, number=first + k, age=float(age or 0.0), temperature=float(at or 0.0), instrument=word,
-                    value=value, unit=unit or usual, geometry=geometry.strip(), held=held, condition=condition,
+                    value=value, unit=unit or _unit(word), geometry=size, held=held, condition=condition,
                     tester=tester.strip(), excluded=excluded, note=note,
                 )
                 for k, (value, unit) in enumerate(found)
             ]  # fmt: skip
             return Filled(new, f"Kept: {len(new)} readings of trial {of}.")
 
-        needed = {"Instrument": instrument, "Age": age, "Product's core": at, "Values": values.strip()}
+        needed = {"Another instrument": word, "Age": age, "Product's core": at, "Values": values.strip()}
         forms.keep("readings", needed, fill)
+
+
+def _unit(instrument: str) -> str:
+    return INSTRUMENTS[instrument].unit if instrument in INSTRUMENTS else ""
