@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Sequence
+from typing import Any
 
 import streamlit as st
 from workbench import forms, shop, shopforms, show
@@ -96,7 +97,7 @@ def _expiry(date: datetime.date | None, today: datetime.date) -> str:
     return f"{date}, {'EXPIRED' if days < 0 else f'{days} days'}"
 
 
-def _money() -> object:
+def _money() -> Any:
     return st.column_config.NumberColumn(format="%.2f")
 
 

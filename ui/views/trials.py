@@ -15,7 +15,6 @@ from optiform.jobs.trials.weighable import weighable
 from optiform.plain import trial as plain
 from optiform.workshop.log import Log
 
-
 #: What is shown of the log's readings, in this order, and how it is called here.
 READINGS = {
     "trial": "trial", "version": "version", "instrument": "instrument", "degC": "°C", "age h": "age, h",
@@ -77,7 +76,10 @@ def teach(found: Shop) -> None:
 
 
 def learned(scale: Fitted) -> None:
-    """What was assumed and what the readings made of it."""
+    """What was assumed and what the readings made of it: first the two exponents, then everything."""
+    for column, each in zip(st.columns(2), scale.learned[:2], strict=True):
+        column.metric(f"{each.name}, fitted", f"{plain.band(each.fitted)} {each.unit}".strip())
+        column.caption("" if each.prior is None else f"assumed before {plain.band(each.prior)} {each.unit}")
     shop.table([
         {"of the scale": x.name, "assumed, before": "not known" if x.prior is None else plain.band(x.prior),
          "fitted, after": plain.band(x.fitted), "unit": x.unit}
@@ -207,9 +209,10 @@ def answered(answer: Next) -> None:
         return
     st.subheader("Trials that teach most about this")
     shop.table([
-        {"trial": f"{k}: {x.words}", "narrows the band by": plain.narrows(x),
+        {"trial": f"{k}", "narrows the band by": plain.narrows(x),
          "band after": plain.whole(x.band_after), "would change the answer": f"{100 * x.flips:.0f} in 100",
-         "still wrong": f"{100 * x.wrong_after:.0f} in 100"}
+         "still wrong": f"{100 * x.wrong_after:.0f} in 100",
+         "what changes": x.words}
         for k, x in enumerate(answer.proposals, 1)
     ], "proposals")  # fmt: skip
     left, right = st.columns(2, gap="large")
