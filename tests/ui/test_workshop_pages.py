@@ -22,7 +22,8 @@ from optiform.workshop import engine
 from optiform.workshop.exchange import import_from
 from optiform.workshop.records import Lot, Movement, PackagingCount, Reading, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Workshop
-from tests.ui.test_pages import BROKEN, bench, page, table, texts, variant
+from tests.ui.test_pages import BROKEN, bench, page, table, variant
+from tests.ui.test_pages import texts as markdown
 from tests.workshop.test_trouble import unprivileged
 
 if TYPE_CHECKING:
@@ -51,6 +52,11 @@ def own(empty: Path) -> Path:
     with Workshop.open(empty) as workshop:
         import_from(workshop, DEMO / "workshop")
     return empty
+
+
+def texts(elements: Any) -> str:
+    """As a reader sees it, without what keeps signs from being taken for Markdown."""
+    return markdown(elements).replace("\\", "")
 
 
 def kept(place: Path, kind: type[Any]) -> tuple[Any, ...]:
@@ -102,7 +108,7 @@ def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None
 
 def test_two_sessions_on_a_workshop_of_ones_own_see_each_other(own: Path) -> None:
     one, other = page("stock", state=SHELF), page("stock", state=SHELF)
-    assert str(own) in texts(one.caption).replace("\\", "")
+    assert str(own) in texts(one.caption)
     fill(one, "receive", ingredient="mango butter", kg=1.5, number="Q7")
     other.run()
     assert left(other, "mango butter") == [1.5]
@@ -199,11 +205,9 @@ def test_the_shelf_shows_lots_first_expired_first_and_what_is_short() -> None:
 def test_what_lacks_in_a_form_is_told_all_at_once_and_nothing_is_kept(own: Path) -> None:
     before = kept(own, Movement)
     at = fill(page("stock", state=SHELF), "take", kg=1.0)
-    assert {"From: nothing is given", "Reason: nothing is given"} <= {
-        each.value.removeprefix("- ").replace("\\", "") for each in at.markdown
-    }
+    assert "- From: nothing is given\n- Reason: nothing is given" in texts(at.markdown)
     at = fill(page("stock", state=SHELF), "receive", ingredient="glycerin", kg=2.0, number="L001", currency="euro")
-    shown = texts(at.markdown).replace("\\", "")
+    shown = texts(at.markdown)
     assert "three capital letters such as EUR" in shown
     assert kept(own, Movement) == before
 
@@ -219,7 +223,8 @@ def test_taking_goes_first_expired_first_and_weighing_again_keeps_a_correction(o
     moves = kept(own, Movement)[-2:]
     assert [(move.lot, move.kg, move.reason) for move in moves] == [
         ("L018", pytest.approx(-2.4), "spilt"), ("L019", pytest.approx(-0.1), "spilt")]  # fmt: skip
-    fill(at, "take", **{"from": at.selectbox[0].options[0], "kg": 900.0, "reason": "spilt"})
+    (box,) = (each for each in at.selectbox if str(each.key).startswith("take-from"))
+    fill(at, "take", **{"from": box.options[0], "kg": 900.0, "reason": "spilt"})
     assert "expected at most" in texts(at.markdown)
     (lot,) = (
         name for box in at.selectbox if str(box.key).startswith("weigh-lot")
@@ -269,7 +274,7 @@ def test_a_bad_zip_lists_every_fault_and_changes_nothing(empty: Path) -> None:
     moves = "lot,when,kg,reason\nZ,2026-11-01T10:00:00,much,came\n"
     at = bring_in(page("stock", state=IN), archive(lots=lots, movements=moves))
     assert "Nothing was brought in" in texts(at.error)
-    shown = texts(at.markdown).replace("\\", "")
+    shown = texts(at.markdown)
     assert [word for word in ("'soon'", "'euro'", "'much'", "records.zip/lots.csv") if word not in shown] == []
     assert tempfile.gettempdir() not in shown
     assert kept(empty, Lot) == ()
@@ -346,7 +351,7 @@ def test_weighings_of_a_trial_are_every_line_or_told(own: Path) -> None:
         return fill(at, "trial", name="F-8", aim="as weighed")
 
     at = weighed(len(lines) - 1)
-    assert f"weighed, {lines[-1].ingredient}" in texts(at.markdown).replace("\\", "")
+    assert f"weighed, {lines[-1].ingredient}" in texts(at.markdown)
     assert "F-8" not in [trial.name for trial in kept(own, Trial)]
     weighed(len(lines))
     assert [w.actual for w in kept(own, TrialWeight) if w.trial == "F-8"] == [10.0 + k for k in range(len(lines))]
@@ -368,12 +373,12 @@ def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:
     with Workshop.open(own) as workshop:
         workshop.add(*off)
     at = page("trials", state=LEARN)
-    assert "F-5 disagrees with the others" in texts(at.warning).replace("\\", "")
+    assert "F-5 disagrees with the others" in texts(at.warning)
     seen = table(at, "firmer than fitted").set_index("trial")
     assert seen.loc["F-5", ""] == "DISAGREES"
     assert (seen.drop("F-5")[""] == "agrees").all()
     assert list(table(at, "the next batch")["°C"]) == ["10", "15", "20", "25", "30", "35"]
-    assert "of phi\\_m" in texts(at.caption)
+    assert "of phi_m" in texts(at.caption)
 
 
 def test_the_question_is_answered_with_trials_to_weigh() -> None:
@@ -442,12 +447,13 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
     send("trial")
     expect(page.get_by_text("Kept: trial F-7")).to_be_visible(timeout=PATIENCE)
     page.get_by_text("Log readings").click()
-    for at, values in (("10", "420 g, 430 g, 410 g"), ("30", "60 g, 58 g, 62 g")):
+    for at, values in (("10", "420 g, 430 g, 410 g"), ("30", "60 g, 58 g")):
         write("readings-at", at, "spinbutton")
         write("readings-values", values)
         send("readings")
-        expect(page.get_by_text("Kept: 3 readings of trial F-7")).to_be_visible(timeout=PATIENCE)
+        count = len(values.split(","))
+        expect(page.get_by_text(f"Kept: {count} readings of trial F-7")).to_be_visible(timeout=PATIENCE)
         settled(page)
     page.get_by_role("tab", name="What they teach").click()
-    expect(page.get_by_text("7 trials, 22 readings")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("7 trials, 21 readings")).to_be_visible(timeout=PATIENCE)
     assert page.get_by_test_id("stMetricValue").all_inner_texts() != first

@@ -3,6 +3,7 @@
 import datetime
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from optiform.workshop.keeping import lines_of, parents_of
 from optiform.workshop.records import Version
@@ -21,15 +22,22 @@ def variants() -> None:
             _form(found)
 
 
+def _product(place: DeltaGenerator, known: list[str]) -> str:
+    """One of those that are there, or a new one."""
+    if not known:
+        return str(place.text_input("Product", key="version-product")).strip()
+    words = "one that is there, or a new name"
+    chosen = place.selectbox("Product", known, accept_new_options=True, key="version-product", help=words)
+    return str(chosen or "").strip()
+
+
 def _form(found: shop.Shop) -> None:
     kept = {variant.name: variant for variant in state.variants()}
     versions = found.of(Version)
-    products = list(dict.fromkeys(version.product for version in versions))
     left, right = st.columns(2)
     chosen = kept[left.selectbox("Variant", list(kept), key="version-of")]
-    product = right.selectbox("Product", products, accept_new_options=True, key="version-product",
-                              help="one that is there, or a new name")  # fmt: skip
-    parents = parents_of(versions, product or "")
+    product = _product(right, list(dict.fromkeys(version.product for version in versions)))
+    parents = parents_of(versions, product)
     with st.form(key(FORM, "form"), border=False):
         left, right = st.columns(2)
         name = left.text_input("Name of the version", chosen.name, key=key(FORM, f"name {chosen.name}"))
@@ -39,7 +47,7 @@ def _form(found: shop.Shop) -> None:
         reason = st.text_input("Reason", chosen.reason, key=key(FORM, f"reason {chosen.name}"))
         sent = st.form_submit_button("Keep as a version", type="primary", key="version-keep")
     if sent:
-        version = Version(product=product or "", name=name.strip(), parent=parent or "", reason=reason,
+        version = Version(product=product, name=name.strip(), parent=parent or "", reason=reason,
                           created=datetime.datetime.now().replace(microsecond=0))  # fmt: skip
         words = f"Kept in the workshop: {version.product}, version {version.name}."
         forms.keep(FORM, {"Product": product, "Name of the version": name, "Reason": reason},

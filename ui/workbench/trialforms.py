@@ -97,7 +97,8 @@ def readings(log: Log) -> None:
     with st.expander("Log readings", icon=":material/add_box:"), st.form(key("readings", "form"), border=False):
         names = [each.name for each in log.trials]
         one, two = st.columns([1, 2])
-        of = one.selectbox("Trial", names, len(names) - 1, key=key("readings", "trial"))
+        last_one = key("readings", f"trial {len(names)}")  # after a trial was logged, its readings come next
+        of = one.selectbox("Trial", names, len(names) - 1, key=last_one)
         gauge = two.selectbox("Read by", [*gauges, OTHER], key=key("readings", "gauge"), help=ALIKE)
         one, two = st.columns([1, 2])
         instrument = one.selectbox("Another instrument", list(INSTRUMENTS), None, accept_new_options=True,
