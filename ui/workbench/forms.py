@@ -74,6 +74,7 @@ def done(form: str, words: str) -> None:
 
 
 def told() -> None:
-    """What was kept last."""
-    if words := state.told():
-        st.success(show.escape(words), icon=":material/check:")
+    """What was kept last, in a place of its own: without it, its coming would redraw, and close, all below."""
+    with st.container():
+        if words := state.told():
+            st.success(show.escape(words), icon=":material/check:")

@@ -30,7 +30,10 @@ def _now() -> datetime.datetime:
 
 def receive(found: Shop) -> None:
     """A lot came."""
-    with st.expander("A lot came", icon=":material/add_box:"), st.form(key("receive", "form"), border=False):
+    with (
+        st.expander("A lot came", icon=":material/add_box:", key="came"),
+        st.form(key("receive", "form"), border=False),
+    ):
         one, two, three = st.columns(3)
         ingredient = one.selectbox("Ingredient", names(found), None, key=key("receive", "ingredient"))
         kg = two.number_input("Mass, kg", 0.0, None, None, format="%g", key=key("receive", "kg"))
@@ -71,7 +74,10 @@ def take(found: Shop, owned: Stock) -> None:
         **{f"{shelf.ingredient}{FIRST}, {shelf.kg:.3f} kg": shelf.ingredient for shelf in shelves},
         **{_lot(each): each.lot.number for shelf in shelves for each in shelf.lots},
     }
-    with st.expander("Something was taken", icon=":material/remove:"), st.form(key("take", "form"), border=False):
+    with (
+        st.expander("Something was taken", icon=":material/remove:", key="went"),
+        st.form(key("take", "form"), border=False),
+    ):
         source = st.selectbox("From", sorted(sources, key=str.casefold), None, key=key("take", "from"))
         left, right = st.columns(2)
         kg = left.number_input("Mass, kg", 0.0, None, None, format="%g", key=key("take", "kg"))
@@ -94,7 +100,10 @@ def weigh_again(found: Shop) -> None:
     """A lot was weighed again: the difference is kept beside what was written."""
     every = holdings(found.of(Lot), found.of(Movement))
     known = {_lot(each): each for each in sorted(every, key=lambda each: each.lot.ingredient.casefold())}
-    with st.expander("A lot was weighed again", icon=":material/scale:"), st.form(key("weigh", "form"), border=False):
+    with (
+        st.expander("A lot was weighed again", icon=":material/scale:", key="again-weighed"),
+        st.form(key("weigh", "form"), border=False),
+    ):
         chosen = st.selectbox("Lot", list(known), None, key=key("weigh", "lot"))
         left, right = st.columns(2)
         kg = left.number_input("Left by the scale, kg", 0.0, None, None, format="%g", key=key("weigh", "kg"))
@@ -117,7 +126,10 @@ def weigh_again(found: Shop) -> None:
 def packaging(found: Shop) -> None:
     """Pieces came or went; a new packaging is kept with its first pieces."""
     known = [each.name for each in found.of(Packaging)]
-    with st.expander("Pieces came or went", icon=":material/add_box:"), st.form(key("pieces", "form"), border=False):
+    with (
+        st.expander("Pieces came or went", icon=":material/add_box:", key="counted"),
+        st.form(key("pieces", "form"), border=False),
+    ):
         one, two, three = st.columns(3)
         name = one.selectbox("Packaging", known, None, accept_new_options=True, key=key("pieces", "name"),
                              help="one that is there, or a new name")  # fmt: skip
@@ -148,7 +160,7 @@ def packaging(found: Shop) -> None:
 
 def offer(found: Shop) -> None:
     """A pack that can be bought."""
-    with st.expander("An offer", icon=":material/add_box:"), st.form(key("offer", "form"), border=False):
+    with st.expander("An offer", icon=":material/add_box:", key="offered"), st.form(key("offer", "form"), border=False):
         one, two, three = st.columns(3)
         ingredient = one.selectbox("Ingredient", names(found), None, key=key("offer", "ingredient"))
         supplier = two.text_input("Supplier", key=key("offer", "supplier"))

@@ -22,7 +22,7 @@ ALIKE = "as with the readings before: only readings made alike compare"
 
 def trial(log: Log) -> None:
     """Log a trial: what changed and why, what was weighed, how it was made."""
-    with st.expander("Log a trial", icon=":material/add_box:"):
+    with st.expander("Log a trial", icon=":material/add_box:", key="log-trial"):
         if not log.versions:
             st.info("A trial is of a version. Keep one first: on Variants, “Keep in the workshop”.")
             return
@@ -94,7 +94,10 @@ def readings(log: Log) -> None:
     used = Counter((each.instrument, each.geometry) for each in log.readings)
     gauges = {", ".join(word for word in gauge if word): gauge for gauge, _ in used.most_common()}
     last = log.readings[-1] if log.readings else None
-    with st.expander("Log readings", icon=":material/add_box:"), st.form(key("readings", "form"), border=False):
+    with (
+        st.expander("Log readings", icon=":material/add_box:", key="log-readings"),
+        st.form(key("readings", "form"), border=False),
+    ):
         names = [each.name for each in log.trials]
         one, two = st.columns([1, 2])
         last_one = key("readings", f"trial {len(names)}")  # after a trial was logged, its readings come next
