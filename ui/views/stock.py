@@ -10,7 +10,7 @@ from workbench.shop import Shop
 from workbench.work import Refused
 
 from optiform.jobs.stock import Stock, stock
-from optiform.workshop.records import Offer, Version, VersionLine
+from optiform.workshop.records import Lot, Offer, Version, VersionLine
 from optiform.workshop.stock import Holding
 
 KG = st.column_config.NumberColumn(format="%.3f")
@@ -19,22 +19,19 @@ DAYS = 60
 
 def shelf(found: Shop) -> None:
     """Kilograms left by ingredient and lot, what expires, what is short, and the forms that change it."""
-    today = datetime.date.today()
+    if not found.of(Lot):
+        st.info("Nothing is on the shelf yet. Keep your first lot here, or bring in records under Out and in.")
+        shopforms.receive(found, first=True)
+        return
     left, right = st.columns([1, 2], vertical_alignment="bottom")
     days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
     only = right.toggle("Show only lots that do", key="only-expiring")
-    owned = stock(found.records, today, days)
-    if not owned.shelves:
-        st.info(
-            "Nothing is on the shelf yet. Keep the first lot that came below, or bring in records under Out and in."
-        )
-    else:
-        short(owned)
-        lots(owned, only)
+    owned = stock(found.records, datetime.date.today(), days)
+    short(owned)
+    lots(owned, only)
     shopforms.receive(found)
-    if owned.shelves:
-        shopforms.take(found, owned)
-        shopforms.weigh_again(found)
+    shopforms.take(found, owned)
+    shopforms.weigh_again(found)
 
 
 def short(owned: Stock) -> None:
@@ -179,8 +176,7 @@ def _bring_in(name: str, content: bytes) -> None:
     found = shop.brought_in(name, content)
     if isinstance(found, Refused):
         st.error("Nothing was brought in. Everything that is wrong with it:", icon=":material/error:")
-        for fault in found.faults:
-            st.markdown(f"- {show.escape(fault)}")
+        show.listed(found.faults)
     else:
         forms.done("import", f"Brought in {sum(found.values())} records from {name}.")
 

@@ -39,7 +39,7 @@ def log(found: Shop) -> None:
         cells = [dict(zip(map(str, head), map(_cell, row), strict=True)) for row in rows]
         shop.table([{shown: row[name] for name, shown in READINGS.items()} for row in cells], "readings")
     else:
-        st.info("No trial is kept yet. Log the first one below, then what was read of its jars.")
+        st.info("No trial is kept yet. The first one comes here, then what was read of its jars.")
     trialforms.trial(kept)
     trialforms.readings(kept)
 
@@ -94,6 +94,9 @@ def over_temperature(scale: Fitted, kept: Log) -> None:
     st.subheader("Firmness over temperature")
     offered = formulas(kept)
     names = list(offered)
+    if not names:
+        st.info("No formula of the workshop or the Workbench can be looked at: an ingredient of each is not known.")
+        return
     first = next((of(x.product, x.version) for x in kept.trials if x.name in scale.taken.trials), names[0])
     name = st.selectbox("Formula", names, names.index(first) if first in names else 0, key="curve-of")
     drawn: Curve | None = question.asked("trial curve", (kept, name), lambda _: curve(scale, offered[name]))
@@ -145,7 +148,7 @@ def formulas(kept: Log) -> dict[str, Formula]:
     if isinstance(read, work.Refused):
         return {}
     found = {} if read.reference is None else {"today's formula": read.reference}
-    lines = {of(x.product, x.name): [] for x in kept.versions}  # type: dict[str, list[tuple[str, float, str]]]
+    lines: dict[str, list[tuple[str, float, str]]] = {of(x.product, x.name): [] for x in kept.versions}
     for line in sorted(kept.lines, key=lambda line: line.position):
         lines[of(line.product, line.version)].append((line.ingredient, line.percent, line.phase))
     lines |= {f"variant {x.name}": list(x.lines) for x in state.variants()}

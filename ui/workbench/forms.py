@@ -62,8 +62,7 @@ def fault(place: str, read: str, expected: str) -> BadInput:
 def refused(found: Refused) -> None:
     """Why nothing was kept."""
     st.error("Not kept; what was there is as it was, and what you typed is still here.", icon=":material/error:")
-    for words in found.faults:
-        st.markdown(f"- {show.escape(words)}")
+    show.listed(found.faults)
 
 
 def done(form: str, words: str) -> None:

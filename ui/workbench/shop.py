@@ -132,8 +132,7 @@ def opened() -> Shop | None:
     found = read()
     if isinstance(found, Refused):
         st.error("The workshop cannot be read now. Nothing in it was changed.", icon=":material/error:")
-        for fault in found.faults:
-            st.markdown(f"- {show.escape(fault)}")
+        show.listed(found.faults)
         st.button("Try again", key="again", icon=":material/refresh:")
         return None
     if found.demo:

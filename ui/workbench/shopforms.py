@@ -28,10 +28,10 @@ def _now() -> datetime.datetime:
     return datetime.datetime.now().replace(microsecond=0)
 
 
-def receive(found: Shop) -> None:
-    """A lot came."""
+def receive(found: Shop, first: bool = False) -> None:
+    """A lot came; the first one of all is asked for at once."""
     with (
-        st.expander("A lot came", icon=":material/add_box:", key="came"),
+        st.expander("A lot came", first, icon=":material/add_box:", key="came"),
         st.form(key("receive", "form"), border=False),
     ):
         one, two, three = st.columns(3)

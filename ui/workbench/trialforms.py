@@ -22,10 +22,10 @@ ALIKE = "as with the readings before: only readings made alike compare"
 
 def trial(log: Log) -> None:
     """Log a trial: what changed and why, what was weighed, how it was made."""
-    with st.expander("Log a trial", icon=":material/add_box:", key="log-trial"):
-        if not log.versions:
-            st.info("A trial is of a version. Keep one first: on Variants, “Keep in the workshop”.")
-            return
+    if not log.versions:
+        st.info("A trial is of a version. Keep one first: on Variants, “Keep in the workshop”.")
+        return
+    with st.expander("Log a trial", not log.trials, icon=":material/add_box:", key="log-trial"):
         named = {f"{each.product}, {each.name}": each for each in log.versions}
         of = named[st.selectbox("Version that was made", list(named), len(named) - 1, key="trial-version")]
         lines = [x for x in log.lines if (x.product, x.version) == (of.product, of.name)]
