@@ -13,6 +13,7 @@ from optiform.jobs.trials.curve import Curve, Point, curve, points
 from optiform.jobs.trials.fit import Fitted, fit
 from optiform.jobs.trials.weighable import weighable
 from optiform.plain import trial as plain
+from optiform.plain.sections import NOT_A_RELEASE, PROCESS
 from optiform.workshop.log import Log
 
 #: What is shown of the log's readings, in this order, and how it is called here.
@@ -72,7 +73,12 @@ def teach(found: Shop) -> None:
     learned(scale)
     over_temperature(scale, kept)
     residuals(scale)
-    st.caption(f"{plain.NINE_IN_TEN} {plain.SCALE}")
+    closing()
+
+
+def closing() -> None:
+    """What no fit settles."""
+    st.caption(f"{plain.NINE_IN_TEN} {plain.SCALE} {PROCESS} {NOT_A_RELEASE}")
 
 
 def learned(scale: Fitted) -> None:
@@ -176,7 +182,8 @@ def ahead(found: Shop) -> None:
     )
     if answer is not None:
         answered(answer)
-        st.caption(f"Fitted to {show.escape(scale.basis.words)}. {plain.NINE_IN_TEN} {plain.SCALE}")
+        st.caption(f"Fitted to {show.escape(scale.basis.words)}.")
+        closing()
 
 
 def asked(names: list[str]) -> tuple[str, float, bool, float]:
