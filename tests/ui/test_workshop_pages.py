@@ -4,25 +4,26 @@ import shutil
 import sqlite3
 import tempfile
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from io import BytesIO
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from sqlalchemy import text
 from streamlit.testing.v1 import AppTest
-from workbench.state import Key
+from workbench.state import Bench, Key, demo
 
 from optiform.commands.app import place_of
 from optiform.faults import BadInput
-from optiform.paths import DEMO, WORKSHOP_VARIABLE
+from optiform.paths import DEMO, UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
 from optiform.workshop.exchange import import_from
 from optiform.workshop.records import Lot, Movement, PackagingCount, Reading, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Workshop
-from tests.ui.test_pages import BROKEN, bench, page, table, variant
+from tests.ui.test_pages import BROKEN, bench, table, variant
 from tests.ui.test_pages import texts as markdown
 from tests.workshop.test_trouble import unprivileged
 
@@ -31,6 +32,18 @@ if TYPE_CHECKING:
 
 SHELF, IN = {"stock-tab": "On the shelf"}, {"stock-tab": "Out and in"}
 LEARN, NEXT = {"trials-tab": "What they teach"}, {"trials-tab": "Next trial"}
+
+
+def page(name: str, on: Bench | None = None, state: Mapping[str, object] = MappingProxyType({})) -> AppTest:
+    """A page by itself, as a new session meets it, with this on its bench and in its state."""
+    at = AppTest.from_file(str(UI / "views" / f"{name}.py"), default_timeout=60)
+    at.session_state[Key.BENCH] = on or demo()
+    at.session_state[Key.PAST] = []
+    for key, value in state.items():
+        at.session_state[key] = value
+    at.run()
+    assert not at.exception, at.exception
+    return at
 
 
 @pytest.fixture(autouse=True)
