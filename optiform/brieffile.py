@@ -31,7 +31,6 @@ lowest = "cost"                   # or highest = "...", or nearest = "reference"
 
 import datetime
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -41,7 +40,8 @@ import numpy as np
 
 from optiform.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, breaks
 from optiform.catalogue import Catalogue, read_catalogue
-from optiform.faults import BadInput, Fault, Inspection
+from optiform.documents import beside, read_document
+from optiform.faults import BadInput, Inspection
 from optiform.formula import Formula, read_formula
 from optiform.ingredient import DOSED, PHASES, Ingredient, Value
 from optiform.properties.base import Mix, Property
@@ -49,7 +49,6 @@ from optiform.properties.phases import in_base
 from optiform.properties.registry import find_property
 from optiform.properties.rules import AREAS, MARKETS, USES, Scope
 from optiform.properties.solubility import OutOfRange
-from optiform.tables import read_text
 from optiform.units import parse_quantity
 
 KEYS = {
@@ -57,6 +56,8 @@ KEYS = {
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
     "claims", "jar",
 }  # fmt: skip
+
+FILES, LIMITS = 20, 100  # own tables and limits of one brief
 
 
 def read_brief(path: Path) -> Brief:
@@ -66,18 +67,6 @@ def read_brief(path: Path) -> Brief:
         BadInput: with every fault of the brief and of the files it names.
     """
     return brief_of(path, read_document(path))
-
-
-def read_document(path: Path) -> dict[str, Any]:
-    """The TOML document of a brief, not yet looked at.
-
-    Raises:
-        BadInput: when it is no TOML document.
-    """
-    try:
-        return tomllib.loads(read_text(path))
-    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
-        raise BadInput([Fault(str(path), "file", repr(str(error)), "a TOML document")]) from None
 
 
 def brief_of(path: Path, document: Mapping[str, Any], catalogue: Catalogue | None = None) -> Brief:
@@ -106,9 +95,11 @@ class _Reader:
     ) -> None:
         self.path, self.document, self.inspection = path, document, inspection
         for key in sorted(set(document) - KEYS):
-            inspection.fault(key, str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}")
+            inspection.fault(
+                key.strip() or "a key without a name", str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}"
+            )
         self.catalogue = self._counted(catalogue or self._catalogue())
-        self.currency = self.text("currency", "EUR").upper()
+        self.currency = self._currency()
         self.claims = self._claims()
         self.reference = self.formula_file("reference")
 
@@ -171,6 +162,12 @@ class _Reader:
             return 1.0
         return value
 
+    def _currency(self) -> str:
+        given = self.text("currency", "EUR").upper()
+        if not re.fullmatch("[A-Z]{3}", given):
+            self.inspection.fault("currency", given, "a currency of three letters, such as EUR")
+        return given
+
     def _claims(self) -> tuple[str, ...]:
         found = tuple(claim.casefold() for claim in self.texts("claims"))
         for claim in found:
@@ -192,7 +189,11 @@ class _Reader:
     # -- files -------------------------------------------------------------------------------------------------------
 
     def _catalogue(self) -> Catalogue:
-        files = [self.path.parent / name for name in self.texts("own_files")]
+        names = self.texts("own_files")
+        if len(names) > FILES or len(set(names)) < len(names):
+            self.inspection.fault("own_files", f"{len(names)} names", f"at most {FILES}, each once")
+            names = []
+        files = [path for name in names if (path := self._beside("own_files", name))]
         try:
             return read_catalogue(files)
         except BadInput as bad:
@@ -205,12 +206,19 @@ class _Reader:
         changed = {item.name.casefold(): _as_oil(item) for item in as_oil if item}
         return replace(catalogue, ingredients={**catalogue.ingredients, **changed})
 
-    def formula_file(self, key: str) -> Formula | None:
-        return self._formula(self.text(key, "")) if key in self.document else None
+    def _beside(self, place: str, name: str) -> Path | None:
+        return beside(self.path, place, name, self.inspection)
 
-    def _formula(self, name: str) -> Formula | None:
+    def formula_file(self, key: str) -> Formula | None:
+        name = self.text(key, "")
+        return self._formula(key, name) if isinstance(self.document.get(key), str) else None
+
+    def _formula(self, place: str, name: str) -> Formula | None:
+        path = self._beside(place, name)
+        if path is None:
+            return None
         try:
-            return read_formula(self.path.parent / name, self.catalogue).formula
+            return read_formula(path, self.catalogue).formula
         except BadInput as bad:
             self.inspection.faults.extend(bad.faults)
             return None
@@ -225,7 +233,7 @@ class _Reader:
             return _NO_GOAL
         direction, name = next(iter(given.items()))
         if direction == "nearest":
-            target = reference if name == "reference" else self._formula(str(name))
+            target = reference if name == "reference" else self._formula("[goal] nearest", str(name))
             if target is None and name == "reference" and "reference" not in self.document:
                 self.inspection.fault("[goal] nearest", "reference", "a key reference that names a formula file")
             return Goal("nearest", formula=target or Formula("", ()))
@@ -236,6 +244,9 @@ class _Reader:
         given = self.document.get("limits", {})
         if not isinstance(given, dict):
             self.inspection.fault("[limits]", given, "a table of properties")
+            return ()
+        if len(given) > LIMITS:
+            self.inspection.fault("[limits]", f"{len(given)} limits", f"at most {LIMITS}")
             return ()
         return tuple(limit for name, ends in given.items() if (limit := self._limit(name, ends)))
 
@@ -362,7 +373,7 @@ class _Reader:
 
     def _ingredient(self, place: str, name: str, catalogue: Catalogue) -> Ingredient | None:
         item = catalogue.find(name)
-        if item is None:
+        if item is None and not self.inspection.full:
             self.inspection.fault(place, name, catalogue.unknown(name))
         return item
 

@@ -10,7 +10,7 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optiform.faults import BadInput, Fault
+from optiform.faults import MOST, BadInput, Fault
 from optiform.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.ownfile import read_own_file
 from optiform.paths import DATABASE
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 
 SHORTEST = 3  #: letters of a word that is looked for inside names
+LONGEST = 100  #: letters of a name that others can look like
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,8 @@ class Catalogue:
 
     def near(self, name: str, most: int = 3) -> list[str]:
         """Names that look like `name`, best first, for a message. Never used to guess."""
+        if len(name) > LONGEST:
+            return []
         known = {**{key: key for key in self.ingredients}, **self._synonyms}
         found = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
         words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
@@ -104,6 +107,8 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
             rows, bad_cells = read_own_file(path)
             faults.extend(bad_cells)
             for row in rows:
+                if len(faults) >= MOST:
+                    break
                 known = shipped.find(row.name)
                 known = ingredients.get(_key(known.name if known else row.name))
                 key = _key(known.name if known else row.name)

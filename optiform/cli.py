@@ -212,7 +212,7 @@ def _add_costs(commands: Any) -> None:
     parser.add_argument("--offers", type=_path, metavar="FILE", help="packs whose price goes before the own table's")
     size = parser.add_mutually_exclusive_group()
     size.add_argument("--jars", type=int, metavar="N", help="how many to fill (default: what the brief's batch fills)")
-    size.add_argument("--batch", metavar="MASS", help="what is weighed instead, loss included")
+    size.add_argument("--batch", metavar="MASS", help="what is to come out instead")
     parser.add_argument("--price", metavar="MONEY", help="asked at every channel instead of the ladder's")
     _add_papers(parser)
 

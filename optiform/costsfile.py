@@ -32,15 +32,14 @@ retail = 2                             # times wholesale
 Money is in the brief's currency.
 """
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from optiform.catalogue import Catalogue
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.tables import read_text
+from optiform.documents import read_document
+from optiform.faults import Inspection
 from optiform.units import parse_quantity
 
 KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
@@ -119,11 +118,7 @@ def read_costs(path: Path, catalogue: Catalogue, currency: str) -> Costs:
     Raises:
         BadInput: with every fault of the file.
     """
-    try:
-        document = tomllib.loads(read_text(path))
-    except (ValueError, RecursionError) as error:
-        raise BadInput([Fault(str(path), "file", repr(str(error)), "a TOML document")]) from None
-    reader = _Reader(document, Inspection(str(path)), catalogue, currency)
+    reader = _Reader(read_document(path), Inspection(str(path)), catalogue, currency)
     costs = reader.costs()
     reader.inspection.finish()
     return costs

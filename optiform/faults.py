@@ -3,15 +3,27 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+MOST = 100  #: faults told of one file; who mends these sees the next
+LONGEST = {"place": 160, "read": 160, "expected": 3000}  #: characters shown; each can hold words from the file
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong with an input file or argument."""
+    """One thing wrong with an input file or argument, in text that can be printed anywhere.
+
+    A stranger's file must not move the cursor, turn the line round or hide words: characters that do not print are
+    shown as escapes.
+    """
 
     file: str
     place: str
     read: str
     expected: str
+
+    def __post_init__(self) -> None:
+        for part in ("file", "place", "read", "expected"):
+            text = printable(getattr(self, part))
+            object.__setattr__(self, part, shortened(text, LONGEST.get(part, len(text))))
 
     def __str__(self) -> str:
         return f"{self.file}: {self.place}: read {self.read}, expected {self.expected}"
@@ -29,6 +41,23 @@ class Unproven(Exception):
     """A solver's claim that did not stand up to recomputation: an error, never shown as an answer."""
 
 
+def printable(text: str) -> str:
+    r"""The text with every character that does not print as an escape.
+
+    Example:
+        >>> printable("caf\u00e9 \u202e")
+        'café \\u202e'
+    """
+    if text.isprintable():
+        return text
+    return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in text)
+
+
+def shortened(text: str, most: int) -> str:
+    """The text, with its middle left out where it is longer than `most` characters."""
+    return text if len(text) <= most else f"{text[: most // 2]} ... {text[-most // 2 + 5 :]}"
+
+
 @dataclass
 class Inspection:
     """Collects the faults of one file while it is read, so that all can be told together."""
@@ -36,9 +65,17 @@ class Inspection:
     file: str
     faults: list[Fault] = field(default_factory=list)
 
+    @property
+    def full(self) -> bool:
+        """Whether so much is wrong that looking further helps nobody."""
+        return len(self.faults) >= MOST
+
     def fault(self, place: str, read: object, expected: str) -> None:
         """Note that `place` held `read` where `expected` was wanted."""
-        shown = repr(read) if isinstance(read, str) else str(read)
+        if self.full:
+            self.faults[MOST - 1] = Fault(self.file, "the rest", "more faults", "the ones above mended first")
+            return
+        shown = repr(read[:100]) if isinstance(read, str) else str(read)
         if len(shown) > 80:
             shown = shown[:76] + "...'"
         self.faults.append(Fault(self.file, place, shown, expected))

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import csv
 import json
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optiform.catalogue import Catalogue
+from optiform.documents import read_document
 from optiform.faults import Inspection
 from optiform.ingredient import PHASES, Ingredient
-from optiform.tables import read_records, read_text
+from optiform.tables import csv_text, read_records
 from optiform.units import parse_quantity
 
 if TYPE_CHECKING:
@@ -55,11 +53,16 @@ class Formula:
         return sum(line.fraction for line in self.lines if line.ingredient.name == ingredient)
 
     def declaration(self) -> list[tuple[str, float]]:
-        """Constituents summed over all ingredients, largest first: (INCI, mass fraction)."""
+        """Constituents summed over all ingredients, largest first: (INCI, mass fraction).
+
+        Names that differ only in case are one, spelled as they come first.
+        """
+        spelled: dict[str, str] = {}
         totals: dict[str, float] = {}
         for line in self.lines:
             for part in line.ingredient.constituents:
-                totals[part.inci] = totals.get(part.inci, 0.0) + line.fraction * part.share.figure / 100
+                name = spelled.setdefault(part.inci.casefold(), part.inci)
+                totals[name] = totals.get(name, 0.0) + line.fraction * part.share.figure / 100
         return sorted(totals.items(), key=lambda item: (-item[1], item[0]))
 
     def table(self) -> pandas.DataFrame:
@@ -78,9 +81,7 @@ class Formula:
             )
             path.write_text(f"name = {_quoted(self.name)}\n\n[lines]\n{body}", encoding="utf-8")
             return
-        out = StringIO()
-        csv.writer(out, lineterminator="\n").writerows([("ingredient", "percent", "phase"), *rows])
-        path.write_text(out.getvalue(), encoding="utf-8")
+        path.write_text(csv_text([("ingredient", "percent", "phase"), *rows]), encoding="utf-8")
 
 
 def _quoted(text: str) -> str:
@@ -121,7 +122,7 @@ def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -
     """
     inspection = Inspection(str(path))
     name, written = _toml(path, inspection) if path.suffix == ".toml" else _csv(path, inspection)
-    lines = [line for row in written if (line := _line(row, catalogue, inspection))]
+    lines = [line for row in written if not inspection.full and (line := _line(row, catalogue, inspection))]
     if not inspection.faults and not sum(line.fraction for line in lines) > 0:
         inspection.fault("total", "0", "amounts that sum to more than nothing")
     inspection.finish()
@@ -152,11 +153,7 @@ def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
 
 
 def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
-    try:
-        document = tomllib.loads(read_text(path))
-    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
-        inspection.fault("file", str(error), "a TOML document")
-        inspection.finish()
+    document = read_document(path)
     lines = document.get("lines")
     if not isinstance(lines, dict) or not lines:
         inspection.fault("[lines]", str(lines), 'a table such as "glycerin" = 5')

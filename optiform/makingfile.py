@@ -26,17 +26,16 @@ instead_of = ["fragrance oil"]
 "ultramarine blue" = "0.1 %"
 """
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from math import nan
 from pathlib import Path
 from typing import Any
 
 from optiform.catalogue import Catalogue
+from optiform.documents import read_document
 from optiform.faults import Inspection
 from optiform.formula import Formula
 from optiform.making import Making, Observed, OwnLine, Part
-from optiform.tables import read_text
 from optiform.units import parse_quantity
 
 KEYS = (
@@ -67,13 +66,7 @@ def read_making(path: Path, catalogue: Catalogue, formula: Formula) -> Making:
         BadInput: with every fault of the file.
     """
     inspection = Inspection(str(path))
-    try:
-        document = tomllib.loads(read_text(path))
-    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
-        inspection.fault("file", str(error), "a TOML document")
-        inspection.finish()
-        raise AssertionError from error  # finish() has raised
-    making = _Reader(document, catalogue, formula, inspection).making()
+    making = _Reader(read_document(path), catalogue, formula, inspection).making()
     inspection.finish()
     return making
 

@@ -15,13 +15,14 @@ A header may carry a unit in brackets: `price (EUR/kg)`. A cell may be a range: 
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 from optiform.allergens import COLUMN, check_column
 from optiform.faults import Fault, Inspection
 from optiform.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES, Constituent, Evidence, Ingredient, Value
 from optiform.tables import Record, read_records
-from optiform.units import parse_number, parse_quantity
+from optiform.units import LONGEST, ordinary, parse_number, parse_quantity
 
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
 _TEMPERATURES = {"melting range", "heat limit"}
@@ -84,7 +85,7 @@ def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:
         if not densities:
             raise ValueError("a pack in kg, or a column density: a pack by volume cannot be weighed without it")
         mass *= densities[0]
-    return replace(price, typical=price.figure / mass, unit=f"{price.unit}/kg")
+    return replace(price, typical=ordinary(price.figure / mass), unit=f"{price.unit}/kg")
 
 
 def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
@@ -97,7 +98,7 @@ def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
     """
     records = read_records(path, required=["ingredient"])
     inspection = Inspection(str(path))
-    rows = [_row(record, inspection, path.name) for record in records]
+    rows = [_row(record, inspection, path.name) for record in records if not inspection.full]
     named: dict[str, OwnRow] = {}
     for row in rows:
         if not row.name:
@@ -112,16 +113,16 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
     values: dict[tuple[str, float | None], Value] = {}
     before = len(inspection.faults)
     for header, cell in record.cells.items():
-        match = _HEADER.match(header)
-        if not cell or match is None or match["name"] in _WORDS:
+        name, unit = _named(header)
+        if not cell or name in _WORDS:
             continue
         try:
-            key, value = _cell(match["name"], match["unit"] or "", cell, source)
+            key, value = _cell(name, unit, cell, source)
         except ValueError as error:
             inspection.fault(record.place(header), cell, str(error))
         else:
             if key in values:
-                inspection.fault(record.place(header), cell, f"{match['name']} in one column only")
+                inspection.fault(record.place(header), cell, f"{name} in one column only")
             values[key] = value
     _check_pack(record, values, inspection)
     return OwnRow(
@@ -135,6 +136,13 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         values=values,
         sound=len(inspection.faults) == before,  # read last: the lines above find faults
     )
+
+
+@lru_cache(maxsize=1000)
+def _named(header: str) -> tuple[str, str]:
+    """A column's name and the unit that stands in brackets behind it."""
+    match = _HEADER.match(header)
+    return (match["name"], match["unit"] or "") if match else (header, "")
 
 
 def _word(record: Record, column: str, known: tuple[str, ...], inspection: Inspection) -> str:
@@ -154,6 +162,7 @@ def _words(record: Record, column: str, known: tuple[str, ...], inspection: Insp
 
 def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, float | None], Value]:
     name, at = _placed(name)
+    cell = _short(cell)
     if name in ("price", "pack price"):
         return (name, None), _price(name, unit, cell, source)
     if name == "pack":
@@ -185,6 +194,17 @@ def _allergen_share(cell: str, unit: str, source: str) -> Value:
         raise ValueError("one share, or a range such as 1.8 to 2.2")
     share = _own(_possible(ends[-1], "%"), "%", source)
     return share if len(ends) == 1 else replace(share, low=_possible(ends[0], "%"), typical=None, high=ends[1])
+
+
+def _short(cell: str) -> str:
+    """The cell with single spaces, if it is short enough to be a quantity, a price or a range.
+
+    Patterns that look for spaces take their time on long texts.
+    """
+    cell = " ".join(cell.split())
+    if len(cell) > 2 * LONGEST:
+        raise ValueError(f"a quantity, in at most {2 * LONGEST} characters")
+    return cell
 
 
 def _placed(name: str) -> tuple[str, float | None]:
@@ -239,7 +259,7 @@ def _price(name: str, unit: str, cell: str, source: str) -> Value:
         raise ValueError("a price of zero or more")
     if name == "pack price":
         return _own(number, currency, source)
-    return _own(number / parse_quantity(f"1 {per}", "kg"), f"{currency}/kg", source)
+    return _own(ordinary(number / parse_quantity(f"1 {per}", "kg")), f"{currency}/kg", source)
 
 
 def _check_pack(record: Record, values: dict[tuple[str, float | None], Value], inspection: Inspection) -> None:
@@ -254,8 +274,8 @@ def _constituents(record: Record, inspection: Inspection, source: str) -> tuple[
     cell = record.get("inci")
     parts = [part.strip() for part in cell.split(";") if part.strip()]
     shares = []
-    for part in parts:
-        match = re.fullmatch(r"(.+?)\s+([\d.,]+)\s*%?", part)
+    for part in (" ".join(part.split()) for part in parts):
+        match = re.fullmatch(r"(.+?) ([\d.,]+) ?%?", part)
         if len(parts) == 1 and not part.endswith("%"):  # one name: all of it, and a number belongs to the name
             shares.append((part, 100.0))
         elif match is None:

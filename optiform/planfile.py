@@ -19,7 +19,6 @@ free_from = "150 EUR"             # value of the goods from which it is sent fre
 """
 
 import datetime
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,9 +26,9 @@ from typing import Any
 
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
-from optiform.faults import BadInput, Fault, Inspection
+from optiform.documents import beside, read_document
+from optiform.faults import BadInput, Inspection
 from optiform.formula import Formula, read_formula
-from optiform.tables import read_text
 from optiform.units import parse_quantity
 
 KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
@@ -87,11 +86,7 @@ def read_plan(path: Path) -> Plan:
     Raises:
         BadInput: with every fault of the plan and of the files it names.
     """
-    try:
-        document = tomllib.loads(read_text(path))
-    except (ValueError, RecursionError) as error:
-        raise BadInput([Fault(str(path), "file", repr(str(error)), "a TOML document")]) from None
-    reader = _Reader(path, document)
+    reader = _Reader(path, read_document(path))
     plan = reader.plan()
     reader.inspection.finish()
     return plan
@@ -133,7 +128,10 @@ class _Reader:
         given = self.document.get(key)
         if given is not None and not isinstance(given, str):
             self.inspection.fault(key, given, "the name of a file beside the plan")
-        return self.path.parent / given if isinstance(given, str) else None
+        return self.file(key, given) if isinstance(given, str) else None
+
+    def file(self, place: str, name: str) -> Path | None:
+        return beside(self.path, place, name, self.inspection)
 
     def products(self) -> Iterator[Product]:
         given = self.document.get("product", [])
@@ -170,12 +168,15 @@ class _Reader:
             self.inspection.fault(f"{place}, brief", name, "a brief beside the plan")
             return None
         if name not in self.briefs:
-            self.briefs[name] = self._brief(name)
+            self.briefs[name] = self._brief(place, name)
         return self.briefs[name]
 
-    def _brief(self, name: str) -> Brief | None:
+    def _brief(self, place: str, name: str) -> Brief | None:
+        path = self.file(f"{place}, brief", name)
+        if path is None:
+            return None
         try:
-            return read_brief(self.path.parent / name)
+            return read_brief(path)
         except BadInput as bad:
             self.inspection.faults.extend(bad.faults)
             return None
@@ -185,8 +186,11 @@ class _Reader:
             if brief.reference is None:
                 self.inspection.fault(f"{place}, formula", "nothing", "a formula here or a reference in the brief")
             return brief.reference
+        path = self.file(f"{place}, formula", str(name))
+        if path is None:
+            return None
         try:
-            return read_formula(self.path.parent / str(name), brief.catalogue).formula
+            return read_formula(path, brief.catalogue).formula
         except BadInput as bad:
             self.inspection.faults.extend(bad.faults)
             return None

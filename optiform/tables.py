@@ -1,6 +1,9 @@
 """CSV tables as a maker saves them: any of the usual separators, byte-order mark or not."""
 
 import csv
+import re
+import stat
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from io import StringIO
@@ -10,7 +13,11 @@ from optiform.faults import BadInput, Fault, Inspection
 
 #: First characters of a cell that a spreadsheet would run as a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
-LARGEST = 20_000_000  # bytes; a maker's table is a few hundred kilobytes
+LARGEST = 5_000_000  # bytes; a maker's table is a few hundred kilobytes
+CELLS, COLUMNS = 100_000, 500  # ten times what a maker's table has
+LONGEST = 2_000  # characters of a cell; of a column's name, 100
+#: Control characters but for tab and line ends, and marks that turn the reading direction of what follows.
+HIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,17 +36,24 @@ class Record:
         return self.cells.get(column, "")
 
 
-def read_text(path: Path) -> str:
+def read_text(path: Path, largest: int = LARGEST) -> str:
     """The file's text.
 
+    A device or a pipe is refused unopened: one has no end, the other keeps a reader waiting.
+
     Raises:
-        BadInput: no such file, not readable, too large or not UTF-8.
+        BadInput: no such file, not a plain file, not readable, more than `largest` bytes, or not UTF-8.
     """
     name = str(path)
     try:
-        if path.stat().st_size > LARGEST:
-            raise BadInput([Fault(name, "file", f"{path.stat().st_size} bytes", f"at most {LARGEST} bytes")])
-        return path.read_bytes().decode("utf-8-sig")
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            kind = "a folder" if stat.S_ISDIR(found.st_mode) else "a device or a pipe"
+            raise BadInput([Fault(name, "file", kind, "a readable file")])
+        if found.st_size > largest:
+            raise BadInput([Fault(name, "file", f"{found.st_size} bytes", f"at most {largest} bytes")])
+        with path.open("rb") as file:
+            return _plain(file.read(largest).decode("utf-8-sig"), name)
     except FileNotFoundError:
         raise BadInput([Fault(name, "file", "nothing", "a file of this name")]) from None
     except UnicodeDecodeError as error:
@@ -48,6 +62,14 @@ def read_text(path: Path) -> str:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
         raise BadInput([Fault(name, "file", str(reason), "a readable file")]) from None
+
+
+def _plain(text: str, name: str) -> str:
+    """The text, if nothing is in it that a person would not see."""
+    if hidden := HIDDEN.search(text):
+        line = text.count("\n", 0, hidden.start()) + 1
+        raise BadInput([Fault(name, f"line {line}", f"the character U+{ord(hidden[0]):04X}", "plain text")])
+    return text
 
 
 def read_records(path: Path, required: Sequence[str] = ()) -> list[Record]:
@@ -62,22 +84,29 @@ def read_records(path: Path, required: Sequence[str] = ()) -> list[Record]:
     """
     text = read_text(path)
     inspection = Inspection(str(path))
-    if "\x00" in text:
-        inspection.fault("file", "a NUL character", "plain text")
-        inspection.finish()
     header, rows = split(text, inspection)
     for column in required:
         if column not in header:
             inspection.fault("header", ", ".join(header), f"a column {column!r}")
-    records = []
-    for line, row in rows:
-        if len(row) > len(header):
-            inspection.fault(f"row {line}", f"{len(row)} cells", f"at most {len(header)}, as in the header")
-        else:
-            cells = [cell.strip() for cell in row] + [""] * (len(header) - len(row))
-            records.append(Record(line, dict(zip(header, cells, strict=True))))
+    records = [Record(line, _cells(header, row)) for line, row in rows if _fits(line, row, header, inspection)]
     inspection.finish()
     return records
+
+
+def _fits(line: int, row: Sequence[str], header: Sequence[str], inspection: Inspection) -> bool:
+    """Whether a row can be read under its header; what cannot is noted."""
+    if len(row) > len(header):
+        inspection.fault(f"row {line}", f"{len(row)} cells", f"at most {len(header)}, as in the header")
+        return False
+    for column, cell in zip(header, row, strict=False):
+        if len(cell) > LONGEST:
+            inspection.fault(f"row {line}, column {column}", f"{len(cell)} characters", f"at most {LONGEST}")
+    return True
+
+
+def _cells(header: Sequence[str], row: Sequence[str]) -> dict[str, str]:
+    cells = [restored(cell.strip()) for cell in row] + [""] * (len(header) - len(row))
+    return dict(zip(header, cells, strict=True))
 
 
 def split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int, list[str]]]]:
@@ -90,8 +119,14 @@ def split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int,
     separator = max(",;\t", key=first.count)
     reader = csv.reader(StringIO(text), delimiter=separator, strict=True)
     rows: list[tuple[int, list[str]]] = []
+    count = 0
     try:
         for row in reader:
+            count += len(row)
+            if count > CELLS or len(row) > COLUMNS:
+                expected = f"at most {COLUMNS} columns and {CELLS} cells in all"
+                inspection.fault(f"row {reader.line_num}", f"{len(row)} cells, {count} so far", expected)
+                inspection.finish()
             if any(cell.strip() for cell in row):
                 rows.append((reader.line_num, row))
     except csv.Error as error:
@@ -100,10 +135,18 @@ def split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int,
     if not rows:
         inspection.fault("file", "an empty table", "a header and rows")
         inspection.finish()
-    header = [cell.strip().lower() for cell in rows[0][1]]
-    for column in sorted({name for name in header if header.count(name) > 1}):
+    return _header(rows[0][1], inspection), rows[1:]
+
+
+def _header(row: Sequence[str], inspection: Inspection) -> list[str]:
+    """The columns' names in lower case, each once and none too long to be one."""
+    header = [" ".join(restored(cell.strip()).lower().split()) for cell in row]
+    for column in sorted(name for name, times in Counter(header).items() if times > 1):
         inspection.fault("header", column, "each column once")
-    return header, rows[1:]
+    for column in header:
+        if len(column) > 100:
+            inspection.fault("header", column, "at most 100 characters in the name of a column")
+    return header
 
 
 def guarded(cell: str) -> str:

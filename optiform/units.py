@@ -6,12 +6,13 @@ Text becomes a float here and nowhere else.
 
 import math
 import re
-from functools import cache
-from typing import TYPE_CHECKING, Any
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import pint
 
+LONGEST = 100  #: characters of a quantity; patterns that look for spaces take their time on long texts
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
 _PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
@@ -34,6 +35,8 @@ def parse_number(text: str) -> float:
         >>> parse_number("12,5")
         12.5
     """
+    if len(text) > LONGEST:
+        raise ValueError("a number")
     cleaned = text.strip().replace("\u00a0", " ")
     if _GROUPED.match(cleaned):
         cleaned = cleaned.replace(" ", "")
@@ -46,10 +49,15 @@ def parse_number(text: str) -> float:
         cleaned = cleaned.replace(",", ".")
     if not _PLAIN.match(cleaned):
         raise ValueError("a number")
-    return _ordinary(float(cleaned))
+    return ordinary(float(cleaned))
 
 
-def _ordinary(value: float) -> float:
+def ordinary(value: float) -> float:
+    """The number, if it is one that a maker's figure can be.
+
+    Raises:
+        ValueError: no number, infinite, or beyond 1e12 (a million tonnes in grams).
+    """
     if not math.isfinite(value) or abs(value) > 1e12:
         raise ValueError("a number of ordinary size")
     return value
@@ -79,7 +87,8 @@ def parse_quantity(given: object, unit: str) -> float:
         raise ValueError(_expected(unit))
     if isinstance(given, int | float):
         return parse_number(repr(given))
-    match = _QUANTITY.match(str(given))
+    written = " ".join(str(given).split())
+    match = _QUANTITY.match(written) if len(written) <= LONGEST else None
     if not match:
         raise ValueError(_expected(unit))
     value, written = parse_number(match[1]), match[2]
@@ -106,15 +115,24 @@ def _convert(value: float, written: str, unit: str) -> float:
         raise ValueError(_expected(unit))
     if unit in ("%", "", "-") and not _SHARE.match(written):
         raise ValueError(f"{_expected(unit)}, not in {written!r}")
-    registry = _registry()
-    target: Any = unit if unit not in ("", "-") else "dimensionless"
+    if unit not in ("%", "", "-") and not _UNIT.match(unit):  # of a column's header, where anything may stand
+        raise ValueError(f"{_expected(unit)}, not in {written!r}")
     try:
-        converted = registry.Quantity(value, written.replace("%", "percent")).to(target.replace("%", "percent"))
-    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ZeroDivisionError):
+        zero, one = _line(written, unit)
+    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
         raise ValueError(f"{_expected(unit)}, not in {written!r}") from None
-    magnitude = float(converted.magnitude)
+    magnitude = zero + (one - zero) * value
     # Scales with an offset leave a last digit behind that would fall beyond the end of a table: 212 degF is 100 degC.
-    return _ordinary(round(magnitude, 9) if unit == "degC" else magnitude)
+    return ordinary(round(magnitude, 9) if unit == "degC" else magnitude)
+
+
+@lru_cache(maxsize=1000)
+def _line(written: str, unit: str) -> tuple[float, float]:
+    """What 0 and 1 of a unit are in another: every scale that people use is a straight line in another."""
+    registry = _registry()
+    target = unit.replace("%", "percent") if unit not in ("", "-") else "dimensionless"
+    zero, one = (registry.Quantity(number, written.replace("%", "percent")).to(target) for number in (0.0, 1.0))
+    return float(zero.magnitude), float(one.magnitude)
 
 
 @cache

@@ -516,7 +516,7 @@ VALUES = st.sampled_from(
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=150)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=150)
 @given(keys=st.dictionaries(st.sampled_from(sorted(KEYS)), VALUES, max_size=6))
 def test_any_values_whatever_give_a_brief_or_faults(tmp_path: Path, keys: dict[str, str]) -> None:
     brief, told = outcome(tmp_path, "".join(f"{key} = {value}\n" for key, value in keys.items()))

@@ -353,7 +353,7 @@ CELLS = st.one_of(
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(columns=st.dictionaries(HEADERS, CELLS, min_size=1, max_size=5))
 def test_any_cells_whatever_give_figures_or_faults(tmp_path: Path, columns: dict[str, str]) -> None:
     quoted = ['"' + text.replace('"', '""') + '"' for text in ["glycerin", *columns.values()]]

@@ -16,7 +16,19 @@ PACKAGE = ROOT / "optiform"
 
 #: From the bottom up. A module may import from its own layer and from the layers below.
 LAYERS = (
-    ("faults", "paths", "units", "money", "tables", "ingredient", "allergens", "ownfile", "catalogue", "formula"),
+    (
+        "faults",
+        "paths",
+        "units",
+        "money",
+        "tables",
+        "documents",
+        "ingredient",
+        "allergens",
+        "ownfile",
+        "catalogue",
+        "formula",
+    ),
     ("properties",),
     ("brief", "brieffile", "making", "makingfile", "costsfile", "planfile"),  # nouns that are made of properties
     ("program",),

@@ -222,7 +222,7 @@ def cost_sheet(
         costs: everything beside the ingredients.
         offers: packs whose price goes before the own table's: the newest of an ingredient, of these the least per kg.
         jars: how many are filled; what is weighed follows from the loss.
-        batch: kg weighed instead; as many whole jars as it fills. The brief's batch if neither is given.
+        batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
         price: asked at every channel instead of the ladder's.
 
     Raises:
@@ -280,13 +280,14 @@ def _run(brief: Brief, costs: Costs, jars: int | None, batch: float | None) -> _
     inspection.finish()
     assert brief.jar is not None
     if jars is None:
-        weighed = brief.batch if batch is None else batch
-        jars = math.floor(weighed * (1 - costs.loss) / brief.jar * (1 + GRAIN))
+        made = brief.batch if batch is None else batch
+        jars = math.floor(made / brief.jar * (1 + GRAIN))
         if jars < 1:
-            inspection.fault("batch", f"{weighed:g} kg", f"enough to fill a jar of {1000 * brief.jar:g} g after loss")
+            inspection.fault("batch", f"{made:g} kg", f"enough to fill a jar of {1000 * brief.jar:g} g")
             inspection.finish()
     else:
-        weighed = jars * brief.jar / (1 - costs.loss)
+        made = jars * brief.jar
+    weighed = made / (1 - costs.loss)
     return _Run(jars, brief.jar, weighed, 1 if costs.vessel is None else _whole(weighed / costs.vessel))
 
 

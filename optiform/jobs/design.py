@@ -77,8 +77,10 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
 
 def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best:
     x, other = _agreed(found, asked, solver)
-    tie = formula_of(brief, other, "as good") if other is not None else None
     certificate = certify_optimal(found.program, _point(found, x), found.y)
+    if not certificate.holds:
+        x, other, certificate = found.x, None, found.certificate
+    tie = formula_of(brief, other, "as good") if other is not None else None
     return Best(brief, formula_of(brief, x, "answer"), tie, certificate, x, asked, found)
 
 

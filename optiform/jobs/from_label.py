@@ -36,6 +36,7 @@ from optiform.properties.rules import Rule, Scope, rules
 from optiform.tables import read_text
 
 LINE = 1.0  # %
+LARGEST = 100_000  # bytes of a file
 LONGEST = 150  # names; the longest real lists have about a hundred
 ALIKE = 0.8  # how near two names must be to be told
 COLOUR_INDEX = re.compile(r"ci \d{5}\b")
@@ -99,7 +100,7 @@ def read_label(path: Path) -> tuple[str, ...]:
     Raises:
         BadInput: with every fault of the file.
     """
-    return parse_label(read_text(path), str(path))
+    return parse_label(read_text(path, LARGEST), str(path))
 
 
 def parse_label(text: str, place: str = "label") -> tuple[str, ...]:
@@ -109,7 +110,8 @@ def parse_label(text: str, place: str = "label") -> tuple[str, ...]:
         BadInput: with every fault; `place` says in what.
     """
     inspection = Inspection(place)
-    body = HEADING.sub("", text).strip().rstrip(".")
+    lines = (" ".join(line.split()) for line in text.splitlines())  # patterns take their time on long blanks
+    body = HEADING.sub("", "\n".join(filter(None, lines))).strip().rstrip(".")
     parts = SEPARATOR.split(body) if SEPARATOR.search(body) else body.splitlines()
     names = [" ".join(part.split()) for part in parts]
     while names and not names[-1]:

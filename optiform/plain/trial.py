@@ -125,18 +125,12 @@ def fitted(found: Fitted) -> str:
 
 def _learned(each: Learned) -> list[str]:
     unit = f" {each.unit}" if each.unit else ""
-    assumed = "not known" if each.prior is None else f"{band(each.prior)}{unit}"
-    return [each.name, assumed, f"{band(each.fitted)}{unit}"]
-
-
-def band(found: Band) -> str:
-    """Typical and both ends, to two digits."""
-    low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (found.low, found.typical, found.high))
-    return f"{typical} ({low} to {high})"
+    assumed = "not known" if each.prior is None else f"{whole(each.prior)}{unit}"
+    return [each.name, assumed, f"{whole(each.fitted)}{unit}"]
 
 
 def whole(found: Band) -> str:
-    """A band of firmness or of readings, to two digits: nobody's jar knows a third."""
+    """A band to two digits: nobody's jar knows a third."""
     low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (found.low, found.typical, found.high))
     return typical if low == high else f"{typical} ({low} to {high})"
 

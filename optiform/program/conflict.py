@@ -47,7 +47,8 @@ def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = 
     certificate = certify_infeasible(program, breach.y)
     if not certificate.holds:
         raise NotCertified(f"the proof that no formula fits does not check: {certificate}")
-    core = _minimal(program, [key for key, i in rows.items() if abs(breach.y[i]) > 1e-9], solver)
+    suspects = [key for key, i in rows.items() if abs(breach.y[i]) > 1e-9]
+    core = _minimal(program, suspects if _impossible(program, suspects, solver) else list(rows), solver)
     local = [demand.held(nothing.at) for demand in asked]
     repairs = _repairs(program, local, core, solver)
     return Conflict(tuple(asked[key] for key in core), repairs, certificate)
@@ -58,14 +59,18 @@ def _minimal(program: Program, suspects: Sequence[int], solver: SolverName) -> l
     core = list(suspects)
     for key in suspects:
         rest = [other for other in core if other != key]
-        if not _possible(program, rest, solver):
+        if _impossible(program, rest, solver):
             core = rest
     return core
 
 
-def _possible(program: Program, keys: Sequence[int], solver: SolverName) -> bool:
-    kept = [row for row in program.rows if row.key is None or row.key in keys]
-    return solve(program.with_rows(kept).with_cost(np.zeros(len(program.columns))), solver).feasible
+def _impossible(program: Program, keys: Sequence[int], solver: SolverName) -> bool:
+    """Whether it is proven that these demands cannot hold together: a solver's word alone is not enough."""
+    kept = program.with_rows([row for row in program.rows if row.key is None or row.key in keys])
+    if solve(kept.with_cost(np.zeros(len(program.columns))), solver).feasible:
+        return False
+    priced = {i: 1.0 for i, row in enumerate(kept.rows) if row.key is not None}
+    return certify_infeasible(kept, least_breach(kept, priced, solver).y).holds
 
 
 def _repairs(program: Program, asked: Sequence[Demand], core: Sequence[int], solver: SolverName) -> tuple[Repair, ...]:

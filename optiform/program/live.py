@@ -16,6 +16,7 @@ from optiform.program.solver import solve
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
 TINY = 1e-11
+SHARP = 1e-10  # a target moved by a hair must count
 
 
 @dataclass(frozen=True)
@@ -71,8 +72,7 @@ class Live:
             raise ValueError("no feasible point")
         self.program = program
         self.highs: highspy.Highs = solved.model.problem.solverModel
-        for name in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
-            self.highs.setOptionValue(name, 1e-10)  # a target moved by a hair must count
+        self.sharpen(SHARP)
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
         self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])

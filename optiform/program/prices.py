@@ -18,9 +18,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.program.certificate import NotCertified
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.live import TINY, Basis, Live
+from optiform.program.live import SHARP, TINY, Basis, Live
 
+ROUNDING = 1e-7  # what a solver takes for rounding unless told otherwise
 HAIR = 1e-5  # of the size of the target: far above rounding, far below anything that can be weighed
 
 
@@ -126,15 +128,27 @@ class Pricer:
         """Solve `program` once and keep it alive.
 
         Raises:
-            ValueError: when the program has no feasible point.
+            NotCertified: when the program that was solved has no feasible point here: two solvers do not agree.
         """
         self.program = program
-        self._live = Live(program)
+        try:
+            self._live = Live(program)
+        except ValueError:
+            raise NotCertified("one solver has a formula where the other, of finer rounding, has none") from None
 
     def looser(self, row: int) -> Segment:
-        """The segment on the side where the row asks for less. Targets count from the row's own."""
+        """The segment on the side where the row asks for less. Targets count from the row's own.
+
+        Raises:
+            NotCertified: when the solver finds nothing there, though a program that asks for less cannot be harder.
+        """
         found = self._beside(row, -self._towards(row))
-        assert found is not None, "asking for less cannot make a feasible program infeasible"
+        if found is None:  # the point keeps another limit only within rounding: allow that much here too
+            self._live.sharpen(ROUNDING)
+            found = self._beside(row, -self._towards(row))
+            self._live.sharpen(SHARP)
+        if found is None:
+            raise NotCertified(f"no price for {self.program.rows[row].words}: nothing found where it asks for less")
         return found
 
     def tighter(self, row: int) -> Segment | None:

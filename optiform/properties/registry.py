@@ -46,6 +46,7 @@ AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
 SOLIDS_KNOWN = (5.0, 45.0)
 _SOLIDS = ("solid fat", "structuring solids", "melted oil per 100 of solids", "firmness")
 IN_BASE = " in the base"
+LONGEST = 200  #: characters of a property's name
 
 _AT = re.compile(r"^(.+?) at (\S.*)$")
 _NOT_COLUMNS = {"price", "pack price", "pack", "stock", *KNOWN_UNITS}
@@ -67,6 +68,8 @@ def find_property(
         ValueError: saying what was expected, with near names.
     """
     words = " ".join(name.casefold().split())
+    if len(words) > LONGEST:
+        raise ValueError(f"a property, in at most {LONGEST} characters")
     if words.endswith(IN_BASE):
         whole = find_property(words.removesuffix(IN_BASE), currency, ingredients, reference)
         return phases.in_base(whole)

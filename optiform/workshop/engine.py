@@ -6,7 +6,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
 
 from optiform.faults import BadInput, Fault
@@ -110,7 +110,7 @@ def writing(engine: Engine) -> Iterator[Connection]:
     """A transaction in which nobody else writes; all of it is kept, or nothing."""
     with engine.connect() as connection, connection.execution_options(writes=True).begin():
         if engine.dialect.name != "sqlite":
-            connection.execute(text(f"SET LOCAL lock_timeout = {int(1000 * PATIENCE)}"))  # ms
+            connection.execute(select(func.set_config("lock_timeout", str(int(1000 * PATIENCE)), True)))  # ms
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _LOCK})
         yield connection
 

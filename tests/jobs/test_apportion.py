@@ -3,7 +3,7 @@
 from math import floor, inf
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from optiform.jobs.apportion import NoRoom, apportion
@@ -18,7 +18,6 @@ def test_the_usual_example_of_largest_remainders(seats: int, expected: tuple[int
 
 
 @given(SHARES, st.integers(0, 10**7))
-@settings(deadline=None)
 def test_the_sum_is_exact_and_no_line_is_a_step_off(shares: list[float], total: int) -> None:
     steps = apportion(shares, total)
     assert sum(steps) == total
@@ -27,7 +26,6 @@ def test_the_sum_is_exact_and_no_line_is_a_step_off(shares: list[float], total: 
 
 
 @given(SHARES, st.integers(1, 10**6), st.data())
-@settings(deadline=None)
 def test_no_line_is_rounded_above_its_cap(shares: list[float], total: int, data: st.DataObject) -> None:
     quotas = [total * share / sum(shares) for share in shares]
     caps = [inf, *(data.draw(st.floats(max(0.0, quota - 2), quota + 2)) for quota in quotas[1:])]

@@ -125,7 +125,7 @@ def test_every_noticed_property_is_one_that_can_be_limited() -> None:
 # -- briefs at random --------------------------------------------------------------------------------------------------
 
 SEEDS = st.integers(0, 20_000)
-quick = settings(deadline=None, max_examples=30)
+quick = settings(max_examples=30)
 
 
 def cost_of(brief: Brief) -> float:

@@ -143,7 +143,7 @@ def test_leftovers_that_count_choose_the_large_pack() -> None:
 kilograms = st.floats(0, 4).map(lambda kg: round(kg, 3))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     oil=st.lists(kilograms, max_size=3), butter=st.lists(kilograms, max_size=2), jars=st.integers(1, 60),
     share=st.floats(0.05, 0.95), loss=st.floats(0, 0.3), postage=st.floats(0, 15), free=st.none() | st.floats(5, 80),

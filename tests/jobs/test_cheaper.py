@@ -249,7 +249,7 @@ def test_the_ladder_is_the_best_of_every_choice_on_random_briefs(seed: int) -> N
 # -- on any brief ------------------------------------------------------------------------------------------------------
 
 
-@settings(deadline=None, max_examples=20)
+@settings(max_examples=20)
 @given(st.integers(0, 5000))
 def test_a_rung_keeps_all_it_was_asked_to_hold(seed: int) -> None:
     brief = dear(seed)
@@ -271,7 +271,7 @@ def test_a_rung_keeps_all_it_was_asked_to_hold(seed: int) -> None:
     assert last == pytest.approx(free.cost, rel=1e-6)
 
 
-@settings(deadline=None, max_examples=15)
+@settings(max_examples=15)
 @given(st.integers(0, 5000))
 def test_wider_tolerances_never_make_it_dearer(seed: int) -> None:
     brief = dear(seed)

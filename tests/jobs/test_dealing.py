@@ -56,7 +56,7 @@ MASSES = st.floats(150.0, 20_000.0)
 
 
 @given(AMOUNTS, SCALES, MASSES)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_a_whole_batch(amounts: dict[str, float], step: float, grams: float) -> None:
     formula, brief = formula_of({"water": 40.0, **amounts}), lawful(step)
     plan = plan_batch(brief, Making(), round(grams, 2))
@@ -69,7 +69,7 @@ def test_a_whole_batch(amounts: dict[str, float], step: float, grams: float) -> 
 
 
 @given(AMOUNTS, SCALES, MASSES, st.lists(st.integers(1, 9), min_size=2, max_size=4), st.floats(0, 0.3))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_parts_sum_to_the_whole(
     amounts: dict[str, float], step: float, grams: float, weights: list[int], loss: float
 ) -> None:
@@ -95,7 +95,7 @@ def test_parts_sum_to_the_whole(
 
 
 @given(st.floats(0.2, 1.1), st.floats(0.1, 2.0), MASSES, SCALES)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_what_keeps_the_law_keeps_it_when_weighed(blend: float, acid: float, grams: float, step: float) -> None:
     """Two phenoxyethanol blends together count in one limit."""
     names = ("phenoxyethanol + ethylhexylglycerin", "phenoxyethanol + caprylyl glycol", "salicylic acid")
@@ -203,7 +203,7 @@ def test_parts_that_count_jars_are_the_batch_and_a_number_divides_by_them() -> N
 
 
 @given(st.integers(1, 500), st.floats(20, 500), st.floats(0, 0.4), SCALES)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_the_jars_asked_for_come_out(jars: int, fill: float, loss: float, step: float) -> None:
     making = Making(jar=round(fill, 1), loss=round(loss, 3))
     plan = plan_batch(lawful(step), making, jars=jars)

@@ -15,7 +15,7 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.search import Found, NothingFits, search
 from tests.builders import random_brief
 
-PLAIN = settings(max_examples=60, deadline=None, derandomize=True)
+PLAIN = settings(max_examples=60, derandomize=True)
 
 briefs = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.sampled_from([0.0, 0.2]))
 strained = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.just(1.0))

@@ -113,7 +113,7 @@ PARTS = st.lists(st.floats(0.3, 3.0), min_size=len(WET), max_size=len(WET)).map(
     lambda factors: {name: share * factor for (name, share), factor in zip(WET.items(), factors, strict=True)}
 )
 TEMPERATURES = st.sampled_from([10.0, 20.0, 30.0, 35.0])
-thorough = settings(deadline=None, max_examples=40)
+thorough = settings(max_examples=40)
 
 
 @thorough

@@ -23,7 +23,7 @@ FORMULAS = st.dictionaries(st.sampled_from(range(len(ITEMS))), st.floats(0.01, 1
     lambda shares: [(ITEMS[j], share / sum(shares.values())) for j, share in shares.items()]
 )
 Lines = list[tuple[Ingredient, float]]
-thorough = settings(deadline=None, max_examples=60)
+thorough = settings(max_examples=60)
 
 
 def formula(lines: Lines) -> Formula:

@@ -482,7 +482,7 @@ def test_no_page_ends_in_a_traceback(name: str, edit: Callable[[Document], Any])
 def test_a_file_that_is_not_text_or_not_toml_is_refused_with_its_reason() -> None:
     for name, content, why in (
         ("workshop.csv", b"\xff\xfe\x00", "not text in UTF-8"),
-        ("brief.toml", b"= 3", "not a TOML document"),
+        ("brief.toml", b"= 3", "expected a TOML document"),
     ):
         found = loaded(demo(), name, content)
         assert isinstance(found, work.Refused)

@@ -71,7 +71,7 @@ NUMBER = st.floats(-1e12, 1e12, allow_nan=False)
 MOMENT = st.datetimes(datetime.datetime(1, 1, 1), datetime.datetime(9999, 12, 31))
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=15)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=15)
 @given(
     cells=st.lists(HARD, max_size=5),
     notes=st.lists(st.tuples(HARD, st.none() | NUMBER.map(abs), st.none() | st.dates()), max_size=4),
@@ -306,7 +306,7 @@ def test_a_source_that_is_not_there_or_holds_nothing_is_refused(tmp_path: Path) 
     assert faults(tmp_path, zipped(tmp_path, {}))[0].startswith(" files: read none")
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=25)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
 @given(at=st.integers(0, 400), byte=st.integers(0, 255))
 def test_a_zip_with_any_byte_changed_is_read_or_refused(tmp_path: Path, at: int, byte: int) -> None:
     content = bytearray(zipped(tmp_path, {"lots.csv": LOTS, "own_cells.csv": "ingredient,column,text\n"}).read_bytes())

@@ -29,7 +29,7 @@ def controls() -> None:
     with tabs[0]:
         limits.limits(found)
         answered = work.answer(state.bench())
-        if answered is not None:
+        if isinstance(answered, work.Answered):
             limits.locked(answered.data)
     with tabs[1]:
         limits.lines(found)
@@ -47,7 +47,9 @@ def answer() -> None:
     else:
         show.formula(found)
         answered = work.answer(state.bench())
-        if answered is not None:
+        if isinstance(answered, work.Refused):
+            show.refused(answered)
+        elif answered is not None:
             show.explained(answered)
 
 

@@ -9,6 +9,7 @@ from workbench.load import loaded
 
 from optiform.brief import Brief
 from optiform.ingredient import Ingredient, Value
+from optiform.tables import csv_text
 
 
 def browse(brief: Brief) -> None:
@@ -85,7 +86,7 @@ def own() -> None:
         table, num_rows="dynamic", hide_index=True, placeholder="", key=f"own {name} {state.edits()}"
     )
     left, right = st.columns([1, 3])
-    right.download_button("Download (CSV)", edited.to_csv(index=False), name, "text/csv", key="own-csv")
+    right.download_button("Download (CSV)", csv_text(show.cells(edited)), name, "text/csv", key="own-csv")
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
         found = loaded(bench, name, edited.to_csv(index=False).encode())
         if isinstance(found, work.Refused):

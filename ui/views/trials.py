@@ -84,11 +84,11 @@ def closing() -> None:
 def learned(scale: Fitted) -> None:
     """What was assumed and what the readings made of it: first the two exponents, then everything."""
     for column, each in zip(st.columns(2), scale.learned[:2], strict=True):
-        column.metric(f"{each.name}, fitted", f"{plain.band(each.fitted)} {each.unit}".strip())
-        column.caption("" if each.prior is None else f"assumed before {plain.band(each.prior)} {each.unit}")
+        column.metric(f"{each.name}, fitted", f"{plain.whole(each.fitted)} {each.unit}".strip())
+        column.caption("" if each.prior is None else f"assumed before {plain.whole(each.prior)} {each.unit}")
     shop.table([
-        {"of the scale": x.name, "assumed, before": "not known" if x.prior is None else plain.band(x.prior),
-         "fitted, after": plain.band(x.fitted), "unit": x.unit}
+        {"of the scale": x.name, "assumed, before": "not known" if x.prior is None else plain.whole(x.prior),
+         "fitted, after": plain.whole(x.fitted), "unit": x.unit}
         for x in scale.learned
     ], "learned", whole=True)  # fmt: skip
     for note in scale.notes:

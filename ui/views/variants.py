@@ -6,12 +6,14 @@ import pandas as pd
 import streamlit as st
 from workbench import keeping, state, work
 from workbench.charts import solid_fat_curves
+from workbench.show import cells
 
 from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.jobs.compare import Comparison, compare
 from optiform.jobs.design import setting_of
 from optiform.jobs.kept import formula_from
+from optiform.tables import csv_text
 
 MOST = 4
 
@@ -61,9 +63,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
         places = [{"declared": row.inci, **dict(zip(names, row.places, strict=True))} for row in found.label]
         st.dataframe(pd.DataFrame(places), hide_index=True, placeholder="")
     left, right = st.columns(2)
-    left.download_button(
-        "Download the table (CSV)", different.to_csv(index=False), "variants.csv", "text/csv", key="csv"
-    )
+    left.download_button("Download the table (CSV)", csv_text(cells(different)), "variants.csv", "text/csv", key="csv")
     right.download_button("A page to print (HTML)", printable(found, brief), "variants.html", "text/html", key="html")
 
 

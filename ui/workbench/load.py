@@ -1,8 +1,8 @@
 """Taking in a file: only if the bench can be read with it."""
 
-import tomllib
-
 from optiform.brief import Brief
+from optiform.documents import document_of
+from optiform.faults import BadInput
 from optiform.properties.registry import IN_BASE, find_property
 from workbench.state import BRIEF_FILE, Bench, Document
 from workbench.work import Refused, brief
@@ -16,9 +16,9 @@ def loaded(bench: Bench, name: str, content: bytes) -> Bench | Refused:
         return Refused((f"{name}: byte {error.start}: not text in UTF-8",))
     if name == BRIEF_FILE:
         try:
-            new = Bench(tomllib.loads(text), bench.files)
-        except (ValueError, RecursionError) as error:
-            return Refused((f"{name}: not a TOML document: {error}",))
+            new = Bench(document_of(text, name), bench.files)
+        except BadInput as bad:
+            return Refused(tuple(map(str, bad.faults)))
     else:
         document = dict(bench.document)
         key = "reference" if name == document.get("reference", "today.csv") else "own_files"

@@ -46,6 +46,11 @@ def escape(text: str) -> str:
     return text
 
 
+def cells(table: pd.DataFrame) -> list[list[object]]:
+    """A table with its header as rows to export; what is not there is an empty cell."""
+    return [list(table.columns), *table.astype(object).where(table.notna(), "").to_numpy().tolist()]
+
+
 def headline(found: Found) -> None:
     """Cost, what it saves, and how surely it is the best."""
     cost, today = found.data["cost"], found.data["today"]

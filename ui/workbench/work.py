@@ -116,17 +116,20 @@ def _found(content: str, _bench: Bench) -> Found | Impossible | Refused:
     return Found(answer, jsonform.best(read, answer.formula, answer.certificate, answer.found.local))
 
 
-def answer(bench: Bench) -> Answered | None:
-    """The best formula for the bench looked at from every side, where there is one."""
+def answer(bench: Bench) -> Answered | Refused | None:
+    """The best formula for the bench looked at from every side; None where there is none."""
     return _answer(bench.content, bench)
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _answer(content: str, _bench: Bench) -> Answered | None:
+def _answer(content: str, _bench: Bench) -> Answered | Refused | None:
     known = found(_bench)
     if not isinstance(known, Found):
         return None
-    whole = explained(known.best)
+    try:
+        whole = explained(known.best)
+    except Unproven as error:
+        return Refused((f"The prices of the limits did not pass their own check and are not shown ({error}).",))
     return Answered(whole, jsonform.designed(whole))
 
 

@@ -1,0 +1,111 @@
+"""What every reader must keep for any bytes whatever: a result, or faults that a person can read; nothing else.
+
+One target per reader. Hypothesis, the corpus and the coverage-guided run all go through these.
+"""
+
+import shutil
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+from optiform.brief import KINDS
+from optiform.brieffile import KEYS, read_brief
+from optiform.catalogue import Catalogue, read_catalogue
+from optiform.faults import LONGEST, MOST, BadInput, Fault
+from optiform.formula import read_formula
+from optiform.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES
+from optiform.jobs.from_label import read_label
+from optiform.paths import DEMO
+from optiform.properties.registry import AT_TEMPERATURE, PLAIN
+
+#: What the readers look for: a run that only turns bits would hardly ever write one of these.
+WORDS = (
+    *KEYS, *PLAIN, *PHASES, *FUNCTIONS, *KNOWN_UNITS, *KINDS, *(f"{name} at 20 degC" for name in AT_TEMPERATURE),
+    "low", "high", "lowest", "highest", "nearest", "percent", "parts", "grams", "phase", "price (EUR/kg)", "pack price",
+    "ingredient", "inci", "synonyms", "certificate maximum 9 (%)", "Aqua 70; Glycerin 30", "18 to 22", "1 % of base",
+    "glycerin", "cocoa butter", "share of butter in the base", "firmness at 20 degC", "hlb difference",
+    "5 kg", "1 L", "12,5", "1.234,5", "1 234,5", "1e308", "nan", "inf", "-0.0", "0x" + 40 * "f", "1979-05-27T07:32:00Z",
+    "../", "/dev/zero", "workshop.csv", "today.csv", "own_files = [", "{ low = 1, high = 2 }", "[limits]", "[lines]",
+    "[goal]", "[[lines]]", "in stock", "owned", "leave out", "refuse", "EU", "GB", "US", "rinse-off", "leave-on",
+    "\ufeff", "\u202e", "\x00", "\x1b[2J", '"""', "'=1+1", "ci 77891", "may contain", "(nano)", "1,2-hexanediol",
+)  # fmt: skip
+Target = Callable[[Path, bytes], tuple[Fault, ...]]
+
+
+def brief(folder: Path, content: bytes) -> tuple[Fault, ...]:
+    """A brief beside the demo's own table and formula."""
+    for name in ("workshop.csv", "today.csv"):
+        if not (folder / name).exists():
+            shutil.copy(DEMO / name, folder / name)
+    path = _written(folder / "brief.toml", content)
+    return faults(lambda: read_brief(path))
+
+
+def own_table(folder: Path, content: bytes) -> tuple[Fault, ...]:
+    """The maker's own table, laid over the catalogue."""
+    path = _written(folder / "own.csv", content)
+    return faults(lambda: read_catalogue([path]))
+
+
+def formula_table(folder: Path, content: bytes) -> tuple[Fault, ...]:
+    """A formula as CSV."""
+    path = _written(folder / "formula.csv", content)
+    return faults(lambda: read_formula(path, _shipped()))
+
+
+def formula_document(folder: Path, content: bytes) -> tuple[Fault, ...]:
+    """A formula as TOML."""
+    path = _written(folder / "formula.toml", content)
+    return faults(lambda: read_formula(path, _shipped()))
+
+
+def label(folder: Path, content: bytes) -> tuple[Fault, ...]:
+    """A declaration as text."""
+    path = _written(folder / "label.txt", content)
+    return faults(lambda: read_label(path))
+
+
+#: Readers by name; one that is added to the program is added here.
+TARGETS: dict[str, Target] = {
+    "brief": brief,
+    "own-table": own_table,
+    "formula-table": formula_table,
+    "formula-document": formula_document,
+    "label": label,
+}
+
+
+def faults(read: Callable[[], object]) -> tuple[Fault, ...]:
+    """The faults told, none if it was read. Any other exception is a defect and goes up.
+
+    Raises:
+        AssertionError: a fault that says too little, too much, or what a terminal would act on.
+    """
+    try:
+        read()
+    except BadInput as bad:
+        told = bad.faults
+    else:
+        return ()
+    assert told
+    assert max(Counter(fault.file for fault in told).values()) <= 2 * MOST
+    for fault in told:
+        _readable(fault)
+    return told
+
+
+def _readable(fault: Fault) -> None:
+    for part in (fault.file, fault.place, fault.read, fault.expected):
+        assert part, fault
+        assert part.isprintable(), fault
+    for name, most in LONGEST.items():
+        assert len(getattr(fault, name)) <= most + 10, fault
+
+
+def _written(path: Path, content: bytes) -> Path:
+    path.write_bytes(content)
+    return path
+
+
+def _shipped() -> Catalogue:
+    return read_catalogue()

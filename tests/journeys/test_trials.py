@@ -1,0 +1,130 @@
+"""A maker's trials from the first log to the next one, by the command line alone but for the versions."""
+
+import datetime
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optiform.brieffile import read_brief
+from optiform.cli import main
+from optiform.paths import DEMO
+from optiform.workshop.records import Version, VersionLine
+from optiform.workshop.store import Workshop
+
+BRIEF = str(DEMO / "brief.toml")
+READ = {
+    "T1": (("20 degC", ("200 g", "224 g", "190 g")), ("10 degC", ("390 g", "410 g", "350 g"))),
+    "T2": (("20 degC", ("300 g", "310 g", "330 g")), ("50 degF", ("560 g", "600 g", "570 g"))),
+}
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> str:
+    today = read_brief(Path(BRIEF)).reference
+    assert today is not None
+    moved = {"cetearyl alcohol": 1.0, "sweet almond oil": -1.0}
+    with Workshop.open(tmp_path) as workshop:
+        for name, by in (("v1", 0.0), ("v2", 1.0)):
+            when = datetime.datetime(2026, 9, 1)
+            made = Version(product="polish", name=name, parent="", reason="trial", created=when)
+            lines = [
+                VersionLine(
+                    product="polish", version=name, position=k, ingredient=x.ingredient.name, phase=x.phase,
+                    percent=100 * x.fraction + by * moved.get(x.ingredient.name, 0.0),
+                )
+                for k, x in enumerate(today.lines)
+            ]  # fmt: skip
+            workshop.add(made, *lines)
+    for trial, version in (("T1", "v1"), ("T2", "v2")):
+        words = [
+            "trial",
+            "log",
+            trial,
+            "--product",
+            "polish",
+            "--version",
+            version,
+            "--aim",
+            "firmer",
+            "--mass",
+            "0.2 kg",
+        ]
+        assert main([*words, "--cooling", "35 min", "--added-at", "38 degC", "--workshop", str(tmp_path)]) == 0
+        for at, values in READ[trial]:
+            words = ["trial", "read", trial, *values, "--instrument", "push on a scale", "--geometry", "12 mm rod"]
+            assert main([*words, "--age", "7 day", "--at", at, "--held", "1 day", "--workshop", str(tmp_path)]) == 0
+    return str(tmp_path)
+
+
+def answer(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
+    capsys.readouterr()
+    assert main([*words, "--json"]) == 0
+    found: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return found
+
+
+def test_log_read_show_fit_predict_next(place: str, capsys: pytest.CaptureFixture[str]) -> None:
+    shown = answer(capsys, "trial", "show", "--workshop", place)
+    assert [trial["cooling"] for trial in shown["trials"]] == [35.0, 35.0]
+    assert len(shown["readings"]) == 12
+    assert {(r["temperature"], r["age"]) for r in shown["readings"]} == {(20.0, 168.0), (10.0, 168.0)}
+    fit = answer(capsys, "trial", "fit", "--workshop", place, "--brief", BRIEF)
+    assert fit["basis"]["readings"] == 12
+    assert {"taken", "posterior", "unread"} & set(fit) == set()
+    n = fit["learned"][0]
+    assert n["fitted"]["high"] - n["fitted"]["low"] < n["prior"]["high"] - n["prior"]["low"]
+    words = ["trial", "predict", str(DEMO / "today.csv"), "--brief", BRIEF, "--workshop", place]
+    cold, warm = answer(capsys, *words, "--at", "10 degC", "--at", "20 degC")["predictions"]
+    assert cold["gauges"][0]["band"]["low"] < 390 < cold["gauges"][0]["band"]["high"]
+    assert warm["after"]["typical"] == pytest.approx(100)
+    told = answer(capsys, "trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "175", "--workshop", place)
+    assert told["question"]["high"] == 175
+    assert len(told["proposals"]) == 3
+    assert told["worth_it"] == (told["proposals"][0]["flips"] >= 0.05)
+
+
+def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    saved = tmp_path / "fit.csv"
+    assert main(["trial", "show", "--workshop", place]) == 0
+    assert main(["trial", "fit", "--workshop", place, "--brief", BRIEF, "--csv", str(saved)]) == 0
+    assert main(["trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "900", "--workshop", place]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "310 330" in text
+    assert "2 trials, 12 readings at 10, 20 degC" in text
+    assert "Bands hold nine times in ten" in text
+    assert "No, you can stop: the answer now is yes" in text
+    assert "scatter from batch to batch is mostly assumed" in text
+    assert "Process moves texture as much as composition" in text
+    assert len(saved.read_text(encoding="utf-8").splitlines()) == 3
+
+
+def test_texture_takes_the_fitted_scale_and_says_so(place: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assumed = answer(capsys, "texture", BRIEF, "--step", "10")
+    known = answer(capsys, "texture", BRIEF, "--step", "10", "--workshop", place)
+    assert "assumed" in assumed["rests_on"]
+    assert "fitted to 2 trials" in known["rests_on"]
+    assert known["before"]["10.0"]["typical"] != assumed["before"]["10.0"]["typical"]
+
+
+@pytest.mark.parametrize(
+    ("words", "place_told"),
+    [
+        (["next", BRIEF, "--ask", "softness", "--most", "100"], "--ask"),
+        (["next", BRIEF, "--ask", "firmness at 10 degC"], "limit"),
+        (["read", "T1", "many g", "--instrument", "flat probe", "--age", "24 h", "--at", "20"], "value"),
+        (["read", "T1", "3 mm", "--instrument", "flat probe", "--age", "24 kg", "--at", "20"], "--age"),
+        (["log", "T3", "--product", "polish", "--version", "v1", "--aim", "a", "--made", "soon"], "--made"),
+        (
+            ["log", "T3", "--product", "p", "--version", "v", "--aim", "a", "--weights", str(DEMO / "today.csv")],
+            "header",
+        ),
+    ],
+)
+def test_bad_words_are_faults(
+    place: str, words: list[str], place_told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    capsys.readouterr()
+    assert main(["trial", *words, "--workshop", place, "--json"]) == 2
+    assert place_told in [fault["place"] for fault in json.loads(capsys.readouterr().out)["faults"]]
