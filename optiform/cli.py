@@ -467,6 +467,8 @@ def _add_app(commands: Any) -> None:
     parser = _command(commands, "app", "the workbench in the browser, on this machine only")
     parser.add_argument("--port", type=int, default=8520, help="default 8520")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
+    parser.add_argument("--workshop", metavar="PLACE", help=words)
 
 
 def _add_demo(commands: Any) -> None:

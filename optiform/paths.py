@@ -15,3 +15,6 @@ UI = _PAGES if _PAGES.is_dir() else PACKAGE.parent / "ui"
 
 #: Folder of the demo workshop.
 DEMO = PACKAGE / "demo"
+
+#: Environment variable by which `optiform app` tells its pages the workshop to work on: a whole path or a URL.
+WORKSHOP_VARIABLE = "OPTIFORM_WORKSHOP"

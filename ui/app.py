@@ -15,6 +15,8 @@ PAGES = [
     st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),
     st.Page("views/variants.py", title="Variants", icon=":material/layers:"),
     st.Page("views/ingredients.py", title="Ingredients", icon=":material/spa:"),
+    st.Page("views/stock.py", title="Stock", icon=":material/inventory_2:"),
+    st.Page("views/trials.py", title="Trials", icon=":material/science:"),
 ]
 
 st.navigation(PAGES, position="top").run()

@@ -3,7 +3,6 @@
 import argparse
 import datetime
 import re
-from collections.abc import Sequence
 from pathlib import Path
 
 from optiform import jsonform
@@ -13,12 +12,13 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, quantity
 from optiform.commands.files import check_names, write_table
 from optiform.commands.place import open_workshop
-from optiform.faults import BadInput, Fault, Inspection
+from optiform.faults import BadInput, Fault
 from optiform.formula import Basis, Formula, read_formula
 from optiform.jobs.next_trial import Question, next_trial
 from optiform.jobs.trials.fit import Fitted, fit, predict
 from optiform.plain import trial as plain
 from optiform.units import parse_quantity
+from optiform.workshop.keeping import next_reading, values_of
 from optiform.workshop.log import Log, log_of
 from optiform.workshop.records import Reading, Trial, TrialWeight
 
@@ -78,9 +78,9 @@ def _read(options: argparse.Namespace) -> None:
     age = quantity(options.age, "--age", "h")
     at = _degrees(options.at, "--at")
     held = quantity(options.held, "--held", "h") if options.held else None
-    values = _values(options.values)
+    values = values_of(options.values, "command line")
     with open_workshop(options) as workshop:
-        first = max((r.number for r in workshop.read(Reading) if r.trial == options.name), default=0) + 1
+        first = next_reading(workshop.read(Reading), options.name)
         readings = [
             Reading(
                 trial=options.name,
@@ -106,19 +106,6 @@ def _read(options: argparse.Namespace) -> None:
         {"status": "kept", "trial": options.name, "readings": [r.number for r in readings]},
         plain.read(readings),
     )
-
-
-def _values(texts: Sequence[str]) -> list[tuple[float, str]]:
-    """Number and unit of each reading, the unit as written."""
-    inspection, found = Inspection("command line"), []
-    for text in texts:
-        match = re.fullmatch(r"\s*([-+.,\d]+)\s*(\D*?)\s*", text)
-        try:
-            found.append((parse_quantity(match[1] if match else text, ""), match[2] if match else ""))
-        except ValueError:
-            inspection.fault("value", text, "a number with its unit: '210 g', '8.5 mm', 3")
-    inspection.finish()
-    return found
 
 
 def _show(options: argparse.Namespace) -> None:

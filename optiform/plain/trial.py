@@ -113,33 +113,35 @@ def fitted(found: Fitted) -> str:
             ", ".join(f"{at:g}" for at in seen.temperatures),
             f"{seen.off:+.0f} %",
             f"{seen.expected_alone:+.0f} %" + (" DISAGREES" if seen.disagrees else ""),
-            _chance(seen.likelihood),
+            chance(seen.likelihood),
         ]
         for seen in found.seen
     ]
     return "\n\n".join(
         [head, table(after, right=[1, 2]), table(trials, right=[1, 3, 5]), _left_out(found),
-         "\n".join(paragraph(text, "") for text in (_verdict(found), *found.notes, NINE_IN_TEN, SCALE)), closing()]
+         "\n".join(paragraph(text, "") for text in (verdict(found), *found.notes, NINE_IN_TEN, SCALE)), closing()]
     ).replace("\n\n\n\n", "\n\n")  # fmt: skip
 
 
 def _learned(each: Learned) -> list[str]:
     unit = f" {each.unit}" if each.unit else ""
-    assumed = "not known" if each.prior is None else f"{_whole(each.prior)}{unit}"
-    return [each.name, assumed, f"{_whole(each.fitted)}{unit}"]
+    assumed = "not known" if each.prior is None else f"{whole(each.prior)}{unit}"
+    return [each.name, assumed, f"{whole(each.fitted)}{unit}"]
 
 
-def _whole(band: Band) -> str:
+def whole(found: Band) -> str:
     """A band to two digits: nobody's jar knows a third."""
-    low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (band.low, band.typical, band.high))
+    low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (found.low, found.typical, found.high))
     return typical if low == high else f"{typical} ({low} to {high})"
 
 
-def _chance(likelihood: float) -> str:
+def chance(likelihood: float) -> str:
+    """How often, in words."""
     return "under 1 in 1000" if likelihood < 0.001 else f"{number(100 * likelihood, 2)} in 100"
 
 
-def _verdict(found: Fitted) -> str:
+def verdict(found: Fitted) -> str:
+    """Which trials disagree with the others, or that none does."""
     off = found.disagreeing
     if not off:
         return "No trial disagrees with the others (further off than 1 in 100)."
@@ -175,11 +177,11 @@ def predicted(all_of_them: Sequence[Prediction], found: Fitted) -> str:
     first = all_of_them[0]
     head = f"{first.formula.name}\n  firmness, {found.reference.name} at 20 degC is 100; about {_age(first.age)} old"
     lines = [["", "assumed", "fitted", "the next batch"]]
-    lines += [[f"{p.temperature:g} degC", _whole(p.before), _whole(p.after), _whole(p.batch)] for p in all_of_them]
+    lines += [[f"{p.temperature:g} degC", whole(p.before), whole(p.after), whole(p.batch)] for p in all_of_them]
     reads = [["mean of three jars of the next batch", *(f"{p.temperature:g} degC" for p in all_of_them)]]
     for k, gauge in enumerate(first.gauges):
         unit = f", {gauge.unit}" if gauge.unit else ""
-        reads.append([f"{gauge.gauge}{unit}", *(_whole(p.gauges[k].band) for p in all_of_them)])
+        reads.append([f"{gauge.gauge}{unit}", *(whole(p.gauges[k].band) for p in all_of_them)])
     notes = [f"at {p.temperature:g} degC: {note}" for p in all_of_them for note in p.notes]
     rests = f"Fitted to {found.basis.words}. {NINE_IN_TEN}"
     told = "\n".join(paragraph(text, "") for text in (*notes, rests, SCALE))
@@ -195,7 +197,7 @@ def next_one(found: Next, fit: Fitted) -> str:
     """Yes or no to one more trial, why, and which."""
     verdict = "Yes, make one more trial" if found.worth_it else "No, you can stop"
     of = "%, of the other's" if found.question.rival is not None else f"({fit.reference.name} at 20 degC is 100)"
-    head = f"{found.question.words[0].upper()}{found.question.words[1:]}\n  {_whole(found.now.band)} {of}"
+    head = f"{found.question.words[0].upper()}{found.question.words[1:]}\n  {whole(found.now.band)} {of}"
     rows = [["", "readings at", "narrows by", "band after", "would change the answer", "still wrong"]]
     rows += [[f"trial {k}", *_proposal(each)] for k, each in enumerate(found.proposals, 1)]
     what = "\n".join(paragraph(f"trial {k}: {_words(each)}") for k, each in enumerate(found.proposals, 1))
@@ -222,9 +224,14 @@ def next_one(found: Next, fit: Fitted) -> str:
 def _proposal(each: Proposal) -> list[str]:
     heat = ", ".join(f"{at:g}" for at in each.temperatures)
     return [
-        f"{heat} degC", f"{100 * (1 - (1 - each.narrows) ** 0.5):.0f} %", _whole(each.band_after),
+        f"{heat} degC", narrows(each), whole(each.band_after),
         f"{100 * each.flips:.0f} in 100", f"{100 * each.wrong_after:.0f} in 100",
     ]  # fmt: skip
+
+
+def narrows(each: Proposal) -> str:
+    """By how much narrower the band is expected to be: variances are told as widths."""
+    return f"{100 * (1 - (1 - each.narrows) ** 0.5):.0f} %"
 
 
 def _words(each: Proposal) -> str:

@@ -27,6 +27,8 @@ PAGES = {
     "Firmer or softer": "texture",
     "Variants": "variants",
     "Ingredients": "ingredients",
+    "Stock": "stock",
+    "Trials": "trials",
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
 
@@ -40,7 +42,9 @@ NO_VALUE = """(() => {
 })()"""
 
 #: The only requests that may fail: on a deep link Streamlit's frontend first asks for these under the page's own path.
-PAGE_PATHS = re.compile(r"/(?:cheaper|substitute|texture|variants|ingredients)/_stcore/(?:health|host-config)$")
+PAGE_PATHS = re.compile(
+    r"/(?:cheaper|substitute|texture|variants|ingredients|stock|trials)/_stcore/(?:health|host-config)$"
+)
 
 
 def free_port() -> int:

@@ -4,14 +4,15 @@ import html
 
 import pandas as pd
 import streamlit as st
-from workbench import state, work
+from workbench import keeping, state, work
 from workbench.charts import solid_fat_curves
 from workbench.show import cells
 
 from optiform.brief import Brief
-from optiform.formula import Formula, Line
+from optiform.formula import Formula
 from optiform.jobs.compare import Comparison, compare
 from optiform.jobs.design import setting_of
+from optiform.jobs.kept import formula_from
 from optiform.tables import csv_text
 
 MOST = 4
@@ -20,12 +21,8 @@ MOST = 4
 def formulas(brief: Brief) -> dict[str, Formula]:
     """Today's formula and the variants whose ingredients the bench knows, by name."""
     found = {"today": brief.reference} if brief.reference is not None else {}
-    for variant in state.variants():
-        known = [(brief.catalogue.find(name), percent, phase) for name, percent, phase in variant.lines]
-        lines = tuple(Line(item, percent / 100, phase) for item, percent, phase in known if item is not None)
-        if len(lines) == len(known):
-            found[variant.name] = Formula(variant.name, lines)
-    return found
+    made = [formula_from(variant.name, variant.lines, brief.catalogue) for variant in state.variants()]
+    return found | {formula.name: formula for formula in made if formula is not None}
 
 
 def kept() -> None:
@@ -107,6 +104,7 @@ elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")
 else:
     kept()
+    keeping.variants()
     offered = formulas(read)
     picked = st.multiselect(
         "Put side by side, two to four", list(offered), list(offered)[:3], max_selections=MOST, key="picked"

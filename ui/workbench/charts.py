@@ -10,6 +10,7 @@ import streamlit as st
 
 from optiform.charts import COLD, HOT
 from optiform.formula import Formula
+from optiform.jobs.trials.curve import Curve, Point
 from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
 
@@ -96,6 +97,81 @@ def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
     )
     band = base.mark_area(opacity=0.15).encode(y=alt.Y("low:Q", title=title), y2="high:Q")
     return _inked(alt.layer(band, line, *_marks()))
+
+
+STATES = ("assumed", "fitted")
+
+
+def firmness_fitted(drawn: Curve, read: Sequence[Point], reference: str) -> Layered:
+    """Firmness with its band as assumed and as fitted, each line named at its end, and readings as points."""
+    rows = [
+        {"known": known, "temperature": x.temperature, "firmness": band.typical, "low": band.low, "high": band.high}
+        for x in drawn.predicted
+        for known, band in zip(STATES, (x.before, x.after), strict=True)
+    ]
+    frame = pd.DataFrame(rows)
+    title = f"firmness, {reference} at 20 °C is 100"
+    firmness, degrees = alt.Tooltip("firmness:Q", format=".0f"), alt.Tooltip("temperature:Q", title="°C")
+    ends = [alt.Tooltip(f"{end}:Q", format=".0f") for end in ("low", "high")]
+    base = alt.Chart(frame).encode(
+        x=alt.X("temperature:Q", title="temperature, °C", scale=alt.Scale(domain=[9, 40], nice=False)),
+        color=alt.Color("known:N", sort=STATES, scale=alt.Scale(domain=STATES), legend=None),
+        tooltip=["known:N", degrees, firmness, *ends],
+    )
+    dashes = alt.Scale(domain=STATES, range=[DASHES[1], DASHES[0]])
+    line = base.mark_line(strokeWidth=2.4).encode(
+        y=alt.Y("firmness:Q", title=title), strokeDash=alt.StrokeDash("known:N", scale=dashes, legend=None)
+    )
+    band = base.mark_area(opacity=0.18).encode(y=alt.Y("low:Q", title=title), y2="high:Q")
+    chart = alt.layer(band, line, *_ends(frame), *_marks(), *([_points(read)] if read else []))
+    return _inked(chart).properties(height=360)
+
+
+def _ends(frame: pd.DataFrame) -> list[alt.Chart]:
+    """The name of each line at its end, the upper one's above it and the lower one's below."""
+    last = frame[frame["temperature"] == frame["temperature"].max()].sort_values("firmness", ascending=False)
+    return [
+        alt.Chart(last.iloc[[k]])
+        .mark_text(align="left", dx=6, dy=dy, color=ink())
+        .encode(x="temperature:Q", y="firmness:Q", text="known:N")
+        for k, dy in enumerate((-7, 9))
+    ]
+
+
+#: The shapes of gauges in a chart, and the same as signs for words beside it.
+SHAPES = {"●": "circle", "■": "square", "▲": "triangle-up", "◆": "diamond", "▼": "triangle-down", "+": "cross"}
+
+
+def gauges_of(read: Sequence[Point]) -> list[str]:
+    """The gauges of points, each with its shape: what a legend would say, in words that also fit a phone."""
+    return [f"{sign} {gauge}" for sign, gauge in zip(SHAPES, _gauges(read), strict=False)]
+
+
+def _gauges(read: Sequence[Point]) -> list[str]:
+    return sorted({each.gauge for each in read})
+
+
+def _points(read: Sequence[Point]) -> alt.Chart:
+    """Means of readings, a shape for each gauge."""
+    rows = [
+        {"trial": x.trial, "gauge": x.gauge, "temperature": x.temperature, "firmness": x.firmness,
+         "read": f"{x.read:.3g} {x.unit}".strip(), "jars": x.count, "age": f"{x.age / 24:.3g} days"}
+        for x in read
+    ]  # fmt: skip
+    names = _gauges(read)
+    shapes = alt.Scale(domain=names, range=list(SHAPES.values())[: len(names)])
+    drawn: alt.Chart = (
+        alt.Chart(pd.DataFrame(rows))
+        .mark_point(size=70, filled=True, color=ink())
+        .encode(
+            x="temperature:Q",
+            y="firmness:Q",
+            shape=alt.Shape("gauge:N", scale=shapes, legend=None),
+            tooltip=["trial:N", "gauge:N", alt.Tooltip("temperature:Q", title="°C"), "read:N",
+                     alt.Tooltip("firmness:Q", format=".0f"), "jars:Q", "age:N"],
+        )
+    )  # fmt: skip
+    return drawn
 
 
 def _inked(chart: Layered) -> Layered:

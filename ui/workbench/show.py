@@ -34,6 +34,11 @@ def refused(found: Refused) -> None:
         st.markdown(f"- {escape(fault)}")
 
 
+def listed(faults: Iterable[str]) -> None:
+    """Faults as one list."""
+    st.markdown("\n".join(f"- {escape(fault)}" for fault in faults))
+
+
 def escape(text: str) -> str:
     """Text from a file as plain text in Markdown."""
     for sign in "\\`*_{}[]()#+!|<>~$:":

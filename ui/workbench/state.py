@@ -1,6 +1,7 @@
 """The state of one browser session: the brief as a document, the maker's files as text, undo, kept variants.
 
-Nothing is shared between sessions and nothing is stored on disk; a page changes state only through these functions.
+Nothing of it is shared between sessions or stored on disk (what a workshop keeps is: shop.py); a page changes state
+only through these functions.
 """
 
 import copy
@@ -27,6 +28,8 @@ class Key(StrEnum):
     NOTICE = "notice"
     EDITS = "edits"
     JOBS = "jobs"
+    SHOP = "shop"
+    FRESH = "fresh"
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,9 @@ from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.faults import BadInput, Fault
 from optiform.units import parse_quantity
+from optiform.workshop.keeping import corrected
 from optiform.workshop.records import Lot, Movement
-from optiform.workshop.stock import NOTHING, left
+from optiform.workshop.stock import left
 
 
 def run(options: argparse.Namespace) -> int:
@@ -19,12 +20,10 @@ def run(options: argparse.Namespace) -> int:
         if options.lot not in {lot.number for lot in workshop.read(Lot)}:
             raise BadInput([Fault("command line", "LOT", repr(options.lot), "the number of a lot that is kept")])
         before = left(options.lot, workshop.read(Movement))
-        if abs(weighed - before) <= NOTHING:
+        move = corrected(options.lot, before, weighed, datetime.datetime.now(), options.reason)
+        if move is None:
             tell(options, f"lot {options.lot} has {before:g} kg by the records already; nothing was kept")
             return ANSWERED
-        off = round(weighed - before, 9)  # a sum of floats has digits that no scale has shown
-        reason = f"correction: {options.reason}"
-        move = Movement(lot=options.lot, when=datetime.datetime.now(), kg=off, reason=reason)
         workshop.add(move)
     tell(options, f"kept: lot {options.lot} has {weighed:g} kg, {move.kg:+.6g} kg against the records", move)
     return ANSWERED

@@ -9,8 +9,9 @@ from optiform.commands import ANSWERED
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.faults import BadInput, Fault
-from optiform.formula import Basis, Formula, read_formula
-from optiform.workshop.records import Version, VersionLine
+from optiform.formula import Basis, read_formula
+from optiform.workshop.keeping import lines_of, parents_of
+from optiform.workshop.records import Version
 from optiform.workshop.store import Workshop
 
 
@@ -24,26 +25,17 @@ def run(options: argparse.Namespace) -> int:
             product=options.product, name=options.name, parent=options.parent,
             reason=options.reason, created=datetime.datetime.now(),
         )  # fmt: skip
-        workshop.add(version, *_lines(version, reading.formula))
+        lines = [(line.ingredient.name, 100 * line.fraction, line.phase) for line in reading.formula.lines]
+        workshop.add(version, *lines_of(version, lines))
     print("\n".join(reading.notes), end="\n" if reading.notes else "", file=sys.stderr)
     came = f" from {version.parent}" if version.parent else ""
     tell(options, f"kept: {version.product}, version {version.name}{came}", version)
     return ANSWERED
 
 
-def _lines(version: Version, formula: Formula) -> list[VersionLine]:
-    return [
-        VersionLine(
-            product=version.product, version=version.name, position=position,
-            ingredient=line.ingredient.name, percent=100 * line.fraction, phase=line.phase,
-        )
-        for position, line in enumerate(formula.lines, 1)
-    ]  # fmt: skip
-
-
 def _check_parent(options: argparse.Namespace, workshop: Workshop) -> None:
     """Only a product's first version comes from none."""
-    names = [version.name for version in workshop.read(Version) if version.product == options.product]
+    names = parents_of(workshop.read(Version), options.product)
     if names and options.parent not in names:
         words = f"the version it came from: one of {', '.join(names)}"
         raise BadInput([Fault("command line", "--parent", repr(options.parent), words)])

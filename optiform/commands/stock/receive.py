@@ -9,8 +9,8 @@ from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import day, known_name, tell
 from optiform.faults import BadInput, Fault
 from optiform.units import parse_quantity
+from optiform.workshop.keeping import lot_number
 from optiform.workshop.records import Lot, Movement
-from optiform.workshop.store import Workshop
 
 
 def run(options: argparse.Namespace) -> int:
@@ -22,7 +22,7 @@ def run(options: argparse.Namespace) -> int:
     expiry, price = day(options.expiry, "--expiry"), _price(options.price, currency)
     with open_workshop(options, create=True) as workshop:
         lot = Lot(
-            number=options.lot or _next_number(workshop, received),
+            number=options.lot or lot_number(workshop.read(Lot), received),
             ingredient=known_name(options.ingredient, options.own, workshop),
             supplier=options.supplier,
             supplier_lot=options.supplier_lot,
@@ -45,10 +45,3 @@ def _price(given: str | None, currency: str) -> float | None:
         return parse_quantity(given, f"{currency}/kg")
     except ValueError as error:
         raise BadInput([Fault("command line", "--price", repr(given), str(error))]) from None
-
-
-def _next_number(workshop: Workshop, received: datetime.date) -> str:
-    """The day and the first free count of the day: 20261125-1."""
-    taken = {lot.number for lot in workshop.read(Lot)}
-    numbers = (f"{received:%Y%m%d}-{count}" for count in range(1, len(taken) + 2))
-    return next(number for number in numbers if number not in taken)

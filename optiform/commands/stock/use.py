@@ -7,9 +7,9 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import quantity
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import known_name, tell
-from optiform.faults import BadInput, Fault
+from optiform.workshop.keeping import draw_of, refuse_missing, taken
 from optiform.workshop.records import Lot, Movement
-from optiform.workshop.stock import NOTHING, Draw, draw, holdings
+from optiform.workshop.stock import Draw, holdings
 from optiform.workshop.store import Workshop
 
 
@@ -19,30 +19,18 @@ def run(options: argparse.Namespace) -> int:
     now = datetime.datetime.now()
     with open_workshop(options) as workshop:
         found = _draw(options, workshop, kg, now.date())
-        moves = [
-            Movement(lot=lot.number, when=now, kg=-taken, reason=options.reason, batch=options.batch)
-            for lot, taken in found.takes
-        ]
+        moves = taken(found, now, options.reason, options.batch)
         workshop.add(*moves)
-    taken = ", ".join(f"{-move.kg:g} kg of lot {move.lot}" for move in moves)
-    tell(options, f"kept: {taken} used", *moves)
+    words = ", ".join(f"{-move.kg:g} kg of lot {move.lot}" for move in moves)
+    tell(options, f"kept: {words} used", *moves)
     return ANSWERED
 
 
 def _draw(options: argparse.Namespace, workshop: Workshop, kg: float, today: datetime.date) -> Draw:
     held = holdings(workshop.read(Lot), workshop.read(Movement))
-    named = [holding for holding in held if holding.lot.number == options.what]
-    if named:
-        there = named[0].kg
-        missing = kg - there
-        found = Draw(((named[0].lot, kg),), missing if missing > NOTHING else 0.0)
-        where = f"lot {options.what}"
-    else:
-        ingredient = known_name(options.what, options.own, workshop)
-        found = draw(held, ingredient, kg, today)
-        there = kg - found.missing
-        where = f"the lots of {ingredient} that have not expired; an expired one is used by its number"
-    if found.missing:
-        words = f"at most {max(there, 0.0):.6g} kg, what is left in {where}"
-        raise BadInput([Fault("command line", "MASS", f"{kg:g} kg", words)])
+    named = any(holding.lot.number == options.what for holding in held)
+    what = options.what if named else known_name(options.what, options.own, workshop)
+    found = draw_of(held, what, kg, today)
+    unexpired = f"the lots of {what} that have not expired; an expired one is used by its number"
+    refuse_missing(kg, found, f"lot {what}" if named else unexpired, ("command line", "MASS"))
     return found

@@ -196,9 +196,9 @@ def predict(found: Fitted, formula: Formula, temperature: float) -> Prediction:
         temperature=temperature,
         level=level,
         age=found.taken.age,
-        before=_relative(found.unread.firmness(solids, grains), level),
-        after=_relative(after.firmness(solids, grains), level),
-        batch=_relative(after.firmness(solids, grains, batch=True), level),
+        before=relative(found.unread.firmness(solids, grains), level),
+        after=relative(after.firmness(solids, grains), level),
+        batch=relative(after.firmness(solids, grains, batch=True), level),
         gauges=tuple(
             OnGauge(gauge.words, gauge.instrument.unit, _own(after.reading(solids, grains, k, JARS), gauge, level))
             for k, gauge in enumerate(found.taken.gauges)
@@ -231,7 +231,8 @@ def _nowhere(here: State | None, known: Posterior) -> str:
     return f"grains of {100 * here.phi:.0f} % by volume, which jam" if here.phi >= known.phi_m.min() else ""
 
 
-def _relative(found: Mixture, level: float) -> Band:
+def relative(found: Mixture, level: float) -> Band:
+    """A band of ln firmness as firmness, the reference at 20 degC being 100."""
     low, high = found.central(level)
     return Band(100 * exp(low), 100 * exp(found.quantile(0.5)), 100 * exp(high))
 

@@ -1,0 +1,472 @@
+"""Stock and Trials in each of their states, and `optiform app --workshop`; one journey in a browser."""
+
+import shutil
+import sqlite3
+import tempfile
+import zipfile
+from collections.abc import Iterator, Mapping
+from contextlib import closing
+from io import BytesIO
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from sqlalchemy import text
+from streamlit.testing.v1 import AppTest
+from workbench.state import Bench, Key, demo
+
+from optiform.commands.app import place_of
+from optiform.faults import BadInput
+from optiform.paths import DEMO, UI, WORKSHOP_VARIABLE
+from optiform.workshop import engine
+from optiform.workshop.exchange import import_from
+from optiform.workshop.records import Lot, Movement, PackagingCount, Reading, Trial, TrialWeight, Version, VersionLine
+from optiform.workshop.store import Workshop
+from tests.ui.test_pages import BROKEN, bench, table, variant
+from tests.ui.test_pages import texts as markdown
+from tests.workshop.test_trouble import unprivileged
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+SHELF, IN = {"stock-tab": "On the shelf"}, {"stock-tab": "Out and in"}
+LEARN, NEXT = {"trials-tab": "What they teach"}, {"trials-tab": "Next trial"}
+
+
+def page(name: str, on: Bench | None = None, state: Mapping[str, object] = MappingProxyType({})) -> AppTest:
+    """A page by itself, as a new session meets it, with this on its bench and in its state."""
+    at = AppTest.from_file(str(UI / "views" / f"{name}.py"), default_timeout=60)
+    at.session_state[Key.BENCH] = on or demo()
+    at.session_state[Key.PAST] = []
+    for key, value in state.items():
+        at.session_state[key] = value
+    at.run()
+    assert not at.exception, at.exception
+    return at
+
+
+@pytest.fixture(autouse=True)
+def _no_workshop(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(WORKSHOP_VARIABLE, raising=False)
+
+
+@pytest.fixture
+def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A workshop of one's own without a record."""
+    Workshop.open(tmp_path).close()
+    monkeypatch.setenv(WORKSHOP_VARIABLE, str(tmp_path))
+    return tmp_path
+
+
+@pytest.fixture
+def own(empty: Path) -> Path:
+    """A workshop of one's own with what the demo has."""
+    with Workshop.open(empty) as workshop:
+        import_from(workshop, DEMO / "workshop")
+    return empty
+
+
+def texts(elements: Any) -> str:
+    """As a reader sees it, without what keeps signs from being taken for Markdown."""
+    return markdown(elements).replace("\\", "")
+
+
+def kept(place: Path, kind: type[Any]) -> tuple[Any, ...]:
+    with Workshop.open(place, create=False) as workshop:
+        return workshop.read(kind)
+
+
+def fill(at: AppTest, form: str, **values: object) -> AppTest:
+    """Fill the fields of a form and send it."""
+    widgets = [*at.text_input, *at.number_input, *at.selectbox, *at.date_input]
+    for field, value in values.items():
+        (widget,) = (each for each in widgets if str(each.key).startswith(f"{form}-{field} "))
+        widget.set_value(value)
+    at.button(form).click().run()
+    assert not at.exception, at.exception
+    return at
+
+
+def left(at: AppTest, ingredient: str) -> list[float]:
+    lots = table(at, "left, kg")
+    return [float(kg) for kg in lots[lots["ingredient"] == ingredient]["left, kg"]]
+
+
+# -- which workshop ----------------------------------------------------------------------------------------------------
+
+
+def test_the_place_is_made_whole_before_the_working_folder_moves(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert place_of(None) == ""
+    assert place_of("shop") == str(tmp_path / "shop")
+    assert (tmp_path / "shop" / "workshop.db").is_file()
+    monkeypatch.chdir(tmp_path / "shop")
+    assert place_of(None) == str(tmp_path / "shop")
+    with pytest.raises(BadInput, match="postgresql://"):
+        place_of("mysql://somewhere")
+
+
+def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None:
+    one, other = page("stock", state=SHELF), page("stock", state=SHELF)
+    assert "nothing here is kept after this session" in texts(one.info)
+    fill(one, "receive", ingredient="mango butter", kg=1.5)
+    assert "1.5 kg of mango butter" in texts(one.success)
+    assert left(one, "mango butter") == [1.5]
+    other.run()
+    assert left(other, "mango butter") == []
+
+
+def test_two_sessions_on_a_workshop_of_ones_own_see_each_other(own: Path) -> None:
+    one, other = page("stock", state=SHELF), page("stock", state=SHELF)
+    assert str(own) in texts(one.caption)
+    fill(one, "receive", ingredient="mango butter", kg=1.5, number="Q7")
+    other.run()
+    assert left(other, "mango butter") == [1.5]
+    assert [lot.ingredient for lot in kept(own, Lot) if lot.number == "Q7"] == ["mango butter"]
+
+
+def test_an_empty_workshop_says_how_to_begin(empty: Path) -> None:
+    assert "Nothing is on the shelf yet" in texts(page("stock", state=SHELF).info)
+    for tab, words in (("Packaging", "No packaging"), ("Offers", "No offer"), ("Versions", "No version")):
+        assert words in texts(page("stock", state={"stock-tab": tab}).info)
+    at = page("trials", state={"trials-tab": "Log"})
+    assert "No trial is kept yet" in texts(at.info)
+    assert "A trial is of a version" in texts(at.info)
+    for state in (LEARN, NEXT):
+        assert "Nothing has been read yet" in texts(page("trials", state=state).info)
+    assert kept(empty, Lot) == ()
+
+
+# -- when it cannot be read or written ---------------------------------------------------------------------------------
+
+
+def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(engine, "PATIENCE", 0.05)
+    at = page("stock", state=SHELF)
+    with closing(sqlite3.connect(own / "workshop.db", isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        fill(at, "receive", ingredient="glycerin", kg=2.0, supplier="Tarn Mill")
+        assert "what you typed is still here" in texts(at.error)
+        assert "try again when it has finished" in texts(at.markdown)
+        assert len(table(at, "left, kg")) > 20
+        other.execute("ROLLBACK")
+    (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier"))
+    assert supplier == "Tarn Mill"
+    at.button("receive").click().run()
+    assert "Kept: lot" in texts(at.success)
+
+
+@pytest.mark.parametrize("name", ["stock", "trials"])
+def test_a_workshop_of_a_newer_program_is_told_and_left_alone(own: Path, name: str) -> None:
+    known, _ = engine.engine_of(own)
+    with engine.writing(known) as connection:
+        connection.execute(text("UPDATE about SET schema = 99"))
+    known.dispose()
+    at = page(name)
+    assert "cannot be read now" in texts(at.error)
+    assert "newer optiform" in texts(at.markdown)
+    assert not at.dataframe
+
+
+@pytest.fixture
+def closed(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A workshop that may only be read, in a folder that may only be read."""
+    folder = Path(tempfile.mkdtemp(prefix="shop-"))
+    Workshop.open(folder).close()
+    monkeypatch.setenv(WORKSHOP_VARIABLE, str(folder))
+    (folder / "workshop.db").chmod(0o444)
+    folder.chmod(0o555)
+    yield folder
+    folder.chmod(0o755)
+    shutil.rmtree(folder)
+
+
+def test_a_workshop_that_may_only_be_read_says_what_to_do(closed: Path) -> None:
+    from workbench import shop
+    from workbench.work import Refused
+
+    with unprivileged():
+        found = shop.read()
+    assert isinstance(found, Refused)
+    assert "change their permissions, or copy them elsewhere" in found.faults[0]
+    assert str(closed) in found.faults[0]
+
+
+# -- stock -------------------------------------------------------------------------------------------------------------
+
+
+def test_the_shelf_shows_lots_first_expired_first_and_what_is_short() -> None:
+    at = page("stock", state=SHELF)
+    lots = table(at, "left, kg")
+    shea = lots[lots["ingredient"] == "shea butter, refined"]
+    assert list(shea["lot"]) == ["L018", "L019"]
+    assert list(shea["take"]) == ["1.", "2."]
+    assert shea["all lots, kg"].tolist() == pytest.approx([6.0, 6.0])
+    assert "mango butter" in texts(at.warning)
+    at.number_input("days").set_value(3650).run()
+    at.toggle("only-expiring").set_value(True).run()
+    assert set(table(at, "left, kg")["expiry"]) & {"not known"} == set()
+    at.number_input("days").set_value(0).run()
+    assert not [each for each in at.dataframe if "left, kg" in each.value.columns] or (
+        table(at, "left, kg")["expiry"].str.contains("EXPIRED").all()
+    )
+
+
+def test_what_lacks_in_a_form_is_told_all_at_once_and_nothing_is_kept(own: Path) -> None:
+    before = kept(own, Movement)
+    at = fill(page("stock", state=SHELF), "take", kg=1.0)
+    assert "- From: nothing is given\n- Reason: nothing is given" in texts(at.markdown)
+    at = fill(page("stock", state=SHELF), "receive", ingredient="glycerin", kg=2.0, number="L001", currency="euro")
+    shown = texts(at.markdown)
+    assert "three capital letters such as EUR" in shown
+    assert kept(own, Movement) == before
+
+
+def test_taking_goes_first_expired_first_and_weighing_again_keeps_a_correction(own: Path) -> None:
+    at = page("stock", state=SHELF)
+    (source,) = (
+        name for box in at.selectbox if str(box.key).startswith("take-from")
+        for name in box.options if name.startswith("shea butter, refined, first")
+    )  # fmt: skip
+    fill(at, "take", **{"from": source, "kg": 2.5, "reason": "spilt"})
+    assert left(at, "shea butter, refined") == pytest.approx([3.5])
+    moves = kept(own, Movement)[-2:]
+    assert [(move.lot, move.kg, move.reason) for move in moves] == [
+        ("L018", pytest.approx(-2.4), "spilt"), ("L019", pytest.approx(-0.1), "spilt")]  # fmt: skip
+    (box,) = (each for each in at.selectbox if str(each.key).startswith("take-from"))
+    fill(at, "take", **{"from": box.options[0], "kg": 900.0, "reason": "spilt"})
+    assert "expected at most" in texts(at.markdown)
+    (lot,) = (
+        name for box in at.selectbox if str(box.key).startswith("weigh-lot")
+        for name in box.options if "lot L019" in name
+    )  # fmt: skip
+    fill(at, "weigh", lot=lot, kg=3.4, reason="monthly count")
+    assert left(at, "shea butter, refined") == pytest.approx([3.4])
+    assert kept(own, Movement)[-1].reason == "correction: monthly count"
+
+
+def test_packaging_is_counted_and_never_below_nothing(own: Path) -> None:
+    at = page("stock", state={"stock-tab": "Packaging"})
+    fill(at, "pieces", name="lid 70 mm", count=-6, reason="broken")
+    assert table(at, "pieces left").set_index("packaging").loc["lid 70 mm", "pieces left"] == 50
+    fill(at, "pieces", name="lid 70 mm", count=-51, reason="broken")
+    assert "at most 50 to go" in texts(at.markdown)
+    assert kept(own, PackagingCount)[-1].pieces == -6
+
+
+def test_an_offer_is_kept_and_shown() -> None:
+    at = page("stock", state={"stock-tab": "Offers"})
+    fill(at, "offer", ingredient="glycerin", supplier="Tarn Mill", pack=10.0, price=39.0)
+    offers = table(at, "pack, kg")
+    assert offers[offers["supplier"] == "Tarn Mill"]["price of it"].tolist() == [39.0]
+
+
+# -- out and in --------------------------------------------------------------------------------------------------------
+
+
+def archive(**files: str) -> bytes:
+    found = BytesIO()
+    with zipfile.ZipFile(found, "w") as into:
+        for name, content in files.items():
+            into.writestr(f"{name}.csv", content)
+    return found.getvalue()
+
+
+def bring_in(at: AppTest, content: bytes) -> AppTest:
+    at.file_uploader[0].set_value(("records.zip", content, "application/zip")).run()
+    at.button("import").click().run()
+    assert not at.exception, at.exception
+    return at
+
+
+def test_a_bad_zip_lists_every_fault_and_changes_nothing(empty: Path) -> None:
+    lots = "number,ingredient,expiry,currency\nA,water,soon,EUR\nB,,2027-01-01,euro\n"
+    moves = "lot,when,kg,reason\nZ,2026-11-01T10:00:00,much,came\n"
+    at = bring_in(page("stock", state=IN), archive(lots=lots, movements=moves))
+    assert "Nothing was brought in" in texts(at.error)
+    shown = texts(at.markdown)
+    assert [word for word in ("'soon'", "'euro'", "'much'", "records.zip/lots.csv") if word not in shown] == []
+    assert tempfile.gettempdir() not in shown
+    assert kept(empty, Lot) == ()
+
+
+def test_what_goes_out_of_one_workshop_comes_into_another(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from workbench import shop
+
+    content = shop.exported()
+    assert isinstance(content, bytes)
+    other = own / "other"
+    Workshop.open(other).close()
+    monkeypatch.setenv(WORKSHOP_VARIABLE, str(other))
+    at = bring_in(page("stock", state=IN), content)
+    assert "Brought in 554 records" in texts(at.success)
+    assert kept(other, Movement) == kept(own, Movement)
+    again = bring_in(page("stock", state=IN), content)
+    assert "kept already" in texts(again.markdown)
+    assert kept(other, Movement) == kept(own, Movement)
+
+
+# -- versions ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_variant_is_kept_as_a_version_with_parent_and_reason(own: Path) -> None:
+    at = page("variants", state={Key.VARIANTS: [variant("softer", -1.0)]})
+    at.button("version-keep").click().run()
+    assert "version softer" in texts(at.success)
+    version = kept(own, Version)[-1]
+    assert (version.product, version.name, version.parent) == ("salt and oat foot polish", "softer", "less salt")
+    assert version.reason == "a try"
+    lines = [x for x in kept(own, VersionLine) if x.version == "softer"]
+    assert sum(line.percent for line in lines) == pytest.approx(100, abs=1e-6)
+    assert "softer" in list(table(page("stock", state={"stock-tab": "Versions"}), "version")["version"])
+    at.button("version-keep").click().run()
+    assert "is kept already" in texts(at.markdown)
+
+
+def test_the_first_version_of_a_new_product_comes_from_none(empty: Path) -> None:
+    at = page("variants", state={Key.VARIANTS: [variant("softer", -1.0)], "version-product": "winter polish"})
+    at.button("version-keep").click().run()
+    (version,) = kept(empty, Version)
+    assert (version.product, version.parent) == ("winter polish", "")
+
+
+# -- trials ------------------------------------------------------------------------------------------------------------
+
+
+def test_a_trial_and_its_readings_are_kept_and_change_the_fit(own: Path) -> None:
+    before = table(page("trials", state=LEARN), "fitted, after").set_index("of the scale")["fitted, after"]
+    at = page("trials", state={"trials-tab": "Log", "trial-version": "salt and oat foot polish, today"})
+    fill(at, "trial", name="F-7", aim="today's once more", mass=300.0, cooling=12.0, room=20.0)
+    assert "no weighings" in texts(at.success)
+    fill(at, "readings", trial="F-7", values="182 g, 190 g, 187 g")
+    assert [(r.number, r.value, r.unit) for r in kept(own, Reading) if r.trial == "F-7"] == [
+        (1, 182.0, "g"), (2, 190.0, "g"), (3, 187.0, "g")]  # fmt: skip
+    geometry = {r.geometry for r in kept(own, Reading) if r.instrument == "push on a scale"}
+    assert len(geometry) == 1, "read by the gauge that was used before, not by a new one"
+    after = page("trials", state=LEARN)
+    assert "7 trials, 19 readings" in texts(after.markdown)
+    learned = table(after, "fitted, after").set_index("of the scale")["fitted, after"]
+    assert (learned != before).any()
+    assert "F-7" in list(table(after, "firmer than fitted")["trial"])
+
+
+def test_weighings_of_a_trial_are_every_line_or_told(own: Path) -> None:
+    lines = [x for x in kept(own, VersionLine) if x.version == "today"]
+    of = {"trials-tab": "Log", "trial-version": "salt and oat foot polish, today"}
+    field = "trial-weighed salt and oat foot polish, today 0"
+
+    def weighed(count: int) -> AppTest:
+        cells = {k: {"weighed, g": 10.0 + k} for k in range(count)}
+        at = page("trials", state=of | {field: {"edited_rows": cells, "added_rows": [], "deleted_rows": []}})
+        return fill(at, "trial", name="F-8", aim="as weighed")
+
+    at = weighed(len(lines) - 1)
+    assert f"weighed, {lines[-1].ingredient}" in texts(at.markdown)
+    assert "F-8" not in [trial.name for trial in kept(own, Trial)]
+    weighed(len(lines))
+    assert [w.actual for w in kept(own, TrialWeight) if w.trial == "F-8"] == [10.0 + k for k in range(len(lines))]
+
+
+def test_values_that_are_no_numbers_and_lacking_fields_are_told() -> None:
+    at = fill(page("trials", state={"trials-tab": "Log"}), "readings", values="firm, 3")
+    assert "'firm'" in texts(at.markdown)
+    at = fill(page("trials", state={"trials-tab": "Log"}), "trial", name="F-9")
+    assert "Why it was made: nothing is given" in texts(at.markdown)
+
+
+def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:
+    off = [
+        Reading(trial="F-5", number=20 + k, age=168.0, temperature=20.0, instrument="push on a scale", value=1500.0,
+                unit="g", geometry="flat dowel 12 mm, to 5 mm deep in 3 s")
+        for k in range(3)
+    ]  # fmt: skip
+    with Workshop.open(own) as workshop:
+        workshop.add(*off)
+    at = page("trials", state=LEARN)
+    assert "F-5 disagrees with the others" in texts(at.warning)
+    seen = table(at, "firmer than fitted").set_index("trial")
+    assert seen.loc["F-5", ""] == "DISAGREES"
+    assert (seen.drop("F-5")[""] == "agrees").all()
+    assert list(table(at, "the next batch")["°C"]) == ["10", "15", "20", "25", "30", "35"]
+    assert "of phi_m" in texts(at.caption)
+
+
+def test_the_question_is_answered_with_trials_to_weigh() -> None:
+    at = page("trials", state=NEXT)
+    assert "No, you can stop" in texts(at.success)
+    assert len(table(at, "narrows the band by")) == 3
+    lines = table(at, "weigh, g")
+    assert lines["weigh, g"].astype(float).sum() == 300
+    moved = lines[lines["against today, g"] != "as it is"]["against today, g"].astype(float)
+    assert moved.sum() == 0
+    assert (moved != 0).all()
+    assert "as in F-6" in texts(at.markdown)
+    at.number_input("trial-step").set_value(0.1).run()
+    at.number_input("trial-mass").set_value(200.0).run()
+    assert table(at, "weigh, g")["weigh, g"].astype(float).sum() == pytest.approx(200)
+    at.number_input("ask-value").set_value(148.0).run()
+    assert "Yes, make one more trial" in texts(at.warning)
+
+
+def test_a_question_needs_todays_formula_and_a_broken_brief_is_told() -> None:
+    assert "Load it on the Workbench" in texts(
+        page("trials", bench(lambda document: document.pop("reference")), NEXT).info
+    )
+    for name, state in (("stock", SHELF), ("trials", LEARN), ("trials", NEXT)):
+        at = page(name, bench(BROKEN), state)
+        assert not at.exception
+    assert "expected a quantity in %" in texts(at.markdown)
+
+
+# -- a journey ---------------------------------------------------------------------------------------------------------
+
+
+def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, go, keyed, keyed_from, settled
+
+    def choose(key: str, words: str) -> None:
+        box = keyed_from(page, key).get_by_role("combobox")
+        box.fill(words)
+        page.get_by_role("option", name=words, exact=True).click()
+
+    def write(key: str, words: str, role: Any = "textbox") -> None:
+        keyed_from(page, key).get_by_role(role).fill(words)
+
+    def send(key: str) -> None:
+        keyed(page, key).get_by_role("button").click()
+
+    go(page, "Stock")
+    expect(page.get_by_text("0.160 kg missing")).to_be_visible(timeout=PATIENCE)
+    page.get_by_text("A lot came").click()
+    choose("receive-ingredient", "mango butter")
+    write("receive-kg", "2.5", "spinbutton")
+    write("receive-supplier", "Tarn Mill")
+    send("receive")
+    expect(page.get_by_text("2.5 kg of mango butter")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("Enough of everything for 4 kg")).to_be_visible()
+    go(page, "Trials")
+    page.get_by_role("tab", name="What they teach").click()
+    expect(page.get_by_text("6 trials, 16 readings")).to_be_visible(timeout=PATIENCE)
+    first = page.get_by_test_id("stMetricValue").all_inner_texts()
+    page.get_by_role("tab", name="Log").click()
+    page.get_by_text("Log a trial").click()
+    write("trial-name", "F-7")
+    write("trial-aim", "less salt once more")
+    send("trial")
+    expect(page.get_by_text("Kept: trial F-7")).to_be_visible(timeout=PATIENCE)
+    page.get_by_text("Log readings").click()
+    for at, values in (("10", "420 g, 430 g, 410 g"), ("30", "60 g, 58 g")):
+        write("readings-at", at, "spinbutton")
+        write("readings-values", values)
+        send("readings")
+        count = len(values.split(","))
+        expect(page.get_by_text(f"Kept: {count} readings of trial F-7")).to_be_visible(timeout=PATIENCE)
+        settled(page)
+    page.get_by_role("tab", name="What they teach").click()
+    expect(page.get_by_text("7 trials, 21 readings")).to_be_visible(timeout=PATIENCE)
+    assert page.get_by_test_id("stMetricValue").all_inner_texts() != first

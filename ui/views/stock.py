@@ -1,0 +1,199 @@
+"""Stock: what is owned, what expires, what is short; lots, packaging, offers and versions; out and in."""
+
+import datetime
+from collections.abc import Sequence
+from typing import Any
+
+import streamlit as st
+from workbench import forms, shop, shopforms, show
+from workbench.shop import Shop
+from workbench.work import Refused
+
+from optiform.jobs.stock import Stock, stock
+from optiform.workshop.records import Lot, Offer, Version, VersionLine
+from optiform.workshop.stock import Holding
+
+KG = st.column_config.NumberColumn(format="%.3f")
+DAYS = 60
+
+
+def shelf(found: Shop) -> None:
+    """Kilograms left by ingredient and lot, what expires, what is short, and the forms that change it."""
+    if not found.of(Lot):
+        st.info("Nothing is on the shelf yet. Keep your first lot here, or bring in records under Out and in.")
+        shopforms.receive(found, first=True)
+        return
+    left, right = st.columns([1, 2], vertical_alignment="bottom")
+    days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
+    only = right.toggle("Show only lots that do", key="only-expiring")
+    owned = stock(found.records, datetime.date.today(), days)
+    short(owned)
+    lots(owned, only)
+    shopforms.receive(found)
+    shopforms.take(found, owned)
+    shopforms.weigh_again(found)
+
+
+def short(owned: Stock) -> None:
+    """What has to be bought, what has to be looked at."""
+    for batch in owned.batches:
+        of = f"{batch.kg:g} kg of {show.escape(batch.product)}, version {show.escape(batch.version)}"
+        if batch.short:
+            lacking = "; ".join(
+                f"**{show.escape(x.ingredient)}** {x.needed - x.there:.3f} kg missing ({x.there:.3f} there)"
+                for x in batch.short
+            )
+            st.warning(f"Short for {of}: {lacking}. Expired lots are not counted.", icon=":material/shopping_cart:")
+        else:
+            st.success(f"Enough of everything for {of}.", icon=":material/check:")
+    show.warnings(
+        f"Of lot {each.lot.number}, {-each.kg:.3f} kg more was taken than came in: weigh what is left again, below."
+        for each in owned.overdrawn
+    )
+
+
+def lots(owned: Stock, only: bool) -> None:
+    """A row for each lot, those of an ingredient in the order in which to take them."""
+    soon = {each.lot.number for each in owned.expiring}
+    rows = [
+        _row(shelf.ingredient, shelf.kg, order, each, owned.today)
+        for shelf in owned.shelves
+        for order, each in enumerate(shelf.lots, 1)
+        if not only or each.lot.number in soon
+    ]
+    gone = [shelf.ingredient for shelf in owned.shelves if not shelf.lots]
+    words = "1 lot expires" if len(soon) == 1 else f"{len(soon) or 'No'} lots expire"
+    st.markdown(f"**{words} within {owned.days} days.** Lots of an ingredient stand first expired first.")
+    if rows:
+        shop.table(rows, "lots", **{"left, kg": KG, "all lots, kg": KG, "paid per kg": _money()})
+    if gone and not only:
+        st.caption(f"Nothing left of: {', '.join(gone)}.")
+
+
+def _row(ingredient: str, kg: float, order: int, holding: Holding, today: datetime.date) -> dict[str, object]:
+    lot = holding.lot
+    return {
+        "ingredient": ingredient,
+        "lot": lot.number,
+        "left, kg": holding.kg,
+        "expiry": _expiry(lot.expiry, today),
+        "take": f"{order}.",
+        "all lots, kg": kg,
+        "paid per kg": lot.price,
+        "currency": lot.currency if lot.price is not None else "",
+        "supplier": lot.supplier,
+        "their lot": lot.supplier_lot,
+        "note": lot.note,
+    }
+
+
+def _expiry(date: datetime.date | None, today: datetime.date) -> str:
+    if date is None:
+        return "not known"
+    days = (date - today).days
+    return f"{date}, {'EXPIRED' if days < 0 else f'{days} days'}"
+
+
+def _money() -> Any:
+    return st.column_config.NumberColumn(format="%.2f")
+
+
+def packaging(found: Shop) -> None:
+    """Pieces left, and a form for what came or went."""
+    owned = stock(found.records, datetime.date.today(), DAYS)
+    if owned.packaging:
+        rows = [
+            {"packaging": x.packaging.name, "kind": x.packaging.kind, "pieces left": x.left,
+             "price": x.packaging.price, "currency": x.packaging.currency if x.packaging.price is not None else "",
+             "volume, mL": x.packaging.volume, "empty, g": x.packaging.tare, "note": x.packaging.note}
+            for x in owned.packaging
+        ]  # fmt: skip
+        shop.table(rows, "packaging", price=_money())
+    else:
+        st.info("No packaging is kept yet. Keep the first pieces below.")
+    shopforms.packaging(found)
+
+
+def offers(found: Shop) -> None:
+    """Packs that can be bought, the newest first, and a form for another."""
+    kept = sorted(found.of(Offer), key=lambda offer: (offer.ingredient, -offer.date.toordinal()))
+    if kept:
+        rows = [
+            {"ingredient": x.ingredient, "supplier": x.supplier, "pack, kg": x.pack, "price of it": x.price,
+             "shipping": x.shipping, "currency": x.currency, "on": str(x.date), "note": x.note}
+            for x in kept
+        ]  # fmt: skip
+        shop.table(rows, "offers", **{"price of it": _money(), "shipping": _money()})
+    else:
+        st.info("No offer is kept yet.")
+    shopforms.offer(found)
+
+
+def versions(found: Shop) -> None:
+    """What came from what and why, and the lines of one."""
+    kept = found.of(Version)
+    if not kept:
+        st.info("No version is kept yet. On Variants, “Keep in the workshop” puts one here.")
+        return
+    shop.table([
+        {"product": x.product, "version": x.name, "from": x.parent or "none", "kept on": f"{x.created:%Y-%m-%d}",
+         "reason": x.reason}
+        for x in kept
+    ], "versions")  # fmt: skip
+    names = [f"{x.product}, {x.name}" for x in kept]
+    chosen = kept[names.index(st.selectbox("Lines of", names, len(names) - 1, key="version-lines"))]
+    _lines([x for x in found.of(VersionLine) if (x.product, x.version) == (chosen.product, chosen.name)])
+
+
+def _lines(lines: Sequence[VersionLine]) -> None:
+    rows = [
+        {"ingredient": x.ingredient, "%": x.percent, "phase": x.phase} for x in sorted(lines, key=lambda x: x.position)
+    ]
+    shop.table(rows, "lines", whole=True, **{"%": st.column_config.NumberColumn(format="%.2f")})
+
+
+def exchange(_: Shop) -> None:
+    """Every record out as a zip, and in again."""
+    out, into = st.columns(2, gap="large")
+    with out:
+        st.subheader("Out")
+        st.markdown("Every record as plain CSV, one file for each kind: your backup, and yours to read anywhere.")
+        content = shop.exported()
+        if isinstance(content, Refused):
+            forms.refused(content)
+        else:
+            name = f"workshop-{datetime.date.today()}.zip"
+            st.download_button("Download all records (zip)", content, name, "application/zip", key="export")
+    with into:
+        st.subheader("In")
+        st.markdown("Adds the records of such a zip to those that are here: all of them, or none.")
+        file = st.file_uploader("Zip of records", "zip", key=forms.key("import", "file"))
+        if st.button("Bring in", key="import", disabled=file is None, type="primary") and file is not None:
+            _bring_in(file.name, file.getvalue())
+
+
+def _bring_in(name: str, content: bytes) -> None:
+    found = shop.brought_in(name, content)
+    if isinstance(found, Refused):
+        st.error("Nothing was brought in. Everything that is wrong with it:", icon=":material/error:")
+        show.listed(found.faults)
+    else:
+        forms.done("import", f"Brought in {sum(found.values())} records from {name}.")
+
+
+PARTS = {
+    "On the shelf": shelf,
+    "Packaging": packaging,
+    "Offers": offers,
+    "Versions": versions,
+    "Out and in": exchange,
+}
+
+st.title("Stock")
+here = shop.opened()
+if here is not None:
+    forms.told()
+    for tab, part in zip(st.tabs(list(PARTS), key="stock-tab", on_change="rerun"), PARTS.values(), strict=True):
+        if tab.open:
+            with tab:
+                part(here)

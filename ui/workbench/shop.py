@@ -1,0 +1,154 @@
+"""The workshop's records for the pages: which workshop, everything in it as it is now, and what is added.
+
+Each call opens the workshop, does one short transaction and closes it: two sessions, or two programs, on one workshop
+see each other's work at the next click. Without a workshop, a session gets the demo's records in a place of its own.
+"""
+
+import os
+import shutil
+import tempfile
+import weakref
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal, TypeVar
+
+import pandas as pd
+import streamlit as st
+
+from optiform.faults import BadInput
+from optiform.paths import DEMO, WORKSHOP_VARIABLE
+from optiform.workshop.exchange import export_to, import_from
+from optiform.workshop.kinds import Record
+from optiform.workshop.log import Log
+from optiform.workshop.records import Reading, Trial, TrialWeight, Version, VersionLine
+from optiform.workshop.store import Workshop
+from workbench import show
+from workbench.state import Key
+from workbench.work import Refused
+
+R = TypeVar("R")
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Shop:
+    """Everything that is kept in a workshop, as it was at one moment. `demo`: it is this session's own and passes."""
+
+    name: str
+    demo: bool
+    records: Mapping[type[Record], tuple[Record, ...]]
+
+    def of(self, kind: type[R]) -> tuple[R, ...]:
+        """Every record of one kind, in the order kept."""
+        return tuple(record for record in self.records[kind] if isinstance(record, kind))
+
+    @property
+    def log(self) -> Log:
+        """The trials and what belongs to them."""
+        return Log(
+            self.name, self.of(Version), self.of(VersionLine), self.of(Trial), self.of(TrialWeight), self.of(Reading)
+        )
+
+
+class _Demo:
+    """The demo's records in a folder that goes when the session does."""
+
+    def __init__(self) -> None:
+        self.place = tempfile.mkdtemp(prefix="optiform-demo-")
+        weakref.finalize(self, shutil.rmtree, self.place, ignore_errors=True)
+        with Workshop.open(self.place) as workshop:
+            import_from(workshop, DEMO / "workshop")
+
+
+def own() -> str:
+    """The place of the maker's own workshop; empty where there is none and the demo's records are shown."""
+    return os.environ.get(WORKSHOP_VARIABLE, "")
+
+
+def _place() -> str:
+    if own():
+        return own()
+    if Key.SHOP not in st.session_state:
+        st.session_state[Key.SHOP] = _Demo()
+    found: _Demo = st.session_state[Key.SHOP]
+    return found.place
+
+
+def _with(work: Callable[[Workshop], T]) -> T | Refused:
+    """Work on the open workshop, or every fault in words."""
+    place = ""
+    try:
+        place = _place()
+        with Workshop.open(place, create=False) as workshop:
+            return work(workshop)
+    except BadInput as bad:
+        return Refused(tuple(_words(str(fault), place) for fault in bad.faults))
+    except OSError as error:
+        return Refused((f"the folder for the records: {error.strerror}",))
+
+
+def _words(fault: str, place: str) -> str:
+    """A fault without a folder that only this program knows."""
+    return fault if own() else fault.replace(str(Path(place, "workshop.db")), "the demo's records")
+
+
+def read() -> Shop | Refused:
+    """The workshop as it is now."""
+    demo = not own()
+    return _with(lambda workshop: Shop("the demo's records" if demo else workshop.name, demo, workshop.read_all()))
+
+
+def keep(records: Sequence[Record]) -> Refused | None:
+    """Add records, all of them or none."""
+    return _with(lambda workshop: workshop.add(*records))
+
+
+def exported() -> bytes | Refused:
+    """Every record as plain CSV in a zip."""
+
+    def work(workshop: Workshop) -> bytes:
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder, "records.zip")
+            export_to(workshop, path)
+            return path.read_bytes()
+
+    return _with(work)
+
+
+def brought_in(name: str, content: bytes) -> dict[str, int] | Refused:
+    """Add the records of an exported zip, or nothing: how many each file gave."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, Path(name).name)
+        path.write_bytes(content)
+        found = _with(lambda workshop: import_from(workshop, path))
+    if isinstance(found, Refused):
+        return Refused(tuple(fault.replace(f"{folder}/", "") for fault in found.faults))
+    return found
+
+
+def opened() -> Shop | None:
+    """The workshop with words on where it is, or None after its faults were shown."""
+    found = read()
+    if isinstance(found, Refused):
+        st.error("The workshop cannot be read now. Nothing in it was changed.", icon=":material/error:")
+        show.listed(found.faults)
+        st.button("Try again", key="again", icon=":material/refresh:")
+        return None
+    if found.demo:
+        st.info(
+            "The demo's records; nothing here is kept after this session. "
+            "`optiform app --workshop FOLDER` works on records of your own.",
+            icon=":material/info:",
+        )
+    else:
+        st.caption(f"Workshop: {show.escape(found.name)}")
+    return found
+
+
+def table(rows: Sequence[Mapping[str, Any]], key: str, whole: bool = False, **columns: Any) -> None:
+    """Rows as a table, `whole` without scrolling; `columns` say how a column is shown."""
+    height: Literal["content", "auto"] = "content" if whole else "auto"
+    st.dataframe(
+        pd.DataFrame(rows), hide_index=True, placeholder="", key=key, height=height, column_config=columns or None
+    )
