@@ -1,6 +1,6 @@
 """Batch: the sheet to make a batch by."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import pandas as pd
 import streamlit as st
@@ -59,7 +59,7 @@ def shown(sheet: BatchSheet) -> None:
     papers.downloads("batch", lambda: batch_page(sheet), batch_table(sheet))
     if sheet.warnings:
         st.subheader("To mind")
-        show.warnings(sheet.warnings)
+        st.warning(bullets(sheet.warnings), icon=":material/warning:")
     left, right = st.columns([6, 7], gap="large")
     with left:
         st.subheader("Weigh")
@@ -74,7 +74,12 @@ def shown(sheet: BatchSheet) -> None:
     for where in ("using", "selling"):
         texts = [caution.text for caution in sheet.cautions if caution.where == where]
         if texts:
-            st.markdown(f"**When {where}**\n" + "\n".join(f"- {show.escape(text)}" for text in texts))
+            st.markdown(f"**When {where}**\n{bullets(texts)}")
+
+
+def bullets(texts: Sequence[str]) -> str:
+    """Lines of text as a list; one alone stands as it is."""
+    return show.escape(texts[0]) if len(texts) == 1 else "\n".join(f"- {show.escape(text)}" for text in texts)
 
 
 def amounts(batch: Amounts) -> None:
@@ -82,8 +87,9 @@ def amounts(batch: Amounts) -> None:
     told = [("To weigh", f"{batch.weighed_g} g"), ("To come out", f"{batch.planned_g:g} g")]
     if batch.jars is not None:
         told += [(f"Jars of {batch.fill_g:g} g", str(batch.jars)), ("Left over", f"{batch.left_g:.1f} g")]
-    for place, (label, value) in zip(st.columns(len(told)), told, strict=True):
-        place.metric(label, value)
+    with st.container(horizontal=True, gap="large"):
+        for label, value in told:
+            st.metric(label, value, width="content")
     net = "No net mass of a jar is known." if batch.jars is None else f"Net {batch.jar_g:g} g on the label."
     st.caption(f"Planned loss {batch.loss:g} % of what is weighed. The scale shows {batch.scale_g} g. {net}")
 
@@ -126,8 +132,8 @@ def one(number: int, step: Step, cautions: list[str]) -> None:
     """A step with its temperature, time and source, and the cautions that stand at it."""
     where = f"{show.escape(step.part)}: " if step.part else ""
     st.markdown(f"{number}\\. {where}{show.escape(step.words)} {' '.join(_figures(step))}")
-    for text in cautions:
-        st.warning(f"**Caution at step {number}.** {show.escape(text)}", icon=":material/warning:")
+    if cautions:
+        st.warning(f"**Caution at step {number}**\n\n{bullets(cautions)}", icon=":material/warning:")
 
 
 def _figures(step: Step) -> Iterator[str]:

@@ -99,10 +99,21 @@ def _share(cost: float, full: float | None) -> str:
 
 
 def parts(sheet: CostSheet) -> None:
-    """Every part with its share."""
-    rows = [{"group": p.group, "part": p.name, "per jar": p.cost, "share": p.share} for p in sheet.parts]
-    config = {"per jar": NUMBER(format="%.3f", width=76), "share": NUMBER(format="percent", width=76)}
-    st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="not known", column_config=config, height=300)
+    """Every part with its share; the ingredients together, as they stand one by one below."""
+    together = dict(sheet.groups)["ingredients"]
+    rows = [_part("ingredients", "all, see below", together, sheet.full)]
+    rows += [_part(p.group, p.name, p.cost, sheet.full) for p in sheet.parts if p.group != "ingredients"]
+    config = {"per jar": NUMBER(format="%.3f", width=76), "%": NUMBER(format="%.1f", width=60)}
+    st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="not known", column_config=config, height="content")
+
+
+def _part(group: str, name: str, cost: float | None, full: float | None) -> dict[str, object]:
+    return {
+        "group": group,
+        "part": name,
+        "per jar": cost,
+        "%": 100 * cost / full if cost is not None and full else None,
+    }
 
 
 def prices(sheet: CostSheet) -> None:
@@ -119,7 +130,7 @@ def prices(sheet: CostSheet) -> None:
             words = f"{show.escape(sale.channel)} loses {money(-sale.margin)} {currency} on every jar."
             st.warning(words, icon=":material/warning:")
     amounts = ("price", "after discount", "fees", "left", "no loss from")
-    config = dict.fromkeys(amounts, NUMBER(format="%.2f")) | {"of takings": NUMBER(format="percent")}
+    config = dict.fromkeys(amounts, NUMBER(format="%.2f")) | {"% of takings": NUMBER(format="%.0f")}
     st.dataframe(
         pd.DataFrame(map(_sale, sheet.sales)), hide_index=True, placeholder="", column_config=config, height="content"
     )
@@ -132,7 +143,7 @@ def _sale(sale: Sale) -> dict[str, object]:
         "after discount": sale.takings,
         "fees": sale.fees,
         "left": sale.margin,
-        "of takings": sale.margin_share,
+        "% of takings": None if sale.margin_share is None else 100 * sale.margin_share,
         "no loss from": sale.least_price,
         "a batch pays from": _jars(sale.least_jars),
         "paid once is earned after": _jars(sale.repaid_after),

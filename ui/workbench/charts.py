@@ -142,8 +142,10 @@ def bars(frame: pd.DataFrame, title: str) -> Layered:
     """Amounts as bars in the order given, each with its `label` beside it; columns what, value, label."""
     most = max(frame["value"].max(), 1e-9) if len(frame) else 1.0
     base = alt.Chart(frame).encode(
-        y=alt.Y("what:N", sort=None, title=None, axis=alt.Axis(labelLimit=150, ticks=False, domain=False)),
-        x=alt.X("value:Q", title=title, scale=alt.Scale(domain=[0, 1.4 * most], nice=False)),
+        y=alt.Y("what:N", sort=None, title=None, axis=alt.Axis(labelLimit=170, ticks=False, domain=False)),
+        x=alt.X(
+            "value:Q", title=title, axis=alt.Axis(tickCount=5), scale=alt.Scale(domain=[0, 1.4 * most], nice=False)
+        ),
         tooltip=[alt.Tooltip("what:N", title="what"), alt.Tooltip("value:Q", title=title, format=".3f"), "label:N"],
     )
     text = base.mark_text(align="left", dx=5, color=ink()).encode(text="label:N")

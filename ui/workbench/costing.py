@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from optiform.costsfile import STEPS, Costs, read_costs
 from workbench import papers, show, state, work
@@ -76,7 +77,10 @@ def _form(chosen: Chosen, costs: Costs) -> None:
     money = chosen.brief.currency
     with st.form(f"costs {state.edits()}", border=False):
         given = _fields(costs, money)
-        edited = {name: (table, _edited(name, table)) for name, table in _tables(costs, money).items()}
+        tables = _tables(costs, money)
+        left, right = st.columns(2, gap="medium")
+        places = {"packaging": left, "steps": right, "one_off": left, "packs": right, "channels": st.container()}
+        edited = {name: (table, _edited(name, table, places[name])) for name, table in tables.items()}
         handed_in = st.form_submit_button("Use these", type="primary")
     if handed_in:
         entries = {name: _entries(table, frame, money) for name, (table, frame) in edited.items()}
@@ -167,17 +171,15 @@ def _channel(cells: Mapping[str, Any], money: str) -> dict[str, Any]:
     )
 
 
-def _edited(name: str, table: _Table) -> pd.DataFrame:
-    st.markdown(f"**{table.title}**")
-    if table.hint:
-        st.caption(table.hint)
+def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
+    place.markdown(f"**{table.title}**", help=table.hint or None)
     frame = pd.DataFrame(table.rows, columns=list(table.columns))
     numbers = [column for column in table.columns if column not in ("what", "step")]
     frame = frame.astype(dict.fromkeys(numbers, "float") | {"what": "object"})
     config: dict[str, Any] = {column: NUMBER(min_value=0, format="%g") for column in numbers}
     if "step" in table.columns:
         config["step"] = st.column_config.SelectboxColumn(options=list(STEPS))
-    return st.data_editor(
+    return place.data_editor(
         frame,
         num_rows="dynamic",
         hide_index=True,

@@ -32,6 +32,8 @@ COOLING = {
     "later": "Mass later, °C",
     "after": "After, min",
 }
+#: What counts where a field is empty and the default is no figure.
+OTHERWISE = {"jar": "the brief's", "fill": "the net mass", "grains_at": "by your trials"}
 UNITS = {"degC": "°C"}
 AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have a share"}
 
@@ -96,7 +98,7 @@ def _figures(making: Making) -> dict[str, Any]:
             min_value=least,
             max_value=most,
             value=round(value * per, 9) if key in making.stated else None,
-            placeholder="not given" if usual is None else f"{usual * per:g}",
+            placeholder=OTHERWISE.get(key) or f"{usual * per:g}",
             format="%g",
             key=f"making-{key} {state.edits()}",
         )

@@ -108,8 +108,8 @@ def _value(value: Any) -> str:
 
 def downloads(name: str, page: Callable[[], str], table: Iterable[Sequence[object]], text: str = "") -> None:
     """The document to print, its table, and where there is one its plain text."""
-    left, middle, right = st.columns(3)
-    left.download_button("A page to print (HTML)", page, f"{name}.html", "text/html", key="html", type="primary")
-    middle.download_button("The table (CSV)", csv_text(table), f"{name}.csv", "text/csv", key="csv")
+    row = st.container(horizontal=True)
+    row.download_button("A page to print (HTML)", page, f"{name}.html", "text/html", key="html", type="primary")
+    row.download_button("The table (CSV)", csv_text(table), f"{name}.csv", "text/csv", key="csv")
     if text:
-        right.download_button("Plain text", text, f"{name}.txt", "text/plain", key="txt")
+        row.download_button("Plain text", text, f"{name}.txt", "text/plain", key="txt")
