@@ -57,8 +57,7 @@ def remembered(label: str, options: Sequence[str], key: Key, first: str = "") ->
     """A choice that is still there after another page was looked at; one that is gone falls back to the first."""
     widget = f"choose-{key}"
     before = st.session_state.get(key, first)
-    if st.session_state.get(widget) not in options:
-        st.session_state[widget] = before if before in options else options[0]
+    st.session_state[widget] = before if before in options else options[0]  # each page has a widget of its own
     return str(st.selectbox(label, options, key=widget, on_change=_remember, args=(key, widget)))
 
 
