@@ -1,5 +1,6 @@
 """Whole journeys of a maker in a real browser, and what must hold on all of them."""
 
+import re
 import socket
 from io import StringIO
 from pathlib import Path
@@ -115,6 +116,7 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
     repair.click()
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
     assert float(cost(page).inner_text()) > float(first)  # what is asked for still costs more than the demo
+    expect(field).to_have_value(re.compile(r"^(?!30$)\d"))  # the controls follow the answer
     assert 12 < float(field.input_value()) < 30
     keyed(page, "undo").get_by_role("button").click()
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
