@@ -17,14 +17,16 @@ SIZES = ("as planned", "jars", "kg")
 PLANNED = "The jars of the parts in the making, else the batch of the brief."
 
 
-def size() -> tuple[float | None, int | None]:
-    """What is to come out: grams or jars; neither is as planned."""
+def size(planned: float) -> tuple[float | None, int | None]:
+    """What is to come out: grams or jars; neither is as planned, where `planned` is the brief's batch in kg."""
     left, right = st.columns(2, vertical_alignment="bottom")
     way = left.segmented_control("How much", SIZES, default=SIZES[0], required=True, key="batch-way", help=PLANNED)
     if way == "jars":
         return None, int(right.number_input("Jars to come out", 1, value=24, step=1, key="batch-jars"))
     if way == "kg":
-        return 1000 * right.number_input("To come out, kg", 0.01, value=4.0, step=0.5, key="batch-kg"), None
+        return 1000 * right.number_input(
+            "To come out, kg", 0.001, value=planned, step=0.5, format="%g", key="batch-kg"
+        ), None
     return None, None
 
 
@@ -38,7 +40,7 @@ def body() -> None:
     if found is None:
         return
     with right:
-        grams, jars = size()
+        grams, jars = size(found.brief.batch)
     how = making.made(found)
     making.details(found, how)
     if how is None:

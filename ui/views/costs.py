@@ -103,7 +103,12 @@ def parts(sheet: CostSheet) -> None:
     together = dict(sheet.groups)["ingredients"]
     rows = [_part("ingredients", "all, see below", together, sheet.full)]
     rows += [_part(p.group, p.name, p.cost, sheet.full) for p in sheet.parts if p.group != "ingredients"]
-    config = {"per jar": NUMBER(format="%.3f", width=76), "%": NUMBER(format="%.1f", width=60)}
+    config = {
+        "group": st.column_config.TextColumn(width=92),
+        "part": st.column_config.TextColumn(width=220),
+        "per jar": NUMBER(format="%.3f", width=70),
+        "%": NUMBER(format="%.1f", width=54),
+    }
     st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="not known", column_config=config, height="content")
 
 
