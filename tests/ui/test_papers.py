@@ -214,6 +214,24 @@ def test_a_making_that_does_not_fit_the_formula_is_told_and_can_be_mended() -> N
     assert "71 °C" in texts(at.markdown)
 
 
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b'hot = "71 degC"\n', "71 \u00b0C"),
+        (b"\xff\xfe\x00", "not text in UTF-8"),
+        (b"= 3", "a TOML document"),
+        (demo().papers[MAKING_FILE].encode(), "That is what stands here already."),
+    ],
+    ids=["good", "not text", "not TOML", "the same"],
+)
+def test_a_file_that_is_loaded_counts_or_is_refused_with_its_reason(content: bytes, words: str) -> None:
+    at = page("batch")
+    at.file_uploader(f"load {MAKING_FILE} 0").set_value((MAKING_FILE, content, "text/plain")).run()
+    assert not at.exception
+    assert words in "\n".join(map(texts, (at.markdown, at.error, at.caption)))
+    assert at.metric
+
+
 # -- declaration -------------------------------------------------------------------------------------------------------
 
 

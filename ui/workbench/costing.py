@@ -98,9 +98,9 @@ def _fields(costs: Costs, money: str) -> dict[str, float | None]:
         "wholesale": costs.wholesale,
         "retail": costs.retail,
     }
-    places = st.columns(4)
+    places = papers.grid(len(FIELDS), 4)
     return {
-        key: places[number % 4].number_input(
+        key: places[number].number_input(
             label.format(money=money),
             min_value=0.0,
             value=None if now[key] is None else float(now[key] or 0),

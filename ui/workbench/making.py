@@ -88,12 +88,12 @@ def _form(chosen: Chosen, making: Making) -> None:
 def _figures(making: Making) -> dict[str, Any]:
     """Each figure that was typed, None where the field is empty."""
     given: dict[str, Any] = {}
-    places = st.columns(3)
+    places = papers.grid(len(LABELS) + 2, 3)
     common = Making()
     for number, (key, label) in enumerate(LABELS.items()):
         unit, least, most = QUANTITIES[key]
         value, usual, per = getattr(making, key), getattr(common, key), 100 if unit == "%" else 1
-        given[key] = places[number % 3].number_input(
+        given[key] = places[number].number_input(
             f"{label}, {UNITS.get(unit, unit)}",
             min_value=least,
             max_value=most,
@@ -102,11 +102,11 @@ def _figures(making: Making) -> dict[str, Any]:
             format="%g",
             key=f"making-{key} {state.edits()}",
         )
-    given["retained"] = places[0].number_input(
+    given["retained"] = places[len(LABELS)].number_input(
         "Jars kept back", 0, value=making.retained, key=f"making-retained {state.edits()}"
     )
     words = "a preservative that may goes in warmer"
-    given["cools_fast"] = places[1].checkbox(
+    given["cools_fast"] = places[len(LABELS) + 1].checkbox(
         "The mass cools fast", making.cools_fast, help=words, key=f"making-fast {state.edits()}"
     )
     return given

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from optiform.tables import csv_text
 from workbench import show, state, work
@@ -44,6 +45,11 @@ def as_file(name: str, reader: Reader) -> None:
     if left.button("Use this text", type="primary", key=f"use {name}", disabled=edited == text):
         taken(name, edited, reader)
     right.download_button(f"Download {name}", text, name, "text/plain", key=f"save-{name}", disabled=not text)
+
+
+def grid(count: int, across: int) -> list[DeltaGenerator]:
+    """So many places, row after row: on a phone, where all stand below one another, they keep their order."""
+    return [place for _ in range(0, count, across) for place in st.columns(across, vertical_alignment="bottom")]
 
 
 def shipped(name: str) -> None:
