@@ -112,6 +112,13 @@ def test_a_variant_cannot_take_the_name_of_what_nobody_kept() -> None:
     assert at.session_state[Key.VARIANTS][0].name == "today (2)"
 
 
+def test_a_variant_whose_ingredient_is_gone_is_named_and_not_offered() -> None:
+    gone = state.Variant("old", "today", "", (("moonstone", 100.0, "grains"),))
+    at = page("declaration", state={Key.VARIANTS: [gone], Key.FORMULA: "old"})
+    assert at.selectbox("choose-formula").value == TODAY
+    assert "an ingredient is not on the bench: old" in texts(at.caption).replace("\\", "")
+
+
 # -- batch -------------------------------------------------------------------------------------------------------------
 
 
@@ -329,6 +336,15 @@ def test_a_cell_of_a_table_changes_the_cost_and_a_missing_name_is_refused() -> N
     at = hand_in(page("costs", state={"costs-packs 0": unknown}))
     assert "unobtainium" in texts(at.markdown)
     assert on_paper(at, COSTS_FILE) == demo().papers[COSTS_FILE]
+
+
+def test_rows_of_one_name_or_of_none_are_all_counted() -> None:
+    twice = {**EDITED, "added_rows": [{"what": "lid", "EUR": 0.5}, {"what": "lid", "EUR": 0.25}, {"EUR": 0.25}]}
+    at = hand_in(page("costs", state={"costs-packaging 0": twice}))
+    packaging = tomllib.loads(on_paper(at, COSTS_FILE))["packaging"]
+    assert [packaging[name] for name in ("lid", "lid (2)", "lid (3)", "unnamed")] == [
+        "0.21 EUR", "0.5 EUR", "0.25 EUR", "0.25 EUR",
+    ]  # fmt: skip
 
 
 def test_the_demos_invented_figures_do_not_stand_beside_a_brief_of_ones_own() -> None:

@@ -190,11 +190,15 @@ def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
 
 
 def _entries(table: _Table, frame: pd.DataFrame, money: str) -> dict[str, Any]:
-    """The rows as entries of the file by name; a name that stands twice keeps both, so that reading tells."""
+    """The rows as entries of the file by name; a name that stands twice gets a number, so that no row is lost."""
     found: dict[str, Any] = {}
     for _, cells in papers.rows(frame):
-        name = str(cells.pop("what", ""))
-        found[name if name not in found else f"{name} (again)"] = table.entry(cells, money)
+        name = given = str(cells.pop("what", "unnamed"))
+        number = 1
+        while name in found:
+            number += 1
+            name = f"{given} ({number})"
+        found[name] = table.entry(cells, money)
     return found
 
 

@@ -41,6 +41,9 @@ def chosen() -> Chosen | None:
     known = variants(brief)
     today = [TODAY] if TODAY in known else []
     name = remembered("Formula", [*today, BEST, *(each for each in known if each != TODAY)], Key.FORMULA)
+    unknown = [each.name for each in state.variants() if each.name not in known]
+    if unknown:
+        st.caption(f"Not offered, an ingredient is not on the bench: {show.escape(', '.join(unknown))}.")
     if name != BEST:
         return Chosen(name, brief, known[name])
     found = work.found(state.bench())
