@@ -212,6 +212,18 @@ def test_a_part_is_changed_in_its_table_and_keeps_its_own_lines() -> None:
     assert "ultramarine blue" in parts[1]["lines"]
 
 
+def test_a_part_that_is_taken_out_leaves_the_others_with_their_own_lines() -> None:
+    at = hand_in(page("batch", state={"making-parts 0": {**EDITED, "deleted_rows": [0]}}))
+    (part,) = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
+    assert part["name"] == "Sea fennel, blue"
+    assert "ultramarine blue" in part["lines"]
+    more = {**EDITED, "deleted_rows": [0], "added_rows": [{"name": "Plain", "jars": 3}]}
+    at = hand_in(page("batch", state={"making-parts 0": more}))
+    blue, plain = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
+    assert "ultramarine blue" in blue["lines"]
+    assert plain == {"name": "Plain", "jars": 3}
+
+
 def test_a_making_that_does_not_fit_the_formula_is_told_and_can_be_mended() -> None:
     at = page("batch", paper(MAKING_FILE, 'hot = "warm"\n'))
     assert "Everything that is wrong with it" in texts(at.error)
