@@ -8,15 +8,24 @@ ICON = Path(__file__).parent / "icon.svg"  # a file of our own: a named icon wou
 
 st.set_page_config(page_title="Optiform workbench", page_icon=str(ICON), layout="wide")
 
-PAGES = [
-    st.Page("views/bench.py", title="Workbench", icon=":material/experiment:", default=True),
-    st.Page("views/cheaper.py", title="Cheaper", icon=":material/savings:"),
-    st.Page("views/substitute.py", title="Substitute", icon=":material/swap_horiz:"),
-    st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),
-    st.Page("views/variants.py", title="Variants", icon=":material/layers:"),
-    st.Page("views/ingredients.py", title="Ingredients", icon=":material/spa:"),
-    st.Page("views/stock.py", title="Stock", icon=":material/inventory_2:"),
-    st.Page("views/trials.py", title="Trials", icon=":material/science:"),
-]
+PAGES = {
+    "Formula": [
+        st.Page("views/bench.py", title="Workbench", icon=":material/experiment:", default=True),
+        st.Page("views/cheaper.py", title="Cheaper", icon=":material/savings:"),
+        st.Page("views/substitute.py", title="Substitute", icon=":material/swap_horiz:"),
+        st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),
+        st.Page("views/variants.py", title="Variants", icon=":material/layers:"),
+    ],
+    "Make and sell": [
+        st.Page("views/batch.py", title="Batch", icon=":material/skillet:"),
+        st.Page("views/declaration.py", title="Declaration", icon=":material/label:"),
+        st.Page("views/costs.py", title="Costs", icon=":material/payments:"),
+    ],
+    "Workshop": [
+        st.Page("views/stock.py", title="Stock", icon=":material/inventory_2:"),
+        st.Page("views/trials.py", title="Trials", icon=":material/science:"),
+        st.Page("views/ingredients.py", title="Ingredients", icon=":material/spa:"),
+    ],
+}
 
 st.navigation(PAGES, position="top").run()

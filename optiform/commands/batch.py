@@ -1,7 +1,6 @@
 """optiform batch: the sheet to make a batch by."""
 
 import argparse
-from collections.abc import Iterator, Sequence
 
 from optiform import jsonform
 from optiform.brief import Brief
@@ -11,12 +10,10 @@ from optiform.commands.common import print_json, quantity
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Formula, read_formula
-from optiform.jobs.batch import BatchSheet, batch_sheet
+from optiform.jobs.batch import batch_sheet
 from optiform.makingfile import read_making
-from optiform.paper.batch import batch_page
+from optiform.paper.batch import batch_page, batch_table
 from optiform.plain.batch import batch_sheet as plain_sheet
-
-HEADER = ("phase", "part", "ingredient", "inci", "percent", "grams", "grams weighed", "lot", "note")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -27,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
     formula = _formula(options, brief)
     making = read_making(options.making, brief.catalogue, formula) if options.making else None
     sheet = batch_sheet(formula, brief, making, grams, options.jars)
-    write_table(options.csv, _rows(sheet))
+    write_table(options.csv, batch_table(sheet))
     write_page(options.html, lambda: batch_page(sheet))
     if options.json:
         print_json({"status": "batch", **jsonform.data(sheet)})
@@ -52,10 +49,3 @@ def _formula(options: argparse.Namespace, brief: Brief) -> Formula:
     if brief.reference is None:
         raise BadInput([Fault("command line", "FORMULA", "nothing", "a formula, or a key reference in the brief")])
     return brief.reference
-
-
-def _rows(sheet: BatchSheet) -> Iterator[Sequence[object]]:
-    yield HEADER
-    for phase in sheet.phases:
-        for x in phase.lines:
-            yield phase.phase, phase.part, x.ingredient, x.inci, x.percent, str(x.grams), "", x.lot, x.note

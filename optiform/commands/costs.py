@@ -1,7 +1,6 @@
 """optiform costs: what a jar costs, all of it."""
 
 import argparse
-from collections.abc import Iterator
 
 from optiform import jsonform
 from optiform.brieffile import read_brief
@@ -11,8 +10,8 @@ from optiform.commands.files import check_names, write_page, write_table
 from optiform.costsfile import read_costs
 from optiform.faults import BadInput, Fault
 from optiform.formula import read_formula
-from optiform.jobs.costs import CostSheet, cost_sheet
-from optiform.paper.cost_sheet import cost_sheet_page
+from optiform.jobs.costs import cost_sheet
+from optiform.paper.cost_sheet import cost_sheet_page, cost_table
 from optiform.plain.costs import costs as plain
 from optiform.workshop.stockfile import read_offers
 
@@ -29,14 +28,7 @@ def run(options: argparse.Namespace) -> int:
     batch = quantity(options.batch, "--batch", "kg") if options.batch else None
     price = quantity(options.price, "--price", brief.currency) if options.price else None
     found = cost_sheet(brief, formula, costs, offers, options.jars, batch, price)
-    write_table(options.csv, _rows(found))
+    write_table(options.csv, cost_table(found))
     write_page(options.html, lambda: cost_sheet_page(found))
     print_json({"status": "costed", **jsonform.data(found)}) if options.json else print(plain(found))
     return ANSWERED
-
-
-def _rows(found: CostSheet) -> Iterator[list[object]]:
-    yield ["group", "part", f"{found.brief.currency} per jar", "share %"]
-    for part in found.parts:
-        yield [part.group, part.name, part.cost, None if part.share is None else 100 * part.share]
-    yield ["full cost", "", found.full, None if found.full is None else 100.0]

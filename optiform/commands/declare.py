@@ -1,9 +1,7 @@
 """optiform declare: a draft of the label's ingredient list."""
 
 import argparse
-from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from decimal import Decimal
 
 from optiform import jsonform
 from optiform.brief import Brief
@@ -12,9 +10,9 @@ from optiform.commands.common import print_json, setting
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.faults import BadInput, Fault
 from optiform.formula import Basis, read_formula
-from optiform.jobs.declare import Declaration, declare
-from optiform.jobs.net_content import NetContent, net_content
-from optiform.paper.declaration import document
+from optiform.jobs.declare import declare
+from optiform.jobs.net_content import NetContent, net_content, net_mass, tidy
+from optiform.paper.declaration import declaration_table, document
 from optiform.plain.declare import drafted
 from optiform.properties.rules import MARKETS
 from optiform.units import parse_quantity
@@ -32,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
     scope = replace(looked_for.scope, markets=(market,))
     formula = replace(reading.formula, name=f"{brief.title}: {reading.formula.name}") if brief else reading.formula
     found = declare(formula, scope, _net(options.net, brief, market), reading.notes)
-    write_table(options.csv, _rows(found))
+    write_table(options.csv, declaration_table(found))
     write_page(options.html, lambda: document(found, catalogue.sources))
     print_json({"status": "drafted", **jsonform.data(found)}) if options.json else print(drafted(found))
     return ANSWERED
@@ -56,12 +54,12 @@ def _net(given: str | None, brief: Brief | None, market: str) -> NetContent | No
     """The net content from the option, by mass or by volume, else the brief's jar."""
     if given is None:
         jar = brief.jar if brief else None
-        return net_content(_tidy(1000 * jar), "g", market) if jar else None
+        return net_mass(jar, market) if jar else None
     mass, volume = (_amount(given, unit) for unit in ("g", "mL"))
     if given.strip().replace(".", "").replace(",", "").isdigit() or (mass is None and volume is None):
         expected = "a mass or a volume above nothing, with its unit: 250 g, 200 mL"
         raise BadInput([Fault("command line", "--net", repr(given), expected)])
-    return net_content(_tidy(mass), "g", market) if mass else net_content(_tidy(volume or 0.0), "mL", market)
+    return net_content(tidy(mass), "g", market) if mass else net_content(tidy(volume or 0.0), "mL", market)
 
 
 def _amount(given: str, unit: str) -> float | None:
@@ -71,16 +69,3 @@ def _amount(given: str, unit: str) -> float | None:
     except ValueError:
         return None
     return amount if amount > 0 else None
-
-
-def _tidy(amount: float) -> Decimal:
-    """A content without the last digits of binary arithmetic, to a millionth of a gram or millilitre."""
-    return Decimal(f"{amount:.6f}").normalize()
-
-
-def _rows(found: Declaration) -> Iterator[Sequence[object]]:
-    yield ["place", "name", "percent", "least percent", "most percent", "free order", "colourant", "allergen", "from"]
-    for place, entry in enumerate(found.entries, 1):
-        marks = ["yes" if mark else "" for mark in (entry.free, entry.colourant, entry.allergen)]
-        carriers = "; ".join(name for name, _ in entry.carriers)
-        yield [place, entry.name, entry.percent, entry.least, entry.most, *marks, carriers]

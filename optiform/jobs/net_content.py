@@ -77,6 +77,16 @@ def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetCo
     return NetContent(metric, unit, None, found, note)
 
 
+def net_mass(jar: float, market: str) -> NetContent:
+    """Net content of a jar of so many kg in a market."""
+    return net_content(tidy(1000 * jar), "g", market)
+
+
+def tidy(amount: float) -> Decimal:
+    """A content without the last digits of binary arithmetic, to a millionth of a gram or millilitre."""
+    return Decimal(f"{amount:.6f}").normalize()
+
+
 def tolerance(nominal: Decimal) -> Tolerance | None:
     """Tolerable negative error for a nominal content in g or mL; None below 5, where the table begins.
 

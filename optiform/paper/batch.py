@@ -1,6 +1,6 @@
 """The batch sheet on paper: what to weigh and do, with room to write down what was weighed and done."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetPhase
 from optiform.jobs.method import Step
@@ -120,3 +120,11 @@ def _record(batch: Amounts) -> Iterator[str]:
     yield table(("looked at", "found"), [(word, "") for word in words], blank=[1])
     release = ("release", "accepted, reworked, rejected", "name", "date", "signature")
     yield table(release, [("this batch", *[""] * 4)], blank=range(1, 5))
+
+
+def batch_table(sheet: BatchSheet) -> Iterator[Sequence[object]]:
+    """The lines to weigh as a table, under a header."""
+    yield ("phase", "part", "ingredient", "inci", "percent", "grams", "grams weighed", "lot", "note")
+    for phase in sheet.phases:
+        for x in phase.lines:
+            yield phase.phase, phase.part, x.ingredient, x.inci, x.percent, str(x.grams), "", x.lot, x.note

@@ -128,3 +128,11 @@ def _reach(found: CostSheet) -> Iterator[str]:
         return
     yield heading("What the formula can move")
     yield from map(paragraph, found.reach.words(found.brief.currency))
+
+
+def cost_table(found: CostSheet) -> Iterator[list[object]]:
+    """The parts of a jar's cost as a table, under a header."""
+    yield ["group", "part", f"{found.brief.currency} per jar", "share %"]
+    for part in found.parts:
+        yield [part.group, part.name, part.cost, None if part.share is None else 100 * part.share]
+    yield ["full cost", "", found.full, None if found.full is None else 100.0]

@@ -112,3 +112,12 @@ def _sources(found: Declaration, sources: Mapping[str, Source]) -> Iterator[list
     for name in sorted({name for name in (*named, *tolerance) if name}):
         source = sources.get(name, Source(name, "not in the list of sources"))
         yield [name, source.title, source.note]
+
+
+def declaration_table(found: Declaration) -> Iterator[Sequence[object]]:
+    """The names in the list's order as a table, under a header."""
+    yield ["place", "name", "percent", "least percent", "most percent", "free order", "colourant", "allergen", "from"]
+    for place, entry in enumerate(found.entries, 1):
+        marks = ["yes" if mark else "" for mark in (entry.free, entry.colourant, entry.allergen)]
+        carriers = "; ".join(name for name, _ in entry.carriers)
+        yield [place, entry.name, entry.percent, entry.least, entry.most, *marks, carriers]

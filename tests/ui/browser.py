@@ -26,9 +26,18 @@ PAGES = {
     "Substitute": "substitute",
     "Firmer or softer": "texture",
     "Variants": "variants",
-    "Ingredients": "ingredients",
+    "Batch": "batch",
+    "Declaration": "declaration",
+    "Costs": "costs",
     "Stock": "stock",
     "Trials": "trials",
+    "Ingredients": "ingredients",
+}
+SECTIONS = dict.fromkeys(PAGES, "Formula") | {
+    "Batch": "Make and sell",
+    "Declaration": "Make and sell",
+    "Costs": "Make and sell",
+    **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
 
@@ -42,9 +51,7 @@ NO_VALUE = """(() => {
 })()"""
 
 #: The only requests that may fail: on a deep link Streamlit's frontend first asks for these under the page's own path.
-PAGE_PATHS = re.compile(
-    r"/(?:cheaper|substitute|texture|variants|ingredients|stock|trials)/_stcore/(?:health|host-config)$"
-)
+PAGE_PATHS = re.compile(rf"/(?:{'|'.join(filter(None, PAGES.values()))})/_stcore/(?:health|host-config)$")
 
 
 def free_port() -> int:
@@ -150,8 +157,10 @@ def opened(page: Page, url: str, name: str = "Workbench") -> Page:
 
 
 def go(page: Page, name: str) -> None:
-    """Another page by the links at the top: the session goes on."""
-    page.locator("[data-testid=stTopNavLink]").filter(has_text=re.compile(f"{re.escape(name)}$")).click()
+    """Another page by the menus at the top, with the keyboard: the session goes on."""
+    link = page.get_by_test_id("stTopNavDropdownLink").filter(has_text=re.compile(f"{re.escape(name)}$"))
+    page.get_by_test_id("stTopNavSection").filter(has_text=SECTIONS[name]).press("Enter")
+    link.press("Enter", timeout=PATIENCE)
     title = re.compile("foot polish") if name == "Workbench" else re.compile(f"^{name}$")
     expect(page.locator("h1").first).to_have_text(title, timeout=PATIENCE)
     settled(page)

@@ -1,5 +1,6 @@
 """Whole journeys of a maker in a real browser, and what must hold on all of them."""
 
+import re
 import socket
 from io import StringIO
 from pathlib import Path
@@ -115,6 +116,7 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
     repair.click()
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
     assert float(cost(page).inner_text()) > float(first)  # what is asked for still costs more than the demo
+    expect(field).to_have_value(re.compile(r"^(?!30$)\d"))  # the controls follow the answer
     assert 12 < float(field.input_value()) < 30
     keyed(page, "undo").get_by_role("button").click()
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
@@ -270,3 +272,39 @@ def test_only_this_machine_is_served(address: str) -> None:
         with socket.socket() as probe:
             probe.settimeout(2)
             assert probe.connect_ex((other, port)) != 0, other
+
+
+def test_a_kept_variant_becomes_a_batch_sheet_and_a_declaration_for_two_markets(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, go, keep, keyed, settled
+
+    def choose(key: str, option: str) -> None:
+        keyed(page, key).get_by_role("combobox").click()
+        page.get_by_role("option", name=option, exact=True).click()
+        expect(keyed(page, key).get_by_role("combobox")).to_have_value(option)
+        settled(page)
+
+    keep(page, "bench", "mine")
+    go(page, "Batch")
+    choose("choose-formula", "mine")
+    page.get_by_role("radio", name="jars", exact=True).click()
+    expect(page.get_by_test_id("stMetricValue").nth(2)).to_have_text("24", timeout=PATIENCE)
+    settled(page)
+    lines = pd.read_csv(StringIO(downloaded(page, "csv")))
+    assert page.get_by_test_id("stMetricValue").first.inner_text() == f"{lines['grams'].sum():g} g"
+    printed = downloaded(page, "html")
+    assert "mine" in printed
+    assert "Batch sheet" in printed
+    go(page, "Declaration")
+    expect(keyed(page, "choose-formula").get_by_role("combobox")).to_have_value("mine")
+    lists = {}
+    for market in ("EU", "US"):
+        choose("choose-market", market)
+        expect(page.get_by_text(f"rinse-off, feet, {market}")).to_be_visible(timeout=PATIENCE)
+        lists[market] = page.get_by_test_id("stCode").inner_text()
+        assert f"Market {market}" in downloaded(page, "html")
+    assert "Aqua" in lists["EU"]
+    assert "Water" in lists["US"]
+    go(page, "Batch")  # and back, as it was left
+    expect(keyed(page, "choose-formula").get_by_role("combobox")).to_have_value("mine")

@@ -16,7 +16,19 @@ if TYPE_CHECKING:
 THEME = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["theme"]
 SCHEMES = ("light", "dark")
 WIDTHS = (1280, 390)
-NAMES = ("Workbench", "Cheaper", "Substitute", "Firmer or softer", "Variants", "Ingredients", "Stock", "Trials")
+NAMES = (
+    "Workbench",
+    "Cheaper",
+    "Substitute",
+    "Firmer or softer",
+    "Variants",
+    "Batch",
+    "Declaration",
+    "Costs",
+    "Stock",
+    "Trials",
+    "Ingredients",
+)
 TEXT, LARGE = 4.5, 3.0  # WCAG 2.1, success criterion 1.4.3, level AA
 
 

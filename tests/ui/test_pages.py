@@ -18,7 +18,7 @@ from optiform.paths import DEMO, UI
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
-PAGES = ("bench", *QUESTIONS, "variants", "ingredients")
+PAGES = ("bench", *QUESTIONS, "variants", "batch", "declaration", "costs", "ingredients")
 
 
 def bench(edit: Callable[[Document], Any] = lambda document: None) -> Bench:
@@ -40,9 +40,9 @@ def page(name: str, on: Bench | None = None, state: Mapping[str, object] = Mappi
     at.session_state[Key.PAST] = []
     for key, value in state.items():
         at.session_state[key] = value
-    at.run()
     if name != "bench":
-        at.switch_page(f"views/{name}.py").run()
+        at.switch_page(f"views/{name}.py")
+    at.run()
     assert not at.exception, at.exception
     return at
 

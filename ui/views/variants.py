@@ -1,28 +1,20 @@
 """Variants: what was kept, side by side, to download and to print."""
 
-import html
-
 import pandas as pd
 import streamlit as st
 from workbench import keeping, state, work
 from workbench.charts import solid_fat_curves
 from workbench.show import cells
+from workbench.which import variants
 
 from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.jobs.compare import Comparison, compare
 from optiform.jobs.design import setting_of
-from optiform.jobs.kept import formula_from
+from optiform.paper.page import heading, page, table
 from optiform.tables import csv_text
 
 MOST = 4
-
-
-def formulas(brief: Brief) -> dict[str, Formula]:
-    """Today's formula and the variants whose ingredients the bench knows, by name."""
-    found = {"today": brief.reference} if brief.reference is not None else {}
-    made = [formula_from(variant.name, variant.lines, brief.catalogue) for variant in state.variants()]
-    return found | {formula.name: formula for formula in made if formula is not None}
 
 
 def kept() -> None:
@@ -68,30 +60,17 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
 
 
 def printable(found: Comparison, brief: Brief) -> str:
-    """A page of its own that prints well; every text is escaped."""
+    """A page of its own that prints well."""
     names = [formula.name for formula in found.formulas]
-    lines = [(row.ingredient, [f"{p:.2f}" for p in row.percents]) for row in found.lines]
-    rest = [
-        (f"{row.name}, {row.unit}", ["" if v is None else f"{v:.4g}" for v in row.values]) for row in found.properties
-    ]
-    body = _table("% of the whole", names, lines) + _table("property", names, rest)
-    style = (
-        "body{font:11pt/1.4 Georgia,serif;margin:2cm;color:#22302f}table{border-collapse:collapse;margin:0 0 1cm}"
-        "td,th{border-bottom:1px solid #cfc9ba;padding:2px 10px;text-align:right}"
-        "td:first-child,th:first-child{text-align:left}"
+    lines = [(row.ingredient, *(f"{p:.2f}" for p in row.percents)) for row in found.lines]
+    rest = [(row.name, row.unit, *("" if v is None else f"{v:.4g}" for v in row.values)) for row in found.properties]
+    return page(
+        brief.title,
+        heading("Formulas, % of the whole"),
+        table(["ingredient", *names], lines, right=range(1, len(names) + 1)),
+        heading("Properties"),
+        table(["property", "unit", *names], rest, right=range(2, len(names) + 2)),
     )
-    title = html.escape(brief.title)
-    head = f"<!doctype html><html lang=en><meta charset=utf-8><title>{title}</title><style>{style}</style>"
-    return f"{head}<h1>{title}</h1>{body}"
-
-
-def _table(head: str, names: list[str], rows: list[tuple[str, list[str]]]) -> str:
-    cells = "".join(f"<th>{html.escape(name)}</th>" for name in names)
-    lines = "".join(
-        f"<tr><td>{html.escape(name)}</td>{''.join(f'<td>{html.escape(v)}</td>' for v in values)}</tr>"
-        for name, values in rows
-    )
-    return f"<table><tr><th>{html.escape(head)}</th>{cells}</tr>{lines}</table>"
 
 
 st.title("Variants")
@@ -105,7 +84,7 @@ elif isinstance(read, work.Refused):
 else:
     kept()
     keeping.variants()
-    offered = formulas(read)
+    offered = variants(read)
     picked = st.multiselect(
         "Put side by side, two to four", list(offered), list(offered)[:3], max_selections=MOST, key="picked"
     )

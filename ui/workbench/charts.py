@@ -212,3 +212,19 @@ def solid_fat_curves(formulas: Sequence[Formula]) -> Layered:
         tooltip=["formula:N", alt.Tooltip("temperature:Q", title="°C"), alt.Tooltip("solid fat:Q", format=".1f")],
     )
     return _inked(alt.layer(lines.mark_line(strokeWidth=2.4), *_marks()))
+
+
+def bars(frame: pd.DataFrame, title: str) -> Layered:
+    """Amounts as bars in the order given, each with its `label` beside it; columns what, value, label."""
+    most = max(frame["value"].max(), 1e-9) if len(frame) else 1.0
+    base = alt.Chart(frame).encode(
+        y=alt.Y("what:N", sort=None, title=None, axis=alt.Axis(labelLimit=170, ticks=False, domain=False)),
+        x=alt.X(
+            "value:Q", title=title, axis=alt.Axis(tickCount=5), scale=alt.Scale(domain=[0, 1.4 * most], nice=False)
+        ),
+        tooltip=[alt.Tooltip("what:N", title="what"), alt.Tooltip("value:Q", title=title, format=".3f"), "label:N"],
+    )
+    text = base.mark_text(align="left", dx=5, color=ink()).encode(text="label:N")
+    config = alt.Config(axis=alt.AxisConfig(labelColor=ink(), titleColor=ink()))
+    drawn: Layered = alt.layer(base.mark_bar(height=14), text).properties(height=alt.Step(26), config=config)
+    return drawn

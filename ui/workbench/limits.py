@@ -289,5 +289,8 @@ def _load(name: str, content: bytes) -> None:
         for fault in found.faults:
             st.markdown(f"- {show.escape(fault)}")
         return
+    if found.content == state.bench().content:
+        st.caption("That is what stands here already.")
+        return
     state.replace_bench(found, f"file for {name}")
     st.rerun()

@@ -1,10 +1,12 @@
 """Taking in a file: only if the bench can be read with it."""
 
+from dataclasses import replace
+
 from optiform.brief import Brief
 from optiform.documents import document_of
 from optiform.faults import BadInput
 from optiform.properties.registry import IN_BASE, find_property
-from workbench.state import BRIEF_FILE, Bench, Document
+from workbench.state import BRIEF_FILE, Bench, Document, demo
 from workbench.work import Refused, brief
 
 
@@ -16,16 +18,22 @@ def loaded(bench: Bench, name: str, content: bytes) -> Bench | Refused:
         return Refused((f"{name}: byte {error.start}: not text in UTF-8",))
     if name == BRIEF_FILE:
         try:
-            new = Bench(document_of(text, name), bench.files)
+            new = Bench(document_of(text, name), bench.files, own_papers(bench))
         except BadInput as bad:
             return Refused(tuple(map(str, bad.faults)))
     else:
         document = dict(bench.document)
         key = "reference" if name == document.get("reference", "today.csv") else "own_files"
         document.setdefault(key, name if key == "reference" else [name])
-        new = Bench(document, {**bench.files, name: text})
+        new = replace(bench, document=document, files={**bench.files, name: text})
     read = brief(new)
-    return read if isinstance(read, Refused) else Bench(one_spelling(new.document, read), new.files)
+    return read if isinstance(read, Refused) else replace(new, document=one_spelling(new.document, read))
+
+
+def own_papers(bench: Bench) -> dict[str, str]:
+    """The papers without the demo's: its invented figures must not stand beside a brief of the maker's own."""
+    shipped = demo().papers
+    return {name: text for name, text in bench.papers.items() if text != shipped[name]}
 
 
 def one_spelling(document: Document, read: Brief) -> Document:

@@ -7,7 +7,7 @@ only through these functions.
 import copy
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
@@ -17,6 +17,9 @@ from optiform.paths import DEMO
 
 Document = dict[str, Any]
 BRIEF_FILE = "brief.toml"
+MAKING_FILE = "making.toml"
+COSTS_FILE = "costs.toml"
+TODAY, BEST = "today", "the best on the bench"  # what the formulas that nobody kept are called
 
 
 class Key(StrEnum):
@@ -30,18 +33,27 @@ class Key(StrEnum):
     JOBS = "jobs"
     SHOP = "shop"
     FRESH = "fresh"
+    FORMULA = "formula"
+    MARKET = "market"
 
 
 @dataclass(frozen=True)
 class Bench:
-    """What is being worked on: the brief's document, and the files it names by their text."""
+    """What is being worked on.
+
+    Attributes:
+        document: the brief's.
+        files: those it names, by their text.
+        papers: those beside it that say how a batch is made and what it costs, by their text. They change no formula.
+    """
 
     document: Document
     files: Mapping[str, str] = field(default_factory=dict)
+    papers: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def content(self) -> str:
-        """A text that is the same exactly when the content is: the key of every cache."""
+        """A text that is the same exactly when brief and files are: the key of every cache."""
         return repr((sorted_items(self.document), sorted(self.files.items())))
 
 
@@ -66,7 +78,11 @@ def demo() -> Bench:
     """The demo workshop as shipped."""
     document = tomllib.loads((DEMO / BRIEF_FILE).read_text(encoding="utf-8"))
     names = [*document["own_files"], document["reference"]]
-    return Bench(document, {name: (DEMO / name).read_text(encoding="utf-8") for name in names})
+    files, papers = (
+        {name: (DEMO / name).read_text(encoding="utf-8") for name in group}
+        for group in (names, (MAKING_FILE, COSTS_FILE))
+    )
+    return Bench(document, files, papers)
 
 
 def bench() -> Bench:
@@ -88,7 +104,7 @@ def replace_bench(new: Bench, words: str, redraw: bool = True) -> None:
             whoever works it by keyboard must not lose the place.
     """
     now = bench()
-    if new.content != now.content:
+    if (new.content, new.papers) != (now.content, now.papers):
         st.session_state[Key.PAST].append((words, now))
         st.session_state[Key.BENCH] = new
         st.session_state[Key.EDITS] = edits() + int(redraw)
@@ -99,7 +115,13 @@ def change(words: str, edit: Callable[[Document], None], redraw: bool = True) ->
     now = bench()
     document = copy.deepcopy(now.document)
     edit(document)
-    replace_bench(Bench(document, now.files), words, redraw)
+    replace_bench(replace(now, document=document), words, redraw)
+
+
+def put_paper(name: str, text: str) -> None:
+    """Take a file that stands beside the brief; can be undone."""
+    now = bench()
+    replace_bench(replace(now, papers={**now.papers, name: text}), name)
 
 
 def edits() -> int:
@@ -141,7 +163,7 @@ def variants() -> list[Variant]:
 
 def keep(variant: Variant) -> str:
     """Keep a variant; a name that is taken gets a number, so nothing is ever overwritten. Returns the name given."""
-    names = {each.name for each in variants()}
+    names = {TODAY, BEST, *(each.name for each in variants())}
     name, number = variant.name, 2
     while name in names:
         name, number = f"{variant.name} ({number})", number + 1

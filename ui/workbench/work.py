@@ -133,6 +133,15 @@ def _answer(content: str, _bench: Bench) -> Answered | Refused | None:
     return Answered(whole, jsonform.designed(whole))
 
 
+def reading(name: str, text: str, reader: Callable[[Path], Any]) -> Any:
+    """What a file beside the brief says by its reader, or everything that is wrong with it."""
+    with laid_out({name: text}) as folder:
+        try:
+            return reader(folder / name)
+        except BadInput as bad:
+            return Refused(tuple(_words(fault, folder) for fault in bad.faults))
+
+
 def job(name: str, bench: Bench, asked: tuple[Any, ...], work: Callable[[Brief], Any]) -> Any:
     """The result of another job on the bench, kept in the session while neither the bench nor what is asked changes.
 

@@ -1,0 +1,388 @@
+"""The pages of the documents around a formula, each in each of its states, without a browser."""
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import replace
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+from streamlit.delta_generator import DeltaGenerator
+from streamlit.testing.v1 import AppTest
+from workbench import papers, state, work
+from workbench.load import loaded
+from workbench.state import BEST, COSTS_FILE, MAKING_FILE, TODAY, Bench, Key, demo
+
+from optiform.brief import Brief
+from optiform.costsfile import read_costs
+from optiform.jobs.costs import cost_sheet
+from optiform.makingfile import read_making
+from tests.ui.test_pages import BRIEF, bench, page, table, texts, variant
+
+EDITED: dict[str, Any] = {"edited_rows": {}, "added_rows": [], "deleted_rows": []}
+
+
+def paper(name: str, text: str) -> Bench:
+    """The demo with another text in one of its papers."""
+    shipped = demo()
+    return replace(shipped, papers={**shipped.papers, name: text})
+
+
+def without_papers() -> Bench:
+    return replace(demo(), papers={})
+
+
+def brief() -> Brief:
+    found = work.brief(demo())
+    assert isinstance(found, Brief)
+    return found
+
+
+@pytest.fixture
+def given(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
+    """What the page offers to take along, by the key of its button."""
+    found: dict[str, str] = {}
+
+    def record(_self: DeltaGenerator, _label: str, data: str | Callable[[], str], *_rest: object, **how: Any) -> bool:
+        found[how["key"]] = data if isinstance(data, str) else data()
+        return False
+
+    monkeypatch.setattr(DeltaGenerator, "download_button", record)
+    return found
+
+
+def hand_in(at: AppTest) -> AppTest:
+    """The form of the page, handed in."""
+    (button,) = (each for each in at.button if each.label == "Use these")
+    button.click().run()
+    assert not at.exception
+    return at
+
+
+def number(at: AppTest, key: str) -> Any:
+    (found,) = (each for each in at.number_input if str(each.key).rpartition(" ")[0] == key)
+    return found
+
+
+def on_paper(at: AppTest, name: str) -> str:
+    found: Bench = at.session_state[Key.BENCH]
+    return found.papers[name]
+
+
+# -- the formula they are made for -------------------------------------------------------------------------------------
+
+
+def test_the_formula_that_is_chosen_goes_along_from_page_to_page() -> None:
+    at = page("declaration", state={Key.VARIANTS: [variant("softer", 1.0)]})
+    assert at.selectbox("choose-formula").options == [TODAY, BEST, "softer"]
+    at.selectbox("choose-formula").set_value("softer").run()
+    at.switch_page("views/variants.py").run()  # which has no such choice
+    for name in ("batch", "costs", "declaration"):
+        at.switch_page(f"views/{name}.py").run()
+        assert not at.exception
+        assert at.selectbox("choose-formula").value == "softer", name
+
+
+def test_the_best_on_the_bench_costs_less_than_today_and_is_offered_without_a_today() -> None:
+    today = float(page("costs").metric[0].value)
+    best = float(page("costs", state={Key.FORMULA: BEST}).metric[0].value)
+    assert best < today
+    at = page("batch", bench(lambda document: document.pop("reference")))
+    assert at.selectbox("choose-formula").options == [BEST]
+    assert at.metric
+
+
+def test_a_brief_that_cannot_be_met_says_so_only_where_its_best_is_asked_for() -> None:
+    hard = bench(lambda document: document["limits"].__setitem__("solid fat at 30 degC", {"low": 40}))
+    assert not page("declaration", hard).error
+    at = page("declaration", hard, {Key.FORMULA: BEST})
+    assert "No formula can meet the brief" in texts(at.error)
+    assert not at.dataframe
+
+
+def test_a_variant_cannot_take_the_name_of_what_nobody_kept() -> None:
+    def script() -> None:
+        from workbench import state
+
+        state.keep(state.Variant("today", "today", "", ()))
+
+    at = AppTest.from_function(script).run()
+    assert at.session_state[Key.VARIANTS][0].name == "today (2)"
+
+
+def test_a_variant_whose_ingredient_is_gone_is_named_and_not_offered() -> None:
+    gone = state.Variant("old", "today", "", (("moonstone", 100.0, "grains"),))
+    at = page("declaration", state={Key.VARIANTS: [gone], Key.FORMULA: "old"})
+    assert at.selectbox("choose-formula").value == TODAY
+    assert "an ingredient is not on the bench: old" in texts(at.caption).replace("\\", "")
+
+
+# -- batch -------------------------------------------------------------------------------------------------------------
+
+
+def weighed(at: AppTest) -> float:
+    """The sum of every line that is to be weighed, g."""
+    return float(sum(each.value["g"].sum() for each in at.dataframe if "g" in each.value.columns))
+
+
+def test_the_sheet_weighs_what_it_says_and_goes_along_as_page_and_table(given: dict[str, str]) -> None:
+    at = page("batch")
+    told = {each.label: each.value for each in at.metric}
+    assert told["Jars of 151 g"] == "26"
+    assert f"{weighed(at):g} g" == told["To weigh"]
+    read = pd.read_csv(StringIO(given["csv"]))
+    assert f"{read['grams'].sum():g} g" == told["To weigh"]
+    assert "Batch sheet" in given["html"]
+    assert "common practice, no source" in texts(at.markdown)
+    assert "72 °C" in texts(at.markdown)
+    assert "Caution at step" in texts(at.warning)
+    assert "steps of the scale" in texts(at.warning)
+    assert "its figures are invented" in texts(at.caption)
+
+
+def test_jars_or_kilograms_set_what_comes_out() -> None:
+    at = page("batch", state={"batch-way": "jars", "batch-jars": 40})
+    assert {each.label: each.value for each in at.metric}["Jars of 151 g"] == "40"
+    at = page("batch", state={"batch-way": "kg", "batch-kg": 2.0})
+    assert {each.label: each.value for each in at.metric}["To come out"] == "2000 g"
+
+
+def test_without_a_making_file_all_is_common_practice() -> None:
+    at = page("batch", without_papers())
+    assert "70 °C" in texts(at.markdown)
+    assert "your making file" not in texts(at.markdown)
+    assert not at.error
+
+
+def test_a_making_with_faults_lists_them_all_and_keeps_what_was_there() -> None:
+    at = page("batch")
+    before = on_paper(at, MAKING_FILE)
+    at.text_area(f"text {MAKING_FILE} 0").set_value('loss = "dear"\nhot = "400 degC"\nspeed = 3\n').run()
+    at.button(f"use {MAKING_FILE}").click().run()
+    assert "Not used; what was there is kept" in texts(at.error)
+    shown = texts(at.markdown)
+    assert [word for word in ("'dear'", "400 degC", "speed") if word not in shown.replace("\\", "")] == []
+    assert on_paper(at, MAKING_FILE) == before
+    assert at.metric
+
+
+def test_fields_change_the_making_and_undo_brings_it_back() -> None:
+    at = page("batch")
+    before = on_paper(at, MAKING_FILE)
+    number(at, "making-hot").set_value(75.0)
+    number(at, "making-loss").set_value(10.0)
+    hand_in(at)
+    assert "75 °C" in texts(at.markdown)
+    assert "Planned loss 10 %" in texts(at.caption)
+    assert tomllib.loads(on_paper(at, MAKING_FILE))["part"] == tomllib.loads(before)["part"]
+    at.button("undo").click().run()
+    assert on_paper(at, MAKING_FILE) == before
+
+
+def test_a_form_with_what_cannot_be_is_refused_in_full() -> None:
+    at = page("batch")
+    number(at, "making-addition").set_value(90.0)
+    number(at, "making-fill").set_value(100.0)
+    number(at, "making-jar").set_value(150.0)
+    hand_in(at)
+    shown = texts(at.markdown)
+    assert "addition" in shown
+    assert "net mass of 150 g" in shown
+    assert on_paper(at, MAKING_FILE) == demo().papers[MAKING_FILE]
+
+
+def test_handing_in_an_untouched_form_changes_no_figure(tmp_path: Path) -> None:
+    at = hand_in(page("batch"))
+    found = brief()
+    assert found.reference is not None
+    for name in ("before", "after"):
+        (tmp_path / name).write_text(demo().papers[MAKING_FILE] if name == "before" else on_paper(at, MAKING_FILE))
+    before, after = (read_making(tmp_path / name, found.catalogue, found.reference) for name in ("before", "after"))
+    assert after == before
+
+
+def test_a_part_is_changed_in_its_table_and_keeps_its_own_lines() -> None:
+    key = "making-parts 0"
+    at = page("batch", state={key: {**EDITED, "edited_rows": {1: {"jars": 6}}}})
+    hand_in(at)
+    parts = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
+    assert [part["jars"] for part in parts] == [14, 6]
+    assert "ultramarine blue" in parts[1]["lines"]
+
+
+def test_a_part_that_is_taken_out_leaves_the_others_with_their_own_lines() -> None:
+    at = hand_in(page("batch", state={"making-parts 0": {**EDITED, "deleted_rows": [0]}}))
+    (part,) = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
+    assert part["name"] == "Sea fennel, blue"
+    assert "ultramarine blue" in part["lines"]
+    more = {**EDITED, "deleted_rows": [0], "added_rows": [{"name": "Plain", "jars": 3}]}
+    at = hand_in(page("batch", state={"making-parts 0": more}))
+    blue, plain = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
+    assert "ultramarine blue" in blue["lines"]
+    assert plain == {"name": "Plain", "jars": 3}
+
+
+def test_a_making_that_does_not_fit_the_formula_is_told_and_can_be_mended() -> None:
+    at = page("batch", paper(MAKING_FILE, 'hot = "warm"\n'))
+    assert "Everything that is wrong with it" in texts(at.error)
+    assert not at.metric
+    at.text_area(f"text {MAKING_FILE} 0").set_value('hot = "71 degC"\n').run()
+    at.button(f"use {MAKING_FILE}").click().run()
+    assert "71 °C" in texts(at.markdown)
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b'hot = "71 degC"\n', "71 \u00b0C"),
+        (b"\xff\xfe\x00", "not text in UTF-8"),
+        (b"= 3", "a TOML document"),
+        (demo().papers[MAKING_FILE].encode(), "That is what stands here already."),
+    ],
+    ids=["good", "not text", "not TOML", "the same"],
+)
+def test_a_file_that_is_loaded_counts_or_is_refused_with_its_reason(content: bytes, words: str) -> None:
+    at = page("batch")
+    at.file_uploader(f"load {MAKING_FILE} 0").set_value((MAKING_FILE, content, "text/plain")).run()
+    assert not at.exception
+    assert words in "\n".join(map(texts, (at.markdown, at.error, at.caption)))
+    assert at.metric
+
+
+# -- declaration -------------------------------------------------------------------------------------------------------
+
+
+def test_the_markets_print_different_lists_and_no_page_calls_anything_safe(given: dict[str, str]) -> None:
+    lists, pages = {}, []
+    for market in ("EU", "US"):
+        at = page("declaration", state={Key.MARKET: market})
+        lists[market] = str(at.code[0].value)
+        pages += [given["html"], given["txt"], texts(at.markdown), texts(at.caption)]
+        names = pd.read_csv(StringIO(given["csv"]))["name"]
+        assert lists[market] == f"Ingredients: {', '.join(names)}"
+        assert list(table(at, "place")["name"]) == list(names)
+    assert "Aqua" in lists["EU"]
+    assert "Water" in lists["US"]
+    assert "Aqua" not in lists["US"]
+    assert " is safe" not in " ".join(pages).casefold()
+
+
+def test_allergens_stand_against_their_thresholds_and_a_person_decides() -> None:
+    at = page("declaration")
+    shown = table(at, "named above %")
+    named = shown["content %"] > shown["named above %"]
+    assert list(shown["named"] == "yes") == list(named)
+    assert named.any()
+    assert not named.all()
+    assert "responsible person" in texts(at.markdown)
+    assert "150 g" in texts(at.markdown)
+    assert "T2" in texts(at.caption)
+
+
+def test_without_a_jar_no_net_content_is_told() -> None:
+    at = page("declaration", bench(lambda document: document.pop("jar")))
+    assert "no net content is known" in texts(at.caption)
+
+
+# -- costs -------------------------------------------------------------------------------------------------------------
+
+
+def test_the_cost_of_a_jar_is_the_jobs_and_its_parts_sum_to_it(given: dict[str, str], tmp_path: Path) -> None:
+    at = page("costs")
+    found = brief()
+    assert found.reference is not None
+    (tmp_path / COSTS_FILE).write_text(demo().papers[COSTS_FILE])
+    sheet = cost_sheet(found, found.reference, read_costs(tmp_path / COSTS_FILE, found.catalogue, found.currency))
+    assert float(at.metric[0].value) == pytest.approx(sheet.full, abs=0.005)
+    parts = table(at, "group")
+    assert parts["per jar"].sum() == pytest.approx(sheet.full)
+    assert parts["%"].sum() == pytest.approx(100)
+    assert list(table(at, "sold at")["sold at"]) == [channel.name for channel in sheet.costs.channels]
+    assert "A formula moves only its ingredients" in texts(at.markdown).replace("\\", "")
+    assert pd.read_csv(StringIO(given["csv"])).iloc[-1, 2] == pytest.approx(sheet.full, rel=1e-5)
+    assert "Cost sheet" in given["html"]
+
+
+def test_jars_and_price_are_asked_for() -> None:
+    at = page("costs", state={"price-of-jar": 4.0, "costs-of-jars": 10})
+    assert "10 jars in 1 batch" in texts(at.markdown)
+    assert "loses" in texts(at.warning)
+    assert (table(at, "sold at")["price"] == 4.0).all()
+
+
+def test_a_price_that_is_not_known_is_named_and_not_taken_for_nothing() -> None:
+    text = demo().papers[COSTS_FILE].replace("lid = 0.21", 'lid = ""')
+    at = page("costs", paper(COSTS_FILE, text))
+    assert at.metric[0].value == "not known"
+    assert "no price for lid" in texts(at.warning)
+    assert not [each for each in at.dataframe if "sold at" in each.value.columns]
+
+
+def test_without_costs_the_page_asks_for_them_and_an_empty_form_says_what_is_needed() -> None:
+    at = page("costs", without_papers())
+    assert "No figures yet" in texts(at.info)
+    assert not at.metric
+    hand_in(at)
+    assert "Not used" in texts(at.error)
+    number(at, "costs-units").set_value(400.0)
+    hand_in(at)
+    assert at.metric  # all else may cost nothing
+
+
+def test_handing_in_untouched_tables_changes_no_figure(tmp_path: Path) -> None:
+    at = hand_in(page("costs"))
+    found = brief()
+    for name in ("before", "after"):
+        (tmp_path / name).write_text(demo().papers[COSTS_FILE] if name == "before" else on_paper(at, COSTS_FILE))
+    before, after = (read_costs(tmp_path / name, found.catalogue, found.currency) for name in ("before", "after"))
+    assert after == before
+
+
+def test_a_cell_of_a_table_changes_the_cost_and_a_missing_name_is_refused() -> None:
+    dearer = {**EDITED, "edited_rows": {0: {"EUR": 1.58}}}
+    at = hand_in(page("costs", state={"costs-packaging 0": dearer}))
+    assert float(at.metric[0].value) == pytest.approx(float(page("costs").metric[0].value) + 1.0, abs=0.011)
+    unknown = {**EDITED, "added_rows": [{"what": "unobtainium", "EUR": 3.0}]}
+    at = hand_in(page("costs", state={"costs-packs 0": unknown}))
+    assert "unobtainium" in texts(at.markdown)
+    assert on_paper(at, COSTS_FILE) == demo().papers[COSTS_FILE]
+
+
+def test_rows_of_one_name_or_of_none_are_all_counted() -> None:
+    twice = {**EDITED, "added_rows": [{"what": "lid", "EUR": 0.5}, {"what": "lid", "EUR": 0.25}, {"EUR": 0.25}]}
+    at = hand_in(page("costs", state={"costs-packaging 0": twice}))
+    packaging = tomllib.loads(on_paper(at, COSTS_FILE))["packaging"]
+    assert [packaging[name] for name in ("lid", "lid (2)", "lid (3)", "unnamed")] == [
+        "0.21 EUR", "0.5 EUR", "0.25 EUR", "0.25 EUR",
+    ]  # fmt: skip
+
+
+def test_the_demos_invented_figures_do_not_stand_beside_a_brief_of_ones_own() -> None:
+    own = loaded(demo(), "brief.toml", BRIEF.encode())
+    assert isinstance(own, Bench)
+    assert own.papers == {}
+    mine = loaded(paper(COSTS_FILE, "loss = 0\n"), "brief.toml", BRIEF.encode())
+    assert isinstance(mine, Bench)
+    assert mine.papers == {COSTS_FILE: "loss = 0\n"}
+
+
+# -- the file that fields write ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "document",
+    [
+        {"loss": "4 %", "retained": 1, "cools_fast": True, "cooling": {"room": "17 degC"}},
+        {"part": [{"name": 'say "blue"\\', "jars": 2, "lines": {"a = b": "1 %", "é\x7f\n": 0.5}}, {"name": "b"}]},
+        {"labour": {"steps": {"fill": {"jar": "1 min"}, "x": {}}}, "list": ["a", 1.5], "empty": {}, "": "nameless"},
+    ],
+)
+def test_what_is_written_reads_back_as_it_was(document: dict[str, Any]) -> None:
+    assert tomllib.loads(papers.toml(document)) == document
+
+
+def test_papers_change_no_formula() -> None:
+    assert demo().content == without_papers().content
+    assert state.demo().papers.keys() == {MAKING_FILE, COSTS_FILE}

@@ -1,0 +1,226 @@
+"""What a jar costs beside its ingredients: tables to type into, and the file."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from optiform.costsfile import STEPS, Costs, read_costs
+from workbench import papers, show, state, work
+from workbench.state import COSTS_FILE
+from workbench.which import Chosen
+
+NUMBER = st.column_config.NumberColumn
+EMPTY = Costs(loss=0, shipping_share=0, packaging={}, wage=0, steps=(), month=0, units=0)
+Figures = Mapping[str, float | None]
+#: Field to its label and where it stands in the file; the unit follows the label, `money` is the brief's currency.
+FIELDS = {
+    "loss": ("Lost of what is weighed, %", "%"),
+    "vessel": ("Most that is made at once, kg", "kg"),
+    "shipping": ("Shipping, % of a pack's price", "%"),
+    "wage": ("Wage, {money}/h", "{money}/h"),
+    "month": ("Overhead of a month, {money}", "{money}"),
+    "units": ("Units made in the month, all products", ""),
+    "wholesale": ("Wholesale, times full cost", ""),
+    "retail": ("Retail, times wholesale", ""),
+}
+
+
+@dataclass(frozen=True)
+class _Table:
+    """A table of the form: its title, columns, rows as they stand, and how a row's cells become an entry."""
+
+    title: str
+    columns: Sequence[str]
+    rows: Iterable[Sequence[object]]
+    entry: Callable[[Mapping[str, Any], str], Any]
+    hint: str = ""
+
+
+def costed(chosen: Chosen) -> Costs | None:
+    """The costs on the bench; None where there are none yet or they are at fault, which is told."""
+    text = state.bench().papers.get(COSTS_FILE)
+    if text is None:
+        st.info("No figures yet for packaging, work and overhead. Type them in below, or load your costs.toml.")
+        return None
+    found = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen))
+    if isinstance(found, work.Refused):
+        show.refused(found)
+        return None
+    costs: Costs = found
+    return costs
+
+
+def reader(path: Path, chosen: Chosen) -> Costs:
+    """The file in the brief's currency."""
+    return read_costs(path, chosen.brief.catalogue, chosen.brief.currency)
+
+
+def details(chosen: Chosen, costs: Costs | None) -> None:
+    """Every figure beside the ingredients, to look at and change."""
+    words = "Packaging, work, overhead, where it is sold"
+    with st.expander(words, icon=":material/edit_note:", expanded=costs is None, key="costs-details"):
+        papers.shipped(COSTS_FILE)
+        fields, text = st.tabs(["Tables", "As a file"])
+        with fields:
+            _form(chosen, costs or EMPTY)
+        with text:
+            papers.as_file(COSTS_FILE, lambda path: reader(path, chosen))
+
+
+def _form(chosen: Chosen, costs: Costs) -> None:
+    """One form: nothing counts until all of it is handed in and can be read."""
+    money = chosen.brief.currency
+    with st.form(f"costs {state.edits()}", border=False):
+        given = _fields(costs, money)
+        tables = _tables(costs, money)
+        left, right = st.columns(2, gap="medium")
+        places = {"packaging": left, "steps": right, "one_off": left, "packs": right, "channels": st.container()}
+        edited = {name: (table, _edited(name, table, places[name])) for name, table in tables.items()}
+        handed_in = st.form_submit_button("Use these", type="primary")
+    if handed_in:
+        entries = {name: _entries(table, frame, money) for name, (table, frame) in edited.items()}
+        papers.taken(COSTS_FILE, papers.toml(_document(given, entries, money)), lambda path: reader(path, chosen))
+
+
+def _fields(costs: Costs, money: str) -> dict[str, float | None]:
+    now = {
+        "loss": _percent(costs.loss),
+        "vessel": costs.vessel,
+        "shipping": _percent(costs.shipping_share),
+        "wage": costs.wage,
+        "month": costs.month,
+        "units": costs.units,
+        "wholesale": costs.wholesale,
+        "retail": costs.retail,
+    }
+    places = papers.grid(len(FIELDS), 4)
+    return {
+        key: places[number].number_input(
+            label.format(money=money),
+            min_value=0.0,
+            value=None if now[key] is None else float(now[key] or 0),
+            format="%g",
+            key=f"costs-{key} {state.edits()}",
+        )
+        for number, (key, (label, _)) in enumerate(FIELDS.items())
+    }
+
+
+def _percent(share: float) -> float:
+    return round(100 * share, 9)
+
+
+# -- tables ------------------------------------------------------------------------------------------------------------
+
+
+def _tables(costs: Costs, money: str) -> dict[str, _Table]:
+    return {
+        "packaging": _Table(
+            "Packaging of a jar",
+            ("what", money),
+            costs.packaging.items(),
+            lambda cells, unit: f"{cells[unit]:.9g} {unit}" if unit in cells else "",
+            "An empty price is not known, not nothing.",
+        ),
+        "steps": _Table(
+            "Work",
+            ("what", "min per batch", "min per jar"),
+            [(step.name, step.batch, step.jar) for step in costs.steps],
+            lambda cells, _: _some({"batch": "min per batch", "jar": "min per jar"}, cells, "min"),
+        ),
+        "one_off": _Table(
+            "Paid once",
+            ("what", money, "spread over units"),
+            [(once.name, once.cost, once.units) for once in costs.one_offs],
+            lambda cells, unit: _some({"cost": unit, "units": "spread over units"}, cells),
+        ),
+        "packs": _Table(
+            "Shipping of a pack, where it is known",
+            ("what", money),
+            costs.shipping.items(),
+            lambda cells, unit: cells.get(unit, ""),
+        ),
+        "channels": _Table(
+            "Where it is sold",
+            ("what", "step", "discount %", "fee %", f"{money} each", f"own price {money}"),
+            [
+                (c.name, c.step, _percent(c.discount), _percent(c.fee), c.each, c.price) for c in costs.channels
+            ],
+            _channel,
+            "The step of the ladder gives the price, unless there is one of its own.",
+        ),
+    }  # fmt: skip
+
+
+def _some(keys: Mapping[str, str], cells: Mapping[str, Any], unit: str = "") -> dict[str, Any]:
+    """The cells that are filled, under the keys of the file."""
+    return {key: f"{cells[name]:.9g} {unit}".strip() for key, name in keys.items() if name in cells}
+
+
+def _channel(cells: Mapping[str, Any], money: str) -> dict[str, Any]:
+    shares = _some({"discount": "discount %", "fee": "fee %"}, cells, "%")
+    return (
+        {"step": cells.get("step", STEPS[-1])}
+        | shares
+        | _some({"each": f"{money} each", "price": f"own price {money}"}, cells)
+    )
+
+
+def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
+    place.markdown(f"**{table.title}**", help=table.hint or None)
+    frame = pd.DataFrame(table.rows, columns=list(table.columns))
+    numbers = [column for column in table.columns if column not in ("what", "step")]
+    frame = frame.astype(dict.fromkeys(numbers, "float") | {"what": "object"})
+    config: dict[str, Any] = {column: NUMBER(min_value=0, format="%g") for column in numbers}
+    if "step" in table.columns:
+        config["step"] = st.column_config.SelectboxColumn(options=list(STEPS))
+    return place.data_editor(
+        frame,
+        num_rows="dynamic",
+        hide_index=True,
+        placeholder="",
+        column_config=config,
+        key=f"costs-{name} {state.edits()}",
+    )
+
+
+def _entries(table: _Table, frame: pd.DataFrame, money: str) -> dict[str, Any]:
+    """The rows as entries of the file by name; a name that stands twice gets a number, so that no row is lost."""
+    found: dict[str, Any] = {}
+    for _, cells in papers.rows(frame):
+        name = given = str(cells.pop("what", "unnamed"))
+        number = 1
+        while name in found:
+            number += 1
+            name = f"{given} ({number})"
+        found[name] = table.entry(cells, money)
+    return found
+
+
+def _document(given: Figures, entries: Mapping[str, Any], money: str) -> dict[str, Any]:
+    """The whole file; an empty field is left out, so that reading tells what is needed."""
+    told = {
+        key: f"{given[key]:.9g} {unit.format(money=money)}".strip()
+        for key, (_, unit) in FIELDS.items()
+        if given[key] is not None
+    }
+
+    def some(*keys: str) -> dict[str, Any]:
+        return {key: told[key] for key in keys if key in told}
+
+    shipping = {"share": told["shipping"]} if "shipping" in told else {}
+    return {
+        **some("loss", "vessel"),
+        "shipping": shipping | ({"packs": entries["packs"]} if entries["packs"] else {}),
+        "packaging": entries["packaging"],
+        "labour": some("wage") | {"steps": entries["steps"]},
+        "overhead": some("month", "units"),
+        "one_off": entries["one_off"],
+        "ladder": some("wholesale", "retail"),
+        "channels": entries["channels"],
+    }

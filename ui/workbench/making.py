@@ -1,0 +1,180 @@
+"""How a batch is made: fields for what is common, a table of parts, and the file for everything."""
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from optiform.making import Making
+from optiform.makingfile import COOLING_KEYS, QUANTITIES, read_making
+from workbench import papers, show, state, work
+from workbench.state import MAKING_FILE
+from workbench.which import Chosen
+
+#: Key of the file to the label of its field; the unit is the file's.
+LABELS = {
+    "loss": "Lost of what is weighed",
+    "jar": "Net mass of a jar",
+    "fill": "Filled into a jar",
+    "hot": "Heat both phases to",
+    "hold": "Hold there",
+    "combining": "Combine for",
+    "addition": "Cool-down goes in at",
+    "mixing": "Mix before the grains",
+    "grains_at": "Grains go in at",
+}
+COOLING = {
+    "room": "Room, °C",
+    "start": "Mass at the start, °C",
+    "later": "Mass later, °C",
+    "after": "After, min",
+}
+#: What counts where a field is empty and the default is no figure.
+OTHERWISE = {"jar": "the brief's", "fill": "the net mass", "grains_at": "by your trials"}
+UNITS = {"degC": "°C"}
+AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have a share"}
+
+
+def made(chosen: Chosen) -> Making | None:
+    """How it is made as the bench says, common practice where it says nothing; None where the file is at fault."""
+    text = state.bench().papers.get(MAKING_FILE, "")
+    found = work.reading(MAKING_FILE, text, lambda path: reader(path, chosen))
+    if isinstance(found, work.Refused):
+        show.refused(found)
+        return None
+    making: Making = found
+    return making
+
+
+def reader(path: Path, chosen: Chosen) -> Making:
+    """The file for the formula that is chosen."""
+    return read_making(path, chosen.brief.catalogue, chosen.formula)
+
+
+def details(chosen: Chosen, making: Making | None) -> None:
+    """Everything of the making to look at and change; `making` is None while the file is at fault."""
+    with st.expander("How it is made", icon=":material/skillet:", expanded=making is None, key="making-details"):
+        papers.shipped(MAKING_FILE)
+        fields, text = st.tabs(["Fields", "As a file"])
+        with fields:
+            if making is not None:
+                _form(chosen, making)
+            else:
+                st.caption("Mend the file first, or leave it empty.")
+        with text:
+            papers.as_file(MAKING_FILE, lambda path: reader(path, chosen))
+
+
+def _form(chosen: Chosen, making: Making) -> None:
+    """One form: nothing counts until all of it is handed in and can be read."""
+    document = tomllib.loads(state.bench().papers.get(MAKING_FILE, ""))
+    with st.form(f"making {state.edits()}", border=False):
+        st.caption("What is left empty is common practice, and the sheet says so.")
+        given = _figures(making)
+        st.markdown("**One observed point of the cooling**, off a thermometer in the middle of the mass")
+        seen = _cooling(making)
+        st.markdown("**Parts with a scent or colour of their own**")
+        parts = _parts(document)
+        st.caption("Lines that only one part has are set in the file.")
+        handed_in = st.form_submit_button("Use these", type="primary")
+    if handed_in:
+        text = papers.toml(_document(document, given, seen, parts))
+        papers.taken(MAKING_FILE, text, lambda path: reader(path, chosen))
+
+
+def _figures(making: Making) -> dict[str, Any]:
+    """Each figure that was typed, None where the field is empty."""
+    given: dict[str, Any] = {}
+    places = papers.grid(len(LABELS) + 2, 3)
+    common = Making()
+    for number, (key, label) in enumerate(LABELS.items()):
+        unit, least, most = QUANTITIES[key]
+        value, usual, per = getattr(making, key), getattr(common, key), 100 if unit == "%" else 1
+        given[key] = places[number].number_input(
+            f"{label}, {UNITS.get(unit, unit)}",
+            min_value=least,
+            max_value=most,
+            value=round(value * per, 9) if key in making.stated else None,
+            placeholder=OTHERWISE.get(key) or f"{usual * per:g}",
+            format="%g",
+            key=f"making-{key} {state.edits()}",
+        )
+    given["retained"] = places[len(LABELS)].number_input(
+        "Jars kept back", 0, value=making.retained, key=f"making-retained {state.edits()}"
+    )
+    words = "a preservative that may goes in warmer"
+    given["cools_fast"] = places[len(LABELS) + 1].checkbox(
+        "The mass cools fast", making.cools_fast, help=words, key=f"making-fast {state.edits()}"
+    )
+    return given
+
+
+def _cooling(making: Making) -> dict[str, float | None]:
+    places = st.columns(4)
+    return {
+        key: place.number_input(
+            COOLING[key],
+            value=None if making.observed is None else getattr(making.observed, key),
+            format="%g",
+            key=f"making-{key} {state.edits()}",
+        )
+        for place, key in zip(places, COOLING_KEYS, strict=True)
+    }
+
+
+def _parts(document: Mapping[str, Any]) -> pd.DataFrame:
+    """The parts as a table; where there are none, an empty row's worth of columns."""
+    rows = [
+        {
+            "name": part["name"],
+            "jars": part.get("jars"),
+            "share": part.get("share"),
+            "own lines": "; ".join(f"{name} {_told(cell)}" for name, cell in part.get("lines", {}).items()),
+        }
+        for part in document.get("part", [])
+    ]
+    frame = pd.DataFrame(rows, columns=["name", "jars", "share", "own lines"])
+    return st.data_editor(
+        frame.astype({"name": "object", "jars": "float", "share": "object", "own lines": "object"}),
+        num_rows="dynamic",
+        hide_index=True,
+        placeholder="",
+        disabled=["own lines"],
+        key=f"making-parts {state.edits()}",
+        column_config={
+            "jars": st.column_config.NumberColumn(min_value=1, step=1, format="%d", help=AMOUNT["jars"]),
+            "share": st.column_config.TextColumn(help=AMOUNT["share"] + ", for instance 40 %"),
+        },
+    )
+
+
+def _told(cell: object) -> str:
+    return ", ".join(map(str, cell.values())) if isinstance(cell, Mapping) else str(cell)
+
+
+def _document(
+    before: Mapping[str, Any], given: Mapping[str, Any], seen: Mapping[str, Any], parts: pd.DataFrame
+) -> dict[str, Any]:
+    """The file's document with what the fields say; what has no field stays as it was."""
+    document = {key: value for key, value in before.items() if key not in (*given, "cooling", "part")}
+    for key, (unit, _, _) in QUANTITIES.items():
+        if given[key] is not None:
+            document[key] = f"{given[key]:.9g} {unit}"
+    document |= {key: given[key] for key in ("retained", "cools_fast") if given[key]}
+    cooling = {key: f"{at:.9g} {'min' if key == 'after' else 'degC'}" for key, at in seen.items() if at is not None}
+    if cooling:
+        document["cooling"] = cooling
+    old = before.get("part", [])
+    new = [_part(cells, old[number] if number < len(old) else {}) for number, cells in papers.rows(parts)]
+    return document | ({"part": new} if new else {})
+
+
+def _part(cells: Mapping[str, Any], before: Mapping[str, Any]) -> dict[str, Any]:
+    """A row of the table with what only the file holds of that part."""
+    part: dict[str, Any] = {key: cells[key] for key in ("name", "share") if key in cells}
+    if "jars" in cells:
+        part["jars"] = int(cells["jars"])
+    return part | {key: before[key] for key in ("instead_of", "lines") if key in before}

@@ -1,0 +1,121 @@
+"""The files beside the brief: taken in as text only if they can be read, written from what was typed into fields."""
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from optiform.tables import csv_text
+from workbench import show, state, work
+
+Reader = Callable[[Path], Any]
+BARE = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-")
+
+
+def taken(name: str, text: str, reader: Reader) -> None:
+    """Put a text on the bench if it can be read; else tell every fault, and what was there stays."""
+    found = work.reading(name, text, reader)
+    if isinstance(found, work.Refused):
+        st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
+        for fault in found.faults:
+            st.markdown(f"- {show.escape(fault)}")
+        return
+    if text == state.bench().papers.get(name):
+        st.caption("That is what stands here already.")
+        return
+    state.put_paper(name, text)
+    st.rerun()
+
+
+def as_file(name: str, reader: Reader) -> None:
+    """The file as text: to edit, to load, to take along."""
+    text = state.bench().papers.get(name, "")
+    given = st.file_uploader(f"Load {name}", type="toml", key=f"load {name} {state.edits()}")
+    if given is not None:
+        try:
+            taken(name, given.getvalue().decode("utf-8-sig"), reader)
+        except UnicodeDecodeError as error:
+            st.error(f"Not used; what was there is kept. {name}: byte {error.start}: not text in UTF-8")
+    edited = st.text_area(name, text, height=320, key=f"text {name} {state.edits()}")
+    left, right = st.columns(2)
+    if left.button("Use this text", type="primary", key=f"use {name}", disabled=edited == text):
+        taken(name, edited, reader)
+    right.download_button(f"Download {name}", text, name, "text/plain", key=f"save-{name}", disabled=not text)
+
+
+def grid(count: int, across: int) -> list[DeltaGenerator]:
+    """So many places, row after row: on a phone, where all stand below one another, they keep their order."""
+    return [place for _ in range(0, count, across) for place in st.columns(across, vertical_alignment="bottom")]
+
+
+def shipped(name: str) -> None:
+    """Says so where the figures are the demo's."""
+    if state.bench().papers.get(name) == state.demo().papers[name]:
+        st.caption(f"{name} is the demo's, its figures are invented. Put in your own before you rely on this.")
+
+
+# -- rows of an edited table -------------------------------------------------------------------------------------------
+
+
+def rows(frame: pd.DataFrame) -> Iterator[tuple[int, dict[str, Any]]]:
+    """What stands in an edited table: the number of each row and its cells, without empty cells and empty rows."""
+    for number, row in frame.iterrows():
+        cells = {str(name): cell for name, cell in row.items() if not (pd.isna(cell) or cell == "")}
+        if cells:
+            yield int(str(number)), cells
+
+
+# -- TOML --------------------------------------------------------------------------------------------------------------
+
+
+def toml(document: Mapping[str, Any]) -> str:
+    """A document as TOML: tables under headings, what is nested deeper on one line."""
+    plain = [f"{_key(key)} = {_value(value)}" for key, value in document.items() if not _heading(value)]
+    parts = ["\n".join(plain)] if plain else []
+    for key, value in document.items():
+        for table in [value] if isinstance(value, Mapping) else value if _heading(value) else []:
+            head = f"[{_key(key)}]" if isinstance(value, Mapping) else f"[[{_key(key)}]]"
+            parts.append("\n".join([head, *(f"{_key(name)} = {_value(cell)}" for name, cell in table.items())]))
+    return "\n\n".join(parts) + "\n"
+
+
+def _heading(value: Any) -> bool:
+    """Whether a value stands under a heading of its own."""
+    tables = isinstance(value, list) and bool(value) and all(isinstance(each, Mapping) for each in value)
+    return tables or isinstance(value, Mapping)
+
+
+def _key(name: str) -> str:
+    return name if name and set(name) <= BARE else _text(name)
+
+
+def _text(words: str) -> str:
+    """A basic string: TOML escapes as JSON does, and one sign more."""
+    return json.dumps(words, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, Mapping):
+        cells = ", ".join(f"{_key(key)} = {_value(cell)}" for key, cell in value.items())
+        return f"{{ {cells} }}" if cells else "{}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(_value, value))}]"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return _text(value) if isinstance(value, str) else repr(value)
+
+
+# -- to take along -----------------------------------------------------------------------------------------------------
+
+
+def downloads(name: str, page: Callable[[], str], table: Iterable[Sequence[object]], text: str = "") -> None:
+    """The document to print, its table, and where there is one its plain text."""
+    row = st.container(horizontal=True)
+    row.download_button("A page to print (HTML)", page, f"{name}.html", "text/html", key="html", type="primary")
+    row.download_button("The table (CSV)", csv_text(table), f"{name}.csv", "text/csv", key="csv")
+    if text:
+        row.download_button("Plain text", text, f"{name}.txt", "text/plain", key="txt")
