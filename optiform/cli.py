@@ -202,6 +202,17 @@ def _add_batch(commands: Any) -> None:
     size.add_argument("--jars", type=int, metavar="N", help="how many jars are to come out")
     parser.add_argument("--html", type=_path, metavar="FILE", help="save the sheet to print")
     parser.add_argument("--csv", type=_path, metavar="FILE", help="save the lines")
+    _add_batch_record(parser)
+
+
+def _add_batch_record(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--workshop", metavar="PLACE", help="fill in its lots, first what expires first")
+    parser.add_argument("--record", metavar="NUMBER", help="keep the batch, and take it out of the lots")
+    parser.add_argument("--made", metavar="DATE", help="the day of the making (default today)")
+    parser.add_argument("--maker", metavar="WHO", help="of a batch that is kept")
+    parser.add_argument("--room", metavar="TEMPERATURE", help="of a batch that is kept")
+    parser.add_argument("--product", metavar="PRODUCT", help="what it is a batch of, where several versions fit")
+    parser.add_argument("--version", metavar="NAME", help="the version it is of (default: the one that is the formula)")
 
 
 def _add_costs(commands: Any) -> None:
@@ -210,6 +221,7 @@ def _add_costs(commands: Any) -> None:
     parser.add_argument("--brief", type=_path, required=True, metavar="BRIEF", help="prices, jar and batch")
     parser.add_argument("--costs", type=_path, required=True, metavar="FILE", help="packaging, work, overhead in TOML")
     parser.add_argument("--offers", type=_path, metavar="FILE", help="packs whose price goes before the own table's")
+    parser.add_argument("--workshop", metavar="PLACE", help="the same from the offers a workshop keeps")
     size = parser.add_mutually_exclusive_group()
     size.add_argument("--jars", type=int, metavar="N", help="how many to fill (default: what the brief's batch fills)")
     size.add_argument("--batch", metavar="MASS", help="what is to come out instead")
@@ -227,6 +239,7 @@ def _add_buy(commands: Any) -> None:
     parser.add_argument("plan", type=_path, metavar="PLAN", help="products, jars and suppliers in TOML")
     parser.add_argument("--offers", type=_path, metavar="FILE", help="packs on offer (default: those the plan names)")
     parser.add_argument("--lots", type=_path, metavar="FILE", help="stock (default: that the plan names)")
+    parser.add_argument("--workshop", metavar="PLACE", help="offers and lots of a workshop instead of both files")
     _add_solver(parser)
     _add_papers(parser)
 
@@ -304,6 +317,7 @@ def _add_stock(commands: Any) -> None:
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
     _add_versions(kinds)
+    _add_made(kinds)
     export = _action(kinds, "export", "write every record to a zip of CSV files")
     export.add_argument("file", type=_path, metavar="FILE.zip")
     bring_in = _action(kinds, "import", "add the records of a zip, or of a folder, of CSV files", module="bring_in")
@@ -357,6 +371,16 @@ def _add_movements(kinds: Any) -> None:
         parser.add_argument("--reason", required=True, metavar="WORDS")
     for parser in (receive, use):
         _add_own(parser)
+
+
+def _add_made(kinds: Any) -> None:
+    batch = _action(kinds, "batch", "a batch that is kept: what came of it")
+    batch.add_argument("number", metavar="NUMBER", help="as given to optiform batch --record")
+    batch.add_argument("--actual", metavar="MASS", help="what came out")
+    batch.add_argument("--jars", type=int, metavar="N", help="filled")
+    batch.add_argument("--rejected", type=int, metavar="N", help="filled, but not good enough to sell")
+    batch.add_argument("--deviation", metavar="WORDS", help="what went another way than planned")
+    batch.add_argument("--note", metavar="WORDS")
 
 
 def _add_versions(kinds: Any) -> None:

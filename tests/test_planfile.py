@@ -32,9 +32,15 @@ def test_the_demo() -> None:
     assert (hands.name, hands.jar) == ("hand polish", 0.1)
     assert hands.formula.fraction("sea salt, fine") == pytest.approx(0.35)
     assert feet.brief is hands.brief
-    assert found.suppliers["Tarn Mill"] == Order(7.9, 120)
+    assert found.suppliers["Tarnwick Cosmetic Supplies"] == Order(7.9, 120)
+    assert (found.offers, found.lots) == (None, None)
+
+
+def test_tables_beside_the_plan(shop: Path) -> None:
+    shutil.copytree(Path(__file__).parent / "winter", shop, dirs_exist_ok=True)
+    found = read_plan(shop / "plan.toml")
     assert found.suppliers["Quay Street Scents"] == Order(5.2, None)
-    assert (found.offers, found.lots) == (DEMO / "offers.csv", DEMO / "lots.csv")
+    assert (found.offers, found.lots) == (shop / "offers.csv", shop / "lots.csv")
 
 
 def test_every_fault_at_once(shop: Path) -> None:
@@ -49,7 +55,7 @@ def test_every_fault_at_once(shop: Path) -> None:
     loss = 0
     [[product]]
     brief = "brief.toml"
-    formula = "lots.csv"
+    formula = "workshop.csv"
     jars = 2.5
     colour = "red"
     [[product]]

@@ -1,10 +1,11 @@
 """optiform buy: which packs to buy."""
 
 import argparse
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from optiform import jsonform
+from optiform.catalogue import Catalogue
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
@@ -13,8 +14,10 @@ from optiform.jobs.buy import Purchases, buy
 from optiform.paper.purchase_plan import purchase_plan_page
 from optiform.plain.buy import purchases, unobtainable
 from optiform.planfile import Plan, read_plan
-from optiform.workshop.records import Offer
-from optiform.workshop.stockfile import OnShelf, read_lots, read_offers
+from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.stockfile import OnShelf, kept_lots, kept_offers, read_lots, read_offers
+
+NOT_BOTH = "this file or --workshop, not both"
 
 
 def run(options: argparse.Namespace) -> int:
@@ -33,8 +36,10 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], tuple[OnShelf, ...]]:
-    """Offers and lots from the files named; the faults of both are told together."""
+    """Offers and lots from the workshop, or from the files named; the faults of both are told together."""
     catalogues = [product.brief.catalogue for product in plan.products]
+    if options.workshop:
+        return _kept(plan, options, catalogues)
     paths: dict[str, Path | None] = {
         "offers": options.offers or plan.offers,
         "lots": options.lots or plan.lots,
@@ -42,7 +47,7 @@ def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], 
     offers: tuple[Offer, ...] = ()
     lots: tuple[OnShelf, ...] = ()
     faults = [
-        Fault(str(options.plan), key, "nothing", f"a file of {key}, here or as --{key}")
+        Fault(str(options.plan), key, "nothing", f"a file of {key}, here or as --{key}; or --workshop PLACE")
         for key, path in paths.items()
         if path is None
     ]
@@ -57,6 +62,23 @@ def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], 
     if faults:
         raise BadInput(faults)
     return offers, lots
+
+
+def _kept(
+    plan: Plan, options: argparse.Namespace, catalogues: Sequence[Catalogue]
+) -> tuple[tuple[Offer, ...], tuple[OnShelf, ...]]:
+    """Offers and lots that the workshop keeps; a file of either beside it would be passed over in silence."""
+    named = {"--offers": options.offers, "--lots": options.lots}
+    inside = {"offers": plan.offers, "lots": plan.lots}
+    faults = [Fault("command line", place, str(path), NOT_BOTH) for place, path in named.items() if path]
+    faults += [Fault(str(options.plan), place, path.name, NOT_BOTH) for place, path in inside.items() if path]
+    if faults:
+        raise BadInput(faults)
+    from optiform.commands.place import open_workshop
+
+    with open_workshop(options) as workshop:
+        lots = kept_lots(workshop.read(Lot), workshop.read(Movement), catalogues)
+        return kept_offers(workshop.read(Offer), catalogues), lots
 
 
 def _rows(found: Purchases) -> Iterator[list[object]]:

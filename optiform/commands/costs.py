@@ -3,6 +3,7 @@
 import argparse
 
 from optiform import jsonform
+from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, quantity
@@ -13,7 +14,8 @@ from optiform.formula import read_formula
 from optiform.jobs.costs import cost_sheet
 from optiform.paper.cost_sheet import cost_sheet_page, cost_table
 from optiform.plain.costs import costs as plain
-from optiform.workshop.stockfile import read_offers
+from optiform.workshop.records import Offer
+from optiform.workshop.stockfile import kept_offers, read_offers
 
 
 def run(options: argparse.Namespace) -> int:
@@ -24,7 +26,7 @@ def run(options: argparse.Namespace) -> int:
     if formula is None:
         raise BadInput([Fault(str(options.brief), "reference", "nothing", "a formula here or on the command line")])
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
-    offers = read_offers(options.offers, [brief.catalogue]) if options.offers else ()
+    offers = _offers(options, brief)
     batch = quantity(options.batch, "--batch", "kg") if options.batch else None
     price = quantity(options.price, "--price", brief.currency) if options.price else None
     found = cost_sheet(brief, formula, costs, offers, options.jars, batch, price)
@@ -32,3 +34,17 @@ def run(options: argparse.Namespace) -> int:
     write_page(options.html, lambda: cost_sheet_page(found))
     print_json({"status": "costed", **jsonform.data(found)}) if options.json else print(plain(found))
     return ANSWERED
+
+
+def _offers(options: argparse.Namespace, brief: Brief) -> tuple[Offer, ...]:
+    """The packs on offer from where the options say; none where they do not."""
+    if options.offers and options.workshop:
+        raise BadInput([Fault("command line", "--offers", str(options.offers), "this file or --workshop, not both")])
+    if options.offers:
+        return read_offers(options.offers, [brief.catalogue])
+    if not options.workshop:
+        return ()
+    from optiform.commands.place import open_workshop
+
+    with open_workshop(options) as workshop:
+        return kept_offers(workshop.read(Offer), [brief.catalogue])

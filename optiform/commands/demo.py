@@ -22,13 +22,14 @@ What to try next
   Cheaper, changing one line after another:       optiform cheaper brief.toml
   What replaces the butter that is sold out:      optiform substitute brief.toml "mango butter"
   A draft of the label's ingredient list:         optiform declare today.csv --brief brief.toml
-  What a jar costs, and which packs to buy:       optiform costs --brief brief.toml --costs costs.toml
-                                                  optiform buy plan.toml
+  What a jar costs, all of it:                    optiform costs --brief brief.toml --costs costs.toml
   A fifth firmer at 20 degC, fewest changes:      optiform texture brief.toml --step 20
   The sheet to make a batch by, to print:         optiform batch --brief brief.toml --making making.toml
                                                   --html sheet.html
   Its lots, versions, batches and trials:         optiform stock import workshop --workshop .
                                                   optiform stock
+  Then which packs to buy, which lots to weigh:   optiform buy plan.toml --workshop .
+                                                  optiform batch --brief brief.toml --workshop .
   Everything known of an ingredient:              optiform ingredients shea butter, refined
   Make it impossible on purpose: ask for a solid fat at 30 degC of at least 40 %, and read what clashes."""
 

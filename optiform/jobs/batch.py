@@ -1,6 +1,6 @@
 """A formula as a batch: whole steps of the scale per line, jars, parts, steps of the work, and what to mind."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import ceil
@@ -32,7 +32,7 @@ ROUNDING = (
 class SheetLine:
     """One line to weigh: `steps` steps of the scale, `grams` exactly. `percent` is of what it is a line of, unrounded.
 
-    `lot`: words for the lot it is to be taken from; empty where the maker fills it in.
+    `lot`: words for the lots it is to be taken from; empty where the maker fills it in.
     """
 
     ingredient: str
@@ -98,6 +98,16 @@ class PlacedCaution:
 
 
 @dataclass(frozen=True)
+class Filled:
+    """What the head of a sheet says of the batch where it is known beforehand; empty where it is written by hand."""
+
+    number: str = ""
+    date: str = ""
+    maker: str = ""
+    room: str = ""
+
+
+@dataclass(frozen=True)
 class BatchSheet:
     """Everything a batch sheet holds but what is filled in by hand. `formula` is its name."""
 
@@ -109,6 +119,7 @@ class BatchSheet:
     steps: tuple[Step, ...]
     warnings: tuple[str, ...]
     cautions: tuple[PlacedCaution, ...]
+    filled: Filled = Filled()
 
 
 def batch_sheet(
@@ -117,7 +128,6 @@ def batch_sheet(
     making: Making | None = None,
     grams: float | None = None,
     jars: int | None = None,
-    lots: Mapping[str, str] | None = None,
 ) -> BatchSheet:
     """The sheet to make a batch of a formula by.
 
@@ -127,7 +137,6 @@ def batch_sheet(
         making: how it is made; common practice where not given.
         grams: what is to come out of the batch; the brief's batch if neither this nor `jars` is given.
         jars: how many jars are to come out.
-        lots: words for the lot of each ingredient by name, to be printed on the sheet.
 
     Raises:
         BadInput: for a batch that cannot be made of jars or steps, or doses that leave no step for rounding.
@@ -148,7 +157,7 @@ def batch_sheet(
         title=brief.title,
         formula=formula.name,
         batch=amounts,
-        phases=tuple(_Weighing(making, plan, lots or {}, formula).phases(dealt)),
+        phases=tuple(_Weighing(making, plan, formula).phases(dealt)),
         parts=tuple(_part_sheets(dealt, plan, making)),
         steps=steps,
         warnings=tuple(dict.fromkeys(told)),
@@ -199,7 +208,6 @@ class _Weighing:
 
     making: Making
     plan: Plan
-    lots: Mapping[str, str]
     formula: Formula
 
     def phases(self, dealt: Dealt) -> Iterator[SheetPhase]:
@@ -216,8 +224,7 @@ class _Weighing:
         """One line of the sheet."""
         item = line.ingredient
         words = note(line, self.making, self.formula.lines)
-        grams, lot = self.plan.grams(steps), self.lots.get(item.name, "")
-        return SheetLine(item.name, item.inci, 100 * line.fraction, steps, grams, words, lot)
+        return SheetLine(item.name, item.inci, 100 * line.fraction, steps, self.plan.grams(steps), words)
 
 
 def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet]:

@@ -12,7 +12,8 @@ from optiform.planfile import Order, Plan
 from optiform.program.certificate import Certificate
 from optiform.program.purchase import Chosen, Pack, Postage, Shopping, choose
 from optiform.program.solver import SolverName
-from optiform.workshop.records import Lot, Offer
+from optiform.workshop.records import Offer
+from optiform.workshop.stock import unusable
 from optiform.workshop.stockfile import OnShelf
 
 MG_PLACES = 6  # kg; masses are told and bought to the milligram
@@ -211,7 +212,7 @@ def _expires(shelf: OnShelf) -> tuple[datetime.date, datetime.date, str]:
 def _draw(plan: Plan, need: Mapping[str, float], lots: Sequence[OnShelf]) -> Shelf:
     """What is taken of each lot, and the lots that may not be used."""
     held = [shelf for shelf in lots if shelf.lot.ingredient in need and shelf.left > 0]
-    reasons = {shelf.lot.number: _unusable(shelf.lot, plan.date) for shelf in held}
+    reasons = {shelf.lot.number: unusable(shelf.lot, plan.date) for shelf in held}
     drawn: list[Drawn] = []
     for name, kg in need.items():
         drawn += _taken([s for s in held if s.lot.ingredient == name and not reasons[s.lot.number]], kg)
@@ -225,14 +226,6 @@ def _taken(lots: Sequence[OnShelf], need: float) -> Iterator[Drawn]:
         kg = min(shelf.left, need)
         need = _tidy(need - kg)
         yield Drawn(shelf.lot.number, shelf.lot.ingredient, shelf.lot.expiry, _tidy(kg), _tidy(shelf.left - kg))
-
-
-def _unusable(lot: Lot, day: datetime.date) -> str:
-    if lot.expiry is not None and lot.expiry < day:
-        return f"expires {lot.expiry}, before the making"
-    if lot.received is not None and lot.received > day:
-        return f"comes in {lot.received}, after the making"
-    return ""
 
 
 def _balance(name: str, uses: tuple[Use, ...], shelf: Shelf) -> Balance:

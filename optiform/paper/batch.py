@@ -35,12 +35,12 @@ def _head(sheet: BatchSheet) -> str:
     jars = "not known" if batch.jars is None else f"{batch.jars} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
     left = "" if batch.left_g is None else f"{batch.left_g:.1f} g"
     rows = [
-        ("formula", sheet.formula, "batch number", ""),
-        ("to weigh", f"{batch.weighed_g} g", "date", ""),
+        ("formula", sheet.formula, "batch number", sheet.filled.number),
+        ("to weigh", f"{batch.weighed_g} g", "date", sheet.filled.date),
         ("to come out", f"{batch.planned_g:g} g, planned loss {batch.loss:g} %", "start, end", ""),
-        ("jars", jars, "operator", ""),
+        ("jars", jars, "operator", sheet.filled.maker),
         ("left over", left, "weighings checked by", ""),
-        ("scale", f"shows {batch.scale_g} g", "room: degC, % humidity", ""),
+        ("scale", f"shows {batch.scale_g} g", "room: degC, % humidity", sheet.filled.room),
     ]
     return table(("", "", "", ""), rows, blank=[3])
 

@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterator
+from itertools import zip_longest
 
 from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.plain.layout import paragraph, table
@@ -40,10 +41,11 @@ def _phase(phase: SheetPhase) -> str:
 
 
 def _line(line: SheetLine) -> Iterator[list[str]]:
-    """A line, its note wrapped beside it."""
-    first, *rest = textwrap.wrap(line.note, NOTE) or [""]
-    yield [line.ingredient, f"{line.percent:.2f}", str(line.grams), line.lot, first]
-    yield from (["", "", "", "", words] for words in rest)
+    """A line, its lots and its note beside it, each on as many rows as it takes."""
+    cells = [line.ingredient, f"{line.percent:.2f}", str(line.grams)]
+    for lot, words in zip_longest(line.lot.split("; "), textwrap.wrap(line.note, NOTE), fillvalue=""):
+        yield [*cells, lot, words]
+        cells = ["", "", ""]
 
 
 def _parts(sheet: BatchSheet) -> str:

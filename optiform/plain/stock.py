@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from optiform.jobs.stock import ForBatch, Shelf, Stock
 from optiform.plain.layout import number, paragraph, table
-from optiform.workshop.records import Version
+from optiform.workshop.records import Batch, BatchLine, PackagingCount, Version
 from optiform.workshop.stock import Holding
 
 
@@ -72,6 +72,48 @@ def versions(found: Sequence[Version]) -> str:
     rows = [["product", "version", "from", "kept on", "reason"]]
     rows += [[x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason] for x in found]
     return table(rows)
+
+
+def batch(made: Batch, lines: Sequence[BatchLine]) -> str:
+    """A batch as it is kept, and its weighings by lot."""
+    figures = [
+        ("planned", f"{made.planned:g} g"),
+        ("came out", "not known yet" if made.actual is None else _came_out(made.actual, made.planned)),
+        ("jars filled", _known(made.jars)),
+        ("jars rejected", _known(made.rejected)),
+        ("maker", made.maker),
+        ("room", "" if made.room is None else f"{made.room:g} degC"),
+        ("deviation", made.deviation),
+        ("note", made.note),
+    ]
+    head = f"Batch {made.number}, made {made.made}: {made.product}, version {made.version}"
+    rows = [["ingredient", "lot", "planned g", "weighed g"]]
+    rows += [[x.ingredient, x.lot, f"{x.planned:g}", "" if x.actual is None else f"{x.actual:g}"] for x in lines]
+    told = table([[name, words] for name, words in figures if words])
+    return "\n\n".join([f"{head}\n{told}", table(rows, right=[2, 3])])
+
+
+def _came_out(actual: float, planned: float) -> str:
+    off = 100 * (actual - planned) / planned
+    return f"{actual:g} g, {abs(off):.1f} % {'more' if off > 0 else 'less'} than planned"
+
+
+def _known(count: int | None) -> str:
+    return "not known yet" if count is None else str(count)
+
+
+def batch_kept(made: Batch, counts: Sequence[PackagingCount], notes: Sequence[str]) -> str:
+    """What went into the records with a new batch."""
+    head = f"Kept: batch {made.number} of {made.product}, version {made.version}, {made.planned:g} g out of the lots."
+    after = f"When it is filled: optiform stock batch {made.number} --actual MASS --jars N --rejected N"
+    return "\n".join(paragraph(words) for words in (head, *packaging(counts), *notes, after))
+
+
+def packaging(counts: Sequence[PackagingCount]) -> list[str]:
+    """Which packaging went, or came back."""
+    gone = ", ".join(f"{-each.pieces} x {each.packaging}" for each in counts if each.pieces < 0)
+    back = ", ".join(f"{each.pieces} x {each.packaging}" for each in counts if each.pieces > 0)
+    return [f"{words}: {names}." for words, names in (("Packaging taken", gone), ("Put back", back)) if names]
 
 
 def counts(head: str, found: Mapping[str, int]) -> str:

@@ -103,6 +103,15 @@ def draw(held: Iterable[Holding], ingredient: str, kg: float, today: datetime.da
     return Draw(tuple(takes), 0.0 if missing < NOTHING else missing)
 
 
+def unusable(lot: Lot, day: datetime.date) -> str:
+    """Why a lot cannot go into what is made on a day; empty where it can."""
+    if lot.expiry is not None and lot.expiry < day:
+        return f"expires {lot.expiry}, before the making"
+    if lot.received is not None and lot.received > day:
+        return f"comes in {lot.received}, after the making"
+    return ""
+
+
 def pieces(counts: Iterable[PackagingCount]) -> dict[str, int]:
     """Pieces left per packaging, by name."""
     found: dict[str, int] = defaultdict(int)

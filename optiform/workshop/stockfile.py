@@ -1,8 +1,10 @@
-"""Offers and lots from CSV tables whose columns are the fields of their records; `left` is what a lot still holds."""
+"""Offers and lots as plans and sheets take them: from the workshop's records, or from CSV tables whose columns are the
+fields of those records; `left` is what a lot still holds.
+"""
 
 import datetime
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -10,7 +12,8 @@ from optiform.catalogue import Catalogue
 from optiform.faults import Inspection
 from optiform.tables import Record, read_records
 from optiform.units import parse_quantity
-from optiform.workshop.records import Lot, Offer
+from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.stock import holdings
 
 T = TypeVar("T")
 
@@ -21,6 +24,28 @@ class OnShelf:
 
     lot: Lot
     left: float
+
+
+def kept_lots(
+    lots: Iterable[Lot], movements: Iterable[Movement], catalogues: Sequence[Catalogue]
+) -> tuple[OnShelf, ...]:
+    """The lots a workshop keeps, first expired first, what is left of each, ingredients as the catalogues name them.
+
+    One that no catalogue knows keeps its name: no formula asks for it.
+    """
+    return tuple(
+        OnShelf(replace(each.lot, ingredient=_named(each.lot.ingredient, catalogues)), each.kg)
+        for each in holdings(lots, movements)
+    )
+
+
+def kept_offers(offers: Iterable[Offer], catalogues: Sequence[Catalogue]) -> tuple[Offer, ...]:
+    """The offers a workshop keeps, ingredients as the catalogues name them."""
+    return tuple(replace(offer, ingredient=_named(offer.ingredient, catalogues)) for offer in offers)
+
+
+def _named(name: str, catalogues: Sequence[Catalogue]) -> str:
+    return next((item.name for catalogue in catalogues if (item := catalogue.find(name))), name)
 
 
 def read_offers(path: Path, catalogues: Sequence[Catalogue]) -> tuple[Offer, ...]:

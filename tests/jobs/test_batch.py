@@ -124,13 +124,6 @@ def test_a_part_that_breaks_the_certificate_is_named() -> None:
     assert not [words for words in told if words.startswith("mild: Over the certificate")]
 
 
-def test_lots_are_printed_where_they_are_given() -> None:
-    made = batch_sheet(today(), demo(), lots={"glycerin": "G-12, best before 2027-05"})
-    lots = {line.ingredient: line.lot for phase in made.phases for line in phase.lines}
-    assert lots["glycerin"] == "G-12, best before 2027-05"
-    assert set(lots.values()) == {"", "G-12, best before 2027-05"}
-
-
 # -- cautions ----------------------------------------------------------------------------------------------------------
 
 

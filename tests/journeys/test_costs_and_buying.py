@@ -13,10 +13,14 @@ from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
 from optiform.paths import DEMO
 
+WINTER = Path(__file__).parent.parent / "winter"
+
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
-    return Path(shutil.copytree(DEMO, tmp_path / "shop"))
+    """The demo, with a plan that has its offers and lots in tables beside it."""
+    place = Path(shutil.copytree(DEMO, tmp_path / "shop"))
+    return Path(shutil.copytree(WINTER, place, dirs_exist_ok=True))
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: object, code: int = ANSWERED) -> str:

@@ -2,7 +2,9 @@
 
 import html
 import re
+import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -17,6 +19,8 @@ from optiform.paper.purchase_plan import purchase_plan_page
 from optiform.paths import DEMO
 from optiform.planfile import read_plan
 from optiform.workshop.stockfile import read_lots, read_offers
+
+WINTER = Path(__file__).parent.parent / "winter"
 
 
 def rows(page: str) -> list[list[str]]:
@@ -33,10 +37,12 @@ def sheet() -> CostSheet:
 
 
 @pytest.fixture(scope="module")
-def purchases() -> Purchases:
+def purchases(tmp_path_factory: pytest.TempPathFactory) -> Purchases:
+    shop = Path(shutil.copytree(DEMO, tmp_path_factory.mktemp("winter"), dirs_exist_ok=True))
+    shutil.copytree(WINTER, shop, dirs_exist_ok=True)
     catalogue = read_catalogue([DEMO / "workshop.csv"])
-    offers, lots = read_offers(DEMO / "offers.csv", [catalogue]), read_lots(DEMO / "lots.csv", [catalogue])
-    found = buy(read_plan(DEMO / "plan.toml"), offers, lots)
+    offers, lots = read_offers(shop / "offers.csv", [catalogue]), read_lots(shop / "lots.csv", [catalogue])
+    found = buy(read_plan(shop / "plan.toml"), offers, lots)
     assert isinstance(found, Purchases)
     return found
 
@@ -79,6 +85,6 @@ def test_the_orders_and_the_lots_are_on_the_page(purchases: Purchases) -> None:
 def test_nothing_to_buy_is_told(purchases: Purchases) -> None:
     plan = replace(purchases.plan, products=tuple(replace(p, jars=1) for p in purchases.plan.products[1:]))
     catalogue = read_catalogue([DEMO / "workshop.csv"])
-    found = buy(plan, [], read_lots(DEMO / "lots.csv", [catalogue]))
+    found = buy(plan, [], read_lots(WINTER / "lots.csv", [catalogue]))
     assert isinstance(found, Purchases)
     assert "Nothing has to be bought" in purchase_plan_page(found)

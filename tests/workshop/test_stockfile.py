@@ -7,7 +7,6 @@ import pytest
 
 from optiform.catalogue import read_catalogue
 from optiform.faults import BadInput
-from optiform.paths import DEMO
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.stockfile import read_lots, read_offers
 
@@ -55,13 +54,3 @@ def test_a_lot_without_dates_or_price(tmp_path: Path) -> None:
     path.write_text("number;ingredient;left\nA;glycerin;0,25\n")
     (found,) = read_lots(path, [read_catalogue()])
     assert (found.lot, found.left) == (Lot(number="A", ingredient="glycerin"), 0.25)
-
-
-def test_the_demo_stock_is_that_of_the_own_table() -> None:
-    """Lots and the stock column of the demo say the same of every ingredient that has lots."""
-    catalogue = read_catalogue([DEMO / "workshop.csv"])
-    sums: dict[str, float] = {}
-    for shelf in read_lots(DEMO / "lots.csv", [catalogue]):
-        sums[shelf.lot.ingredient] = sums.get(shelf.lot.ingredient, 0.0) + shelf.left
-    stock = {name: item.value("stock") for name in sums if (item := catalogue.find(name))}
-    assert sums == pytest.approx({name: value.figure for name, value in stock.items() if value})
