@@ -34,7 +34,7 @@ LAYERS = (
     ("program",),
     ("jobs", "paper", "workshop"),
     ("plain", "jsonform", "charts"),
-    ("commands",),
+    ("commands", "arguments"),
     ("cli",),
     ("__main__",),
 )
