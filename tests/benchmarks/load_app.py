@@ -27,6 +27,7 @@ from tests.ui.browser import ARGUMENTS, CHROMIUM, workbench
 LIMIT = "solid fat at 30 degC"
 FIRST, STEP, STEPS = 7.0, 0.2, 24
 PAUSE = (4.0, 10.0)  # seconds between two steps of a session, drawn evenly: a maker who looks at what came out
+RAMP = 8.0  # seconds between the coming of two sessions; only steps with all of them there are counted
 PATIENCE = 60_000  # milliseconds
 GROWTH = 1.10  # of memory from the middle of the run to its end
 
@@ -53,14 +54,17 @@ def expected() -> list[str]:
     return shown
 
 
-async def session(browser: Browser, url: str, number: int, end: float, costs: list[str], told: Told) -> None:
-    """One maker: up and down the slider until the time is over."""
+async def session(
+    browser: Browser, url: str, number: int, full: float, end: float, costs: list[str], told: Told
+) -> None:
+    """One maker: up and down the slider until the time is over; steps count from `full` on."""
     drawn = random.Random(number)
+    await asyncio.sleep(RAMP * number)  # makers do not come in the same second, and this browser draws them all
     context = await browser.new_context()
     page = await context.new_page()
     page.on("pageerror", lambda error: told.errors.append(f"session {number}: {error}"))
     try:
-        await page.goto(url, wait_until="domcontentloaded")
+        await page.goto(url, wait_until="domcontentloaded", timeout=PATIENCE)
         await shows(page, costs[0])
         await page.locator(f"[class*='st-key-limit-{LIMIT.replace(' ', '-')}-']").get_by_role("slider").first.focus()
         at = 0
@@ -70,7 +74,7 @@ async def session(browser: Browser, url: str, number: int, end: float, costs: li
         while time.monotonic() < end:
             await asyncio.sleep(drawn.uniform(*PAUSE))
             way = -1 if at == STEPS else 1 if at == 0 else way
-            at = await moved(page, at, way, costs, told)
+            at = await moved(page, at, way, costs, told if time.monotonic() > full else Told())
         if await page.locator("[data-testid=stException]").count():
             told.errors.append(f"session {number}: a traceback on the page")
     except Exception as error:  # every fault of a session is told, none ends the run
@@ -111,8 +115,8 @@ def memory(port: str) -> float:
 async def run(browser: Browser, url: str, sessions: int, seconds: float, costs: list[str]) -> tuple[Told, list[float]]:
     """So many sessions for so long; what they saw, and the memory of the server every ten seconds."""
     told, used = Told(), []
-    end = time.monotonic() + seconds
-    makers = [asyncio.create_task(session(browser, url, n, end, costs, told)) for n in range(sessions)]
+    full = time.monotonic() + RAMP * (sessions - 1)
+    makers = [asyncio.create_task(session(browser, url, n, full, full + seconds, costs, told)) for n in range(sessions)]
     while not all(each.done() for each in makers):
         used.append(memory(url.rpartition(":")[2]))
         await asyncio.wait(makers, timeout=10)
@@ -128,7 +132,7 @@ async def main(sessions: int, minutes: float) -> int:
             alone, _ = await run(browser, url, 1, min(120.0, 60 * minutes), costs)
             many, used = await run(browser, url, sessions, 60 * minutes, costs)
         await browser.close()
-    errors = alone.errors + many.errors
+    print("\n".join(errors := alone.errors + many.errors) or "no error")
     base = statistics.median(alone.waits)
     print(f"one session: {len(alone.waits)} steps, median {base:.0f} ms")
     cuts = statistics.quantiles(many.waits, n=100)
@@ -137,7 +141,6 @@ async def main(sessions: int, minutes: float) -> int:
     half = used[len(used) // 2 :]
     middle, last = statistics.median(half[: len(half) // 3 + 1]), statistics.median(half[-(len(half) // 3 + 1) :])
     print(f"  memory of the server: {used[0]:.0f} MB at the start, {middle:.0f} in the middle, {last:.0f} at the end")
-    print("\n".join(errors) or "  no error")
     return int(bool(errors) or last > GROWTH * middle)
 
 
