@@ -48,9 +48,14 @@ def _head(sheet: BatchSheet) -> str:
 def _weighing(sheet: BatchSheet) -> Iterator[str]:
     for phase in sheet.phases:
         yield heading(_where(phase))
-        rows = [(x.ingredient, f"{x.percent:.2f}", str(x.grams), "", x.lot, x.note) for x in phase.lines]
+        rows = [(x.ingredient, f"{x.percent:.2f}", str(x.grams), "", _unbroken(x.lot), x.note) for x in phase.lines]
         yield table(LINE, [*rows, ("together", "", str(phase.grams), "", NOTHING, "")], right=[1, 2], blank=[3, 4])
     yield paragraph(ROUNDING, "small")
+
+
+def _unbroken(lots: str) -> str:
+    """Lots and dates that do not break at their hyphens."""
+    return lots.replace("-", "\u2011")
 
 
 def _where(phase: SheetPhase) -> str:
