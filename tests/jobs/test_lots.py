@@ -46,7 +46,7 @@ def test_every_gram_comes_from_a_lot_or_is_missing(left: list[float]) -> None:
     assert sum(take.grams for take in found.takes) + sum(each.grams for each in found.missing) == needed
     taken = {n: sum((t.grams for t in found.takes if t.lot == str(n)), Decimal(0)) for n in range(len(left))}
     for n, kg in enumerate(left):
-        assert taken[n] <= max(0, 1000 * Decimal(str(kg))) + Decimal("0.001")
+        assert taken[n] <= max(Decimal(0), 1000 * Decimal(str(kg))) + Decimal("0.001")
         if any(taken[later] for later in range(n + 1, len(left))) and kg > 0:
             assert 1000 * kg - float(taken[n]) < 1, "an earlier lot is used up to less than a step of the scale"
 
