@@ -1,5 +1,6 @@
 """The batch sheet on paper: what to weigh and do, with room to write down what was weighed and done."""
 
+import re
 from collections.abc import Iterator
 
 from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetPhase
@@ -54,8 +55,8 @@ def _weighing(sheet: BatchSheet) -> Iterator[str]:
 
 
 def _unbroken(lots: str) -> str:
-    """Lots and dates that do not break at their hyphens."""
-    return lots.replace("-", "\u2011")
+    """Dates that do not break at their hyphens; a lot's number stays as it is, to be searched for."""
+    return re.sub(r", (\d{4})-(\d\d)-(\d\d)", ", \\1\u2011\\2\u2011\\3", lots)
 
 
 def _where(phase: SheetPhase) -> str:
