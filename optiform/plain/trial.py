@@ -21,7 +21,7 @@ SCALE = (
 def kept(trial: Trial, weights: int) -> str:
     """That a trial was kept."""
     of = f"{trial.product}, version {trial.version}"
-    lines = f"{weights} actual weights" if weights else "no weights given, so the version's own percentages will be used"
+    lines = f"{weights} actual weights" if weights else "no weights given, so the version's own percentages are used"
     return f"Kept trial {trial.name} of {of}: {lines}."
 
 
