@@ -79,7 +79,7 @@ def _add_costs(commands: Any) -> None:
     parser.add_argument("--brief", type=path, required=True, metavar="BRIEF", help="prices, jar and batch")
     parser.add_argument("--costs", type=path, required=True, metavar="FILE", help="packaging, work, overhead in TOML")
     parser.add_argument("--offers", type=path, metavar="FILE", help="packs whose price goes before the own table's")
-    parser.add_argument("--workshop", metavar="PLACE", help="the same from the offers a workshop keeps")
+    parser.add_argument("--workshop", metavar="PLACE", help="offers and stock of a workshop instead")
     size = parser.add_mutually_exclusive_group()
     size.add_argument("--jars", type=int, metavar="N", help="how many to fill (default: what the brief's batch fills)")
     size.add_argument("--batch", metavar="MASS", help="what is to come out instead")

@@ -1,6 +1,7 @@
 """optiform costs: what a jar costs, all of it."""
 
 import argparse
+import datetime
 
 from optiform import jsonform
 from optiform.brief import Brief
@@ -14,8 +15,8 @@ from optiform.formula import read_formula
 from optiform.jobs.costs import cost_sheet
 from optiform.paper.cost_sheet import cost_sheet_page, cost_table
 from optiform.plain.costs import costs as plain
-from optiform.workshop.records import Offer
-from optiform.workshop.stockfile import kept_offers, read_offers
+from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.stockfile import kept_lots, kept_offers, read_offers, usable
 
 
 def run(options: argparse.Namespace) -> int:
@@ -26,25 +27,24 @@ def run(options: argparse.Namespace) -> int:
     if formula is None:
         raise BadInput([Fault(str(options.brief), "reference", "nothing", "a formula here or on the command line")])
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
-    offers = _offers(options, brief)
+    offers, shelf = _stock(options, brief)
     batch = quantity(options.batch, "--batch", "kg") if options.batch else None
     price = quantity(options.price, "--price", brief.currency) if options.price else None
-    found = cost_sheet(brief, formula, costs, offers, options.jars, batch, price)
+    found = cost_sheet(brief, formula, costs, offers, options.jars, batch, price, shelf)
     write_table(options.csv, cost_table(found))
     write_page(options.html, lambda: cost_sheet_page(found))
     print_json({"status": "costed", **jsonform.data(found)}) if options.json else print(plain(found))
     return ANSWERED
 
 
-def _offers(options: argparse.Namespace, brief: Brief) -> tuple[Offer, ...]:
-    """The packs on offer from where the options say; none where they do not."""
+def _stock(options: argparse.Namespace, brief: Brief) -> tuple[tuple[Offer, ...], dict[str, float] | None]:
+    """Packs on offer and kg on the shelf from where the options say; of the shelf the own table tells else."""
     if options.offers and options.workshop:
         raise BadInput([Fault("command line", "--offers", str(options.offers), "this file or --workshop, not both")])
-    if options.offers:
-        return read_offers(options.offers, [brief.catalogue])
     if not options.workshop:
-        return ()
+        return read_offers(options.offers, [brief.catalogue]) if options.offers else (), None
     from optiform.commands.place import open_workshop
 
     with open_workshop(options) as workshop:
-        return kept_offers(workshop.read(Offer), [brief.catalogue])
+        lots = kept_lots(workshop.read(Lot), workshop.read(Movement), [brief.catalogue])
+        return kept_offers(workshop.read(Offer), [brief.catalogue]), usable(lots, datetime.date.today())

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optiform.brief import Brief, Goal
@@ -216,6 +216,7 @@ def cost_sheet(
     jars: int | None = None,
     batch: float | None = None,
     price: float | None = None,
+    shelf: Mapping[str, float] | None = None,
 ) -> CostSheet:
     """The full cost of a jar of a formula.
 
@@ -227,13 +228,14 @@ def cost_sheet(
         jars: how many are filled; what is weighed follows from the loss.
         batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
         price: asked at every channel instead of the ladder's.
+        shelf: kg in stock by ingredient, instead of what the own table says; what it does not name is not there.
 
     Raises:
         BadInput: no net mass of a jar, or a batch that does not fill one.
     """
     run = _run(brief, costs, jars, batch)
     landed = {line.ingredient.name: _landed(line.ingredient, brief.currency, costs, offers) for line in formula.lines}
-    lines = tuple(_lines(formula, landed, run))
+    lines = tuple(_lines(formula, landed, run, shelf))
     parts = tuple(_parts(lines, costs, run))
     full = _sum(part.cost for part in parts)
     if full is not None:
@@ -321,12 +323,14 @@ def _landed(item: Ingredient, currency: str, costs: Costs, offers: Sequence[Offe
     return Landed(item.name, (pack.figure + shipping) / kg, kg, pack.figure, shipping)
 
 
-def _lines(formula: Formula, landed: dict[str, Landed], run: _Run) -> Iterator[IngredientCost]:
+def _lines(
+    formula: Formula, landed: dict[str, Landed], run: _Run, shelf: Mapping[str, float] | None
+) -> Iterator[IngredientCost]:
     """One line per ingredient: the same in two phases is bought once."""
     for item in {line.ingredient.name: line.ingredient for line in formula.lines}.values():
         price, share = landed[item.name], formula.fraction(item.name)
-        need, stock = share * run.weighed, item.value("stock")
-        packs = _packs(max(0.0, need - (stock.figure if stock else 0.0)), price.pack)
+        need, stock = share * run.weighed, _stock(item, shelf)
+        packs = _packs(max(0.0, need - (stock or 0.0)), price.pack)
         spent = None if price.per_kg is None else share * run.jar * price.per_kg
         weighed = None if price.per_kg is None else need * price.per_kg / run.jars
         yield IngredientCost(
@@ -337,10 +341,18 @@ def _lines(formula: Formula, landed: dict[str, Landed], run: _Run) -> Iterator[I
             cost=spent,
             lost=None if weighed is None or spent is None else weighed - spent,
             need=need,
-            stock=stock.figure if stock else None,
+            stock=stock,
             packs=packs,
             cash=_cash(packs, price.pack_landed),
         )
+
+
+def _stock(item: Ingredient, shelf: Mapping[str, float] | None) -> float | None:
+    """Kg on the shelf: by the records where they are given, else by the own table."""
+    if shelf is not None:
+        return shelf.get(item.name, 0.0)
+    own = item.value("stock")
+    return own.figure if own else None
 
 
 def _packs(missing: float, pack: float | None) -> int | None:

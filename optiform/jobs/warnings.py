@@ -36,9 +36,17 @@ def _missed(measures: Sequence[Measured]) -> Iterator[str]:
     for found in measures:
         if found.missed and found.value is not None:
             limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (found.low, found.high))
-            yield f"{found.name} is {found.value:.4g} {found.unit}, outside the brief's {limits}."
+            value = _apart(found.value, found.low, found.high)
+            yield f"{found.name} is {value} {found.unit}, outside the brief's {limits}."
         elif found.limited and found.state == "does not apply":
             yield f"{found.name} does not apply: nothing in the formula has it."
+
+
+def _apart(value: float, *limits: float | None) -> str:
+    """A value in as many digits as show that it is none of the limits it misses."""
+    ends = {f"{end:g}" for end in limits if end is not None}
+    written = (f"{value:.{digits}g}" for digits in range(4, 17))
+    return next((words for words in written if words not in ends), f"{value:g}")
 
 
 @dataclass(frozen=True)

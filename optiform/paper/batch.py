@@ -1,5 +1,6 @@
 """The batch sheet on paper: what to weigh and do, with room to write down what was weighed and done."""
 
+import re
 from collections.abc import Iterator, Sequence
 
 from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetPhase
@@ -48,9 +49,14 @@ def _head(sheet: BatchSheet) -> str:
 def _weighing(sheet: BatchSheet) -> Iterator[str]:
     for phase in sheet.phases:
         yield heading(_where(phase))
-        rows = [(x.ingredient, f"{x.percent:.2f}", str(x.grams), "", x.lot, x.note) for x in phase.lines]
+        rows = [(x.ingredient, f"{x.percent:.2f}", str(x.grams), "", _unbroken(x.lot), x.note) for x in phase.lines]
         yield table(LINE, [*rows, ("together", "", str(phase.grams), "", NOTHING, "")], right=[1, 2], blank=[3, 4])
     yield paragraph(ROUNDING, "small")
+
+
+def _unbroken(lots: str) -> str:
+    """Dates that do not break at their hyphens; a lot's number stays as it is, to be searched for."""
+    return re.sub(r", (\d{4})-(\d\d)-(\d\d)", ", \\1\u2011\\2\u2011\\3", lots)
 
 
 def _where(phase: SheetPhase) -> str:

@@ -35,7 +35,8 @@ def _amounts(batch: Amounts) -> str:
 
 def _phase(phase: SheetPhase) -> str:
     where = f"{phase.phase}, {phase.part}" if phase.part else phase.phase
-    rows = [[where, "%", "g", "", ""]]
+    lots = "lot, expiry" if any(line.lot for line in phase.lines) else ""
+    rows = [[where, "%", "g", lots, ""]]
     rows += [row for line in phase.lines for row in _line(line)]
     return table([*rows, ["", "", str(phase.grams), "", ""]], right=[1, 2])
 

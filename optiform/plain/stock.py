@@ -38,7 +38,7 @@ def _kg(value: float) -> str:
 
 
 def _expiry(holding: Holding) -> str:
-    return str(holding.lot.expiry or "not known")
+    return str(holding.lot.expiry or "no date")
 
 
 def _expiring(found: Stock) -> str:

@@ -21,7 +21,7 @@ SCALE = (
 def kept(trial: Trial, weights: int) -> str:
     """That a trial was kept."""
     of = f"{trial.product}, version {trial.version}"
-    lines = f"{weights} actual weights" if weights else "no actual weights: the version's own percentages will be used"
+    lines = f"{weights} actual weights" if weights else "no weights given, so the version's own percentages are used"
     return f"Kept trial {trial.name} of {of}: {lines}."
 
 
@@ -89,7 +89,8 @@ def shown(log: Log) -> str:
 def _making(trial: Trial) -> str:
     figures = [
         (trial.mass, "g"), (trial.hot_water, "degC water phase"), (trial.hot_oil, "degC oil phase"),
-        (trial.cooling, "min to the grains"), (trial.added_at, "degC then"), (trial.room, "degC room"),
+        (trial.cooling, "min to the grains"), (trial.added_at, "degC when the grains went in"),
+        (trial.room, "degC room"),
     ]  # fmt: skip
     return ", ".join(f"{value:g} {words}" for value, words in figures if value is not None)
 
@@ -195,7 +196,7 @@ def predicted(all_of_them: Sequence[Prediction], found: Fitted) -> str:
 
 def next_one(found: Next, fit: Fitted) -> str:
     """Yes or no to one more trial, why, and which."""
-    verdict = "Yes, make one more trial" if found.worth_it else "No, you can stop"
+    verdict = "Yes, make one more trial" if found.worth_it else "No need of one, you can stop"
     of = "%, of the other's" if found.question.rival is not None else f"({fit.reference.name} at 20 degC is 100)"
     head = f"{found.question.words[0].upper()}{found.question.words[1:]}\n  {whole(found.now.band)} {of}"
     rows = [["", "readings at", "narrows by", "band after", "would change the answer", "still wrong"]]

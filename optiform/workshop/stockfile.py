@@ -13,7 +13,7 @@ from optiform.faults import Inspection
 from optiform.tables import Record, read_records
 from optiform.units import parse_quantity
 from optiform.workshop.records import Lot, Movement, Offer
-from optiform.workshop.stock import holdings
+from optiform.workshop.stock import holdings, unusable
 
 T = TypeVar("T")
 
@@ -37,6 +37,15 @@ def kept_lots(
         OnShelf(replace(each.lot, ingredient=_named(each.lot.ingredient, catalogues)), each.kg)
         for each in holdings(lots, movements)
     )
+
+
+def usable(lots: Iterable[OnShelf], day: datetime.date) -> dict[str, float]:
+    """Kg per ingredient in the lots that can go into what is made on a day."""
+    found: dict[str, float] = {}
+    for shelf in lots:
+        if shelf.left > 0 and not unusable(shelf.lot, day):
+            found[shelf.lot.ingredient] = found.get(shelf.lot.ingredient, 0.0) + shelf.left
+    return found
 
 
 def kept_offers(offers: Iterable[Offer], catalogues: Sequence[Catalogue]) -> tuple[Offer, ...]:

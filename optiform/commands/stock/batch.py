@@ -30,7 +30,8 @@ def run(options: argparse.Namespace) -> int:
         packed = _recount(batch, workshop) if {"jars", "rejected"} & set(given) else Packed((), ())
         lines = [line for line in workshop.read(BatchLine) if line.batch == batch.number]
     if options.json:
-        print_json({"status": "batch", **jsonform.data(batch), "lines": list(map(jsonform.data, lines))})
+        told = {"lines": list(map(jsonform.data, lines)), "packaging": jsonform.data(packed)}
+        print_json({"status": "batch", **jsonform.data(batch), **told})
     else:
         print("\n".join([plain.batch(batch, lines), *plain.packaging(packed.counts), *packed.notes]))
     return ANSWERED

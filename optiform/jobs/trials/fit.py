@@ -1,6 +1,6 @@
 """The firmness scale fitted to a maker's own readings, and what it says of a formula before and after."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
 
@@ -69,9 +69,13 @@ class Basis:
     @property
     def words(self) -> str:
         """In one line."""
-        heat = ", ".join(f"{each:g}" for each in self.temperatures)
-        days = ", ".join(f"{each / 24:.3g}" for each in self.ages)
+        heat = _listed([f"{each:g}" for each in self.temperatures])
+        days = _listed([f"{each / 24:.3g}" for each in self.ages])
         return f"{self.trials} trials, {self.readings} readings at {heat} degC, {days} days old"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 @dataclass(frozen=True)
