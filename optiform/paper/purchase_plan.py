@@ -53,7 +53,7 @@ def _shelf(found: Purchases) -> Iterator[str]:
     taken = [each for each in found.shelf.drawn if each.kg > 0]
     if taken:
         yield heading("From stock, what expires first before the rest")
-        rows = [[d.ingredient, d.lot, str(d.expiry or "not known"), f"{d.kg:.3f}", f"{d.stays:.3f}", ""] for d in taken]
+        rows = [[d.ingredient, d.lot, str(d.expiry or "no date"), f"{d.kg:.3f}", f"{d.stays:.3f}", ""] for d in taken]
         yield table(["", "lot", "expires", "take kg", "stays kg", "taken"], rows, right=[3, 4], blank=[5])
     for a in found.shelf.aside:
         yield paragraph(f"Not used: lot {a.lot}, {a.kg:g} kg {a.ingredient}, {a.reason}.", "caution")

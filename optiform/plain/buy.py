@@ -53,7 +53,7 @@ def _money(found: Purchases) -> str:
 def _shelf(shelf: Shelf) -> str:
     taken = [each for each in shelf.drawn if each.kg > 0]
     rows = [["From stock, what expires first before the rest", "lot", "expires", "take kg", "stays kg"]]
-    rows += [[d.ingredient, d.lot, str(d.expiry or "not known"), f"{d.kg:.3f}", f"{d.stays:.3f}"] for d in taken]
+    rows += [[d.ingredient, d.lot, str(d.expiry or "no date"), f"{d.kg:.3f}", f"{d.stays:.3f}"] for d in taken]
     aside = [f"Not used: lot {a.lot}, {a.kg:g} kg {a.ingredient}, {a.reason}." for a in shelf.aside]
     return "\n".join([*([table(rows, right=[3, 4])] if taken else []), *map(paragraph, aside)])
 

@@ -73,7 +73,7 @@ def test_the_orders_and_the_lots_are_on_the_page(purchases: Purchases) -> None:
         assert [
             draw.ingredient,
             draw.lot,
-            str(draw.expiry or "not known"),
+            str(draw.expiry or "no date"),
             f"{draw.kg:.3f}",
             f"{draw.stays:.3f}",
             "",
