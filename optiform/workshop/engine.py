@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
+from sqlalchemy.pool import NullPool, StaticPool
 
 from optiform.faults import BadInput, Fault
 
@@ -59,8 +60,32 @@ def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
     return _file(path), path
 
 
+def refuse_irregular(path: Path) -> None:
+    """A folder of this name is no workshop, and a pipe would keep a reader waiting.
+
+    Raises:
+        BadInput: something other than a file is there.
+    """
+    if path.exists() and not path.is_file():
+        found = "a folder" if path.is_dir() else "a device or a pipe"
+        raise BadInput([Fault(str(path), "file", found, "a workshop's database: move what is there elsewhere")])
+    if path.parent.exists() and not path.parent.is_dir():
+        words = f"a folder, or the {FILE} in it"
+        raise BadInput([Fault(str(path.parent), "workshop", "a file", words)])
+
+
+def in_memory() -> Engine:
+    """The engine of a database that is gone with it."""
+    return _prepared(create_engine("sqlite://", poolclass=StaticPool))
+
+
 def _file(path: Path) -> Engine:
-    engine = create_engine(URL.create("sqlite", database=str(path)), connect_args={"timeout": PATIENCE})
+    # No pool: a connection kept open would go on writing to a file that was deleted or replaced meanwhile.
+    url = URL.create("sqlite", database=str(path))
+    return _prepared(create_engine(url, connect_args={"timeout": PATIENCE}, poolclass=NullPool))
+
+
+def _prepared(engine: Engine) -> Engine:
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
@@ -145,6 +170,9 @@ def _first_line(error: BaseException | None) -> str:
 def back_up(path: Path, copy: Path) -> None:
     """A copy of the database as it is now, whole or not there at all."""
     unfinished = copy.with_name(copy.name + ".part")
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
-        source.backup(target)
-    unfinished.replace(copy)
+    try:
+        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
+            source.backup(target)
+        unfinished.replace(copy)
+    finally:
+        unfinished.unlink(missing_ok=True)

@@ -9,6 +9,9 @@ import random
 from collections.abc import Iterator
 
 from optiform.paths import DEMO
+from optiform.workshop.csvtables import as_csv
+from optiform.workshop.kinds import KINDS, Record
+from tests.workshop.samples import EVERY
 
 SEED = 20261125
 TURNED = 300  # files changed at random
@@ -61,12 +64,32 @@ lowest = "cost"
 [limits]
 "oil phase" = { low = "24 %", high = "32 %" }
 """
+LEDGER = """--- lots.csv
+number,ingredient,received,price,currency,note
+G-1,glycerin,2026-11-02,"4,2",EUR,a word
+--- movements.csv
+lot,when,kg,reason
+G-1,2026-11-02T09:30:00,5.25,received
+--- packaging.csv
+name,kind,volume
+jar,jar,250
+--- packaging_counts.csv
+packaging,when,pieces,reason
+jar,2026-11-02 09:30,48,bought
+"""
+
+
+def _samples(kind: type[Record]) -> list[Record]:
+    return [record for record in EVERY if type(record) is kind]
+
+
 SOUND = {
     "brief": (BRIEF, (DEMO / "brief.toml").read_text(encoding="utf-8")),
     "own-table": (OWN, (DEMO / "workshop.csv").read_text(encoding="utf-8")),
     "formula-table": (TABLE, (DEMO / "today.csv").read_text(encoding="utf-8")),
     "formula-document": (DOCUMENT,),
     "label": (LABEL,),
+    "archive": (LEDGER, "".join(f"--- {kind.file}.csv\n{as_csv(record, _samples(record))}" for record, kind in KINDS.items())),
 }
 #: Where a hazard is put: a piece of the first sound text.
 PLACES = {
@@ -76,6 +99,8 @@ PLACES = {
     "formula-table": ("glycerin", "60.5", "percent", "oil phase"),
     "formula-document": ('"x"', '"60 %"', '"glycerin"', '"cool-down"'),
     "label": ("Glycerin",),
+    "archive": ("G-1", "2026-11-02", '"4,2"', "a word", "5.25", "2026-11-02T09:30:00", "kg", "movements.csv", "48", "jar",
+                "EUR"),
 }  # fmt: skip
 
 
