@@ -8,8 +8,10 @@ import warnings
 import zipfile
 from collections import Counter
 from collections.abc import Callable
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 from optiform.brief import KINDS
 from optiform.brieffile import KEYS, read_brief
@@ -80,21 +82,23 @@ def archive(folder: Path, content: bytes) -> tuple[Fault, ...]:
     In the texts, a line `--- NAME` begins the file of this name; packed with sound sums, so that it is read.
     """
     path = _written(folder / "given.zip", content if content.startswith(b"PK") else _zipped(content))
-    shop = folder / "shop"
-    if not (shop / FILE).exists():
-        with Workshop.open(shop) as workshop:
-            workshop.add(Lot(number="G-0", ingredient="glycerin"))
-    sound = (shop / FILE).read_bytes()
-    with Workshop.open(shop, create=False) as workshop:
-        before = workshop.read_all()
-        told = faults(lambda: import_from(workshop, path))
-        after = workshop.read_all()
+    workshop, before, sound = _shop(folder / "shop")
+    told = faults(lambda: import_from(workshop, path))
+    after = workshop.read_all()
     if told:
         assert after == before, "what was refused is not kept"
     else:
         assert all(after[kind][: len(rows)] == rows for kind, rows in before.items()), "what was kept stays"
-        (shop / FILE).write_bytes(sound)
+        (folder / "shop" / FILE).write_bytes(sound)
     return told
+
+
+@lru_cache(maxsize=1)
+def _shop(folder: Path) -> tuple[Workshop, dict[type[Any], tuple[Any, ...]], bytes]:
+    """A workshop with something in it, that, and its file."""
+    workshop = Workshop.open(folder)
+    workshop.add(Lot(number="G-0", ingredient="glycerin"))
+    return workshop, workshop.read_all(), (folder / FILE).read_bytes()
 
 
 def _zipped(content: bytes) -> bytes:

@@ -5,28 +5,32 @@ import datetime
 
 from optiform.commands import ANSWERED
 from optiform.commands.place import open_workshop
-from optiform.commands.stock.kept import tell
+from optiform.commands.stock.kept import expected_lot, tell
 from optiform.faults import BadInput, Fault
 from optiform.units import parse_quantity
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.stock import NOTHING, left
+from optiform.workshop.store import Reader
 
 
 def run(options: argparse.Namespace) -> int:
     """Keep the difference as a movement of its own; what was written before stays as it is."""
     weighed = _mass(options.mass)
-    with open_workshop(options) as workshop:
-        if options.lot not in {lot.number for lot in workshop.read(Lot)}:
-            raise BadInput([Fault("command line", "LOT", repr(options.lot), "the number of a lot that is kept")])
-        before = left(options.lot, workshop.read(Movement))
-        if abs(weighed - before) <= NOTHING:
-            tell(options, f"lot {options.lot} has {before:g} kg by the records already; nothing was kept")
-            return ANSWERED
-        off = round(weighed - before, 9)  # a sum of floats has digits that no scale has shown
+    now = datetime.datetime.now()
+
+    def difference(kept: Reader) -> list[Movement]:
+        if options.lot not in (known := [lot.number for lot in kept.read(Lot)]):
+            raise BadInput([Fault("command line", "LOT", repr(options.lot), expected_lot(options.lot, known))])
+        off = round(weighed - left(options.lot, kept.read(Movement)), 9)  # floats have digits that no scale has shown
         reason = f"correction: {options.reason}"
-        move = Movement(lot=options.lot, when=datetime.datetime.now(), kg=off, reason=reason)
-        workshop.add(move)
-    tell(options, f"kept: lot {options.lot} has {weighed:g} kg, {move.kg:+.6g} kg against the records", move)
+        return [Movement(lot=options.lot, when=now, kg=off, reason=reason)] if abs(off) > NOTHING else []
+
+    with open_workshop(options) as workshop:
+        moves = workshop.decide(difference)
+    if not moves:
+        tell(options, f"lot {options.lot} has {weighed:g} kg by the records already; nothing was kept")
+    for move in moves:
+        tell(options, f"kept: lot {options.lot} has {weighed:g} kg, {move.kg:+.6g} kg against the records", move)
     return ANSWERED
 
 

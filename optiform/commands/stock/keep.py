@@ -10,21 +10,26 @@ from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.faults import BadInput, Fault
 from optiform.formula import Basis, Formula, read_formula
+from optiform.workshop.kinds import Record
 from optiform.workshop.records import Version, VersionLine
-from optiform.workshop.store import Workshop
+from optiform.workshop.store import Reader
 
 
 def run(options: argparse.Namespace) -> int:
     """Keep the version and all its lines together."""
     basis = Basis(options.basis) if options.basis else None
     reading = read_formula(options.formula, read_catalogue(options.own), basis)
+    version = Version(
+        product=options.product, name=options.name, parent=options.parent,
+        reason=options.reason, created=datetime.datetime.now(),
+    )  # fmt: skip
+
+    def with_parent(kept: Reader) -> list[Record]:
+        _check_parent(options, kept)
+        return [version, *_lines(version, reading.formula)]
+
     with open_workshop(options, create=True) as workshop:
-        _check_parent(options, workshop)
-        version = Version(
-            product=options.product, name=options.name, parent=options.parent,
-            reason=options.reason, created=datetime.datetime.now(),
-        )  # fmt: skip
-        workshop.add(version, *_lines(version, reading.formula))
+        workshop.decide(with_parent)
     print("\n".join(reading.notes), end="\n" if reading.notes else "", file=sys.stderr)
     came = f" from {version.parent}" if version.parent else ""
     tell(options, f"kept: {version.product}, version {version.name}{came}", version)
@@ -41,9 +46,9 @@ def _lines(version: Version, formula: Formula) -> list[VersionLine]:
     ]  # fmt: skip
 
 
-def _check_parent(options: argparse.Namespace, workshop: Workshop) -> None:
+def _check_parent(options: argparse.Namespace, kept: Reader) -> None:
     """Only a product's first version comes from none."""
-    names = [version.name for version in workshop.read(Version) if version.product == options.product]
+    names = [version.name for version in kept.read(Version) if version.product == options.product]
     if names and options.parent not in names:
         words = f"the version it came from: one of {', '.join(names)}"
         raise BadInput([Fault("command line", "--parent", repr(options.parent), words)])

@@ -10,7 +10,7 @@ from optiform.commands.stock.kept import day, known_name, tell
 from optiform.faults import BadInput, Fault
 from optiform.units import parse_quantity
 from optiform.workshop.records import Lot, Movement
-from optiform.workshop.store import Workshop
+from optiform.workshop.store import Reader
 
 
 def run(options: argparse.Namespace) -> int:
@@ -21,19 +21,17 @@ def run(options: argparse.Namespace) -> int:
     currency = options.currency.upper()
     expiry, price = day(options.expiry, "--expiry"), _price(options.price, currency)
     with open_workshop(options, create=True) as workshop:
-        lot = Lot(
-            number=options.lot or _next_number(workshop, received),
-            ingredient=known_name(options.ingredient, options.own, workshop),
-            supplier=options.supplier,
-            supplier_lot=options.supplier_lot,
-            received=received,
-            expiry=expiry,
-            price=price,
-            currency=currency,
-            note=options.note,
-        )
-        movement = Movement(lot=lot.number, when=now, kg=kg, reason="received")
-        workshop.add(lot, movement)
+        ingredient = known_name(options.ingredient, options.own, workshop, "INGREDIENT")
+
+        def coming(kept: Reader) -> list[Lot | Movement]:
+            number = options.lot or _next_number(kept, received)
+            lot = Lot(
+                number=number, ingredient=ingredient, supplier=options.supplier, supplier_lot=options.supplier_lot,
+                received=received, expiry=expiry, price=price, currency=currency, note=options.note,
+            )  # fmt: skip
+            return [lot, Movement(lot=number, when=now, kg=kg, reason="received")]
+
+        lot, movement = workshop.decide(coming)
     tell(options, f"kept: lot {lot.number}, {kg:g} kg of {lot.ingredient}", lot, movement)
     return ANSWERED
 
@@ -47,8 +45,8 @@ def _price(given: str | None, currency: str) -> float | None:
         raise BadInput([Fault("command line", "--price", repr(given), str(error))]) from None
 
 
-def _next_number(workshop: Workshop, received: datetime.date) -> str:
+def _next_number(kept: Reader, received: datetime.date) -> str:
     """The day and the first free count of the day: 20261125-1."""
-    taken = {lot.number for lot in workshop.read(Lot)}
+    taken = {lot.number for lot in kept.read(Lot)}
     numbers = (f"{received:%Y%m%d}-{count}" for count in range(1, len(taken) + 2))
     return next(number for number in numbers if number not in taken)
