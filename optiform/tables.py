@@ -127,7 +127,7 @@ def split(text: str, inspection: Inspection, cells: int = CELLS) -> tuple[list[s
     count = 0
     try:
         for row in reader:
-            count += len(row)
+            count += len(row) or 1  # a blank line takes its time too
             if count > cells or len(row) > COLUMNS:
                 expected = f"at most {COLUMNS} columns and {cells} cells in all"
                 inspection.fault(f"row {reader.line_num}", f"{len(row)} cells, {count} so far", expected)

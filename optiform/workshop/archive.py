@@ -120,8 +120,8 @@ def _refuse_bomb(path: Path, members: Sequence[zipfile.ZipInfo], known: Collecti
     if len(members) > len(known):
         inspection.fault("files", f"{len(members)} files", f"at most {len(known)}, named {', '.join(known)}")
     for info in members:
-        if "/" in info.filename or "\\" in info.filename:
-            inspection.fault("files", info.filename, f"files at the top of the zip, named {', '.join(known)}")
+        if "/" in info.filename or "\\" in info.filename or "\0" in info.orig_filename:
+            inspection.fault("files", info.orig_filename, f"files at the top of the zip, named {', '.join(known)}")
         if info.file_size > LARGEST:
             inspection.fault(info.filename, f"{info.file_size} bytes unpacked", f"at most {LARGEST} bytes")
         if info.flag_bits & 1:

@@ -29,6 +29,8 @@ _FULL = "room on the disk: make some and try again; what was kept before is unto
 _CLOSED = "a folder and a file that can be written: change their permissions, or copy them elsewhere"
 _FORBIDDEN = "a user of the server who may make tables and write to them"
 
+_BROKEN = "a whole database: take the last export or backup, and keep this file aside"
+
 #: What to do, by the name of SQLite's error or by PostgreSQL's code.
 _ADVICE = {
     "SQLITE_BUSY": _BUSY,
@@ -42,9 +44,13 @@ _ADVICE = {
     "42501": _FORBIDDEN,
     "25006": _FORBIDDEN,
     "SQLITE_NOTADB": "a workshop's database: this file is something else",
-    "SQLITE_CORRUPT": "a whole database: take the last export or backup, and keep this file aside",
+    "SQLITE_CORRUPT": _BROKEN,
     "SQLITE_IOERR": "a disk that can be read and written: check that it is there and has room",
 }
+
+
+class Unsound(Exception):
+    """The database holds what this program never puts there: a broken disk, or another program's hand."""
 
 
 def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
@@ -150,6 +156,8 @@ def told(name: str) -> Iterator[None]:
         raise BadInput([Fault(name, "records", _first_line(error.orig), words)]) from error
     except DBAPIError as error:
         raise BadInput([_fault(name, error.orig)]) from error
+    except (Unsound, UnicodeDecodeError) as error:  # even SQLite's words on what is broken may be broken
+        raise BadInput([Fault(name, "database", _first_line(error), _BROKEN)]) from error
     except sqlite3.Error as error:
         raise BadInput([_fault(name, error)]) from error
     except OSError as error:

@@ -17,6 +17,7 @@ from optiform.faults import BadInput, Fault
 from optiform.workshop import check, migrations
 from optiform.workshop.engine import (
     FILE,
+    Unsound,
     back_up,
     engine_of,
     in_memory,
@@ -276,7 +277,10 @@ def _empty() -> Iterator[Engine]:
 
 def _all(connection: Connection, kind: type[R]) -> tuple[R, ...]:
     table = TABLES[kind]
-    return tuple(record_of(kind, row) for row in connection.execute(select(table).order_by(table.c.kept)))
+    try:
+        return tuple(record_of(kind, row) for row in connection.execute(select(table).order_by(table.c.kept)))
+    except ValueError as error:  # of a cell that is no date the driver says so
+        raise Unsound(f"{table.name}: {error}") from error
 
 
 def _kept(connection: Connection, but: Record | None = None) -> Callable[[type[Record]], set[Key]]:

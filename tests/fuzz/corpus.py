@@ -257,8 +257,10 @@ def _documents() -> Iterator[tuple[str, str]]:
 def _ledgers() -> Iterator[tuple[str, str]]:
     """Tables of records, as the texts of files of one zip."""
     moves, lots = "--- movements.csv\nlot,when,kg,reason\n", "--- lots.csv\nnumber,ingredient,expiry\n"
-    for when in ("0000-00-00T00:00", "9999-12-31T23:59:59.9999999", "2026-02-30T00:00", "2026-11-02T24:00", "2026-11-02",
-                 "2026-11-02T09:30Z", "2026-11-02T09:30+14:00", "20261102T0930", "2026-W45-1T09:30", "now", "1e9"):  # fmt: skip
+    for when in (
+        "0000-00-00T00:00", "9999-12-31T23:59:59.9999999", "2026-02-30T00:00", "2026-11-02T24:00", "2026-11-02",
+        "2026-11-02T09:30Z", "2026-11-02T09:30+14:00", "20261102T0930", "2026-W45-1T09:30", "now", "1e9",
+    ):  # fmt: skip
         yield f"moment {when}", f"{moves}G-0,{when},1,x\n"
     for day in ("0000-00-00", "0001-01-01", "9999-12-31", "10000-01-01", "-2026-11-02", "2026-13-01", "02.11.2026"):
         yield f"day {day}", f"{lots}G-1,glycerin,{day}\n"

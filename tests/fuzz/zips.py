@@ -11,9 +11,10 @@ LOTS = "number,ingredient\r\nG-1,glycerin\r\n"
 MANY = 100_000
 NAMES = (
     "../lots.csv", "../../../../etc/cron.d/lots.csv", "/lots.csv", "/etc/passwd", "..\\lots.csv", "C:\\lots.csv",
-    "C:lots.csv", "\\\\host\\share\\lots.csv", "//host/lots.csv", "shop/lots.csv", "./lots.csv", "lots.csv/", "lots.csv\\",
-    "CON.csv", "NUL", "aux.csv", "lots.csv:stream", "lots.csv ", " lots.csv", "lots.csv.", "LOTS.CSV", "lots\u202evsc.csv",
-    "lots.csv\n", "\x1b[2J.csv", "l\u043ets.csv", "\ufb02ots.csv", "a" * 60_000, ".", "..", "~", "", "workshop.db", "lots.zip",
+    "C:lots.csv", "\\\\host\\share\\lots.csv", "//host/lots.csv", "shop/lots.csv", "./lots.csv", "lots.csv/",
+    "CON.csv", "NUL", "aux.csv", "lots.csv:stream", "lots.csv ", " lots.csv", "lots.csv.", "LOTS.CSV",
+    "lots\u202evsc.csv", "lots.csv\n", "\x1b[2J.csv", "l\u043ets.csv", "\ufb02ots.csv", "a" * 60_000, ".",
+    "..", "~", "", "workshop.db", "lots.zip", "lots.csv\\",
 )  # fmt: skip
 
 

@@ -192,7 +192,7 @@ def test_every_fault_is_told_with_file_row_and_column(tmp_path: Path) -> None:
         "/packaging.csv row 3, column name: read 'jar'",
     ], "and nothing on references to lots, which could not be read"
     assert "one of: own_cells.csv, offers.csv" in found[0]
-    assert found[4].endswith("expected a date and time such as 2026-11-25T09:30:00, of a day that is in the calendar")
+    assert found[3].endswith("expected a date and time such as 2026-11-25T09:30:00, of a day that is in the calendar")
 
 
 def test_references_between_files_are_looked_at(tmp_path: Path) -> None:
