@@ -52,7 +52,8 @@ def read_texts(path: Path, known: Collection[str], faults: list[Fault]) -> Itera
         BadInput: none of it can be read.
     """
     nothing = True
-    for name, text in _folder(path, known, faults) if path.is_dir() else _zip(path, known, faults):
+    folder = os.path.isdir(path)  # noqa: PTH112 -- Path.is_dir raises where a name is too long
+    for name, text in _folder(path, known, faults) if folder else _zip(path, known, faults):
         nothing = False
         yield name, text
     if nothing and not faults:
