@@ -109,8 +109,13 @@ def _cells(header: Sequence[str], row: Sequence[str]) -> dict[str, str]:
     return dict(zip(header, cells, strict=True))
 
 
-def split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int, list[str]]]]:
+def split(text: str, inspection: Inspection, cells: int = CELLS) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """The header in lower case, and every row that is not blank with its line number, cells as they stand.
+
+    Args:
+        text: a table; comma, semicolon or tab separates.
+        inspection: where faults are noted.
+        cells: how many there may be.
 
     Raises:
         BadInput: no table at all; a column that stands twice is noted in the inspection.
@@ -122,15 +127,17 @@ def split(text: str, inspection: Inspection) -> tuple[list[str], list[tuple[int,
     count = 0
     try:
         for row in reader:
-            count += len(row)
-            if count > CELLS or len(row) > COLUMNS:
-                expected = f"at most {COLUMNS} columns and {CELLS} cells in all"
+            count += len(row) or 1  # a blank line takes its time too
+            if count > cells or len(row) > COLUMNS:
+                expected = f"at most {COLUMNS} columns and {cells} cells in all"
                 inspection.fault(f"row {reader.line_num}", f"{len(row)} cells, {count} so far", expected)
                 inspection.finish()
             if any(cell.strip() for cell in row):
                 rows.append((reader.line_num, row))
     except csv.Error as error:
-        inspection.fault(f"row {reader.line_num}", str(error), "cells separated by comma, semicolon or tab")
+        long = f"cells of at most {csv.field_size_limit()} characters"
+        words = long if "field limit" in str(error) else "cells separated by comma, semicolon or tab"
+        inspection.fault(f"row {reader.line_num}", str(error), words)
         inspection.finish()
     if not rows:
         inspection.fault("file", "an empty table", "a header and rows")

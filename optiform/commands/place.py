@@ -18,13 +18,13 @@ def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop
 
     Args:
         options: with `workshop`, None where it was not given.
-        create: make it where `--workshop` names a place that has none.
+        create: make it where `--workshop` names a place that has none, with the first records that are kept.
 
     Raises:
         BadInput: none there, with words on how to make one.
     """
     if options.workshop:
-        return Workshop.open(options.workshop, create)
+        return Workshop.open(options.workshop, create, late=create)
     if Path(FILE).is_file():
         return Workshop.open(Path(), create=False)
     raise BadInput([Fault("--workshop", "current folder", f"no {FILE}", HOW_TO_MAKE)])

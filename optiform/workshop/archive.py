@@ -4,12 +4,14 @@ import os
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from optiform.faults import BadInput, Fault, Inspection
-from optiform.tables import LARGEST, read_text
+from optiform.tables import read_text
 
+LARGEST = 10_000_000  # bytes of one file, unpacked: some 140,000 movements
 MOST = 60_000_000  # bytes of all files together, unpacked
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the date of every file in a zip, so that the same records give the same bytes
 #: What a broken zip can raise while it is read.
@@ -17,11 +19,14 @@ _BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, NotImplem
 
 
 def write_zip(path: Path, texts: Mapping[str, str]) -> None:
-    """A zip of these texts by file name: there as a whole or not at all; a file of this name is replaced.
+    """A zip of these texts by file name: there as a whole or not at all; a zip of this name is replaced.
 
     Raises:
+        BadInput: something else has this name, such as the workshop itself.
         OSError: it cannot be written.
     """
+    if path.exists() and not (path.is_file() and zipfile.is_zipfile(path)):
+        raise BadInput([Fault(str(path), "file", "something that is no zip", "a new name, or a zip to be replaced")])
     unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         with unfinished.open("wb") as file:
@@ -35,8 +40,8 @@ def write_zip(path: Path, texts: Mapping[str, str]) -> None:
         unfinished.unlink(missing_ok=True)
 
 
-def read_texts(path: Path, known: Collection[str], faults: list[Fault]) -> dict[str, str]:
-    """The text of each file of a zip or a folder that could be read, by name.
+def read_texts(path: Path, known: Collection[str], faults: list[Fault]) -> Iterator[tuple[str, str]]:
+    """Name and text of each file of a zip or a folder that could be read, one after another.
 
     Args:
         path: the zip or the folder. Of a folder only what ends in .csv is looked at.
@@ -46,48 +51,59 @@ def read_texts(path: Path, known: Collection[str], faults: list[Fault]) -> dict[
     Raises:
         BadInput: none of it can be read.
     """
-    texts = _folder(path, known, faults) if path.is_dir() else _zip(path, known, faults)
-    if not texts and not faults:
+    nothing = True
+    folder = os.path.isdir(path)  # noqa: PTH112 -- Path.is_dir raises where a name is too long
+    for name, text in _folder(path, known, faults) if folder else _zip(path, known, faults):
+        nothing = False
+        yield name, text
+    if nothing and not faults:
         faults.append(Fault(str(path), "files", "none", f"files named {', '.join(known)}"))
-    return texts
 
 
-def _folder(path: Path, known: Collection[str], faults: list[Fault]) -> dict[str, str]:
+def _folder(path: Path, known: Collection[str], faults: list[Fault]) -> Iterator[tuple[str, str]]:
     try:
         names = sorted(each.name for each in path.iterdir() if each.suffix.casefold() == ".csv")
     except OSError as error:
         raise BadInput([Fault(str(path), "folder", str(error.strerror), "a readable folder")]) from None
-    return _each(path, {name: _reader(path / name) for name in names}, known, faults)
+    yield from _each(path, {name: _reader(path / name) for name in names}, known, faults)
 
 
 def _reader(path: Path) -> Callable[[], str]:
-    return lambda: read_text(path)
+    return lambda: read_text(path, LARGEST)
 
 
 def _each(
     path: Path, readers: Mapping[str, Callable[[], str]], known: Collection[str], faults: list[Fault]
-) -> dict[str, str]:
-    texts = {}
+) -> Iterator[tuple[str, str]]:
     for name, read in readers.items():
         if name not in known:
             faults.append(Fault(str(path), "files", repr(name), f"one of: {', '.join(known)}"))
             continue
         try:
-            texts[name] = read()
+            yield name, read()
         except BadInput as bad:
             faults.extend(bad.faults)
-    return texts
 
 
-def _zip(path: Path, known: Collection[str], faults: list[Fault]) -> dict[str, str]:
+def _zip(path: Path, known: Collection[str], faults: list[Fault]) -> Iterator[tuple[str, str]]:
+    with _opened(path) as archive:
+        members = archive.infolist()
+        _refuse_bomb(path, members, known)
+        readers = {info.filename: _member(path, archive, info) for info in members}
+        yield from _each(path, readers, known, faults)
+
+
+def _opened(path: Path) -> zipfile.ZipFile:
+    """The zip, its list of files read.
+
+    A device or a pipe is refused unopened: one has no end, the other keeps a reader waiting.
+    """
     try:
-        if path.stat().st_size > LARGEST:
-            raise BadInput([Fault(str(path), "file", f"{path.stat().st_size} bytes", f"at most {LARGEST} bytes")])
-        with zipfile.ZipFile(path) as archive:
-            members = archive.infolist()
-            _refuse_bomb(path, members, known)
-            readers = {info.filename: _member(path, archive, info) for info in members}
-            return _each(path, readers, known, faults)
+        if path.exists() and not path.is_file():
+            raise BadInput([Fault(str(path), "file", "a device or a pipe", "a zip, or a folder, of CSV files")])
+        if (size := path.stat().st_size) > LARGEST:
+            raise BadInput([Fault(str(path), "file", f"{size} bytes", f"at most {LARGEST} bytes")])
+        return zipfile.ZipFile(path)
     except FileNotFoundError:
         raise BadInput([Fault(str(path), "file", "nothing", "a zip or a folder of this name")]) from None
     except OSError as error:
@@ -99,12 +115,14 @@ def _zip(path: Path, known: Collection[str], faults: list[Fault]) -> dict[str, s
 def _refuse_bomb(path: Path, members: Sequence[zipfile.ZipInfo], known: Collection[str]) -> None:
     """Whatever shows before anything is unpacked: sizes, names twice, names with folders in them."""
     inspection = Inspection(str(path))
-    names = [info.filename for info in members]
-    for name in sorted({name for name in names if names.count(name) > 1}):
-        inspection.fault("files", name, "each file once")
+    for name, times in Counter(info.filename for info in members).items():
+        if times > 1:
+            inspection.fault("files", name, "each file once")
+    if len(members) > len(known):
+        inspection.fault("files", f"{len(members)} files", f"at most {len(known)}, named {', '.join(known)}")
     for info in members:
-        if "/" in info.filename or "\\" in info.filename:
-            inspection.fault("files", info.filename, f"files at the top of the zip, named {', '.join(known)}")
+        if "/" in info.filename or "\\" in info.filename or "\0" in info.orig_filename:
+            inspection.fault("files", info.orig_filename, f"files at the top of the zip, named {', '.join(known)}")
         if info.file_size > LARGEST:
             inspection.fault(info.filename, f"{info.file_size} bytes unpacked", f"at most {LARGEST} bytes")
         if info.flag_bits & 1:
@@ -125,8 +143,8 @@ def _member(path: Path, archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Call
         try:
             with archive.open(info) as file:
                 content = file.read(LARGEST + 1)  # never more, whatever size the zip has declared
-        except _BROKEN as error:
-            raise BadInput([Fault(name, "file", str(error), "a whole file")]) from None
+        except (OSError, *_BROKEN) as error:
+            raise BadInput([Fault(name, "file", str(error) or "an end too early", "a whole file")]) from None
         if len(content) > LARGEST:
             raise BadInput([Fault(name, "file", f"more than {LARGEST} bytes", f"at most {LARGEST} bytes")])
         try:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from optiform.ingredient import PHASES
+from optiform.tables import HIDDEN
 from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.kinds import KINDS, Key, Kind, Record
 from optiform.workshop.records import (
@@ -143,8 +144,8 @@ def _wrong_type(field: Field, value: object) -> str:
 def _wrong_text(value: str) -> str:
     if len(value) > LONGEST:
         return f"a text of at most {LONGEST} characters"
-    broken = "\x00" in value or any("\ud800" <= letter <= "\udfff" for letter in value)
-    return "a text that can be written in UTF-8, without NUL" if broken else ""
+    broken = HIDDEN.search(value) or any("\ud800" <= letter <= "\udfff" for letter in value)
+    return "plain text in UTF-8, without control characters" if broken else ""
 
 
 def complaints(

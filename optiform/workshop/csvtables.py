@@ -36,10 +36,10 @@ def _cell(value: object) -> str:
     return guarded(value) if isinstance(value, str) else repr(value)
 
 
-def read_csv(kind: type[Record], text: str, inspection: Inspection) -> list[tuple[int, Record]]:
-    """Every record that could be read, with its line. What could not is noted in the inspection."""
+def read_csv(kind: type[Record], text: str, inspection: Inspection, cells: int) -> list[tuple[int, Record]]:
+    """Every record that could be read, with its line. What could not, or what goes beyond so many cells, is noted."""
     try:
-        header, rows = split(text, inspection)
+        header, rows = split(text, inspection, cells)
         _check_header(header, kind, inspection)
         inspection.finish()
     except BadInput:  # the inspection has it

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
+from sqlalchemy.pool import NullPool, StaticPool
 
 from optiform.faults import BadInput, Fault
 
@@ -28,6 +29,8 @@ _FULL = "room on the disk: make some and try again; what was kept before is unto
 _CLOSED = "a folder and a file that can be written: change their permissions, or copy them elsewhere"
 _FORBIDDEN = "a user of the server who may make tables and write to them"
 
+_BROKEN = "a whole database: take the last export or backup, and keep this file aside"
+
 #: What to do, by the name of SQLite's error or by PostgreSQL's code.
 _ADVICE = {
     "SQLITE_BUSY": _BUSY,
@@ -41,9 +44,13 @@ _ADVICE = {
     "42501": _FORBIDDEN,
     "25006": _FORBIDDEN,
     "SQLITE_NOTADB": "a workshop's database: this file is something else",
-    "SQLITE_CORRUPT": "a whole database: take the last export or backup, and keep this file aside",
+    "SQLITE_CORRUPT": _BROKEN,
     "SQLITE_IOERR": "a disk that can be read and written: check that it is there and has room",
 }
+
+
+class Unsound(Exception):
+    """The database holds what this program never puts there: a broken disk, or another program's hand."""
 
 
 def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
@@ -59,8 +66,32 @@ def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
     return _file(path), path
 
 
+def refuse_irregular(path: Path) -> None:
+    """A folder of this name is no workshop, and a pipe would keep a reader waiting.
+
+    Raises:
+        BadInput: something other than a file is there.
+    """
+    if path.exists() and not path.is_file():
+        found = "a folder" if path.is_dir() else "a device or a pipe"
+        raise BadInput([Fault(str(path), "file", found, "a workshop's database: move what is there elsewhere")])
+    if path.parent.exists() and not path.parent.is_dir():
+        words = f"a folder, or the {FILE} in it"
+        raise BadInput([Fault(str(path.parent), "workshop", "a file", words)])
+
+
+def in_memory() -> Engine:
+    """The engine of a database that is gone with it."""
+    return _prepared(create_engine("sqlite://", poolclass=StaticPool))
+
+
 def _file(path: Path) -> Engine:
-    engine = create_engine(URL.create("sqlite", database=str(path)), connect_args={"timeout": PATIENCE})
+    # No pool: a connection kept open would go on writing to a file that was deleted or replaced meanwhile.
+    url = URL.create("sqlite", database=str(path))
+    return _prepared(create_engine(url, connect_args={"timeout": PATIENCE}, poolclass=NullPool))
+
+
+def _prepared(engine: Engine) -> Engine:
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
@@ -125,6 +156,8 @@ def told(name: str) -> Iterator[None]:
         raise BadInput([Fault(name, "records", _first_line(error.orig), words)]) from error
     except DBAPIError as error:
         raise BadInput([_fault(name, error.orig)]) from error
+    except (Unsound, UnicodeDecodeError) as error:  # even SQLite's words on what is broken may be broken
+        raise BadInput([Fault(name, "database", _first_line(error), _BROKEN)]) from error
     except sqlite3.Error as error:
         raise BadInput([_fault(name, error)]) from error
     except OSError as error:
@@ -145,6 +178,9 @@ def _first_line(error: BaseException | None) -> str:
 def back_up(path: Path, copy: Path) -> None:
     """A copy of the database as it is now, whole or not there at all."""
     unfinished = copy.with_name(copy.name + ".part")
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
-        source.backup(target)
-    unfinished.replace(copy)
+    try:
+        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
+            source.backup(target)
+        unfinished.replace(copy)
+    finally:
+        unfinished.unlink(missing_ok=True)

@@ -1,25 +1,28 @@
 """The workshop's records as plain CSV, one file for each kind: out, and in again as they were."""
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from optiform.faults import BadInput, Fault, Inspection
+from optiform.faults import MOST, BadInput, Fault, Inspection
 from optiform.workshop.archive import read_texts, write_zip
 from optiform.workshop.csvtables import as_csv, read_csv
+from optiform.workshop.fieldtypes import fields_of
 from optiform.workshop.kinds import KINDS, Record
-from optiform.workshop.store import Workshop
+from optiform.workshop.store import Reader, Workshop
 
 FILES = {f"{kind.file}.csv": record for record, kind in KINDS.items()}
+CELLS = 1_000_000  # of all tables together: the records of some ten years of two batches a day
 
 
 def export_to(workshop: Workshop, path: Path) -> dict[str, int]:
-    """Write every record to a zip. It is there as a whole or not at all; a file of this name is replaced.
+    """Write every record to a zip. It is there as a whole or not at all; a zip of this name is replaced.
 
     Returns how many records each file holds.
 
     Raises:
-        BadInput: the file cannot be written.
+        BadInput: the file cannot be written, or something that is no zip has its name.
     """
     records = workshop.read_all()
     texts = {f"{KINDS[kind].file}.csv": as_csv(kind, rows) for kind, rows in records.items()}
@@ -38,13 +41,15 @@ class _Found:
     lines: list[tuple[str, int]] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     unread: set[type[Record]] = field(default_factory=set)
+    cells: int = CELLS  # that may still come
 
     def take(self, file: str, kind: type[Record], text: str) -> None:
         """Read one file's text."""
         inspection = Inspection(file)
-        for line, record in read_csv(kind, text, inspection):
+        for line, record in read_csv(kind, text, inspection, self.cells):
             self.records.append(record)
             self.lines.append((file, line))
+            self.cells -= len(fields_of(kind))
         if inspection.faults:
             self.faults += inspection.faults
             self.unread.add(kind)
@@ -63,25 +68,53 @@ def import_from(workshop: Workshop, path: Path) -> dict[str, int]:
     Raises:
         BadInput: with every fault, each with file, row and column. Then nothing at all was added.
     """
-    found = _Found()
-    texts = read_texts(path, FILES, found.faults)
-    if found.faults:  # of a file that could not be read nobody knows what it holds
-        found.unread |= {kind for name, kind in FILES.items() if name not in texts}
-    for name, text in texts.items():
-        found.take(f"{path}/{name}", FILES[name], text)
+    found = _read(path)
     found.faults += [*workshop.faults(found.records, found.place, found.unread), *_again(workshop, found)]
     if found.faults:
-        raise BadInput(found.faults)
-    workshop.add_from(found.records, found.place)
+        raise BadInput(_told(found.faults))
+    workshop.decide(lambda kept: _unless_again(kept, found), found.place)
     return {kind.file: sum(type(each) is record for each in found.records) for record, kind in KINDS.items()}
 
 
-def _again(workshop: Workshop, found: _Found) -> Iterator[Fault]:
+def _read(path: Path) -> _Found:
+    found = _Found()
+    unread = set(FILES)
+    for name, text in read_texts(path, FILES, found.faults):
+        unread.remove(name)
+        found.take(f"{path}/{name}", FILES[name], text)
+    if found.faults:  # of a file that could not be read nobody knows what it holds
+        found.unread |= {FILES[name] for name in unread}
+    return found
+
+
+def _told(faults: Iterable[Fault]) -> list[Fault]:
+    """As many faults of each file as help anybody."""
+    told: dict[str, list[Fault]] = defaultdict(list)
+    for fault in faults:
+        told[fault.file].append(fault)
+    return [fault for each in told.values() for fault in _first(each)]
+
+
+def _first(faults: Sequence[Fault]) -> list[Fault]:
+    if len(faults) <= MOST:
+        return list(faults)
+    more = f"{len(faults) - MOST + 1} more faults"
+    return [*faults[: MOST - 1], Fault(faults[0].file, "the rest", more, "the ones above mended first")]
+
+
+def _unless_again(kept: Reader, found: _Found) -> list[Record]:
+    """The records, if nobody has brought the same events in since they were looked at."""
+    if faults := [*_again(kept, found)]:
+        raise BadInput(_told(faults))
+    return found.records
+
+
+def _again(kept: Reader, found: _Found) -> Iterator[Fault]:
     """Events have no key: one that is kept just so has been brought in before, and would count twice."""
     for kind in (each for each in KINDS.values() if not each.key):
-        kept = set(workshop.read(kind.record))
+        before = set(kept.read(kind.record))
         for index, record in enumerate(found.records):
-            if type(record) is kind.record and record in kept:
+            if type(record) is kind.record and record in before:
                 file, _ = found.place(index, "")
                 line = f"row {found.lines[index][1]}"
                 yield Fault(

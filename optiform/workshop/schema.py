@@ -1,6 +1,7 @@
 """The tables of the database, one for each kind of record, made from the dataclasses."""
 
 import datetime
+import math
 from typing import Any
 
 from sqlalchemy import (
@@ -88,8 +89,21 @@ def row_of(record: Record) -> dict[str, Any]:
 
 
 def record_of(kind: type[Record], row: Row[Any]) -> Record:
-    """A row as a record."""
-    cells = row._asdict()
-    unnamed = _unnamed(KINDS[kind])
-    names = [field.name for field in fields_of(kind)]
-    return kind(**{name: "" if name in unnamed and cells[name] is None else cells[name] for name in names})
+    """A row as a record.
+
+    Raises:
+        ValueError: a cell holds what this program never puts there; the words name it.
+    """
+    cells, unnamed = row._asdict(), _unnamed(KINDS[kind])
+    values = {}
+    for field in fields_of(kind):
+        value = cells[field.name]
+        value = "" if value is None and field.name in unnamed else value
+        if not (value is None and field.optional) and not _sound(value, field.type):
+            raise ValueError(f"{field.name} {value!r} in row {cells['kept']}")
+        values[field.name] = value
+    return kind(**values)
+
+
+def _sound(value: object, expected: type) -> bool:
+    return type(value) is expected and (expected is not float or math.isfinite(value))  # type: ignore[arg-type]

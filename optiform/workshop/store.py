@@ -9,13 +9,24 @@ import datetime
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from sqlalchemy import and_, insert, select, update
 
 from optiform.faults import BadInput, Fault
 from optiform.workshop import check, migrations
-from optiform.workshop.engine import FILE, back_up, engine_of, reading, shown, told, writing
+from optiform.workshop.engine import (
+    FILE,
+    Unsound,
+    back_up,
+    engine_of,
+    in_memory,
+    reading,
+    refuse_irregular,
+    shown,
+    told,
+    writing,
+)
 from optiform.workshop.fieldtypes import fields_of
 from optiform.workshop.kinds import KINDS, Key, Record
 from optiform.workshop.schema import TABLES, record_of, row_of
@@ -31,28 +42,42 @@ R = TypeVar("R")
 Places = Callable[[int, str], tuple[str, str]]
 
 
+class Reader(Protocol):
+    """Whoever gives the records of a kind: a workshop, or its writer in the middle of a decision."""
+
+    def read(self, kind: type[R]) -> tuple[R, ...]:
+        """Every record of one kind, in the order kept."""
+        ...
+
+
+#: What is to be kept, given the records as they are.
+Decision = Callable[[Reader], Sequence[Record]]
+
+
 class Workshop:
     """A workshop's records. Made with `Workshop.open`; close it, or use it in a `with`."""
 
-    def __init__(self, engine: Engine, name: str) -> None:
+    def __init__(self, engine: Engine, path: Path | None) -> None:
         self._engine = engine
-        self.name = name  # for messages; without a password
+        self._path = path  # None of a server
+        self._unmade = False  # nothing is there yet
+        self.name = str(path) if path else shown(engine.url)  # for messages; without a password
 
     @staticmethod
-    def open(place: str | Path, create: bool = True) -> Workshop:
+    def open(place: str | Path, create: bool = True, late: bool = False) -> Workshop:
         """Open the workshop of a folder, or of a server at a `postgresql://` URL.
 
         Args:
             place: where it is.
             create: make it where there is none.
+            late: make it with the first records that are kept, so that what is refused leaves nothing behind.
 
         Raises:
             BadInput: none there, not readable or writable, made by a newer program, or no workshop at all.
         """
-        engine, path = engine_of(place)
-        workshop = Workshop(engine, str(path) if path else shown(engine.url))
+        workshop = Workshop(*engine_of(place))
         try:
-            workshop._prepare(path, create)
+            workshop._prepare(create, late)
         except BaseException:
             workshop.close()
             raise
@@ -86,16 +111,43 @@ class Workshop:
         Raises:
             BadInput: with every fault: a value that is not allowed, a key that is taken, a reference to nothing.
         """
-        self.add_from(records, lambda index, field: (self.name, f"{_called(records[index])}, {field}"))
+        self.decide(lambda _: records)
 
     def add_from(self, records: Sequence[Record], place: Places) -> None:
         """Keep records that were read somewhere: as `add`, with faults told at their places."""
+        self.decide(lambda _: records, place)
+
+    def decide(self, decision: Decision, place: Places | None = None) -> tuple[Record, ...]:
+        """Keep what a decision makes of the records as they are; nobody else writes between its reading and this.
+
+        The decision may be asked twice where the workshop is yet to be made.
+
+        Args:
+            decision: given the records, what to keep; what it raises leaves everything as it was.
+            place: where a fault of a record is told.
+
+        Returns:
+            What was kept.
+
+        Raises:
+            BadInput: as `add`, or of the decision.
+        """
+        if self._unmade:
+            with told(self.name), _empty() as engine, writing(engine) as connection:
+                self._decided(connection, decision, place)
+            self._prepare(create=True, late=False)
         with self._writing() as connection:
-            _refuse(check.complaints(records, _kept(connection)), place)
-            for kind in KINDS:
-                rows = [row_of(record) for record in records if type(record) is kind]
-                if rows:
-                    connection.execute(insert(TABLES[kind]), rows)
+            return self._decided(connection, decision, place)
+
+    def _decided(self, connection: Connection, decision: Decision, place: Places | None) -> tuple[Record, ...]:
+        records = tuple(decision(_Within(connection)))
+        found = check.complaints(records, _kept(connection))
+        _refuse(found, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
+        for kind in KINDS:
+            rows = [row_of(record) for record in records if type(record) is kind]
+            if rows:
+                connection.execute(insert(TABLES[kind]), rows)
+        return records
 
     def faults(self, records: Sequence[Record], place: Places, unread: Collection[type[Record]]) -> list[Fault]:
         """What would be wrong with adding these records, where some of the kinds `unread` could not be read."""
@@ -137,16 +189,23 @@ class Workshop:
             values = {name: value for name, value in row_of(record).items() if name in kind.changes}
             connection.execute(update(table).where(this).values(values))
 
-    def _prepare(self, path: Path | None, create: bool) -> None:
+    def _prepare(self, create: bool, late: bool) -> None:
         """See that the database is there and of this version: make it, or bring it up."""
+        path = self._path
         with told(self.name):
+            if path:
+                refuse_irregular(path)
             if path and not path.exists():
                 if not create:
                     raise BadInput([Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")])
+                self._unmade = late
+                if late:
+                    return
                 path.parent.mkdir(parents=True, exist_ok=True)
             with reading(self._engine) as connection:
                 version = migrations.version_of(connection)
-            if version != migrations.SCHEMA:
+            self._unmade = version == 0 and create and late
+            if version != migrations.SCHEMA and not self._unmade:
                 with writing(self._engine) as connection:  # another program may have done it meanwhile: look again
                     self._bring_up(connection, migrations.version_of(connection), path, create)
 
@@ -171,19 +230,57 @@ class Workshop:
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
+        if self._unmade:
+            with _empty() as engine, reading(engine) as connection:
+                yield connection
+            return
+        self._see_it()
         with told(self.name), reading(self._engine) as connection:
             yield connection
 
     @contextmanager
     def _writing(self) -> Iterator[Connection]:
+        self._see_it()
         with told(self.name), writing(self._engine) as connection:
             self._refuse_strange(migrations.version_of(connection))  # a newer program may have come in meanwhile
             yield connection
 
+    def _see_it(self) -> None:
+        """A file that was moved or deleted since it was opened is not made anew, and empty, in silence."""
+        if self._path and not self._path.exists():
+            words = "the workshop that was open: it was moved, renamed or deleted; nothing was kept"
+            raise BadInput([Fault(self.name, "file", "nothing", words)])
+
+
+class _Within:
+    """The records as a writer sees them in its transaction."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def read(self, kind: type[R]) -> tuple[R, ...]:
+        """Every record of one kind, in the order kept."""
+        return _all(self._connection, kind)
+
+
+@contextmanager
+def _empty() -> Iterator[Engine]:
+    """The engine of a workshop in which nothing is kept: it stands for one that is yet to be made."""
+    engine = in_memory()
+    try:
+        with writing(engine) as connection:
+            migrations.make(connection)
+        yield engine
+    finally:
+        engine.dispose()
+
 
 def _all(connection: Connection, kind: type[R]) -> tuple[R, ...]:
     table = TABLES[kind]
-    return tuple(record_of(kind, row) for row in connection.execute(select(table).order_by(table.c.kept)))
+    try:
+        return tuple(record_of(kind, row) for row in connection.execute(select(table).order_by(table.c.kept)))
+    except ValueError as error:  # of a cell that is no date the driver says so
+        raise Unsound(f"{table.name}: {error}") from error
 
 
 def _kept(connection: Connection, but: Record | None = None) -> Callable[[type[Record]], set[Key]]:

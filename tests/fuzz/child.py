@@ -75,7 +75,8 @@ def _all(folder: Path) -> Iterator[tuple[str, Callable[[], tuple[Fault, ...]]]]:
             text = BRIEF.replace("own_files", "# ").replace("reference", "# ").replace('[goal]\nlowest = "cost"', "")
             content = (key.format(f'"{trap}"') + "\n" + text).encode(errors="replace")
             yield f"{key} {trap}", lambda content=content: TARGETS["brief"](folder, content)  # type: ignore[misc]
-        for command in (["check"], ["design"], ["from-label"], ["ingredients", "--validate"]):
+        into = ["stock", "--workshop", str(folder / "new"), "import"]
+        for command in (["check"], ["design"], ["from-label"], ["ingredients", "--validate"], into):
             yield f"{command} {trap}", lambda command=command, path=path: _told([*command, str(path), "--json"])  # type: ignore[misc]
 
 
@@ -142,4 +143,5 @@ if __name__ == "__main__":
     watch(place, strays)
     result = run(place) | {"opened": strays}
     assert stat.S_ISFIFO((place / "pipe").stat().st_mode)
+    assert not (place / "new").exists(), "no workshop is made of what is refused"
     print(json.dumps(result))

@@ -9,6 +9,10 @@ import random
 from collections.abc import Iterator
 
 from optiform.paths import DEMO
+from optiform.workshop.csvtables import as_csv
+from optiform.workshop.kinds import KINDS, Record
+from tests.fuzz.zips import zips
+from tests.workshop.samples import EVERY
 
 SEED = 20261125
 TURNED = 300  # files changed at random
@@ -61,12 +65,35 @@ lowest = "cost"
 [limits]
 "oil phase" = { low = "24 %", high = "32 %" }
 """
+LEDGER = """--- lots.csv
+number,ingredient,received,price,currency,note
+G-1,glycerin,2026-11-02,"4,2",EUR,a word
+--- movements.csv
+lot,when,kg,reason
+G-1,2026-11-02T09:30:00,5.25,received
+--- packaging.csv
+name,kind,volume
+jar,jar,250
+--- packaging_counts.csv
+packaging,when,pieces,reason
+jar,2026-11-02 09:30,48,bought
+"""
+
+
+def _samples(kind: type[Record]) -> list[Record]:
+    return [record for record in EVERY if type(record) is kind]
+
+
 SOUND = {
     "brief": (BRIEF, (DEMO / "brief.toml").read_text(encoding="utf-8")),
     "own-table": (OWN, (DEMO / "workshop.csv").read_text(encoding="utf-8")),
     "formula-table": (TABLE, (DEMO / "today.csv").read_text(encoding="utf-8")),
     "formula-document": (DOCUMENT,),
     "label": (LABEL,),
+    "archive": (
+        LEDGER,
+        "".join(f"--- {kind.file}.csv\n{as_csv(record, _samples(record))}" for record, kind in KINDS.items()),
+    ),
 }
 #: Where a hazard is put: a piece of the first sound text.
 PLACES = {
@@ -76,6 +103,8 @@ PLACES = {
     "formula-table": ("glycerin", "60.5", "percent", "oil phase"),
     "formula-document": ('"x"', '"60 %"', '"glycerin"', '"cool-down"'),
     "label": ("Glycerin",),
+    "archive": ("G-1", "2026-11-02", '"4,2"', "a word", "5.25", "2026-11-02T09:30:00", "kg", "movements.csv", "48",
+                "jar", "EUR"),
 }  # fmt: skip
 
 
@@ -112,6 +141,10 @@ def _whole_files() -> Iterator[Case]:
     for name, text in _documents():
         yield name, "brief", text.encode()
         yield name, "formula-document", text.encode()
+    for name, content in zips():
+        yield name, "archive", content
+    for name, text in _ledgers():
+        yield name, "archive", text.encode()
     for name, text in _labels():
         yield name, "label", text.encode()
 
@@ -219,6 +252,43 @@ def _documents() -> Iterator[tuple[str, str]]:
             yield f"{key} is {given}", f"{key} = {given}\n"
         yield f"line is {given}", f"[lines]\nwater = {given}\n"
         yield f"limit is {given}", f'[limits]\n"oil phase" = {given}\n'
+
+
+def _ledgers() -> Iterator[tuple[str, str]]:
+    """Tables of records, as the texts of files of one zip."""
+    moves, lots = "--- movements.csv\nlot,when,kg,reason\n", "--- lots.csv\nnumber,ingredient,expiry\n"
+    for when in (
+        "0000-00-00T00:00", "9999-12-31T23:59:59.9999999", "2026-02-30T00:00", "2026-11-02T24:00", "2026-11-02",
+        "2026-11-02T09:30Z", "2026-11-02T09:30+14:00", "20261102T0930", "2026-W45-1T09:30", "now", "1e9",
+    ):  # fmt: skip
+        yield f"moment {when}", f"{moves}G-0,{when},1,x\n"
+    for day in ("0000-00-00", "0001-01-01", "9999-12-31", "10000-01-01", "-2026-11-02", "2026-13-01", "02.11.2026"):
+        yield f"day {day}", f"{lots}G-1,glycerin,{day}\n"
+    for kg in (
+        "NaN",
+        "inf",
+        "-inf",
+        "1e308",
+        "1e309",
+        "1e13",
+        "-1e12",
+        "5e-324",
+        "0",
+        "-0.0",
+        "0x10",
+        "1_0",
+        "",
+        "5 kg",
+    ):
+        yield f"mass {kg}", f"{moves}G-0,2026-11-02T09:30,{kg},x\n"
+    yield "a kind twice", f"{lots}G-1,glycerin,\n{lots}G-2,glycerin,\n"
+    yield "the header of another kind", lots.replace("lots.csv", "movements.csv")
+    yield "no header", "--- lots.csv\nG-1,glycerin,2026-11-02\n"
+    yield "a mark before each file", "--- lots.csv\n\ufeffnumber,ingredient\nG-1,glycerin\n"
+    yield "a column twice", "--- lots.csv\nnumber,number,ingredient\nG-1,G-2,glycerin\n"
+    yield "a key twice", f"{lots}G-1,glycerin,\nG-1,glycerin,\n"
+    yield "a key that is kept", f"{lots}G-0,glycerin,\n"
+    yield "a version of itself", "--- versions.csv\nproduct,name,parent,reason,created\np,a,a,x,2026-11-02T09:30\n"
 
 
 def _labels() -> Iterator[tuple[str, str]]:

@@ -4,9 +4,14 @@ One target per reader. Hypothesis, the corpus and the coverage-guided run all go
 """
 
 import shutil
+import warnings
+import zipfile
 from collections import Counter
 from collections.abc import Callable
+from functools import lru_cache
+from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 from optiform.brief import KINDS
 from optiform.brieffile import KEYS, read_brief
@@ -17,10 +22,16 @@ from optiform.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES
 from optiform.jobs.from_label import read_label
 from optiform.paths import DEMO
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
+from optiform.workshop.engine import FILE
+from optiform.workshop.exchange import FILES, import_from
+from optiform.workshop.fieldtypes import fields_of
+from optiform.workshop.records import RECORDS, Lot
+from optiform.workshop.store import Workshop
 
 #: What the readers look for: a run that only turns bits would hardly ever write one of these.
 WORDS = (
     *KEYS, *PLAIN, *PHASES, *FUNCTIONS, *KNOWN_UNITS, *KINDS, *(f"{name} at 20 degC" for name in AT_TEMPERATURE),
+    *(f"--- {name}\n" for name in FILES), *sorted({each.name for kind in RECORDS for each in fields_of(kind)}),
     "low", "high", "lowest", "highest", "nearest", "percent", "parts", "grams", "phase", "price (EUR/kg)", "pack price",
     "ingredient", "inci", "synonyms", "certificate maximum 9 (%)", "Aqua 70; Glycerin 30", "18 to 22", "1 % of base",
     "glycerin", "cocoa butter", "share of butter in the base", "firmness at 20 degC", "hlb difference",
@@ -65,6 +76,42 @@ def label(folder: Path, content: bytes) -> tuple[Fault, ...]:
     return faults(lambda: read_label(path))
 
 
+def archive(folder: Path, content: bytes) -> tuple[Fault, ...]:
+    """Records brought into a workshop that has some: a zip, or texts that become one.
+
+    In the texts, a line `--- NAME` begins the file of this name; packed with sound sums, so that it is read.
+    """
+    path = _written(folder / "given.zip", content if content.startswith(b"PK") else _zipped(content))
+    workshop, before, sound = _shop(folder / "shop")
+    told = faults(lambda: import_from(workshop, path))
+    after = workshop.read_all()
+    if told:
+        assert after == before, "what was refused is not kept"
+    else:
+        assert all(after[kind][: len(rows)] == rows for kind, rows in before.items()), "what was kept stays"
+        (folder / "shop" / FILE).write_bytes(sound)
+    return told
+
+
+@lru_cache(maxsize=1)
+def _shop(folder: Path) -> tuple[Workshop, dict[type[Any], tuple[Any, ...]], bytes]:
+    """A workshop with something in it, that, and its file."""
+    workshop = Workshop.open(folder)
+    workshop.add(Lot(number="G-0", ingredient="glycerin"))
+    return workshop, workshop.read_all(), (folder / FILE).read_bytes()
+
+
+def _zipped(content: bytes) -> bytes:
+    """Files as a zip, made by hand: names and contents may be anything."""
+    out = BytesIO()
+    with warnings.catch_warnings(), zipfile.ZipFile(out, "w") as packed:
+        warnings.simplefilter("ignore")  # a name may come twice
+        for part in content.split(b"--- ")[1:]:
+            name, _, text = part.partition(b"\n")
+            packed.writestr(zipfile.ZipInfo(name.decode("utf-8", "replace")[:1000]), text)
+    return out.getvalue()
+
+
 #: Readers by name; one that is added to the program is added here.
 TARGETS: dict[str, Target] = {
     "brief": brief,
@@ -72,6 +119,7 @@ TARGETS: dict[str, Target] = {
     "formula-table": formula_table,
     "formula-document": formula_document,
     "label": label,
+    "archive": archive,
 }
 
 

@@ -16,8 +16,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from optiform.faults import BadInput
-from optiform.tables import LARGEST, RUNS
+from optiform.tables import HIDDEN, RUNS
 from optiform.workshop import archive
+from optiform.workshop.archive import LARGEST
 from optiform.workshop.csvtables import as_csv
 from optiform.workshop.exchange import export_to, import_from
 from optiform.workshop.kinds import KINDS, Record
@@ -64,7 +65,7 @@ def test_every_kind_goes_there_and_back(tmp_path: Path) -> None:
     assert all(one[kind] for kind in RECORDS)
 
 
-TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00"), max_size=12)
+TEXT = st.text(st.characters(exclude_categories=["Cs"]).filter(lambda letter: not HIDDEN.match(letter)), max_size=12)
 START = st.sampled_from(["", *RUNS, "'", "''", "'=", "é", '"', ",", "\n", "\r\n", "\r", " ", "\ufeff", ";", "ß→漢"])
 HARD = st.builds("".join, st.tuples(START, TEXT, START))
 NUMBER = st.floats(-1e12, 1e12, allow_nan=False)
@@ -175,7 +176,6 @@ def test_every_fault_is_told_with_file_row_and_column(tmp_path: Path) -> None:
     found = faults(tmp_path, source)
     assert [line.partition(", expected")[0] for line in found] == [
         " files: read 'birds.csv'",
-        "/trials.csv byte 28: read byte 0xe9",
         "/lots.csv header: read 'colour'",
         "/movements.csv row 2, column kg: read 'nan'",
         "/movements.csv row 3, column when: read '2026-02-30T09:30'",
@@ -183,15 +183,16 @@ def test_every_fault_is_told_with_file_row_and_column(tmp_path: Path) -> None:
         "/movements.csv row 4, column kg: read 'inf'",
         "/movements.csv row 5, column kg: read '1e308'",
         "/movements.csv row 7: read '8 cells'",
+        "/movements.csv row 6, column kg: read 0.0",
         "/offers.csv header: read 'ingredient, supplier, pack, price'",
         "/offers.csv header: read 'ingredient, supplier, pack, price'",
         "/packaging_counts.csv row 2, column pieces: read '1.5'",
+        "/trials.csv byte 28: read byte 0xe9",
         "/versions.csv file: read 'an empty table'",
-        "/movements.csv row 6, column kg: read 0.0",
         "/packaging.csv row 3, column name: read 'jar'",
     ], "and nothing on references to lots, which could not be read"
     assert "one of: own_cells.csv, offers.csv" in found[0]
-    assert found[4].endswith("expected a date and time such as 2026-11-25T09:30:00, of a day that is in the calendar")
+    assert found[3].endswith("expected a date and time such as 2026-11-25T09:30:00, of a day that is in the calendar")
 
 
 def test_references_between_files_are_looked_at(tmp_path: Path) -> None:

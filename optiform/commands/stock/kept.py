@@ -2,6 +2,7 @@
 
 import argparse
 import datetime
+import difflib
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from optiform.commands.common import print_json
 from optiform.faults import BadInput, Fault
 from optiform.workshop.kinds import Record
 from optiform.workshop.records import Lot, OwnCell
-from optiform.workshop.store import Workshop
+from optiform.workshop.store import Reader
 
 
 def day(given: str | None, option: str) -> datetime.date | None:
@@ -24,8 +25,22 @@ def day(given: str | None, option: str) -> datetime.date | None:
         raise BadInput([Fault("command line", option, repr(given), "a date such as 2026-11-25")]) from None
 
 
-def known_name(given: str, own: Sequence[Path], workshop: Workshop) -> str:
+def expected_lot(given: str, known: Sequence[str]) -> str:
+    """What to write instead of the number of a lot that is not kept."""
+    near = difflib.get_close_matches(given, known, n=3, cutoff=0.6)
+    return "the number of a lot that is kept" + (
+        f"; near: {', '.join(near)}" if near else "; `optiform stock` lists them"
+    )
+
+
+def known_name(given: str, own: Sequence[Path], kept: Reader, place: str) -> str:
     """The name of an ingredient of the catalogue, of the maker's own files or of the workshop.
+
+    Args:
+        given: what was written.
+        own: the maker's own files.
+        kept: what the workshop has.
+        place: which argument it was.
 
     Raises:
         BadInput: none of this name, with near ones.
@@ -33,11 +48,13 @@ def known_name(given: str, own: Sequence[Path], workshop: Workshop) -> str:
     catalogue = read_catalogue(own)
     if item := catalogue.find(given):
         return item.name
-    kept = {cell.ingredient for cell in workshop.read(OwnCell)} | {lot.ingredient for lot in workshop.read(Lot)}
-    if given in kept:
+    lots = kept.read(Lot)
+    if given in {cell.ingredient for cell in kept.read(OwnCell)} | {lot.ingredient for lot in lots}:
         return given
     words = f"{catalogue.unknown(given)}; or give your table that has it with --own"
-    raise BadInput([Fault("command line", "INGREDIENT", repr(given), words)])
+    if place != "INGREDIENT":
+        words = f"{expected_lot(given, [lot.number for lot in lots])}; or {words}"
+    raise BadInput([Fault("command line", place, repr(given), words)])
 
 
 def tell(options: argparse.Namespace, words: str, *records: Record) -> None:

@@ -11,21 +11,28 @@ from optiform.commands.stock.kept import tell
 from optiform.faults import BadInput, Fault
 from optiform.workshop.records import Packaging, PackagingCount
 from optiform.workshop.stock import pieces
+from optiform.workshop.store import Reader
 
 
 def run(options: argparse.Namespace) -> int:
     """Keep a count, and the packaging itself where it is new."""
-    with open_workshop(options, create=True) as workshop:
-        known = {each.name for each in workshop.read(Packaging)}
+    now = datetime.datetime.now()
+    left = 0
+
+    def counting(kept: Reader) -> list[Packaging | PackagingCount]:
+        nonlocal left
+        known = {each.name for each in kept.read(Packaging)}
         new = [] if options.name in known else [_new(options)]
-        there = pieces(workshop.read(PackagingCount)).get(options.name, 0)
-        if there + options.pieces < 0:
+        there = pieces(kept.read(PackagingCount)).get(options.name, 0)
+        left = there + options.pieces
+        if left < 0:
             raise BadInput([Fault("command line", "PIECES", str(options.pieces), f"at most {there} pieces to go")])
-        count = PackagingCount(
-            packaging=options.name, when=datetime.datetime.now(), pieces=options.pieces, reason=options.reason
-        )
-        workshop.add(*new, count)
-    tell(options, f"kept: {there + options.pieces} pieces of {options.name}", *new, count)
+        count = PackagingCount(packaging=options.name, when=now, pieces=options.pieces, reason=options.reason)
+        return [*new, count]
+
+    with open_workshop(options, create=True) as workshop:
+        records = workshop.decide(counting)
+    tell(options, f"kept: {left} pieces of {options.name}", *records)
     return ANSWERED
 
 

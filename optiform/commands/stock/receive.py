@@ -11,6 +11,7 @@ from optiform.faults import BadInput, Fault
 from optiform.units import parse_quantity
 from optiform.workshop.keeping import lot_number
 from optiform.workshop.records import Lot, Movement
+from optiform.workshop.store import Reader
 
 
 def run(options: argparse.Namespace) -> int:
@@ -21,19 +22,17 @@ def run(options: argparse.Namespace) -> int:
     currency = options.currency.upper()
     expiry, price = day(options.expiry, "--expiry"), _price(options.price, currency)
     with open_workshop(options, create=True) as workshop:
-        lot = Lot(
-            number=options.lot or lot_number(workshop.read(Lot), received),
-            ingredient=known_name(options.ingredient, options.own, workshop),
-            supplier=options.supplier,
-            supplier_lot=options.supplier_lot,
-            received=received,
-            expiry=expiry,
-            price=price,
-            currency=currency,
-            note=options.note,
-        )
-        movement = Movement(lot=lot.number, when=now, kg=kg, reason="received")
-        workshop.add(lot, movement)
+        ingredient = known_name(options.ingredient, options.own, workshop, "INGREDIENT")
+
+        def coming(kept: Reader) -> list[Lot | Movement]:
+            number = options.lot or lot_number(kept.read(Lot), received)
+            lot = Lot(
+                number=number, ingredient=ingredient, supplier=options.supplier, supplier_lot=options.supplier_lot,
+                received=received, expiry=expiry, price=price, currency=currency, note=options.note,
+            )  # fmt: skip
+            return [lot, Movement(lot=number, when=now, kg=kg, reason="received")]
+
+        lot, movement = workshop.decide(coming)
     tell(options, f"kept: lot {lot.number}, {kg:g} kg of {lot.ingredient}", lot, movement)
     return ANSWERED
 
