@@ -15,8 +15,9 @@ from optiform.units import parse_quantity
 
 if TYPE_CHECKING:
     from optiform.jobs.record import Matched
+    from optiform.workshop.kinds import Record
     from optiform.workshop.records import Batch, BatchLine, PackagingCount, Version
-    from optiform.workshop.store import Workshop
+    from optiform.workshop.store import Reader
 
 ONLY_RECORDED = ("version", "product", "maker", "room")
 
@@ -73,31 +74,46 @@ def read_asked(options: argparse.Namespace) -> Asked | None:
 def from_workshop(
     options: argparse.Namespace, asked: Asked, sheet: BatchSheet, formula: Formula, catalogue: Catalogue
 ) -> tuple[BatchSheet, Recorded | None]:
-    """The sheet with the workshop's lots, and what was kept where a number is given."""
+    """The sheet with the workshop's lots, and what was kept where a number is given.
+
+    Lots are chosen and the batch is kept in one decision, so that nobody else takes of them in between.
+    """
     from optiform.commands.place import open_workshop
+
+    made: list[tuple[Lotted, Recorded]] = []
+
+    def batch(kept: "Reader") -> "Sequence[Record]":
+        lotted = _lotted(sheet, kept, catalogue, asked.day)
+        recorded, records = _recorded(options, asked, lotted, formula, kept)
+        made.append((lotted, recorded))
+        return records
+
+    with open_workshop(options) as workshop:
+        if not asked.number:
+            return _lotted(sheet, workshop, catalogue, asked.day).sheet, None
+        workshop.decide(batch)
+    lotted, recorded = made[-1]
+    head = Filled(asked.number, str(asked.day), options.maker or "", "" if asked.room is None else f"{asked.room:g}")
+    return replace(lotted.sheet, filled=head), recorded
+
+
+def _lotted(sheet: BatchSheet, kept: "Reader", catalogue: Catalogue, day: datetime.date) -> Lotted:
     from optiform.workshop.records import Lot, Movement
     from optiform.workshop.stockfile import kept_lots
 
-    with open_workshop(options) as workshop:
-        lots = kept_lots(workshop.read(Lot), workshop.read(Movement), [catalogue])
-        lotted = with_lots(sheet, lots, asked.day)
-        if not asked.number:
-            return lotted.sheet, None
-        kept = _keep(options, asked, lotted, formula, workshop)
-    head = Filled(asked.number, str(asked.day), options.maker or "", "" if asked.room is None else f"{asked.room:g}")
-    return replace(lotted.sheet, filled=head), kept
+    return with_lots(sheet, kept_lots(kept.read(Lot), kept.read(Movement), [catalogue]), day)
 
 
-def _keep(
-    options: argparse.Namespace, asked: Asked, lotted: Lotted, formula: Formula, workshop: "Workshop"
-) -> Recorded:
-    """Keep the batch, its lines, movements and packaging together, or nothing."""
+def _recorded(
+    options: argparse.Namespace, asked: Asked, lotted: Lotted, formula: Formula, kept: "Reader"
+) -> "tuple[Recorded, Sequence[Record]]":
+    """What is to be kept of the batch, and the records of it: batch, lines, movements and packaging."""
     from optiform.jobs.record import batch_records, packed
     from optiform.workshop.records import Batch, BatchLine, PackagingCount
 
     _refuse_missing(lotted)
     amounts = lotted.sheet.batch
-    found = _version(options, formula, float(amounts.weighed_g), float(amounts.scale_g), workshop)
+    found = _version(options, formula, float(amounts.weighed_g), float(amounts.scale_g), kept)
     off = f"formula differs from the version in {', '.join(found.differing)}" if found.differing else ""
     batch = Batch(
         number=asked.number, product=found.version.product, version=found.version.name, made=asked.day,
@@ -106,10 +122,10 @@ def _keep(
     now = datetime.datetime.now()
     when = now if asked.day == now.date() else datetime.datetime.combine(asked.day, datetime.time(12))
     records = batch_records(batch, lotted, when)
-    jars = packed(batch, amounts.jars or 0, workshop.read(Batch), workshop.read(PackagingCount), when)
-    workshop.add(*records, *jars.counts)
+    jars = packed(batch, amounts.jars or 0, kept.read(Batch), kept.read(PackagingCount), when)
     lines = tuple(each for each in records if isinstance(each, BatchLine))
-    return Recorded(batch, lines, jars.counts, (*jars.notes, *([f"Kept as a deviation: {off}."] if off else [])))
+    notes = (*jars.notes, *([f"Kept as a deviation: {off}."] if off else []))
+    return Recorded(batch, lines, jars.counts, notes), [*records, *jars.counts]
 
 
 def _refuse_missing(lotted: Lotted) -> None:
@@ -119,23 +135,21 @@ def _refuse_missing(lotted: Lotted) -> None:
         raise BadInput([Fault("--record", x.ingredient, f"{x.grams} g missing", words) for x in lotted.missing])
 
 
-def _version(
-    options: argparse.Namespace, formula: Formula, grams: float, step: float, workshop: "Workshop"
-) -> "Matched":
+def _version(options: argparse.Namespace, formula: Formula, grams: float, step: float, kept: "Reader") -> "Matched":
     """The version that is made: the one named, else the only one that is the formula."""
     from optiform.jobs.record import matches
     from optiform.workshop.records import Version, VersionLine
 
     versions = [
         version
-        for version in workshop.read(Version)
+        for version in kept.read(Version)
         if options.product in (None, version.product) and options.version in (None, version.name)
     ]
-    found = matches(formula, grams, step, versions, workshop.read(VersionLine))
+    found = matches(formula, grams, step, versions, kept.read(VersionLine))
     same = found if options.version else tuple(each for each in found if not each.differing)
     if len(same) == 1:
         return same[0]
-    raise BadInput([_ask(options, same, workshop.read(Version))])
+    raise BadInput([_ask(options, same, kept.read(Version))])
 
 
 def _ask(options: argparse.Namespace, same: Sequence["Matched"], every: Sequence["Version"]) -> Fault:
