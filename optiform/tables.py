@@ -175,7 +175,7 @@ def restored(cell: str) -> str:
 
 
 def csv_text(rows: Iterable[Sequence[object]]) -> str:
-    """Rows as CSV, text guarded, numbers to six significant digits."""
+    """Rows as CSV, text guarded, numbers to ten significant digits."""
     out = StringIO()
     csv.writer(out, lineterminator="\n").writerows([[_cell(cell) for cell in row] for row in rows])
     return out.getvalue()
@@ -183,5 +183,5 @@ def csv_text(rows: Iterable[Sequence[object]]) -> str:
 
 def _cell(cell: object) -> object:
     if isinstance(cell, float):
-        return f"{cell:.6g}"
+        return f"{cell:.10g}"
     return guarded(cell) if isinstance(cell, str) else cell

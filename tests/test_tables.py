@@ -180,7 +180,7 @@ def test_other_text_is_left_alone(text: str) -> None:
 
 def test_csv_text_guards_texts_and_rounds_numbers() -> None:
     rows: list[list[object]] = [["name", "EUR", "count"], ["=SUM(A1)", 1 / 3, 4], ['say "x", y', -2.0, None]]
-    assert csv_text(rows) == 'name,EUR,count\n\'=SUM(A1),0.333333,4\n"say ""x"", y",-2,\n'
+    assert csv_text(rows) == 'name,EUR,count\n\'=SUM(A1),0.3333333333,4\n"say ""x"", y",-2,\n'
     assert [[restored(cell) for cell in row] for row in csv.reader(StringIO(csv_text(rows)))] == [
         ["name", "EUR", "count"],
         ["=SUM(A1)", "0.333333", "4"],
