@@ -183,6 +183,6 @@ def test_csv_text_guards_texts_and_rounds_numbers() -> None:
     assert csv_text(rows) == 'name,EUR,count\n\'=SUM(A1),0.3333333333,4\n"say ""x"", y",-2,\n'
     assert [[restored(cell) for cell in row] for row in csv.reader(StringIO(csv_text(rows)))] == [
         ["name", "EUR", "count"],
-        ["=SUM(A1)", "0.333333", "4"],
+        ["=SUM(A1)", "0.3333333333", "4"],
         ['say "x", y', "-2", ""],
     ]
