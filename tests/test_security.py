@@ -94,6 +94,9 @@ def test_the_workbench_listens_here_only_and_takes_small_files() -> None:
     assert config["server"].get("enableXsrfProtection", True)
     assert config["server"].get("enableCORS", True)
     assert not config["browser"]["gatherUsageStats"]
+    assert not config["server"][
+        "showEmailPrompt"
+    ]  # the first run on a machine would wait for an answer in the terminal
 
 
 # -- what goes out -----------------------------------------------------------------------------------------------------

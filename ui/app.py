@@ -20,6 +20,7 @@ PAGES = {
         st.Page("views/batch.py", title="Batch", icon=":material/skillet:"),
         st.Page("views/declaration.py", title="Declaration", icon=":material/label:"),
         st.Page("views/costs.py", title="Costs", icon=":material/payments:"),
+        st.Page("views/buying.py", title="Buying", icon=":material/shopping_cart:"),
     ],
     "Workshop": [
         st.Page("views/stock.py", title="Stock", icon=":material/inventory_2:"),

@@ -1,7 +1,7 @@
 """optiform buy: which packs to buy."""
 
 import argparse
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from optiform import jsonform
@@ -11,7 +11,7 @@ from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.faults import BadInput, Fault
 from optiform.jobs.buy import Purchases, buy
-from optiform.paper.purchase_plan import purchase_plan_page
+from optiform.paper.purchase_plan import purchase_plan_page, purchase_table
 from optiform.plain.buy import purchases, unobtainable
 from optiform.planfile import Plan, read_plan
 from optiform.workshop.records import Lot, Movement, Offer
@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     offers, lots = _stock(plan, options)
     found = buy(plan, offers, lots, options.solver)
     if isinstance(found, Purchases):
-        write_table(options.csv, _rows(found))
+        write_table(options.csv, purchase_table(found))
         write_page(options.html, lambda: purchase_plan_page(found))
         print_json({"status": "planned", **jsonform.data(found)}) if options.json else print(purchases(found))
         return ANSWERED
@@ -79,14 +79,3 @@ def _kept(
     with open_workshop(options) as workshop:
         lots = kept_lots(workshop.read(Lot), workshop.read(Movement), catalogues)
         return kept_offers(workshop.read(Offer), catalogues), lots
-
-
-def _rows(found: Purchases) -> Iterator[list[object]]:
-    yield ["supplier", "ingredient", "packs", "pack kg", "price", "shipping", "cost", "currency", "over kg"]
-    over = {each.ingredient: each.over for each in found.balances}
-    for parcel in found.parcels:
-        for b in parcel.packs:
-            o = b.offer
-            cells = [b.count, o.pack, o.price, o.shipping, b.cost, o.currency, over[o.ingredient]]
-            yield [parcel.supplier, o.ingredient, *cells]
-        yield [parcel.supplier, "postage of the order", "", "", "", "", parcel.postage, found.plan.currency, ""]

@@ -27,6 +27,18 @@ def purchase_plan_page(found: Purchases) -> str:
     return page(f"To buy: {found.plan.title}", *parts)
 
 
+def purchase_table(found: Purchases) -> Iterator[list[object]]:
+    """The packs to buy as a table, under a header; the postage of an order has a row of its own."""
+    yield ["supplier", "ingredient", "packs", "pack kg", "price", "shipping", "cost", "currency", "over kg"]
+    over = {each.ingredient: each.over for each in found.balances}
+    for parcel in found.parcels:
+        for b in parcel.packs:
+            o = b.offer
+            cells = [b.count, o.pack, o.price, o.shipping, b.cost, o.currency, over[o.ingredient]]
+            yield [parcel.supplier, o.ingredient, *cells]
+        yield [parcel.supplier, "postage of the order", "", "", "", "", parcel.postage, found.plan.currency, ""]
+
+
 def _made(found: Purchases) -> Iterator[str]:
     plan = found.plan
     yield paragraph(f"Made on {plan.date}. Money in {plan.currency}. To pay: {shown(found.money)}.")

@@ -29,6 +29,7 @@ PAGES = {
     "Batch": "batch",
     "Declaration": "declaration",
     "Costs": "costs",
+    "Buying": "buying",
     "Stock": "stock",
     "Trials": "trials",
     "Ingredients": "ingredients",
@@ -37,6 +38,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     "Batch": "Make and sell",
     "Declaration": "Make and sell",
     "Costs": "Make and sell",
+    "Buying": "Make and sell",
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine

@@ -25,6 +25,7 @@ NAMES = (
     "Batch",
     "Declaration",
     "Costs",
+    "Buying",
     "Stock",
     "Trials",
     "Ingredients",

@@ -18,7 +18,7 @@ from optiform.paths import DEMO, UI
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
-PAGES = ("bench", *QUESTIONS, "variants", "batch", "declaration", "costs", "ingredients")
+PAGES = ("bench", *QUESTIONS, "variants", "batch", "declaration", "costs", "buying", "ingredients")
 
 
 def bench(edit: Callable[[Document], Any] = lambda document: None) -> Bench:

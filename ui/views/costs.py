@@ -197,6 +197,5 @@ def ingredients(sheet: CostSheet) -> None:
 
 
 st.title("Costs")
-st.markdown("What a jar costs, all of it, and what its price leaves. Which packs to buy for several products at once: "
-            "`optiform buy`.")  # fmt: skip
+st.markdown("What a jar costs, all of it, and what its price leaves.")
 body()

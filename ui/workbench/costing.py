@@ -9,6 +9,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.brief import Brief
 from optiform.costsfile import STEPS, Costs, read_costs
 from workbench import papers, show, state, work
 from workbench.state import COSTS_FILE
@@ -47,7 +48,7 @@ def costed(chosen: Chosen) -> Costs | None:
     if text is None:
         st.info("No figures yet for packaging, work and overhead. Type them in below, or load your costs.toml.")
         return None
-    found = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen))
+    found = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
     if isinstance(found, work.Refused):
         show.refused(found)
         return None
@@ -55,9 +56,9 @@ def costed(chosen: Chosen) -> Costs | None:
     return costs
 
 
-def reader(path: Path, chosen: Chosen) -> Costs:
+def reader(path: Path, brief: Brief) -> Costs:
     """The file in the brief's currency."""
-    return read_costs(path, chosen.brief.catalogue, chosen.brief.currency)
+    return read_costs(path, brief.catalogue, brief.currency)
 
 
 def details(chosen: Chosen, costs: Costs | None) -> None:
@@ -69,7 +70,7 @@ def details(chosen: Chosen, costs: Costs | None) -> None:
         with fields:
             _form(chosen, costs or EMPTY)
         with text:
-            papers.as_file(COSTS_FILE, lambda path: reader(path, chosen))
+            papers.as_file(COSTS_FILE, lambda path: reader(path, chosen.brief))
 
 
 def _form(chosen: Chosen, costs: Costs) -> None:
@@ -84,7 +85,7 @@ def _form(chosen: Chosen, costs: Costs) -> None:
         handed_in = st.form_submit_button("Use these", type="primary")
     if handed_in:
         entries = {name: _entries(table, frame, money) for name, (table, frame) in edited.items()}
-        papers.taken(COSTS_FILE, papers.toml(_document(given, entries, money)), lambda path: reader(path, chosen))
+        papers.taken(COSTS_FILE, papers.toml(_document(given, entries, money)), lambda path: reader(path, chosen.brief))
 
 
 def _fields(costs: Costs, money: str) -> dict[str, float | None]:
@@ -175,7 +176,7 @@ def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
     place.markdown(f"**{table.title}**", help=table.hint or None)
     frame = pd.DataFrame(table.rows, columns=list(table.columns))
     numbers = [column for column in table.columns if column not in ("what", "step")]
-    frame = frame.astype(dict.fromkeys(numbers, "float") | {"what": "object"})
+    frame = frame.astype(dict.fromkeys(numbers, "Float64") | {"what": "object"})
     config: dict[str, Any] = {column: NUMBER(min_value=0, format="%g") for column in numbers}
     if "step" in table.columns:
         config["step"] = st.column_config.SelectboxColumn(options=list(STEPS))

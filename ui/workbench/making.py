@@ -138,7 +138,7 @@ def _parts(document: Mapping[str, Any]) -> pd.DataFrame:
     ]
     frame = pd.DataFrame(rows, columns=["name", "jars", "share", "own lines"])
     return st.data_editor(
-        frame.astype({"name": "object", "jars": "float", "share": "object", "own lines": "object"}),
+        frame.astype({"name": "object", "jars": "Float64", "share": "object", "own lines": "object"}),
         num_rows="dynamic",
         hide_index=True,
         placeholder="",

@@ -35,6 +35,7 @@ class Key(StrEnum):
     FRESH = "fresh"
     FORMULA = "formula"
     MARKET = "market"
+    PLAN = "plan"
 
 
 @dataclass(frozen=True)

@@ -41,11 +41,14 @@ def chosen() -> Chosen | None:
     unknown = [each.name for each in state.variants() if each.name not in known]
     if unknown:
         st.caption(f"Not offered, an ingredient is not on the bench: {show.escape(', '.join(unknown))}.")
-    if name != BEST:
-        return Chosen(name, brief, known[name])
+    return Chosen(name, brief, known[name]) if name != BEST else best(brief)
+
+
+def best(brief: Brief) -> Chosen | None:
+    """The best formula for the bench; None after the reason was shown why there is none."""
     found = work.found(state.bench())
     if isinstance(found, work.Found):
-        return Chosen(name, brief, found.best.formula)
+        return Chosen(BEST, brief, found.best.formula)
     if isinstance(found, Impossible):
         st.error("No formula can meet the brief on the Workbench; mend it there first.", icon=":material/block:")
     else:

@@ -1,0 +1,148 @@
+"""What is to be made on a day, and on what terms packs are sent: tables to type into, kept for the session."""
+
+import datetime
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from optiform.brief import Brief
+from optiform.costsfile import Costs
+from optiform.formula import Formula
+from optiform.planfile import Order, Plan, Product
+from workbench import costing, papers, show, state, which, work
+from workbench.state import BEST, COSTS_FILE, TODAY, Key
+from workbench.which import Chosen
+
+NUMBER = st.column_config.NumberColumn
+JARS = 24
+Cells = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the form was handed in with: rows of its two tables, the day, and what leftovers count in %.
+
+    `turn` counts how often: the tables then start afresh from these rows, else their changes would be made twice.
+    """
+
+    turn: int
+    products: tuple[Cells, ...]
+    terms: tuple[Cells, ...]
+    day: datetime.date
+    leftover: float
+
+
+def planned(brief: Brief, suppliers: Iterable[str]) -> Plan | None:
+    """The plan as the form says; None after everything that is wrong with it was shown."""
+    known = which.variants(brief)
+    wanted = _form(brief, [*([TODAY] if TODAY in known else []), BEST, *(n for n in known if n != TODAY)], suppliers)
+    faults = list(_faults(wanted))
+    if faults:
+        show.refused(work.Refused(tuple(faults)))
+        return None
+    products = [_product(cells, brief, known) for cells in wanted.products]
+    if None in products:
+        return None
+    terms = {cells["supplier"]: Order(cells.get("postage", 0.0), cells.get("free from")) for cells in wanted.terms}
+    made = tuple(product for product in products if product is not None)
+    return Plan("Planned on the workbench", wanted.day, brief.currency, made, terms, wanted.leftover / 100)
+
+
+def _product(cells: Cells, brief: Brief, known: dict[str, Formula]) -> Product | None:
+    name = cells["formula"]
+    found = which.best(brief) if name == BEST else Chosen(name, brief, known[name])
+    if found is None:
+        return None
+    return Product(name, brief, found.formula, int(cells["jars"]), cells["g each"] / 1000, cells.get("lost %", 0) / 100)
+
+
+def _faults(wanted: Wanted) -> Iterator[str]:
+    if not wanted.products:
+        yield "What is made: no row is filled, expected a formula and its jars"
+    for number, cells in enumerate(wanted.products, 1):
+        lacking = [name for name in ("formula", "jars", "g each") if not cells.get(name)]
+        if lacking:
+            yield f"What is made, row {number}: nothing under {', '.join(lacking)}"
+    names = [cells.get("supplier") for cells in wanted.terms]
+    for number, name in enumerate(names, 1):
+        if name is None:
+            yield f"Terms, row {number}: no supplier is named"
+        elif name in names[: number - 1]:
+            yield f"Terms, row {number}: {name} stands there already"
+
+
+# -- the form ----------------------------------------------------------------------------------------------------------
+
+
+def _form(brief: Brief, formulas: list[str], suppliers: Iterable[str]) -> Wanted:
+    """What was handed in last; at first one product as the bench has it."""
+    before = st.session_state.get(Key.PLAN)
+    now: Wanted = before or Wanted(0, (_first(brief, formulas[0]),), (), datetime.date.today(), 0.0)
+    turn = f"{state.edits()} {now.turn}"
+    with st.form("planning", border=False):
+        left, right = st.columns([3, 2], gap="medium")
+        with left:
+            products = _products(now, turn, formulas)
+        with right:
+            terms = _terms(now, turn, sorted(suppliers), brief.currency)
+        one, two, three = st.columns([1, 1, 2], vertical_alignment="bottom")
+        words = "Lots that expire before it are left out."
+        day = one.date_input("Made on", now.day, key=f"plan-day {turn}", help=words)
+        words = "Share of its lowest price at which what is left over of a pack counts as worth having."
+        leftover = two.number_input("Leftovers count, %", 0.0, 99.0, now.leftover, 10.0, "%g",
+                                    key=f"plan-left {turn}", help=words)  # fmt: skip
+        handed_in = three.form_submit_button("Find the packs", type="primary")
+    if handed_in:
+        st.session_state[Key.PLAN] = Wanted(now.turn + 1, _filled(products), _filled(terms), day, leftover)
+        st.rerun()
+    return now
+
+
+def _first(brief: Brief, formula: str) -> Cells:
+    jar = {} if brief.jar is None else {"g each": 1000 * brief.jar}
+    text = state.bench().papers.get(COSTS_FILE, "")
+    costs = work.reading(COSTS_FILE, text, lambda path: costing.reader(path, brief))
+    lost = {"lost %": round(100 * costs.loss, 9)} if isinstance(costs, Costs) else {}
+    return {"formula": formula, "jars": JARS} | jar | lost
+
+
+def _filled(frame: pd.DataFrame) -> tuple[Cells, ...]:
+    return tuple(cells for _, cells in papers.rows(frame))
+
+
+def _products(now: Wanted, turn: str, formulas: list[str]) -> pd.DataFrame:
+    st.markdown("**What is made**")
+    frame = pd.DataFrame(now.products, columns=["formula", "jars", "g each", "lost %"])
+    return st.data_editor(
+        frame.astype({"formula": "object", "jars": "Float64", "g each": "Float64", "lost %": "Float64"}),
+        num_rows="dynamic",
+        hide_index=True,
+        placeholder="",
+        key=f"plan-products {turn}",
+        column_config={
+            "formula": st.column_config.SelectboxColumn(options=formulas, width=190),
+            "jars": NUMBER(min_value=1, step=1, format="%d"),
+            "g each": NUMBER(min_value=0.1, format="%g", help="net mass of a jar"),
+            "lost %": NUMBER(min_value=0, max_value=90, format="%g", help="of what is weighed"),
+        },
+    )
+
+
+def _terms(now: Wanted, turn: str, suppliers: list[str], money: str) -> pd.DataFrame:
+    st.markdown("**Terms of an order**", help="A supplier without a row sends for nothing.")
+    frame = pd.DataFrame(now.terms, columns=["supplier", "postage", "free from"])
+    return st.data_editor(
+        frame.astype({"supplier": "object", "postage": "Float64", "free from": "Float64"}),
+        num_rows="dynamic",
+        hide_index=True,
+        placeholder="",
+        key=f"plan-terms {turn}",
+        column_config={
+            "supplier": st.column_config.SelectboxColumn(options=suppliers, width=150),
+            "postage": NUMBER(f"postage, {money}", min_value=0, format="%.2f"),
+            "free from": NUMBER(f"free from, {money}", min_value=0.01, format="%.2f"),
+        },
+    )
