@@ -86,7 +86,9 @@ def take(found: Shop) -> None:
     }
     there = {name for each in held if each.kg > 0 for name in (f"{each.lot.ingredient}{FIRST}", _lot(each))}
     field = key("take", "from")
-    chosen = {st.session_state.get(field)} & set(sources)  # stays, also when it has been used up elsewhere
+    chosen = {
+        name for name in sources if name == st.session_state.get(field)
+    }  # stays, also when it has been used up elsewhere
     with (
         st.expander("Something was taken", icon=":material/remove:", key="went"),
         st.form(key("take", "form"), border=False),
