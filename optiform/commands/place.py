@@ -1,7 +1,6 @@
 """Where the workshop's records are: `--workshop`, or the folder one stands in."""
 
 import argparse
-import os
 from pathlib import Path
 
 from optiform.faults import BadInput, Fault
@@ -35,6 +34,13 @@ def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop
 def _refuse_broken_link(place: str) -> None:
     """A link that leads nowhere, or round to itself, is a matter of the link and not of permissions."""
     for path in (Path(place), Path(place, FILE)) if "://" not in place else ():
-        if path.is_symlink() and not os.path.exists(path):
+        if path.is_symlink() and not _leads_somewhere(path):
             words = "a link to a folder or a workshop that is there"
             raise BadInput([Fault("--workshop", str(path), "a link that leads nowhere or to itself", words)])
+
+
+def _leads_somewhere(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:  # round to itself
+        return False

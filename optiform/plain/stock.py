@@ -47,11 +47,10 @@ def _expiring(found: Stock) -> str:
     for each in found.expiring:
         past = "expired" if each.expired(found.today) else ""
         rows.append([each.lot.ingredient, each.lot.number, _kg(each.kg), _expiry(each), past])
+    soon = count_of(found.days, "day")
     if not rows:
-        return f"  Nothing expires within {count_of(found.days, 'day')}."
-    return f"Expires within {count_of(found.days, 'day')}\n" + table(
-        [["ingredient", "lot", "kg", "expiry", ""], *rows], right=[2]
-    )
+        return f"  Nothing expires within {soon}."
+    return f"Expires within {soon}\n" + table([["ingredient", "lot", "kg", "expiry", ""], *rows], right=[2])
 
 
 def _overdrawn(held: Sequence[Holding]) -> str:

@@ -150,7 +150,7 @@ def test_what_cannot_be_kept_is_told_and_nothing_is_kept(demo: Run) -> None:
         assert workshop.read_all() == before
 
 
-def test_what_is_no_argument_is_told_like_any_other_fault(run: Run, capsys: pytest.CaptureFixture[str]) -> None:
+def test_what_is_no_argument_is_told_like_any_other_fault(capsys: pytest.CaptureFixture[str]) -> None:
     for words, told in (
         (["packaging", "lid", "1.5", "--reason", "x"], "PIECES: read '1.5', expected a whole number of pieces"),
         (["receive", "glycerin"], "MASS: read nothing, expected a value"),
