@@ -17,7 +17,7 @@ from optiform.jobs.around import NOTICED, today_of
 from optiform.jobs.design import setting_of
 from optiform.jobs.measures import measure
 from optiform.jobs.report import report
-from optiform.program.build import Demand, cases, frame
+from optiform.program.build import Demand, frame, requirements
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve
 from optiform.properties.base import Mix, Property, fractions
@@ -337,7 +337,7 @@ class _Task:
     def _unmet(self, formula: Formula) -> list[Demand]:
         mix, x = Mix.of(formula), fractions(formula)
         brief = replace(self.brief, mix=mix, ranges=tuple(self._ranges(mix)))
-        return min(([demand for demand in case if not _met(demand, x)] for case in cases(brief)), key=len)
+        return [demand for demand in requirements(brief).near(x) if not _met(demand, x)]
 
     def _ranges(self, mix: Mix) -> Iterator[Range]:
         known = dict(zip((i.name for i in self.brief.mix.ingredients), self.brief.ranges, strict=True))
