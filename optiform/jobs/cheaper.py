@@ -12,7 +12,7 @@ from optiform.jobs.answer import Report
 from optiform.jobs.around import NOTICED, Held, balance_of, held, holding, only, today_of
 from optiform.jobs.design import formula_of, setting_of
 from optiform.jobs.report import report
-from optiform.program.build import Demand, cases, frame, program_at
+from optiform.program.build import Demand, frame, program_at, requirements
 from optiform.program.certificate import Certificate
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
@@ -107,7 +107,8 @@ def cheaper(
     wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
-    ladder = _Ladder(wanted, today, cases(wanted)[0], balance, most_change, solver)
+    asked = requirements(wanted).near(_near(wanted.mix, today))
+    ladder = _Ladder(wanted, today, asked, balance, most_change, solver)
     climb = _climb(ladder, before, max(least_saving, 1e-6), progress)
     rungs = tuple(ladder.rung(lines, found, before, brief) for lines, found in climb)
     note = _ending(least_saving, brief.currency) if rungs else "nothing on the shelf makes it cheaper in these limits"

@@ -15,12 +15,13 @@ from optiform.jobs.answer import Binding, Designed, Entry, Impossible
 from optiform.jobs.conflicts import impossible
 from optiform.jobs.measures import Setting
 from optiform.jobs.report import report
-from optiform.program.build import Demand, cases
+from optiform.program.build import Demand, requirements
 from optiform.program.certificate import Certificate, certify_optimal
 from optiform.program.prices import Pricer, Segment
-from optiform.program.search import Found, NothingFits, Unsettled, search
+from optiform.program.search import Found, Unsettled
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
+from optiform.program.ways import best_way, searched
 from optiform.properties.base import Vector
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
@@ -56,23 +57,16 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
     Raises:
         NotCertified: as in `design`.
     """
-    found: list[tuple[Sequence[Demand], Found]] = []
-    nothing: list[tuple[tuple[Demand, ...], NothingFits]] = []
-    restless = ""
-    for asked in cases(brief):
-        try:
-            place = search(brief, asked, solver)
-        except Unsettled as unsettled:
-            restless = str(unsettled)
-        else:
-            found.append((asked, place)) if isinstance(place, Found) else nothing.append((asked, place))
-    if any(np.isnan(place.value) for _, place in found):
-        reason = f"{brief.goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
-        return Impossible(brief, (), (), None, reason, decided=False)
-    if found:
-        worth = -1.0 if brief.goal.direction == "highest" else 1.0
-        return _best(brief, *min(found, key=lambda pair: worth * pair[1].value), solver)
-    return Impossible(brief, (), (), None, restless, decided=False) if restless else impossible(brief, nothing, solver)
+    needed = requirements(brief)
+    try:
+        sought = best_way(needed, lambda way: searched(brief, way, solver))
+    except Unsettled as unsettled:
+        return Impossible(brief, (), (), None, str(unsettled), decided=False)
+    if sought.best is not None:
+        return _best(brief, *sought.best, solver)
+    if sought.restless:
+        return Impossible(brief, (), (), None, sought.restless, decided=False)
+    return impossible(brief, needed, sought.ends, solver)
 
 
 def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best:

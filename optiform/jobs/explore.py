@@ -11,13 +11,14 @@ from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.jobs.answer import Impossible
 from optiform.jobs.design import design, formula_of
-from optiform.program.build import OWN_KINDS, Demand, cases, frame, program_at
+from optiform.program.build import OWN_KINDS, Demand, Requirements, frame, program_at, requirements
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import THIN, Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.search import Found, points_moved, search
+from optiform.program.search import Found, Unsettled, points_moved
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
+from optiform.program.ways import best_way, searched
 from optiform.properties.base import Side, Terms
 from optiform.properties.registry import find_property
 
@@ -26,7 +27,7 @@ MOST_OPTIONS = 5
 _LOCAL = "limits that bend were held as they are at the best formula: what is said here holds near it"
 _WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
-_ONE_CASE = "one of the limits can be kept in more than one way; this is for the first of them"
+_ONE_CASE = "one of the limits can be kept in more than one way; this is for the one that the best formula keeps"
 
 
 # -- one limit ---------------------------------------------------------------------------------------------------------
@@ -127,15 +128,13 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         NotCertified: when a proof does not check.
     """
     moving, extra = _moving(brief, wanted, way, end)
-    ways = cases(brief)
-    asked, found = _best(brief, ways)
-    today = [demand.target for demand in asked if _gives_way(demand, moving, way)]
-    rest = [demand for demand in asked if not _gives_way(demand, moving, way)]
-    if found is None:
-        found = _best(brief, [rest])[1]
-    if found is None:
+    needed = requirements(brief)
+    today = [demand.target for demand in needed.demands if _gives_way(demand, moving, way)]
+    best = _best(brief, needed) or _best(brief, needed.each(lambda d: None if _gives_way(d, moving, way) else d))
+    if best is None:
         return Impossible(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
-    demands = [*rest, *extra, moving]
+    asked, found = best
+    demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
     program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
     curve = trade_off(program, row, start, end)
     if scale.ratio and any(0.99 / point.x[-1] <= THIN for point in curve.points):
@@ -154,18 +153,18 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         stretches=tuple(_stretches(curve, scale)),
         corners=tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}")),
         residual=residual(program, curve),
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if len(ways) > 1 else ()),
+        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
         curve=curve,
         scale=scale,
     )
 
 
-def _best(brief: Brief, ways: Sequence[Sequence[Demand]]) -> tuple[Sequence[Demand], Found | None]:
-    """The case with the best answer, the first one where none has any."""
-    worth = -1.0 if brief.goal.direction == "highest" else 1.0
-    tried = [(asked, search(brief, asked)) for asked in ways]
-    reached = [(asked, found) for asked, found in tried if isinstance(found, Found)]
-    return min(reached, key=lambda pair: worth * pair[1].value) if reached else (ways[0], None)
+def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], Found] | None:
+    """The way with the best answer, None where nothing fits."""
+    sought = best_way(needed, lambda way: searched(brief, way))
+    if sought.best is None and sought.restless:
+        raise Unsettled(sought.restless)
+    return sought.best
 
 
 def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand, tuple[Demand, ...]]:
@@ -294,8 +293,9 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
     program, optimum, room = _good_enough(brief, answer.program, best, answer.objective, slack)
     spread = ranges(program, optimum, room, count)
     pool = [best, *(x[:count] for x in spread.points)]
-    bent = [demand for asked in cases(brief) for demand in asked if demand.bends]
-    kept = [x for x in pool if all(demand.met(x) for demand in bent)] if len(cases(brief)) == 1 else pool
+    needed = requirements(brief)
+    bent = [demand for demand in needed.demands if demand.bends]
+    kept = [x for x in pool if all(demand.met(x) for demand in bent)]
     bends = bool(bent) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return Alternatives(
         brief=brief,
@@ -306,7 +306,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
         leeway=tuple(_leeway(brief, spread, best)),
         options=tuple(_options(brief, kept)),
         residual=spread.residual,
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if len(cases(brief)) > 1 else ()),
+        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
     )
 
 

@@ -28,7 +28,7 @@ from optiform.jobs.texture import MOVABLE
 from optiform.jobs.trials.fit import JARS, Fitted, place_of
 from optiform.jobs.trials.mixture import normal_below
 from optiform.jobs.trials.posterior import Posterior
-from optiform.program.build import OWN_KINDS, Demand, cases
+from optiform.program.build import OWN_KINDS, Demand, requirements
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.workshop.records import Trial
@@ -258,7 +258,7 @@ def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[
 
 def _kept(brief: Brief, x: Vector) -> tuple[Demand, ...]:
     """Demands a trial has to keep. The brief's own that the reference breaks already cannot judge a small change."""
-    return tuple(each for each in cases(brief)[0] if each.kind not in OWN_KINDS or each.met(x))
+    return tuple(each for each in requirements(brief).near(x) if each.kind not in OWN_KINDS or each.met(x))
 
 
 def _placed(

@@ -9,15 +9,17 @@ from optiform.brief import Brief
 from optiform.formula import Formula
 from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import design, formula_of
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.program.linear import Program
 from optiform.program.scenarios import Progress, Scenarios, best_under, merged
-from optiform.program.search import Found, search
+from optiform.program.search import Found, Unsettled, search
 from optiform.program.solver import SolverName
+from optiform.program.ways import every_way
 from optiform.properties.base import Vector
 
 COLUMN = "price spread"
 SHOWN = 5
+MOST_WAYS = 32
 RARE = 0.01  # a formula that is the best less often is not shown
 
 
@@ -154,11 +156,14 @@ def _spreads(brief: Brief, spread: float) -> Vector:
 
 
 def _programs(brief: Brief, answer: Designed, solver: SolverName) -> list[Program]:
-    """The program of each case that has an answer: the cheapest case at other prices may be another one."""
-    every = cases(brief)
-    if len(every) == 1:
+    """The program of each way that has an answer: the cheapest one at other prices may be another."""
+    needed = requirements(brief)
+    if not needed.choices:
         return [answer.program]
-    found = [search(brief, asked, solver) for asked in every]
+    every = every_way(brief, needed, solver)
+    if len(every) > MOST_WAYS:
+        raise Unsettled(f"there are {len(every)} ways to keep the limits on grains, too many to draw prices for each")
+    found = [search(brief, way, solver) for way in every]
     return [each.program for each in found if isinstance(each, Found)]
 
 
@@ -217,7 +222,7 @@ def _band(values: Vector) -> tuple[float, float]:
 
 
 def _notes(brief: Brief) -> Sequence[str]:
-    bending = dict.fromkeys(demand.name for asked in cases(brief) for demand in asked if demand.bends)
+    bending = dict.fromkeys(demand.name for demand in requirements(brief).demands if demand.bends)
     if not bending:
         return ()
     return (

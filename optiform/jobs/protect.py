@@ -9,14 +9,15 @@ from optiform.brief import Brief
 from optiform.jobs.answer import Designed, Impossible, Report
 from optiform.jobs.design import design, formula_of, setting_of
 from optiform.jobs.report import report
-from optiform.program.build import Demand, cases
+from optiform.program.build import Demand, Way, requirements
 from optiform.program.certificate import Certificate
 from optiform.program.conflict import explain
 from optiform.program.linear import Program, Vector
 from optiform.program.robust import doubts, guarded, protected, worst_value, wrong
-from optiform.program.search import Found, NothingFits, Unsettled, search
+from optiform.program.search import Found, NothingFits, Unsettled
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
+from optiform.program.ways import DeadEnd, Looked, best_way, searched
 
 
 @dataclass(frozen=True)
@@ -88,21 +89,20 @@ def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs
     answer = design(brief, solver)
     if isinstance(answer, Impossible):
         return answer
-    every = cases(brief)
     try:
-        tried = [(asked, _searched(brief, asked, budget, solver)) for asked in every]
+        sought = best_way(requirements(brief), lambda way: _searched(brief, way, budget, solver))
     except Unsettled as unsettled:
         return Impossible(brief, (), (), None, str(unsettled))
-    worth = -1.0 if brief.goal.direction == "highest" else 1.0
-    reached = [(asked, found) for asked, found in tried if isinstance(found, Found) and not np.isnan(found.value)]
-    if reached:
-        asked, found = min(reached, key=lambda pair: worth * pair[1].value)
-        return _told(answer, asked, found, budget, solver)
-    return _clash(brief, *tried[0], budget, solver)
+    if sought.best is not None:
+        return _told(answer, *sought.best, budget, solver)
+    if sought.restless:
+        return Impossible(brief, (), (), None, sought.restless)
+    return _clash(brief, *sought.ends[0], budget, solver)
 
 
-def _searched(brief: Brief, asked: Sequence[Demand], budget: int | None, solver: SolverName) -> Found | NothingFits:
-    return search(brief, asked, solver, lambda program, at: protected(program, asked, at, budget))
+def _searched(brief: Brief, way: Way, budget: int | None, solver: SolverName) -> Looked[Found] | DeadEnd[NothingFits]:
+    """What can be kept in several ways rests on figures without ranges, so that what is open needs no protection."""
+    return searched(brief, way, solver, lambda program, at: protected(program, way, at, budget))
 
 
 def _told(answer: Designed, asked: Sequence[Demand], found: Found, budget: int | None, solver: SolverName) -> Protected:
@@ -140,11 +140,8 @@ def _at_worst(asked: Sequence[Demand], x: Vector, before: Vector, budget: int | 
 
 
 def _clash(
-    brief: Brief, asked: Sequence[Demand], nothing: Found | NothingFits, budget: int | None, solver: SolverName
+    brief: Brief, asked: Sequence[Demand], nothing: NothingFits, budget: int | None, solver: SolverName
 ) -> Impossible:
-    if isinstance(nothing, Found):
-        reason = f"{brief.goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
-        return Impossible(brief, (), (), None, reason)
     conflict = explain(nothing, asked, solver)
     clash = tuple(
         guarded(demand, budget) if doubts(demand, nothing.at).any() else demand for demand in conflict.demands

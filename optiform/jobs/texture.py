@@ -14,7 +14,7 @@ from optiform.jobs.around import today_of, with_lines_of
 from optiform.jobs.cheaper import Move
 from optiform.jobs.design import formula_of, setting_of
 from optiform.jobs.report import report
-from optiform.program.build import Demand, cases
+from optiform.program.build import Demand, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.search import Found, NothingFits, Unsettled, points_moved, search
@@ -188,7 +188,8 @@ class _Aim:
 
     def fixed(self) -> tuple[Demand, ...]:
         """The brief's demands without those that today's formula breaks already: they cannot judge a small change."""
-        straight_first = sorted(cases(self.brief)[0], key=lambda demand: demand.bends)  # they bound those that bend
+        asked = requirements(self.brief).near(self.start)
+        straight_first = sorted(asked, key=lambda demand: demand.bends)  # they bound those that bend
         return tuple(demand for demand in straight_first if demand.met(self.start))
 
     def course(self, x: Vector) -> Course | None:
@@ -295,7 +296,7 @@ def _search(aim: _Aim, limits: Sequence[Limit], to: Formula) -> tuple[tuple[Dema
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=Goal("nearest", formula=to))
-    asked = (*cases(brief)[0], *(demand for demand in aim.fixed() if demand.kind == "limit"))
+    asked = (*requirements(brief).near(aim.start), *(demand for demand in aim.fixed() if demand.kind == "limit"))
     return asked, search(brief, asked)
 
 

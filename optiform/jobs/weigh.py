@@ -14,12 +14,13 @@ from optiform.ingredient import PHASES
 from optiform.jobs.answer import Designed, Impossible, Report
 from optiform.jobs.design import design, setting_of
 from optiform.jobs.report import report
-from optiform.program.build import OWN_KINDS, Demand, cases
+from optiform.program.build import OWN_KINDS, Demand, Way, requirements
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program, Vector
 from optiform.program.search import Found, Unsettled, points_moved, search
 from optiform.program.solver import SolverName
 from optiform.program.usage import UNUSED, Opened, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 
 SMALL = 100  # coarse steps: a line below this goes on the fine scale, where there is one
@@ -306,12 +307,21 @@ def _scale(brief: Brief, step: float, fine: float | None, rounded: Formula) -> _
 
 
 def _best(task: _Task) -> Weighed | Unweighable:
-    tried = [_case(task, asked) for asked in cases(task.brief)]
-    reached = [found for found in tried if isinstance(found, Weighed)]
-    worth = -1.0 if task.brief.goal.direction == "highest" else 1.0
-    if reached:
-        return min(reached, key=lambda found: worth * found.proof.value)
-    return next(found for found in tried if isinstance(found, Unweighable))
+    try:
+        sought = best_way(requirements(task.brief), lambda way: _looked(task, way))
+    except Unsettled as unsettled:
+        return Unweighable(task.brief, str(unsettled), notes=task.scale.notes)
+    return sought.ends[0][1] if sought.best is None else sought.best[1]
+
+
+def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
+    found = _case(task, way)
+    if isinstance(found, Unweighable):
+        return DeadEnd(found)
+    sign = -1.0 if task.brief.goal.direction == "highest" else 1.0
+    x = np.array([found.report.formula.fraction(item.name) for item in task.brief.mix.ingredients])
+    bends = any(demand.bends for demand in way)
+    return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
 
 
 def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:

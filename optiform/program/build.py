@@ -1,8 +1,8 @@
 """From a brief to rows: every limit, line range and law as demands that keep the brief's words."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain, product
+from itertools import chain
 from typing import Literal
 
 import numpy as np
@@ -79,11 +79,15 @@ class Demand:
 
     def met(self, x: Vector, tolerance: float = 1e-6) -> bool:
         """Whether the true value at x keeps the target."""
+        return self.miss(x) <= tolerance
+
+    def miss(self, x: Vector) -> float:
+        """By how much the true value at x misses the target, relative to its size; below 0 where it has room."""
         value = self.value(x)
         if value is None:
-            return True
-        slack = value - self.target if self.side == "low" else self.target - value
-        return slack >= -tolerance * (1 + abs(self.target))
+            return -np.inf
+        short = self.target - value if self.side == "low" else value - self.target
+        return short / (1 + abs(self.target))
 
     def held(self, at: Vector) -> "Demand":
         """The same demand with the terms that hold near `at` taken for good."""
@@ -98,17 +102,72 @@ def _plain(number: float) -> str:
     return f"{number:.6g}"
 
 
-def cases(brief: Brief) -> list[tuple[Demand, ...]]:
-    """Everything the brief, its ingredients, its markets and its certificates ask for, the brief's own first.
+Way = tuple[Demand, ...]
+Picks = Mapping[int, int]
 
-    A property that is the smallest of several straight ones is at most U when one of them is: then there is more than
-    one case, and the best formula is the best over all of them. Almost always there is one.
+
+@dataclass(frozen=True)
+class Requirements:
+    """Everything the brief, its ingredients, its markets and its certificates ask for.
+
+    Attributes:
+        limits: for each side of each limit of the brief the ways to keep it, any one of which does. Almost always
+            there is one; a property that is the smallest of several straight ones is at most U when any of them is.
+        rest: what lines, law and certificates ask.
     """
-    choices = [
-        alternatives(brief, limit.property, side, target) for limit in brief.limits for side, target in _sides(limit)
-    ]
-    rest = (*_lines(brief), *_laws(brief), *_certificates(brief))
-    return [(*chain.from_iterable(case), *rest) for case in product(*choices)]
+
+    limits: tuple[tuple[Way, ...], ...]
+    rest: Way
+
+    @property
+    def choices(self) -> tuple[int, ...]:
+        """The places in `limits` of those that can be kept in more than one way."""
+        return tuple(place for place, ways in enumerate(self.limits) if len(ways) > 1)
+
+    @property
+    def demands(self) -> Way:
+        """All demands of all ways."""
+        return (*(demand for ways in self.limits for way in ways for demand in way), *self.rest)
+
+    def way(self, picks: Picks) -> Way:
+        """The demands, the brief's own first, with these choices settled. Other choices ask nothing."""
+        chosen = (ways[picks.get(i, 0)] for i, ways in enumerate(self.limits) if len(ways) == 1 or i in picks)
+        return (*chain.from_iterable(chosen), *self.rest)
+
+    def picks(self, x: Vector) -> dict[int, int]:
+        """For each choice the way that x keeps with most room, or misses least."""
+        return {place: int(np.argmin([_miss(way, x) for way in self.limits[place]])) for place in self.choices}
+
+    def near(self, x: Vector) -> Way:
+        """The demands with each choice settled as x settles it."""
+        return self.way(self.picks(x))
+
+    def missed(self, place: int, x: Vector) -> float:
+        """By how much x misses a limit, kept in the best way; see `Demand.miss`."""
+        return min(_miss(way, x) for way in self.limits[place])
+
+    def each(self, change: Callable[[Demand], Demand | None]) -> "Requirements":
+        """The same with every demand changed, and without those that become nothing."""
+        limits = (tuple(_changed(way, change) for way in ways) for ways in self.limits)
+        return Requirements(tuple(((),) if () in ways else ways for ways in limits), _changed(self.rest, change))
+
+
+def _miss(way: Way, x: Vector) -> float:
+    return max((demand.miss(x) for demand in way), default=-np.inf)
+
+
+def _changed(way: Way, change: Callable[[Demand], Demand | None]) -> Way:
+    return tuple(changed for demand in way if (changed := change(demand)) is not None)
+
+
+def requirements(brief: Brief) -> Requirements:
+    """What a brief asks for."""
+    limits = (
+        tuple(alternatives(brief, limit.property, side, target))
+        for limit in brief.limits
+        for side, target in _sides(limit)
+    )
+    return Requirements(tuple(limits), (*_lines(brief), *_laws(brief), *_certificates(brief)))
 
 
 def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
@@ -118,7 +177,7 @@ def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
         yield "high", limit.high
 
 
-def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[tuple[Demand, ...]]:
+def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[Way]:
     """The ways to keep one side of a limit: each a set of demands that together suffice."""
     mix = brief.mix
     if wanted.pieces is not None:
@@ -142,7 +201,7 @@ def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
         yield Demand(wanted.basis, "%", "low", LEAST_GROUP, "model", _constant(group), reason=reason)
 
 
-def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[tuple[Demand, ...]]:
+def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:
     """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
     asked = [Demand(wanted.name, wanted.unit, side, target, "limit", _constant(piece)) for piece in pieces]
     nothing = [not piece.numerator.any() for piece in pieces]

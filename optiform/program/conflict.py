@@ -7,7 +7,7 @@ import numpy as np
 
 from optiform.program.build import OWN_KINDS, Demand
 from optiform.program.certificate import Certificate, NotCertified, certify_infeasible
-from optiform.program.elastic import least_breach
+from optiform.program.elastic import Breach, least_breach
 from optiform.program.linear import Program
 from optiform.program.search import NothingFits
 from optiform.program.solver import SolverName, solve
@@ -43,15 +43,25 @@ def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = 
     """
     program = nothing.program
     rows = {row.key: i for i, row in enumerate(program.rows) if row.key is not None}
-    breach = least_breach(program, dict.fromkeys(rows.values(), 1.0), solver)
-    certificate = certify_infeasible(program, breach.y)
-    if not certificate.holds:
-        raise NotCertified(f"the proof that no formula fits does not check: {certificate}")
+    breach, certificate = proof(program, solver)
     suspects = [key for key, i in rows.items() if abs(breach.y[i]) > 1e-9]
     core = _minimal(program, suspects if _impossible(program, suspects, solver) else list(rows), solver)
     local = [demand.held(nothing.at) for demand in asked]
     repairs = _repairs(program, local, core, solver)
     return Conflict(tuple(asked[key] for key in core), repairs, certificate)
+
+
+def proof(program: Program, solver: SolverName = "highs") -> tuple[Breach, Certificate]:
+    """That nothing fits a program, checked: its least breach, whose duals say so, and their certificate.
+
+    Raises:
+        NotCertified: when it does not stand up to recomputation.
+    """
+    breach = least_breach(program, {i: 1.0 for i, row in enumerate(program.rows) if row.key is not None}, solver)
+    certificate = certify_infeasible(program, breach.y)
+    if not certificate.holds:
+        raise NotCertified(f"the proof that no formula fits does not check: {certificate}")
+    return breach, certificate
 
 
 def _minimal(program: Program, suspects: Sequence[int], solver: SolverName) -> list[int]:

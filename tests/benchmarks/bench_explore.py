@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from optiform.brieffile import read_brief
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.program.curve import Curve, residual, trade_off
 from optiform.program.linear import Program
 from optiform.program.live import Live
@@ -66,7 +66,7 @@ def seconds(call: Callable[[], object]) -> float:
 def main() -> int:
     """Print the table; 1 if the target is missed."""
     brief = read_brief(DEMO)
-    found = search(brief, cases(brief)[0])
+    found = search(brief, requirements(brief).way({}))
     assert isinstance(found, Found)
     program, ratios = found.program, []
     print(f"{'':<44}{'pieces':>7}{'exact':>11}{'sampled':>11}{'ratio':>8}{'apart':>10}")

@@ -15,7 +15,7 @@ from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.around import NOTICED, Held, balance_of, held, holding, only, today_of, with_lines_of
 from optiform.jobs.design import design
 from optiform.paths import DEMO
-from optiform.program.build import OWN_KINDS, cases
+from optiform.program.build import OWN_KINDS, requirements
 from optiform.properties.registry import find_property
 from tests.builders import Vector, asked, brief_of, ingredient, plain, random_brief, shares
 
@@ -193,4 +193,4 @@ def test_holding_todays_formula_always_leaves_todays_formula(seed: int) -> None:
     assume(groups_there(held_brief, np.array([made.fraction(i.name) for i in held_brief.mix.ingredients])))
     assert cheapest.cost <= found.objective + 1e-6
     x = np.array([found.report.formula.fraction(item.name) for item in held_brief.mix.ingredients])
-    assert all(demand.met(x) for demand in cases(held_brief)[0])
+    assert all(demand.met(x) for demand in requirements(held_brief).way({}))

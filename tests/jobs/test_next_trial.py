@@ -26,7 +26,7 @@ from optiform.jobs.texture import MOVABLE
 from optiform.jobs.trials.cells import Cell, Readings
 from optiform.jobs.trials.fit import Fitted, fit, fitted, place_of
 from optiform.jobs.trials.posterior import posterior
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.properties.firmness import grain_factor
 from optiform.workshop.records import Trial
 from tests.builders import brief_of
@@ -61,7 +61,7 @@ def test_candidates_are_inside_the_brief_weighable_and_one_pair_of_lines() -> No
     some = candidates_of(found(), question, brief(), (10.0, 20.0), 200.0, 1.0)
     assert len(some) > 8
     assert not some[0].changes  # the reference as it is
-    demands = cases(brief())[0]
+    demands = requirements(brief()).way({})
     for each in some[1:]:
         x = np.array([each.formula.fraction(item.name) for item in brief().mix.ingredients])
         assert all(demand.met(x) for demand in demands)

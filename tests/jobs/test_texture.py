@@ -14,7 +14,7 @@ from optiform.formula import Formula, Line
 from optiform.jobs.around import with_lines_of
 from optiform.jobs.texture import COLD, HOT, Course, Texture, texture
 from optiform.paths import DEMO
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.properties.firmness import firmness_band
 from optiform.properties.registry import find_property
 from tests.builders import brief_of, ingredient
@@ -51,7 +51,7 @@ def check(brief: Brief, found: Texture, course: Course, *, aimed: bool = True) -
     assert firm(made, brief, HOT) >= found.hot_least * (1 - 1e-5)
     whole = with_lines_of(brief, today(brief))
     x, was = (np.array([f.fraction(item.name) for item in whole.mix.ingredients]) for f in (made, today(brief)))
-    for demand in cases(whole)[0]:
+    for demand in requirements(whole).way({}):
         assert demand.met(x, 1e-5) or not demand.met(was)
     assert sum(line.fraction for line in made.lines) == pytest.approx(1)
     changed = {name for name in names(made, brief) if abs(made.fraction(name) - today(brief).fraction(name)) > 1e-5}

@@ -8,7 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from optiform.brief import Brief
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.program.certificate import certify_infeasible, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
@@ -22,7 +22,7 @@ strained = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.
 
 
 def optimum(brief: Brief) -> Found:
-    found = search(brief, cases(brief)[0])
+    found = search(brief, requirements(brief).way({}))
     assume(isinstance(found, Found))
     assert isinstance(found, Found)
     return found
@@ -30,7 +30,7 @@ def optimum(brief: Brief) -> Found:
 
 def proof_of_none(brief: Brief) -> tuple[Program, Vector]:
     """The program of an infeasible brief and Farkas weights for it."""
-    nothing = search(brief, cases(brief)[0])
+    nothing = search(brief, requirements(brief).way({}))
     assume(isinstance(nothing, NothingFits))
     assert isinstance(nothing, NothingFits)
     keyed = {i: 1.0 for i, row in enumerate(nothing.program.rows) if row.key is not None}
@@ -82,7 +82,7 @@ def test_a_feasible_point_that_costs_more_does_not_hold(brief: Brief, data: st.D
 
 
 def search_dearest(brief: Brief) -> Vector:
-    dearest = search(replace(brief, goal=replace(brief.goal, direction="highest")), cases(brief)[0])
+    dearest = search(replace(brief, goal=replace(brief.goal, direction="highest")), requirements(brief).way({}))
     assert isinstance(dearest, Found)
     return dearest.point
 

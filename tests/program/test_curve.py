@@ -12,7 +12,7 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.program import walk
-from optiform.program.build import Demand, cases
+from optiform.program.build import Demand, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
@@ -27,7 +27,7 @@ ROUNDING = 1e-9
 
 
 def demands(brief: Brief) -> tuple[Demand, ...]:
-    return cases(brief)[0]
+    return requirements(brief).way({})
 
 
 def program_of(brief: Brief) -> Program:

@@ -10,7 +10,7 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief import Brief
 from optiform.ingredient import Evidence, Ingredient, Value
-from optiform.program.build import Demand, cases
+from optiform.program.build import Demand, requirements
 from optiform.program.linear import Vector
 from optiform.program.robust import doubts, protected, worst_value
 from optiform.program.search import Found, NothingFits, search
@@ -40,7 +40,7 @@ BRIEFS = [doubtful(random_brief(seed, strain=0.0), seed) for seed in SEEDS]
 
 
 def held(brief: Brief, budget: int | None) -> Found | NothingFits:
-    asked = cases(brief)[0]
+    asked = requirements(brief).way({})
     return search(brief, asked, shape=lambda program, at: protected(program, asked, at, budget))
 
 
@@ -54,7 +54,7 @@ def size(brief: Brief) -> int:
 
 
 def limits(brief: Brief) -> list[Demand]:
-    return [demand for demand in cases(brief)[0] if demand.kind == "limit"]
+    return [demand for demand in requirements(brief).way({}) if demand.kind == "limit"]
 
 
 def kept(demand: Demand, value: float | None) -> bool:
@@ -77,7 +77,7 @@ def value_with(demand: Demand, x: Vector, wrong: Sequence[int]) -> float | None:
 def by_enumeration(brief: Brief, budget: int) -> float | None:
     """The least cost when every choice of `budget` figures is a row of its own; scipy."""
     rows = []
-    for demand in cases(brief)[0]:
+    for demand in requirements(brief).way({}):
         terms, sign = demand.terms(np.zeros(size(brief))), 1.0 if demand.side == "low" else -1.0
         worse = terms.low if demand.side == "low" else terms.high
         lines = np.flatnonzero(terms.numerator != worse) if demand.kind == "limit" else np.zeros(0, dtype=int)
@@ -101,7 +101,7 @@ def test_there_is_something_to_protect() -> None:
 
 def test_without_a_budget_of_errors_nothing_changes() -> None:
     for brief in BRIEFS:
-        plain, none = search(brief, cases(brief)[0]), held(brief, 0)
+        plain, none = search(brief, requirements(brief).way({})), held(brief, 0)
         assert isinstance(plain, Found) == isinstance(none, Found)
         if isinstance(plain, Found) and isinstance(none, Found):
             assert none.value == pytest.approx(plain.value, rel=1e-9)
@@ -171,6 +171,6 @@ def test_a_larger_budget_never_costs_less() -> None:
 
 def test_lines_and_laws_stay_as_they_are() -> None:
     for brief in BRIEFS:
-        for demand in cases(brief)[0]:
+        for demand in requirements(brief).way({}):
             if demand.kind != "limit":
                 assert not doubts(demand, np.zeros(size(brief))).any()

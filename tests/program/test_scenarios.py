@@ -7,7 +7,7 @@ import pytest
 
 from optiform.brief import Brief
 from optiform.jobs.prices import PriceModel
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.program.certificate import TOLERANCE
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.scenarios import Scenarios, best_under, merged
@@ -19,7 +19,7 @@ DRAWS = 12
 
 
 def solved(brief: Brief) -> Program | None:
-    found = search(brief, cases(brief)[0])
+    found = search(brief, requirements(brief).way({}))
     return found.program if isinstance(found, Found) else None
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.program.linear import Program, Sense, Vector
 from optiform.program.search import Found, search
 from optiform.program.spread import UNLIKE, apart, distances, ranges
@@ -17,7 +17,7 @@ SEEDS = range(3000, 3040)
 
 def programs() -> list[Program]:
     briefs = [random_brief(seed, coarse=bool(seed % 2)) for seed in SEEDS] + [cornered(seed) for seed in SEEDS]
-    found = [search(brief, cases(brief)[0]) for brief in briefs]
+    found = [search(brief, requirements(brief).way({})) for brief in briefs]
     return [each.program for each in found if isinstance(each, Found)]
 
 

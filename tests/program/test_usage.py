@@ -8,7 +8,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.program.build import cases
+from optiform.program.build import requirements
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.search import Found, search
@@ -25,7 +25,7 @@ def small_programs(most: int, count: int, coarse: bool = False) -> list[tuple[in
     for seed in range(10_000):
         brief = random_brief(seed, coarse)
         if len(brief.mix.ingredients) <= most:
-            answer = search(brief, cases(brief)[0])
+            answer = search(brief, requirements(brief).way({}))
             if isinstance(answer, Found):
                 found.append((seed, answer.program))
         if len(found) == count:
