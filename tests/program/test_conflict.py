@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -17,12 +18,10 @@ FAR = 1e6  # relative to the target
 NOTICEABLE = 1e-3  # relative to the target; a repair smaller than this is too close to its own safety margin
 
 
+@cache
 def impossible() -> tuple[Impossible, ...]:
     answers = [design(random_brief(seed, coarse=seed % 3 == 0, strain=1.0)) for seed in SEEDS]
     return tuple(answer for answer in answers if isinstance(answer, Impossible))
-
-
-IMPOSSIBLE = impossible()
 
 
 def keys(answer: Impossible) -> set[Key]:
@@ -68,29 +67,29 @@ def _range(name: str, old: Range, targets: dict[Key, float]) -> Range:
 
 def test_there_are_conflicts_of_every_size() -> None:
     """Guard against an empty run: many conflicts, of two, three and more demands, with and without ratios."""
-    assert len(IMPOSSIBLE) >= 80
-    assert sum(len(answer.conflict) == 2 for answer in IMPOSSIBLE) >= 20
-    assert sum(len(answer.conflict) >= 3 for answer in IMPOSSIBLE) >= 15
-    assert sum(any(name in RATIOS for name, _ in keys(answer)) for answer in IMPOSSIBLE) >= 20
+    assert len(impossible()) >= 80
+    assert sum(len(answer.conflict) == 2 for answer in impossible()) >= 20
+    assert sum(len(answer.conflict) >= 3 for answer in impossible()) >= 15
+    assert sum(any(name in RATIOS for name, _ in keys(answer)) for answer in impossible()) >= 20
 
 
 # -- the conflict ------------------------------------------------------------------------------------------------------
 
 
 def test_the_conflict_alone_cannot_hold() -> None:
-    for answer in IMPOSSIBLE:
+    for answer in impossible():
         assert keys(answer) <= set(asked(answer.brief))
         assert not plain(answer.brief, only=keys(answer)).feasible
 
 
 def test_without_any_one_of_it_the_rest_of_the_conflict_can_hold() -> None:
-    for answer in IMPOSSIBLE:
+    for answer in impossible():
         for key in keys(answer):
             assert plain(answer.brief, only=keys(answer) - {key}).feasible, f"{key} is not needed"
 
 
 def test_the_proof_holds_and_the_words_are_the_briefs() -> None:
-    for answer in IMPOSSIBLE:
+    for answer in impossible():
         assert answer.certificate is not None
         assert answer.certificate.holds
         for demand in answer.conflict:
@@ -102,7 +101,7 @@ def test_the_proof_holds_and_the_words_are_the_briefs() -> None:
 
 
 def test_every_repair_is_enough() -> None:
-    repairs = [(answer.brief, repair) for answer in IMPOSSIBLE for repair in answer.repairs]
+    repairs = [(answer.brief, repair) for answer in impossible() for repair in answer.repairs]
     assert len(repairs) >= 150
     for brief, repair in repairs:
         assert plain(brief, moved(repair)).feasible, moved(repair)
@@ -113,7 +112,7 @@ def test_every_repair_is_enough() -> None:
 def test_a_single_repair_is_the_smallest(ratio: bool) -> None:
     singles = [
         (answer.brief, repair)
-        for answer in IMPOSSIBLE
+        for answer in impossible()
         for repair in answer.repairs
         if len(repair) == 1 and (repair[0].demand.name in RATIOS) == ratio and noticeable(repair)
     ]
@@ -126,7 +125,7 @@ def test_a_single_repair_is_the_smallest(ratio: bool) -> None:
 
 def test_where_moving_one_target_far_is_enough_there_is_a_repair_of_it() -> None:
     """Far, not away: emulsifier over no oil at all is a ratio that no target reaches."""
-    for answer in IMPOSSIBLE:
+    for answer in impossible():
         single = {key for repair in answer.repairs if len(repair) == 1 for key in moved(repair)}
         targets = asked(answer.brief)
         for key in keys(answer) - {(group, "low") for group in GROUPS.values()}:  # those are not the maker's to move
@@ -139,7 +138,7 @@ def test_a_combined_repair_does_no_more_than_it_must() -> None:
     """Where all is linear, 99 % of the way on every target is not enough, and every part of it is needed."""
     combined = [
         (answer.brief, repair)
-        for answer in IMPOSSIBLE
+        for answer in impossible()
         for repair in answer.repairs
         if len(repair) > 1 and not any(name in RATIOS for name, _ in asked(answer.brief))
     ]
@@ -152,7 +151,7 @@ def test_a_combined_repair_does_no_more_than_it_must() -> None:
 
 
 def test_a_repair_moves_towards_asking_for_less_and_only_what_is_the_makers() -> None:
-    for answer in IMPOSSIBLE:
+    for answer in impossible():
         for change in (change for repair in answer.repairs for change in repair):
             assert change.demand.kind in ("limit", "line")
             gone = change.target - change.demand.target

@@ -5,6 +5,7 @@ Every re-solve is scipy's linprog on the independently assembled brief of tests.
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -31,16 +32,22 @@ def designed(briefs: Iterable[Brief]) -> Iterator[Designed]:
             yield answer
 
 
-GENERIC = tuple(designed(random_brief(seed) for seed in SEEDS))
-#: Figures that repeat, and on half of them more limits that all meet in the answer.
-DEGENERATE = tuple(
-    designed(
-        [
-            *(random_brief(seed, coarse=True) if seed % 2 else cornered(seed, coarse=seed % 4 == 0) for seed in SEEDS),
-            *(cornered(seed) for seed in THIN),
-        ]
-    )
-)
+@cache
+def generic() -> tuple[Designed, ...]:
+    return tuple(designed(random_brief(seed) for seed in SEEDS))
+
+
+@cache
+def degenerate() -> tuple[Designed, ...]:
+    """Figures that repeat, and on half of them more limits that all meet in the answer."""
+    coarse = (random_brief(seed, coarse=True) if seed % 2 else cornered(seed, coarse=seed % 4 == 0) for seed in SEEDS)
+    return tuple(designed([*coarse, *(cornered(seed) for seed in THIN)]))
+
+
+@pytest.fixture(params=[generic, degenerate], ids=["generic", "degenerate"])
+def answers(request: pytest.FixtureRequest) -> tuple[Designed, ...]:
+    found: tuple[Designed, ...] = request.param()
+    return found
 
 
 def key(binding: Binding) -> Key:
@@ -84,7 +91,6 @@ def ends(binding: Binding) -> tuple[float | None, float | None]:
 # -- the price ---------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 @pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
 def test_a_little_looser_gains_the_price(answers: tuple[Designed, ...], ratio: bool) -> None:
     checked = bindings(answers, ratio)
@@ -95,7 +101,6 @@ def test_a_little_looser_gains_the_price(answers: tuple[Designed, ...], ratio: b
         assert gain == pytest.approx(binding.price, rel=1e-3, abs=2 * ROUNDING / step), binding.demand.words
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 @pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
 def test_a_little_tighter_costs_the_price_on_that_side(answers: tuple[Designed, ...], ratio: bool) -> None:
     for answer, binding in bindings(answers, ratio):
@@ -107,7 +112,6 @@ def test_a_little_tighter_costs_the_price_on_that_side(answers: tuple[Designed, 
             assert loss == pytest.approx(binding.tighter, rel=1e-3, abs=2 * ROUNDING / step), binding.demand.words
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 def test_what_is_not_listed_costs_nothing(answers: tuple[Designed, ...]) -> None:
     """Any demand without a price can give way without a gain."""
     for answer in answers[:60]:
@@ -123,7 +127,7 @@ def test_what_is_not_listed_costs_nothing(answers: tuple[Designed, ...]) -> None
 
 def test_the_degenerate_briefs_have_corners() -> None:
     """Guard: on some the two sides of a target differ in price, on some there is no tighter side."""
-    found = [each for answer in (*DEGENERATE, *GENERIC) for each in answer.binding]
+    found = [each for answer in (*degenerate(), *generic()) for each in answer.binding]
     assert sum(each.tighter is None for each in found) >= 5
     assert sum(each.tighter is not None and each.tighter > 1.01 * each.price for each in found) >= 5
 
@@ -131,7 +135,6 @@ def test_the_degenerate_briefs_have_corners() -> None:
 # -- the range ---------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 @pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
 def test_the_target_lies_in_its_range(answers: tuple[Designed, ...], ratio: bool) -> None:
     for _, binding in bindings(answers, ratio):
@@ -139,7 +142,6 @@ def test_the_target_lies_in_its_range(answers: tuple[Designed, ...], ratio: bool
             assert distance is None or distance >= -1e-7 * (1 + abs(binding.demand.target)), binding.demand.words
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 @pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
 def test_an_end_that_is_no_end_is_not_given_as_a_number(answers: tuple[Designed, ...], ratio: bool) -> None:
     for _, binding in bindings(answers, ratio):
@@ -147,7 +149,6 @@ def test_an_end_that_is_no_end_is_not_given_as_a_number(answers: tuple[Designed,
             assert end is None or abs(end) < FAR, f"{binding.demand.words}: {end}"
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 def test_inside_the_range_the_cost_is_a_straight_line(answers: tuple[Designed, ...]) -> None:
     for answer, binding in bindings(answers, ratio=False):
         for sign, distance in zip((1, -1), ends(binding), strict=True):
@@ -161,7 +162,7 @@ def test_inside_the_range_the_cost_is_a_straight_line(answers: tuple[Designed, .
 def test_beyond_the_range_the_slope_is_another() -> None:
     """Or nothing fits any more. Generic figures only: with repeated ones a new basis may have the old slope."""
     checked = 0
-    for answer, binding in bindings(GENERIC, ratio=False):
+    for answer, binding in bindings(generic(), ratio=False):
         for sign, distance in zip((1, -1), ends(binding), strict=True):
             if distance is None:
                 continue
@@ -175,7 +176,7 @@ def test_beyond_the_range_the_slope_is_another() -> None:
 def test_inside_the_range_of_a_ratio_the_same_candidates_stay_in_use() -> None:
     """The basis stays; the price itself does not, because the group grows or shrinks with the target."""
     checked = 0
-    for answer, binding in bindings(GENERIC, ratio=True):
+    for answer, binding in bindings(generic(), ratio=True):
         if answer.tie is not None:
             continue
         at_home = used(plain(answer.brief).x)
@@ -207,7 +208,6 @@ def repriced(item: Ingredient, price: float) -> Ingredient:
     return replace(item, values={**item.values, ("price", None): figure(price, "EUR/kg")})
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 def test_a_candidate_enters_just_below_its_price_and_not_just_above(answers: tuple[Designed, ...]) -> None:
     checked = 0
     for answer in answers:
@@ -224,7 +224,6 @@ def test_a_candidate_enters_just_below_its_price_and_not_just_above(answers: tup
     assert checked >= 30
 
 
-@pytest.mark.parametrize("answers", [GENERIC, DEGENERATE], ids=["generic", "degenerate"])
 def test_no_price_above_zero_lets_the_others_in(answers: tuple[Designed, ...]) -> None:
     """An entry without a price stays out even when it is all but free."""
     for answer in answers:
