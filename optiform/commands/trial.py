@@ -21,6 +21,7 @@ from optiform.units import parse_quantity
 from optiform.workshop.keeping import next_reading, values_of
 from optiform.workshop.log import Log, log_of
 from optiform.workshop.records import Reading, Trial, TrialWeight
+from optiform.workshop.store import Reader
 
 ASKED = re.compile(r"firmness at (.+)", re.IGNORECASE)
 
@@ -79,9 +80,10 @@ def _read(options: argparse.Namespace) -> None:
     at = _degrees(options.at, "--at")
     held = quantity(options.held, "--held", "h") if options.held else None
     values = values_of(options.values, "command line")
-    with open_workshop(options) as workshop:
-        first = next_reading(workshop.read(Reading), options.name)
-        readings = [
+
+    def numbered(kept: Reader) -> list[Reading]:
+        first = next_reading(kept.read(Reading), options.name)
+        return [
             Reading(
                 trial=options.name,
                 number=first + k,
@@ -100,7 +102,9 @@ def _read(options: argparse.Namespace) -> None:
             )
             for k, (value, unit) in enumerate(values)
         ]
-        workshop.add(*readings)
+
+    with open_workshop(options) as workshop:
+        readings = workshop.decide(numbered)
     _told(
         options,
         {"status": "kept", "trial": options.name, "readings": [r.number for r in readings]},

@@ -5,12 +5,13 @@ Versions of formulas, their lines, movements, counts and readings are only ever 
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from sqlalchemy import and_, insert, select, update
+from sqlalchemy import DateTime, and_, func, insert, select, update
 
 from optiform.faults import BadInput, Fault
 from optiform.workshop import check, migrations
@@ -111,6 +112,11 @@ class Workshop:
         """Every record of every kind, all as they were at one moment."""
         with self._reading() as connection:
             return {kind: _all(connection, kind) for kind in KINDS}
+
+    def latest(self) -> datetime.datetime | None:
+        """The latest moment that a record names; None where none does."""
+        with self._reading() as connection:
+            return _latest(connection)
 
     def add(self, *records: Record) -> None:
         """Keep records, all in one transaction or none.
@@ -307,6 +313,15 @@ def _empty() -> Iterator[Engine]:
         yield engine
     finally:
         engine.dispose()
+
+
+def _latest(connection: Connection) -> datetime.datetime | None:
+    moments = [column for table in TABLES.values() for column in table.c if isinstance(column.type, DateTime)]
+    try:
+        found = [connection.scalar(select(func.max(moment))) for moment in moments]
+    except ValueError as error:
+        raise Unsound(f"a moment: {error}") from error
+    return max((moment for moment in found if moment is not None), default=None)
 
 
 def _all(connection: Connection, kind: type[R]) -> tuple[R, ...]:
