@@ -17,7 +17,7 @@ PATIENCE = 10.0  # seconds to wait for another program that writes
 _LOCK = 0x6F7074  # any number, the same for every writer on a server
 
 #: For every connection to a file. FULL: what is committed is on the disk before the program goes on.
-PRAGMAS = (
+PRAGMAS: tuple[str, ...] = (
     "PRAGMA journal_mode = WAL",
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
