@@ -207,11 +207,12 @@ class Workshop:
             self._look(create, late)
         except BadInput as refused:
             path = self._path
-            if not (path and unwritable(refused) and path.exists() and path.stat().st_size):
+            if not (path and unwritable(refused) and path.exists()):
                 raise
-            self._engine.dispose()
             self._copy = copy_to_read(path)
             self._engine, self._path = engine_of(self._copy.name)
+            if self._version() == 0:
+                raise  # there is nothing to read; it could not be made
             self._look(create=False, late=False)
             self._sealed = refused
 
