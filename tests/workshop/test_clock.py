@@ -136,4 +136,4 @@ def test_an_hour_that_comes_twice_is_no_clock_that_is_wrong() -> None:
     assert behind(NOON, NOON - datetime.timedelta(hours=1)) == ""
     words = behind(LATER, BACK)
     assert "says 2026-11-20 09:00" in words
-    assert "kept of 2026-11-25 10:00" in words
+    assert "a record here is of 2026-11-25 10:00" in words

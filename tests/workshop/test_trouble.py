@@ -188,7 +188,9 @@ def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
     assert (tmp_path / "shop").read_text() == "x"
 
 
-def test_another_program_that_writes_for_long(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_another_program_that_writes_for_long(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     monkeypatch.setattr(engine, "PATIENCE", 0.05)
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
@@ -197,6 +199,9 @@ def test_another_program_that_writes_for_long(tmp_path: Path, monkeypatch: pytes
             with pytest.raises(BadInput, match="try again when it has finished"):
                 workshop.add(CAME)
             assert workshop.read(Lot) == (LOT,), "reading goes on"
+            assert main(["stock", "receive", "glycerin", "5 kg", "--workshop", str(tmp_path)]) == 2
+            assert "try again when it has finished" in capsys.readouterr().err
+            assert main(["stock", "export", str(tmp_path / "all.zip"), "--workshop", str(tmp_path)]) == 0
             other.execute("ROLLBACK")
         workshop.add(CAME)
 
