@@ -1,9 +1,12 @@
 """Where the workshop's records are: `--workshop`, or the folder one stands in."""
 
 import argparse
+import datetime
+import sys
 from pathlib import Path
 
 from optiform.faults import BadInput, Fault
+from optiform.workshop.clock import behind
 from optiform.workshop.engine import FILE
 from optiform.workshop.store import Workshop
 
@@ -16,6 +19,8 @@ HOW_TO_MAKE = (
 def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop:
     """The workshop that `--workshop` names; without it, the one of the current folder.
 
+    A clock that is behind what is kept there is told on standard error.
+
     Args:
         options: with `workshop`, None where it was not given.
         create: make it where `--workshop` names a place that has none, with the first records that are kept.
@@ -23,6 +28,17 @@ def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop
     Raises:
         BadInput: none there, with words on how to make one.
     """
+    workshop = _opened(options, create)
+    try:
+        words = behind(workshop.latest(), datetime.datetime.now())
+    except BaseException:
+        workshop.close()
+        raise
+    print(words, end="\n" if words else "", file=sys.stderr)
+    return workshop
+
+
+def _opened(options: argparse.Namespace, create: bool) -> Workshop:
     if options.workshop:
         _refuse_broken_link(options.workshop)
         return Workshop.open(options.workshop, create, late=create)

@@ -1,15 +1,19 @@
 """The files of an exchange, in a zip or a folder: written whole, read with bounds, every fault of them told."""
 
 import os
+import platform
+import re
 import struct
 import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from optiform.faults import BadInput, Fault, Inspection
 from optiform.tables import read_text
+from optiform.workshop.copies import sync_folder
 
 LARGEST = 10_000_000  # bytes of one file, unpacked: some 140,000 movements
 MOST = 60_000_000  # bytes of all files together, unpacked
@@ -27,7 +31,8 @@ def write_zip(path: Path, texts: Mapping[str, str]) -> None:
     """
     if path.exists() and not (path.is_file() and zipfile.is_zipfile(path)):
         raise BadInput([Fault(str(path), "file", "something that is no zip", "a new name, or a zip to be replaced")])
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
+    _clear(path)
+    unfinished = path.with_name(f".{path.name}.{platform.node()}.{os.getpid()}.part")
     try:
         with unfinished.open("wb") as file:
             with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
@@ -38,6 +43,26 @@ def write_zip(path: Path, texts: Mapping[str, str]) -> None:
         unfinished.replace(path)
     finally:
         unfinished.unlink(missing_ok=True)
+    sync_folder(path.parent)
+
+
+def _clear(path: Path) -> None:
+    """Delete what exports to this name have left that were killed: of our naming, by a process of this machine."""
+    ours = re.compile(rf"\.{re.escape(path.name)}\.{re.escape(platform.node())}\.(\d{{1,9}})\.part")
+    for left in path.parent.iterdir():
+        if (match := ours.fullmatch(left.name)) and _gone(int(match[1])):
+            with suppress(OSError):
+                left.unlink()
+
+
+def _gone(process: int) -> bool:
+    if os.name == "nt":  # there a process cannot be asked without harm, and a file in use cannot be deleted anyway
+        return True
+    try:
+        os.kill(process, 0)
+    except OSError as error:
+        return isinstance(error, ProcessLookupError)
+    return False
 
 
 def read_texts(path: Path, known: Collection[str], faults: list[Fault]) -> Iterator[tuple[str, str]]:

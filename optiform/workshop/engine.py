@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ PATIENCE = 10.0  # seconds to wait for another program that writes
 _LOCK = 0x6F7074  # any number, the same for every writer on a server
 
 #: For every connection to a file. FULL: what is committed is on the disk before the program goes on.
-PRAGMAS = (
+PRAGMAS: tuple[str, ...] = (
     "PRAGMA journal_mode = WAL",
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
@@ -25,8 +25,11 @@ PRAGMAS = (
 )
 
 _BUSY = "a workshop that no other program is writing to: try again when it has finished"
-_FULL = "room on the disk: make some and try again; what was kept before is untouched"
-_CLOSED = "a folder and a file that can be written: change their permissions, or copy them elsewhere"
+_FULL = "room on the disk: make some and try again; what was kept before is untouched and can be exported"
+_CLOSED = (
+    "a folder and a file that can be written: change their permissions, or copy them elsewhere; "
+    "reading and exporting need neither"
+)
 _FORBIDDEN = "a user of the server who may make tables and write to them"
 
 _BROKEN = "a whole database: take the last export or backup, and keep this file aside"
@@ -37,6 +40,7 @@ _ADVICE = {
     "SQLITE_LOCKED": _BUSY,
     "55P03": _BUSY,
     "SQLITE_FULL": _FULL,
+    "SQLITE_IOERR_SHMSIZE": _FULL,
     "53100": _FULL,
     "SQLITE_READONLY": _CLOSED,
     "SQLITE_CANTOPEN": _CLOSED,
@@ -47,6 +51,9 @@ _ADVICE = {
     "SQLITE_CORRUPT": _BROKEN,
     "SQLITE_IOERR": "a disk that can be read and written: check that it is there and has room",
 }
+
+#: What SQLite says where it can write nothing: in the file, or beside it.
+_UNWRITABLE = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_FULL", "SQLITE_IOERR")
 
 
 class Unsound(Exception):
@@ -164,23 +171,26 @@ def told(name: str) -> Iterator[None]:
         raise BadInput([Fault(name, "folder", str(error.strerror), "a folder that can be written")]) from error
 
 
+def unwritable(refused: BadInput) -> bool:
+    """Whether what was told is that nothing can be written; then a copy elsewhere may still be read."""
+    error = refused.__cause__
+    return _coarse(_code(getattr(error, "orig", error))) in _UNWRITABLE
+
+
 def _fault(name: str, error: BaseException | None) -> Fault:
-    of_file = "_".join(str(getattr(error, "sqlite_errorname", "")).split("_")[:2])  # without its finer distinctions
-    code = of_file or str(getattr(error, "sqlstate", ""))
-    words = _ADVICE.get(code, "a workshop's database that answers: check that the place is right and can be reached")
-    return Fault(name, "database", _first_line(error), words)
+    code = _code(error)
+    otherwise = "a workshop's database that answers: check that the place is right and can be reached"
+    return Fault(name, "database", _first_line(error), _ADVICE.get(code) or _ADVICE.get(_coarse(code), otherwise))
+
+
+def _code(error: BaseException | None) -> str:
+    return str(getattr(error, "sqlite_errorname", "") or getattr(error, "sqlstate", ""))
+
+
+def _coarse(code: str) -> str:
+    """The name of SQLite's error without its finer distinctions."""
+    return "_".join(code.split("_")[:2])
 
 
 def _first_line(error: BaseException | None) -> str:
     return str(error).strip().partition("\n")[0]
-
-
-def back_up(path: Path, copy: Path) -> None:
-    """A copy of the database as it is now, whole or not there at all."""
-    unfinished = copy.with_name(copy.name + ".part")
-    try:
-        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
-            source.backup(target)
-        unfinished.replace(copy)
-    finally:
-        unfinished.unlink(missing_ok=True)

@@ -29,7 +29,9 @@ def export_to(workshop: Workshop, path: Path) -> dict[str, int]:
     try:
         write_zip(path, texts)
     except OSError as error:
-        raise BadInput([Fault(str(path), "file", str(error.strerror), "a file that can be written")]) from None
+        raise BadInput(
+            [Fault(str(path), "file", str(error.strerror), "a file that can be written: in a folder with room")]
+        ) from None
     return {KINDS[kind].file: len(rows) for kind, rows in records.items()}
 
 

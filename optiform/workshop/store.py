@@ -12,20 +12,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from sqlalchemy import and_, insert, select, update
+from sqlalchemy import DateTime, and_, func, insert, select, update
 
 from optiform.faults import BadInput, Fault
 from optiform.workshop import check, migrations
+from optiform.workshop.copies import back_up, copy_to_read
 from optiform.workshop.engine import (
     FILE,
     Unsound,
-    back_up,
     engine_of,
     in_memory,
     reading,
     refuse_irregular,
     shown,
     told,
+    unwritable,
     writing,
 )
 from optiform.workshop.fieldtypes import fields_of
@@ -33,6 +34,7 @@ from optiform.workshop.kinds import KINDS, Key, Record
 from optiform.workshop.schema import TABLES, record_of, row_of
 
 if TYPE_CHECKING:
+    from tempfile import TemporaryDirectory
     from types import TracebackType
 
     from sqlalchemy import Connection, Engine
@@ -68,7 +70,9 @@ class Workshop:
     def __init__(self, engine: Engine, path: Path | None) -> None:
         self._engine = engine
         self._path = path  # None of a server
-        self._unmade = False  # nothing is there yet
+        self._unmade = False  # nothing is there yet, and it may be made
+        self._sealed: BadInput | None = None  # why nothing can be written, where a copy is read
+        self._copy: TemporaryDirectory[str] | None = None
         self.name = str(path) if path else shown(engine.url)  # for messages; without a password
 
     @staticmethod
@@ -80,8 +84,10 @@ class Workshop:
             create: make it where there is none.
             late: make it with the first records that are kept, so that what is refused leaves nothing behind.
 
+        What lies where nothing can be written, such as a full disk, is read from a copy; keeping is refused.
+
         Raises:
-            BadInput: none there, not readable or writable, made by a newer program, or no workshop at all.
+            BadInput: none there, not readable, made by a newer program, or no workshop at all.
         """
         workshop = Workshop(*engine_of(place))
         try:
@@ -94,6 +100,8 @@ class Workshop:
     def close(self) -> None:
         """Let go of the database."""
         self._engine.dispose()
+        if self._copy:
+            self._copy.cleanup()
 
     def __enter__(self) -> Workshop:
         return self
@@ -112,6 +120,11 @@ class Workshop:
         """Every record of every kind, all as they were at one moment."""
         with self._reading() as connection:
             return {kind: _all(connection, kind) for kind in KINDS}
+
+    def latest(self) -> datetime.datetime | None:
+        """The latest moment that a record names; None where none does."""
+        with self._reading() as connection:
+            return _latest(connection)
 
     def add(self, *records: Record) -> None:
         """Keep records, all in one transaction or none.
@@ -143,7 +156,6 @@ class Workshop:
         if self._unmade:
             with told(self.name), _empty() as engine, writing(engine) as connection:
                 self._decided(connection, decision, place)
-            self._prepare(create=True, late=False)
         with self._writing() as connection:
             return self._decided(connection, decision, place)
 
@@ -203,35 +215,57 @@ class Workshop:
             connection.execute(update(table).where(this).values(values))
 
     def _prepare(self, create: bool, late: bool) -> None:
-        """See that the database is there and of this version: make it, or bring it up."""
-        path = self._path
-        with told(self.name):
-            if path:
-                refuse_irregular(path)
-            if path and not path.exists():
-                if not create:
-                    raise BadInput([Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")])
-                self._unmade = late
-                if late:
-                    return
-                path.parent.mkdir(parents=True, exist_ok=True)
-            with reading(self._engine) as connection:
-                version = migrations.version_of(connection)
-            self._unmade = version == 0 and create and late
-            if version != migrations.SCHEMA and not self._unmade:
-                with writing(self._engine) as connection:  # another program may have done it meanwhile: look again
-                    self._bring_up(connection, migrations.version_of(connection), path, create)
+        """Look at what is there; where nothing can be written, at a copy of it."""
+        try:
+            self._look(create, late)
+        except BadInput as refused:
+            path = self._path
+            if not (path and unwritable(refused) and path.exists()):
+                raise
+            self._copy = copy_to_read(path)
+            self._engine, self._path = engine_of(self._copy.name)
+            if self._version() == 0:
+                raise  # there is nothing to read; it could not be made
+            self._look(create=False, late=False)
+            self._sealed = refused
 
-    def _bring_up(self, connection: Connection, version: int | None, path: Path | None, create: bool) -> None:
-        self._refuse_strange(version)
+    def _look(self, create: bool, late: bool) -> None:
+        """See that the database is there and of this version: make it, or bring it up."""
+        version = self._version()
         if version == 0:
             if not create:
-                raise BadInput([Fault(self.name, "database", "an empty database", "a workshop")])
+                raise BadInput([self._nothing()])
+            self._unmade = True
+        if version != migrations.SCHEMA and not (self._unmade and late):
+            with self._writing():  # that brings it up
+                pass
+
+    def _version(self) -> int | None:
+        with told(self.name):
+            if self._path:
+                refuse_irregular(self._path)
+                if not self._path.exists():
+                    return 0
+            with reading(self._engine) as connection:
+                return migrations.version_of(connection)
+
+    def _nothing(self) -> Fault:
+        if self._path and not self._path.exists():
+            return Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")
+        words = "a workshop; nothing is kept in this one: what is first kept there with --workshop makes it"
+        return Fault(self.name, "database", "an empty database", words)
+
+    def _bring_up(self, connection: Connection) -> None:
+        """Make the database or migrate it, if it needs that, in the transaction of what is then kept."""
+        version = migrations.version_of(connection)
+        self._refuse_strange(version)
+        if version == 0:
+            if not self._unmade:
+                raise BadInput([self._nothing()])
             migrations.make(connection)
         elif version is not None and version < migrations.SCHEMA:
-            if path:
-                now = datetime.datetime.now().strftime("%Y%m%d-%H%M%S")
-                back_up(path, path.with_name(f"{path.stem}-schema-{version}-{now}.db"))
+            if self._path:
+                back_up(self._path, version)
             migrations.migrate(connection, version)
 
     def _refuse_strange(self, version: int | None) -> None:
@@ -253,10 +287,17 @@ class Workshop:
 
     @contextmanager
     def _writing(self) -> Iterator[Connection]:
-        self._see_it()
-        with told(self.name), writing(self._engine) as connection:
-            self._refuse_strange(migrations.version_of(connection))  # a newer program may have come in meanwhile
-            yield connection
+        if self._sealed:
+            raise self._sealed
+        with told(self.name):
+            if self._path and self._unmade:
+                self._path.parent.mkdir(parents=True, exist_ok=True)
+            else:
+                self._see_it()
+            with writing(self._engine) as connection:
+                self._bring_up(connection)  # whoever else wrote meanwhile may have done it
+                yield connection
+        self._unmade = False
 
     def _see_it(self) -> None:
         """A file that was moved or deleted since it was opened is not made anew, and empty, in silence."""
@@ -286,6 +327,15 @@ def _empty() -> Iterator[Engine]:
         yield engine
     finally:
         engine.dispose()
+
+
+def _latest(connection: Connection) -> datetime.datetime | None:
+    moments = [column for table in TABLES.values() for column in table.c if isinstance(column.type, DateTime)]
+    try:
+        found = [connection.scalar(select(func.max(moment))) for moment in moments]
+    except ValueError as error:
+        raise Unsound(f"a moment: {error}") from error
+    return max((moment for moment in found if moment is not None), default=None)
 
 
 def _all(connection: Connection, kind: type[R]) -> tuple[R, ...]:

@@ -6,6 +6,8 @@ import tempfile
 import zipfile
 from collections.abc import Iterator, Mapping
 from contextlib import closing
+from dataclasses import replace
+from datetime import datetime, timedelta
 from io import BytesIO
 from pathlib import Path
 from types import MappingProxyType
@@ -20,11 +22,13 @@ from optiform.commands.app import place_of
 from optiform.faults import BadInput
 from optiform.paths import DEMO, UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
+from optiform.workshop.decisions import Kept, written
 from optiform.workshop.exchange import import_from
 from optiform.workshop.records import Lot, Movement, PackagingCount, Reading, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BROKEN, bench, table, variant
 from tests.ui.test_pages import texts as markdown
+from tests.workshop.samples import CAME, LOT
 from tests.workshop.test_trouble import unprivileged
 
 if TYPE_CHECKING:
@@ -184,15 +188,23 @@ def closed(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     shutil.rmtree(folder)
 
 
-def test_a_workshop_that_may_only_be_read_says_what_to_do(closed: Path) -> None:
+def test_a_workshop_that_may_only_be_read_is_shown_and_says_what_to_do(closed: Path) -> None:
     from workbench import shop
     from workbench.work import Refused
 
     with unprivileged():
-        found = shop.read()
-    assert isinstance(found, Refused)
-    assert "change their permissions, or copy them elsewhere" in found.faults[0]
-    assert str(closed) in found.faults[0]
+        found, refused = shop.read(), shop.keep(lambda _: Kept((LOT,), ""), written("form"))
+    assert not isinstance(found, Refused)
+    assert found.name == str(closed / "workshop.db")
+    assert isinstance(refused, Refused)
+    assert "change their permissions, or copy them elsewhere" in refused.faults[0]
+    assert str(closed) in refused.faults[0]
+
+
+def test_a_clock_that_is_behind_is_told(empty: Path) -> None:
+    with Workshop.open(empty) as workshop:
+        workshop.add(LOT, replace(CAME, when=datetime.now() + timedelta(days=3)))
+    assert "The clock of this machine says" in texts(page("stock").warning)
 
 
 # -- stock -------------------------------------------------------------------------------------------------------------

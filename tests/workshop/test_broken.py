@@ -1,6 +1,7 @@
 """What was tried to break the storage and did, or nearly: one test each."""
 
 import os
+import platform
 import signal
 import sqlite3
 import subprocess
@@ -14,7 +15,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, event, inspect
+from sqlalchemy import Connection, Engine, event, inspect
 
 from optiform.cli import main
 from optiform.faults import MOST, BadInput, Inspection
@@ -273,15 +274,53 @@ def test_a_migration_killed_at_any_statement_can_be_made_again(tmp_path: Path) -
     assert 20 < statement < 199
 
 
+def keep_first(place: str, statement: int) -> int:
+    """Keep the first records of a workshop and be killed before a statement on its own database."""
+    count = 0
+
+    def counted(connection: Connection, *_: object) -> None:
+        nonlocal count
+        count += connection.engine.url.database is not None  # not the one in memory, where the records are tried
+        if count == statement:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    event.listen(Engine, "before_cursor_execute", counted)
+    with Workshop.open(place, late=True) as workshop:
+        workshop.add(LOT, CAME)
+    return 0
+
+
+def test_a_first_keeping_killed_at_any_statement_leaves_nothing(place: str) -> None:
+    """Not even an empty workshop. The same place is tried again and again, and taken as new each time."""
+    for statement in range(1, 300, 6):
+        code = ended(forked(lambda at=statement: keep_first(place, at)))  # type: ignore[misc]
+        if code == 0:
+            break
+        assert code == -signal.SIGKILL
+        with pytest.raises(BadInput, match="expected a workshop"):
+            Workshop.open(place, create=False)
+    assert 30 < statement < 299
+    with Workshop.open(place, create=False) as workshop:
+        assert workshop.read(Movement) == (CAME,)
+
+
 def test_an_export_that_is_killed_leaves_the_one_before(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And what it had begun goes with the next export to the same name; what is not known to be its own stays."""
     monkeypatch.setattr("os.fsync", lambda _: os.kill(os.getpid(), signal.SIGKILL))
-    with Workshop.open(tmp_path / "shop") as workshop:
-        workshop.add(LOT)
-        assert ended(forked(lambda: len(export_to(workshop, tmp_path / "all.zip")))) == -signal.SIGKILL
-        assert not (tmp_path / "all.zip").exists()
+    there = tmp_path / "there"
+    there.mkdir()
+    begun = f".all.zip.{platform.node()}"
+    others = {".all.zip.part", f"{begun}.{os.getppid()}.part", f"{begun}.x.part", ".all.zip.other.99999.part"}
+    for name in others:
+        (there / name).touch()
+    with Workshop.open(tmp_path / "shop", late=True) as workshop:
+        child = forked(lambda: len(export_to(workshop, there / "all.zip")))
+        assert ended(child) == -signal.SIGKILL
+        assert {each.name for each in there.iterdir()} == {*others, f"{begun}.{child}.part"}
         monkeypatch.undo()
-        export_to(workshop, tmp_path / "all.zip")
-    assert zipfile.is_zipfile(tmp_path / "all.zip")
+        export_to(workshop, there / "all.zip")
+    assert {each.name for each in there.iterdir()} == {*others, "all.zip"}
+    assert zipfile.is_zipfile(there / "all.zip")
 
 
 def test_an_export_replaces_nothing_but_a_zip(tmp_path: Path) -> None:

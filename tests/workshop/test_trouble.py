@@ -14,10 +14,12 @@ import pytest
 
 from optiform.cli import main
 from optiform.faults import BadInput
-from optiform.workshop import engine
-from optiform.workshop.records import Lot
+from optiform.workshop import engine, migrations
+from optiform.workshop.copies import copy_to_read
+from optiform.workshop.records import Lot, Movement
 from optiform.workshop.store import Workshop
-from tests.workshop.samples import CAME, LOT
+from tests.workshop.samples import CAME, JAR, LOT
+from tests.workshop.test_migrations import make_1, within
 
 
 def refused(place: Path | str, create: bool = True) -> str:
@@ -57,12 +59,127 @@ def test_a_folder_that_cannot_be_written(folder: Path) -> None:
         assert "expected a folder that can be written" in refused(folder / "new")
 
 
-def test_a_workshop_that_cannot_be_written(folder: Path) -> None:
-    Workshop.open(folder).close()
-    (folder / "workshop.db").chmod(0o444)
+def uncheckpointed(folder: Path) -> None:
+    """A workshop whose last record is in the WAL only, as a kill or a pulled medium leaves it."""
+    with Workshop.open(folder / "live") as workshop:
+        workshop.add(LOT)
+        with closing(sqlite3.connect(folder / "live" / "workshop.db")) as reader:
+            reader.execute("SELECT * FROM lots").fetchall()
+            workshop.add(CAME)
+            for name in ("workshop.db", "workshop.db-wal"):
+                shutil.copy(folder / "live" / name, folder / name)
+    assert (folder / "workshop.db-wal").stat().st_size > 0
+    assert b"2026-11-02 12:00" not in (folder / "workshop.db").read_bytes()
+
+
+def seal(folder: Path) -> None:
+    """As on a read-only medium."""
+    for each in folder.glob("workshop.db*"):
+        each.chmod(0o444)
     folder.chmod(0o555)
+
+
+@pytest.fixture
+def scratch(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """Where temporary files go."""
+    with tempfile.TemporaryDirectory() as found:
+        Path(found).chmod(0o777)
+        monkeypatch.setattr(tempfile, "tempdir", found)
+        yield Path(found)
+
+
+def test_a_workshop_that_cannot_be_written_is_read(folder: Path, scratch: Path) -> None:
+    """Also what is committed in the WAL and nowhere else."""
+    uncheckpointed(folder)
+    seal(folder)
+    before = {each.name: each.stat().st_mtime_ns for each in folder.iterdir()}
     with unprivileged():
-        assert "change their permissions, or copy them elsewhere" in refused(folder)
+        with Workshop.open(folder) as workshop:
+            assert workshop.read(Lot) == (LOT,)
+            assert workshop.read(Movement) == (CAME,)
+            with pytest.raises(BadInput, match="change their permissions, or copy them elsewhere"):
+                workshop.add(JAR)
+            with pytest.raises(BadInput, match="change their permissions, or copy them elsewhere"):
+                workshop.revise(replace(LOT, note="x"))
+        assert list(scratch.iterdir()) == []
+    assert {each.name: each.stat().st_mtime_ns for each in folder.iterdir()} == before
+
+
+def test_commands_on_a_workshop_that_cannot_be_written(
+    folder: Path, scratch: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    uncheckpointed(folder)
+    (folder / "given").symlink_to(".")
+    zipped, coming = str(scratch / "all.zip"), ["receive", "glycerin", "5 kg"]
+    for line in ([], ["export", zipped], coming):  # as anywhere; and all modules are loaded, which others may not read
+        assert main(["stock", *line, "--workshop", str(folder / "live")]) == 0
+    seal(folder)
+    capsys.readouterr()
+    with unprivileged():
+        for place in (folder, folder / "workshop.db", folder / "given"):
+            assert main(["stock", "--workshop", str(place)]) == 0
+            assert "5.000" in capsys.readouterr().out
+        assert main(["stock", "export", str(scratch / "sealed.zip"), "--workshop", str(folder)]) == 0
+        assert "movements  1" in capsys.readouterr().out
+        assert main(["stock", *coming, "--workshop", str(folder)]) == 2
+        assert "reading and exporting need neither" in capsys.readouterr().err
+
+
+def test_an_older_workshop_that_cannot_be_written(folder: Path) -> None:
+    make_1(str(folder / "old"))
+    seal(folder / "old")
+    with unprivileged(), Workshop.open(folder / "old") as workshop:
+        assert workshop.read(Movement) == (CAME,)
+        with pytest.raises(BadInput, match="change their permissions"):
+            workshop.add(JAR)
+    assert within(str(folder / "old"), migrations.version_of) == 1
+
+
+def test_a_copy_of_what_changes_meanwhile_is_refused(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever changes, in whichever file, between its copying and the end."""
+
+    def meanwhile(name: str) -> str:
+        def copied(source: Path, copy: Path) -> None:
+            copy.write_bytes(source.read_bytes())
+            changing = folder / "shop" / name
+            changing.write_bytes(changing.read_bytes() + b"more" if changing.exists() else b"new")
+
+        with monkeypatch.context() as patch:
+            patch.setattr("optiform.workshop.copies.shutil.copyfile", copied)
+            with pytest.raises(BadInput) as caught:
+                copy_to_read(folder / "shop" / "workshop.db")
+        return str(caught.value)
+
+    for name in ("workshop.db", "workshop.db-wal", "workshop.db-journal"):
+        (folder / "shop").mkdir()
+        shutil.copy(Path(__file__), folder / "shop" / "workshop.db")
+        assert "try again when it has finished" in meanwhile(name)
+        shutil.rmtree(folder / "shop")
+
+
+def test_no_room_for_a_copy(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    uncheckpointed(folder)
+    seal(folder)
+    monkeypatch.setattr(tempfile, "tempdir", str(folder / "nowhere"))
+    with unprivileged():
+        assert "TMPDIR may name a folder with some" in refused(folder)
+
+
+@pytest.mark.parametrize(
+    ("code", "words"),
+    [
+        ("SQLITE_FULL", "room on the disk"),
+        ("SQLITE_IOERR_SHMSIZE", "room on the disk"),
+        ("SQLITE_IOERR_WRITE", "a disk that can be read and written"),
+        ("SQLITE_READONLY_DIRECTORY", "reading and exporting need neither"),
+    ],
+)
+def test_where_nothing_can_be_written_is_told_and_known(code: str, words: str) -> None:
+    error = sqlite3.OperationalError("no")
+    error.sqlite_errorname = code
+    with pytest.raises(BadInput, match=words) as caught, engine.told("shop"):
+        raise error
+    assert engine.unwritable(caught.value)
 
 
 def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
@@ -71,7 +188,9 @@ def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
     assert (tmp_path / "shop").read_text() == "x"
 
 
-def test_another_program_that_writes_for_long(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_another_program_that_writes_for_long(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     monkeypatch.setattr(engine, "PATIENCE", 0.05)
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
@@ -80,6 +199,9 @@ def test_another_program_that_writes_for_long(tmp_path: Path, monkeypatch: pytes
             with pytest.raises(BadInput, match="try again when it has finished"):
                 workshop.add(CAME)
             assert workshop.read(Lot) == (LOT,), "reading goes on"
+            assert main(["stock", "receive", "glycerin", "5 kg", "--workshop", str(tmp_path)]) == 2
+            assert "try again when it has finished" in capsys.readouterr().err
+            assert main(["stock", "export", str(tmp_path / "all.zip"), "--workshop", str(tmp_path)]) == 0
             other.execute("ROLLBACK")
         workshop.add(CAME)
 

@@ -4,6 +4,7 @@ Each call opens the workshop, does one short transaction and closes it: two sess
 see each other's work at the next click. Without a workshop, a session gets the demo's records in a place of its own.
 """
 
+import datetime
 import os
 import shutil
 import tempfile
@@ -19,6 +20,7 @@ import streamlit as st
 from optiform.faults import BadInput
 from optiform.paths import DEMO, WORKSHOP_VARIABLE
 from optiform.workshop import decisions
+from optiform.workshop.clock import behind
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.exchange import export_to, import_from
 from optiform.workshop.kinds import Record
@@ -35,11 +37,15 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class Shop:
-    """Everything that is kept in a workshop, as it was at one moment. `demo`: it is this session's own and passes."""
+    """Everything that is kept in a workshop, as it was at one moment. `demo`: it is this session's own and passes.
+
+    `clock`: words where the machine's clock is behind what is kept.
+    """
 
     name: str
     demo: bool
     records: Mapping[type[Record], tuple[Record, ...]]
+    clock: str = ""
 
     def of(self, kind: type[R]) -> tuple[R, ...]:
         """Every record of one kind, in the order kept."""
@@ -97,8 +103,15 @@ def _words(fault: str, place: str) -> str:
 
 def read() -> Shop | Refused:
     """The workshop as it is now."""
-    demo = not own()
-    return _with(lambda workshop: Shop("the demo's records" if demo else workshop.name, demo, workshop.read_all()))
+    return _with(_demo_shop if not own() else _own_shop)
+
+
+def _demo_shop(workshop: Workshop) -> Shop:
+    return Shop("the demo's records", True, workshop.read_all())
+
+
+def _own_shop(workshop: Workshop) -> Shop:
+    return Shop(workshop.name, False, workshop.read_all(), behind(workshop.latest(), datetime.datetime.now()))
 
 
 def keep(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
@@ -145,6 +158,8 @@ def opened() -> Shop | None:
         )
     else:
         st.caption(f"Workshop: {show.escape(found.name)}")
+    if found.clock:
+        st.warning(found.clock, icon=":material/schedule:")
     return found
 
 
