@@ -23,10 +23,10 @@ from optiform.workshop import engine, migrations
 from optiform.workshop.archive import LARGEST
 from optiform.workshop.csvtables import as_csv, read_csv
 from optiform.workshop.exchange import CELLS, export_to, import_from
-from optiform.workshop.records import Lot, Movement, PackagingCount
+from optiform.workshop.records import Lot, Movement, PackagingCount, Reading
 from optiform.workshop.stock import left
 from optiform.workshop.store import Reader, Workshop
-from tests.workshop.samples import BOUGHT, CAME, EVERY, JAR, LOT
+from tests.workshop.samples import BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, TRIAL, WATER
 from tests.workshop.test_migrations import make_1, within
 
 
@@ -58,6 +58,17 @@ def test_two_people_do_not_both_take_the_last_of_a_lot(place: str) -> None:
     assert sorted(ended(child) for child in children) == [0, 2, 2]
     with Workshop.open(place) as workshop:
         assert left("G-1", workshop.read(Movement)) == 0
+
+
+def test_readings_of_two_people_at_once_are_all_kept(place: str) -> None:
+    with Workshop.open(place) as workshop:
+        workshop.add(FIRST, WATER, GLYCERIN, TRIAL)
+    line = ["trial", "read", TRIAL.name, "200 g", "210 g", "--age", "24 h", "--at", "20 degC"]
+    line += ["--instrument", "push on a scale", "--workshop", place]
+    children = [forked(lambda: main(line)) for _ in range(3)]
+    assert [ended(child) for child in children] == [0, 0, 0]
+    with Workshop.open(place) as workshop:
+        assert [reading.number for reading in workshop.read(Reading)] == [1, 2, 3, 4, 5, 6]
 
 
 def test_a_decision_and_its_keeping_are_one(place: str) -> None:
