@@ -1,5 +1,6 @@
 """The pages of the documents around a formula, each in each of its states, without a browser."""
 
+import datetime
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,6 +20,8 @@ from optiform.brief import Brief
 from optiform.costsfile import read_costs
 from optiform.jobs.costs import cost_sheet
 from optiform.makingfile import read_making
+from optiform.workshop.records import Lot, Movement
+from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BRIEF, bench, page, table, texts, variant
 
 EDITED: dict[str, Any] = {"edited_rows": {}, "added_rows": [], "deleted_rows": []}
@@ -386,3 +389,42 @@ def test_what_is_written_reads_back_as_it_was(document: dict[str, Any]) -> None:
 def test_papers_change_no_formula() -> None:
     assert demo().content == without_papers().content
     assert state.demo().papers.keys() == {MAKING_FILE, COSTS_FILE}
+
+
+# -- batches that are kept ---------------------------------------------------------------------------------------------
+
+
+def keep_batch(at: AppTest, number: str) -> AppTest:
+    next(each for each in at.text_input if each.label == "Number of the batch").set_value(number)
+    next(each for each in at.button if each.label == "Keep the batch").click().run()
+    assert not at.exception
+    return at
+
+
+def test_a_batch_is_kept_once_with_the_lots_that_stand_beside_its_grams() -> None:
+    at = page("batch", state={Key.FORMULA: TODAY, "lots-of-records": True})
+    came = datetime.datetime.now().replace(microsecond=0)
+    with Workshop.open(at.session_state[Key.SHOP].place) as workshop:
+        for number, ingredient in (("M-1", "mango butter"), ("U-1", "ultramarine blue")):
+            workshop.add(Lot(number=number, ingredient=ingredient, received=came.date()))
+            workshop.add(Movement(lot=number, when=came, kg=2.0, reason="received"))
+    at.run()
+    lotted = pd.concat([each.value for each in at.dataframe if "lot, expiry" in each.value.columns])
+    assert (lotted["lot, expiry"] != "").all()
+    mango = lotted[lotted["ingredient"] == "mango butter"]
+    assert list(mango["lot, expiry"]) == ["M-1"]
+    keep_batch(at, "T-1")
+    assert "batch T-1 of salt and oat foot polish" in texts(at.success)
+    with Workshop.open(at.session_state[Key.SHOP].place) as workshop:
+        gone = sum(-each.kg for each in workshop.read(Movement) if each.batch == "T-1")
+        taken = sum(-each.kg for each in workshop.read(Movement) if (each.batch, each.lot) == ("T-1", "M-1"))
+    assert gone == pytest.approx(lotted["g"].sum() / 1000)
+    assert taken == pytest.approx(mango["g"].sum() / 1000)
+    assert "T-1" in texts(keep_batch(at, "T-1").markdown).replace("\\", "")
+    assert "Not kept" in texts(at.error)
+
+
+def test_a_batch_with_a_line_in_no_lot_is_not_kept() -> None:
+    at = keep_batch(page("batch", state={Key.FORMULA: TODAY, "lots-of-records": True}), "T-2")
+    assert "Not kept" in texts(at.error)
+    assert "mango butter: read" in texts(at.markdown).replace("\\", "")

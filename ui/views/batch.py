@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 import streamlit as st
-from workbench import making, papers, show
+from workbench import batchform, forms, making, papers, show
 from workbench.question import asked
 from workbench.state import MAKING_FILE, bench
 from workbench.which import chosen
@@ -33,6 +33,7 @@ def size(planned: float) -> tuple[float | None, int | None]:
 @st.fragment
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
+    forms.told()
     show.notice()
     left, right = st.columns([1, 1], gap="medium")
     with left:
@@ -51,8 +52,12 @@ def body() -> None:
         (found.name, text, grams, jars),
         lambda brief: batch_sheet(found.formula, brief, how, grams, jars),
     )
-    if sheet is not None:
-        shown(sheet)
+    if sheet is None:
+        return
+    with_lots, records = batchform.with_lots(sheet, found)
+    shown(with_lots)
+    if records is not None:
+        batchform.keep(sheet, found, records)
 
 
 def shown(sheet: BatchSheet) -> None:
@@ -101,7 +106,11 @@ def weighing(phase: SheetPhase, batch: Amounts) -> None:
     where = f"{phase.phase}, {phase.part}" if phase.part else phase.phase
     st.markdown(f"**{show.escape(where.capitalize())}**, {phase.grams} g together")
     places = max(0, -int(batch.scale_g.as_tuple().exponent))
-    rows = [{"ingredient": x.ingredient, "g": float(x.grams), "%": x.percent} for x in phase.lines]
+    lots = any(x.lot for x in phase.lines)
+    rows = [
+        {"ingredient": x.ingredient, "g": float(x.grams), "%": x.percent} | ({"lot, expiry": x.lot} if lots else {})
+        for x in phase.lines
+    ]
     number = st.column_config.NumberColumn
     st.dataframe(
         pd.DataFrame(rows),
