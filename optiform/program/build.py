@@ -142,6 +142,25 @@ class Requirements:
         """The demands with each choice settled as x settles it."""
         return self.way(self.picks(x))
 
+    def kept_by(self, x: Vector) -> bool:
+        """Whether x keeps everything, in whatever way. What is straight is looked at first: it bounds what bends."""
+        return all(demand.met(x) for demand in sorted(self.near(x), key=lambda demand: demand.bends))
+
+    def without_broken(self, x: Vector, kinds: Sequence[str] | None = None) -> "Requirements":
+        """Without what x breaks already, of these kinds or of all: that cannot judge a small change of x.
+
+        A limit that can be kept in several ways goes only if x keeps it in none of them.
+        """
+
+        def stands(demand: Demand) -> bool:
+            return (kinds is not None and demand.kind not in kinds) or demand.met(x)
+
+        def ways(choice: tuple[Way, ...]) -> tuple[Way, ...]:
+            whole = tuple(way for way in choice if all(map(stands, way)))
+            return choice if len(choice) > 1 and whole else (tuple(filter(stands, choice[0])),)
+
+        return Requirements(tuple(map(ways, self.limits)), tuple(filter(stands, self.rest)))
+
     def missed(self, place: int, x: Vector) -> float:
         """By how much x misses a limit, kept in the best way; see `Demand.miss`."""
         return min(_miss(way, x) for way in self.limits[place])
