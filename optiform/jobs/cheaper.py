@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from optiform.brief import Brief, Goal
+from optiform.faults import BadInput, Fault, Unsettled
 from optiform.formula import Formula
 from optiform.jobs.answer import Report
 from optiform.jobs.around import NOTICED, Held, balance_of, held, holding, only, today_of
@@ -17,7 +18,6 @@ from optiform.program.certificate import Certificate
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.prices import Pricer
-from optiform.program.search import Unsettled
 from optiform.program.solver import SolverName
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.base import Mix
@@ -160,8 +160,6 @@ def smallest_move(brief: Brief) -> float:
 
 
 def _price(formula: Formula, currency: str) -> float:
-    from optiform.faults import BadInput, Fault
-
     value = cost(currency).of(formula)
     if value is None:
         lacking = [line.ingredient.name for line in formula.lines if line.ingredient.value("price") is None]

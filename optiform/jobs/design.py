@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief import Brief
+from optiform.faults import Unsettled
 from optiform.formula import Formula, Line
 from optiform.ingredient import PHASES
 from optiform.jobs.answer import Binding, Designed, Entry, Impossible
@@ -18,7 +19,7 @@ from optiform.jobs.report import report
 from optiform.program.build import Demand, requirements
 from optiform.program.certificate import Certificate, certify_optimal
 from optiform.program.prices import Pricer, Segment
-from optiform.program.search import Found, Unsettled
+from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.ways import best_way, searched

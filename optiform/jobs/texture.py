@@ -7,7 +7,7 @@ from itertools import permutations
 import numpy as np
 
 from optiform.brief import Brief, Goal, Limit, Range
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Unsettled
 from optiform.formula import Formula
 from optiform.jobs.answer import Report
 from optiform.jobs.around import today_of, with_lines_of
@@ -17,7 +17,7 @@ from optiform.jobs.report import report
 from optiform.program.build import Requirements, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
-from optiform.program.search import Found, NothingFits, Unsettled, points_moved
+from optiform.program.search import Found, NothingFits, points_moved
 from optiform.program.ways import Sought, best_way, searched
 from optiform.properties.base import Mix, Vector
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band

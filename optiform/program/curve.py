@@ -12,6 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from optiform.faults import Unsettled
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.live import TINY
@@ -143,7 +144,8 @@ def trade_off(program: Program, row: int, start: float, end: float) -> Curve:
         end: the highest target.
 
     Raises:
-        ValueError: when the range is not one, or an `=` row is over a group that may be empty.
+        ValueError: when the range is not one.
+        Unsettled: when an `=` row is over a group that may be empty.
         SolverFailed: when no verdict can be had on a corner.
     """
     if not (np.isfinite([start, end]).all() and start <= end):
@@ -236,7 +238,7 @@ def _extreme(others: Program, sign: float, amount: Vector, group: Vector, whole:
             return None
         size = float(group @ found.x) + whole
         if size <= TINY:
-            raise ValueError("a ratio over what may be nothing cannot be asked for exactly: ask for some of it")
+            raise Unsettled("a ratio over what may be nothing cannot be asked for exactly: ask for some of it")
         value = float(amount @ found.x) / size
         if best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best)):
             break

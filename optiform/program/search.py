@@ -12,6 +12,7 @@ from zlib import crc32
 import numpy as np
 
 from optiform.brief import Brief, Goal
+from optiform.faults import Unsettled
 from optiform.formula import Formula
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
@@ -36,10 +37,6 @@ Shape = Callable[[Program, Vector], Program]
 
 #: A goal that every formula meets alike.
 _NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
-
-
-class Unsettled(Exception):
-    """The search for a limit that bends did not come to rest. The words say on what."""
 
 
 @dataclass(frozen=True)

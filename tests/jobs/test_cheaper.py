@@ -20,7 +20,7 @@ from optiform.jobs.around import balance_of, held, holding
 from optiform.jobs.cheaper import Ladder, Rung, cheaper, smallest_move
 from optiform.jobs.design import design
 from optiform.paths import DEMO
-from optiform.program import ways
+from optiform.program import ways as ways_of_a_brief
 from optiform.program.build import requirements
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
@@ -131,7 +131,7 @@ def test_a_limit_may_be_kept_in_another_way_than_today() -> None:
 
 
 def test_what_is_not_decided_is_not_called_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ways, "MOST_LOOKS", 1)
+    monkeypatch.setattr(ways_of_a_brief, "MOST_LOOKS", 1)
     ladder = cheaper(scrub(), {})
     assert ladder.rungs == ()
     assert ladder.note.startswith("not decided whether there is more to save with this many lines changed: 1, 2 (")

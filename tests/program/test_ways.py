@@ -13,12 +13,12 @@ import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief import Brief, Limit
+from optiform.faults import Unsettled
 from optiform.ingredient import Ingredient
 from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import design
 from optiform.program import ways
 from optiform.program.build import requirements
-from optiform.program.search import Unsettled
 from optiform.program.ways import Looked, best_way, every_way, searched
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
