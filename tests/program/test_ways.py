@@ -252,3 +252,18 @@ def test_what_a_formula_keeps_may_be_kept_in_any_way() -> None:
     assert same.kept_by(sweet)
     assert needed.without_broken(wrong).demands == ()
     assert needed.without_broken(wrong, ("law",)).kept_by(wrong) is False
+
+
+def test_a_repair_asks_for_nothing_rather_than_for_less_than_nothing() -> None:
+    """20 % undissolved and at most 1 % dissolved in half water: the terms g - s W go below 0, the salt does not."""
+    limits: dict[str, Ends] = {
+        "undissolved salt at 20 degC": (20.0, None),
+        "dissolved salt at 20 degC": (None, 1.0),
+        "share of water": (50.0, None),
+    }
+    answer = design(brief_of([WATER, GRAINS[1], OTHERS[1]], limits))
+    assert isinstance(answer, Impossible)
+    targets = {change.demand.name: change.target for repair in answer.repairs for change in repair}
+    assert targets["undissolved salt at 20 degC"] == 0.0
+    fitting = brief_of([WATER, GRAINS[1], OTHERS[1]], {**limits, "undissolved salt at 20 degC": (0.0, None)})
+    assert isinstance(design(fitting), Designed)
