@@ -249,11 +249,11 @@ class _Ladder:
             name = self.brief.mix.ingredients[j].name
             most_up, most_down = min(self.most_change, 1 - r), min(self.most_change, r)
             least_up, least_down = min(least, most_up), min(least, most_down)
-            yield _row(width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r, f"{name} up")
-            yield _row(width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r, f"{name} down")
-            yield _row(width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0, f"{name} one way")
+            yield Row.of(f"{name} up", width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r)
+            yield Row.of(f"{name} down", width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r)
+            yield Row.of(f"{name} one way", width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0)
         switches = {count + k: 1.0 for k in range(2 * len(free))}
-        yield _row(width, switches, Sense.AT_MOST, float(lines), "lines that change")
+        yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines))
 
     def rung(self, lines: int, step: _Step, before: float, brief: Brief) -> Rung:
         found = step.whole
@@ -299,10 +299,3 @@ class _Ladder:
 
 def _restless(bending: Sequence[Demand]) -> str:
     return f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}"
-
-
-def _row(width: int, entries: Mapping[int, float], sense: Sense, rhs: float, words: str) -> Row:
-    coefficients = np.zeros(width)
-    for column, value in entries.items():
-        coefficients[column] += value
-    return Row(words, coefficients, sense, rhs)
