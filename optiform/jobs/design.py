@@ -22,11 +22,11 @@ from optiform.program.prices import Pricer, Segment
 from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
+from optiform.program.tolerances import UNUSED
 from optiform.program.ways import best_way, searched
 from optiform.properties.base import Vector
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
-UNUSED = 1e-9  # mass fraction
 
 
 @dataclass(frozen=True)

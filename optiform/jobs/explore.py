@@ -14,11 +14,12 @@ from optiform.jobs.answer import Impossible
 from optiform.jobs.design import design, formula_of
 from optiform.program.build import OWN_KINDS, Demand, Requirements, frame, program_at, requirements
 from optiform.program.build import alternatives as alternatives_of
-from optiform.program.curve import THIN, Curve, per_group, residual, trade_off
+from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
 from optiform.program.search import Found, points_moved
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
+from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.ways import best_way, searched
 from optiform.properties.base import Property, Side, Terms
 from optiform.properties.registry import find_property
@@ -142,7 +143,7 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
     program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
     curve = trade_off(program, row, start, end)
-    if scale.ratio and any(0.99 / point.x[-1] <= THIN for point in curve.points):
+    if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
         raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
     unit = brief.goal.wanted.unit if brief.goal.wanted else "% moved"
     bends = any(demand.bends for demand in demands) or bool(brief.goal.wanted and brief.goal.wanted.bends)

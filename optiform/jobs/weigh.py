@@ -19,7 +19,8 @@ from optiform.program.certificate import Certificate
 from optiform.program.linear import Program, Vector
 from optiform.program.search import Found, points_moved, search
 from optiform.program.solver import SolverName
-from optiform.program.usage import UNUSED, Opened, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.tolerances import UNUSED
+from optiform.program.usage import Opened, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 

@@ -9,13 +9,13 @@ import numpy as np
 
 from optiform.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Property, Side, Terms
 from optiform.properties.rules import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
 #: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice and the range of a model are not.
 OWN_KINDS = ("limit", "line")
-LEAST_GROUP = 0.1  # % of the whole: the smallest group that a mean is worth asking of
 
 
 @dataclass(frozen=True)
@@ -219,7 +219,7 @@ def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
     """What a least value of a mean asks besides: some of its group. Over nothing, nothing would be asked."""
     if side == "low" and not np.all(terms.denominator == 1.0):
         group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
-        yield Demand(wanted.basis, "%", "low", LEAST_GROUP, "model", _constant(group), reason=reason)
+        yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", _constant(group), reason=reason)
 
 
 def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:

@@ -15,13 +15,10 @@ import numpy as np
 from optiform.faults import Unsettled
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.live import TINY
 from optiform.program.prices import Segment
 from optiform.program.solver import solve
+from optiform.program.tolerances import LEAST_GROUP, SAME_LINE, TINY
 from optiform.program.walk import Piece, Walk, moved_program
-
-SAME = 1e-9  # of a point or an objective
-THIN = 1e-3  # of the whole: the smallest group that a mean is taken over
 
 
 @dataclass(frozen=True)
@@ -41,7 +38,7 @@ class Curve:
     """The best objective against the target of one demand, exact.
 
     One place is not: where a ratio's group runs out and formulas without it take over, the objective jumps, and the
-    far side is taken to begin at the jump though it is proven only from a hair beyond (walk.HAIR of the target).
+    far side is taken to begin at the jump though it is proven only from a hair beyond (tolerances.HAIR of the target).
 
     Attributes:
         row: number of the demand's row in the program.
@@ -124,7 +121,7 @@ class Curve:
         """Whether two neighbours are one and the same line, on two bases."""
         change = one.end - self.first
         a, b = (_motion(piece.segment, change) for piece in (one, other))
-        return bool(np.abs(a - b).max() <= SAME * (1 + np.abs(a).max()))
+        return bool(np.abs(a - b).max() <= SAME_LINE * (1 + np.abs(a).max()))
 
 
 def _motion(segment: Segment, change: float) -> Vector:
@@ -206,7 +203,7 @@ def per_group(program: Program, group: Vector, row: int) -> Program:
         for bound, sense in ((program.low[j], Sense.AT_LEAST), (program.high[j], Sense.AT_MOST)):
             rows.append(Row(f"bound of {program.columns[j]}", single - bound * np.eye(width + 1)[-1], sense, 0.0))
     rows.append(Row("size of the group", np.append(group, 0.0), Sense.EQUAL, 1.0))
-    none, most = np.zeros(width + 1), np.full(width + 1, 1 / max(smallest.value / 2, THIN))
+    none, most = np.zeros(width + 1), np.full(width + 1, 1 / max(smallest.value / 2, LEAST_GROUP))
     return Program((*program.columns, "1 / group"), np.append(program.cost, 0.0), none, most, tuple(rows))
 
 
@@ -226,7 +223,7 @@ def _inside(program: Program, row: int, start: float, end: float) -> float | Non
     if least is None or most is None:
         return None
     low, high = max(start, least), min(end, most)
-    return (low + high) / 2 if low <= high + SAME * (1 + abs(low)) else None
+    return (low + high) / 2 if low <= high + SAME_LINE * (1 + abs(low)) else None
 
 
 def _extreme(others: Program, sign: float, amount: Vector, group: Vector, whole: float) -> float | None:

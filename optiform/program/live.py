@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 
 from optiform.program.linear import Program, Vector
 from optiform.program.solver import solve
+from optiform.program.tolerances import SHARP
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
-TINY = 1e-11
-SHARP = 1e-10  # a target moved by a hair must count
 
 
 @dataclass(frozen=True)

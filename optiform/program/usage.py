@@ -17,8 +17,8 @@ from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve
+from optiform.program.tolerances import UNUSED
 
-UNUSED = 1e-9  # mass fraction
 SAFE = 1e-7  # relative: what a line must lose beyond this before it is left out for good
 
 
