@@ -67,7 +67,10 @@ class Rung:
 
 @dataclass(frozen=True)
 class Ladder:
-    """From one line changed to as many as help. `note` says why it ends where it does."""
+    """From one line changed to as many as help. `note` says why it ends where it does.
+
+    Not `decided`: for some number of lines it is not known whether there is more to save.
+    """
 
     brief: Brief
     today: Report
@@ -76,6 +79,7 @@ class Ladder:
     held: tuple[Held, ...]
     rungs: tuple[Rung, ...]
     note: str
+    decided: bool = True
 
 
 def cheaper(
@@ -115,7 +119,7 @@ def cheaper(
     rungs = tuple(ladder.rung(lines, found, before, brief) for lines, found in climb)
     note = _ending(bool(rungs), least_saving, brief.currency, undecided)
     told = replace(brief, left_out=wanted.left_out)
-    return Ladder(told, report(today, setting_of(brief)), before, balance, kept, rungs, note)
+    return Ladder(told, report(today, setting_of(brief)), before, balance, kept, rungs, note, not undecided)
 
 
 def _climb(

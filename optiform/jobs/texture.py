@@ -63,7 +63,8 @@ class Texture:
     """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
-    35 degC. `note` says what was not possible, `rests_on` what the figures of firmness rest on.
+    35 degC. `note` says what was not possible, `rests_on` what the figures of firmness rest on. Not `decided`: it is
+    not known whether any formula reaches it.
     """
 
     brief: Brief
@@ -77,6 +78,7 @@ class Texture:
     season: Season | None
     note: str
     rests_on: str
+    decided: bool = True
 
 
 def texture(
@@ -126,7 +128,7 @@ def texture(
     )
     courses, note = _courses(goal, most)
     season = None if courses else _season(goal)
-    note = note or _without(goal, season)
+    note, decided = (note, True) if note else _without(goal, season)
     return Texture(
         brief=brief,
         today=report(today, setting_of(brief)),
@@ -139,6 +141,7 @@ def texture(
         season=season,
         note=note,
         rests_on=known.words,
+        decided=decided,
     )
 
 
@@ -158,9 +161,10 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     return told
 
 
-def _without(aim: "_Aim", season: Season | None) -> str:
+def _without(aim: "_Aim", season: Season | None) -> tuple[str, bool]:
+    """What is told where no course was found, and whether it is known that there is none."""
     if season is not None:
-        return "no one formula serves cold and hot: a winter and a summer version"
+        return "no one formula serves cold and hot: a winter and a summer version", True
     return _in_the_way(aim)
 
 
@@ -307,16 +311,16 @@ def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> C
     return aim.course(sought.best[1].x) if sought.best else None
 
 
-def _in_the_way(aim: _Aim) -> str:
-    """Why no formula reaches it, or that this is not known."""
+def _in_the_way(aim: _Aim) -> tuple[str, bool]:
+    """Why no formula reaches it, or why this is not known; and whether it is."""
     try:
         sought = _search(aim, [*_aimed(aim), *_guards(aim)], aim.today)
     except (Unsettled, NotCertified) as error:
-        return f"not decided whether a formula reaches it: {error}"
+        return f"not decided whether a formula reaches it: {error}", False
     if sought.restless:
-        return f"not decided whether a formula reaches it: {sought.restless}"
+        return f"not decided whether a formula reaches it: {sought.restless}", False
     clashes = (demand.words for way, nothing in sought.ends for demand in explain(nothing, way).demands)
-    return f"no formula from these candidates reaches it; in the way: {'; '.join(dict.fromkeys(clashes))}"
+    return f"no formula from these candidates reaches it; in the way: {'; '.join(dict.fromkeys(clashes))}", True
 
 
 def _season(aim: _Aim) -> Season | None:

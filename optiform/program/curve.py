@@ -14,9 +14,9 @@ import numpy as np
 
 from optiform.faults import Unsettled
 from optiform.program.certificate import NotCertified, certify_optimal
-from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.prices import Segment
-from optiform.program.solver import solve
+from optiform.program.solver import SolverFailed, solve
 from optiform.program.tolerances import LEAST_GROUP, SAME_LINE, TINY
 from optiform.program.walk import Piece, Walk, moved_program
 
@@ -195,7 +195,7 @@ def per_group(program: Program, group: Vector, row: int) -> Program:
     others = program.with_rows([other for i, other in enumerate(program.rows) if i != row])
     smallest = solve(others.with_cost(group))
     if not smallest.feasible:
-        raise ValueError("no feasible point")
+        raise NoPoint("no feasible point")
     rows = [_homogeneous(row) for row in program.rows]
     for j in np.flatnonzero((program.high < 1) | (program.low > 0)):
         single = np.zeros(width + 1)
@@ -248,6 +248,8 @@ def _walked(program: Program, row: int, first: float, last: float) -> list[Piece
     target = program.rows[row].target
     try:
         walk = Walk(program, row, first - target, last - target)
-    except ValueError:
+    except NoPoint:
         return []
+    except np.linalg.LinAlgError:
+        raise SolverFailed(f"the solver's basis for {program.rows[row].words} has no inverse") from None
     return list(walk.pieces())

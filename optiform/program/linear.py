@@ -17,6 +17,10 @@ from numpy.typing import NDArray
 Vector = NDArray[np.float64]
 
 
+class NoPoint(ValueError):
+    """The program has no feasible point."""
+
+
 class Sense(StrEnum):
     """How a row's activity stands to its right-hand side."""
 

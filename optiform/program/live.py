@@ -10,7 +10,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.linear import Program, Vector
+from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.solver import solve
 from optiform.program.tolerances import SHARP
 
@@ -87,11 +87,11 @@ class Live:
         """Solve `program` once from scratch.
 
         Raises:
-            ValueError: when it has no feasible point.
+            NoPoint: when it has no feasible point.
         """
         solved = solve(program)
         if not solved.feasible:
-            raise ValueError("no feasible point")
+            raise NoPoint("no feasible point")
         self.program = program
         self.highs: highspy.Highs = solved.model.problem.solverModel
         self.sharpen(SHARP)

@@ -134,6 +134,7 @@ def test_what_is_not_decided_is_not_called_nothing(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(ways_of_a_brief, "MOST_LOOKS", 1)
     ladder = cheaper(scrub(), {})
     assert ladder.rungs == ()
+    assert not ladder.decided
     assert ladder.note.startswith("not decided whether there is more to save with this many lines changed: 1, 2 (")
 
 

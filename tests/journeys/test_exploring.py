@@ -139,9 +139,17 @@ def test_what_is_not_decided_is_not_called_impossible(
 ) -> None:
     monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
     command, *options = asked
-    if "--protect" in options:
-        options = ["--protect=1"]
     assert data(capsys, command, BRIEF, *options, code=UNPROVEN)["status"] == "undecided"
+
+
+@pytest.mark.parametrize("command", ["cheaper", "texture"])
+def test_what_is_not_decided_is_not_called_the_end(
+    command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
+    found = data(capsys, command, BRIEF, code=UNPROVEN)
+    assert found["decided"] is False
+    assert found["note"].startswith("not decided whether")
 
 
 def test_a_crash_inside_is_no_fault_of_the_command_line(monkeypatch: pytest.MonkeyPatch) -> None:
