@@ -91,6 +91,8 @@ class Brief:
     claims: tuple[str, ...] = ()
 
 
-def breaks(claim: str, item: Ingredient) -> bool:
-    """Whether an ingredient of this origin breaks a claim. The supplier has to confirm what the tables call usual."""
-    return CLAIMS[claim] in item.origin
+def against(claim: str, item: Ingredient) -> str:
+    """Why an ingredient cannot stand under a claim; empty if it can. The supplier confirms what is usual."""
+    if not item.origin:
+        return f"not known to be {claim}: no origin given"
+    return f"not {claim}" if CLAIMS[claim] in item.origin else ""

@@ -15,7 +15,7 @@ candidates = "in stock"           # or "owned", or a list of names
 exclude = ["cocoa butter"]
 missing = "refuse"                # or "leave out": candidates that lack a figure a limit needs
 count_as_oil = ["glyceryl stearate"]
-claims = ["vegan", "palm-free"]   # of the label: candidates of such an origin are left out
+claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or of unknown origin, are left out
 jar = "250 g"                     # net mass of one, for savings per jar
 
 [goal]
@@ -38,7 +38,7 @@ from typing import Any
 
 import numpy as np
 
-from optiform.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, breaks
+from optiform.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, against
 from optiform.catalogue import Catalogue, read_catalogue
 from optiform.documents import beside, read_document
 from optiform.faults import BadInput, Inspection
@@ -320,7 +320,7 @@ class _Reader:
         asked = {item.name.casefold(): item for name in self._line_table() if (item := self.catalogue.find(name))}
         out = {item.name.casefold(): "excluded by the brief" for item in excluded if item}
         for claim in self.claims:
-            out |= {key: f"not {claim}" for key, item in chosen.items() if breaks(claim, item)}
+            out |= {key: why for key, item in {**chosen, **asked}.items() if (why := against(claim, item))}
         if given == "in stock":
             gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
             out = {**dict.fromkeys(gone - set(asked), "out of stock"), **out}

@@ -103,14 +103,14 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
     faults: list[Fault] = []
     for path in own_files:
         first: dict[str, int] = {}
+        before = Catalogue(dict(ingredients), sources)
         try:
             rows, bad_cells = read_own_file(path)
             faults.extend(bad_cells)
             for row in rows:
                 if len(faults) >= MOST:
                     break
-                known = shipped.find(row.name)
-                known = ingredients.get(_key(known.name if known else row.name))
+                known = before.find(row.name)
                 key = _key(known.name if known else row.name)
                 if (line := first.setdefault(key, row.line)) != row.line:
                     faults.append(
@@ -120,7 +120,7 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
                 try:
                     item = row.over(known)
                 except ValueError as error:
-                    near = "" if known else f"{shipped.unknown(row.name)}; "
+                    near = "" if known else f"{before.unknown(row.name)}; "
                     faults.append(Fault(str(path), f"row {row.line}", repr(row.name), f"{near}{error}"))
                 else:
                     ingredients[_key(item.name)] = item

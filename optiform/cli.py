@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command.
 
-    Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input, 3 an answer that failed its own check.
+    Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input, 3 no verdict (undecided, or an answer
+    that failed its own check).
     """
     options = _parser().parse_args(arguments)
     from importlib import import_module
@@ -32,9 +33,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _tell(options.json, {"status": "bad input", "faults": faults})
         return BAD_INPUT
     except Unproven as error:
-        words = "the answer did not pass its own check, so it is not shown; the other --solver may do better"
-        print(f"optiform: {words} ({error})", file=sys.stderr)
-        _tell(options.json, {"status": "unproven", "warnings": [words]})
+        print(f"optiform: {error.told} ({error})", file=sys.stderr)
+        _tell(options.json, {"status": error.status, "warnings": [f"{error.told} ({error})"]})
         return UNPROVEN
     except BrokenPipeError:  # the reader of our output has gone; nothing is left to say
         sys.stderr.close()

@@ -41,7 +41,20 @@ class BadInput(Exception):
 
 
 class Unproven(Exception):
-    """A solver's claim that did not stand up to recomputation: an error, never shown as an answer."""
+    """No verdict. Here: a solver's claim did not stand up to recomputation; an error, never shown as an answer.
+
+    `told` says so to the reader of a command, `status` to a program.
+    """
+
+    told = "the answer did not pass its own check, so it is not shown; the other --solver may do better"
+    status = "unproven"
+
+
+class Unsettled(Unproven):
+    """The search did not come to rest, or would take too long. The words say on what."""
+
+    told = "not decided"
+    status = "undecided"
 
 
 def printable(text: str) -> str:

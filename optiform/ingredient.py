@@ -11,6 +11,9 @@ FUNCTIONS = (
     "preservative", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
 )  # fmt: skip
 
+ROOM = 20.0  # degC: where things are weighed and measured out
+#: What an ingredient is made from; `palm` where the usual trade grade is. Without any of these words it is not known.
+ORIGINS = ("plant", "animal", "mineral", "synthetic", "palm")
 #: Bought to be dosed: more than the usual use is waste or harm, whatever the kind of product.
 DOSED = ("preservative", "fragrance", "active", "colourant")
 #: Properties of the tables that have a fixed unit; any other numeric column of an own file is the maker's own.
@@ -120,7 +123,19 @@ class Ingredient:
         return any(function in self.functions for function in functions)
 
     @property
+    def density(self) -> Value | None:
+        """Its density as `density_of` takes it from its figures."""
+        return density_of(self.values)
+
+    @property
     def inci(self) -> str:
         """Its declaration names, largest share first, as one text."""
         ordered = sorted(self.constituents, key=lambda part: -part.share.figure)
         return ", ".join(part.inci for part in ordered)
+
+
+def density_of(values: Mapping[tuple[str, float | None], Value]) -> Value | None:
+    """The density to calculate with, g/mL: the one nearest to 20 degC, else one that names no temperature."""
+    dense = [(at, value) for (name, at), value in values.items() if name == "density"]
+    known = [(abs(at - ROOM), value) for at, value in dense if at is not None]
+    return min(known, key=lambda point: point[0])[1] if known else next((value for _, value in dense), None)

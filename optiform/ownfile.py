@@ -4,6 +4,7 @@ One row per ingredient. Columns, all optional but the first:
 
 - `ingredient`: a name of the catalogue, or a new one (then `phase` and `functions` are needed);
 - `price`, or `pack price` with `pack` (5 kg, 1 L): what it costs; `stock`: how much is there;
+- `origin`: what it is made from, for claims: `plant`, `animal`, `mineral`, `synthetic`, `palm`;
 - `inci`: declaration with shares in %, for instance `Aqua 70; Glycerin 30`;
 - `certificate maximum 9`: the most a fragrance certificate allows in that class of product;
 - `allergen limonene`: share of that allergen in the fragrance or essential oil as bought, from its supplier's list;
@@ -20,7 +21,17 @@ from pathlib import Path
 
 from optiform.allergens import COLUMN, check_column
 from optiform.faults import Fault, Inspection
-from optiform.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES, Constituent, Evidence, Ingredient, Value
+from optiform.ingredient import (
+    FUNCTIONS,
+    KNOWN_UNITS,
+    ORIGINS,
+    PHASES,
+    Constituent,
+    Evidence,
+    Ingredient,
+    Value,
+    density_of,
+)
 from optiform.tables import Record, read_records
 from optiform.units import LONGEST, ordinary, parse_number, parse_quantity
 
@@ -28,7 +39,7 @@ from optiform.units import LONGEST, ordinary, parse_number, parse_quantity
 _TEMPERATURES = {"melting range", "heat limit"}
 #: Known properties that belong to a temperature. A density without one counts at every temperature.
 _AT_TEMPERATURE = {"solid fat", "density"}
-_WORDS = {"ingredient", "synonyms", "phase", "functions", "inci", "note", "supplier"}
+_WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier"}
 _HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\((?P<unit>[^)]*)\))?$")
 _AT = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:[.,]\d+)?)\s*(?:deg|°)?\s*(?P<scale>[cf])$")
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
@@ -43,6 +54,7 @@ class OwnRow:
     phase: str
     functions: tuple[str, ...]
     synonyms: tuple[str, ...]
+    origin: tuple[str, ...]
     note: str
     constituents: tuple[Constituent, ...]
     values: dict[tuple[str, float | None], Value]
@@ -65,6 +77,7 @@ class OwnRow:
             phase=self.phase or base.phase,
             functions=self.functions or base.functions,
             synonyms=(*base.synonyms, *self.synonyms),
+            origin=self.origin or base.origin,
             note=self.note or base.note,
             constituents=self.constituents or base.constituents,
             values=values,
@@ -81,10 +94,10 @@ def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:
     price, pack = values["pack price", None], values["pack", None]
     mass = pack.figure
     if pack.unit == "L":
-        densities = [value.figure for (name, _), value in values.items() if name == "density"]
-        if not densities:
+        density = density_of(values)
+        if density is None:
             raise ValueError("a pack in kg, or a column density: a pack by volume cannot be weighed without it")
-        mass *= densities[0]
+        mass *= density.figure
     return replace(price, typical=ordinary(price.figure / mass), unit=f"{price.unit}/kg")
 
 
@@ -131,6 +144,7 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         phase=_word(record, "phase", PHASES, inspection),
         functions=_words(record, "functions", FUNCTIONS, inspection),
         synonyms=tuple(part.strip() for part in record.get("synonyms").split(";") if part.strip()),
+        origin=_words(record, "origin", ORIGINS, inspection),
         note=record.get("note"),
         constituents=_constituents(record, inspection, source),
         values=values,

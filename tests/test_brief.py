@@ -529,3 +529,21 @@ def outcome(folder: Path, text: str) -> tuple[Brief | None, tuple[Fault, ...]]:
         return read(folder, text), ()
     except BadInput as bad:
         return None, bad.faults
+
+
+OWN = (
+    "ingredient,phase,functions,origin,price (EUR/kg)\nquillmere tallow,oil phase,butter,,1\n"
+    "quillmere fat,oil phase,butter,plant,2\nbeeswax,,,,9\n"
+)
+
+
+@pytest.mark.parametrize("lines", ["", '[lines]\n"beeswax" = { high = "5 %" }\n'])
+def test_what_is_not_known_to_keep_a_claim_is_left_out(tmp_path: Path, lines: str) -> None:
+    head = 'own_files = ["own.csv"]\nclaims = ["vegan"]\ncandidates = ["quillmere tallow", "quillmere fat"'
+    asked = "]\n" if lines else ', "beeswax"]\n'
+    brief = read(tmp_path, head + asked + lines, {"own.csv": OWN})
+    assert names(brief) == ["quillmere fat"]
+    assert dict(brief.left_out) == {
+        "quillmere tallow": "not known to be vegan: no origin given",
+        "beeswax": "not vegan",
+    }

@@ -99,6 +99,14 @@ def test_a_pack_by_volume_is_weighed_through_the_makers_own_density(tmp_path: Pa
     assert unit_read == "EUR/kg"
 
 
+def test_a_pack_by_volume_is_weighed_through_the_density_nearest_to_20_degc(tmp_path: Path) -> None:
+    columns = "density at 80 degC,density at 25 degC,density at 5 degC"
+    found = item(tmp_path, f"ingredient,pack price,pack,{columns}\nglycerin,12 EUR,2 L,1.0,1.2,1.5\n")
+    assert figure(found, "price")[0] == pytest.approx(5.0)
+    assert found.density is not None
+    assert found.density.figure == 1.2
+
+
 def test_an_own_price_per_kg_goes_before_the_price_of_a_pack(tmp_path: Path) -> None:
     found = item(tmp_path, "ingredient,price,pack price,pack\nglycerin,7 EUR,21 EUR,5 kg\n")
     assert figure(found, "price") == (7.0, "EUR/kg")
@@ -426,3 +434,20 @@ def test_the_share_of_an_allergen_may_be_a_range(tmp_path: Path) -> None:
 def test_a_share_that_cannot_be(tmp_path: Path, header: str, cell: str, expected: str) -> None:
     (told,) = faults(tmp_path, f"ingredient;{header}\nfragrance oil;{cell}\n")
     assert expected in told
+
+
+def test_a_synonym_of_one_own_file_is_known_to_the_next(tmp_path: Path) -> None:
+    first, second = tmp_path / "first.csv", tmp_path / "second.csv"
+    first.write_text("ingredient,synonyms,phase,functions\nquillmere blend,the blend,oil phase,oil\n")
+    second.write_text("ingredient,price\nThe Blend,5 EUR\n")
+    catalogue = read_catalogue([first, second])
+    assert "the blend" not in catalogue.ingredients
+    assert figure(catalogue.ingredients["quillmere blend"], "price") == (5.0, "EUR/kg")
+
+
+def test_an_origin_is_read_and_kept_where_none_is_given(tmp_path: Path) -> None:
+    head = "ingredient,phase,functions,origin\n"
+    assert item(tmp_path, head + "tallow,oil phase,butter,Animal; palm\n", "tallow").origin == ("animal", "palm")
+    assert item(tmp_path, head + "beeswax,,,\n", "beeswax").origin == ("animal",)
+    (told,) = faults(tmp_path, head + "tallow,oil phase,butter,cow\n")
+    assert told.startswith("row 2, column origin: read 'cow', expected any of: plant, animal")

@@ -92,6 +92,7 @@ def test_a_table_with_every_column_the_readme_names_is_read(tmp_path: Path) -> N
         "synonyms": "rosewater; hydrolate",
         "phase": "water phase",
         "functions": "water; active",
+        "origin": "plant",
         "inci": "Aqua 70; Glycerin 30",
         "note": "from the garden",
         "supplier": "own",

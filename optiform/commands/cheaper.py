@@ -6,7 +6,7 @@ from dataclasses import replace
 from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.charts import solid_fat_chart
-from optiform.commands import ANSWERED
+from optiform.commands import ANSWERED, UNPROVEN
 from optiform.commands.common import print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.faults import BadInput, Fault
@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> int:
     formulas = [found.today.formula, *(replace(rung.report.formula, name="new") for rung in found.rungs[-1:])]
     write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
     print_json(jsonform.data(found)) if options.json else print(around.cheaper(found))
-    return ANSWERED
+    return ANSWERED if found.rungs or found.decided else UNPROVEN
 
 
 def _rows(found: Ladder) -> list[list[object]]:

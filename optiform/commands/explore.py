@@ -9,7 +9,7 @@ from optiform import jsonform
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.charts import trade_off_chart
-from optiform.commands import ANSWERED, IMPOSSIBLE
+from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.faults import BadInput, Fault
@@ -28,11 +28,8 @@ def run(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     check_names(options.csv, options.chart)
     found: dict[str, Any] = {}
-    try:
-        for name, work in _asked(brief, options):
-            found[name] = work()
-    except ValueError as error:
-        raise BadInput([Fault("command line", "explore", str(error), "something that can be explored")]) from None
+    for name, work in _asked(brief, options):
+        found[name] = work()
     write_table(options.csv, [row for each in found.values() for row in _rows(each)])
     curve = found.get("trade_off")
     if options.chart and not isinstance(curve, TradeOff):
@@ -42,17 +39,20 @@ def run(options: argparse.Namespace) -> int:
         print_json({"status": _status(found), **{name: jsonform.data(each) for name, each in found.items()}})
     else:
         print("\n\n\n".join(_text(each) for each in found.values()))
-    return ANSWERED if _status(found) == "explored" else IMPOSSIBLE
+    return {"explored": ANSWERED, "infeasible": IMPOSSIBLE, "undecided": UNPROVEN}[_status(found)]
 
 
 def _status(found: dict[str, Any]) -> str:
-    return "infeasible" if any(isinstance(each, Impossible) for each in found.values()) else "explored"
+    none = [each for each in found.values() if isinstance(each, Impossible)]
+    if any(not each.decided for each in none):
+        return "undecided"
+    return "infeasible" if none else "explored"
 
 
 def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Any]]]:
     if options.limit:
         if options.start is None or options.end is None:
-            raise ValueError("--limit needs --from and --to")
+            raise BadInput([Fault("command line", "--limit", options.limit, "--from and --to beside it")])
         yield "trade_off", lambda: explore_limit(brief, options.limit, options.side, options.start, options.end)
     if options.prices:
         spread = share(options.prices, "--prices")

@@ -7,7 +7,7 @@ from optiform import jsonform
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.charts import solid_fat_chart
-from optiform.commands import ANSWERED
+from optiform.commands import ANSWERED, UNPROVEN
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.faults import BadInput, Fault
@@ -37,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     formulas = [found.today.formula, *(replace(course.formula, name=name) for name, course in _named(found)[:2])]
     write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
     print_json(jsonform.data(found)) if options.json else print(around.texture(found))
-    return ANSWERED
+    return ANSWERED if found.decided else UNPROVEN
 
 
 def _known(brief: Brief, place: str) -> Exponents:

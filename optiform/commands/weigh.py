@@ -5,7 +5,7 @@ import argparse
 from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.catalogue import Catalogue
-from optiform.commands import ANSWERED, IMPOSSIBLE
+from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json, quantity, share
 from optiform.commands.files import check_names, write_table
 from optiform.faults import BadInput, Fault
@@ -41,8 +41,9 @@ def run(options: argparse.Namespace) -> int:
     if isinstance(found, Impossible):
         print_json(jsonform.impossible(found)) if options.json else print(impossible(found))
     else:
-        print_json({"status": "infeasible", **jsonform.data(found)}) if options.json else print(unweighable(found))
-    return IMPOSSIBLE
+        status = "infeasible" if found.decided else "undecided"
+        print_json({"status": status, **jsonform.data(found)}) if options.json else print(unweighable(found))
+    return IMPOSSIBLE if found.decided else UNPROVEN
 
 
 def _name(catalogue: Catalogue, given: str) -> str:

@@ -11,6 +11,7 @@ from optiform.faults import BadInput, Fault
 from optiform.formula import Formula
 from optiform.ingredient import Ingredient
 from optiform.jobs.measures import measure
+from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
@@ -38,8 +39,6 @@ NOTICED: Mapping[str, float] = MappingProxyType(
         "polyunsaturated share": 10.0,
     }
 )
-
-LEAST_GROUP = 0.001  # mass fraction: a mean over less than this of the whole is not held; nobody notices it
 
 
 @dataclass(frozen=True)

@@ -1,23 +1,25 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from optiform.brief import Brief, Goal
+from optiform.faults import BadInput, Fault, Unsettled
 from optiform.formula import Formula
 from optiform.jobs.answer import Report
 from optiform.jobs.around import NOTICED, Held, balance_of, held, holding, only, today_of
 from optiform.jobs.design import formula_of, setting_of
 from optiform.jobs.report import report
-from optiform.program.build import Demand, frame, program_at, requirements
+from optiform.program.build import Demand, Requirements, Way, frame, program_at, requirements
 from optiform.program.certificate import Certificate
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
+from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.base import Mix
 from optiform.properties.cost import cost
 
@@ -65,7 +67,10 @@ class Rung:
 
 @dataclass(frozen=True)
 class Ladder:
-    """From one line changed to as many as help. `note` says why it ends where it does."""
+    """From one line changed to as many as help. `note` says why it ends where it does.
+
+    Not `decided`: for some number of lines it is not known whether there is more to save.
+    """
 
     brief: Brief
     today: Report
@@ -74,6 +79,7 @@ class Ladder:
     held: tuple[Held, ...]
     rungs: tuple[Rung, ...]
     note: str
+    decided: bool = True
 
 
 def cheaper(
@@ -107,28 +113,32 @@ def cheaper(
     wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
-    asked = requirements(wanted).near(_near(wanted.mix, today))
-    ladder = _Ladder(wanted, today, asked, balance, most_change, solver)
-    climb = _climb(ladder, before, max(least_saving, 1e-6), progress)
+    ladder = _Ladder(wanted, today, requirements(wanted), balance, most_change, solver)
+    undecided: dict[int, str] = {}
+    climb = _climb(ladder, before, max(least_saving, 1e-6), progress, undecided)
     rungs = tuple(ladder.rung(lines, found, before, brief) for lines, found in climb)
-    note = _ending(least_saving, brief.currency) if rungs else "nothing on the shelf makes it cheaper in these limits"
+    note = _ending(bool(rungs), least_saving, brief.currency, undecided)
     told = replace(brief, left_out=wanted.left_out)
-    return Ladder(told, report(today, setting_of(brief)), before, balance, kept, rungs, note)
+    return Ladder(told, report(today, setting_of(brief)), before, balance, kept, rungs, note, not undecided)
 
 
-def _climb(ladder: "_Ladder", spent: float, worth: float, progress: Progress | None) -> Iterator[tuple[int, "_Step"]]:
+def _climb(
+    ladder: "_Ladder", spent: float, worth: float, progress: Progress | None, undecided: dict[int, str]
+) -> Iterator[tuple[int, "_Step"]]:
     """Each number of lines that saves `worth` over the rung before.
 
     One line more may save nothing where two more together do, so it goes on until the free answer is that near. A
-    number of lines whose answers do not come to rest on a limit that bends is passed over.
+    number of lines whose answers do not come to rest is passed over and noted in `undecided`, with the reason.
     """
     most = len(ladder.brief.mix.ingredients)
-    free = ladder.solve(most)
-    floor = free.whole.value if free is not None else -np.inf
+    free, restless = ladder.solve(most)
+    floor = free.whole.value if free is not None and not restless else -np.inf
     for lines in range(1, most):
         if spent - floor < worth:
             return
-        found = ladder.solve(lines)
+        found, restless = ladder.solve(lines)
+        if restless:
+            undecided[lines] = restless
         if progress is not None:
             progress(lines, most - 1)
         if found is not None and spent - found.whole.value >= worth:
@@ -136,7 +146,13 @@ def _climb(ladder: "_Ladder", spent: float, worth: float, progress: Progress | N
             spent = found.whole.value
 
 
-def _ending(least_saving: float, currency: str) -> str:
+def _ending(climbed: bool, least_saving: float, currency: str, undecided: Mapping[int, str]) -> str:
+    if undecided:
+        lines = ", ".join(map(str, undecided))
+        why = "; ".join(dict.fromkeys(undecided.values()))
+        return f"not decided whether there is more to save with this many lines changed: {lines} ({why})"
+    if not climbed:
+        return "nothing on the shelf makes it cheaper in these limits"
     if least_saving > 0:
         return f"all further lines together save less than {least_saving:g} {currency}/kg"
     return "no further line saves anything"
@@ -148,8 +164,6 @@ def smallest_move(brief: Brief) -> float:
 
 
 def _price(formula: Formula, currency: str) -> float:
-    from optiform.faults import BadInput, Fault
-
     value = cost(currency).of(formula)
     if value is None:
         lacking = [line.ingredient.name for line in formula.lines if line.ingredient.value("price") is None]
@@ -165,9 +179,10 @@ def _near(mix: Mix, formula: Formula) -> Vector:
 
 @dataclass(frozen=True)
 class _Step:
-    """A solved number of lines, with the program of its fractions alone."""
+    """A solved number of lines, with the way its limits are kept and the program of its fractions alone."""
 
     whole: WholeSolution
+    way: Way
     base: Program
 
 
@@ -177,39 +192,51 @@ class _Ladder:
 
     brief: Brief
     today: Formula
-    asked: tuple[Demand, ...]
+    needed: Requirements
     balance: str
     most_change: float
     solver: SolverName
 
-    def solve(self, lines: int) -> _Step | None:
-        """The best for so many lines; limits that bend are taken anew at each answer until one keeps them."""
-        at = _near(self.brief.mix, self.today)
-        for _ in range(MOST_ROUNDS):
-            base, found = self.base(at), solve_whole(self.program(lines, at), self.solver)
-            if found is None:
-                return None
-            at = found.x[: len(at)]
-            if all(demand.met(at) for demand in self.asked if demand.bends):
-                return _Step(found, base)
-        return None
+    def solve(self, lines: int) -> tuple[_Step | None, str]:
+        """The best for so many lines, over all ways to keep the limits; and why it is not known, where it is not."""
+        try:
+            sought = best_way(self.needed, lambda way: self._look(way, lines))
+        except Unsettled as unsettled:
+            return None, str(unsettled)
+        return (sought.best[1] if sought.best else None), sought.restless
 
-    def program(self, lines: int, at: Vector) -> Program:
+    def _look(self, way: Way, lines: int) -> Looked[_Step] | DeadEnd[None]:
+        """The best that keeps limits in one way; those that bend are taken anew at each answer until one keeps them."""
+        at = _near(self.brief.mix, self.today)
+        bending = [demand for demand in way if demand.bends]
+        for _ in range(MOST_ROUNDS):
+            base = self.base(way, at)
+            found = solve_whole(self._switched(base, lines), self.solver)
+            if found is None and bending and solve_whole(self._switched(self.base(way, at, bent=False), lines)):
+                break  # near here nothing fits, which says nothing of elsewhere
+            if found is None:
+                return DeadEnd(None)
+            at = found.x[: len(at)]
+            if all(demand.met(at) for demand in bending):
+                bound = -np.inf if bending else found.bound
+                return Looked(_Step(found, way, base), at, found.value, bound)
+        raise Unsettled(_restless(bending))
+
+    def _switched(self, base: Program, lines: int) -> Program:
         """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
 
         A line that changes moves by at least one step of the scale (or to nothing) and at most `most_change`.
         """
-        base = self.base(at)
         names = [f"{base.columns[j]} {way}" for way in ("up", "down") for j in self._free]
         none = np.zeros(len(names))
         wide = base.widened(names, none, none, np.ones(len(names)), whole=True)
         return wide.with_rows([*wide.rows, *self._switches(len(base.columns), len(wide.columns), lines)])
 
-    def base(self, at: Vector) -> Program:
-        """The fractions alone, any of them free to change; rows near the fractions `at`."""
+    def base(self, way: Way, at: Vector, bent: bool = True) -> Program:
+        """The fractions alone, any of them free to change; rows near the fractions `at`, those that bend if `bent`."""
         mix = self.brief.mix
         prices = cost(self.brief.currency).terms(mix, np.zeros(len(at))).numerator
-        return program_at(frame(self.brief, prices), self.asked, at)
+        return program_at(frame(self.brief, prices), way, at, bent)
 
     @cached_property
     def _free(self) -> list[int]:
@@ -226,11 +253,11 @@ class _Ladder:
             name = self.brief.mix.ingredients[j].name
             most_up, most_down = min(self.most_change, 1 - r), min(self.most_change, r)
             least_up, least_down = min(least, most_up), min(least, most_down)
-            yield _row(width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r, f"{name} up")
-            yield _row(width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r, f"{name} down")
-            yield _row(width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0, f"{name} one way")
+            yield Row.of(f"{name} up", width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r)
+            yield Row.of(f"{name} down", width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r)
+            yield Row.of(f"{name} one way", width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0)
         switches = {count + k: 1.0 for k in range(2 * len(free))}
-        yield _row(width, switches, Sense.AT_MOST, float(lines), "lines that change")
+        yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines))
 
     def rung(self, lines: int, step: _Step, before: float, brief: Brief) -> Rung:
         found = step.whole
@@ -270,12 +297,9 @@ class _Ladder:
         for index, row in enumerate(base.rows):
             tight = abs(float(row.coefficients @ x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
             if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
-                priced.append((price, self.asked[row.key]))
+                priced.append((price, step.way[row.key]))
         return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]
 
 
-def _row(width: int, entries: Mapping[int, float], sense: Sense, rhs: float, words: str) -> Row:
-    coefficients = np.zeros(width)
-    for column, value in entries.items():
-        coefficients[column] += value
-    return Row(words, coefficients, sense, rhs)
+def _restless(bending: Sequence[Demand]) -> str:
+    return f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}"

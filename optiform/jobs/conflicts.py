@@ -9,11 +9,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from optiform.brief import Brief
+from optiform.faults import Unsettled
 from optiform.jobs.answer import Change, Impossible
 from optiform.program.build import Demand, Requirements, Way
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import Conflict, explain, proof
-from optiform.program.search import NothingFits, Unsettled
+from optiform.program.search import NothingFits
 from optiform.program.solver import SolverName
 from optiform.program.ways import best_way, searched
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief import Brief
+from optiform.faults import Unsettled
 from optiform.formula import Formula, Line
 from optiform.ingredient import PHASES
 from optiform.jobs.answer import Binding, Designed, Entry, Impossible
@@ -18,14 +19,14 @@ from optiform.jobs.report import report
 from optiform.program.build import Demand, requirements
 from optiform.program.certificate import Certificate, certify_optimal
 from optiform.program.prices import Pricer, Segment
-from optiform.program.search import Found, Unsettled
+from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
+from optiform.program.tolerances import UNUSED
 from optiform.program.ways import best_way, searched
 from optiform.properties.base import Vector
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
-UNUSED = 1e-9  # mass fraction
 
 
 @dataclass(frozen=True)

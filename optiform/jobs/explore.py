@@ -8,19 +8,22 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief import Brief
+from optiform.faults import BadInput, Fault, Unsettled
 from optiform.formula import Formula
 from optiform.jobs.answer import Impossible
 from optiform.jobs.design import design, formula_of
 from optiform.program.build import OWN_KINDS, Demand, Requirements, frame, program_at, requirements
 from optiform.program.build import alternatives as alternatives_of
-from optiform.program.curve import THIN, Curve, per_group, residual, trade_off
+from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.search import Found, Unsettled, points_moved
+from optiform.program.search import Found, points_moved
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
+from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.ways import best_way, searched
-from optiform.properties.base import Side, Terms
+from optiform.properties.base import Property, Side, Terms
 from optiform.properties.registry import find_property
+from optiform.properties.solubility import OutOfRange
 
 Way = Literal["low", "high", "exactly"]
 MOST_OPTIONS = 5
@@ -123,10 +126,13 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         end: the highest target.
 
     Raises:
-        ValueError: when the name is not known, the range is not one, or a candidate lacks a figure that it needs.
-        Unsettled: when limits that bend do not let the search come to rest.
+        BadInput: when the name is not known, the range is not one, or a candidate lacks a figure that it needs.
+        Unsettled: when limits that bend do not let the search come to rest, or a ratio is over what may be nothing.
         NotCertified: when a proof does not check.
     """
+    if not (np.isfinite([start, end]).all() and start <= end):
+        read = f"{start:g} to {end:g}"
+        raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
     moving, extra = _moving(brief, wanted, way, end)
     needed = requirements(brief)
     today = [demand.target for demand in needed.demands if _gives_way(demand, moving, way)]
@@ -137,8 +143,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
     program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
     curve = trade_off(program, row, start, end)
-    if scale.ratio and any(0.99 / point.x[-1] <= THIN for point in curve.points):
-        return Impossible(brief, (), (), None, f"{brief.goal.words} is a mean over something that goes to nothing here")
+    if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
+        raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
     unit = brief.goal.wanted.unit if brief.goal.wanted else "% moved"
     bends = any(demand.bends for demand in demands) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return TradeOff(
@@ -174,16 +180,30 @@ def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand,
     if wanted in names:
         single = Terms.exact(np.array([100.0 * (name == wanted) for name in names]))
         return Demand(wanted, "%", side, target, "line", lambda x: single), ()
-    limited = find_property(wanted, brief.currency, brief.mix.ingredients)
-    lacking = limited.terms(brief.mix, np.zeros(len(names))).missing
-    if lacking.any():
-        whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
-        raise ValueError(f"{limited.name} is not known of {whose}: give the figure or leave them out")
+    limited = _limited(brief, wanted)
     options = alternatives_of(brief, limited, side, target)
     if len(options) == 1 and options[0] and (limited.pieces is None or (len(options[0]) == 1 and way != "exactly")):
         return options[0][0], options[0][1:]
     bent = Demand(limited.name, limited.unit, side, target, "limit", lambda x: limited.terms(brief.mix, x), bends=True)
     return bent, ()
+
+
+def _limited(brief: Brief, wanted: str) -> Property:
+    """The property of this name, if every candidate has the figures for it."""
+    place, names = f"explore {wanted}", [item.name for item in brief.mix.ingredients]
+    try:
+        found = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
+    except ValueError as error:
+        raise BadInput([Fault(brief.title, place, repr(wanted), str(error))]) from None
+    try:
+        lacking = found.terms(brief.mix, np.zeros(len(names))).missing
+    except OutOfRange as error:
+        raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
+    if lacking.any():
+        whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
+        expected = "the figure in an own file, or the ingredient under exclude"
+        raise BadInput([Fault(brief.title, place, f"no figure for {whose}", expected)])
+    return found
 
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
@@ -279,11 +299,11 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
         percent: of the best value; for a formula nearest to another, percentage points more that change hands.
 
     Raises:
-        ValueError: when `percent` is below 0 or no number.
+        BadInput: when `percent` is below 0 or no number.
         NotCertified: when a proof does not check.
     """
     if not (np.isfinite(percent) and percent >= 0):
-        raise ValueError(f"a share of the best value in %, at least 0, not {percent:g}")
+        raise BadInput([Fault(brief.title, "within", f"{percent:g}", "a share of the best value in %, at least 0")])
     answer = design(brief)
     if isinstance(answer, Impossible):
         return answer

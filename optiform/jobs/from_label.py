@@ -28,7 +28,7 @@ from optiform.ingredient import Ingredient, Value
 from optiform.program.build import Demand, Kind
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.conflict import Conflict, explain
-from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live
 from optiform.program.search import NothingFits
 from optiform.properties.base import Side, Terms
@@ -354,7 +354,7 @@ def _extent(program: Program) -> _Extent | None:
     """Both ends of every column, each proven; None if nothing fits."""
     try:
         live = Live(program)
-    except ValueError:
+    except NoPoint:
         return None
     points, residual = [], 0.0
     for cost in (*np.eye(live.width), *-np.eye(live.width)):

@@ -11,7 +11,7 @@ from optiform.jobs.batch import BatchSheet, SheetLine
 from optiform.workshop.stock import unusable
 from optiform.workshop.stockfile import OnShelf
 
-HAIR = 1e-6  # of a step of the scale: kilograms are sums of floats
+ROUNDED = 1e-6  # of a step of the scale: kilograms are sums of floats
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ class _Drawing:
 
     def __init__(self, lots: Sequence[OnShelf], step: Decimal) -> None:
         self.lots = lots
-        self.left = {x.lot.number: step * floor(1000 * x.left / float(step) + HAIR) for x in lots}
+        self.left = {x.lot.number: step * floor(1000 * x.left / float(step) + ROUNDED) for x in lots}
         self.takes: list[Take] = []
         self.missing: dict[str, Decimal] = defaultdict(Decimal)
 

@@ -28,7 +28,7 @@ from optiform.jobs.texture import MOVABLE
 from optiform.jobs.trials.fit import JARS, Fitted, place_of
 from optiform.jobs.trials.mixture import normal_below
 from optiform.jobs.trials.posterior import Posterior
-from optiform.program.build import OWN_KINDS, Demand, requirements
+from optiform.program.build import OWN_KINDS, requirements
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.workshop.records import Trial
@@ -244,7 +244,7 @@ def candidates_of(
 def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[Vector, tuple[tuple[str, float], ...]]]:
     names = [item.name for item in brief.mix.ingredients]
     movable = [j for j, item in enumerate(brief.mix.ingredients) if x[j] > 0 and item.functions[0] in MOVABLE]
-    demands = _kept(brief, x)
+    needed = requirements(brief).without_broken(x, OWN_KINDS)
     amounts = sorted({round(points / 100 * mass / step) for points in POINTS} - {0})
     for up in movable:
         for down in movable:
@@ -252,13 +252,8 @@ def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[
                 changed = x.copy()
                 changed[up] += steps * step / mass
                 changed[down] -= steps * step / mass
-                if changed[down] >= 0 and all(demand.met(changed) for demand in demands):
+                if changed[down] >= 0 and needed.kept_by(changed):
                     yield changed, ((names[up], steps * step), (names[down], -steps * step))
-
-
-def _kept(brief: Brief, x: Vector) -> tuple[Demand, ...]:
-    """Demands a trial has to keep. The brief's own that the reference breaks already cannot judge a small change."""
-    return tuple(each for each in requirements(brief).near(x) if each.kind not in OWN_KINDS or each.met(x))
 
 
 def _placed(

@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optiform.brief import Brief
+from optiform.faults import BadInput, Fault, Unsettled
 from optiform.formula import Formula
 from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import design, formula_of
 from optiform.program.build import requirements
 from optiform.program.linear import Program
 from optiform.program.scenarios import Progress, Scenarios, best_under, merged
-from optiform.program.search import Found, Unsettled, search
+from optiform.program.search import Found, search
 from optiform.program.solver import SolverName
 from optiform.program.ways import every_way
 from optiform.properties.base import Vector
@@ -131,14 +132,15 @@ def price_uncertainty(
         solver: for the answer at typical prices.
 
     Raises:
-        ValueError: when the goal is not the lowest cost, or a number makes no sense.
+        BadInput: when the goal is not the lowest cost, or a number makes no sense.
         Unsettled: when another case of the brief has limits that bend and do not come to rest.
         NotCertified: when a solver's claim does not stand up to recomputation.
     """
     if brief.goal.direction != "lowest" or brief.goal.wanted is None or brief.goal.wanted.name != "cost":
-        raise ValueError("moving prices need a brief with the goal: lowest cost")
-    if scenarios < 1 or spread < 0 or shared < 0:
-        raise ValueError("at least one scenario, and spreads of zero or more")
+        raise BadInput([Fault(brief.title, "[goal]", brief.goal.words, "lowest cost: only then do prices matter")])
+    if not (scenarios >= 1 and spread >= 0 and shared >= 0):
+        read = f"{scenarios} scenarios, spreads {spread:g} and {shared:g}"
+        raise BadInput([Fault(brief.title, "prices", read, "at least one scenario, and spreads of zero or more")])
     answer = design(brief, solver)
     if isinstance(answer, Impossible):
         return answer

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief import Brief
+from optiform.faults import BadInput, Fault, Unsettled
 from optiform.jobs.answer import Designed, Impossible, Report
 from optiform.jobs.design import design, formula_of, setting_of
 from optiform.jobs.report import report
@@ -14,7 +15,7 @@ from optiform.program.certificate import Certificate
 from optiform.program.conflict import explain
 from optiform.program.linear import Program, Vector
 from optiform.program.robust import doubts, guarded, protected, worst_value, wrong
-from optiform.program.search import Found, NothingFits, Unsettled
+from optiform.program.search import Found, NothingFits
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
 from optiform.program.ways import DeadEnd, Looked, best_way, searched
@@ -52,7 +53,8 @@ class Protected:
     Attributes:
         budget: how many figures of one limit may be at their worse end at once; None for all of them.
         objective: the goal's value, in its unit.
-        price: what the protection costs against the unprotected answer, in the goal's unit; never below 0.
+        price: what the protection costs against the unprotected answer, in the goal's unit. Below 0 only where
+            something bends: the unprotected answer is then the best near itself, not of all.
         limits: every limit whose figures are in doubt.
         program: the linear program at rest.
         notes: limits that are kept only with typical figures. A figure without a range counts as exact.
@@ -81,22 +83,22 @@ def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs
     Where nothing fits, the conflict lists the protected limits that clash; repairs are not given for them.
 
     Raises:
-        ValueError: for a budget below 0.
+        BadInput: for a budget below 0.
         NotCertified: when the solver's claim does not stand up to recomputation.
     """
     if budget is not None and budget < 0:
-        raise ValueError("a budget of zero or more figures")
+        raise BadInput([Fault(brief.title, "budget", str(budget), "a budget of zero or more figures")])
     answer = design(brief, solver)
     if isinstance(answer, Impossible):
         return answer
     try:
         sought = best_way(requirements(brief), lambda way: _searched(brief, way, budget, solver))
     except Unsettled as unsettled:
-        return Impossible(brief, (), (), None, str(unsettled))
+        return Impossible(brief, (), (), None, str(unsettled), decided=False)
     if sought.best is not None:
         return _told(answer, *sought.best, budget, solver)
     if sought.restless:
-        return Impossible(brief, (), (), None, sought.restless)
+        return Impossible(brief, (), (), None, sought.restless, decided=False)
     return _clash(brief, *sought.ends[0], budget, solver)
 
 
@@ -116,7 +118,7 @@ def _told(answer: Designed, asked: Sequence[Demand], found: Found, budget: int |
         budget=budget,
         report=report(formula_of(brief, x, "protected answer"), setting_of(brief)),
         objective=found.value,
-        price=abs(found.value - answer.objective),
+        price=(-1.0 if brief.goal.direction == "highest" else 1.0) * (found.value - answer.objective),
         unprotected=answer,
         limits=tuple(_at_worst(asked, x, before, budget)),
         program=found.program,

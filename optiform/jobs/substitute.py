@@ -9,7 +9,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.brief import Brief, Range, breaks
+from optiform.brief import Brief, Range, against
 from optiform.faults import BadInput, Fault
 from optiform.formula import Formula, Line
 from optiform.ingredient import Ingredient
@@ -210,7 +210,7 @@ def _purchase(brief: Brief, task: "_Task", family: set[str], ranked: list[Swap])
         item
         for item in brief.catalogue.ingredients.values()
         if item.functions[0] in family and item.name not in known and item.name not in dict(brief.left_out)
-        and not any(breaks(claim, item) for claim in brief.claims)
+        and not any(against(claim, item) for claim in brief.claims)
     ]  # fmt: skip
     unpriced = replace_wanted(task, "cost")
     able, _ = unpriced.sort(others)

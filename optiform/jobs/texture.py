@@ -7,17 +7,18 @@ from itertools import permutations
 import numpy as np
 
 from optiform.brief import Brief, Goal, Limit, Range
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Unsettled
 from optiform.formula import Formula
 from optiform.jobs.answer import Report
 from optiform.jobs.around import today_of, with_lines_of
 from optiform.jobs.cheaper import Move
 from optiform.jobs.design import formula_of, setting_of
 from optiform.jobs.report import report
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Requirements, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
-from optiform.program.search import Found, NothingFits, Unsettled, points_moved, search
+from optiform.program.search import Found, NothingFits, points_moved
+from optiform.program.ways import Sought, best_way, searched
 from optiform.properties.base import Mix, Vector
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 
@@ -62,7 +63,8 @@ class Texture:
     """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
-    35 degC. `note` says what was not possible, `rests_on` what the figures of firmness rest on.
+    35 degC. `note` says what was not possible, `rests_on` what the figures of firmness rest on. Not `decided`: it is
+    not known whether any formula reaches it.
     """
 
     brief: Brief
@@ -76,6 +78,7 @@ class Texture:
     season: Season | None
     note: str
     rests_on: str
+    decided: bool = True
 
 
 def texture(
@@ -125,7 +128,7 @@ def texture(
     )
     courses, note = _courses(goal, most)
     season = None if courses else _season(goal)
-    note = note or _without(goal, season)
+    note, decided = (note, True) if note else _without(goal, season)
     return Texture(
         brief=brief,
         today=report(today, setting_of(brief)),
@@ -138,6 +141,7 @@ def texture(
         season=season,
         note=note,
         rests_on=known.words,
+        decided=decided,
     )
 
 
@@ -157,11 +161,11 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     return told
 
 
-def _without(aim: "_Aim", season: Season | None) -> str:
+def _without(aim: "_Aim", season: Season | None) -> tuple[str, bool]:
+    """What is told where no course was found, and whether it is known that there is none."""
     if season is not None:
-        return "no one formula serves cold and hot: a winter and a summer version"
-    clash = _clash(aim, [*_aimed(aim), *_guards(aim)])
-    return f"no formula from these candidates reaches it; in the way: {'; '.join(clash)}"
+        return "no one formula serves cold and hot: a winter and a summer version", True
+    return _in_the_way(aim)
 
 
 @dataclass(frozen=True)
@@ -186,11 +190,9 @@ class _Aim:
         words = (*MOVABLE, "emulsifier") if self.free_emulsifier else MOVABLE
         return [j for j, item in enumerate(self.brief.mix.ingredients) if item.functions[0] in words]
 
-    def fixed(self) -> tuple[Demand, ...]:
-        """The brief's demands without those that today's formula breaks already: they cannot judge a small change."""
-        asked = requirements(self.brief).near(self.start)
-        straight_first = sorted(asked, key=lambda demand: demand.bends)  # they bound those that bend
-        return tuple(demand for demand in straight_first if demand.met(self.start))
+    def fixed(self) -> Requirements:
+        """What the brief asks, without what today's formula breaks already."""
+        return requirements(self.brief).without_broken(self.start)
 
     def course(self, x: Vector) -> Course | None:
         formula = formula_of(self.brief, x, "changed")
@@ -241,7 +243,7 @@ def _courses(aim: _Aim, most: int) -> tuple[list[Course], str]:
 
 
 def _pairs(aim: _Aim) -> Iterator[Course]:
-    demands, start = aim.fixed(), aim.start
+    fixed, start = aim.fixed(), aim.start
     scale = {at: Model(aim.brief.mix, aim.today, at, aim.known.typical) for at in {aim.temperature, COLD, HOT}}
     for up, down in permutations(aim.movable, 2):
         move = np.zeros(len(start))
@@ -252,7 +254,7 @@ def _pairs(aim: _Aim) -> Iterator[Course]:
         x = np.maximum(0.0, start + amount * move)
         cold, hot = (scale[at].value(x) for at in (COLD, HOT))
         within = cold <= aim.cold_most * (1 + 1e-9) and hot >= aim.hot_least * (1 - 1e-9)
-        if within and all(demand.met(x) for demand in demands) and (course := aim.course(x)):
+        if within and fixed.kept_by(x) and (course := aim.course(x)):
             yield course
 
 
@@ -288,7 +290,7 @@ def _guards(aim: _Aim) -> list[Limit]:
     return [Limit(cold, None, aim.cold_most), Limit(hot, aim.hot_least, None)]
 
 
-def _search(aim: _Aim, limits: Sequence[Limit], to: Formula) -> tuple[tuple[Demand, ...], Found | NothingFits]:
+def _search(aim: _Aim, limits: Sequence[Limit], to: Formula) -> Sought[Found, NothingFits]:
     """The formula nearest to another that keeps the brief and these limits; lines that are not movable stay."""
     frozen = set(range(len(aim.start))) - set(aim.movable)
     ranges = tuple(
@@ -296,27 +298,29 @@ def _search(aim: _Aim, limits: Sequence[Limit], to: Formula) -> tuple[tuple[Dema
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=Goal("nearest", formula=to))
-    asked = (*requirements(brief).near(aim.start), *(demand for demand in aim.fixed() if demand.kind == "limit"))
-    return asked, search(brief, asked)
+    own = requirements(brief)
+    needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
+    return best_way(needed, lambda way: searched(brief, way))
 
 
 def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> Course | None:
     try:
-        _, found = _search(aim, limits, to or aim.today)
+        sought = _search(aim, limits, to or aim.today)
     except (Unsettled, NotCertified):
         return None
-    return aim.course(found.x) if isinstance(found, Found) else None
+    return aim.course(sought.best[1].x) if sought.best else None
 
 
-def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
-    """The words of what cannot hold together, when nothing was found."""
+def _in_the_way(aim: _Aim) -> tuple[str, bool]:
+    """Why no formula reaches it, or why this is not known; and whether it is."""
     try:
-        asked, nothing = _search(aim, limits, aim.today)
+        sought = _search(aim, [*_aimed(aim), *_guards(aim)], aim.today)
     except (Unsettled, NotCertified) as error:
-        return [str(error)]
-    if isinstance(nothing, Found):
-        return []
-    return [demand.words for demand in explain(nothing, asked).demands]
+        return f"not decided whether a formula reaches it: {error}", False
+    if sought.restless:
+        return f"not decided whether a formula reaches it: {sought.restless}", False
+    clashes = (demand.words for way, nothing in sought.ends for demand in explain(nothing, way).demands)
+    return f"no formula from these candidates reaches it; in the way: {'; '.join(dict.fromkeys(clashes))}", True
 
 
 def _season(aim: _Aim) -> Season | None:

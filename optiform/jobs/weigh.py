@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 
 from optiform.brief import Brief, Goal
-from optiform.faults import Inspection
+from optiform.faults import Inspection, Unsettled
 from optiform.formula import Formula, Line
 from optiform.ingredient import PHASES
 from optiform.jobs.answer import Designed, Impossible, Report
@@ -17,9 +17,10 @@ from optiform.jobs.report import report
 from optiform.program.build import OWN_KINDS, Demand, Way, requirements
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program, Vector
-from optiform.program.search import Found, Unsettled, points_moved, search
+from optiform.program.search import Found, points_moved, search
 from optiform.program.solver import SolverName
-from optiform.program.usage import UNUSED, Opened, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.tolerances import UNUSED
+from optiform.program.usage import Opened, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 
@@ -111,6 +112,7 @@ class Unweighable:
 
     `nearest` has every step and count right and breaks the brief's own limits least, each counted relative to the
     largest figure in its row; law and advice are kept. It is empty, with a `reason`, where there is no such formula.
+    Not `decided`: it is not even known whether one can be weighed.
     """
 
     brief: Brief
@@ -120,6 +122,7 @@ class Unweighable:
     batch: Decimal = Decimal(0)
     report: Report | None = None
     notes: tuple[str, ...] = ()
+    decided: bool = True
 
 
 @dataclass(frozen=True)
@@ -310,8 +313,12 @@ def _best(task: _Task) -> Weighed | Unweighable:
     try:
         sought = best_way(requirements(task.brief), lambda way: _looked(task, way))
     except Unsettled as unsettled:
-        return Unweighable(task.brief, str(unsettled), notes=task.scale.notes)
-    return sought.ends[0][1] if sought.best is None else sought.best[1]
+        return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
+    if sought.best is not None:
+        return sought.best[1]
+    if sought.restless:
+        return Unweighable(task.brief, sought.restless, notes=task.scale.notes, decided=False)
+    return sought.ends[0][1]
 
 
 def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
@@ -326,10 +333,7 @@ def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
 
 def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
     """The best weighable formula for one way to read the brief: again and again where terms or the goal move."""
-    try:
-        found = search(task.brief, asked, task.solver)
-    except Unsettled as unsettled:
-        return Unweighable(task.brief, str(unsettled), notes=task.scale.notes)
+    found = search(task.brief, asked, task.solver)
     if not isinstance(found, Found):
         return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
     program = task.scale.applied(found.program)
@@ -341,15 +345,14 @@ def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
         steps = task.steps(opened.solution.x, whole)
         x = task.scale.fractions(steps)
         if task.brief.goal.wanted and task.brief.goal.wanted.terms(task.brief.mix, x).at(x) is None:
-            reason = f"{task.brief.goal.words} is a mean over something that the steps let go to nothing"
-            return Unweighable(task.brief, reason, notes=task.scale.notes)
+            raise Unsettled(f"{task.brief.goal.words} is a mean over something that the steps let go to nothing")
         moved = _aimed(task.brief, program, x)
         at_rest = abs(float((moved.cost - program.cost)[: len(x)] @ x)) <= AT_REST * (1 + abs(opened.solution.value))
         if at_rest and all(demand.met(x) for demand in asked):
             return _weighed(task, asked, steps, opened)
         program = _bent(moved, asked, x)
     words = "; ".join(demand.words for demand in asked if demand.bends) or task.brief.goal.words
-    return Unweighable(task.brief, f"the steps did not come to rest on: {words}", notes=task.scale.notes)
+    raise Unsettled(f"the steps did not come to rest on: {words}")
 
 
 def _aimed(brief: Brief, program: Program, x: Vector) -> Program:

@@ -28,7 +28,7 @@ def designed(answer: Designed) -> str:
         warnings(answer.report.warnings),
         cautions(answer.report),
         closing(),
-        f"  {_proof(answer.certificate)}",
+        f"  {checked(answer.certificate)}",
     ]
     return "\n\n".join(section for section in sections if section)
 
@@ -170,7 +170,8 @@ def _tie(answer: Designed) -> str:
     return "  No other formula reaches the same goal: the answer is the only one."
 
 
-def _proof(certificate: Certificate) -> str:
+def checked(certificate: Certificate) -> str:
+    """How well the proof of an optimum closes."""
     return (
         f"Checked: gap {certificate.gap:.1e}, breach {certificate.primal:.1e}, duals {certificate.dual:.1e}, "
         f"slackness {certificate.complementarity:.1e} (each below {TOLERANCE:.0e})."

@@ -3,7 +3,9 @@
 from optiform.jobs.explore import Alternatives, TradeOff
 from optiform.jobs.prices import PriceUncertainty, Rival
 from optiform.jobs.protect import AtWorst, Protected
+from optiform.plain.design import checked
 from optiform.plain.layout import number, paragraph, table
+from optiform.plain.sections import closing, warnings
 
 
 def trade_off(found: TradeOff) -> str:
@@ -124,7 +126,10 @@ def protected(found: Protected) -> str:
         pair = (100 * formula.fraction(name) for formula in (found.unprotected.report.formula, found.report.formula))
         rows.append([name, *(f"{value:.2f}" for value in pair)])
     limits = [["limit", "typical", "at worst", "unprotected at worst"], *(_at_worst(each) for each in found.limits)]
-    return "\n\n".join([head, table(rows, right=[1, 2]), table(limits, right=[1, 2, 3])])
+    notes = "\n".join(paragraph(note[0].upper() + note[1:] + ".", "") for note in found.notes)
+    parts = [head, table(rows, right=[1, 2]), table(limits, right=[1, 2, 3]) if found.limits else "", notes]
+    parts += [warnings(found.report.warnings), f"  {checked(found.certificate)}", closing()]
+    return "\n\n".join(part for part in parts if part)
 
 
 def _at_worst(each: AtWorst) -> list[str]:

@@ -1,10 +1,11 @@
 """Tables, paragraphs and numbers for a terminal."""
 
-import math
 import textwrap
 from collections.abc import Iterable, Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 WIDTH = 100
+SMALLEST = -9  # last decimal of a target: below that nothing is told apart
 
 
 def table(rows: Iterable[Sequence[str]], right: Sequence[int] = (), indent: int = 2) -> str:
@@ -37,13 +38,15 @@ def shorten(text: str, most: int = 60) -> str:
     return text if len(text) <= most else text[: most - 3].rstrip() + "..."
 
 
-def outward(side: str, target: float, digits: int = 3) -> str:
-    """A repaired target rounded to the side on which it still suffices.
+def outward(side: str, target: float, digits: int = 5) -> str:
+    """A repaired target to significant digits, rounded to the side on which it still suffices.
 
     Example:
-        >>> outward("low", 26.34567)
-        '26.345'
+        >>> outward("low", 26.34567), outward("high", 0.000430012), outward("low", 3210987.6)
+        ('26.345', '0.00043002', '3210987')
     """
-    step = 10.0**-digits
-    rounded = math.floor(target / step) if side == "low" else math.ceil(target / step)
-    return f"{rounded * step:.{digits}f}".rstrip("0").rstrip(".")
+    exact = Decimal(repr(float(target)))
+    last = min(0, max(SMALLEST, exact.adjusted() - digits + 1)) if exact else 0
+    rounded = exact.quantize(Decimal(1).scaleb(last), ROUND_FLOOR if side == "low" else ROUND_CEILING)
+    shown = f"{rounded + 0:f}"
+    return shown.rstrip("0").rstrip(".") if "." in shown else shown

@@ -36,7 +36,8 @@ def _lines(lines: Sequence[Weighing]) -> str:
 
 def unweighable(found: Unweighable) -> str:
     """Why no rounding keeps every limit, and the nearest that comes."""
-    head = f"{found.brief.title}\n  {found.reason or 'no weighable formula keeps every limit'}"
+    reason = found.reason or "no weighable formula keeps every limit"
+    head = f"{found.brief.title}\n  {reason if found.decided else f'not decided: {reason}'}"
     missed = [
         paragraph(f"{miss.demand.words}: {number(miss.value)} there, {number(miss.by, 3)} off") for miss in found.misses
     ]

@@ -9,13 +9,13 @@ import numpy as np
 
 from optiform.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Property, Side, Terms
 from optiform.properties.rules import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
 #: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice and the range of a model are not.
 OWN_KINDS = ("limit", "line")
-LEAST_GROUP = 0.1  # % of the whole: the smallest group that a mean is worth asking of
 
 
 @dataclass(frozen=True)
@@ -144,6 +144,25 @@ class Requirements:
         """The demands with each choice settled as x settles it."""
         return self.way(self.picks(x))
 
+    def kept_by(self, x: Vector) -> bool:
+        """Whether x keeps everything, in whatever way. What is straight is looked at first: it bounds what bends."""
+        return all(demand.met(x) for demand in sorted(self.near(x), key=lambda demand: demand.bends))
+
+    def without_broken(self, x: Vector, kinds: Sequence[str] | None = None) -> "Requirements":
+        """Without what x breaks already, of these kinds or of all: that cannot judge a small change of x.
+
+        A limit that can be kept in several ways goes only if x keeps it in none of them.
+        """
+
+        def stands(demand: Demand) -> bool:
+            return (kinds is not None and demand.kind not in kinds) or demand.met(x)
+
+        def ways(choice: tuple[Way, ...]) -> tuple[Way, ...]:
+            whole = tuple(way for way in choice if all(map(stands, way)))
+            return choice if len(choice) > 1 and whole else (tuple(filter(stands, choice[0])),)
+
+        return Requirements(tuple(map(ways, self.limits)), tuple(filter(stands, self.rest)))
+
     def missed(self, place: int, x: Vector) -> float:
         """By how much x misses a limit, kept in the best way; see `Demand.miss`."""
         return min(_miss(way, x) for way in self.limits[place])
@@ -200,7 +219,7 @@ def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
     """What a least value of a mean asks besides: some of its group. Over nothing, nothing would be asked."""
     if side == "low" and not np.all(terms.denominator == 1.0):
         group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
-        yield Demand(wanted.basis, "%", "low", LEAST_GROUP, "model", _constant(group), reason=reason)
+        yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", _constant(group), reason=reason)
 
 
 def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:

@@ -12,15 +12,13 @@ from itertools import pairwise
 
 import numpy as np
 
+from optiform.faults import Unsettled
 from optiform.program.certificate import NotCertified, certify_optimal
-from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.live import TINY
+from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.prices import Segment
-from optiform.program.solver import solve
+from optiform.program.solver import SolverFailed, solve
+from optiform.program.tolerances import LEAST_GROUP, SAME_LINE, TINY
 from optiform.program.walk import Piece, Walk, moved_program
-
-SAME = 1e-9  # of a point or an objective
-THIN = 1e-3  # of the whole: the smallest group that a mean is taken over
 
 
 @dataclass(frozen=True)
@@ -40,7 +38,7 @@ class Curve:
     """The best objective against the target of one demand, exact.
 
     One place is not: where a ratio's group runs out and formulas without it take over, the objective jumps, and the
-    far side is taken to begin at the jump though it is proven only from a hair beyond (walk.HAIR of the target).
+    far side is taken to begin at the jump though it is proven only from a hair beyond (tolerances.HAIR of the target).
 
     Attributes:
         row: number of the demand's row in the program.
@@ -123,7 +121,7 @@ class Curve:
         """Whether two neighbours are one and the same line, on two bases."""
         change = one.end - self.first
         a, b = (_motion(piece.segment, change) for piece in (one, other))
-        return bool(np.abs(a - b).max() <= SAME * (1 + np.abs(a).max()))
+        return bool(np.abs(a - b).max() <= SAME_LINE * (1 + np.abs(a).max()))
 
 
 def _motion(segment: Segment, change: float) -> Vector:
@@ -143,7 +141,8 @@ def trade_off(program: Program, row: int, start: float, end: float) -> Curve:
         end: the highest target.
 
     Raises:
-        ValueError: when the range is not one, or an `=` row is over a group that may be empty.
+        ValueError: when the range is not one.
+        Unsettled: when an `=` row is over a group that may be empty.
         SolverFailed: when no verdict can be had on a corner.
     """
     if not (np.isfinite([start, end]).all() and start <= end):
@@ -196,7 +195,7 @@ def per_group(program: Program, group: Vector, row: int) -> Program:
     others = program.with_rows([other for i, other in enumerate(program.rows) if i != row])
     smallest = solve(others.with_cost(group))
     if not smallest.feasible:
-        raise ValueError("no feasible point")
+        raise NoPoint("no feasible point")
     rows = [_homogeneous(row) for row in program.rows]
     for j in np.flatnonzero((program.high < 1) | (program.low > 0)):
         single = np.zeros(width + 1)
@@ -204,7 +203,7 @@ def per_group(program: Program, group: Vector, row: int) -> Program:
         for bound, sense in ((program.low[j], Sense.AT_LEAST), (program.high[j], Sense.AT_MOST)):
             rows.append(Row(f"bound of {program.columns[j]}", single - bound * np.eye(width + 1)[-1], sense, 0.0))
     rows.append(Row("size of the group", np.append(group, 0.0), Sense.EQUAL, 1.0))
-    none, most = np.zeros(width + 1), np.full(width + 1, 1 / max(smallest.value / 2, THIN))
+    none, most = np.zeros(width + 1), np.full(width + 1, 1 / max(smallest.value / 2, LEAST_GROUP))
     return Program((*program.columns, "1 / group"), np.append(program.cost, 0.0), none, most, tuple(rows))
 
 
@@ -224,7 +223,7 @@ def _inside(program: Program, row: int, start: float, end: float) -> float | Non
     if least is None or most is None:
         return None
     low, high = max(start, least), min(end, most)
-    return (low + high) / 2 if low <= high + SAME * (1 + abs(low)) else None
+    return (low + high) / 2 if low <= high + SAME_LINE * (1 + abs(low)) else None
 
 
 def _extreme(others: Program, sign: float, amount: Vector, group: Vector, whole: float) -> float | None:
@@ -236,7 +235,7 @@ def _extreme(others: Program, sign: float, amount: Vector, group: Vector, whole:
             return None
         size = float(group @ found.x) + whole
         if size <= TINY:
-            raise ValueError("a ratio over what may be nothing cannot be asked for exactly: ask for some of it")
+            raise Unsettled("a ratio over what may be nothing cannot be asked for exactly: ask for some of it")
         value = float(amount @ found.x) / size
         if best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best)):
             break
@@ -249,6 +248,8 @@ def _walked(program: Program, row: int, first: float, last: float) -> list[Piece
     target = program.rows[row].target
     try:
         walk = Walk(program, row, first - target, last - target)
-    except ValueError:
+    except NoPoint:
         return []
+    except np.linalg.LinAlgError:
+        raise SolverFailed(f"the solver's basis for {program.rows[row].words} has no inverse") from None
     return list(walk.pieces())

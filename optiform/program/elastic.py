@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.linear import Program, Vector
 from optiform.program.solver import Solution, SolverName, solve
 
 
@@ -27,19 +27,20 @@ class Breach:
 def least_breach(program: Program, prices: Mapping[int, float], solver: SolverName = "highs") -> Breach:
     """Minimise the priced breach of the rows in `prices` (row index: price per unit of breach)."""
     width = len(program.columns)
-    gives = [(i, side) for i in prices for side in _sides(program.rows[i])]
+    gives = [(i, side) for i in prices for side in program.rows[i].gives]
     extra = np.zeros((len(program.rows), len(gives)))
     for k, (i, side) in enumerate(gives):
         extra[i, k] = side
     rows = tuple(
         replace(row, coefficients=np.concatenate([row.coefficients, extra[i]])) for i, row in enumerate(program.rows)
     )
-    ceiling = 1e6  # no property of a formula is larger; keeps the program bounded
+    # Keeps the program bounded. Twice what is possible, so that no ceiling is met and enters the proof.
+    ceilings = np.array([2 * program.worst_breach(i) for i, _ in gives])
     elastic = Program(
         columns=(*program.columns, *(f"breach {k}" for k in range(len(gives)))),
         cost=np.concatenate([np.zeros(width), [prices[i] for i, _ in gives]]),
         low=np.concatenate([program.low, np.zeros(len(gives))]),
-        high=np.concatenate([program.high, np.full(len(gives), ceiling)]),
+        high=np.concatenate([program.high, ceilings]),
         rows=rows,
     )
     found: Solution = solve(elastic, solver)
@@ -49,9 +50,3 @@ def least_breach(program: Program, prices: Mapping[int, float], solver: SolverNa
     for (i, _), size in zip(gives, found.x[width:], strict=True):
         breached[i] += float(size)
     return Breach(found.value, found.x[:width], found.y, breached, True)
-
-
-def _sides(row: Row) -> tuple[float, ...]:
-    if row.sense is Sense.EQUAL:
-        return (1.0, -1.0)
-    return (1.0,) if row.sense is Sense.AT_LEAST else (-1.0,)

@@ -6,7 +6,7 @@ x are mass fractions of the candidates, and after them the helper columns of a `
 so the program is never unbounded and every dual bound can be computed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
@@ -15,6 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 Vector = NDArray[np.float64]
+
+
+class NoPoint(ValueError):
+    """The program has no feasible point."""
 
 
 class Sense(StrEnum):
@@ -43,6 +47,20 @@ class Row:
     target: float = 0.0
     per_target: float = 0.0
     group: Vector | None = None
+
+    @classmethod
+    def of(cls, words: str, width: int, entries: Mapping[int, float], sense: Sense, rhs: float = 0.0) -> "Row":
+        """A row of the frame over `width` columns, given by what is not zero in it."""
+        coefficients = np.zeros(width)
+        coefficients[list(entries)] = list(entries.values())
+        return cls(words, coefficients, sense, rhs)
+
+    @property
+    def gives(self) -> tuple[float, ...]:
+        """The signs of what, added to its activity, would make the row hold."""
+        if self.sense is Sense.EQUAL:
+            return (1.0, -1.0)
+        return (1.0,) if self.sense is Sense.AT_LEAST else (-1.0,)
 
     def widened(self, extra: int) -> "Row":
         """The row with `extra` more columns that it does not touch."""
@@ -90,6 +108,11 @@ class Program:
     def at_most(self) -> NDArray[np.bool_]:
         """Which rows forbid an activity above the right-hand side (`<=` and `=`)."""
         return np.array([row.sense is not Sense.AT_LEAST for row in self.rows], dtype=bool)
+
+    def worst_breach(self, row: int) -> float:
+        """More than any point within the bounds can miss a row by, in the row's unit."""
+        reach = np.abs(self.matrix[row]) * np.maximum(np.abs(self.low), np.abs(self.high))
+        return float(reach.sum() + abs(self.rhs[row]))
 
     def with_cost(self, cost: Vector) -> "Program":
         """The same program with another objective."""

@@ -10,13 +10,12 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.linear import Program, Vector
+from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.solver import solve
+from optiform.program.tolerances import SHARP
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
-TINY = 1e-11
-SHARP = 1e-10  # a target moved by a hair must count
 
 
 @dataclass(frozen=True)
@@ -88,11 +87,11 @@ class Live:
         """Solve `program` once from scratch.
 
         Raises:
-            ValueError: when it has no feasible point.
+            NoPoint: when it has no feasible point.
         """
         solved = solve(program)
         if not solved.feasible:
-            raise ValueError("no feasible point")
+            raise NoPoint("no feasible point")
         self.program = program
         self.highs: highspy.Highs = solved.model.problem.solverModel
         self.sharpen(SHARP)

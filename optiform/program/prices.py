@@ -19,11 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.program.certificate import NotCertified
-from optiform.program.linear import Program, Sense, Vector
-from optiform.program.live import SHARP, TINY, Basis, Live
+from optiform.program.linear import NoPoint, Program, Sense, Vector
+from optiform.program.live import Basis, Live
+from optiform.program.tolerances import HAIR, SHARP, TINY
 
 ROUNDING = 1e-7  # what a solver takes for rounding unless told otherwise
-HAIR = 1e-5  # of the size of the target: far above rounding, far below anything that can be weighed
 
 
 @dataclass(frozen=True)
@@ -133,7 +133,7 @@ class Pricer:
         self.program = program
         try:
             self._live = Live(program)
-        except ValueError:
+        except NoPoint:
             raise NotCertified("one solver has a formula where the other, of finer rounding, has none") from None
 
     def looser(self, row: int) -> Segment:

@@ -16,7 +16,7 @@ than `bound`, which is the solver's by branch and bound. Small cases are enumera
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -180,13 +180,13 @@ def _program(shopping: Shopping) -> Program:
     rows = [_covered(shopping, i, width) for i, lacking in enumerate(shopping.lacking) if lacking > 0]
     for o, pack in enumerate(packs):
         switch = {o: 1.0, first + pack.supplier: -float(most[o]), free + pack.supplier: -float(most[o])}
-        rows.append(_row(width, switch, f"packs of offer {o} only in an order", Sense.AT_MOST, 0.0))
+        rows.append(Row.of(f"packs of offer {o} only in an order", width, switch, Sense.AT_MOST))
     for s, each in enumerate(suppliers):
-        rows.append(_row(width, {first + s: 1.0, free + s: 1.0}, f"one order of supplier {s}", Sense.AT_MOST, 1.0))
+        rows.append(Row.of(f"one order of supplier {s}", width, {first + s: 1.0, free + s: 1.0}, Sense.AT_MOST, 1.0))
         if each.free_from is not None:
             goods = {o: pack.price for o, pack in enumerate(packs) if pack.supplier == s}
             words = f"goods for a free order of supplier {s}"
-            rows.append(_row(width, {**goods, free + s: -each.free_from}, words, Sense.AT_LEAST, 0.0))
+            rows.append(Row.of(words, width, {**goods, free + s: -each.free_from}, Sense.AT_LEAST))
     names = [f"packs of offer {o}" for o in range(first)]
     names += [f"{kind} order of supplier {s}" for kind in ("paid", "free") for s in range(len(suppliers))]
     return Program(tuple(names), cost, np.zeros(width), high, tuple(rows), frozenset(range(width)))
@@ -194,7 +194,7 @@ def _program(shopping: Shopping) -> Program:
 
 def _covered(shopping: Shopping, i: int, width: int) -> Row:
     masses = {o: GRAMS * pack.kg for o, pack in enumerate(shopping.packs) if pack.ingredient == i}
-    return _row(width, masses, f"enough of ingredient {i}", Sense.AT_LEAST, GRAMS * (shopping.lacking[i] - MG / 2))
+    return Row.of(f"enough of ingredient {i}", width, masses, Sense.AT_LEAST, GRAMS * (shopping.lacking[i] - MG / 2))
 
 
 def _fewest(program: Program, best: WholeSolution, packs: int) -> Program:
@@ -202,9 +202,3 @@ def _fewest(program: Program, best: WholeSolution, packs: int) -> Program:
     held = Row("the least cost", program.cost, Sense.AT_MOST, best.value + CENT)
     count: Vector = np.where(np.arange(len(program.columns)) < packs, 1.0, 0.0)
     return program.with_rows([*program.rows, held]).with_cost(count)
-
-
-def _row(width: int, terms: Mapping[int, float], words: str, sense: Sense, rhs: float) -> Row:
-    coefficients = np.zeros(width)
-    coefficients[list(terms)] = list(terms.values())
-    return Row(words, coefficients, sense, rhs)

@@ -20,10 +20,10 @@ from optiform.program.certificate import TOLERANCE, NotCertified
 from optiform.program.linear import Program, Vector
 from optiform.program.live import Basis, Live
 from optiform.program.solver import SolverFailed
+from optiform.program.tolerances import SAME_POINT
 
 Progress = Callable[[int, int], None]
 NEGATIVE = 1e-9  # relative to the costs: a reduced cost times the whole reach of its variable that counts as rounding
-SAME = 1e-8  # mass fraction: the point of a basis and the solver's own point
 DIGITS = 7  # points are told apart at this many digits of a mass fraction
 WORTH = 1_000_000  # multiplications that take about as long as one warm solve
 LOOK = 2.0  # warm solves that take as long as reading a basis
@@ -186,7 +186,7 @@ def _reduced_costs(basis: Basis, point: Vector, reach: Vector) -> Vector | None:
         x = basis.z[:width]
     except np.linalg.LinAlgError:
         return None
-    if not float(np.abs(x - point).max()) <= SAME:
+    if not float(np.abs(x - point).max()) <= SAME_POINT:
         return None
     free = basis.low < basis.high
     free[basis.basic] = False

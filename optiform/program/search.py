@@ -12,12 +12,14 @@ from zlib import crc32
 import numpy as np
 
 from optiform.brief import Brief, Goal
+from optiform.faults import Unsettled
 from optiform.formula import Formula
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve
+from optiform.program.tolerances import SAME_POINT
 from optiform.properties.base import Mix, Property, Terms
 from optiform.properties.solubility import OutOfRange
 
@@ -25,7 +27,6 @@ ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
 STARTS = 8  # places to go down from
-SAME = 1e-8  # mass fraction
 ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
 AT_REST = 1e-9  # relative gap
 
@@ -36,10 +37,6 @@ Shape = Callable[[Program, Vector], Program]
 
 #: A goal that every formula meets alike.
 _NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
-
-
-class Unsettled(Exception):
-    """The search for a limit that bends did not come to rest. The words say on what."""
 
 
 @dataclass(frozen=True)
@@ -245,7 +242,7 @@ class _Descent:
                 continue
             if not found.feasible:
                 nearest = _nearest_miss(program, self.asked, self.solver)
-                if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME:
+                if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME_POINT:
                     return NothingFits(program, point[:count], round_number)
                 point = nearest
                 continue
@@ -256,7 +253,7 @@ class _Descent:
                 return self.found(program, point, found.y, certificate, round_number)
             point = found.x
             if round_number >= PATIENCE:
-                box = SHRINK * min(box, max(moved, SAME))
+                box = SHRINK * min(box, max(moved, SAME_POINT))
         raise Unsettled(_restless(self.asked, point[:count]))
 
     def found(self, program: Program, point: Vector, y: Vector, proof: Certificate, rounds: int) -> Found:

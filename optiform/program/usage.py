@@ -17,8 +17,8 @@ from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve
+from optiform.program.tolerances import UNUSED
 
-UNUSED = 1e-9  # mass fraction
 SAFE = 1e-7  # relative: what a line must lose beyond this before it is left out for good
 
 
@@ -53,16 +53,16 @@ def used_or_not(
     width, rows = len(wide.columns), []
     for j, u in own.items():
         name = program.columns[j]
-        rows.append(_row(width, {j: 1.0, u: -float(high[j])}, f"{name} only where used", Sense.AT_MOST))
+        rows.append(Row.of(f"{name} only where used", width, {j: 1.0, u: -float(high[j])}, Sense.AT_MOST))
         if least[j] > 0:
             words = f"{name} at least {100 * least[j]:.6g} % where used"
-            rows.append(_row(width, {j: 1.0, u: -least[j]}, words, Sense.AT_LEAST))
+            rows.append(Row.of(words, width, {j: 1.0, u: -least[j]}, Sense.AT_LEAST))
     for a, b in apart:
         words = f"{program.columns[a]} and {program.columns[b]} not together"
-        rows.append(_row(width, {own[a]: 1.0, own[b]: 1.0}, words, Sense.AT_MOST, 1.0))
+        rows.append(Row.of(words, width, {own[a]: 1.0, own[b]: 1.0}, Sense.AT_MOST, 1.0))
     if most is not None:
         words = f"at most {most} ingredients"
-        rows.append(_row(width, dict.fromkeys(own.values(), 1.0), words, Sense.AT_MOST, float(most)))
+        rows.append(Row.of(words, width, dict.fromkeys(own.values(), 1.0), Sense.AT_MOST, float(most)))
     return wide.with_rows([*wide.rows, *rows])
 
 
@@ -81,18 +81,12 @@ def in_steps(program: Program, steps: Mapping[int, int], total: int) -> Program:
     wide = program.widened(names, np.zeros(len(steps)), np.zeros(len(steps)), most, whole=True)
     width = len(wide.columns)
     rows = [
-        _row(width, {j: float(total), first + place: -float(size)}, f"{program.columns[j]} in whole steps", Sense.EQUAL)
-        for place, (j, size) in enumerate(steps.items())
+        Row.of(f"{program.columns[j]} in whole steps", width, {j: float(total), first + k: -float(size)}, Sense.EQUAL)
+        for k, (j, size) in enumerate(steps.items())
     ]
     shares = {first + place: float(size) for place, size in enumerate(steps.values())}
-    balance = _row(width, shares, "the steps sum to the batch", Sense.EQUAL, float(total))
+    balance = Row.of("the steps sum to the batch", width, shares, Sense.EQUAL, float(total))
     return wide.with_rows([*wide.rows, *rows, balance])
-
-
-def _row(width: int, entries: Mapping[int, float], words: str, sense: Sense, rhs: float = 0.0) -> Row:
-    coefficients = np.zeros(width)
-    coefficients[list(entries)] = list(entries.values())
-    return Row(words, coefficients, sense, rhs)
 
 
 @dataclass(frozen=True)
@@ -165,10 +159,10 @@ def least_miss(program: Program, prices: Mapping[int, float], solver: SolverName
         solver: which branch and bound.
     """
     width = len(program.columns)
-    gives = [(i, side) for i in prices for side in _sides(program.rows[i])]
+    gives = [(i, side) for i in prices for side in program.rows[i].gives]
     cost = np.array([prices[i] for i, _ in gives])
     names = [f"breach {place}" for place in range(len(gives))]
-    ceiling = np.array([_worst_breach(program, i) for i, _ in gives])
+    ceiling = np.array([program.worst_breach(i) for i, _ in gives])
     wide = replace(program, cost=np.zeros(width)).widened(names, cost, np.zeros(len(gives)), ceiling)
     rows = list(wide.rows)
     for place, (i, side) in enumerate(gives):
@@ -177,15 +171,3 @@ def least_miss(program: Program, prices: Mapping[int, float], solver: SolverName
         rows[i] = replace(rows[i], coefficients=coefficients)
     found = solve_whole(wide.with_rows(rows), solver)
     return None if found is None else found.x[:width]
-
-
-def _worst_breach(program: Program, i: int) -> float:
-    row = program.rows[i]
-    reach = np.abs(row.coefficients) * np.maximum(np.abs(program.low), np.abs(program.high))
-    return float(reach.sum() + abs(row.rhs))
-
-
-def _sides(row: Row) -> tuple[float, ...]:
-    if row.sense is Sense.EQUAL:
-        return (1.0, -1.0)
-    return (1.0,) if row.sense is Sense.AT_LEAST else (-1.0,)

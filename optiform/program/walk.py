@@ -16,15 +16,15 @@ import highspy
 import numpy as np
 
 from optiform.program.linear import Program, Vector
-from optiform.program.live import TINY, Live, inverse_of
+from optiform.program.live import Live, inverse_of
 from optiform.program.prices import Segment
 from optiform.program.solver import SolverFailed
+from optiform.program.tolerances import HAIR, TINY
 
 ROOM = 1e-11  # distance to a bound that is rounding
 SIGN = 1e-10  # reduced cost that is rounding
 PIVOT = 1e-9  # smallest number to divide by
-HAIR = 1e-5  # of the target: the step beyond a corner from which the walk does not go on by itself
-SHARP = 1e-9  # the solver's own tolerances at such a corner
+WITHIN = 1e-8  # of a bound: a breach that the solver may call rounding at such a corner
 IDLE = 200  # steps of length zero taken for a circle
 HOPS = 100  # corners at which the solver may have to help in one walk
 
@@ -281,7 +281,6 @@ class Walk:
             raise SolverFailed(f"the trade-off of {self._moving.words} does not get on")
         hair = HAIR * (1 + abs(self._moving.target + change))
         beyond = change + self._sign * min(hair, abs(self._last - change))
-        self._live.sharpen(SHARP)
         self._live.move(self._row, beyond - self._first)
         if not self._live.solve():
             if self._live.highs.getModelStatus() != highspy.HighsModelStatus.kInfeasible:
@@ -290,4 +289,4 @@ class Walk:
         self._at = self._proven = beyond
         self._take()
         z = self._here().z  # recomputed: the solver may have called a breach rounding
-        return bool((np.maximum(self._low - z, z - self._high) <= 10 * SHARP * (1 + np.abs(z))).all())
+        return bool((np.maximum(self._low - z, z - self._high) <= WITHIN * (1 + np.abs(z))).all())

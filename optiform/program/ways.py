@@ -16,9 +16,10 @@ from typing import Generic, TypeVar
 import numpy as np
 
 from optiform.brief import Brief
+from optiform.faults import Unsettled
 from optiform.program.build import Picks, Requirements, Way, frame, program_at
 from optiform.program.linear import Row, Sense, Vector
-from optiform.program.search import STARTS, Found, NothingFits, Shape, Unsettled, search
+from optiform.program.search import STARTS, Found, NothingFits, Shape, search
 from optiform.program.solver import SolverName, solve
 
 F = TypeVar("F")  # an answer

@@ -193,7 +193,8 @@ def _calculated(item: Ingredient, formula: Callable[[Mapping[str, float]], float
     if not item.fatty_acids:
         return None
     acids = {name: value.figure for name, value in item.fatty_acids.items()}
-    return Value(None, formula(acids), None, unit, "fatty acids", Evidence.DERIVED)
+    evidence = Evidence.weakest([Evidence.DERIVED, *(value.evidence for value in item.fatty_acids.values())])
+    return Value(None, formula(acids), None, unit, "fatty acids", evidence)
 
 
 def _class_share(item: Ingredient, name: str) -> Value | None:

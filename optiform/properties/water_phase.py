@@ -6,7 +6,7 @@ from itertools import product
 
 import numpy as np
 
-from optiform.ingredient import Constituent, Evidence, Ingredient, Value
+from optiform.ingredient import Constituent, Evidence
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.solubility import OutOfRange, solubility
 from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, model_ranges
@@ -97,7 +97,7 @@ def grain_volume_fraction(temperature: float) -> Property:
     """
 
     def pieces(mix: Mix) -> tuple[Terms, ...]:
-        densities = [_density(item) for item in mix.ingredients]
+        densities = [item.density for item in mix.ingredients]
         volume = 1.0 / np.array([value.figure if value else np.inf for value in densities])
         known = Terms.known(densities, np.ones(len(volume)))
         return tuple(
@@ -131,11 +131,6 @@ def _left(mix: Mix, kinds: Sequence[str], temperature: float, size: Callable[[in
             crystal = float((grains * count).sum() / max(grains.sum(), 1.0))
             left += grains * count - crystal * _held(mix, kind, temperature)
         yield left
-
-
-def _density(item: Ingredient) -> Value | None:
-    points = item.curve("density")
-    return min(points, key=lambda point: abs(point[0] - 20))[1] if points else item.value("density")
 
 
 def _short(solute: str) -> str:

@@ -20,6 +20,7 @@ from optiform.jobs.around import balance_of, held, holding
 from optiform.jobs.cheaper import Ladder, Rung, cheaper, smallest_move
 from optiform.jobs.design import design
 from optiform.paths import DEMO
+from optiform.program import ways as ways_of_a_brief
 from optiform.program.build import requirements
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
@@ -111,6 +112,30 @@ def test_the_first_line_by_hand() -> None:
         [("water", 60.0, 62.0), ("mango", 15.0, 13.0)],
     )
     assert [demand.name for demand in first.stops] == ["oil phase"]
+
+
+def scrub() -> Brief:
+    """Little water, so that little salt dissolves. With little salt as little would."""
+    water = ingredient("water", 0.1, "water", {"water": 100})
+    salt, oil = ingredient("salt", 1.0, "grain", solute="sodium chloride"), ingredient("oil", 4.0, "oil")
+    brief = brief_of((water, salt, oil), {"dissolved salt at 20 degC": (None, 2.0), "oil phase": (35.0, None)})
+    return with_today(brief, made_of({"water": 0.05, "salt": 0.6, "oil": 0.35}, brief))
+
+
+def test_a_limit_may_be_kept_in_another_way_than_today() -> None:
+    # today 5 % of water holds 1.8 % of salt: water cannot go up. Without the salt it can: 60 % of (1.0 - 0.1) saved
+    ladder = cheaper(scrub(), {})
+    assert [rung.lines for rung in ladder.rungs] == [1]
+    assert ladder.rungs[0].saving == pytest.approx(0.6 * 0.9)
+    assert ladder.rungs[0].report.formula.fraction("salt") == 0
+
+
+def test_what_is_not_decided_is_not_called_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ways_of_a_brief, "MOST_LOOKS", 1)
+    ladder = cheaper(scrub(), {})
+    assert ladder.rungs == ()
+    assert not ladder.decided
+    assert ladder.note.startswith("not decided whether there is more to save with this many lines changed: 1, 2 (")
 
 
 def test_the_second_line_swaps_the_dear_butter_for_the_cheap_oil() -> None:

@@ -9,6 +9,7 @@ import pytest
 import optiform
 from optiform.brief import Brief, Goal
 from optiform.brieffile import read_brief
+from optiform.faults import BadInput
 from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import design
 from optiform.jobs.prices import PriceModel, PriceUncertainty, Rival, price_uncertainty
@@ -146,10 +147,10 @@ def test_a_brief_that_nothing_fits_stays_impossible() -> None:
 
 def test_another_goal_and_numbers_without_sense_are_refused() -> None:
     other = replace(DEMO, goal=Goal("highest", find_property("oil phase", "EUR")))
-    with pytest.raises(ValueError, match="lowest cost"):
+    with pytest.raises(BadInput, match="lowest cost"):
         price_uncertainty(other, 0.1, 10)
     for spread, scenarios, shared in ((-0.1, 10, 0.0), (0.1, 0, 0.0), (0.1, 10, -1.0)):
-        with pytest.raises(ValueError, match="zero or more"):
+        with pytest.raises(BadInput, match="zero or more"):
             price_uncertainty(DEMO, spread, scenarios, shared=shared)
 
 

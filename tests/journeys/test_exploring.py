@@ -2,14 +2,16 @@
 
 import csv
 import json
+import shutil
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from optiform.cli import main
-from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
+from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE, UNPROVEN
 from optiform.paths import DEMO
 
 BRIEF = str(DEMO / "brief.toml")
@@ -127,3 +129,60 @@ def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path
     assert main(["from-label", str(label), "--cap", "Glycerin=lots"]) == BAD_INPUT
     assert main(["from-label", str(tmp_path / "none.txt")]) == BAD_INPUT
     capsys.readouterr()
+
+
+@pytest.mark.parametrize(
+    "asked", [["explore", *LIMIT], ["explore", "--within", "2 %"], ["explore", "--protect", "1"], ["weigh"]]
+)
+def test_what_is_not_decided_is_not_called_impossible(
+    asked: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
+    command, *options = asked
+    assert data(capsys, command, BRIEF, *options, code=UNPROVEN)["status"] == "undecided"
+
+
+@pytest.mark.parametrize("command", ["cheaper", "texture"])
+def test_what_is_not_decided_is_not_called_the_end(
+    command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
+    found = data(capsys, command, BRIEF, code=UNPROVEN)
+    assert found["decided"] is False
+    assert found["note"].startswith("not decided whether")
+
+
+def test_a_crash_inside_is_no_fault_of_the_command_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    def singular(*_: object) -> None:
+        raise np.linalg.LinAlgError("Singular matrix")
+
+    monkeypatch.setattr("optiform.commands.explore.alternatives", singular)
+    with pytest.raises(np.linalg.LinAlgError):
+        main(["explore", BRIEF])
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        (["--limit", "solid fats at 30 degC", "--from", "0", "--to", "1"], "solid fat at"),
+        (["--limit", "undissolved grains at 500 degC", "--from", "0", "--to", "1"], "500 degC is outside"),
+        (["--limit", "water", "--from", "30", "--to", "20"], "the lowest first"),
+        (["--limit", "water"], "--from and --to"),
+    ],
+)
+def test_what_cannot_be_explored_is_told_with_its_place(
+    asked: list[str], told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (fault,) = data(capsys, "explore", BRIEF, *asked, code=BAD_INPUT)["faults"]
+    assert told in fault["expected"] + fault["read"]
+    assert asked[1] in fault["place"] + fault["read"]
+
+
+def test_what_is_not_protected_is_printed(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    brief = shutil.copytree(DEMO, tmp_path / "demo", dirs_exist_ok=True) / "brief.toml"
+    words = brief.read_text(encoding="utf-8").replace("[limits]\n", '[limits]\n"water activity" = { high = "0.99" }\n')
+    brief.write_text(words, encoding="utf-8")
+    shown = text(capsys, "explore", str(brief), "--protect", "1")
+    assert "Water activity kept with typical figures only: the model gives no range." in shown
+    assert "Checked: gap " in shown
+    assert "Warnings" in shown

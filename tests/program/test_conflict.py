@@ -11,6 +11,7 @@ from optiform.jobs.answer import Change, Designed, Impossible
 from optiform.jobs.design import design
 from optiform.plain.design import designed
 from optiform.plain.design import impossible as told_impossible
+from optiform.plain.layout import outward
 from tests.builders import GROUPS, RATIOS, Key, asked, brief_of, ingredient, plain, random_brief
 
 SEEDS = range(2000, 2420)
@@ -273,3 +274,33 @@ def test_a_repair_is_printed_with_its_unit() -> None:
     answer = design(brief_of([water, oil], {"oil phase": (60.0, None), "water phase": (60.0, None)}))
     assert isinstance(answer, Impossible)
     assert re.search(r"oil phase at least 60 % -> [\d.]+ %\n", told_impossible(answer))
+
+
+@pytest.mark.parametrize("scale", [1e-6, 1e-3, 1.0, 1e6, 1e9])
+def test_a_repair_as_it_is_shown_suffices_at_every_size_of_the_figures(scale: float) -> None:
+    """An own column of 7 and 0 to the scale, asked for at most 4/7 of it together with 60 % of what has it."""
+    strong = ingredient("strong", 1.0, figures={"strength": 7 * scale})
+    weak = ingredient("weak", 2.0, figures={"strength": 0.0}, function="oil")
+    asks: dict[str, tuple[float | None, float | None]] = {
+        "strength": (None, 4 * scale),
+        "share of active": (60.0, None),
+    }
+    answer = design(brief_of([strong, weak], asks))
+    assert isinstance(answer, Impossible)
+    singles = [repair[0] for repair in answer.repairs if len(repair) == 1]
+    assert {change.demand.name for change in singles} == set(asks)
+    for change in singles:
+        shown = float(outward(change.demand.side, change.target))
+        assert shown == pytest.approx(4.2 * scale if change.demand.side == "high" else 400 / 7, rel=0.05)
+        ends = (shown, None) if change.demand.side == "low" else (None, shown)
+        assert isinstance(design(brief_of([strong, weak], {**asks, change.demand.name: ends})), Designed)
+
+
+def test_a_column_of_millions_has_its_conflict() -> None:
+    """At least 3,000,000 of a column that reaches 2,000,000: missed by a million even at best."""
+    candidates = [ingredient("strong", 1.0, figures={"units": 2e6}), ingredient("weak", 2.0, figures={"units": 0.0})]
+    answer = design(brief_of(candidates, {"units": (3e6, None)}))
+    assert isinstance(answer, Impossible)
+    assert [demand.words for demand in answer.conflict] == ["units at least 3e+06"]
+    assert answer.certificate is not None
+    assert ("units", 2e6) in {(name, round(target, -1)) for name, target in changes(answer)}

@@ -13,12 +13,12 @@ import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief import Brief, Limit
+from optiform.faults import Unsettled
 from optiform.ingredient import Ingredient
 from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import design
 from optiform.program import ways
 from optiform.program.build import requirements
-from optiform.program.search import Unsettled
 from optiform.program.ways import Looked, best_way, every_way, searched
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
@@ -237,6 +237,21 @@ def test_a_limit_that_bends_beside_one_of_several_ways() -> None:
     assert answer.local
     assert answer.objective == pytest.approx(min(each.value for each in alone if isinstance(each, Looked)), rel=1e-5)
     assert not [measure.name for measure in answer.report.measures if measure.missed]
+
+
+def test_what_a_formula_keeps_may_be_kept_in_any_way() -> None:
+    brief = brief_of(CANDIDATES, {"dissolved salt at 20 degC": (None, 2.0), "oil phase": (35.0, None)})
+    needed = requirements(brief)
+    dry, sweet, wrong = (np.zeros(7) for _ in range(3))
+    dry[[0, 2, 5]] = 0.05, 0.6, 0.35  # little water
+    sweet[[0, 1, 2, 5]] = 0.3, 0.34, 0.01, 0.35  # little salt
+    wrong[[0, 2, 5]] = 0.4, 0.3, 0.3  # neither, and too little oil
+    assert [needed.kept_by(x) for x in (dry, sweet, wrong)] == [True, True, False]
+    same = needed.without_broken(dry)
+    assert same.choices == needed.choices
+    assert same.kept_by(sweet)
+    assert needed.without_broken(wrong).demands == ()
+    assert needed.without_broken(wrong, ("law",)).kept_by(wrong) is False
 
 
 def test_a_repair_asks_for_nothing_rather_than_for_less_than_nothing() -> None:

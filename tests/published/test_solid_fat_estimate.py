@@ -81,12 +81,13 @@ def _stored(source: str) -> list[dict[str, str]]:
 
 
 def _typical(ingredient: str, prop: str, temperature: str = "") -> float:
-    (value,) = (
-        row["typical"]
+    """The typical figure, or the middle of a range without one."""
+    (ends,) = (
+        [row["typical"]] if row["typical"] else [row["low"], row["high"]]
         for row in _rows("values.csv")
         if (row["ingredient"], row["property"], row["temperature"]) == (ingredient, prop, temperature)
     )
-    return float(value)
+    return sum(map(float, ends)) / len(ends)
 
 
 def _blank(row: Mapping[str, str]) -> bool:

@@ -165,5 +165,5 @@ def _job(bench: Bench, work: Callable[[Brief], Any]) -> Any:
         return work(read)
     except BadInput as bad:
         return Refused(tuple(map(str, bad.faults)))
-    except (Unproven, ValueError) as error:
-        return Refused((str(error),))
+    except Unproven as error:
+        return Refused((f"{error.told[0].upper()}{error.told[1:]}: {error}",))

@@ -1,0 +1,98 @@
+"""Evidence travels: a figure that was worked out is known no better than the least certain figure it rests on.
+
+What each derived row of the tables rests on is looked up again here, by its source and by the words of its note.
+"""
+
+import csv
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.paths import DATABASE
+from optiform.properties.base import Mix
+from optiform.properties.registry import find_property
+
+Row = dict[str, str]
+FROM_ACIDS = ("F-DERIVED-ACIDS", "F-DERIVED-ESTIMATE", "F-DERIVED-ANCHORED")
+WORKED_OUT = (*FROM_ACIDS, "F-DERIVED-MELTED", "F-DERIVED-LAURIC", "W-COMPOSITION", "W-DERIVED-DENSITY")
+
+
+@cache
+def table(name: str) -> tuple[Row, ...]:
+    with (DATABASE / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(csv.DictReader(file))
+
+
+def values(**wanted: str) -> list[Row]:
+    return [row for row in table("values") if all(row[key] == word for key, word in wanted.items())]
+
+
+def known(rows: Iterable[Row]) -> Iterator[Evidence]:
+    yield from (Evidence(row["evidence"]) for row in rows)
+
+
+def inputs(row: Row) -> Iterator[Evidence]:
+    """How the figures are known that a derived row of values.csv was worked out from."""
+    name, source = row["ingredient"], row["source"]
+    if source in FROM_ACIDS:
+        acids = [each for each in table("fatty_acids") if each["ingredient"] == name]
+        yield from known(acids or (table("fatty_acid_constants") if "pure acid" in row["note"] else ()))
+    if source == "F-DERIVED-ANCHORED":
+        yield from known(values(ingredient=name, property="solid fat", temperature="20"))
+    if source == "F-DERIVED-MELTED":
+        (at,) = re.findall(r"(\d+) degC", row["note"])
+        yield from known(values(ingredient=name, property="solid fat", temperature=at))
+    if source == "F-DERIVED-LAURIC":
+        for fat in ("coconut oil", "palm kernel oil"):
+            yield from known(values(ingredient=fat, property="solid fat", temperature=row["temperature"]))
+        for fat in (name, "coconut oil", "palm kernel oil"):
+            yield from known(values(ingredient=fat, property="iodine value"))
+    if source == "W-COMPOSITION":
+        yield from known(r for r in table("constituents") if r["ingredient"] == name and r["inci"] == "Aqua")
+    if source == "W-DERIVED-DENSITY":
+        yield from mixed(row["note"])
+
+
+def mixed(note: str) -> Iterator[Evidence]:
+    """Of a density: its parts. The relation of Lund, and a part's own figure `at 1.2`, are from memory."""
+    if "Lund" in note or re.search(r" at \d", note):
+        yield Evidence.RECALLED
+    parts = re.findall(r"[\d.]+ % ([^;]+?)(?: at \d\.\d+)?(?:;|\. |$)", note.removeprefix("ideal mix by mass: "))
+    for part in parts:
+        yield from known(values(ingredient=part, property="density"))
+
+
+@pytest.mark.parametrize("source", WORKED_OUT)
+def test_a_derived_figure_is_known_no_better_than_what_it_rests_on(source: str) -> None:
+    rows = values(source=source)
+    assert rows
+    for row in rows:
+        given = [*inputs(row)]
+        assert given, f"nothing found that this rests on: {row}"
+        assert row["evidence"] == Evidence.weakest([Evidence.DERIVED, *given]), row
+
+
+@pytest.mark.parametrize("name", ["values", "solubility", "water_activity", "fatty_acids", "eutectics", "constituents"])
+def test_no_note_owns_up_to_a_memory_that_the_evidence_hides(name: str) -> None:
+    """The ends of a range are told apart from the figure: where only they are from memory, the note says so."""
+    for row in table(name):
+        note = re.sub(r"(?:range|end of the range): [\w-]+(?: \(from memory\)| from memory)", "", row["note"])
+        note = note.replace("trade curves from memory lie near the low end", "")
+        if row["evidence"] == "derived":
+            assert not re.search("recalled|memory", note), row
+
+
+@pytest.mark.parametrize("evidence", [Evidence.PUBLISHED, Evidence.RECALLED])
+@pytest.mark.parametrize("name", ["iodine value", "saponification value"])
+def test_what_the_program_calculates_from_recalled_acids_is_recalled(name: str, evidence: Evidence) -> None:
+    """For an ingredient that has its acids and no figure of its own."""
+    published = Value(None, 50.0, None, "%", "a book", Evidence.PUBLISHED)
+    acids = {"C18:1": published, "C18:2": replace(published, evidence=evidence)}
+    fat = Ingredient("fat", ("oil",), "oil phase", fatty_acids=acids)
+    terms = find_property(name, "EUR").terms(Mix((fat,), ("oil phase",)), np.ones(1))
+    assert terms.evidence_at(np.ones(1)) == Evidence.weakest([Evidence.DERIVED, evidence])
