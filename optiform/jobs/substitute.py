@@ -17,6 +17,7 @@ from optiform.jobs.around import NOTICED, today_of
 from optiform.jobs.design import setting_of
 from optiform.jobs.measures import measure
 from optiform.jobs.report import report
+from optiform.kindrules import ruled_out
 from optiform.program.build import Demand, frame, requirements
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve
@@ -209,7 +210,7 @@ def _purchase(brief: Brief, task: "_Task", family: set[str], ranked: list[Swap])
         item
         for item in brief.catalogue.ingredients.values()
         if item.functions[0] in family and item.name not in known and item.name not in dict(brief.left_out)
-        and not any(breaks(claim, item) for claim in brief.claims)
+        and not any(breaks(claim, item) for claim in brief.claims) and not ruled_out(brief.kind, item)
     ]  # fmt: skip
     unpriced = replace_wanted(task, "cost")
     able, _ = unpriced.sort(others)

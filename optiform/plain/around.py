@@ -6,7 +6,7 @@ from optiform.jobs.cheaper import Ladder, Move, Rung
 from optiform.jobs.substitute import Substitutes, Swap
 from optiform.jobs.texture import Course, Season, Texture
 from optiform.plain.layout import number, paragraph, table
-from optiform.plain.sections import closing
+from optiform.plain.sections import closing, kind_rules
 from optiform.properties.firmness import Band
 
 MOST_STOPS = 3
@@ -42,9 +42,10 @@ def cheaper(found: Ladder) -> str:
         table(rows, right=range(5)),
         detail,
         "\n".join(paragraph(text, "") for text in (note, unjudged, f"The ladder ends here: {found.note}.") if text),
+        "\n".join(kind_rules(brief)),
         closing(),
     ]
-    return "\n\n".join(parts)
+    return "\n\n".join(part for part in parts if part)
 
 
 def _rung(rung: Rung, currency: str) -> list[str]:
@@ -82,7 +83,7 @@ def substitutes(found: Substitutes) -> str:
     if found.without_figures:
         lacking = ", ".join(f"{name} (no {what})" for name, what in found.without_figures)
         parts.append(paragraph(f"Not judged, a figure is missing: {lacking}.", ""))
-    return "\n\n".join([*parts, closing()])
+    return "\n\n".join(part for part in [*parts, "\n".join(kind_rules(found.brief)), closing()] if part)
 
 
 def _parts(swap: Swap) -> str:
@@ -122,7 +123,8 @@ def texture(found: Texture) -> str:
     if found.season is not None:
         parts.append(_season(found.season, found.before))
     scale = f"Firmness is relative and a band: {found.rests_on}. Gums, foam and the making are not in it."
-    return "\n\n".join([*parts, paragraph(scale, ""), closing()])
+    told = ["\n".join(kind_rules(found.brief)), paragraph(scale, ""), closing()]
+    return "\n\n".join(part for part in [*parts, *told] if part)
 
 
 def _courses(courses: Iterable[Course], before: dict[float, Band]) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from optiform.jobs.weigh import Unweighable, Weighed, Weighing
 from optiform.plain.layout import number, paragraph, table
-from optiform.plain.sections import closing, warnings
+from optiform.plain.sections import closing, kind_rules, warnings
 
 
 def weighed(found: Weighed) -> str:
@@ -15,8 +15,10 @@ def weighed(found: Weighed) -> str:
     if found.cost is not None and found.cost_unrounded is not None:
         change = found.cost - found.cost_unrounded
         told.append(f"{found.cost:.4f} {brief.currency}/kg, {change:+.4f} against the formula before rounding.")
-    parts = [head, _lines(found.lines), *(paragraph(text, "") for text in (*told, *found.notes))]
-    return "\n\n".join(part for part in [*parts, warnings(found.report.warnings), closing()] if part)
+    parts = [head, _lines(found.lines), warnings(found.report.warnings)]
+    told += found.notes
+    rules = "\n".join(kind_rules(brief))
+    return "\n\n".join(part for part in [*parts, *(paragraph(text, "") for text in told), rules, closing()] if part)
 
 
 def _gap(found: Weighed) -> str:

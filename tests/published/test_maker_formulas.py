@@ -17,6 +17,7 @@ from optiform.jobs.answer import Checked, Designed
 from optiform.jobs.check import check
 from optiform.jobs.design import design
 from optiform.jobs.measures import Setting
+from optiform.kindrules import ruled_out
 from optiform.plain.check import checked
 from optiform.properties.base import Mix
 from optiform.properties.rules import Scope
@@ -124,6 +125,12 @@ def test_no_hidden_limit_refuses_it(published: Published) -> None:
     assert answer.objective == pytest.approx(0, abs=1e-6)
     for line in formula.lines:
         assert answer.report.formula.fraction(line.ingredient.name) == pytest.approx(line.fraction, abs=1e-6)
+
+
+@pytest.mark.parametrize("published", FORMULAS, ids=IDS)
+def test_its_kind_is_not_made_without_anything_it_holds(published: Published) -> None:
+    for line in look(published).reading.formula.lines:
+        assert ruled_out(published.kind, line.ingredient) == "", line.ingredient.name
 
 
 def _default(name: str) -> Range:
