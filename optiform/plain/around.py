@@ -120,6 +120,8 @@ def texture(found: Texture) -> str:
     parts = [head, paragraph(found.note[0].upper() + found.note[1:] + ".", "")]
     if found.courses:
         parts += [_courses(found.courses, found.before), "\n".join(_course(course) for course in found.courses)]
+    if found.furthest is not None:
+        parts.append(_furthest(found, found.furthest))
     if found.season is not None:
         parts.append(_season(found.season, found.before))
     scale = f"Firmness is relative and a band: {found.rests_on}. Gums, foam and the making are not in it."
@@ -145,6 +147,11 @@ def _band(band: Band) -> str:
 def _course(course: Course) -> str:
     new = "; brings in a new ingredient" if course.new else ""
     return paragraph(f"{course.lines} lines: {moved(course.moves)}{new}.")
+
+
+def _furthest(found: Texture, course: Course) -> str:
+    reach = f"{_band(course.firmness[found.temperature])} at {found.temperature:g} degC"
+    return paragraph(f"As far as it goes, {reach}: {moved(course.moves) or 'as today'}.", "")
 
 
 def _season(season: Season, before: dict[float, Band]) -> str:

@@ -214,3 +214,31 @@ def test_a_formula_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
     (tmp_path / "f.csv").write_text("ingredient,percent\nwatr,100\n")
     with pytest.raises(BadInput, match="near: water"):
         check(tmp_path / "f.csv", read_catalogue(), Setting())
+
+
+APART = "Nothing here holds oil and water together"
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        ({"sunflower oil": 29, "phenoxyethanol": 1}, True),
+        ({"sunflower oil": 29, "cetyl alcohol": 3}, True),  # a fatty alcohol thickens and holds nothing by itself
+        ({"sunflower oil": 29, "emulsifying wax NF": 6}, False),
+        ({"sunflower oil": 5, "cocamidopropyl betaine, 30 %": 30}, False),
+        ({"sunflower oil": 20, "stearic acid": 5}, True),
+        ({"sunflower oil": 20, "stearic acid": 5, "triethanolamine": 1}, False),  # soap, made in the pot
+        ({"sunflower oil": 2}, False),
+        ({"sunflower oil": 98}, False),
+    ],
+)
+def test_oil_and_water_with_nothing_that_holds_them_is_told(
+    tmp_path: Path, lines: dict[str, float], told: bool
+) -> None:
+    assert bool(warned(checked(tmp_path, lines), APART)) == told
+
+
+def test_the_words_give_both_phases_and_how_the_figure_is_known(tmp_path: Path) -> None:
+    (words,) = warned(checked(tmp_path, {"sunflower oil": 29, "phenoxyethanol": 1}), APART)
+    assert "70 % water phase and 29 % oil phase" in words
+    assert "common practice, no source" in words
