@@ -19,7 +19,7 @@ from optiform.program.certificate import Certificate
 from optiform.program.linear import Program, Vector
 from optiform.program.search import Found, Unsettled, points_moved, search
 from optiform.program.solver import SolverName
-from optiform.program.usage import UNUSED, Opened, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.usage import UNUSED, Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 
@@ -111,6 +111,8 @@ class Unweighable:
 
     `nearest` has every step and count right and breaks the brief's own limits least, each counted relative to the
     largest figure in its row; law and advice are kept. It is empty, with a `reason`, where there is no such formula.
+    `fewest` ingredients are needed at least to keep every limit, the steps of the scale apart; None where their number
+    was not asked about, or where a limit bends or can be kept in several ways.
     """
 
     brief: Brief
@@ -120,6 +122,7 @@ class Unweighable:
     batch: Decimal = Decimal(0)
     report: Report | None = None
     notes: tuple[str, ...] = ()
+    fewest: int | None = None
 
 
 @dataclass(frozen=True)
@@ -311,7 +314,15 @@ def _best(task: _Task) -> Weighed | Unweighable:
         sought = best_way(requirements(task.brief), lambda way: _looked(task, way))
     except Unsettled as unsettled:
         return Unweighable(task.brief, str(unsettled), notes=task.scale.notes)
-    return sought.ends[0][1] if sought.best is None else sought.best[1]
+    return sought.best[1] if sought.best is not None else replace(sought.ends[0][1], fewest=_fewest(task))
+
+
+def _fewest(task: _Task) -> int | None:
+    """The least number of ingredients that keeps every limit, where their number was asked about."""
+    wishes, needed = task.wishes, requirements(task.brief)
+    if wishes.most is None or needed.choices or any(demand.bends for demand in needed.demands):
+        return None
+    return fewest(task.best.program, wishes.least, wishes.apart, task.solver)
 
 
 def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:

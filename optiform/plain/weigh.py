@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from optiform.jobs.weigh import Unweighable, Weighed, Weighing
+from optiform.jobs.weigh import Miss, Unweighable, Weighed, Weighing
 from optiform.plain.layout import number, paragraph, table
 from optiform.plain.sections import closing, kind_rules, warnings
 
@@ -39,8 +39,15 @@ def _lines(lines: Sequence[Weighing]) -> str:
 def unweighable(found: Unweighable) -> str:
     """Why no rounding keeps every limit, and the nearest that comes."""
     head = f"{found.brief.title}\n  {found.reason or 'no weighable formula keeps every limit'}"
-    missed = [
-        paragraph(f"{miss.demand.words}: {number(miss.value)} there, {number(miss.by, 3)} off") for miss in found.misses
-    ]
-    parts = [head, "\n".join(missed), _lines(found.nearest) if found.nearest else ""]
+    few = f"At least {found.fewest} ingredients are needed to keep every limit." if found.fewest else ""
+    parts = [head, paragraph(few, "") if few else ""]
+    if found.nearest:
+        parts += [_broken(found.misses), _lines(found.nearest)]
     return "\n\n".join(part for part in [*parts, *(paragraph(note, "") for note in found.notes)] if part)
+
+
+def _broken(misses: Sequence[Miss]) -> str:
+    count = "one limit" if len(misses) == 1 else f"{len(misses)} limits"
+    told = [f"{miss.demand.words}: {number(miss.value)} there, {number(miss.by, 3)} off" for miss in misses]
+    head = f"The grams below break the brief, they miss {count}. They show how near it comes and are not to be made:"
+    return "\n".join([paragraph(head, ""), *map(paragraph, told)])
