@@ -62,7 +62,7 @@ def test_what_is_left_out_is_told_once_for_each_reason(shop: Path) -> None:
     asked = brief(shop, 'exclude = ["cocoa butter"]\n')
     told = [" ".join(line.split()) for line in left_out(asked)]
     assert [line for line in told if "water" in line and "glycerin" in line and WET in line]
-    assert "Left out: cocoa butter, excluded by the brief." in told
+    assert "Left out, excluded by the brief: cocoa butter." in told
     assert len([line for line in told if WET in line]) == 1
     assert any("[lines]" in line for line in told)
 
@@ -77,7 +77,7 @@ def test_named_by_the_maker_it_stays_and_that_is_told(shop: Path, keys: str, mor
     assert asked.against_kind == (("water", WET),)
     answer = design(asked)
     assert isinstance(answer, Designed)
-    assert "names it: water; " + WET in " ".join(designed(answer).split())
+    assert f"names it, though {WET}: water." in " ".join(designed(answer).split())
     assert jsonform.designed(answer)["against_kind"] == [{"ingredient": "water", "reason": WET}]
 
 

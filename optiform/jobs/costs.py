@@ -210,8 +210,8 @@ class CostSheet:
             )
         return (
             f"Retail {shown(self.price)} {money} as given, wholesale {shown(self.price / costs.retail)} {money} "
-            f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(self.wholesale)}, retail "
-            f"{shown(self.retail)} {money}."
+            f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(self.wholesale)}, "
+            f"retail {shown(self.retail)} {money}."
         )
 
     @property

@@ -5,7 +5,7 @@ from optiform.formula import Formula
 from optiform.ingredient import PHASES
 from optiform.jobs.answer import Binding, Change, Designed, Impossible
 from optiform.plain.layout import number, outward, paragraph, table
-from optiform.plain.sections import cautions, closing, left_out, limits, price_of, rules, warnings
+from optiform.plain.sections import CLASH, cautions, closing, left_out, limits, price_of, repairs_head, rules, warnings
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.properties.cost import cost
 
@@ -189,14 +189,12 @@ def impossible(answer: Impossible) -> str:
         lines.append(paragraph(f"No formula was found: {answer.reason}.", ""))
     if answer.reason and not answer.conflict:
         return "\n".join(lines)
-    lines.append(
-        "  No formula can meet this brief. These cannot hold together; without any one of them the others can:"
-    )
+    lines.append(paragraph(f"No formula can meet this brief. {CLASH}", ""))
     lines += [paragraph(demand.words) for demand in answer.conflict]
     if not answer.conflict:
         lines.append(paragraph("the candidates cannot sum to 100 %"))
     if answer.repairs:
-        lines += ["", "  Any one of these makes it possible:"]
+        lines += ["", f"  {repairs_head(len(answer.repairs))}"]
         for changes in answer.repairs:
             words = [f"{change.demand.words} -> {_repaired(change)}" for change in changes]
             lines.append(paragraph(" together with ".join(words)))

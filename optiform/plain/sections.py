@@ -16,6 +16,12 @@ PROCESS = (
     "Process moves texture as much as composition: grains added hot or cool, days since making, batch size. Look at a "
     "trial cold and warm, after one day and after a week."
 )
+CLASH = "These cannot hold together; without any one of them the others can, but another clash may stand behind it:"
+
+
+def repairs_head(count: int) -> str:
+    """What stands above so many repairs."""
+    return "This makes it possible:" if count == 1 else "Any one of these makes it possible:"
 
 
 def limits(measures: Sequence[Measured]) -> str:
@@ -98,17 +104,17 @@ def left_out(brief: Brief) -> list[str]:
     """Candidates that are not used, by reason, and what the kind of product has to do with it."""
     ruled = set(_ruled_out(brief))
     others = [pair for pair in brief.left_out if pair not in ruled]
-    return [*(paragraph(f"Left out: {names}, {why}.", "") for why, names in _by_reason(others)), *kind_rules(brief)]
+    return [*(paragraph(f"Left out, {why}: {names}.", "") for why, names in _by_reason(others)), *kind_rules(brief)]
 
 
 def kind_rules(brief: Brief) -> list[str]:
     """Candidates that the kind of product is made without: those left out, and those kept because they are named."""
     out = _by_reason(_ruled_out(brief))
-    told = [f"Left out: {names}; {why}." for why, names in out]
+    told = [f"Left out, because {why}: {names}." for why, names in out]
     if out:
         told.append("Named under [lines], such a candidate is used all the same.")
     told += [
-        f"A candidate only because the brief or today's formula names it: {names}; {why}."
+        f"A candidate only because the brief or today's formula names it, though {why}: {names}."
         for why, names in _by_reason(brief.against_kind)
     ]
     return [paragraph(line, "") for line in told]
@@ -121,7 +127,7 @@ def _ruled_out(brief: Brief) -> list[tuple[str, str]]:
 
 def _by_reason(pairs: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     reasons = dict.fromkeys(why for _, why in pairs)
-    return [(why, ", ".join(name for name, reason in pairs if reason == why)) for why in reasons]
+    return [(why, "; ".join(name for name, reason in pairs if reason == why)) for why in reasons]
 
 
 def price_of(item: Ingredient, currency: str) -> float | None:
