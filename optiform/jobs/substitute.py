@@ -22,6 +22,7 @@ from optiform.program.build import Demand, frame, requirements
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve
 from optiform.properties.base import Mix, Property, fractions
+from optiform.properties.cost import cost
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.texture import eutectic_pairs
@@ -83,6 +84,7 @@ class Swap:
         new_names: declared now and not before; `new_cautions`: cautions it brings (allergens among them).
         eutectics: pairs of fats it creates whose solids do not add up.
         broken: limits of the brief it does not keep, in words.
+        cost: of the ingredients, currency per kg; `cost_change` against today's. None where a price is missing.
     """
 
     parts: tuple[tuple[str, float], ...]
@@ -94,6 +96,8 @@ class Swap:
     new_cautions: tuple[str, ...]
     eutectics: tuple[str, ...]
     broken: tuple[str, ...]
+    cost: float | None
+    cost_change: float | None
 
     @property
     def close(self) -> bool:
@@ -301,6 +305,7 @@ class _Task:
         looked, before = report(formula, setting_of(self.brief)), report(self.today, setting_of(self.brief))
         cautions = {caution.text for caution in before.cautions}
         total = sum(abs(shift.distance) for shift in shifts) + NEW_NAME * len(names)
+        spent, today = (cost(self.brief.currency).of(each) for each in (formula, self.today))
         added = {item.name: formula.fraction(item.name) - self.today.fraction(item.name) for item in parts}
         return Swap(
             parts=tuple((name, 100 * share) for name, share in added.items()),
@@ -312,6 +317,8 @@ class _Task:
             new_cautions=tuple(caution.text for caution in looked.cautions if caution.text not in cautions),
             eutectics=tuple(self._pairs(formula)),
             broken=tuple(self._broken(formula)),
+            cost=spent,
+            cost_change=None if spent is None or today is None else spent - today,
         )
 
     def _shifts(self, formula: Formula) -> Iterator[Shift]:

@@ -71,11 +71,13 @@ def substitutes(found: Substitutes) -> str:
     verdict = "At least one on the shelf comes close." if found.any_close else "Nothing on the shelf comes close."
     parts = [head, paragraph(verdict, "")]
     if found.swaps:
-        rows = [["distance", "close", "in its place (% of the whole)", "moves furthest"]]
+        unit = f"{found.brief.currency}/kg"
+        rows = [["distance", "close", unit, "against today", "in its place (% of the whole)", "moves furthest"]]
         rows += [
-            [f"{swap.distance:.2f}", "yes" if swap.close else "no", _parts(swap), _worst(swap)] for swap in found.swaps
+            [f"{swap.distance:.2f}", "yes" if swap.close else "no", *_cost(swap), _parts(swap), _worst(swap)]
+            for swap in found.swaps
         ]
-        parts += [table(rows, right=[0]), "\n".join(_swap(swap) for swap in found.swaps)]
+        parts += [table(rows, right=[0, 2, 3]), "\n".join(_swap(swap) for swap in found.swaps)]
     if found.purchase is not None:
         best = found.purchase
         words = f"{_parts(best)}, distance {best.distance:.2f}; {_worst(best)} (cost not counted)"
@@ -88,6 +90,14 @@ def substitutes(found: Substitutes) -> str:
 
 def _parts(swap: Swap) -> str:
     return " + ".join(f"{name} {share:.2f}" for name, share in swap.parts)
+
+
+def _cost(swap: Swap) -> list[str]:
+    """What it costs and the change; empty where a price is missing."""
+    return [
+        "" if swap.cost is None else f"{swap.cost:.3f}",
+        "" if swap.cost_change is None else f"{swap.cost_change:+.3f}",
+    ]
 
 
 def _worst(swap: Swap) -> str:

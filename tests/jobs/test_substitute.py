@@ -379,6 +379,13 @@ def test_candidates_that_break_a_claim_do_not_come_in(tmp_path: Path) -> None:
     assert not used & {"beeswax", "lanolin"}
 
 
+def test_the_cost_and_its_change_are_those_of_the_whole_formula() -> None:
+    swaps = substitute(shop(SHELF), ["gone"], weights=IODINE).swaps
+    (single,) = [swap for swap in swaps if set(dict(swap.parts)) == {"low"}]
+    assert single.cost == pytest.approx(0.5 * 0.1 + 0.3 * 5.0 + 0.2 * 9.0)
+    assert single.cost_change == pytest.approx(0.0)  # what is gone cost the same
+
+
 def test_every_family_is_of_known_functions() -> None:
     from optiform.ingredient import FUNCTIONS
 
