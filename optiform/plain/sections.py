@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from optiform.brief import Brief
 from optiform.ingredient import Ingredient
 from optiform.jobs.answer import Measured, Report, RuleCheck
+from optiform.jobs.law import certified
 from optiform.kindrules import ruled_out
 from optiform.plain.layout import number, paragraph, shorten, table
 
@@ -62,12 +63,11 @@ def _asked(found: Measured) -> str:
 
 def rules(found: Report) -> str:
     """The legal limits and certificates that apply, with what the formula contains."""
-    checked = [
-        rule for rule in found.rules if rule.kind in ("maximum", "prohibited", "certificate") and rule.limit is not None
-    ]
-    none = [market for market in found.markets if all(rule.market != market for rule in checked)]
+    hard = [rule for rule in found.rules if rule.kind in ("maximum", "prohibited") and rule.limit is not None]
+    none = [market for market in found.markets if all(rule.market != market for rule in hard)]
     told = [f"  {market}: no numeric limit in the tables applies." for market in none]
-    return "\n".join([*([_rule_table(checked)] if checked else []), *told])
+    told += [f"  Also {certified(rule)}." for rule in found.rules if rule.kind == "certificate"]
+    return "\n".join([*([_rule_table(hard)] if hard else []), *told])
 
 
 def _rule_table(checked: Sequence[RuleCheck]) -> str:

@@ -12,6 +12,7 @@ from optiform.formula import Basis
 from optiform.jobs.answer import Checked, RuleCheck
 from optiform.jobs.check import check, check_against
 from optiform.jobs.measures import Setting
+from optiform.plain.sections import rules
 from optiform.properties.rules import Scope
 
 TODAY = datetime.date(2026, 11, 25)
@@ -146,6 +147,8 @@ def test_a_certificate_holds_by_class_of_product(tmp_path: Path, use: str, area:
     assert one.content == pytest.approx(100 * share)
     assert one.kept is kept
     assert bool(warned(found, "Over the certificate")) is not kept
+    (used,) = [one for one in found.report.rules if one.kind == "certificate"]
+    assert f"the fragrance uses {used.content:.3g} % of what its certificate allows" in rules(found.report)
 
 
 def test_a_class_without_a_figure_is_asked_for_not_guessed(tmp_path: Path) -> None:
