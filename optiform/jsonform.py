@@ -90,6 +90,7 @@ def checked(answer: Checked, currency: str, batch: float) -> Data:
         "name": reading.formula.name,
         "basis": str(reading.basis),
         "total": {"read": reading.total, "rescaled": reading.rescaled},
+        "keeps": {"law": answer.report.keeps_law, "limits": answer.report.keeps_limits},
         **_report(answer.report, currency, batch, notes=reading.notes),
     }
 

@@ -55,7 +55,8 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
         with path.open("rb") as file:
             return _plain(file.read(largest).decode("utf-8-sig"), name)
     except FileNotFoundError:
-        raise BadInput([Fault(name, "file", "nothing", "a file of this name")]) from None
+        words = "there is no such file"
+        raise BadInput([Fault(name, "file", "nothing", "a file of this name", words)]) from None
     except UnicodeDecodeError as error:
         place = f"byte {error.start}"
         raise BadInput([Fault(name, place, f"byte 0x{error.object[error.start]:02x}", "text in UTF-8")]) from None

@@ -120,10 +120,21 @@ def _convert(value: float, written: str, unit: str) -> float:
     try:
         zero, one = _line(written, unit)
     except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
-        raise ValueError(f"{_expected(unit)}, not in {written!r}") from None
+        weighed = ": state it as a mass, what a volume weighs is not known here" if _volume(written, unit) else ""
+        raise ValueError(f"{_expected(unit)}, not in {written!r}{weighed}") from None
     magnitude = zero + (one - zero) * value
     # Scales with an offset leave a last digit behind that would fall beyond the end of a table: 212 degF is 100 degC.
     return ordinary(round(magnitude, 9) if unit == "degC" else magnitude)
+
+
+def _volume(written: str, unit: str) -> bool:
+    """Whether a volume stands where a mass is wanted."""
+    import pint
+
+    try:
+        return unit in ("kg", "g") and bool(_registry().Quantity(1.0, written).check("[length] ** 3"))
+    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
+        return False
 
 
 @lru_cache(maxsize=1000)

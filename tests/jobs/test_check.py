@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.catalogue import read_catalogue
 from optiform.faults import BadInput
@@ -12,8 +13,10 @@ from optiform.formula import Basis
 from optiform.jobs.answer import Checked, RuleCheck
 from optiform.jobs.check import check, check_against
 from optiform.jobs.measures import Setting
+from optiform.jobs.report import report
 from optiform.plain.sections import rules
 from optiform.properties.rules import Scope
+from tests.builders import limit
 
 TODAY = datetime.date(2026, 11, 25)
 
@@ -245,3 +248,22 @@ def test_the_words_give_both_phases_and_how_the_figure_is_known(tmp_path: Path) 
     (words,) = warned(checked(tmp_path, {"sunflower oil": 29, "phenoxyethanol": 1}), APART)
     assert "70 % water phase and 29 % oil phase" in words
     assert "common practice, no source" in words
+
+
+@pytest.mark.parametrize(
+    ("percent", "markets", "law"), [(0.9, ("EU",), True), (1.1, ("EU",), False), (1.1, (), None), (0.0, ("EU",), True)]
+)
+def test_a_script_is_told_whether_law_is_kept(
+    tmp_path: Path, percent: float, markets: tuple[str, ...], law: bool | None
+) -> None:
+    found = checked(tmp_path, {"phenoxyethanol": percent}, Scope("rinse-off", "body", markets, TODAY))
+    assert jsonform.checked(found, "EUR", 1.0)["keeps"] == {"law": law, "limits": None}
+
+
+def test_a_script_is_told_whether_the_limits_of_a_brief_are_kept(tmp_path: Path) -> None:
+    found = checked(tmp_path, {"sunflower oil": 30, "emulsifying wax NF": 6}).reading.formula
+    for low, kept in ((20, True), (40, False)):
+        looked = report(found, Setting(limits=(limit("oil phase", [], low=low),)))
+        assert looked.keeps_limits is kept
+    unknown = report(found, Setting(limits=(limit("cost", [], high=4),)))
+    assert unknown.keeps_limits is None
