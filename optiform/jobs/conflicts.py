@@ -88,7 +88,7 @@ def _repairs(
     found: dict[tuple[tuple[str, str, str], ...], tuple[Change, ...]] = {}
     for way, conflict in explained:
         for repair in conflict.repairs:
-            changes = tuple(Change(way[key], target) for key, target in repair.changes)
+            changes = tuple(Change(way[key], max(target, way[key].floor)) for key, target in repair.changes)
             same = tuple((c.demand.kind, c.demand.name, c.demand.side) for c in changes)
             if same in found and _size(found[same]) <= _size(changes):
                 continue
@@ -101,9 +101,14 @@ def _size(changes: Sequence[Change]) -> float:
     return sum(abs(change.target - change.demand.target) / max(1.0, abs(change.demand.target)) for change in changes)
 
 
+def _moved(demand: Demand, target: float) -> Demand | None:
+    """The demand with another target; nothing where no formula has less."""
+    return None if demand.side == "low" and target <= demand.floor else demand.moved(target)
+
+
 def _works(brief: Brief, needed: Requirements, changes: Sequence[Change], solver: SolverName) -> bool:
     targets = {_element(change.demand): change.target for change in changes}
-    moved = needed.each(lambda demand: demand.moved(targets.get(_element(demand), demand.target)))
+    moved = needed.each(lambda demand: _moved(demand, targets.get(_element(demand), demand.target)))
     try:
         return best_way(moved, lambda way: searched(brief, way, solver)).best is not None
     except (Unsettled, NotCertified):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations
 from types import MappingProxyType
 
@@ -302,8 +303,7 @@ class _Task:
         shifts = sorted(self._shifts(formula), key=lambda shift: -abs(shift.distance))
         old = {inci for inci, _ in self.today.declaration()}
         names = tuple(inci for inci, _ in formula.declaration() if inci not in old)
-        looked, before = report(formula, setting_of(self.brief)), report(self.today, setting_of(self.brief))
-        cautions = {caution.text for caution in before.cautions}
+        looked = report(formula, setting_of(self.brief))
         total = sum(abs(shift.distance) for shift in shifts) + NEW_NAME * len(names)
         spent, today = (cost(self.brief.currency).of(each) for each in (formula, self.today))
         added = {item.name: formula.fraction(item.name) - self.today.fraction(item.name) for item in parts}
@@ -314,7 +314,7 @@ class _Task:
             worst=shifts[0],
             shifts=tuple(shift for shift in shifts if abs(shift.distance) > 1e-6),
             new_names=names,
-            new_cautions=tuple(caution.text for caution in looked.cautions if caution.text not in cautions),
+            new_cautions=tuple(caution.text for caution in looked.cautions if caution.text not in self._cautions),
             eutectics=tuple(self._pairs(formula)),
             broken=tuple(self._broken(formula)),
             cost=spent,
@@ -336,11 +336,18 @@ class _Task:
 
     def _broken(self, formula: Formula) -> Iterator[str]:
         """Demands of the brief that the new formula breaks and today's kept."""
-        before = {(demand.name, demand.side) for demand in self._unmet(self.today)}
         was = {item.name: self.today.fraction(item.name) for item in Mix.of(formula).ingredients}
         for demand in self._unmet(formula):
-            if (demand.name, demand.side) not in before and not _broken_before(demand, was):
+            if (demand.name, demand.side) not in self._unmet_today and not _broken_before(demand, was):
                 yield demand.words
+
+    @cached_property
+    def _cautions(self) -> frozenset[str]:
+        return frozenset(caution.text for caution in report(self.today, setting_of(self.brief)).cautions)
+
+    @cached_property
+    def _unmet_today(self) -> frozenset[tuple[str, str]]:
+        return frozenset((demand.name, demand.side) for demand in self._unmet(self.today))
 
     def _unmet(self, formula: Formula) -> list[Demand]:
         mix, x = Mix.of(formula), fractions(formula)

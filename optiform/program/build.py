@@ -28,6 +28,7 @@ class Demand:
         terms: gives p and g of the value near a point (see properties.base).
         bends: whether the terms change from point to point.
         reason: for a law or advice, where it comes from.
+        floor: no formula has less, whatever the terms say; at least that much asks nothing.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Demand:
     terms: Callable[[Vector], Terms]
     bends: bool = False
     reason: str = ""
+    floor: float = -np.inf
 
     @property
     def words(self) -> str:
@@ -206,6 +208,8 @@ def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float
     asked = [Demand(wanted.name, wanted.unit, side, target, "limit", _constant(piece)) for piece in pieces]
     nothing = [not piece.numerator.any() for piece in pieces]
     kept = target <= 0 if side == "low" else target >= 0
+    if any(nothing) and wanted.join == "max":
+        asked = [replace(demand, floor=0.0) for demand in asked]
     if (wanted.join == "max") == (side == "high"):
         return [tuple(demand for demand, zero in zip(asked, nothing, strict=True) if not (zero and kept))]
     if any(nothing) and kept:

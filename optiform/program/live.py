@@ -40,7 +40,7 @@ class Basis:
     @cached_property
     def inverse(self) -> Vector:
         """Inverse of the basic columns of M. Shape (rows, rows)."""
-        return np.asarray(np.linalg.inv(self.matrix[:, self.basic]), dtype=np.float64)
+        return inverse_of(self.matrix, self.basic)
 
     @cached_property
     def z(self) -> Vector:
@@ -56,6 +56,29 @@ class Basis:
         reduced: Vector = self.cost - (self.cost[self.basic] @ self.inverse) @ self.matrix
         reduced[self.basic] = 0.0
         return reduced
+
+
+def inverse_of(matrix: Vector, basic: NDArray[np.intp]) -> Vector:
+    """Inverse of the basic columns of M = [A, -I]. Shape (rows, rows).
+
+    A row that does not bind has its own activity in the basis and follows from the others. So only the rows that bind
+    are inverted, which are few: a brief of hundreds of candidates and limits has a formula of some twenty lines.
+
+    Raises:
+        numpy.linalg.LinAlgError: when it has none.
+    """
+    rows = len(matrix)
+    own = np.flatnonzero(basic >= matrix.shape[1] - rows)
+    columns = np.setdiff1d(np.arange(rows), own)
+    loose = basic[own] - (matrix.shape[1] - rows)
+    tight = np.setdiff1d(np.arange(rows), loose)
+    used = matrix[:, basic[columns]]
+    core = np.linalg.inv(used[tight])
+    inverse = np.zeros((rows, rows))
+    inverse[np.ix_(columns, tight)] = core
+    inverse[np.ix_(own, tight)] = used[loose] @ core
+    inverse[own, loose] = -1.0
+    return inverse
 
 
 class Live:

@@ -16,7 +16,7 @@ import highspy
 import numpy as np
 
 from optiform.program.linear import Program, Vector
-from optiform.program.live import TINY, Live
+from optiform.program.live import TINY, Live, inverse_of
 from optiform.program.prices import Segment
 from optiform.program.solver import SolverFailed
 
@@ -151,7 +151,7 @@ class Walk:
         self._settle()
 
     def _settle(self) -> None:
-        self._inverse = np.asarray(np.linalg.inv(self._matrix[:, self._basic]), dtype=np.float64)
+        self._inverse = inverse_of(self._matrix, self._basic)
 
     def _here(self) -> _Here:
         inverse, basic = self._inverse, self._basic

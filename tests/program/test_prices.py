@@ -13,6 +13,7 @@ from optiform.brief import Brief, Range
 from optiform.ingredient import Ingredient
 from optiform.jobs.answer import Binding, Designed
 from optiform.jobs.design import design
+from optiform.program.live import inverse_of
 from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, plain, random_brief
 
 SEEDS = range(1000, 1120)
@@ -278,3 +279,15 @@ def test_two_limits_in_one_corner_have_a_price_on_each_side() -> None:
     assert found["oil phase"].price == pytest.approx(0.04)
     assert found["oil phase"].tighter == pytest.approx(0.08)
     assert (found["oil phase"].valid_from, found["oil phase"].valid_to) == pytest.approx((0.0, 30.0))
+
+
+def test_the_inverse_of_a_basis_is_that_of_its_columns() -> None:
+    """Whatever is in the basis and in whatever order: activities of rows, columns, all or none of either."""
+    rng = np.random.default_rng(5)
+    for share in (0.0, 0.3, 0.7, 1.0):
+        for _ in range(20):
+            rows, width = int(rng.integers(1, 9)), 9
+            matrix = np.hstack([rng.normal(size=(rows, width)), -np.eye(rows)])
+            own = width + np.flatnonzero(rng.random(rows) < share)
+            basic = rng.permutation([*own, *rng.choice(width, rows - len(own), replace=False)]).astype(np.intp)
+            assert inverse_of(matrix, basic) @ matrix[:, basic] == pytest.approx(np.eye(rows), abs=1e-8)

@@ -237,3 +237,18 @@ def test_a_limit_that_bends_beside_one_of_several_ways() -> None:
     assert answer.local
     assert answer.objective == pytest.approx(min(each.value for each in alone if isinstance(each, Looked)), rel=1e-5)
     assert not [measure.name for measure in answer.report.measures if measure.missed]
+
+
+def test_a_repair_asks_for_nothing_rather_than_for_less_than_nothing() -> None:
+    """20 % undissolved and at most 1 % dissolved in half water: the terms g - s W go below 0, the salt does not."""
+    limits: dict[str, Ends] = {
+        "undissolved salt at 20 degC": (20.0, None),
+        "dissolved salt at 20 degC": (None, 1.0),
+        "share of water": (50.0, None),
+    }
+    answer = design(brief_of([WATER, GRAINS[1], OTHERS[1]], limits))
+    assert isinstance(answer, Impossible)
+    targets = {change.demand.name: change.target for repair in answer.repairs for change in repair}
+    assert targets["undissolved salt at 20 degC"] == 0.0
+    fitting = brief_of([WATER, GRAINS[1], OTHERS[1]], {**limits, "undissolved salt at 20 degC": (0.0, None)})
+    assert isinstance(design(fitting), Designed)
