@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pint
 
+PARTS = "parts"  #: per 100 parts of something else, not a share of the whole
 LONGEST = 100  #: characters of a quantity; patterns that look for spaces take their time on long texts
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
@@ -52,6 +53,11 @@ def parse_number(text: str) -> float:
     return ordinary(float(cleaned))
 
 
+def one_of(unit: str) -> str:
+    """What one of a unit is called, in a price per unit."""
+    return {"-": "1", PARTS: "part"}.get(unit, unit)
+
+
 def ordinary(value: float) -> float:
     """The number, if it is one that a maker's figure can be.
 
@@ -74,7 +80,7 @@ def _drop_thousands(text: str, decimal: str) -> str:
 def parse_quantity(given: object, unit: str) -> float:
     """Read a number or a text such as `2 kg`, `4.20 EUR/kg`, `10 degC`, `15 %` into `unit`.
 
-    A bare number is taken to be in `unit` already. `15 parts per 100` reads as `15 %`.
+    A bare number is taken to be in `unit` already. `15 parts per 100` reads as `15 %`, and `PARTS` as `%`.
 
     Raises:
         ValueError: when it is no quantity or of another kind (a mass where a temperature is wanted).
@@ -87,6 +93,8 @@ def parse_quantity(given: object, unit: str) -> float:
         raise ValueError(_expected(unit))
     if isinstance(given, int | float):
         return parse_number(repr(given))
+    if unit == PARTS:
+        return parse_quantity(given, "%")
     written = " ".join(str(given).split())
     match = _QUANTITY.match(written) if len(written) <= LONGEST else None
     if not match:

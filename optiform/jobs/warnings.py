@@ -17,8 +17,9 @@ from optiform.properties.rules import Scope, certificate_class, uncertified
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
+from optiform.units import PARTS
 
-PARTS = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
+PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
 HOLDING = ("emulsifier", "solid surfactant", "liquid surfactant")
 #: What makes a soap of a fatty acid, by INCI. Common practice, no source.
 ALKALIS = ("sodium hydroxide", "potassium hydroxide", "triethanolamine")
@@ -95,7 +96,7 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
         if value is None or (usual.if_used and value == 0) or usual.low - 1e-6 <= value <= usual.high + 1e-6:
             continue
         side, effect = ("below", usual.below) if value < usual.low else ("above", usual.above)
-        unit = "" if usual.unit == "count" else " %"
+        unit = {"%": " %", "count": ""}.get(usual.unit, f" {PARTS}")
         yield (
             f"Unusual in this kind ({setting.kind}): {usual.property} {value:.3g}{unit}, {side} the usual "
             f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
@@ -138,10 +139,10 @@ def _fats(mix: Mix, x: Vector) -> Iterator[str]:
 
 def _unheld(mix: Mix, x: Vector) -> Iterator[str]:
     wet, fat = (phase_share(phase).at(mix, x).at(x) or 0.0 for phase in ("water phase", "oil phase"))
-    if min(wet, fat) >= PARTS and not _held(mix, x):
+    if min(wet, fat) >= PARTING and not _held(mix, x):
         yield (
             f"Nothing here holds oil and water together: {wet:.3g} % water phase and {fat:.3g} % oil phase without an "
-            f"emulsifier. They part (common practice, no source: from about {PARTS:g} % of each)."
+            f"emulsifier. They part (common practice, no source: from about {PARTING:g} % of each)."
         )
 
 

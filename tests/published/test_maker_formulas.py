@@ -49,7 +49,7 @@ FORMULAS = [
     Published("E03", SCRUB, Basis.WHOLE, 100, 9, "rinse-off", "no problem reported", quiet=(HEAT,)),
     Published("E12", SCRUB, Basis.GRAMS, 2290, 11, "rinse-off", "oil separates in hot summer", warned=(HEAT,)),
     Published("W01", "foaming scrub", Basis.WHOLE, 100, 8, "rinse-off", "works; harder in a larger batch"),
-    Published("L01", "lotion", Basis.WHOLE, 100, 7, "leave-on", "no problem reported", quiet=("Over", "parts")),
+    Published("L01", "lotion", Basis.WHOLE, 100, 7, "leave-on", "no problem reported", quiet=("Over", "): parts")),
     Published(
         "U01", "lotion", Basis.WHOLE, 100, 15, "leave-on", "supplier's formula", warned=("share of butter 12 %",)
     ),
