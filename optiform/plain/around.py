@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from optiform.jobs.cheaper import Ladder, Move, Rung
+from optiform.jobs.report import new_warnings
 from optiform.jobs.substitute import Substitutes, Swap
 from optiform.jobs.texture import Course, Season, Texture
 from optiform.plain.layout import number, paragraph, table
@@ -31,7 +32,7 @@ def cheaper(found: Ladder) -> str:
         return f"{head}\n\n{paragraph(found.note[0].upper() + found.note[1:] + '.', '')}"
     rows = [["lines changed", unit, "saves", "per jar", "gap"]]
     rows += [_rung(rung, brief.currency) for rung in found.rungs]
-    detail = "\n".join(_detail(rung) for rung in found.rungs)
+    detail = "\n".join(_detail(rung, new_warnings(rung.report, found.today)) for rung in found.rungs)
     gone = [name for name, why in brief.left_out if why == "out of stock"]
     note = f"Out of stock and gone in any case, not counted: {', '.join(gone)}." if gone else ""
     lacking = ", ".join(f"{name} ({why})" for name, why in brief.left_out if why.startswith("no figure for"))
@@ -53,9 +54,9 @@ def _rung(rung: Rung, currency: str) -> list[str]:
     return [str(rung.lines), f"{rung.cost:.3f}", f"{rung.saving:.3f}", jar, f"{abs(rung.gap):.0e}"]
 
 
-def _detail(rung: Rung) -> str:
+def _detail(rung: Rung, warned: Iterable[str]) -> str:
     stops = "; ".join(demand.words for demand in rung.stops[:MOST_STOPS]) or "nothing in the brief"
-    return paragraph(f"{rung.lines} changed: {moved(rung.moves)}. Stopped by: {stops}.")
+    return paragraph(f"{rung.lines} changed: {moved(rung.moves)}. Stopped by: {stops}. {' '.join(warned)}")
 
 
 # -- substitute --------------------------------------------------------------------------------------------------------
@@ -111,6 +112,7 @@ def _swap(swap: Swap) -> str:
         f"new on the label: {', '.join(swap.new_names)}" if swap.new_names else "",
         f"melts lower together: {'; '.join(swap.eutectics)}" if swap.eutectics else "",
         f"breaks the brief: {'; '.join(swap.broken)}" if swap.broken else "",
+        f"new warnings: {' '.join(swap.new_warnings)}".rstrip(".") if swap.new_warnings else "",
         f"new cautions: {' '.join(swap.new_cautions)}" if swap.new_cautions else "",
     ]
     return paragraph(". ".join([f"{_parts(swap)}: {shifts}", *(text for text in extra if text)]) + ".")

@@ -80,6 +80,7 @@ def detail(found: Substitutes, swap: Swap) -> None:
         st.altair_chart(solid_fat_curves([found.today.formula, swap.formula]), key="curves")
     show.warnings([f"Melts lower together: {pair}." for pair in swap.eutectics])
     show.warnings([f"Breaks the brief: {words}." for words in swap.broken])
+    show.warnings(swap.new_warnings)
     for text in swap.new_cautions:
         st.markdown(f"- {show.escape(text)}")
     show.keep(
