@@ -69,6 +69,7 @@ class Brief:
         batch: mass to make, kg.
         step: what the scale can show, g.
         left_out: candidates that cannot be used, each with the reason.
+        against_kind: candidates that stay because the maker names them, each with why their kind is made without.
         reference: the formula made today, if there is one.
         jar: net mass of one jar, kg; None where not given.
         claims: claims of the label that every candidate keeps, of `CLAIMS`.
@@ -86,6 +87,7 @@ class Brief:
     goal: Goal
     catalogue: Catalogue
     left_out: tuple[tuple[str, str], ...] = ()
+    against_kind: tuple[tuple[str, str], ...] = ()
     reference: Formula | None = None
     jar: float | None = None
     claims: tuple[str, ...] = ()

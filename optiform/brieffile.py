@@ -44,6 +44,7 @@ from optiform.documents import beside, read_document
 from optiform.faults import BadInput, Inspection
 from optiform.formula import Formula, read_formula
 from optiform.ingredient import DOSED, PHASES, Ingredient, Value
+from optiform.kindrules import ruled_out
 from optiform.properties.base import Mix, Property
 from optiform.properties.phases import in_base
 from optiform.properties.registry import find_property
@@ -100,6 +101,7 @@ class _Reader:
             )
         self.catalogue = self._counted(catalogue or self._catalogue())
         self.currency = self._currency()
+        self.kind = self.text("kind", "", ("", *KINDS))
         self.claims = self._claims()
         self.reference = self.formula_file("reference")
 
@@ -115,7 +117,7 @@ class _Reader:
         mix = Mix(tuple(names.values()), tuple(lines[key][1] for key in names))
         brief = Brief(
             title=self.text("title", self.path.stem),
-            kind=self.text("kind", "", ("", *KINDS)),
+            kind=self.kind,
             scope=self.scope(),
             currency=self.currency,
             batch=self.quantity("batch", "1 kg", "kg"),
@@ -126,6 +128,7 @@ class _Reader:
             goal=goal,
             catalogue=self.catalogue,
             left_out=(*left_out, *more),
+            against_kind=tuple((item.name, why) for item in names.values() if (why := ruled_out(self.kind, item))),
             reference=reference,
             jar=self.quantity("jar", "1 kg", "kg") if "jar" in self.document else None,
             claims=self.claims,
@@ -324,9 +327,17 @@ class _Reader:
         if given == "in stock":
             gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
             out = {**dict.fromkeys(gone - set(asked), "out of stock"), **out}
+        if not isinstance(given, list):  # a list names every one of its candidates
+            out = {**self._foreign(chosen, set(asked)), **out}
         chosen |= asked
         left_out = [(chosen[key].name, why) for key, why in out.items() if key in chosen]
         return {key: item for key, item in chosen.items() if key not in out}, left_out
+
+    def _foreign(self, chosen: Mapping[str, Ingredient], asked: set[str]) -> dict[str, str]:
+        """Candidates that the kind of product is made without, unless the brief or today's formula names them."""
+        today = {line.ingredient.name.casefold() for line in (self.reference.lines if self.reference else ())}
+        free = {key: item for key, item in chosen.items() if key not in asked | today}
+        return {key: why for key, item in free.items() if (why := ruled_out(self.kind, item))}
 
     def lines(self, names: Mapping[str, Ingredient], reference: Formula | None) -> dict[str, tuple[Range, str]]:
         """The range and phase of each candidate: the brief's, else the formula of today's phase and usual maximum."""

@@ -22,13 +22,16 @@ class Fault:
     place: str
     read: str
     expected: str
+    words: str = ""  # said instead, where "read ..., expected ..." is no sentence
 
     def __post_init__(self) -> None:
-        for part in ("file", "place", "read", "expected"):
+        for part in ("file", "place", "read", "expected", "words"):
             text = printable(getattr(self, part))
             object.__setattr__(self, part, shortened(text, LONGEST.get(part, len(text))))
 
     def __str__(self) -> str:
+        if self.words:
+            return f"{self.file}: {self.words}"
         return f"{self.file}: {self.place}: read {self.read}, expected {self.expected}"
 
 

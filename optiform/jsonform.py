@@ -44,11 +44,17 @@ def designed(answer: Designed) -> Data:
         **_report(answer.report, brief.currency, brief.batch),
         "binding": [_binding(bound) for bound in answer.binding],
         "unused": [{"ingredient": e.ingredient, "price": e.price, "enters_below": e.below} for e in answer.entries],
-        "left_out": [{"ingredient": name, "reason": why} for name, why in brief.left_out],
+        **_left_out(brief),
         "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
         "conflict": [],
         "repairs": [],
     }
+
+
+def _left_out(brief: Brief) -> Data:
+    """Candidates that were not used, and those that the maker's naming them kept, each with the reason."""
+    told = {"left_out": brief.left_out, "against_kind": brief.against_kind}
+    return {key: [{"ingredient": name, "reason": why} for name, why in pairs] for key, pairs in told.items()}
 
 
 def _changes(now: Formula, before: Formula) -> list[Data]:
@@ -68,7 +74,7 @@ def impossible(answer: Impossible) -> Data:
         "cost": None,
         "properties": {},
         "binding": [],
-        "left_out": [{"ingredient": name, "reason": why} for name, why in answer.brief.left_out],
+        **_left_out(answer.brief),
         "conflict": [_demand(demand) for demand in answer.conflict],
         "repairs": [[{**_demand(c.demand), "new": c.target} for c in changes] for changes in answer.repairs],
         "warnings": [answer.reason] if answer.reason else [],
@@ -84,6 +90,7 @@ def checked(answer: Checked, currency: str, batch: float) -> Data:
         "name": reading.formula.name,
         "basis": str(reading.basis),
         "total": {"read": reading.total, "rescaled": reading.rescaled},
+        "keeps": {"law": answer.report.keeps_law, "limits": answer.report.keeps_limits},
         **_report(answer.report, currency, batch, notes=reading.notes),
     }
 

@@ -58,7 +58,8 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
     except FileNotFoundError:
         if path.is_symlink():
             raise BadInput([Fault(name, "file", "a link to nothing", "a link to a file that is there")]) from None
-        raise BadInput([Fault(name, "file", "nothing", "a file of this name")]) from None
+        words = "there is no such file"
+        raise BadInput([Fault(name, "file", "nothing", "a file of this name", words)]) from None
     except UnicodeDecodeError as error:
         place = f"byte {error.start}"
         raise BadInput([Fault(name, place, f"byte 0x{error.object[error.start]:02x}", "text in UTF-8")]) from None

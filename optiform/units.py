@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pint
 
+PARTS = "parts"  #: per 100 parts of something else, not a share of the whole
 LONGEST = 100  #: characters of a quantity; patterns that look for spaces take their time on long texts
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
@@ -62,6 +63,11 @@ def count_of(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if abs(number) == 1 else many or one + 's'}"
 
 
+def one_of(unit: str) -> str:
+    """What one of a unit is called, in a price per unit."""
+    return {"-": "1", PARTS: "part"}.get(unit, unit)
+
+
 def ordinary(value: float) -> float:
     """The number, if it is one that a maker's figure can be.
 
@@ -84,7 +90,7 @@ def _drop_thousands(text: str, decimal: str) -> str:
 def parse_quantity(given: object, unit: str) -> float:
     """Read a number or a text such as `2 kg`, `4.20 EUR/kg`, `10 degC`, `15 %` into `unit`.
 
-    A bare number is taken to be in `unit` already. `15 parts per 100` reads as `15 %`.
+    A bare number is taken to be in `unit` already. `15 parts per 100` reads as `15 %`, and `PARTS` as `%`.
 
     Raises:
         ValueError: when it is no quantity or of another kind (a mass where a temperature is wanted).
@@ -97,6 +103,8 @@ def parse_quantity(given: object, unit: str) -> float:
         raise ValueError(_expected(unit))
     if isinstance(given, int | float):
         return parse_number(repr(given))
+    if unit == PARTS:
+        return parse_quantity(given, "%")
     written = " ".join(str(given).split())
     match = _QUANTITY.match(written) if len(written) <= LONGEST else None
     if not match:
@@ -130,10 +138,21 @@ def _convert(value: float, written: str, unit: str) -> float:
     try:
         zero, one = _line(written, unit)
     except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
-        raise ValueError(f"{_expected(unit)}, not in {written!r}") from None
+        weighed = ": state it as a mass, what a volume weighs is not known here" if _volume(written, unit) else ""
+        raise ValueError(f"{_expected(unit)}, not in {written!r}{weighed}") from None
     magnitude = zero + (one - zero) * value
     # Scales with an offset leave a last digit behind that would fall beyond the end of a table: 212 degF is 100 degC.
     return ordinary(round(magnitude, 9) if unit == "degC" else magnitude)
+
+
+def _volume(written: str, unit: str) -> bool:
+    """Whether a volume stands where a mass is wanted."""
+    import pint
+
+    try:
+        return unit in ("kg", "g") and bool(_registry().Quantity(1.0, written).check("[length] ** 3"))
+    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
+        return False
 
 
 @lru_cache(maxsize=1000)

@@ -252,7 +252,7 @@ def test_what_is_no_toml_is_refused(tmp_path: Path, text: str) -> None:
 
 
 def test_a_missing_brief_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="a file of this name"):
+    with pytest.raises(BadInput, match="there is no such file"):
         read_brief(tmp_path / "none.toml")
 
 
@@ -547,3 +547,9 @@ def test_what_is_not_known_to_keep_a_claim_is_left_out(tmp_path: Path, lines: st
         "quillmere tallow": "not known to be vegan: no origin given",
         "beeswax": "not vegan",
     }
+
+
+@pytest.mark.parametrize("key", ["jar", "batch", "scale"])
+def test_a_volume_for_a_mass_is_told_as_that(tmp_path: Path, key: str) -> None:
+    assert "state it as a mass" in faults(tmp_path, f'{key} = "200 ml"\n{TWO}{GOAL}')[key]
+    assert "as a mass" not in faults(tmp_path, f'{key} = "20 degC"\n{TWO}{GOAL}')[key]

@@ -255,7 +255,7 @@ def test_units_of_amount_are_not_mixed(tmp_path: Path) -> None:
 
 def test_missing_and_unreadable_files_are_refused(tmp_path: Path) -> None:
     for name in ("none.csv", "none.toml"):
-        with pytest.raises(BadInput, match="a file of this name"):
+        with pytest.raises(BadInput, match="there is no such file"):
             read_formula(tmp_path / name, CATALOGUE)
     (tmp_path / "f.toml").write_bytes(b"\xff\xfe")
     with pytest.raises(BadInput, match="UTF-8"):

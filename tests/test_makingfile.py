@@ -133,5 +133,5 @@ def test_hostile_files(tmp_path: Path, text: str, place: str) -> None:
 
 
 def test_no_such_file(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="a file of this name"):
+    with pytest.raises(BadInput, match="there is no such file"):
         read_making(tmp_path / "none.toml", CATALOGUE, TODAY)

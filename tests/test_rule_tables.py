@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from optiform.ingredient import FUNCTIONS, KNOWN_UNITS
 from optiform.paths import DATABASE
 from optiform.properties.registry import find_property
 from optiform.properties.water_activity import TEMPERATURE
@@ -16,6 +17,7 @@ COLUMNS = {
         "id,group,inci,factors,limit,market,use,area,kind,from,until,expressed as,reference,source,evidence,note"
     ),
     "usual_ranges": "kind,property,low,typical,high,unit,if used,below,above,source,evidence,note",
+    "kind_excludes": "kind,what,above,reason,source,evidence,note",
     "solubility": "substance,temperature,grams,source,evidence,note",
     "water_activity": ("solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"),
     "eutectics": "first,second,above share,worst,effect,source,evidence,note",
@@ -157,6 +159,17 @@ def test_usual_range(row: Row) -> None:
     assert given[0] >= 0
     assert row["unit"] != "%" or given[-1] <= 100
     assert all((row["below"], row["above"]))
+
+
+@pytest.mark.parametrize("row", rows("kind_excludes"), ids=lambda r: f"{r['kind']}: {r['what']}")
+def test_what_a_kind_is_made_without(row: Row) -> None:
+    about, _, word = row["what"].partition(":")
+    known = {"phase": PHASES, "function": set(FUNCTIONS), "value": set(KNOWN_UNITS)}
+    assert row["kind"] in KINDS
+    assert word in known[about]
+    assert (about == "value") == bool(numbers(row, "above"))
+    assert row["reason"]
+    assert row["evidence"] in EVIDENCE
 
 
 def known_property(name: str) -> bool:

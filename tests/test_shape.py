@@ -30,7 +30,15 @@ LAYERS = (
         "formula",
     ),
     ("properties",),
-    ("brief", "brieffile", "making", "makingfile", "costsfile", "planfile"),  # nouns that are made of properties
+    (
+        "kindrules",
+        "brief",
+        "brieffile",
+        "making",
+        "makingfile",
+        "costsfile",
+        "planfile",
+    ),  # nouns that are made of properties
     ("program",),
     ("jobs", "paper", "workshop"),
     ("plain", "jsonform", "charts"),

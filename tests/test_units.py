@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from optiform.units import parse_number, parse_quantity
+from optiform.units import PARTS, one_of, parse_number, parse_quantity
 
 
 @pytest.mark.parametrize(
@@ -206,3 +206,9 @@ def test_no_text_whatever_as_a_number_does_anything_but_read_or_refuse(text: str
     found = outcome(lambda: parse_number(text))
     assert sound(found)
     assert not isinstance(found, str) or found.startswith("a number")
+
+
+@pytest.mark.parametrize("written", ["22 parts per 100", "22 parts", "22 %", 22, "22", "22 g per 100 g"])
+def test_parts_per_hundred_of_something_else(written: object) -> None:
+    assert parse_quantity(written, PARTS) == 22
+    assert one_of(PARTS) == "part"

@@ -85,7 +85,7 @@ def _add_costs(commands: Any) -> None:
         "--jars", type=whole("jars"), metavar="N", help="how many to fill (default: what the brief's batch fills)"
     )
     size.add_argument("--batch", metavar="MASS", help="what is to come out instead")
-    parser.add_argument("--price", metavar="MONEY", help="asked at every channel instead of the ladder's")
+    parser.add_argument("--price", metavar="MONEY", help="retail price instead of the ladder's; wholesale follows")
     add_papers(parser)
 
 

@@ -25,8 +25,10 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _rows(found: Substitutes) -> list[list[object]]:
-    rows: list[list[object]] = [["replacement", "distance", "close", "property", "before", "after", "unit"]]
+    head = ["replacement", "distance", "close", "cost per kg", "change per kg"]
+    rows: list[list[object]] = [[*head, "property", "before", "after", "unit"]]
     for swap in found.swaps:
         words = " + ".join(f"{name} {percent:.2f} %" for name, percent in swap.parts)
-        rows += [[words, swap.distance, swap.close, s.name, s.before, s.after, s.unit] for s in swap.shifts]
+        told = [words, swap.distance, swap.close, swap.cost, swap.cost_change]
+        rows += [[*told, s.name, s.before, s.after, s.unit] for s in swap.shifts]
     return rows

@@ -7,7 +7,7 @@ from optiform import jsonform
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.charts import solid_fat_chart
-from optiform.commands import ANSWERED, UNPROVEN
+from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.faults import BadInput, Fault
@@ -36,8 +36,11 @@ def run(options: argparse.Namespace) -> int:
     write_table(options.csv, _rows(found))
     formulas = [found.today.formula, *(replace(course.formula, name=name) for name, course in _named(found)[:2])]
     write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
-    print_json(jsonform.data(found)) if options.json else print(around.texture(found))
-    return ANSWERED if found.decided else UNPROVEN
+    status, code = ("answered", ANSWERED) if found.reached else ("infeasible", IMPOSSIBLE)
+    if not found.decided:
+        status, code = "undecided", UNPROVEN
+    print_json({"status": status, **jsonform.data(found)}) if options.json else print(around.texture(found))
+    return code
 
 
 def _known(brief: Brief, place: str) -> Exponents:

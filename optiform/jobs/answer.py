@@ -133,6 +133,20 @@ class Report:
     cautions: tuple[Caution, ...]
     markets: tuple[str, ...] = ()
 
+    @property
+    def keeps_law(self) -> bool | None:
+        """Whether law and certificates in the tables are kept; None where none was looked at. No release for sale."""
+        hard = [rule for rule in self.rules if rule.kind in ("maximum", "prohibited", "certificate")]
+        return all(rule.kept for rule in hard) if hard or self.markets else None
+
+    @property
+    def keeps_limits(self) -> bool | None:
+        """Whether every limit is kept; None without limits, or where one is not missed but its value is not known."""
+        asked = [found for found in self.measures if found.limited]
+        if any(found.missed for found in asked):
+            return False
+        return None if not asked or any(found.value is None for found in asked) else True
+
 
 @dataclass(frozen=True)
 class Designed:

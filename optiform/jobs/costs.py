@@ -25,6 +25,7 @@ from optiform.workshop.records import Offer
 
 RISE = 0.30  # of one price at a time, for the sensitivity
 GRAIN = 1e-9  # relative: what a count of packs or jars may be off by rounding
+UNPACKED = "shipping is stated by the pack, and how much a pack holds is not known, for"
 #: The groups of the parts, in the order of the sheet.
 GROUPS = ("ingredients", "process loss", "packaging", "labour", "overhead", "paid once")
 
@@ -37,7 +38,8 @@ class Landed:
         pack: kg; None where only a price per kg is known.
         price: of a pack; None as above.
         shipping: that a pack bears; None as above.
-        per_kg: with shipping; None where there is no price in the currency.
+        per_kg: with shipping; None where there is no price in the currency, or where it is `unpacked`: it has a price
+            per kg and its shipping is stated by the pack, whose size is not known.
     """
 
     ingredient: str
@@ -47,6 +49,7 @@ class Landed:
     shipping: float | None = None
     supplier: str = ""
     date: datetime.date | None = None
+    unpacked: bool = False
 
     @property
     def pack_landed(self) -> float | None:
@@ -167,6 +170,7 @@ class CostSheet:
         known: the sum of what is known.
         cash: to buy the whole packs that are missing; None where a pack or its price is not known.
         wholesale, retail: full cost by the factors of the ladder (common practice, no source).
+        price: the retail price that was given instead, if one was; wholesale then follows down the ladder.
     """
 
     brief: Brief
@@ -184,6 +188,7 @@ class CostSheet:
     cash: float | None
     wholesale: float | None
     retail: float | None
+    price: float | None
     sales: tuple[Sale, ...]
     sensitivity: tuple[Sensitivity, ...]
     reach: Reach | None
@@ -193,6 +198,29 @@ class CostSheet:
     def groups(self) -> tuple[tuple[str, float | None], ...]:
         """The cost of each group of parts; None where one of its parts is not known."""
         return tuple((group, _sum(part.cost for part in self.parts if part.group == group)) for group in GROUPS)
+
+    @property
+    def prices_words(self) -> str:
+        """What the steps of the ladder ask, as a sentence, and where each price comes from."""
+        money, costs = self.brief.currency, self.costs
+        if self.price is None:
+            return (
+                f"Wholesale {shown(self.wholesale)} {money} ({costs.wholesale:g} times full cost), retail "
+                f"{shown(self.retail)} {money} ({costs.retail:g} times wholesale)."
+            )
+        return (
+            f"Retail {shown(self.price)} {money} as given, wholesale {shown(self.price / costs.retail)} {money} "
+            f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(self.wholesale)}, "
+            f"retail {shown(self.retail)} {money}."
+        )
+
+    @property
+    def lacking_words(self) -> str:
+        """What is not known of the full cost, in words."""
+        unpacked = [line.ingredient for line in self.lines if line.landed.unpacked]
+        unpriced = [name for name in self.lacking if name not in unpacked]
+        told = [f"no price for {', '.join(unpriced)}"] if unpriced else []
+        return "; ".join([*told, *([f"{UNPACKED} {', '.join(unpacked)}"] if unpacked else [])])
 
 
 @dataclass(frozen=True)
@@ -227,7 +255,7 @@ def cost_sheet(
         offers: packs whose price goes before the own table's: the newest of an ingredient, of these the least per kg.
         jars: how many are filled; what is weighed follows from the loss.
         batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
-        price: asked at every channel instead of the ladder's.
+        price: retail price to look at, for every channel: one that sells wholesale asks it over the ladder's factor.
         shelf: kg in stock by ingredient, instead of what the own table says; what it does not name is not there.
 
     Raises:
@@ -260,6 +288,7 @@ def cost_sheet(
         cash=cash,
         wholesale=wholesale,
         retail=retail,
+        price=price,
         sales=() if full is None else tuple(_sales(full, costs, run, price)),
         sensitivity=() if full is None else tuple(_sensitivity(lines, parts, full)),
         reach=None if full is None else _reach(brief, costs, offers, lines, full, run),
@@ -316,7 +345,7 @@ def _landed(item: Ingredient, currency: str, costs: Costs, offers: Sequence[Offe
         return Landed(item.name, None)
     if pack is None or pack.unit != currency or price.figure == 0:
         if item.name in costs.shipping:  # the shipping of a pack of unknown size says nothing of a kg
-            return Landed(item.name, None)
+            return Landed(item.name, None, unpacked=True)
         return Landed(item.name, price.figure * (1 + costs.shipping_share))
     shipping = costs.shipping.get(item.name, pack.figure * costs.shipping_share)
     kg = pack.figure / price.figure  # the own table weighs a pack by volume through its density
@@ -399,9 +428,10 @@ def _group(parts: Sequence[Part], *groups: str) -> float:
 
 
 def _sales(full: float, costs: Costs, run: _Run, price: float | None) -> Iterator[Sale]:
-    ladder = {"wholesale": full * costs.wholesale, "retail": full * costs.wholesale * costs.retail}
+    retail = full * costs.wholesale * costs.retail if price is None else price
+    ladder = {"wholesale": retail / costs.retail, "retail": retail}
     for channel in costs.channels:
-        asked = price or channel.price or ladder[channel.step]
+        asked = channel.price if price is None and channel.price else ladder[channel.step]
         yield _sale(channel, asked, full, costs, run)
 
 
@@ -455,7 +485,7 @@ def _reach(
     landed = {item.name: _landed(item, brief.currency, costs, offers) for item in brief.mix.ingredients}
     unpriced = [name for name, price in landed.items() if price.per_kg is None]
     if unpriced:
-        return Reach(share, None, None, None, f"candidates without a price: {', '.join(unpriced)}")
+        return Reach(share, None, None, None, f"no landed price is known of the candidates {', '.join(unpriced)}")
     items = tuple(_at(item, landed[item.name], brief.currency) for item in brief.mix.ingredients)
     priced = replace(brief, mix=replace(brief.mix, ingredients=items), goal=Goal("lowest", cost(brief.currency)))
     found = design(priced)
@@ -480,7 +510,10 @@ def _at(item: Ingredient, landed: Landed, currency: str) -> Ingredient:
 
 
 def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Costs) -> Iterator[str]:
-    unpriced = [line.ingredient for line in lines if line.landed.per_kg is None]
+    unpacked = [line.ingredient for line in lines if line.landed.unpacked]
+    if unpacked:
+        yield f"{UNPACKED[0].upper()}{UNPACKED[1:]} {', '.join(unpacked)}: enter its pack and pack price."
+    unpriced = [line.ingredient for line in lines if line.landed.per_kg is None and not line.landed.unpacked]
     if unpriced:
         yield f"No price in {brief.currency} for {', '.join(unpriced)}: what depends on it is not known, not zero."
     uncounted = [line.ingredient for line in lines if line.stock is None]

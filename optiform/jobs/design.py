@@ -25,6 +25,7 @@ from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
 from optiform.program.ways import best_way, searched
 from optiform.properties.base import Vector
+from optiform.units import one_of
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
 
@@ -153,7 +154,7 @@ def _bindings(brief: Brief, asked: Sequence[Demand], found: Found, pricer: Price
         yield Binding(
             demand=demand,
             price=price,
-            price_unit=f"{unit} per {demand.unit}" if demand.unit != "-" else f"{unit} per 1",
+            price_unit=f"{unit} per {one_of(demand.unit)}",
             valid_from=start,
             valid_to=end,
             tighter=abs(tighter.price_at(0.0)) / found.scale if tighter else None,

@@ -24,6 +24,7 @@ from optiform.program.ways import best_way, searched
 from optiform.properties.base import Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.units import one_of
 
 Way = Literal["low", "high", "exactly"]
 MOST_OPTIONS = 5
@@ -152,7 +153,7 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         words=f"{moving.name} {_WAYS[way]}",
         unit=moving.unit,
         value_unit=unit,
-        price_unit=f"{unit} per {moving.unit}" if moving.unit != "-" else f"{unit} per 1",
+        price_unit=f"{unit} per {one_of(moving.unit)}",
         today=today[0] if today and min(today) == max(today) else None,
         asked=(start, end),
         fits=curve.fits,

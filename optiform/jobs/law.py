@@ -28,10 +28,18 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
         )
     used = certificate_terms(mix, scope)
     if used.numerator @ x > 0:
-        words = f"fragrance, share of the maximum on its certificate (class {certificate_class(scope)})"
+        words, where = (
+            "fragrance, used of what its certificate allows",
+            f"certificate, class {certificate_class(scope)}",
+        )
         content = float(used.numerator @ x)
         kept = content <= 100 + 1e-6
-        yield RuleCheck(words, content, 100.0, "own", "certificate", "the fragrance's certificate", Evidence.OWN, kept)
+        yield RuleCheck(words, content, 100.0, "own", "certificate", where, Evidence.OWN, kept)
+
+
+def certified(check: RuleCheck) -> str:
+    """How much of its certificate's allowance the fragrance takes, in words. Not its share of the product."""
+    return f"the fragrance uses {check.content:.3g} % of what its certificate allows ({check.reference})"
 
 
 def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
@@ -45,5 +53,5 @@ def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
             "maximum": f"Over a legal limit: {amount}.",
             "prohibited": f"Not allowed: {check.group} ({where}).",
             "label": f"May need a statement on the label: {amount}.",
-            "certificate": f"Over the certificate: {check.group} is {check.content:.4g} %.",
+            "certificate": f"Over the certificate: {certified(check)}.",
         }.get(check.kind, f"Above a panel's advice: {amount}.")

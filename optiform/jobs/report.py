@@ -1,5 +1,7 @@
 """Looking at one formula from every side: properties, law, warnings, cautions."""
 
+import re
+
 from optiform.formula import Formula
 from optiform.jobs.answer import Report
 from optiform.jobs.cautions import cautions
@@ -17,3 +19,13 @@ def report(formula: Formula, setting: Setting) -> Report:
     told = dict.fromkeys([*broken(checks), *warnings(formula, found, setting)])
     markets = setting.scope.markets if setting.scope else ()
     return Report(formula, found, checks, tuple(told), tuple(cautions(mix, x, setting.scope)), markets)
+
+
+def new_warnings(now: Report, before: Report) -> tuple[str, ...]:
+    """Warnings that a changed formula has and the one before had not; another figure in one is no new warning."""
+    known = {_figureless(text) for text in before.warnings}
+    return tuple(text for text in now.warnings if _figureless(text) not in known)
+
+
+def _figureless(text: str) -> str:
+    return re.sub(r"\d[\d.e+-]*", "#", text)

@@ -17,11 +17,13 @@ from optiform.jobs.answer import Report
 from optiform.jobs.around import NOTICED, today_of
 from optiform.jobs.design import setting_of
 from optiform.jobs.measures import measure
-from optiform.jobs.report import report
+from optiform.jobs.report import new_warnings, report
+from optiform.kindrules import ruled_out
 from optiform.program.build import Demand, frame, requirements
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve
 from optiform.properties.base import Mix, Property, fractions
+from optiform.properties.cost import cost
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.texture import eutectic_pairs
@@ -80,9 +82,11 @@ class Swap:
         distance: sum of the moves of all properties in their units of distance, and of new names.
         worst: the property that moves furthest.
         shifts: every property that moves, furthest first.
-        new_names: declared now and not before; `new_cautions`: cautions it brings (allergens among them).
+        new_names: declared now and not before; `new_cautions`: cautions it brings (allergens among them);
+            `new_warnings`: what is unusual or missed now and was not, the pairs of fats apart.
         eutectics: pairs of fats it creates whose solids do not add up.
         broken: limits of the brief it does not keep, in words.
+        cost: of the ingredients, currency per kg; `cost_change` against today's. None where a price is missing.
     """
 
     parts: tuple[tuple[str, float], ...]
@@ -92,8 +96,11 @@ class Swap:
     shifts: tuple[Shift, ...]
     new_names: tuple[str, ...]
     new_cautions: tuple[str, ...]
+    new_warnings: tuple[str, ...]
     eutectics: tuple[str, ...]
     broken: tuple[str, ...]
+    cost: float | None
+    cost_change: float | None
 
     @property
     def close(self) -> bool:
@@ -210,7 +217,7 @@ def _purchase(brief: Brief, task: "_Task", family: set[str], ranked: list[Swap])
         item
         for item in brief.catalogue.ingredients.values()
         if item.functions[0] in family and item.name not in known and item.name not in dict(brief.left_out)
-        and not any(against(claim, item) for claim in brief.claims)
+        and not any(against(claim, item) for claim in brief.claims) and not ruled_out(brief.kind, item)
     ]  # fmt: skip
     unpriced = replace_wanted(task, "cost")
     able, _ = unpriced.sort(others)
@@ -300,6 +307,8 @@ class _Task:
         names = tuple(inci for inci, _ in formula.declaration() if inci not in old)
         looked = report(formula, setting_of(self.brief))
         total = sum(abs(shift.distance) for shift in shifts) + NEW_NAME * len(names)
+        spent, today = (cost(self.brief.currency).of(each) for each in (formula, self.today))
+        pairs = tuple(self._pairs(formula))
         added = {item.name: formula.fraction(item.name) - self.today.fraction(item.name) for item in parts}
         return Swap(
             parts=tuple((name, 100 * share) for name, share in added.items()),
@@ -308,9 +317,12 @@ class _Task:
             worst=shifts[0],
             shifts=tuple(shift for shift in shifts if abs(shift.distance) > 1e-6),
             new_names=names,
-            new_cautions=tuple(caution.text for caution in looked.cautions if caution.text not in self._cautions),
-            eutectics=tuple(self._pairs(formula)),
+            new_cautions=tuple(each.text for each in looked.cautions if each not in self._before.cautions),
+            new_warnings=tuple(text for text in new_warnings(looked, self._before) if not text.startswith(pairs)),
+            eutectics=pairs,
             broken=tuple(self._broken(formula)),
+            cost=spent,
+            cost_change=None if spent is None or today is None else spent - today,
         )
 
     def _shifts(self, formula: Formula) -> Iterator[Shift]:
@@ -334,8 +346,8 @@ class _Task:
                 yield demand.words
 
     @cached_property
-    def _cautions(self) -> frozenset[str]:
-        return frozenset(caution.text for caution in report(self.today, setting_of(self.brief)).cautions)
+    def _before(self) -> Report:
+        return report(self.today, setting_of(self.brief))
 
     @cached_property
     def _unmet_today(self) -> frozenset[tuple[str, str]]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations
+from typing import Literal
 
 import numpy as np
 
@@ -26,6 +27,8 @@ COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a parcel in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
 STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
+#: Words for the lines this job does not touch, where they are in the way.
+STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"
 SHOWN = (COLD, 20.0, 30.0, HOT)
 
 
@@ -63,8 +66,9 @@ class Texture:
     """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
-    35 degC. `note` says what was not possible, `rests_on` what the figures of firmness rest on. Not `decided`: it is
-    not known whether any formula reaches it.
+    35 degC. `furthest` is the softest (or firmest) formula found within all limits where the wanted firmness is out of
+    reach. `note` says what was not possible, `rests_on` what the figures of firmness rest on. Not `decided`: it is not
+    known whether any formula reaches it.
     """
 
     brief: Brief
@@ -75,10 +79,16 @@ class Texture:
     cold_most: float
     hot_least: float
     courses: tuple[Course, ...]
+    furthest: Course | None
     season: Season | None
     note: str
     rests_on: str
     decided: bool = True
+
+    @property
+    def reached(self) -> bool:
+        """Whether the wanted firmness is answered, by one formula or by a winter and a summer version."""
+        return bool(self.courses) or self.season is not None
 
 
 def texture(
@@ -116,6 +126,7 @@ def texture(
     before = _before(brief, today, temperature, known)
     factor = 1 + step / 100
     goal = _Aim(
+        asked=brief,
         brief=with_lines_of(brief, today),
         today=today,
         step=step,
@@ -128,7 +139,8 @@ def texture(
     )
     courses, note = _courses(goal, most)
     season = None if courses else _season(goal)
-    note, decided = (note, True) if note else _without(goal, season)
+    furthest = None if courses or season else _furthest(goal)
+    note, decided = (note, True) if note else _without(goal, season, furthest)
     return Texture(
         brief=brief,
         today=report(today, setting_of(brief)),
@@ -138,6 +150,7 @@ def texture(
         cold_most=goal.cold_most,
         hot_least=goal.hot_least,
         courses=tuple(courses),
+        furthest=furthest,
         season=season,
         note=note,
         rests_on=known.words,
@@ -161,16 +174,24 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     return told
 
 
-def _without(aim: "_Aim", season: Season | None) -> tuple[str, bool]:
+def _without(aim: "_Aim", season: Season | None, furthest: Course | None) -> tuple[str, bool]:
     """What is told where no course was found, and whether it is known that there is none."""
     if season is not None:
         return "no one formula serves cold and hot: a winter and a summer version", True
-    return _in_the_way(aim)
+    try:
+        clash = _clash(aim, [*_aimed(aim), *_guards(aim)])
+    except (Unsettled, NotCertified) as error:
+        return f"not decided whether a formula reaches it: {error}", False
+    way = f"; in the way: {'; '.join(clash)}" if clash else ""
+    extreme = "softest" if aim.step < 0 else "firmest"
+    reach = f". The {extreme} found within them is {furthest.firmness[aim.temperature].typical:.0f}" if furthest else ""
+    return f"no formula from these candidates reaches it{way}{reach}", True
 
 
 @dataclass(frozen=True)
 class _Aim:
-    brief: Brief
+    asked: Brief  # as the maker wrote it
+    brief: Brief  # with every line of today's formula among its candidates
     today: Formula
     step: float
     temperature: float
@@ -290,37 +311,60 @@ def _guards(aim: _Aim) -> list[Limit]:
     return [Limit(cold, None, aim.cold_most), Limit(hot, aim.hot_least, None)]
 
 
-def _search(aim: _Aim, limits: Sequence[Limit], to: Formula) -> Sought[Found, NothingFits]:
-    """The formula nearest to another that keeps the brief and these limits; lines that are not movable stay."""
+def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, NothingFits]:
+    """The best formula for a goal that keeps the brief and these limits; lines that are not movable stay."""
     frozen = set(range(len(aim.start))) - set(aim.movable)
     ranges = tuple(
         Range(float(share), float(share), "brief") if j in frozen else each
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
-    brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=Goal("nearest", formula=to))
+    brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
     own = requirements(brief)
     needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
     return best_way(needed, lambda way: searched(brief, way))
 
 
 def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> Course | None:
+    return _course(aim, limits, Goal("nearest", formula=to or aim.today))
+
+
+def _furthest(aim: _Aim) -> Course | None:
+    """The softest formula found within all limits, or the firmest: how far the wish can be met."""
+    direction: Literal["lowest", "highest"] = "lowest" if aim.step < 0 else "highest"
+    return _course(aim, _guards(aim), Goal(direction, firmness(aim.today, aim.temperature, aim.known)))
+
+
+def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Course | None:
     try:
-        sought = _search(aim, limits, to or aim.today)
+        sought = _search(aim, limits, goal)
     except (Unsettled, NotCertified):
         return None
     return aim.course(sought.best[1].x) if sought.best else None
 
 
-def _in_the_way(aim: _Aim) -> tuple[str, bool]:
-    """Why no formula reaches it, or why this is not known; and whether it is."""
-    try:
-        sought = _search(aim, [*_aimed(aim), *_guards(aim)], aim.today)
-    except (Unsettled, NotCertified) as error:
-        return f"not decided whether a formula reaches it: {error}", False
+def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
+    """The words of what is in the way when nothing was found: the brief's own demands and cold and hot.
+
+    Raises:
+        Unsettled, NotCertified: it is not known whether something is.
+    """
+    sought = _search(aim, limits, Goal("nearest", formula=aim.today))
     if sought.restless:
-        return f"not decided whether a formula reaches it: {sought.restless}", False
-    clashes = (demand.words for way, nothing in sought.ends for demand in explain(nothing, way).demands)
-    return f"no formula from these candidates reaches it; in the way: {'; '.join(dict.fromkeys(clashes))}", True
+        raise Unsettled(sought.restless)
+    clash = [demand for way, nothing in sought.ends for demand in explain(nothing, way).demands]
+    wanted = {limit.property.name for limit in _aimed(aim)}
+    named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
+    alone = [STILL] if any(demand.kind == "line" and demand not in named for demand in clash) else []
+    return list(dict.fromkeys([*(demand.words for demand in named), *alone]))
+
+
+def _own(aim: _Aim, demand: Demand) -> bool:
+    """Whether a demand is no line that only this job holds where it is."""
+    if demand.kind != "line":
+        return True
+    lines = zip(aim.asked.mix.ingredients, aim.asked.ranges, strict=True)
+    ends = {item.name: (each.low, each.high) for item, each in lines if each.source == "brief"}
+    return demand.target / 100 in ends.get(demand.name, ())
 
 
 def _season(aim: _Aim) -> Season | None:

@@ -11,12 +11,18 @@ from optiform.jobs.answer import Measured
 from optiform.jobs.measures import Setting, measure
 from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.phases import count_ingredients
+from optiform.properties.phases import count_ingredients, phase_share
 from optiform.properties.registry import find_property
 from optiform.properties.rules import Scope, certificate_class, uncertified
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
+from optiform.units import PARTS
+
+PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
+HOLDING = ("emulsifier", "solid surfactant", "liquid surfactant")
+#: What makes a soap of a fatty acid, by INCI. Common practice, no source.
+ALKALIS = ("sodium hydroxide", "potassium hydroxide", "triethanolamine")
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[str]:
@@ -25,6 +31,7 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from _missed(measures)
     yield from _usual(mix, x, setting)
     yield from _doses(formula, setting.kind)
+    yield from _unheld(mix, x)
     yield from _fats(mix, x)
     yield from _preservation(mix, x)
     yield from _fragrance(mix, x, setting.scope)
@@ -89,7 +96,7 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
         if value is None or (usual.if_used and value == 0) or usual.low - 1e-6 <= value <= usual.high + 1e-6:
             continue
         side, effect = ("below", usual.below) if value < usual.low else ("above", usual.above)
-        unit = "" if usual.unit == "count" else " %"
+        unit = {"%": " %", "count": ""}.get(usual.unit, f" {PARTS}")
         yield (
             f"Unusual in this kind ({setting.kind}): {usual.property} {value:.3g}{unit}, {side} the usual "
             f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
@@ -128,6 +135,23 @@ def _doses(formula: Formula, kind: str) -> Iterator[str]:
 def _fats(mix: Mix, x: Vector) -> Iterator[str]:
     for first, second, rule in eutectic_pairs(mix, x):
         yield (f"{first} with {second}: {rule.effect}. The solid fat shown is an upper bound: try it warm and cold.")
+
+
+def _unheld(mix: Mix, x: Vector) -> Iterator[str]:
+    wet, fat = (phase_share(phase).at(mix, x).at(x) or 0.0 for phase in ("water phase", "oil phase"))
+    if min(wet, fat) >= PARTING and not _held(mix, x):
+        yield (
+            f"Nothing here holds oil and water together: {wet:.3g} % water phase and {fat:.3g} % oil phase without an "
+            f"emulsifier. They part (common practice, no source: from about {PARTING:g} % of each)."
+        )
+
+
+def _held(mix: Mix, x: Vector) -> bool:
+    """Whether an emulsifier or a surfactant is there, or a fatty acid that an alkali makes soap of."""
+    used = [item for item, share in zip(mix.ingredients, x, strict=True) if share > 0]
+    alkali = any(part.inci.casefold() in ALKALIS for item in used for part in item.constituents)
+    holding = (*HOLDING, "fatty acid") if alkali else HOLDING
+    return any(item.has(*holding) for item in used)
 
 
 def _preservation(mix: Mix, x: Vector) -> Iterator[str]:

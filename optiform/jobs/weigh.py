@@ -20,7 +20,7 @@ from optiform.program.linear import Program, Vector
 from optiform.program.search import Found, points_moved, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
-from optiform.program.usage import Opened, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 
@@ -112,7 +112,9 @@ class Unweighable:
 
     `nearest` has every step and count right and breaks the brief's own limits least, each counted relative to the
     largest figure in its row; law and advice are kept. It is empty, with a `reason`, where there is no such formula.
-    Not `decided`: it is not even known whether one can be weighed.
+    Not `decided`: it is not even known whether one can be weighed. `fewest` ingredients are needed at least to keep
+    every limit, the steps of the scale apart; None where their number was not asked about, or where a limit bends or
+    can be kept in several ways.
     """
 
     brief: Brief
@@ -123,6 +125,7 @@ class Unweighable:
     report: Report | None = None
     notes: tuple[str, ...] = ()
     decided: bool = True
+    fewest: int | None = None
 
 
 @dataclass(frozen=True)
@@ -318,7 +321,15 @@ def _best(task: _Task) -> Weighed | Unweighable:
         return sought.best[1]
     if sought.restless:
         return Unweighable(task.brief, sought.restless, notes=task.scale.notes, decided=False)
-    return sought.ends[0][1]
+    return replace(sought.ends[0][1], fewest=_fewest(task))
+
+
+def _fewest(task: _Task) -> int | None:
+    """The least number of ingredients that keeps every limit, where their number was asked about."""
+    wishes, needed = task.wishes, requirements(task.brief)
+    if wishes.most is None or needed.choices or any(demand.bends for demand in needed.demands):
+        return None
+    return fewest(task.best.program, wishes.least, wishes.apart, task.solver)
 
 
 def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:

@@ -25,9 +25,10 @@ def _head(found: CostSheet) -> Iterator[str]:
         f"weighed, {100 * found.costs.loss:g} % lost on the way. Money in {found.brief.currency}."
     )
     if found.full is None:
-        lacking = ", ".join(found.lacking)
+        lacking = found.lacking_words
         yield paragraph(
-            f"Full cost of a jar: not known, at least {shown(found.known)}. No price for {lacking}.", "caution"
+            f"Full cost of a jar: not known, at least {shown(found.known)}. {lacking[:1].upper()}{lacking[1:]}.",
+            "caution",
         )
     else:
         yield heading(f"Full cost of a jar: {shown(found.full)} {found.brief.currency}")
@@ -90,14 +91,16 @@ def _share(cost: float | None, full: float | None) -> str:
 
 def _prices(found: CostSheet) -> Iterator[str]:
     yield heading("Prices")
-    yield paragraph(
-        f"Wholesale {shown(found.wholesale)} ({found.costs.wholesale:g} times full cost), retail {shown(found.retail)} "
-        f"({found.costs.retail:g} times wholesale). The ladder is common practice, it has no source."
-    )
+    yield paragraph(f"{found.prices_words} The ladder is common practice, it has no source.")
     if found.sales:
         head = ["sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
         yield table(head, map(_sale, found.sales), right=range(1, 7))
-        head = ["jars that pay at this price", "for one batch", "for what is paid once", "for the month alone"]
+        head = [
+            "jars that pay at this price",
+            "smallest batch that pays",
+            "for what is paid once",
+            "for the month alone",
+        ]
         yield table(head, map(_pays, found.sales), right=range(1, 4))
         yield paragraph(
             "No loss from: the price that leaves nothing. For the month alone: so many jars would carry its whole "

@@ -3,10 +3,11 @@
 from collections.abc import Iterable
 
 from optiform.jobs.cheaper import Ladder, Move, Rung
+from optiform.jobs.report import new_warnings
 from optiform.jobs.substitute import Substitutes, Swap
 from optiform.jobs.texture import Course, Season, Texture
 from optiform.plain.layout import number, paragraph, table
-from optiform.plain.sections import closing
+from optiform.plain.sections import closing, kind_rules
 from optiform.properties.firmness import Band
 
 MOST_STOPS = 3
@@ -31,7 +32,7 @@ def cheaper(found: Ladder) -> str:
         return f"{head}\n\n{paragraph(found.note[0].upper() + found.note[1:] + '.', '')}"
     rows = [["lines changed", unit, "saves", "per jar", "gap"]]
     rows += [_rung(rung, brief.currency) for rung in found.rungs]
-    detail = "\n".join(_detail(rung) for rung in found.rungs)
+    detail = "\n".join(_detail(rung, new_warnings(rung.report, found.today)) for rung in found.rungs)
     gone = [name for name, why in brief.left_out if why == "out of stock"]
     note = f"Out of stock and gone in any case, not counted: {', '.join(gone)}." if gone else ""
     lacking = ", ".join(f"{name} ({why})" for name, why in brief.left_out if why.startswith("no figure for"))
@@ -42,9 +43,10 @@ def cheaper(found: Ladder) -> str:
         table(rows, right=range(5)),
         detail,
         "\n".join(paragraph(text, "") for text in (note, unjudged, f"The ladder ends here: {found.note}.") if text),
+        "\n".join(kind_rules(brief)),
         closing(),
     ]
-    return "\n\n".join(parts)
+    return "\n\n".join(part for part in parts if part)
 
 
 def _rung(rung: Rung, currency: str) -> list[str]:
@@ -52,9 +54,9 @@ def _rung(rung: Rung, currency: str) -> list[str]:
     return [str(rung.lines), f"{rung.cost:.3f}", f"{rung.saving:.3f}", jar, f"{abs(rung.gap):.0e}"]
 
 
-def _detail(rung: Rung) -> str:
+def _detail(rung: Rung, warned: Iterable[str]) -> str:
     stops = "; ".join(demand.words for demand in rung.stops[:MOST_STOPS]) or "nothing in the brief"
-    return paragraph(f"{rung.lines} changed: {moved(rung.moves)}. Stopped by: {stops}.")
+    return paragraph(f"{rung.lines} changed: {moved(rung.moves)}. Stopped by: {stops}. {' '.join(warned)}")
 
 
 # -- substitute --------------------------------------------------------------------------------------------------------
@@ -70,11 +72,13 @@ def substitutes(found: Substitutes) -> str:
     verdict = "At least one on the shelf comes close." if found.any_close else "Nothing on the shelf comes close."
     parts = [head, paragraph(verdict, "")]
     if found.swaps:
-        rows = [["distance", "close", "in its place (% of the whole)", "moves furthest"]]
+        unit = f"{found.brief.currency}/kg"
+        rows = [["distance", "close", unit, "against today", "in its place (% of the whole)", "moves furthest"]]
         rows += [
-            [f"{swap.distance:.2f}", "yes" if swap.close else "no", _parts(swap), _worst(swap)] for swap in found.swaps
+            [f"{swap.distance:.2f}", "yes" if swap.close else "no", *_cost(swap), _parts(swap), _worst(swap)]
+            for swap in found.swaps
         ]
-        parts += [table(rows, right=[0]), "\n".join(_swap(swap) for swap in found.swaps)]
+        parts += [table(rows, right=[0, 2, 3]), "\n".join(_swap(swap) for swap in found.swaps)]
     if found.purchase is not None:
         best = found.purchase
         words = f"{_parts(best)}, distance {best.distance:.2f}; {_worst(best)} (cost not counted)"
@@ -82,11 +86,19 @@ def substitutes(found: Substitutes) -> str:
     if found.without_figures:
         lacking = ", ".join(f"{name} (no {what})" for name, what in found.without_figures)
         parts.append(paragraph(f"Not judged, a figure is missing: {lacking}.", ""))
-    return "\n\n".join([*parts, closing()])
+    return "\n\n".join(part for part in [*parts, "\n".join(kind_rules(found.brief)), closing()] if part)
 
 
 def _parts(swap: Swap) -> str:
     return " + ".join(f"{name} {share:.2f}" for name, share in swap.parts)
+
+
+def _cost(swap: Swap) -> list[str]:
+    """What it costs and the change; empty where a price is missing."""
+    return [
+        "" if swap.cost is None else f"{swap.cost:.3f}",
+        "" if swap.cost_change is None else f"{swap.cost_change:+.3f}",
+    ]
 
 
 def _worst(swap: Swap) -> str:
@@ -100,6 +112,7 @@ def _swap(swap: Swap) -> str:
         f"new on the label: {', '.join(swap.new_names)}" if swap.new_names else "",
         f"melts lower together: {'; '.join(swap.eutectics)}" if swap.eutectics else "",
         f"breaks the brief: {'; '.join(swap.broken)}" if swap.broken else "",
+        f"new warnings: {' '.join(swap.new_warnings)}".rstrip(".") if swap.new_warnings else "",
         f"new cautions: {' '.join(swap.new_cautions)}" if swap.new_cautions else "",
     ]
     return paragraph(". ".join([f"{_parts(swap)}: {shifts}", *(text for text in extra if text)]) + ".")
@@ -119,10 +132,13 @@ def texture(found: Texture) -> str:
     parts = [head, paragraph(found.note[0].upper() + found.note[1:] + ".", "")]
     if found.courses:
         parts += [_courses(found.courses, found.before), "\n".join(_course(course) for course in found.courses)]
+    if found.furthest is not None:
+        parts.append(_furthest(found, found.furthest))
     if found.season is not None:
         parts.append(_season(found.season, found.before))
     scale = f"Firmness is relative and a band: {found.rests_on}. Gums, foam and the making are not in it."
-    return "\n\n".join([*parts, paragraph(scale, ""), closing()])
+    told = ["\n".join(kind_rules(found.brief)), paragraph(scale, ""), closing()]
+    return "\n\n".join(part for part in [*parts, *told] if part)
 
 
 def _courses(courses: Iterable[Course], before: dict[float, Band]) -> str:
@@ -143,6 +159,11 @@ def _band(band: Band) -> str:
 def _course(course: Course) -> str:
     new = "; brings in a new ingredient" if course.new else ""
     return paragraph(f"{course.lines} lines: {moved(course.moves)}{new}.")
+
+
+def _furthest(found: Texture, course: Course) -> str:
+    reach = f"{_band(course.firmness[found.temperature])} at {found.temperature:g} degC"
+    return paragraph(f"As far as it goes, {reach}: {moved(course.moves) or 'as today'}.", "")
 
 
 def _season(season: Season, before: dict[float, Band]) -> str:

@@ -18,9 +18,9 @@ def checked(answer: Checked, currency: str, batch: float) -> str:
         head,
         "\n".join(paragraph(note, "") for note in answer.reading.notes),
         _plain_formula(found.formula, currency, batch),
+        warnings(found.warnings),
         limits(found.measures),
         rules(found),
-        warnings(found.warnings),
         cautions(found),
         closing(),
     ]

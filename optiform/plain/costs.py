@@ -26,7 +26,7 @@ def _head(found: CostSheet) -> str:
     ]
     if found.full is None:
         lines.append(f"  full cost of a jar: not known, at least {shown(found.known)} {currency}")
-        lines.append(paragraph(f"no price for {', '.join(found.lacking)}", ""))
+        lines.append(paragraph(found.lacking_words, ""))
     else:
         lines.append(f"  full cost of a jar: {shown(found.full)} {currency}")
     return "\n".join(lines)
@@ -96,11 +96,7 @@ def _cash(found: CostSheet) -> str:
 
 
 def _prices(found: CostSheet) -> str:
-    costs, currency = found.costs, found.brief.currency
-    ladder = (
-        f"Wholesale {shown(found.wholesale)} {currency} ({costs.wholesale:g} times full cost), retail "
-        f"{shown(found.retail)} {currency} ({costs.retail:g} times wholesale)."
-    )
+    ladder = found.prices_words
     if not found.sales:
         return paragraph(ladder, "")
     head = ["Sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
@@ -119,7 +115,9 @@ def _pays(sale: Sale) -> str:
     """After how many jars a price has paid for a batch, for what is paid once, and for a month."""
     if sale.margin < 0 and sale.least_jars is None:
         return f"{sale.channel}: no size of one batch pays for itself at {shown(sale.price)}."
-    batch = "no single batch pays" if sale.least_jars is None else f"a batch pays from {sale.least_jars} jars"
+    batch = (
+        "no single batch pays" if sale.least_jars is None else f"the smallest batch that pays: {sale.least_jars} jars"
+    )
     once = "never" if sale.repaid_after is None else f"after {sale.repaid_after} jars"
     month = "no number of jars" if sale.month_jars is None else f"{sale.month_jars} jars"
     told = f"what is paid once is earned {once}; {month} would carry the month's overhead alone"

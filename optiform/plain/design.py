@@ -5,7 +5,7 @@ from optiform.formula import Formula
 from optiform.ingredient import PHASES
 from optiform.jobs.answer import Binding, Change, Designed, Impossible
 from optiform.plain.layout import number, outward, paragraph, table
-from optiform.plain.sections import cautions, closing, limits, price_of, rules, warnings
+from optiform.plain.sections import CLASH, cautions, closing, left_out, limits, price_of, repairs_head, rules, warnings
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.properties.cost import cost
 
@@ -20,12 +20,12 @@ def designed(answer: Designed) -> str:
         _title(brief),
         _formula(answer.report.formula, brief),
         _saving(answer),
+        warnings(answer.report.warnings),
         limits(answer.report.measures),
         _why(answer),
         _unused(answer),
         _tie(answer),
         rules(answer.report),
-        warnings(answer.report.warnings),
         cautions(answer.report),
         closing(),
         f"  {checked(answer.certificate)}",
@@ -104,8 +104,7 @@ def _saving(answer: Designed) -> str:
         lines.append(f"Goal: {goal.words} = {_with_unit(number(answer.objective), goal.wanted.unit)}.")
         if goal.direction == "highest" and not goal.wanted.brought(answer.brief.mix):
             lines.append(f"No candidate brings any {goal.wanted.name}: every formula is as good for this goal.")
-    lines += [f"Left out: {name}, {why}." for name, why in answer.brief.left_out]
-    return "\n".join(f"  {line}" for line in lines)
+    return "\n".join([*(f"  {line}" for line in lines), *left_out(answer.brief)])
 
 
 def _changed(points: float, name: str) -> str:
@@ -191,14 +190,12 @@ def impossible(answer: Impossible) -> str:
         lines.append(paragraph(f"No formula was found: {answer.reason}.", ""))
     if answer.reason and not answer.conflict:
         return "\n".join(lines)
-    lines.append(
-        "  No formula can meet this brief. These cannot hold together; without any one of them the others can:"
-    )
+    lines.append(paragraph(f"No formula can meet this brief. {CLASH}", ""))
     lines += [paragraph(demand.words) for demand in answer.conflict]
     if not answer.conflict:
         lines.append(paragraph("the candidates cannot sum to 100 %"))
     if answer.repairs:
-        lines += ["", "  Any one of these makes it possible:"]
+        lines += ["", f"  {repairs_head(len(answer.repairs))}"]
         for changes in answer.repairs:
             words = [f"{change.demand.words} -> {_repaired(change)}" for change in changes]
             lines.append(paragraph(" together with ".join(words)))
@@ -207,7 +204,7 @@ def impossible(answer: Impossible) -> str:
             "",
             "  No change of the brief's own limits alone makes it possible; look at its candidates and the law.",
         ]
-    lines += [f"  Left out: {name}, {why}." for name, why in answer.brief.left_out]
+    lines += ["", *left_out(answer.brief)]
     if answer.certificate is not None:
         lines += ["", f"  Checked: the proof that nothing fits closes (gap {answer.certificate.gap:.1e})."]
     return "\n".join(lines)

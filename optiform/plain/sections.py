@@ -2,8 +2,11 @@
 
 from collections.abc import Sequence
 
+from optiform.brief import Brief
 from optiform.ingredient import Ingredient
 from optiform.jobs.answer import Measured, Report, RuleCheck
+from optiform.jobs.law import certified
+from optiform.kindrules import ruled_out
 from optiform.plain.layout import number, paragraph, shorten, table
 
 NOT_A_RELEASE = (
@@ -14,6 +17,12 @@ PROCESS = (
     "Process moves texture as much as composition: grains added hot or cool, days since making, batch size. Look at a "
     "trial cold and warm, after one day and after a week."
 )
+CLASH = "These cannot hold together; without any one of them the others can, but another clash may stand behind it:"
+
+
+def repairs_head(count: int) -> str:
+    """What stands above so many repairs."""
+    return "This makes it possible:" if count == 1 else "Any one of these makes it possible:"
 
 
 def limits(measures: Sequence[Measured]) -> str:
@@ -54,12 +63,11 @@ def _asked(found: Measured) -> str:
 
 def rules(found: Report) -> str:
     """The legal limits and certificates that apply, with what the formula contains."""
-    checked = [
-        rule for rule in found.rules if rule.kind in ("maximum", "prohibited", "certificate") and rule.limit is not None
-    ]
-    none = [market for market in found.markets if all(rule.market != market for rule in checked)]
+    hard = [rule for rule in found.rules if rule.kind in ("maximum", "prohibited") and rule.limit is not None]
+    none = [market for market in found.markets if all(rule.market != market for rule in hard)]
     told = [f"  {market}: no numeric limit in the tables applies." for market in none]
-    return "\n".join([*([_rule_table(checked)] if checked else []), *told])
+    told += [f"  Also {certified(rule)}." for rule in found.rules if rule.kind == "certificate"]
+    return "\n".join([*([_rule_table(hard)] if hard else []), *told])
 
 
 def _rule_table(checked: Sequence[RuleCheck]) -> str:
@@ -90,6 +98,36 @@ def cautions(found: Report) -> str:
         texts = [caution.text for caution in found.cautions if caution.where == where]
         lines += [f"  When {where}", *map(paragraph, texts)] if texts else []
     return "\n".join(["  Cautions", *lines]) if lines else ""
+
+
+def left_out(brief: Brief) -> list[str]:
+    """Candidates that are not used, by reason, and what the kind of product has to do with it."""
+    ruled = set(_ruled_out(brief))
+    others = [pair for pair in brief.left_out if pair not in ruled]
+    return [*(paragraph(f"Left out, {why}: {names}.", "") for why, names in _by_reason(others)), *kind_rules(brief)]
+
+
+def kind_rules(brief: Brief) -> list[str]:
+    """Candidates that the kind of product is made without: those left out, and those kept because they are named."""
+    out = _by_reason(_ruled_out(brief))
+    told = [f"Left out, because {why}: {names}." for why, names in out]
+    if out:
+        told.append("Named under [lines], such a candidate is used all the same.")
+    told += [
+        f"A candidate only because the brief or today's formula names it, though {why}: {names}."
+        for why, names in _by_reason(brief.against_kind)
+    ]
+    return [paragraph(line, "") for line in told]
+
+
+def _ruled_out(brief: Brief) -> list[tuple[str, str]]:
+    found = [(brief.catalogue.find(name), why) for name, why in brief.left_out]
+    return [(item.name, why) for item, why in found if item and why == ruled_out(brief.kind, item)]
+
+
+def _by_reason(pairs: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    reasons = dict.fromkeys(why for _, why in pairs)
+    return [(why, "; ".join(name for name, reason in pairs if reason == why)) for why in reasons]
 
 
 def price_of(item: Ingredient, currency: str) -> float | None:

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from optiform.jobs.weigh import Unweighable, Weighed, Weighing
+from optiform.jobs.weigh import Miss, Unweighable, Weighed, Weighing
 from optiform.plain.layout import number, paragraph, table
-from optiform.plain.sections import closing, warnings
+from optiform.plain.sections import closing, kind_rules, warnings
 
 
 def weighed(found: Weighed) -> str:
@@ -15,8 +15,10 @@ def weighed(found: Weighed) -> str:
     if found.cost is not None and found.cost_unrounded is not None:
         change = found.cost - found.cost_unrounded
         told.append(f"{found.cost:.4f} {brief.currency}/kg, {change:+.4f} against the formula before rounding.")
-    parts = [head, _lines(found.lines), *(paragraph(text, "") for text in (*told, *found.notes))]
-    return "\n\n".join(part for part in [*parts, warnings(found.report.warnings), closing()] if part)
+    parts = [head, _lines(found.lines), warnings(found.report.warnings)]
+    told += found.notes
+    rules = "\n".join(kind_rules(brief))
+    return "\n\n".join(part for part in [*parts, *(paragraph(text, "") for text in told), rules, closing()] if part)
 
 
 def _gap(found: Weighed) -> str:
@@ -38,8 +40,15 @@ def unweighable(found: Unweighable) -> str:
     """Why no rounding keeps every limit, and the nearest that comes."""
     reason = found.reason or "no weighable formula keeps every limit"
     head = f"{found.brief.title}\n  {reason if found.decided else f'not decided: {reason}'}"
-    missed = [
-        paragraph(f"{miss.demand.words}: {number(miss.value)} there, {number(miss.by, 3)} off") for miss in found.misses
-    ]
-    parts = [head, "\n".join(missed), _lines(found.nearest) if found.nearest else ""]
+    few = f"At least {found.fewest} ingredients are needed to keep every limit." if found.fewest else ""
+    parts = [head, paragraph(few, "") if few else ""]
+    if found.nearest:
+        parts += [_broken(found.misses), _lines(found.nearest)]
     return "\n\n".join(part for part in [*parts, *(paragraph(note, "") for note in found.notes)] if part)
+
+
+def _broken(misses: Sequence[Miss]) -> str:
+    count = "one limit" if len(misses) == 1 else f"{len(misses)} limits"
+    told = [f"{miss.demand.words}: {number(miss.value)} there, {number(miss.by, 3)} off" for miss in misses]
+    head = f"The grams below break the brief, they miss {count}. They show how near it comes and are not to be made:"
+    return "\n".join([paragraph(head, ""), *map(paragraph, told)])

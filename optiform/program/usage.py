@@ -66,6 +66,17 @@ def used_or_not(
     return wide.with_rows([*wide.rows, *rows])
 
 
+def fewest(
+    program: Program, least: Mapping[int, float], apart: Iterable[tuple[int, int]] = (), solver: SolverName = "highs"
+) -> int | None:
+    """How many of the columns in `least` have to be used at least; None where nothing fits. See `used_or_not`."""
+    counted = used_or_not(program, least, None, apart)
+    first = len(program.columns)
+    cost = np.concatenate([np.zeros(first), np.ones(len(counted.columns) - first)])
+    found = solve_whole(counted.with_cost(cost), solver)
+    return None if found is None else round(found.value)
+
+
 def in_steps(program: Program, steps: Mapping[int, int], total: int) -> Program:
     """The program with columns j in `steps` that come in whole multiples of steps[j] / total, and sum to one exactly.
 

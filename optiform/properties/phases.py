@@ -6,8 +6,11 @@ import numpy as np
 
 from optiform.ingredient import FUNCTIONS, PHASES
 from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.units import PARTS
 
 PERCENT = 100.0
+#: Of a share of butter: a triglyceride that is solid in the jar counts, whatever its name.
+SOLID_OILS = "coconut, palm and babassu oil are butters here"
 
 
 def phase_share(phase: str) -> Property:
@@ -28,7 +31,8 @@ def function_share(functions: tuple[str, ...]) -> Property:
     def terms(mix: Mix, _: Vector) -> Terms:
         return Terms.exact(PERCENT * mix.serving(*functions))
 
-    return Property(f"share of {' and '.join(functions)}", "%", "whole", terms)
+    note = SOLID_OILS if "butter" in functions else ""
+    return Property(f"share of {' and '.join(functions)}", "%", "whole", terms, note=note)
 
 
 def in_base(wanted: Property) -> Property:
@@ -51,13 +55,13 @@ def in_base(wanted: Property) -> Property:
 
 
 def grains_per_base() -> Property:
-    """Grains on top of the base: 100 sum(x grains) / sum(x of everything else), in g per 100 g. Exact."""
+    """Grains on top of the base: 100 sum(x grains) / sum(x of everything else), in parts. Exact."""
 
     def terms(mix: Mix, _: Vector) -> Terms:
         grains = mix.mask(lambda item, at: at == "grains")
         return Terms.exact(PERCENT * grains, 1.0 - grains)
 
-    return Property("grains per 100 of base", "%", "base", terms)
+    return Property("grains per 100 of base", PARTS, "base", terms)
 
 
 def count_ingredients(x: Vector) -> int:

@@ -5,6 +5,7 @@ import numpy as np
 from optiform.ingredient import Ingredient
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.water_phase import carried
+from optiform.units import PARTS
 
 
 def active_surfactant() -> Property:
@@ -18,7 +19,7 @@ def humectant_active() -> Property:
 
 
 def emulsifier_per_oil() -> Property:
-    """Emulsifier as supplied per 100 of the rest of the oil phase: 100 sum(x emulsifier) / sum(x oil phase), in %.
+    """Emulsifier as supplied per 100 of the rest of the oil phase: 100 sum(x emulsifier) / sum(x oil phase), in parts.
 
     Every ingredient bought as emulsifier counts, in whatever phase it is weighed; the oil phase counts without them.
     """
@@ -26,7 +27,13 @@ def emulsifier_per_oil() -> Property:
     def terms(mix: Mix, _: Vector) -> Terms:
         return Terms.exact(100 * mix.serving("emulsifier"), _oil_phase(mix))
 
-    return Property("emulsifier per 100 of oil phase", "%", "oil phase without its emulsifiers", terms)
+    return Property(
+        "emulsifier per 100 of oil phase",
+        PARTS,
+        "oil phase without its emulsifiers",
+        terms,
+        note="per 100 of the rest of the oil phase",
+    )
 
 
 def required_hlb() -> Property:

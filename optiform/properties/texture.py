@@ -11,6 +11,7 @@ from optiform.ingredient import Evidence, Ingredient, Value
 from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
+from optiform.units import PARTS
 
 STRUCTURANTS = ("wax", "fatty alcohol", "fatty acid")
 
@@ -58,7 +59,7 @@ def melted_oil(temperature: float) -> Property:
             evidence=tuple(a or b for a, b in zip(shares.evidence, held.evidence, strict=True)),  # no line is in both
         )
 
-    return Property(f"melted oil per 100 of solids at {temperature:g} degC", "%", "solids", terms)
+    return Property(f"melted oil per 100 of solids at {temperature:g} degC", PARTS, "solids", terms)
 
 
 def _waxlike(mix: Mix) -> Vector:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.catalogue import read_catalogue
 from optiform.faults import BadInput
@@ -12,7 +13,10 @@ from optiform.formula import Basis
 from optiform.jobs.answer import Checked, RuleCheck
 from optiform.jobs.check import check, check_against
 from optiform.jobs.measures import Setting
+from optiform.jobs.report import report
+from optiform.plain.sections import rules
 from optiform.properties.rules import Scope
+from tests.builders import limit
 
 TODAY = datetime.date(2026, 11, 25)
 
@@ -146,6 +150,8 @@ def test_a_certificate_holds_by_class_of_product(tmp_path: Path, use: str, area:
     assert one.content == pytest.approx(100 * share)
     assert one.kept is kept
     assert bool(warned(found, "Over the certificate")) is not kept
+    (used,) = [one for one in found.report.rules if one.kind == "certificate"]
+    assert f"the fragrance uses {used.content:.3g} % of what its certificate allows" in rules(found.report)
 
 
 def test_a_class_without_a_figure_is_asked_for_not_guessed(tmp_path: Path) -> None:
@@ -214,3 +220,50 @@ def test_a_formula_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
     (tmp_path / "f.csv").write_text("ingredient,percent\nwatr,100\n")
     with pytest.raises(BadInput, match="near: water"):
         check(tmp_path / "f.csv", read_catalogue(), Setting())
+
+
+APART = "Nothing here holds oil and water together"
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        ({"sunflower oil": 29, "phenoxyethanol": 1}, True),
+        ({"sunflower oil": 29, "cetyl alcohol": 3}, True),  # a fatty alcohol thickens and holds nothing by itself
+        ({"sunflower oil": 29, "emulsifying wax NF": 6}, False),
+        ({"sunflower oil": 5, "cocamidopropyl betaine, 30 %": 30}, False),
+        ({"sunflower oil": 20, "stearic acid": 5}, True),
+        ({"sunflower oil": 20, "stearic acid": 5, "triethanolamine": 1}, False),  # soap, made in the pot
+        ({"sunflower oil": 2}, False),
+        ({"sunflower oil": 98}, False),
+    ],
+)
+def test_oil_and_water_with_nothing_that_holds_them_is_told(
+    tmp_path: Path, lines: dict[str, float], told: bool
+) -> None:
+    assert bool(warned(checked(tmp_path, lines), APART)) == told
+
+
+def test_the_words_give_both_phases_and_how_the_figure_is_known(tmp_path: Path) -> None:
+    (words,) = warned(checked(tmp_path, {"sunflower oil": 29, "phenoxyethanol": 1}), APART)
+    assert "70 % water phase and 29 % oil phase" in words
+    assert "common practice, no source" in words
+
+
+@pytest.mark.parametrize(
+    ("percent", "markets", "law"), [(0.9, ("EU",), True), (1.1, ("EU",), False), (1.1, (), None), (0.0, ("EU",), True)]
+)
+def test_a_script_is_told_whether_law_is_kept(
+    tmp_path: Path, percent: float, markets: tuple[str, ...], law: bool | None
+) -> None:
+    found = checked(tmp_path, {"phenoxyethanol": percent}, Scope("rinse-off", "body", markets, TODAY))
+    assert jsonform.checked(found, "EUR", 1.0)["keeps"] == {"law": law, "limits": None}
+
+
+def test_a_script_is_told_whether_the_limits_of_a_brief_are_kept(tmp_path: Path) -> None:
+    found = checked(tmp_path, {"sunflower oil": 30, "emulsifying wax NF": 6}).reading.formula
+    for low, kept in ((20, True), (40, False)):
+        looked = report(found, Setting(limits=(limit("oil phase", [], low=low),)))
+        assert looked.keeps_limits is kept
+    unknown = report(found, Setting(limits=(limit("cost", [], high=4),)))
+    assert unknown.keeps_limits is None

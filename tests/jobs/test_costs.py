@@ -13,6 +13,7 @@ from optiform.costsfile import Channel, Costs, OneOff, Step, read_costs
 from optiform.faults import BadInput
 from optiform.formula import Formula, Line
 from optiform.jobs.costs import RISE, CostSheet, cost_sheet
+from optiform.money import shown
 from optiform.paths import DEMO
 from optiform.workshop.records import Offer
 from tests.builders import brief_of, figure, ingredient
@@ -164,6 +165,7 @@ def test_prices_and_what_they_leave() -> None:
     assert market.price == pytest.approx(1.8 * 1.9 * sheet.full)
     assert market.takings == pytest.approx(0.9 * market.price)
     assert market.margin == pytest.approx(market.takings - 0.02 * market.takings - 0.05 - sheet.full)
+    assert f"Wholesale {shown(sheet.wholesale)}" in sheet.prices_words
     set_price = cost_sheet(BRIEF, MADE, COSTS, jars=12, price=market.least_price).sales[1]
     assert set_price.margin == pytest.approx(0, abs=1e-12)
 
@@ -172,6 +174,25 @@ def test_a_price_of_the_channels_own() -> None:
     costs = replace(COSTS, channels=(Channel("fair", "retail", price=9.0),))
     assert cost_sheet(BRIEF, MADE, costs, jars=12).sales[0].price == 9.0
     assert cost_sheet(BRIEF, MADE, costs, jars=12, price=7.0).sales[0].price == 7.0
+
+
+def test_a_given_price_is_the_retail_price_and_who_sells_on_pays_less() -> None:
+    sheet = cost_sheet(BRIEF, MADE, replace(COSTS, retail=2.5), jars=12, price=12.0)
+    shop, market = sheet.sales
+    assert [shop.price, market.price] == pytest.approx([4.8, 12.0])
+    assert "Retail 12.00 EUR as given, wholesale 4.80 EUR" in sheet.prices_words
+    assert shown(sheet.retail) in sheet.prices_words, "what the cost would ask is told beside it"
+
+
+def test_a_price_that_is_known_is_not_called_unknown_for_want_of_its_pack() -> None:
+    bare = replace(OIL, values={("price", None): figure(3, "EUR/kg")})
+    made = Formula("made", (Line(bare, 0.5, "oil phase"), Line(WATER, 0.5, "water phase")))
+    sheet = cost_sheet(BRIEF, made, replace(COSTS, shipping={"oil": 6.0}), jars=12)
+    assert sheet.full is None
+    assert sheet.lacking == ("oil",)
+    assert "no price" not in sheet.lacking_words
+    assert "how much a pack holds is not known, for oil" in sheet.lacking_words
+    assert not any("No price" in note for note in sheet.notes)
 
 
 @pytest.mark.parametrize("price", [4.3, 5.0, 6.0, 12.0])

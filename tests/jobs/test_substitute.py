@@ -17,6 +17,8 @@ from optiform.catalogue import Catalogue
 from optiform.faults import BadInput
 from optiform.formula import Formula, Line
 from optiform.ingredient import Ingredient
+from optiform.jobs.design import setting_of
+from optiform.jobs.report import new_warnings, report
 from optiform.jobs.substitute import FAMILIES, NEW_NAME, WEIGHTS, Substitutes, substitute
 from optiform.paths import DEMO
 from optiform.properties.registry import find_property
@@ -377,6 +379,28 @@ def test_candidates_that_break_a_claim_do_not_come_in(tmp_path: Path) -> None:
     used = {name for swap in found.swaps for name, _ in swap.parts}
     assert "rice bran wax" in used
     assert not used & {"beeswax", "lanolin"}
+
+
+def test_the_cost_and_its_change_are_those_of_the_whole_formula() -> None:
+    swaps = substitute(shop(SHELF), ["gone"], weights=IODINE).swaps
+    (single,) = [swap for swap in swaps if set(dict(swap.parts)) == {"low"}]
+    assert single.cost == pytest.approx(0.5 * 0.1 + 0.3 * 5.0 + 0.2 * 9.0)
+    assert single.cost_change == pytest.approx(0.0)  # what is gone cost the same
+
+
+def test_what_is_unusual_now_and_was_not_is_told() -> None:
+    today = report(mango().today.formula, setting_of(mango().brief))
+    known = {text.split("%")[0].rstrip("0123456789. ") for text in today.warnings}
+    told = [text for swap in mango().swaps for text in swap.new_warnings]
+    assert all(text.split("%")[0].rstrip("0123456789. ") not in known for text in told)
+    for swap in mango().swaps:
+        now = report(swap.formula, setting_of(mango().brief)).warnings
+        assert set(swap.new_warnings) <= set(now)
+
+
+def test_another_figure_in_a_warning_is_no_new_warning() -> None:
+    before, now = (replace(mango().today, warnings=texts) for texts in (("a 53 % b",), ("a 54.1 % b", "c 2 %")))
+    assert new_warnings(now, before) == ("c 2 %",)
 
 
 def test_every_family_is_of_known_functions() -> None:

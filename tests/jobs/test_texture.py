@@ -12,7 +12,7 @@ from optiform.brieffile import read_brief
 from optiform.faults import BadInput
 from optiform.formula import Formula, Line
 from optiform.jobs.around import with_lines_of
-from optiform.jobs.texture import COLD, HOT, Course, Texture, texture
+from optiform.jobs.texture import COLD, HOT, STILL, Course, Texture, texture
 from optiform.paths import DEMO
 from optiform.program.build import requirements
 from optiform.properties.firmness import firmness_band
@@ -278,3 +278,36 @@ def test_jammed_grains_are_told_as_such() -> None:
     lines = tuple(Line(item, share, item.phase) for item, share in ((FAT, 0.2), (sand, 0.8)))
     with pytest.raises(BadInput, match="more than can move"):
         texture(replace(brief, reference=Formula("today", lines)), 10.0)
+
+
+# -- out of reach ------------------------------------------------------------------------------------------------------
+
+
+@cache
+def too_soft() -> Texture:
+    return texture(demo(), -20.0)
+
+
+def test_out_of_reach_names_only_what_the_maker_set() -> None:
+    found = too_soft()
+    assert not found.reached
+    asked = [*(limit.property.name for limit in demo().limits), "firmness at 10 degC", "firmness at 35 degC", STILL]
+    lines = zip(demo().mix.ingredients, demo().ranges, strict=True)
+    asked += [item.name for item, each in lines if each.source == "brief"]
+    told = found.note.split("in the way: ")[1].split(". The softest")[0].split("; ")
+    assert told
+    for words in told:
+        assert any(words.startswith(name) for name in asked), words
+    assert "at most 0 %" not in found.note
+
+
+def test_out_of_reach_says_how_far_it_goes() -> None:
+    found = too_soft()
+    assert found.furthest is not None
+    check(demo(), found, found.furthest, aimed=False)
+    reach = found.furthest.firmness[20.0].typical
+    assert found.wanted < reach < found.before[20.0].typical
+    assert f"The softest found within them is {reach:.0f}" in found.note
+    nearer = texture(demo(), reach - 100 + 0.1)
+    assert nearer.reached, "a tenth above what is said to be the softest can be reached"
+    assert nearer.furthest is None

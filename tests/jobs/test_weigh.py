@@ -18,6 +18,7 @@ from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import design
 from optiform.jobs.weigh import Unweighable, Weighed, round_formula, weigh
 from optiform.paths import DEMO
+from optiform.plain.weigh import unweighable as unweighable_text
 from optiform.properties.registry import find_property
 from tests.builders import asked, brief_of, figure, ingredient, random_brief, shares
 
@@ -298,6 +299,16 @@ def test_too_few_ingredients_name_what_has_to_give() -> None:
     assert sum(grams(answer).values()) == 4000
     assert answer.misses
     assert all(miss.demand.kind in ("limit", "line") for miss in answer.misses)
+    head = unweighable_text(answer)[: unweighable_text(answer).index("drift g")]
+    assert f"break the brief, they miss {len(answer.misses)} limits" in " ".join(head.split())
+    assert all(miss.demand.name in head for miss in answer.misses)
+
+
+def test_the_fewest_ingredients_that_keep_every_limit_are_told() -> None:
+    fewest = unweighable(weigh(demo(), most_ingredients=10)).fewest
+    assert fewest is not None
+    assert len(grams(weighed(weigh(demo(), most_ingredients=fewest)))) == fewest
+    assert unweighable(weigh(demo(), most_ingredients=fewest - 1)).fewest == fewest
 
 
 def test_a_least_dose_is_kept_by_every_line_without_its_own() -> None:

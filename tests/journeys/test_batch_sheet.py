@@ -72,7 +72,7 @@ def test_files_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> N
         (["--batch", "0 g"], "more than nothing"),
         (["--jars", "0"], "1 or more"),
         (["--html", "no-folder/a.html"], "a folder that exists"),
-        (["--making", "none.toml"], "a file of this name"),
+        (["--making", "none.toml"], "there is no such file"),
     ],
 )
 def test_bad_input(capsys: pytest.CaptureFixture[str], wrong: list[str], words: str) -> None:

@@ -175,7 +175,7 @@ def test_the_text_says_what_the_json_says(shell: Shell) -> None:
     for line in data["formula"]:
         assert re.search(rf"{re.escape(line['ingredient'])} +{line['percent']:.2f} ", text), line
     for name, why in ((one["ingredient"], one["reason"]) for one in data["left_out"]):
-        assert f"Left out: {name}, {why}." in text
+        assert re.search(rf"Left out, {re.escape(why)}: [^.]*{re.escape(name)}", " ".join(text.split())), name
     for warning in data["warnings"]:
         assert warning.split()[0] in text
 
@@ -494,7 +494,10 @@ def test_the_demo_is_the_main_job_and_says_what_to_try_next(shell: Shell) -> Non
 
 def test_what_the_demo_says_to_try_works(shop: Path, shell: Shell) -> None:
     edit(shop / "brief.toml", COLD, TOO_COLD)
-    assert "These cannot hold together" in shell.text("design", shop / "brief.toml", code=1)
+    text = " ".join(shell.text("design", shop / "brief.toml", code=1).split())
+    assert "These cannot hold together; without any one of them the others can, but another clash may stand" in text
+    repairs = text.split("makes it possible:")[1].split("Left out")[0].count(" -> ")
+    assert ("Any one of these makes" in text) == (repairs > 1)
     named = re.findall(r"^ .*optiform ingredients (.*)$", shell.text("demo"), re.MULTILINE)
     assert named
     for words in named:
@@ -555,3 +558,14 @@ def test_a_written_formula_is_the_designed_one(shop: Path, shell: Shell) -> None
     assert {line.ingredient.name: 100 * line.fraction for line in back.lines} == pytest.approx(
         {line["ingredient"]: line["percent"] for line in data["formula"]}, abs=1e-5
     )
+
+
+def test_a_single_repair_is_not_called_one_of_several(shell: Shell, tmp_path: Path) -> None:
+    brief = tmp_path / "b.toml"
+    lines = '[lines]\n"water" = "50 %"\n[limits]\n"humectant active" = { high = "20 %" }\n'
+    brief.write_text('candidates = ["water", "glycerin"]\n[goal]\nlowest = "water"\n' + lines)
+    found = shell.data("design", brief, code=1)
+    text = shell.text("design", brief, code=1)
+    words = "This makes it possible:" if len(found["repairs"]) == 1 else "Any one of these makes it possible:"
+    assert found["repairs"]
+    assert words in text

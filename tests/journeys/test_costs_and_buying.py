@@ -57,7 +57,11 @@ def test_costs_of_another_formula_with_offers_at_a_price(shop: Path, capsys: pyt
     words = costs(shop, "--offers", shop / "offers.csv", "--batch", "2 kg", "--price", "9.50 EUR")
     found = data(capsys, words[0], shop / "hand_polish.csv", *words[1:])
     assert found["weighed"] == pytest.approx(2 / 0.96)
-    assert {sale["price"] for sale in found["sales"]} == {9.5}
+    assert [sale["price"] for sale in found["sales"]] == [4.75, 9.5, 9.5]  # the first one sells on
+    assert found["price"] == 9.5
+    text = " ".join(run(capsys, words[0], shop / "hand_polish.csv", *words[1:]).split())
+    assert "Retail 9.50 EUR as given, wholesale 4.75 EUR (retail divided by 2)" in text
+    assert "the smallest batch that pays: " in text or "no single batch pays" in text
     assert found["lines"][0]["landed"]["supplier"] == "Tarn Mill"
 
 

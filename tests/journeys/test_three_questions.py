@@ -70,6 +70,12 @@ def test_what_the_json_holds(capsys: pytest.CaptureFixture[str]) -> None:
     swaps = data(capsys, *COMMANDS["substitute"])
     assert swaps["missing"] == ["mango butter"]
     assert swaps["swaps"][0]["distance"] > 0
+    first = swaps["swaps"][0]
+    today = data(capsys, "check", "today.csv", "--brief", "brief.toml")["cost"]["value"]
+    assert first["cost"] - first["cost_change"] == pytest.approx(today)
+    assert main(list(COMMANDS["substitute"])) == ANSWERED
+    assert f"{first['cost']:.3f}  " in (text := capsys.readouterr().out)
+    assert f"{first['cost_change']:+.3f}" in text
     moved = data(capsys, *COMMANDS["texture"])
     assert moved["wanted"] == pytest.approx(120)
     assert moved["courses"][0]["lines"] == 2

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from optiform.catalogue import read_catalogue
 from optiform.formula import Formula, Line
 from optiform.properties.phases import count_ingredients, find
 from optiform.properties.registry import find_property
@@ -62,3 +63,20 @@ def test_the_count_leaves_out_what_is_not_used() -> None:
 @pytest.mark.parametrize("words", ["share of", "share of moonlight", "share of butter in the bath", "phase", ""])
 def test_words_of_another_family_are_left_to_it(words: str) -> None:
     assert find(words) is None
+
+
+@pytest.mark.parametrize(
+    "name", ["grains per 100 of base", "emulsifier per 100 of oil phase", "melted oil per 100 of solids at 35 degC"]
+)
+def test_what_is_per_hundred_of_something_else_is_in_parts(name: str) -> None:
+    assert find_property(name, "EUR").unit == "parts"
+
+
+def test_what_counts_as_butter_and_as_the_rest_of_the_oil_phase_is_said() -> None:
+    """Each ingredient of the tables that is called an oil and counts as a butter is named, palm kernel as palm."""
+    note = find_property("share of butter", "EUR").note
+    oils = [i.name for i in read_catalogue().ingredients.values() if i.functions[0] == "butter" and "oil" in i.name]
+    assert len(oils) >= 4
+    assert all(name.split()[0] in note for name in oils)
+    assert find_property("share of oil", "EUR").note == ""
+    assert "rest of the oil phase" in find_property("emulsifier per 100 of oil phase", "EUR").note

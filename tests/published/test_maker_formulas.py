@@ -17,6 +17,7 @@ from optiform.jobs.answer import Checked, Designed
 from optiform.jobs.check import check
 from optiform.jobs.design import design
 from optiform.jobs.measures import Setting
+from optiform.kindrules import ruled_out
 from optiform.plain.check import checked
 from optiform.properties.base import Mix
 from optiform.properties.rules import Scope
@@ -48,7 +49,7 @@ FORMULAS = [
     Published("E03", SCRUB, Basis.WHOLE, 100, 9, "rinse-off", "no problem reported", quiet=(HEAT,)),
     Published("E12", SCRUB, Basis.GRAMS, 2290, 11, "rinse-off", "oil separates in hot summer", warned=(HEAT,)),
     Published("W01", "foaming scrub", Basis.WHOLE, 100, 8, "rinse-off", "works; harder in a larger batch"),
-    Published("L01", "lotion", Basis.WHOLE, 100, 7, "leave-on", "no problem reported", quiet=("Over", "parts")),
+    Published("L01", "lotion", Basis.WHOLE, 100, 7, "leave-on", "no problem reported", quiet=("Over", "): parts")),
     Published(
         "U01", "lotion", Basis.WHOLE, 100, 15, "leave-on", "supplier's formula", warned=("share of butter 12 %",)
     ),
@@ -74,6 +75,7 @@ def test_reads_and_totals(published: Published) -> None:
 @pytest.mark.parametrize("published", FORMULAS, ids=IDS)
 def test_gets_the_warnings_its_outcome_deserves(published: Published) -> None:
     warnings = look(published).report.warnings
+    assert not any("holds oil and water" in warning for warning in warnings)  # all of them hold or have no water
     for words in published.warned:
         assert any(words in warning for warning in warnings), (words, warnings)
     for words in published.quiet:
@@ -124,6 +126,12 @@ def test_no_hidden_limit_refuses_it(published: Published) -> None:
     assert answer.objective == pytest.approx(0, abs=1e-6)
     for line in formula.lines:
         assert answer.report.formula.fraction(line.ingredient.name) == pytest.approx(line.fraction, abs=1e-6)
+
+
+@pytest.mark.parametrize("published", FORMULAS, ids=IDS)
+def test_its_kind_is_not_made_without_anything_it_holds(published: Published) -> None:
+    for line in look(published).reading.formula.lines:
+        assert ruled_out(published.kind, line.ingredient) == "", line.ingredient.name
 
 
 def _default(name: str) -> Range:

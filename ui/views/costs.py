@@ -31,7 +31,7 @@ def body() -> None:
         "Jars filled", 1, value=None, placeholder="the brief's batch", step=1, key="costs-of-jars"
     )
     price = right.number_input(
-        f"Price of a jar, {currency}", 0.01, value=None, placeholder="the ladder's", key="price-of-jar"
+        f"Retail price, {currency}", 0.01, value=None, placeholder="the ladder's", key="price-of-jar"
     )
     costs = costing.costed(found)
     costing.details(found, costs)
@@ -80,8 +80,8 @@ def headline(sheet: CostSheet) -> None:
     )
     right.markdown(f"{words} Money for the whole packs that are missing: {money(sheet.cash)} {currency}.")
     if sheet.full is None:
-        lacking = show.escape(", ".join(sheet.lacking))
-        st.warning(f"At least {money(sheet.known)} {currency}; no price for {lacking}.", icon=":material/warning:")
+        lacking = show.escape(sheet.lacking_words)
+        st.warning(f"At least {money(sheet.known)} {currency}; {lacking}.", icon=":material/warning:")
 
 
 def groups(sheet: CostSheet) -> None:
@@ -123,9 +123,8 @@ def _part(group: str, name: str, cost: float | None, full: float | None) -> dict
 
 def prices(sheet: CostSheet) -> None:
     """The ladder, and what each place leaves of a jar."""
-    costs, currency = sheet.costs, sheet.brief.currency
-    st.markdown(f"Wholesale **{money(sheet.wholesale)} {currency}** ({costs.wholesale:g} times full cost), retail "
-                f"**{money(sheet.retail)} {currency}** ({costs.retail:g} times wholesale).")  # fmt: skip
+    currency = sheet.brief.currency
+    st.markdown(show.escape(sheet.prices_words))
     st.caption(LADDER)
     if not sheet.sales:
         st.caption("No place of sale is given.")
@@ -150,7 +149,7 @@ def _sale(sale: Sale) -> dict[str, object]:
         "left": sale.margin,
         "% of takings": None if sale.margin_share is None else 100 * sale.margin_share,
         "no loss from": sale.least_price,
-        "a batch pays from": _jars(sale.least_jars),
+        "smallest batch that pays": _jars(sale.least_jars),
         "paid once is earned after": _jars(sale.repaid_after),
         "the month's overhead alone": _jars(sale.month_jars),
     }

@@ -34,8 +34,13 @@ def swaps(found: Substitutes) -> None:
         distance = st.column_config.NumberColumn(
             format="%.2f", help="the moves of all properties together, each in what a hand can about tell"
         )
-        rows = pd.DataFrame([_row(swap) for swap in found.swaps])
-        st.dataframe(rows, hide_index=True, placeholder="", column_config={"distance": distance})
+        unit = f"{found.brief.currency}/kg"
+        rows = pd.DataFrame([_row(swap, unit) for swap in found.swaps])
+        money = {
+            unit: st.column_config.NumberColumn(format="%.3f"),
+            "against today": st.column_config.NumberColumn(format="%+.3f"),
+        }
+        st.dataframe(rows, hide_index=True, placeholder="", column_config={"distance": distance, **money})
         names = [_parts(swap) for swap in found.swaps]
         chosen = st.selectbox("Look at", names, key="swap")
         detail(found, found.swaps[names.index(chosen)])
@@ -46,11 +51,13 @@ def swaps(found: Substitutes) -> None:
         st.caption("Not judged, a figure is missing: " + "; ".join(f"{n} (no {w})" for n, w in found.without_figures))
 
 
-def _row(swap: Swap) -> dict[str, object]:
+def _row(swap: Swap, unit: str) -> dict[str, object]:
     return {
         "in its place, % of the whole": _parts(swap),
         "close": "yes" if swap.close else "no",
         "distance": swap.distance,
+        unit: swap.cost,
+        "against today": swap.cost_change,
         "moves furthest": f"{swap.worst.name} {swap.worst.before:.4g} → {swap.worst.after:.4g}",
         "new on the label": ", ".join(swap.new_names),
     }
@@ -73,6 +80,7 @@ def detail(found: Substitutes, swap: Swap) -> None:
         st.altair_chart(solid_fat_curves([found.today.formula, swap.formula]), key="curves")
     show.warnings([f"Melts lower together: {pair}." for pair in swap.eutectics])
     show.warnings([f"Breaks the brief: {words}." for words in swap.broken])
+    show.warnings(swap.new_warnings)
     for text in swap.new_cautions:
         st.markdown(f"- {show.escape(text)}")
     show.keep(

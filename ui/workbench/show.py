@@ -9,6 +9,7 @@ import streamlit as st
 from optiform.formula import Formula
 from optiform.jobs.answer import Impossible
 from optiform.plain.layout import outward
+from optiform.plain.sections import CLASH, repairs_head
 from workbench import state
 from workbench.charts import ink, limit_bars, limit_rows
 from workbench.work import Answered, Found, Refused
@@ -213,10 +214,10 @@ def impossible(found: Impossible) -> None:
     if found.reason:
         st.markdown(escape(found.reason))
     if found.conflict:
-        st.markdown("These cannot hold together; without any one of them the others can:")
+        st.markdown(CLASH)
         st.markdown("\n".join(f"- {escape(demand.words)}" for demand in found.conflict))
     if found.repairs:
-        st.markdown("Any one of these makes it possible:")
+        st.markdown(repairs_head(len(found.repairs)))
     for number, changes in enumerate(found.repairs):
         words = " and ".join(f"{c.demand.words} → {outward(c.demand.side, c.target)}" for c in changes)
         st.button(words, key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words))
