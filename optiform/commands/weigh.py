@@ -29,7 +29,8 @@ def run(options: argparse.Namespace) -> int:
         given = read_formula(options.formula, brief.catalogue).formula
         found = round_formula(brief, given, step, fine, options.solver)
     else:
-        small = FEWEST_STEPS * (step or brief.step) / (1000 * brief.batch)
+        finest = fine or step or brief.step
+        small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
         dose = share(options.least_dose, "--least-dose") if options.least_dose else small
         apart = [(_name(brief.catalogue, a), _name(brief.catalogue, b)) for a, b in options.apart]
         found = weigh(brief, options.most, dose, apart, step, fine, options.solver)
