@@ -12,7 +12,7 @@ from optiform.commands.place import open_workshop
 from optiform.faults import BadInput, Fault
 from optiform.jobs.record import Packed, repacked
 from optiform.plain import stock as plain
-from optiform.workshop.records import Batch, BatchLine, PackagingCount
+from optiform.workshop.records import Batch, BatchLine, Packaging, PackagingCount
 from optiform.workshop.store import Workshop
 
 WRITTEN = ("jars", "rejected", "deviation", "note")
@@ -47,7 +47,7 @@ def _kept(number: str, workshop: Workshop) -> Batch:
 
 def _recount(batch: Batch, workshop: Workshop) -> Packed:
     """Packaging as many pieces as jars were filled. Run again after a break it counts only what is still off."""
-    packed = repacked(batch, workshop.read(PackagingCount), datetime.datetime.now())
+    packed = repacked(batch, workshop.read(Packaging), workshop.read(PackagingCount), datetime.datetime.now())
     if packed.counts:
         workshop.add(*packed.counts)
     return packed
