@@ -12,7 +12,7 @@ from optiform.jobs.answer import Measured
 from optiform.jobs.measures import Setting
 from optiform.jobs.report import report
 from optiform.jobs.warnings import usual_ranges
-from optiform.plain.sections import rules
+from optiform.plain.sections import limits, rules
 from optiform.properties.registry import find_property
 from optiform.properties.rules import Scope
 from tests.builders import ingredient, limit
@@ -232,6 +232,17 @@ def test_a_rule_check_names_its_row_and_what_it_counts_as() -> None:
     (one,) = [rule for rule in checks if rule.id == "EU-V-1-rinse"]
     assert one.expressed_as == "benzoic acid"
     assert one.content == pytest.approx(0.5 * 0.8475, rel=0.02)
+
+
+def test_words_too_long_for_the_table_stand_below_it_whole() -> None:
+    names = [f"mystery oil of the {word} kind" for word in ("first", "second", "third", "fourth")]
+    lines = [Line(ingredient(name, 5, "oil"), 0.25, "oil phase") for name in names]
+    text = limits(report(Formula("f", tuple(lines)), Setting()).measures)
+    assert "..." not in text
+    assert all(name in " ".join(text.split("- iodine value: ")[1].split()) for name in names)
+    wet = limits(report(formula(SCRUB), Setting()).measures)
+    assert "recalled, see below" in wet
+    assert "no proof of preservation" in " ".join(wet.split())
 
 
 def test_a_market_without_a_number_says_so() -> None:
