@@ -7,7 +7,7 @@ from optiform import jsonform
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity
+from optiform.commands.common import maybe, print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import Recorded, from_workshop, read_asked
 from optiform.faults import BadInput, Fault, Inspection
@@ -22,7 +22,12 @@ from optiform.plain.stock import batch_kept
 def run(options: argparse.Namespace) -> int:
     """Work out the sheet, fill in and keep what is asked, save it, and print it."""
     check_names(options.csv, page=options.html)
-    grams, asked = _size(options), read_asked(options)
+    inspection = Inspection("command line")
+    grams = inspection.given(lambda: maybe(options.batch, "--batch", "g"), None)
+    if options.jars is not None and options.jars < 1:
+        inspection.fault("--jars", options.jars, "1 or more")
+    asked = inspection.given(lambda: read_asked(options), None)
+    inspection.finish()
     brief = read_brief(options.brief)
     formula = _formula(options, brief)
     making = read_making(options.making, brief.catalogue, formula) if options.making else None
@@ -61,15 +66,6 @@ def _kept_all_the_same(kept: Recorded) -> Fault:
     number = kept.batch.number
     words = f"`optiform stock batch {number}` to look at it, not --record a second time"
     return Fault("--record", number, "a batch that is kept now, though not every file is written", words)
-
-
-def _size(options: argparse.Namespace) -> float | None:
-    """The mass that is asked for, g."""
-    inspection = Inspection("command line")
-    if options.jars is not None and options.jars < 1:
-        inspection.fault("--jars", options.jars, "1 or more")
-    inspection.finish()
-    return quantity(options.batch, "--batch", "g") if options.batch is not None else None
 
 
 def _formula(options: argparse.Namespace, brief: Brief) -> Formula:

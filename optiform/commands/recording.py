@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from optiform.catalogue import Catalogue
-from optiform.commands.common import day
+from optiform.commands.common import day, degrees
 from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Formula
 from optiform.jobs.batch import BatchSheet, Filled
 from optiform.jobs.lots import Lotted, with_lots
-from optiform.units import parse_quantity
 
 if TYPE_CHECKING:
     from optiform.jobs.record import Matched
@@ -57,12 +56,8 @@ def read_asked(options: argparse.Namespace) -> Asked | None:
                 inspection.fault(f"--{name}", getattr(options, name), "--record NUMBER beside it")
     if options.made and not (options.workshop or options.record):
         inspection.fault("--made", options.made, "--workshop PLACE or --record NUMBER beside it")
-    room = None
+    room = inspection.given(lambda: degrees(options.room, "--room"), None)
     made = inspection.given(lambda: day(options.made, "--made"), None) or today
-    try:
-        room = parse_quantity(options.room, "degC") if options.room is not None else None
-    except ValueError as error:
-        inspection.fault("--room", options.room, str(error))
     if options.record is not None and made > today:
         inspection.fault("--made", options.made, f"{today} or before: what is kept has been made")
     if options.record == "":
