@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from optiform.brief import Brief, Goal
+from optiform.faults import BadInput, Fault
 from optiform.formula import Formula
 from optiform.jobs.answer import Report
 from optiform.jobs.around import NOTICED, Held, balance_of, held, holding, only, today_of
@@ -147,8 +148,6 @@ def smallest_move(brief: Brief) -> float:
 
 
 def _price(formula: Formula, currency: str) -> float:
-    from optiform.faults import BadInput, Fault
-
     value = cost(currency).of(formula)
     if value is None:
         lacking = [line.ingredient.name for line in formula.lines if line.ingredient.value("price") is None]
