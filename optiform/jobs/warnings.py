@@ -1,6 +1,5 @@
 """What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
 
-import csv
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -9,7 +8,6 @@ from optiform.formula import Formula
 from optiform.ingredient import DOSED, Evidence, Ingredient
 from optiform.jobs.answer import Measured
 from optiform.jobs.measures import Setting, measure
-from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.phases import count_ingredients
 from optiform.properties.registry import find_property
@@ -17,6 +15,7 @@ from optiform.properties.rules import Scope, certificate_class, uncertified
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
+from optiform.tables import shipped
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[str]:
@@ -69,15 +68,14 @@ class UsualRange:
 @cache
 def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
     """The usual ranges for a kind of product; none for an unknown kind."""
-    with (DATABASE / "usual_ranges.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(
-            UsualRange(
-                row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
-                row["below"], row["above"], Evidence(row["evidence"]),
-            )
-            for row in csv.DictReader(table)
-            if row["kind"] == kind
-        )  # fmt: skip
+    return tuple(
+        UsualRange(
+            row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
+            row["below"], row["above"], Evidence(row["evidence"]),
+        )
+        for row in shipped("usual_ranges")
+        if row["kind"] == kind
+    )  # fmt: skip
 
 
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
