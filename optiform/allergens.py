@@ -4,7 +4,6 @@ Two things bring an allergen: a constituent that is a member of its entry (laven
 supplier's list of a fragrance or essential oil, kept in the maker's own table under `allergen NAME (%)`.
 """
 
-import csv
 import datetime
 import difflib
 from collections.abc import Callable
@@ -12,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredient import Evidence, Ingredient, Value
-from optiform.paths import DATABASE
+from optiform.tables import shipped
 
 #: Begins the columns of an own table that hold a supplier's allergen list.
 COLUMN = "allergen "
@@ -71,8 +70,7 @@ def lists_allergens(item: Ingredient) -> bool:
 @cache
 def allergens() -> tuple[Allergen, ...]:
     """Every entry of allergens.csv."""
-    with (DATABASE / "allergens.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(map(_allergen, csv.DictReader(table)))
+    return tuple(map(_allergen, shipped("allergens")))
 
 
 def _allergen(row: dict[str, str]) -> Allergen:

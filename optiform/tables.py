@@ -11,6 +11,7 @@ from io import StringIO
 from pathlib import Path
 
 from optiform.faults import BadInput, Fault, Inspection
+from optiform.paths import DATABASE
 
 #: First characters of a cell that a spreadsheet would run as a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
@@ -76,6 +77,12 @@ def _plain(text: str, name: str) -> str:
         line = text.count("\n", 0, hidden.start()) + 1
         raise BadInput([Fault(name, f"line {line}", f"the character U+{ord(hidden[0]):04X}", "plain text")])
     return text
+
+
+def shipped(name: str) -> list[dict[str, str]]:
+    """The rows of a table of ours, by its name without the ending: cells as they stand, by column."""
+    with (DATABASE / f"{name}.csv").open(encoding="utf-8", newline="") as table:
+        return list(csv.DictReader(table))
 
 
 def read_records(path: Path, required: Sequence[str] = ()) -> list[Record]:

@@ -99,7 +99,7 @@ def _add_weigh(commands: Any) -> None:
     add_solver(parser)
     parser.add_argument("--formula", type=path, metavar="FORMULA", help="round this one instead of the brief's best")
     parser.add_argument("--most", type=whole("ingredients"), metavar="N", help="at most this many ingredients")
-    parser.add_argument("--least-dose", metavar="SHARE", help="least share of a line in use (default 20 steps)")
+    parser.add_argument("--least-dose", metavar="SHARE", help="least share of a line in use (default 20 finest steps)")
     parser.add_argument("--apart", nargs=2, action="append", default=[], metavar="NAME", help="never both of these")
     parser.add_argument("--step", metavar="MASS", help="what the scale can show (default: the brief's)")
     parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")

@@ -1,27 +1,37 @@
 """optiform batch: the sheet to make a batch by; with a workshop its lots too, and what is kept of it."""
 
 import argparse
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from optiform import jsonform
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity
+from optiform.commands.common import maybe, print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import from_workshop, read_asked
 from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Formula, read_formula
-from optiform.jobs.batch import batch_sheet
+from optiform.jobs.batch import BatchSheet, batch_sheet
 from optiform.makingfile import read_making
 from optiform.paper.batch import batch_page, batch_table
 from optiform.plain.batch import batch_sheet as plain_sheet
 from optiform.plain.stock import batch_kept
 
+if TYPE_CHECKING:
+    from optiform.jobs.kept_batch import Recorded
+
 
 def run(options: argparse.Namespace) -> int:
     """Work out the sheet, fill in and keep what is asked, save it, and print it."""
     check_names(options.csv, page=options.html)
-    grams, asked = _size(options), read_asked(options)
+    inspection = Inspection("command line")
+    grams = inspection.given(lambda: maybe(options.batch, "--batch", "g"), None)
+    if options.jars is not None and options.jars < 1:
+        inspection.fault("--jars", options.jars, "1 or more")
+    asked = inspection.given(lambda: read_asked(options), None)
+    inspection.finish()
     brief = read_brief(options.brief)
     formula = _formula(options, brief)
     making = read_making(options.making, brief.catalogue, formula) if options.making else None
@@ -29,22 +39,37 @@ def run(options: argparse.Namespace) -> int:
     kept = None
     if asked:
         sheet, kept = from_workshop(options, asked, sheet, formula, brief.catalogue)
-    write_table(options.csv, batch_table(sheet))
-    write_page(options.html, lambda: batch_page(sheet))
+    unsaved = _save(options, sheet)
+    if kept and unsaved:
+        unsaved.append(_kept_all_the_same(kept))
+    if not options.json:
+        print("\n\n".join([plain_sheet(sheet), *([batch_kept(kept.batch, kept.counts, kept.notes)] if kept else [])]))
+    if unsaved:
+        raise BadInput(unsaved)
     if options.json:
         print_json({"status": "batch", **jsonform.data(sheet), "record": jsonform.data(kept) if kept else None})
-    else:
-        print("\n\n".join([plain_sheet(sheet), *([batch_kept(kept.batch, kept.counts, kept.notes)] if kept else [])]))
     return ANSWERED
 
 
-def _size(options: argparse.Namespace) -> float | None:
-    """The mass that is asked for, g."""
-    inspection = Inspection("command line")
-    if options.jars is not None and options.jars < 1:
-        inspection.fault("--jars", options.jars, "1 or more")
-    inspection.finish()
-    return quantity(options.batch, "--batch", "g") if options.batch is not None else None
+def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
+    """Write the files that are asked for; what cannot be written does not keep the other from being written."""
+    faults: list[Fault] = []
+    works: list[Callable[[], None]] = [
+        lambda: write_table(options.csv, batch_table(sheet)),
+        lambda: write_page(options.html, lambda: batch_page(sheet)),
+    ]
+    for write in works:
+        try:
+            write()
+        except BadInput as bad:
+            faults += bad.faults
+    return faults
+
+
+def _kept_all_the_same(kept: "Recorded") -> Fault:
+    number = kept.batch.number
+    words = f"`optiform stock batch {number}` to look at it, not --record a second time"
+    return Fault("--record", number, "a batch that is kept now, though not every file is written", words)
 
 
 def _formula(options: argparse.Namespace, brief: Brief) -> Formula:

@@ -9,7 +9,7 @@ from optiform.catalogue import Catalogue
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.jobs.buy import Purchases, buy
 from optiform.paper.purchase_plan import purchase_plan_page, purchase_table
 from optiform.plain.buy import purchases, unobtainable
@@ -44,23 +44,15 @@ def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], 
         "offers": options.offers or plan.offers,
         "lots": options.lots or plan.lots,
     }
-    offers: tuple[Offer, ...] = ()
-    lots: tuple[OnShelf, ...] = ()
-    faults = [
-        Fault(str(options.plan), key, "nothing", f"a file of {key}, here or as --{key}; or --workshop PLACE")
-        for key, path in paths.items()
-        if path is None
-    ]
-    try:
-        offers = read_offers(paths["offers"], catalogues) if paths["offers"] else ()
-    except BadInput as bad:
-        faults.extend(bad.faults)
-    try:
-        lots = read_lots(paths["lots"], catalogues) if paths["lots"] else ()
-    except BadInput as bad:
-        faults.extend(bad.faults)
-    if faults:
-        raise BadInput(faults)
+    how = "a file of {key}, here or as --{key}; or --workshop PLACE"
+    nowhere = [key for key, path in paths.items() if path is None]
+    plan_name = str(options.plan)
+    inspection = Inspection(plan_name, [Fault(plan_name, key, "nothing", how.format(key=key)) for key in nowhere])
+    no_offers: tuple[Offer, ...] = ()
+    no_lots: tuple[OnShelf, ...] = ()
+    offers = inspection.given(lambda: read_offers(paths["offers"], catalogues) if paths["offers"] else (), no_offers)
+    lots = inspection.given(lambda: read_lots(paths["lots"], catalogues) if paths["lots"] else (), no_lots)
+    inspection.finish()
     return offers, lots
 
 

@@ -7,26 +7,25 @@ from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.charts import solid_fat_chart
 from optiform.commands import ANSWERED, UNPROVEN
-from optiform.commands.common import print_json, share
+from optiform.commands.common import amount, print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
-from optiform.faults import BadInput, Fault
+from optiform.faults import Inspection
 from optiform.jobs.cheaper import Ladder, cheaper
 from optiform.plain import around
-from optiform.units import parse_quantity
 
 
 def run(options: argparse.Namespace) -> int:
     """Climb the ladder and print it."""
     brief = read_brief(options.brief)
     check_names(options.csv, options.chart)
-    try:
-        saving = parse_quantity(options.saving, f"{brief.currency}/kg")
-    except ValueError as error:
-        raise BadInput([Fault("command line", "--saving", repr(options.saving), str(error))]) from None
+    inspection = Inspection("command line")
+    saving = inspection.given(lambda: amount(options.saving, "--saving", f"{brief.currency}/kg"), 0.0)
+    change = inspection.given(lambda: share(options.most_change, "--most-change"), 1.0)
+    inspection.finish()
     found = cheaper(
         brief,
         least_saving=saving,
-        most_change=share(options.most_change, "--most-change"),
+        most_change=change,
         new_ingredients=not options.no_new,
         solver=options.solver,
     )

@@ -3,6 +3,7 @@
 import argparse
 import datetime
 import json
+import math
 import re
 from typing import Any
 
@@ -22,8 +23,10 @@ def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setti
         _refuse_both(options)
         brief = read_brief(options.brief)
         return brief, brief.catalogue, setting_of(brief)
-    looked_for = scope(options)
-    batch = quantity(options.batch or "1 kg", "--batch", "kg")
+    inspection = Inspection("command line")
+    looked_for = inspection.given(lambda: scope(options), None)
+    batch = inspection.given(lambda: quantity("1 kg" if options.batch is None else options.batch, "--batch", "kg"), 1.0)
+    inspection.finish()
     setting = Setting(options.kind.casefold(), looked_for, (options.currency or "EUR").upper(), batch)
     return None, read_catalogue(options.own), setting
 
@@ -64,15 +67,34 @@ def day(given: str | None, option: str) -> datetime.date | None:
         raise BadInput([Fault("command line", option, repr(given), "a date such as 2026-11-25")]) from None
 
 
-def quantity(given: str, option: str, unit: str) -> float:
-    """A quantity of more than nothing from an option."""
+def amount(given: str, option: str, unit: str, low: float = -math.inf, expected: str = "") -> float:
+    """A quantity from an option, not below `low`.
+
+    Raises:
+        BadInput: no quantity in this unit, or below; `expected` then says what is wanted.
+    """
     try:
         value = parse_quantity(given, unit)
     except ValueError as error:
         raise BadInput([Fault("command line", option, repr(given), str(error))]) from None
-    if value <= 0:
-        raise BadInput([Fault("command line", option, repr(given), "more than nothing")])
+    if value < low:
+        raise BadInput([Fault("command line", option, repr(given), expected)])
     return value
+
+
+def quantity(given: str, option: str, unit: str) -> float:
+    """A quantity of more than nothing from an option."""
+    return amount(given, option, unit, math.ulp(0.0), "more than nothing")
+
+
+def maybe(given: str | None, option: str, unit: str) -> float | None:
+    """A quantity of more than nothing from an option that may be left out."""
+    return None if given is None else quantity(given, option, unit)
+
+
+def degrees(given: str | None, option: str) -> float | None:
+    """A temperature in degC from an option that may be left out."""
+    return None if given is None else amount(given, option, "degC")
 
 
 def currency(given: str) -> str:
@@ -86,13 +108,7 @@ def price(given: str | None, option: str, unit: str) -> float | None:
     """Money from an option that may be left out: nothing or more."""
     if given is None:
         return None
-    try:
-        value = parse_quantity(given, unit)
-    except ValueError as error:
-        raise BadInput([Fault("command line", option, repr(given), str(error))]) from None
-    if value < 0:
-        raise BadInput([Fault("command line", option, repr(given), "0 or more")])
-    return value
+    return amount(given, option, unit, 0.0, "0 or more")
 
 
 def print_json(data: dict[str, Any]) -> None:
@@ -102,10 +118,7 @@ def print_json(data: dict[str, Any]) -> None:
 
 def share(given: str, option: str) -> float:
     """A mass fraction from an option that gives a percentage."""
-    try:
-        value = parse_quantity(given, "%")
-    except ValueError as error:
-        raise BadInput([Fault("command line", option, repr(given), str(error))]) from None
-    if not 0 <= value <= 100:
+    value = amount(given, option, "%", 0.0, "0 to 100 %")
+    if value > 100:
         raise BadInput([Fault("command line", option, repr(given), "0 to 100 %")])
     return value / 100

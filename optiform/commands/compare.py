@@ -1,11 +1,12 @@
 """optiform compare: formulas side by side."""
 
 import argparse
+from functools import partial
 
 from optiform import jsonform
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity, setting
-from optiform.faults import BadInput, Fault
+from optiform.commands.common import maybe, print_json, setting
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import read_formula
 from optiform.jobs.compare import compare
 from optiform.plain.compare import compared
@@ -16,20 +17,13 @@ def run(options: argparse.Namespace) -> int:
     if len(options.formulas) < 2:
         raise BadInput([Fault("compare", "formulas", "one file", "two or more files")])
     brief, catalogue, looked_for = setting(options)
-    faults: list[Fault] = []
-    formulas, notes = [], []
-    for path in options.formulas:
-        try:
-            reading = read_formula(path, catalogue)
-        except BadInput as bad:
-            faults.extend(bad.faults)
-        else:
-            formulas.append(reading.formula)
-            notes += [f"{reading.formula.name}: {note}" for note in reading.notes]
-    if faults:
-        raise BadInput(faults)
-    step = brief.step if brief else quantity(options.scale or "0.1 g", "--scale", "g")
-    found = compare(formulas, looked_for, step)
+    inspection = Inspection("command line")
+    step = inspection.given(lambda: maybe(options.scale, "--scale", "g"), None) or (brief.step if brief else 0.1)
+    read = [inspection.given(partial(read_formula, path, catalogue), None) for path in options.formulas]
+    inspection.finish()
+    readings = [each for each in read if each is not None]
+    notes = [f"{each.formula.name}: {note}" for each in readings for note in each.notes]
+    found = compare([each.formula for each in readings], looked_for, step)
     if options.json:
         print_json(jsonform.compared(found, notes))
     else:

@@ -7,10 +7,10 @@ from optiform import jsonform
 from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity
+from optiform.commands.common import maybe, print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.costsfile import read_costs
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import read_formula
 from optiform.jobs.costs import cost_sheet
 from optiform.paper.cost_sheet import cost_sheet_page, cost_table
@@ -21,15 +21,19 @@ from optiform.workshop.stockfile import kept_lots, kept_offers, read_offers, usa
 
 def run(options: argparse.Namespace) -> int:
     """Work out the cost sheet and print it."""
+    inspection = Inspection("command line")
     brief = read_brief(options.brief)
+    batch = inspection.given(lambda: maybe(options.batch, "--batch", "kg"), None)
+    price = inspection.given(lambda: maybe(options.price, "--price", brief.currency), None)
+    if options.offers and options.workshop:
+        inspection.fault("--offers", str(options.offers), "this file or --workshop, not both")
+    inspection.finish()
     check_names(options.csv, page=options.html)
     formula = read_formula(options.formula, brief.catalogue).formula if options.formula else brief.reference
     if formula is None:
         raise BadInput([Fault(str(options.brief), "reference", "nothing", "a formula here or on the command line")])
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
     offers, shelf = _stock(options, brief)
-    batch = quantity(options.batch, "--batch", "kg") if options.batch else None
-    price = quantity(options.price, "--price", brief.currency) if options.price else None
     found = cost_sheet(brief, formula, costs, offers, options.jars, batch, price, shelf)
     write_table(options.csv, cost_table(found))
     write_page(options.html, lambda: cost_sheet_page(found))
@@ -39,8 +43,6 @@ def run(options: argparse.Namespace) -> int:
 
 def _stock(options: argparse.Namespace, brief: Brief) -> tuple[tuple[Offer, ...], dict[str, float] | None]:
     """Packs on offer and kg on the shelf from where the options say; of the shelf the own table tells else."""
-    if options.offers and options.workshop:
-        raise BadInput([Fault("command line", "--offers", str(options.offers), "this file or --workshop, not both")])
     if not options.workshop:
         return read_offers(options.offers, [brief.catalogue]) if options.offers else (), None
     from optiform.commands.place import open_workshop

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from optiform.brieffile import read_brief
 from optiform.commands import ANSWERED
+from optiform.commands.common import print_json
 from optiform.commands.design import show
 from optiform.faults import BadInput, Fault
 from optiform.jobs.design import design
@@ -37,14 +38,14 @@ What to try next
 def run(options: argparse.Namespace) -> int:
     """Design the demo brief and say what to try next; or copy its files."""
     if options.copy:
-        return _copy(options.copy)
+        return _copy(options.copy, options.json)
     code = show(design(read_brief(DEMO / "brief.toml"), options.solver), options.json)
     if not options.json:
         print(WHAT_NEXT)
     return code
 
 
-def _copy(folder: Path) -> int:
+def _copy(folder: Path, as_json: bool) -> int:
     """The demo's files in a new folder; nothing that exists is overwritten."""
     if folder.exists():
         raise BadInput([Fault("--copy", str(folder), "something that exists", "the name of a new folder")])
@@ -52,5 +53,9 @@ def _copy(folder: Path) -> int:
         shutil.copytree(DEMO, folder)
     except OSError as error:
         raise BadInput([Fault("--copy", str(folder), str(error.strerror), "a folder that can be made")]) from None
-    print(f"copied: {', '.join(sorted(path.name for path in folder.iterdir()))} to {folder}", file=sys.stderr)
+    names = sorted(path.name for path in folder.iterdir())
+    if as_json:
+        print_json({"status": "copied", "folder": str(folder), "files": names})
+    else:
+        print(f"copied: {', '.join(names)} to {folder}", file=sys.stderr)
     return ANSWERED

@@ -12,7 +12,7 @@ from optiform.charts import trade_off_chart
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.jobs.answer import Impossible
 from optiform.jobs.explore import Alternatives, TradeOff, alternatives, explore_limit
 from optiform.jobs.prices import PriceUncertainty, price_uncertainty
@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     check_names(options.csv, options.chart)
     found: dict[str, Any] = {}
-    for name, work in _asked(brief, options):
+    for name, work in list(_asked(brief, options)):
         found[name] = work()
     write_table(options.csv, [row for each in found.values() for row in _rows(each)])
     curve = found.get("trade_off")
@@ -50,12 +50,17 @@ def _status(found: dict[str, Any]) -> str:
 
 
 def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Any]]]:
+    inspection = Inspection("command line")
+    spread = inspection.given(lambda: share(options.prices, "--prices") if options.prices else 0.0, 0.0)
+    percent = inspection.given(lambda: 100 * share(options.within or "2 %", "--within"), 0.0)
+    if options.limit and (options.start is None or options.end is None):
+        inspection.fault("--limit", options.limit, "--from and --to beside it")
+    if options.chart and not options.limit:
+        inspection.fault("--chart", "no curve", "--limit with --from and --to")
+    inspection.finish()
     if options.limit:
-        if options.start is None or options.end is None:
-            raise BadInput([Fault("command line", "--limit", options.limit, "--from and --to beside it")])
         yield "trade_off", lambda: explore_limit(brief, options.limit, options.side, options.start, options.end)
     if options.prices:
-        spread = share(options.prices, "--prices")
         yield (
             "prices",
             lambda: price_uncertainty(
@@ -66,7 +71,6 @@ def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Cal
         budget = None if options.protect < 0 else options.protect
         yield "protected", lambda: protect(brief, budget, options.solver)
     if options.within or not (options.limit or options.prices or options.protect is not None):
-        percent = 100 * share(options.within or "2 %", "--within")
         yield "alternatives", lambda: alternatives(brief, percent)
 
 

@@ -1,5 +1,8 @@
 """Files beside an answer: its table as CSV, a picture of it."""
 
+import errno
+import os
+import stat
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -12,16 +15,33 @@ def check_names(table: Path | None, chart: Path | None = None, page: Path | None
     """See before the work whether the files can be written where they are wanted.
 
     Raises:
-        BadInput: a folder that does not exist, a picture that is neither PNG nor SVG.
+        BadInput: a folder that does not exist, a place that cannot be written, a picture that is neither PNG nor SVG.
     """
-    faults = []
-    for option, path in (("--csv", table), ("--chart", chart), ("--html", page)):
-        if path is not None and not path.parent.is_dir():
-            faults.append(Fault(option, "folder", repr(str(path.parent)), "a folder that exists"))
+    wanted = (("--csv", table), ("--chart", chart), ("--html", page))
+    faults = [fault for option, path in wanted if path is not None and (fault := _obstacle(option, path))]
     if chart is not None and chart.suffix not in (".png", ".svg"):
         faults.append(Fault("--chart", "file name", repr(chart.name), "a name that ends in .png or .svg"))
     if faults:
         raise BadInput(faults)
+
+
+def _obstacle(option: str, path: Path) -> Fault | None:
+    """What stands in the way of a file before anything is written."""
+    if not path.parent.is_dir():
+        return Fault(option, "folder", repr(str(path.parent)), "a folder that exists")
+    try:
+        there = stat.S_ISDIR(path.stat().st_mode)
+    except FileNotFoundError:
+        return None if os.access(path.parent, os.W_OK) else _refused(option, path, errno.EACCES)
+    except OSError as error:
+        return _refused(option, path, error.errno)
+    if there:
+        return Fault(option, str(path), "a folder", "the name of a file")
+    return None if os.access(path, os.W_OK) else _refused(option, path, errno.EACCES)
+
+
+def _refused(option: str, path: Path, why: int | None) -> Fault:
+    return Fault(option, str(path), os.strerror(why or errno.EIO), "a file that can be written")
 
 
 def write_table(path: Path | None, rows: Iterable[Sequence[object]]) -> None:
@@ -47,5 +67,5 @@ def _write(option: str, path: Path, work: Callable[[], object]) -> None:
     try:
         work()
     except OSError as error:
-        raise BadInput([Fault(option, str(path), str(error.strerror), "a file that can be written")]) from None
+        raise BadInput([_refused(option, path, error.errno)]) from None
     print(f"written: {path}", file=sys.stderr)

@@ -1,12 +1,13 @@
 """optiform from-label: what a declaration can stand for."""
 
 import argparse
+from functools import partial
 
 from optiform import jsonform
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json, scope
 from optiform.commands.files import check_names, write_table
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.jobs.from_label import LabelRanges, from_label, read_label
 from optiform.plain.label import no_composition, ranges
 from optiform.units import parse_quantity
@@ -15,8 +16,12 @@ from optiform.units import parse_quantity
 def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
     check_names(options.csv, None)
-    looked_for = scope(options)
-    found = from_label(read_label(options.label), looked_for, options.one_percent, _caps(options.cap))
+    inspection = Inspection("command line")
+    looked_for = inspection.given(lambda: scope(options), None)
+    caps = dict(inspection.given(partial(_cap, each), ("", 0.0)) for each in options.cap)
+    inspection.finish()
+    assert looked_for is not None
+    found = from_label(read_label(options.label), looked_for, options.one_percent, caps)
     if isinstance(found, LabelRanges):
         rows = [[r.inci, r.low, r.centre, r.high, r.place, "; ".join(r.caps)] for r in found.ranges]
         write_table(options.csv, [["name", "least %", "centre %", "most %", "place", "held by"], *rows])
@@ -26,13 +31,10 @@ def run(options: argparse.Namespace) -> int:
     return IMPOSSIBLE
 
 
-def _caps(given: list[str]) -> dict[str, float]:
-    """`Name=5 %`, as often as wanted."""
-    caps = {}
-    for each in given:
-        name, _, amount = each.rpartition("=")
-        try:
-            caps[name.strip()] = parse_quantity(amount, "%")
-        except ValueError as error:
-            raise BadInput([Fault("command line", "--cap", repr(each), f"Name=5 %: {error}")]) from None
-    return caps
+def _cap(given: str) -> tuple[str, float]:
+    """`Name=5 %`."""
+    name, _, most = given.rpartition("=")
+    try:
+        return name.strip(), parse_quantity(most, "%")
+    except ValueError as error:
+        raise BadInput([Fault("command line", "--cap", repr(given), f"Name=5 %: {error}")]) from None

@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optiform.catalogue import Catalogue
-from optiform.commands.common import day
+from optiform.commands.common import day, degrees
 from optiform.faults import Inspection
 from optiform.formula import Formula
 from optiform.jobs.batch import BatchSheet
-from optiform.units import parse_quantity
 
 if TYPE_CHECKING:
     from optiform.jobs.kept_batch import KeptBatch, Recorded, Wanted
@@ -38,12 +37,8 @@ def read_asked(options: argparse.Namespace) -> "Wanted | None":
                 inspection.fault(f"--{name}", getattr(options, name), "--record NUMBER beside it")
     if options.made and not (options.workshop or options.record):
         inspection.fault("--made", options.made, "--workshop PLACE or --record NUMBER beside it")
-    room = None
+    room = inspection.given(lambda: degrees(options.room, "--room"), None)
     made = inspection.given(lambda: day(options.made, "--made"), None) or today
-    try:
-        room = parse_quantity(options.room, "degC") if options.room is not None else None
-    except ValueError as error:
-        inspection.fault("--room", options.room, str(error))
     if options.record is not None and made > today:
         inspection.fault("--made", options.made, f"{today} or before: what is kept has been made")
     if options.record == "":

@@ -8,15 +8,13 @@ from optiform.brief import Brief
 from optiform.brieffile import read_brief
 from optiform.charts import solid_fat_chart
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import print_json
+from optiform.commands.common import amount, print_json
 from optiform.commands.files import check_names, write_chart, write_table
-from optiform.faults import BadInput, Fault
 from optiform.jobs.around import today_of
 from optiform.jobs.texture import Course, Texture, texture
 from optiform.jobs.trials.fit import exponents, fit
 from optiform.plain import around
 from optiform.properties.firmness import ASSUMED, Exponents
-from optiform.units import parse_quantity
 from optiform.workshop.log import records_from
 
 
@@ -27,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     found = texture(
         brief,
         step=options.step,
-        temperature=_temperature(options.at),
+        temperature=amount(options.at, "--at", "degC"),
         free_emulsifier=options.free_emulsifier,
         cold_most=options.cold_most,
         hot_least=options.hot_least,
@@ -46,13 +44,6 @@ def run(options: argparse.Namespace) -> int:
 def _known(brief: Brief, place: str) -> Exponents:
     """The scale as the trials of a workshop fit it; the brief's reference is 100."""
     return exponents(fit(records_from(place), brief.catalogue, today_of(brief)))
-
-
-def _temperature(text: str) -> float:
-    try:
-        return parse_quantity(text, "degC")
-    except ValueError as error:
-        raise BadInput([Fault("command line", "--at", repr(text), str(error))]) from None
 
 
 def _named(found: Texture) -> list[tuple[str, Course]]:

@@ -10,7 +10,7 @@ from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.catalogue import Catalogue, read_catalogue
 from optiform.commands import ANSWERED
-from optiform.commands.common import day, print_json, quantity
+from optiform.commands.common import amount, day, degrees, maybe, print_json, quantity
 from optiform.commands.files import check_names, write_table
 from optiform.commands.place import open_workshop
 from optiform.faults import BadInput, Fault, Inspection
@@ -18,7 +18,6 @@ from optiform.formula import Basis, Formula, read_formula
 from optiform.jobs.next_trial import Question, next_trial
 from optiform.jobs.trials.fit import Fitted, fit, predict
 from optiform.plain import trial as plain
-from optiform.units import parse_quantity
 from optiform.workshop.decisions import keep, logged, read, written
 from optiform.workshop.keeping import values_of
 from optiform.workshop.log import Log, log_of
@@ -56,10 +55,10 @@ def _log(options: argparse.Namespace) -> Log:
 def _add(options: argparse.Namespace) -> None:
     today = datetime.date.today()
     inspection = Inspection("command line")
-    degrees = {name: inspection.given(partial(_warmth, options, name), None) for name in WARMTHS}
+    warmths = {name: inspection.given(partial(_warmth, options, name), None) for name in WARMTHS}
     made = inspection.given(lambda: day(options.made, "--made"), None)
-    mass = inspection.given(lambda: _maybe(options.mass, "--mass", "g"), None)
-    cooling = inspection.given(lambda: _maybe(options.cooling, "--cooling", "min"), None)
+    mass = inspection.given(lambda: maybe(options.mass, "--mass", "g"), None)
+    cooling = inspection.given(lambda: maybe(options.cooling, "--cooling", "min"), None)
     inspection.finish()
     trial = Trial(
         name=options.name,
@@ -72,7 +71,7 @@ def _add(options: argparse.Namespace) -> None:
         cooling=cooling,
         outcome=options.outcome,
         note=options.note,
-        **degrees,
+        **warmths,
     )
     weights = _weights(options.name, options.weights, read_catalogue(options.own)) if options.weights else []
     with open_workshop(options) as workshop:
@@ -81,7 +80,7 @@ def _add(options: argparse.Namespace) -> None:
 
 
 def _warmth(options: argparse.Namespace, name: str) -> float | None:
-    return _maybe(getattr(options, name), OF_TRIAL(name)[1], "degC")
+    return degrees(getattr(options, name), OF_TRIAL(name)[1])
 
 
 def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
@@ -98,8 +97,8 @@ def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
 def _read(options: argparse.Namespace) -> None:
     inspection = Inspection("command line")
     age = inspection.given(lambda: quantity(options.age, "--age", "h"), 0.0)
-    at = inspection.given(lambda: _degrees(options.at, "--at"), 0.0)
-    held = inspection.given(lambda: _maybe(options.held, "--held", "h"), None)
+    at = inspection.given(lambda: amount(options.at, "--at", "degC"), 0.0)
+    held = inspection.given(lambda: maybe(options.held, "--held", "h"), None)
     none: list[tuple[float, str]] = []
     values = inspection.given(lambda: values_of(options.values, "command line"), none)
     inspection.finish()
@@ -161,9 +160,11 @@ def _fit(options: argparse.Namespace) -> None:
 
 
 def _predict(options: argparse.Namespace) -> None:
+    inspection = Inspection("command line")
+    heat = [inspection.given(partial(amount, text, "--at", "degC"), 0.0) for text in options.at] or [20.0]
+    inspection.finish()
     found, catalogue = _scale(options)
     formula = read_formula(options.formula, catalogue).formula
-    heat = [_degrees(text, "--at") for text in options.at] or [20.0]
     all_of_them = [predict(found, formula, at) for at in heat]
     _told(
         options,
@@ -173,18 +174,19 @@ def _predict(options: argparse.Namespace) -> None:
 
 
 def _next(options: argparse.Namespace) -> None:
+    inspection = Inspection("command line")
+    temperature = inspection.given(lambda: _asked(options.ask), 0.0)
+    mass = inspection.given(lambda: maybe(options.mass, "--mass", "g"), None)
+    step = inspection.given(lambda: maybe(options.step, "--step", "g"), None)
+    inspection.finish()
     brief, log = read_brief(options.brief), _log(options)
     found = fit(log, brief.catalogue, brief.reference)
     question = Question(
         formula=_formula(options.of, brief.catalogue) or found.reference,
-        temperature=_asked(options.ask),
+        temperature=temperature,
         low=0.0 if options.least is None else options.least,
         high=float("inf") if options.most is None else options.most,
         rival=_formula(options.firmer_than, brief.catalogue),
-    )
-    mass, step = (
-        quantity(given, name, "g") if given else None
-        for given, name in ((options.mass, "--mass"), (options.step, "--step"))
     )
     answer = next_trial(found, question, brief, log.trials, mass, step)
     _told(options, {"status": "answered", **jsonform.data(answer)}, plain.next_one(answer, found))
@@ -198,7 +200,7 @@ def _asked(text: str) -> float:
     match = ASKED.fullmatch(text.strip())
     if match is None:
         raise BadInput([Fault("command line", "--ask", repr(text), "'firmness at 10 degC', at any temperature")])
-    return _degrees(match[1], "--ask")
+    return amount(match[1], "--ask", "degC")
 
 
 # -- options -----------------------------------------------------------------------------------------------------------
@@ -206,19 +208,6 @@ def _asked(text: str) -> float:
 
 def _told(options: argparse.Namespace, data: dict[str, object], text: str) -> None:
     print_json(data) if options.json else print(text)
-
-
-def _degrees(text: str, option: str) -> float:
-    try:
-        return parse_quantity(text, "degC")
-    except ValueError as error:
-        raise BadInput([Fault("command line", option, repr(text), str(error))]) from None
-
-
-def _maybe(text: str | None, option: str, unit: str) -> float | None:
-    if text is None:
-        return None
-    return _degrees(text, option) if unit == "degC" else quantity(text, option, unit)
 
 
 ACTIONS = {"log": _add, "read": _read, "show": _show, "fit": _fit, "predict": _predict, "next": _next}

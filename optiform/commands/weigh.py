@@ -1,14 +1,15 @@
 """optiform weigh: few and weighable."""
 
 import argparse
+from functools import partial
 
 from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.catalogue import Catalogue
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import print_json, quantity, share
+from optiform.commands.common import maybe, print_json, share
 from optiform.commands.files import check_names, write_table
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import read_formula
 from optiform.jobs.answer import Impossible
 from optiform.jobs.doses import FEWEST_STEPS
@@ -21,18 +22,22 @@ def run(options: argparse.Namespace) -> int:
     """Round to the scale, the brief's best formula or a given one, and print what to weigh."""
     brief = read_brief(options.brief)
     check_names(options.csv, None)
-    step = quantity(options.step, "--step", "g") if options.step else None
-    fine = quantity(options.fine_step, "--fine-step", "g") if options.fine_step else None
+    inspection = Inspection("command line")
+    step = inspection.given(lambda: maybe(options.step, "--step", "g"), None)
+    fine = inspection.given(lambda: maybe(options.fine_step, "--fine-step", "g"), None)
+    least = inspection.given(lambda: _least(options.least_dose), None)
+    apart = [[inspection.given(partial(_name, brief.catalogue, each), "") for each in pair] for pair in options.apart]
+    if options.formula and (options.most or options.least_dose or options.apart):
+        inspection.fault("--formula", "given with a wish for others", "one of the two")
+    inspection.finish()
     if options.formula:
-        if options.most or options.least_dose or options.apart:
-            raise BadInput([Fault("command line", "--formula", "given with a wish for others", "one of the two")])
         given = read_formula(options.formula, brief.catalogue).formula
         found = round_formula(brief, given, step, fine, options.solver)
     else:
-        small = FEWEST_STEPS * (step or brief.step) / (1000 * brief.batch)
-        dose = share(options.least_dose, "--least-dose") if options.least_dose else small
-        apart = [(_name(brief.catalogue, a), _name(brief.catalogue, b)) for a, b in options.apart]
-        found = weigh(brief, options.most, dose, apart, step, fine, options.solver)
+        finest = fine or step or brief.step
+        small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
+        dose = small if least is None else least
+        found = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
     if isinstance(found, Weighed):
         rows = [[w.ingredient, w.phase, str(w.grams), w.drift, w.points] for w in found.lines]
         write_table(options.csv, [["ingredient", "phase", "grams", "drift g", "drift points"], *rows])
@@ -44,6 +49,10 @@ def run(options: argparse.Namespace) -> int:
         status = "infeasible" if found.decided else "undecided"
         print_json({"status": status, **jsonform.data(found)}) if options.json else print(unweighable(found))
     return IMPOSSIBLE if found.decided else UNPROVEN
+
+
+def _least(given: str | None) -> float | None:
+    return None if given is None else share(given, "--least-dose")
 
 
 def _name(catalogue: Catalogue, given: str) -> str:

@@ -1,6 +1,5 @@
 """The usual cautions for what is in a formula, shown where the decision is made."""
 
-import csv
 from collections.abc import Iterator
 from functools import cache
 
@@ -8,10 +7,10 @@ import numpy as np
 
 from optiform.jobs.answer import Caution
 from optiform.jobs.measures import measure
-from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Vector
 from optiform.properties.rules import Scope
 from optiform.properties.water_phase import water
+from optiform.tables import shipped
 
 ALL_OF = " & "  # joins the parts of a trigger
 MELTED = ("wax", "butter", "fatty alcohol", "fatty acid", "emulsifier")
@@ -19,11 +18,9 @@ MELTED = ("wax", "butter", "fatty alcohol", "fatty acid", "emulsifier")
 
 @cache
 def _caution_table() -> tuple[tuple[frozenset[str], Caution], ...]:
-    with (DATABASE / "cautions.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(
-            (frozenset(row["trigger"].split(ALL_OF)), Caution(row["where"], row["text"]))
-            for row in csv.DictReader(table)
-        )
+    return tuple(
+        (frozenset(row["trigger"].split(ALL_OF)), Caution(row["where"], row["text"])) for row in shipped("cautions")
+    )
 
 
 def cautions(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[Caution]:

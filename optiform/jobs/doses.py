@@ -34,10 +34,11 @@ def highest(formula: Formula, brief: Brief) -> Vector:
     It is the least of: its maximum use; for preservatives, fragrance, actives and colourants the brief's own range of
     the line, else the top of its usual use; and its share of the room that the law, a panel's advice and
     the fragrance certificates leave. A line at x of a sum c that may be L gets x L / c, so that all lines of the sum
-    together keep L.
+    together keep L; the lines of one ingredient in several phases are such a sum too.
     """
     mix, x = Mix.of(formula), fractions(formula)
-    own = np.array([_own(line, brief) for line in formula.lines])
+    of_all = [line.fraction / (formula.fraction(line.ingredient.name) or 1.0) for line in formula.lines]
+    own = np.array([part * _own(line, brief) for part, line in zip(of_all, formula.lines, strict=True)])
     room: Vector = np.min([np.full(len(x), np.inf), *_room(mix, x, brief)], axis=0)
     most: Vector = np.maximum(x, np.minimum(own, x * room))
     return most

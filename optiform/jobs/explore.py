@@ -107,14 +107,6 @@ class TradeOff:
         """
         return self.scale.sign * self.curve.objective_at(target) + self.scale.shift
 
-    def formula_at(self, target: float) -> Formula:
-        """A best formula at a target.
-
-        Raises:
-            ValueError: where nothing fits, or outside what was asked for.
-        """
-        return formula_of(self.brief, self.scale.fractions(self.curve.point_at(target)), f"{self.words} {target:g}")
-
 
 def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | Impossible:
     """The best the goal can be as one limit's target runs from `start` to `end`, and where nothing fits any more.

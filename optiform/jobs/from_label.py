@@ -376,7 +376,7 @@ def _extent(program: Program) -> _Extent | None:
 def _clash(label: _Label, places: Sequence[int]) -> Conflict:
     """Why nothing fits, with the line where the least is asked: in the middle of the places it could have."""
     program, asked = label.program(places[len(places) // 2])
-    return explain(NothingFits(program, np.zeros(len(label.names)), 1), asked)
+    return explain(NothingFits(program, np.zeros(len(label.names))), asked)
 
 
 # -- what is told ------------------------------------------------------------------------------------------------------

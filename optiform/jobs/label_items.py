@@ -1,13 +1,12 @@
 """What a label of a market holds beside the list of ingredients: the rules applied, and what a person decides."""
 
-import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
 from optiform.formula import Formula
 from optiform.ingredient import Evidence
-from optiform.paths import DATABASE
+from optiform.tables import shipped
 
 
 @dataclass(frozen=True)
@@ -40,8 +39,7 @@ def label_items(formula: Formula, market: str, part: str) -> Iterator[Item]:
 
 @cache
 def _rows() -> tuple[_Row, ...]:
-    with (DATABASE / "label_items.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(map(_row, csv.DictReader(table)))
+    return tuple(map(_row, shipped("label_items")))
 
 
 def _row(row: dict[str, str]) -> _Row:

@@ -1,11 +1,10 @@
 """What a declared substance is called on the label of a market, and whether it stands there as a colourant."""
 
-import csv
 from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredient import Constituent, Evidence, Ingredient
-from optiform.paths import DATABASE
+from optiform.tables import shipped
 
 
 @dataclass(frozen=True)
@@ -88,8 +87,7 @@ def colourant(part: Constituent) -> Colourant | None:
 @cache
 def colourants() -> tuple[Colourant, ...]:
     """Every row of colourants.csv."""
-    with (DATABASE / "colourants.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(map(_colourant, csv.DictReader(table)))
+    return tuple(map(_colourant, shipped("colourants")))
 
 
 def _colourant(row: dict[str, str]) -> Colourant:
@@ -115,9 +113,8 @@ def _colourant(row: dict[str, str]) -> Colourant:
 @cache
 def _special_names() -> dict[str, tuple[str, str, str, Evidence]]:
     """Spelling in lower case to (EU and GB name, US name, source, evidence)."""
-    with (DATABASE / "label_names.csv").open(encoding="utf-8", newline="") as table:
-        return {
-            name.strip().casefold(): (row["eu"], row["us"], row["source"], Evidence(row["evidence"]))
-            for row in csv.DictReader(table)
-            for name in row["names"].split(";")
-        }
+    return {
+        name.strip().casefold(): (row["eu"], row["us"], row["source"], Evidence(row["evidence"]))
+        for row in shipped("label_names")
+        for name in row["names"].split(";")
+    }

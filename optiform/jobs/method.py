@@ -6,7 +6,7 @@ from itertools import groupby
 
 from optiform.formula import Line
 from optiform.jobs.cooling import minutes_to, rate
-from optiform.jobs.working_order import addition, melts_at, ordered, slow, wanted
+from optiform.jobs.working_order import addition, heat_limit, melts_at, ordered, slow, wanted
 from optiform.making import PRACTICE, Making
 
 DAY = 24 * 60.0  # min
@@ -249,12 +249,9 @@ def method_warnings(common: Pot, making: Making) -> Iterator[str]:
             yield f"{name} melts up to {top:g} degC, the phases are heated to {making.hot:g} degC: heat higher."
     for line in (*common.of("water phase"), *common.of("oil phase")):
         limit = line.ingredient.value("heat limit")
-        if limit is not None and limit.most < making.hot:
-            name = line.ingredient.name
-            yield (
-                f"{name} is heated to {making.hot:g} degC in the {line.phase}; its heat limit is {limit.most:g} degC "
-                f"({limit.evidence}): move it to the cool-down."
-            )
+        if limit is not None and limit.least < making.hot:
+            heated = f"{line.ingredient.name} is heated to {making.hot:g} degC in the {line.phase}"
+            yield f"{heated}; {heat_limit(limit)}: move it to the cool-down."
     yield from _cooling_warnings(making)
 
 

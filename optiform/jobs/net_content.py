@@ -1,13 +1,12 @@
 """The net content in the units of a market, and how far packs may fall short of it."""
 
-import csv
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import cache
 from typing import Literal
 
 from optiform.ingredient import Evidence
-from optiform.paths import DATABASE
+from optiform.tables import shipped
 
 #: Exact by definition: the international avoirdupois pound of 1959, and the US gallon of 231 cubic inches.
 GRAMS_PER_OUNCE = Decimal("28.349523125")
@@ -105,9 +104,8 @@ def tolerance(nominal: Decimal) -> Tolerance | None:
 
 @cache
 def _tolerances() -> tuple[tuple[Decimal, Decimal, Decimal, bool, str, Evidence], ...]:
-    with (DATABASE / "package_tolerances.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(
-            (Decimal(row["above"]), Decimal(row["up to"] or "Infinity"), Decimal(row["error"]), row["unit"] == "%",
-             row["source"], Evidence(row["evidence"]))
-            for row in csv.DictReader(table)
-        )  # fmt: skip
+    return tuple(
+        (Decimal(row["above"]), Decimal(row["up to"] or "Infinity"), Decimal(row["error"]), row["unit"] == "%",
+         row["source"], Evidence(row["evidence"]))
+        for row in shipped("package_tolerances")
+    )  # fmt: skip

@@ -1,14 +1,17 @@
 """What is kept of a batch: the batch, its weighings by lot, what that takes from the lots and of the packaging."""
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any
 
 from optiform.formula import Formula
 from optiform.jobs.lots import Lotted, Take
-from optiform.workshop.records import Batch, BatchLine, Movement, PackagingCount, Version, VersionLine
+from optiform.workshop.records import Batch, BatchLine, Movement, Packaging, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import pieces
+
+JAR = "jar"  #: the kind of packaging that says how many jars there were
 
 
 @dataclass(frozen=True)
@@ -21,7 +24,7 @@ class Matched:
 
 @dataclass(frozen=True)
 class Packed:
-    """Pieces of packaging that go into a batch, one of each for every jar, and words on what is not counted."""
+    """Pieces of packaging that go into a batch, and words on what is not counted."""
 
     counts: tuple[PackagingCount, ...]
     notes: tuple[str, ...]
@@ -77,7 +80,9 @@ def _line(batch: Batch, position: int, take: Take) -> BatchLine:
 def packed(
     batch: Batch, jars: int, earlier: Sequence[Batch], counts: Sequence[PackagingCount], when: datetime.datetime
 ) -> Packed:
-    """Packaging for so many jars: of every kind of which the last batch of the product took one for each jar.
+    """Packaging for so many jars, as many pieces for each as the last batch of the product took.
+
+    Packaging of which that batch took no whole number for each jar (a box for six) is named, not counted.
 
     Args:
         batch: the new one.
@@ -90,16 +95,59 @@ def packed(
     if not made:
         words = "Packaging is not counted: no earlier batch of the product says which; `optiform stock packaging` does."
         return Packed((), (words,))
-    filled = (made[-1].jars or 0) + (made[-1].rejected or 0)
-    names = [name for name, gone in taken(made[-1].number, counts).items() if gone == filled]
-    return _going(batch.number, dict.fromkeys(names, jars), counts, when)
+    last = made[-1]
+    per_jar, rest = _per_jar(taken(last.number, counts), _filled(last))
+    going = _going(batch.number, {name: each * jars for name, each in per_jar.items()}, counts, when)
+    told = [_not_by_jar(name, gone, last.number) for name, gone in rest.items()]
+    return Packed(going.counts, (*going.notes, *told))
 
 
-def repacked(batch: Batch, counts: Sequence[PackagingCount], when: datetime.datetime) -> Packed:
-    """What more, or fewer, pieces went into a batch than were counted, now that its jars are known."""
-    filled = (batch.jars or 0) + (batch.rejected or 0)
-    more = {name: filled - gone for name, gone in taken(batch.number, counts).items() if gone}
-    return _going(batch.number, more, counts, when)
+def repacked(
+    batch: Batch, packaging: Sequence[Packaging], counts: Sequence[PackagingCount], when: datetime.datetime
+) -> Packed:
+    """What more, or fewer, pieces went into a batch than were counted, now that its jars are known.
+
+    What was counted for so many jars tells how many pieces a jar has. How many jars that were is what went of the
+    packaging that is a jar, or without one the number of pieces that most of the packaging agrees on. Packaging of
+    which no whole number of pieces goes with a jar (a box for six) is left as it is, and named.
+
+    Args:
+        batch: with what was filled and rejected.
+        packaging: all kinds that are kept.
+        counts: all that is kept of packaging.
+        when: the difference goes.
+    """
+    gone, filled = {name: pieces for name, pieces in taken(batch.number, counts).items() if pieces}, _filled(batch)
+    counted = _counted_jars(gone, {each.name for each in packaging if each.kind == JAR})
+    right = {name for name, pieces in gone.items() if counted != filled and pieces == filled}  # done before a break
+    per_jar, rest = _per_jar({name: pieces for name, pieces in gone.items() if name not in right}, counted)
+    more = {name: each * filled - gone[name] for name, each in per_jar.items()}
+    going = _going(batch.number, more, counts, when)
+    told = [_not_by_jar(name, pieces, batch.number) for name, pieces in rest.items() if counted != filled]
+    return Packed(going.counts, (*going.notes, *told))
+
+
+def _filled(batch: Batch) -> int:
+    return (batch.jars or 0) + (batch.rejected or 0)
+
+
+def _per_jar(gone: Mapping[str, int], jars: int) -> tuple[dict[str, int], dict[str, int]]:
+    """Pieces of each packaging that go with a jar, and those of which no whole number does."""
+    even = {name: pieces // jars for name, pieces in gone.items() if jars and pieces > 0 and pieces % jars == 0}
+    return even, {name: pieces for name, pieces in gone.items() if pieces and name not in even}
+
+
+def _counted_jars(gone: Mapping[str, int], jars: Set[str]) -> int:
+    of_jars = [pieces for name, pieces in gone.items() if name in jars]
+    times = Counter(gone.values())
+    return sum(of_jars) if of_jars else max(times, key=lambda pieces: (times[pieces], pieces), default=0)
+
+
+def _not_by_jar(name: str, gone: int, number: str) -> str:
+    return (
+        f"{name}: {gone} went into batch {number}, no whole number for each jar, so it is not counted here; "
+        "`optiform stock packaging` does."
+    )
 
 
 def taken(number: str, counts: Sequence[PackagingCount]) -> dict[str, int]:

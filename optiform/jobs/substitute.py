@@ -219,7 +219,7 @@ def _purchase(brief: Brief, task: "_Task", family: set[str], ranked: list[Swap])
         if item.functions[0] in family and item.name not in known and item.name not in dict(brief.left_out)
         and not any(against(claim, item) for claim in brief.claims) and not ruled_out(brief.kind, item)
     ]  # fmt: skip
-    unpriced = replace_wanted(task, "cost")
+    unpriced = task.without("cost")
     able, _ = unpriced.sort(others)
     swaps = _ranked([swap for item in able if (swap := unpriced.swap((item,)))])  # none where two families are gone
     shelf = [(len(swap.broken) > 0, swap.distance - _cost_part(swap)) for swap in ranked]
@@ -232,11 +232,6 @@ def _cost_part(swap: Swap) -> float:
     return sum(shift.distance for shift in swap.shifts if shift.name == "cost")
 
 
-def replace_wanted(task: "_Task", without: str) -> "_Task":
-    """The same task with one property not counted."""
-    return replace(task, wanted=[each for each in task.wanted if each.property.name != without])
-
-
 @dataclass(frozen=True)
 class _Task:
     brief: Brief
@@ -244,6 +239,10 @@ class _Task:
     gone: tuple[Ingredient, ...]
     follow: float
     wanted: list[_Kept]
+
+    def without(self, name: str) -> "_Task":
+        """The same task with one property not counted."""
+        return replace(self, wanted=[each for each in self.wanted if each.property.name != name])
 
     def sort(self, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, str]]]:
         """Those whose figures are all known, and the others with what they lack."""

@@ -15,7 +15,7 @@ from optiform.jobs.around import today_of, with_lines_of
 from optiform.jobs.cheaper import Move
 from optiform.jobs.design import formula_of, setting_of
 from optiform.jobs.report import report
-from optiform.program.build import Requirements, requirements
+from optiform.program.build import Demand, Requirements, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.search import Found, NothingFits, points_moved

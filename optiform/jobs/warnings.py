@@ -1,15 +1,13 @@
 """What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
 
-import csv
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from optiform.formula import Formula
-from optiform.ingredient import DOSED, Evidence
+from optiform.ingredient import DOSED, Evidence, Ingredient
 from optiform.jobs.answer import Measured
 from optiform.jobs.measures import Setting, measure
-from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.phases import count_ingredients, phase_share
 from optiform.properties.registry import find_property
@@ -17,6 +15,7 @@ from optiform.properties.rules import Scope, certificate_class, uncertified
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
+from optiform.tables import shipped
 from optiform.units import PARTS
 
 PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
@@ -76,15 +75,14 @@ class UsualRange:
 @cache
 def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
     """The usual ranges for a kind of product; none for an unknown kind."""
-    with (DATABASE / "usual_ranges.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(
-            UsualRange(
-                row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
-                row["below"], row["above"], Evidence(row["evidence"]),
-            )
-            for row in csv.DictReader(table)
-            if row["kind"] == kind
-        )  # fmt: skip
+    return tuple(
+        UsualRange(
+            row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
+            row["below"], row["above"], Evidence(row["evidence"]),
+        )
+        for row in shipped("usual_ranges")
+        if row["kind"] == kind
+    )  # fmt: skip
 
 
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
@@ -110,15 +108,15 @@ def _ranged(kind: str) -> frozenset[str]:
 
 
 def _doses(formula: Formula, kind: str) -> Iterator[str]:
-    """Lines outside the usual use of their ingredient, or above the maximum its makers advise.
+    """Ingredients outside their usual use, or above the maximum their makers advise, all phases together.
 
     What is usual in the kind of product goes before what is usual of the ingredient at large, but for the top of what
     is dosed: a sorbate is not more usual because other preservatives are used at more.
     """
     ranged = _ranged(kind)
-    for line in formula.lines:
-        percent, name, bought = 100 * line.fraction, line.ingredient.name, line.ingredient.functions[0]
-        most, usual = line.ingredient.value("maximum use"), line.ingredient.value("usual use")
+    for item in _used(formula):
+        percent, name, bought = 100 * formula.fraction(item.name), item.name, item.functions[0]
+        most, usual = item.value("maximum use"), item.value("usual use")
         if most is not None and percent > most.figure + 1e-6:
             yield f"{name} at {percent:.3g} % is above its maximum use of {most.figure:g} % ({most.evidence})."
             continue
@@ -130,6 +128,11 @@ def _doses(formula: Formula, kind: str) -> Iterator[str]:
         if not low - 1e-6 <= percent <= high + 1e-6:
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
             yield f"{name} at {percent:.3g} % is outside its usual use of {ends} ({usual.evidence})."
+
+
+def _used(formula: Formula) -> Iterator[Ingredient]:
+    """Every ingredient once, though it may stand in several phases."""
+    yield from {line.ingredient.name: line.ingredient for line in formula.lines}.values()
 
 
 def _fats(mix: Mix, x: Vector) -> Iterator[str]:
@@ -155,9 +158,14 @@ def _held(mix: Mix, x: Vector) -> bool:
 
 
 def _preservation(mix: Mix, x: Vector) -> Iterator[str]:
-    wet = measure(water(), mix, x).value or 0.0
-    if wet >= 1.0 and not mix.serving("preservative") @ x > 0:
-        yield f"Contains {wet:.3g} % water and no preservative: microbes can grow in it."
+    wet = measure(water(), mix, x)
+    if mix.serving("preservative") @ x > 0:
+        return
+    if wet.value is None:  # water that is not known is no reason to be silent
+        lacking = ", ".join(wet.lacking)
+        yield f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it."
+    elif wet.value >= 1.0:
+        yield f"Contains {wet.value:.3g} % water and no preservative: microbes can grow in it."
 
 
 def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:
@@ -173,16 +181,16 @@ def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:
 
 def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[str]:
     limited = any("hlb" in found.name and found.limited for found in measures)
-    outside = [line.ingredient.name for line in formula.lines if outside_hlb(line.ingredient)]
+    outside = [item.name for item in _used(formula) if outside_hlb(item)]
     if limited and outside:
         yield (f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it.")
-    if limited and formula.fraction("glyceryl stearate") > 0:
+    if limited and any(x.name == "glyceryl stearate" and x.has("emulsifier") for x in _used(formula)):
         yield "Glyceryl stearate is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
 
 
 def _stock(formula: Formula, batch: float | None) -> Iterator[str]:
-    for line in formula.lines if batch else ():
-        stock = line.ingredient.value("stock")
-        need = line.fraction * (batch or 0.0)
+    for item in _used(formula) if batch else ():
+        stock = item.value("stock")
+        need = formula.fraction(item.name) * (batch or 0.0)
         if stock is not None and need > stock.figure + 1e-9:
-            yield f"{line.ingredient.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."
+            yield f"{item.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."

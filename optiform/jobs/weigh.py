@@ -1,6 +1,6 @@
 """From fractions to what the scale can show: whole steps that sum to the batch and still keep every limit."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -227,7 +227,19 @@ def weigh(
     if isinstance(best, Impossible):
         return best
     rounded = best.report.formula
-    return _best(_Task(brief, best, rounded, wishes, _scale(brief, coarse, fine_step, rounded), solver))
+    scale = _scale(brief, coarse, fine_step, rounded)
+    scale = replace(scale, notes=(*scale.notes, *_least_note(brief, least_dose)))
+    return _best(_Task(brief, best, rounded, wishes, scale, solver))
+
+
+def _least_note(brief: Brief, least: float | None) -> Iterator[str]:
+    """A minimum can cost more than rounding does, so it is named."""
+    if least:
+        own = ", but for what the brief gives a least amount of its own" if any(x.low > 0 for x in brief.ranges) else ""
+        yield (
+            f"Every line in use is at least {100 * least:.4g} % of the whole ({1000 * brief.batch * least:.4g} g)"
+            f"{own}: with smaller doses another formula may be better."
+        )
 
 
 def round_formula(

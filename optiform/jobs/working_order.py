@@ -26,11 +26,15 @@ class Addition:
 
 
 def addition(item: Ingredient, making: Making) -> Addition:
-    """When an ingredient goes into the cooling mass: as wanted, but its own heat limit wins where it is lower."""
+    """When an ingredient goes into the cooling mass: as wanted, but its own heat limit wins where it is lower.
+
+    Where suppliers differ it is the lowest they give: nobody knows whose the maker has.
+    """
     asked, limit = wanted(item, making), item.value("heat limit")
-    if limit is not None and limit.most < asked.temperature:
-        return Addition(limit.most, f"heat limit of {item.name} ({limit.evidence})")
-    return asked
+    if limit is None or limit.least >= asked.temperature:
+        return asked
+    lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
+    return Addition(limit.least, f"heat limit of {item.name}{lowest} ({limit.evidence})")
 
 
 def wanted(item: Ingredient, making: Making) -> Addition:
@@ -113,14 +117,14 @@ def _melting(line: Line) -> str:
 def _heat(line: Line, making: Making) -> str:
     """The heat limit of what goes into a hot or a cooling mass, and the temperature it goes in at."""
     limit = line.ingredient.value("heat limit")
-    known = _limit(limit) if limit else ""
+    known = heat_limit(limit) if limit else ""
     if line.phase != "cool-down":
         return known
     at = f"in at {addition(line.ingredient, making).temperature:g} degC"
     return f"{at}, {known or 'no heat limit known: ask its supplier'}"
 
 
-def _limit(limit: Value) -> str:
+def heat_limit(limit: Value) -> str:
     """One figure, or two where suppliers differ."""
     both = f"{limit.least:g} to {limit.most:g} degC, suppliers differ" if limit.least < limit.most else ""
     return f"heat limit {both or f'{limit.most:g} degC'} ({limit.evidence})"

@@ -9,6 +9,7 @@ from optiform.jobs.law import certified
 from optiform.kindrules import ruled_out
 from optiform.plain.layout import number, paragraph, shorten, table
 
+WIDEST = 40  #: characters of a table's last column; what is longer stands below
 NOT_A_RELEASE = (
     "These are calculations from published, recalled and own figures. Local law, a qualified assessor and a trial of "
     "your own decide what may be sold."
@@ -31,26 +32,37 @@ def limits(measures: Sequence[Measured]) -> str:
     rest = [found for found in measures if not found.limited and found.name != "cost"]
     parts = []
     if asked:
-        rows = [["Limits", "value", "asked", "range of the figures", "known how"], *map(_measure_row, asked)]
-        parts.append(table(rows, right=[1]))
+        parts.append(_measured(["Limits", "value", "asked", "range of the figures", "known how"], asked))
     if rest:
-        rows = [["Also", "value", "", "range of the figures", "known how"], *map(_measure_row, rest)]
-        parts.append(table(rows, right=[1]))
+        parts.append(_measured(["Also", "value", "", "range of the figures", "known how"], rest))
     return "\n\n".join(parts)
+
+
+def _measured(head: list[str], measures: Sequence[Measured]) -> str:
+    """A table of properties; words too long for its last column stand below it, whole."""
+    below = [f"{found.name}: {words}" for found in measures if len(words := _how(found)) > WIDEST]
+    return "\n".join([table([head, *map(_measure_row, measures)], right=[1]), *map(paragraph, below)])
 
 
 def _measure_row(found: Measured) -> list[str]:
     unit = "" if found.unit == "-" else f" {found.unit}"
     value = f"{number(found.value)}{unit}" if found.value is not None else found.state
     span = f"{number(found.span[0], 3)} to {number(found.span[1], 3)}" if found.span else ""
-    how = str(found.evidence) if found.value is not None else ""
+    how = _how(found)
+    if len(how) > WIDEST:
+        how = f"{found.evidence}, see below" if found.value is not None else "see below"
+    return [found.name, value, _asked(found), span, how]
+
+
+def _how(found: Measured) -> str:
+    """How well a property is known, and what there is to know of it."""
     if found.lacking:
-        how = f"no figure for {', '.join(found.lacking)}"
-    elif found.beyond:
-        how = found.note
-    elif found.note and found.value is not None:
-        how = f"{how}; {found.note}"
-    return [found.name, value, _asked(found), span, shorten(how)]
+        return f"no figure for {', '.join(found.lacking)}"
+    if found.beyond:
+        return found.note
+    if found.value is None:
+        return ""
+    return f"{found.evidence}; {found.note}" if found.note else str(found.evidence)
 
 
 def _asked(found: Measured) -> str:

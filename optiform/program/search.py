@@ -55,7 +55,6 @@ class Found:
     certificate: Certificate
     value: float
     scale: float
-    rounds: int
     local: bool = False
 
 
@@ -68,7 +67,6 @@ class NothingFits:
 
     program: Program
     at: Vector
-    rounds: int
     proven: bool = False
 
 
@@ -225,11 +223,11 @@ class _Descent:
         program = self.program(np.zeros(self.count), bent=False)
         found = solve(program, self.solver)
         if not found.feasible:
-            return NothingFits(program, np.zeros(self.count), 1, proven=True)
+            return NothingFits(program, np.zeros(self.count), proven=True)
         certificate = certify_optimal(program, found.x, found.y)
         if not certificate.holds:
             raise NotCertified(f"the solver's optimum does not check: {certificate}")
-        return self.found(program, found.x, found.y, certificate, 1)
+        return self.found(program, found.x, found.y, certificate)
 
     def down(self, start: Vector) -> Found | NothingFits:
         """From one start to a point that is a proven optimum of the program that holds near that very point."""
@@ -243,25 +241,25 @@ class _Descent:
             if not found.feasible:
                 nearest = _nearest_miss(program, self.asked, self.solver)
                 if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME_POINT:
-                    return NothingFits(program, point[:count], round_number)
+                    return NothingFits(program, point[:count])
                 point = nearest
                 continue
             moved = float(np.abs(found.x[:count] - point[:count]).max())
             certificate = certify_optimal(program, point, found.y) if len(point) == len(found.x) else None
             still = certificate is not None and (abs(certificate.gap) <= AT_REST or moved <= ROUNDED)
             if certificate is not None and certificate.holds and still:
-                return self.found(program, point, found.y, certificate, round_number)
+                return self.found(program, point, found.y, certificate)
             point = found.x
             if round_number >= PATIENCE:
                 box = SHRINK * min(box, max(moved, SAME_POINT))
         raise Unsettled(_restless(self.asked, point[:count]))
 
-    def found(self, program: Program, point: Vector, y: Vector, proof: Certificate, rounds: int) -> Found:
+    def found(self, program: Program, point: Vector, y: Vector, proof: Certificate) -> Found:
         """The answer at rest."""
         x = point[: self.count]
         bends = not self.objective.linear or any(demand.bends for demand in self.asked)
         value, scale = self.objective.value(x), self.objective.scale(x)
-        return Found(program, x, point, y, proof, value, scale, rounds, local=bends)
+        return Found(program, x, point, y, proof, value, scale, local=bends)
 
 
 def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName) -> Vector | None:

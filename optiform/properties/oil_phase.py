@@ -4,7 +4,6 @@ The fats are the ingredients bought as butter, oil or ester. Waxes, fatty alcoho
 do not enter these means.
 """
 
-import csv
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -12,8 +11,8 @@ from functools import cache, lru_cache
 import numpy as np
 
 from optiform.ingredient import Evidence, Ingredient, Value
-from optiform.paths import DATABASE
 from optiform.properties.base import ENDS, Mix, Property, Terms, Vector
+from optiform.tables import shipped
 
 FATS = ("butter", "oil", "ester")
 TRIGLYCERIDES = ("butter", "oil")
@@ -39,13 +38,12 @@ class FattyAcid:
 @cache
 def fatty_acid_constants() -> Mapping[str, FattyAcid]:
     """The constants of fatty_acid_constants.csv, by fatty acid."""
-    with (DATABASE / "fatty_acid_constants.csv").open(encoding="utf-8", newline="") as table:
-        return {
-            row["fatty acid"]: FattyAcid(
-                float(row["molar mass"]), int(row["double bonds"]), float(row["iodine factor triglyceride"] or 0)
-            )
-            for row in csv.DictReader(table)
-        }
+    return {
+        row["fatty acid"]: FattyAcid(
+            float(row["molar mass"]), int(row["double bonds"]), float(row["iodine factor triglyceride"] or 0)
+        )
+        for row in shipped("fatty_acid_constants")
+    }
 
 
 def iodine_value(acids: Mapping[str, float]) -> float:

@@ -4,7 +4,6 @@ The tables are a copy of what was read on the dates their sources give; laws mov
 replace the law or a qualified assessor.
 """
 
-import csv
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,8 +12,8 @@ from functools import cache
 import numpy as np
 
 from optiform.ingredient import Evidence, Ingredient
-from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Terms
+from optiform.tables import shipped
 
 MARKETS = ("EU", "GB", "US")
 USES = ("rinse-off", "leave-on")
@@ -82,8 +81,7 @@ class Rule:
 @cache
 def rules() -> tuple[Rule, ...]:
     """Every rule of limits.csv."""
-    with (DATABASE / "limits.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(_rule(row) for row in csv.DictReader(table))
+    return tuple(_rule(row) for row in shipped("limits"))
 
 
 def _rule(row: dict[str, str]) -> Rule:

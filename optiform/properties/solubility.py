@@ -1,6 +1,5 @@
 """How much sugar or salt an amount of water dissolves."""
 
-import csv
 import functools
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -8,7 +7,7 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from optiform.paths import DATABASE
+from optiform.tables import shipped
 
 _Curve = tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]
 
@@ -53,10 +52,9 @@ def solubility(substance: str, temperature: float) -> float:
 def _curves() -> Mapping[str, _Curve]:
     """Temperatures and g per 100 g of water of each substance, in rising temperature."""
     points: dict[str, list[tuple[float, float]]] = {}
-    with (DATABASE / "solubility.csv").open(encoding="utf-8", newline="") as table:
-        for row in csv.DictReader(table):
-            point = (float(row["temperature"]), float(row["grams"]))
-            points.setdefault(row["substance"], []).append(point)
+    for row in shipped("solubility"):
+        point = (float(row["temperature"]), float(row["grams"]))
+        points.setdefault(row["substance"], []).append(point)
     return MappingProxyType({name: _curve(found) for name, found in points.items()})
 
 

@@ -1,6 +1,5 @@
 """What holds the product up: structuring solids, and the pairs of fats whose solids do not add up."""
 
-import csv
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -8,9 +7,9 @@ from functools import cache
 import numpy as np
 
 from optiform.ingredient import Evidence, Ingredient, Value
-from optiform.paths import DATABASE
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
+from optiform.tables import shipped
 from optiform.units import PARTS
 
 STRUCTURANTS = ("wax", "fatty alcohol", "fatty acid")
@@ -105,8 +104,7 @@ class Eutectic:
 
 @cache
 def _eutectics() -> tuple[Eutectic, ...]:
-    with (DATABASE / "eutectics.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(_eutectic(row) for row in csv.DictReader(table))
+    return tuple(_eutectic(row) for row in shipped("eutectics"))
 
 
 def _eutectic(row: Mapping[str, str]) -> Eutectic:

@@ -1,6 +1,5 @@
 """An estimate of water activity from what is dissolved in the water."""
 
-import csv
 import functools
 import math
 from collections.abc import Iterable, Mapping
@@ -9,8 +8,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from optiform.paths import DATABASE
 from optiform.properties.solubility import OutOfRange
+from optiform.tables import shipped
 
 WATER = "Aqua"
 WATER_MOLAR_MASS = 18.01528  # g/mol
@@ -155,9 +154,8 @@ def model_ranges() -> Mapping[str, float]:
 def _solutes() -> Mapping[str, Solute]:
     """The solutes of `water_activity.csv` by INCI name."""
     rows: dict[str, list[dict[str, str]]] = {}
-    with (DATABASE / "water_activity.csv").open(encoding="utf-8", newline="") as table:
-        for row in csv.DictReader(table):
-            rows.setdefault(row["solute"], []).append(row)
+    for row in shipped("water_activity"):
+        rows.setdefault(row["solute"], []).append(row)
     return MappingProxyType({name: _solute(name, found) for name, found in rows.items()})
 
 

@@ -175,6 +175,8 @@ def _unlike(given: Packaging, kept: Packaging | None, where: Where) -> Iterator[
         new, old = getattr(given, field), getattr(kept, field)
         if new not in (None, "", old):
             yield Fault(*where(field), _shown(new), f"{_shown(old)}, as it is kept, or nothing here")
+    if given.price is not None and given.currency != kept.currency:
+        yield Fault(*where("currency"), repr(given.currency), f"{kept.currency!r}, as it is kept")
 
 
 def _shown(value: Any) -> str:

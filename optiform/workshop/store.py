@@ -134,10 +134,6 @@ class Workshop:
         """
         self.decide(lambda _: records)
 
-    def add_from(self, records: Sequence[Record], place: Places) -> None:
-        """Keep records that were read somewhere: as `add`, with faults told at their places."""
-        self.decide(lambda _: records, place)
-
     def decide(self, decision: Decision, place: Places | None = None) -> tuple[Record, ...]:
         """Keep what a decision makes of the records as they are; nobody else writes between its reading and this.
 

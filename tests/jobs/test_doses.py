@@ -3,8 +3,9 @@
 import pytest
 
 from optiform.catalogue import read_catalogue
-from optiform.formula import Line
-from optiform.jobs.doses import FEWEST_STEPS, premix
+from optiform.formula import Formula, Line
+from optiform.jobs.doses import FEWEST_STEPS, highest, premix
+from tests.builders import brief_of, ingredient
 
 CATALOGUE = read_catalogue()
 
@@ -49,3 +50,14 @@ def test_no_premix_without_a_carrier_or_with_too_little_of_it_or_too_dilute() ->
     assert premix(made[0], 5.0, 5, {"sweet almond oil": 15}, made) is not None
     assert premix(made[0], 5.0, 5, {"water": 500}, lines("mixed tocopherols", "water")) is None
     assert premix(made[0], 0.9, 1, {"sweet almond oil": 500}, made) is None
+
+
+def test_an_ingredient_in_two_phases_keeps_its_maximum_as_one() -> None:
+    wax = ingredient("my wax", 1.0, "wax", {"maximum use": 1.0}, phase="oil phase")
+    rest = ingredient("water", 1.0, "water")
+    made = Formula("f", (Line(wax, 0.006, "oil phase"), Line(wax, 0.003, "cool-down"), Line(rest, 0.991, "")))
+    caps = highest(made, brief_of([wax, rest]))
+    assert caps[:2].sum() == pytest.approx(0.01)
+    assert caps[0] == pytest.approx(2 * caps[1])
+    alone = Formula("f", (Line(wax, 0.009, "oil phase"), Line(rest, 0.991, "")))
+    assert highest(alone, brief_of([wax, rest]))[0] == pytest.approx(0.01)

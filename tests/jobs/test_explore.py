@@ -13,7 +13,7 @@ from optiform.brieffile import read_brief
 from optiform.faults import BadInput, Unsettled
 from optiform.formula import Formula, Line
 from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design, setting_of
+from optiform.jobs.design import design, formula_of, setting_of
 from optiform.jobs.explore import Alternatives, TradeOff, Way, alternatives, explore_limit
 from optiform.jobs.report import report
 from optiform.properties.registry import find_property
@@ -120,10 +120,15 @@ def test_the_price_at_the_brief_s_own_target_is_the_printed_one() -> None:
     assert found.corners[-1].value == pytest.approx(answer.objective)
 
 
+def formula_at(found: TradeOff, target: float) -> Formula:
+    """The formula that the curve stands for between its corners."""
+    return formula_of(found.brief, found.scale.fractions(found.curve.point_at(target)), f"{target:g}")
+
+
 def test_a_formula_at_any_target_reaches_the_value() -> None:
     found = traded(demo(), "solid fat at 30 degC", "low", 3.0, 12.0)
     for target in (3.3, 7.77, 11.9):
-        formula = found.formula_at(target)
+        formula = formula_at(found, target)
         assert find_property("cost", "EUR").of(formula) == pytest.approx(found.value_at(target), abs=1e-8)
         reached = find_property("solid fat at 30 degC", "EUR").of(formula)
         assert reached is not None
@@ -193,7 +198,7 @@ def test_other_goals_than_cost(direction: str, words: str, moved: str, way: Way)
     for target in np.linspace(*found.fits, 6)[1:-1]:
         again = value(brief_of(SHELF, {**ASKED, moved: ends(ASKED, moved, way, float(target))}, goal=brief.goal))
         assert found.value_at(target) == pytest.approx(again, abs=1e-6)
-        assert find_property(words, "EUR", SHELF).of(found.formula_at(target)) == pytest.approx(again, abs=1e-5)
+        assert find_property(words, "EUR", SHELF).of(formula_at(found, target)) == pytest.approx(again, abs=1e-5)
 
 
 def ends(asked: Ends, words: str, way: Way, target: float) -> tuple[float | None, float | None]:

@@ -16,7 +16,7 @@ from optiform.jobs.lots import with_lots
 from optiform.jobs.record import batch_records, matches, packed, repacked
 from optiform.makingfile import read_making
 from optiform.paths import DEMO
-from optiform.workshop.records import Batch, BatchLine, Lot, Movement, PackagingCount, Version, VersionLine
+from optiform.workshop.records import Batch, BatchLine, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
 from optiform.workshop.stockfile import OnShelf
 from tests.dates import ANY_DAY
 
@@ -103,17 +103,41 @@ def count(name: str, pieces: int, batch: str = "") -> PackagingCount:
     return PackagingCount(packaging=name, when=NOON, pieces=pieces, reason="x", batch=batch)
 
 
+KINDS = [Packaging(name="jar", kind="jar"), Packaging(name="label", kind="label"), Packaging(name="box", kind="box")]
+
+
+def moved(jars: int, counts: list[PackagingCount], kinds: list[Packaging] = KINDS) -> dict[str, int]:
+    return {x.packaging: x.pieces for x in repacked(replace(BATCH, jars=jars), kinds, counts, NOON).counts}
+
+
+def test_two_labels_for_each_jar_stay_two_and_a_box_for_six_is_left_alone() -> None:
+    there = [count("jar", 40), count("label", 80), count("box", 9), count("lid", 40)]
+    gone = [count("jar", -26, "B2"), count("label", -52, "B2"), count("box", -5, "B2"), count("lid", -26, "B2")]
+    assert moved(24, [*there, *gone]) == {"jar": 2, "label": 4, "lid": 2}
+    assert moved(24, [*there, *gone], []) == {"jar": 2, "label": 4, "lid": 2}  # two of three agree on 26
+    assert moved(27, [*there, *gone]) == {"jar": -1, "label": -2, "lid": -1}
+    assert moved(26, [*there, *gone]) == {}
+    told = repacked(replace(BATCH, jars=24), KINDS, [*there, *gone], NOON).notes
+    assert [note.split(":")[0] for note in told] == ["box"]
+    before = replace(BATCH, number="B1", jars=26)
+    earlier = [*there, *(replace(each, batch="B1") for each in gone[:3])]
+    again = packed(BATCH, 10, [before], earlier, NOON)
+    assert {x.packaging: x.pieces for x in again.counts} == {"jar": -10, "label": -20}
+    assert [note.split(":")[0] for note in again.notes] == ["box"]
+
+
 def test_packaging_goes_as_the_last_batch_took_it_and_comes_back() -> None:
     before = replace(BATCH, number="B1", jars=9, rejected=1)
     counts = [count("jar", 40), count("lid", 15), count("box", 9), count("jar", -10, "B1"), count("lid", -10, "B1")]
     counts.append(count("box", -2, "B1"))
     found = packed(BATCH, 12, [before], counts, NOON)
     assert [(x.packaging, x.pieces, x.batch) for x in found.counts] == [("jar", -12, "B2")]
-    assert found.notes == ("lid: 5 there, 12 needed, so none is counted out.",)
+    assert found.notes[0] == "lid: 5 there, 12 needed, so none is counted out."
+    assert found.notes[1].startswith("box: 2 went into batch B1, no whole number for each jar")
     made = replace(BATCH, jars=10, rejected=1)
-    back = repacked(made, [*counts, *found.counts], NOON)
+    back = repacked(made, KINDS, [*counts, *found.counts], NOON)
     assert [(x.packaging, x.pieces) for x in back.counts] == [("jar", 1)]
-    assert repacked(made, [*counts, *found.counts, *back.counts], NOON).counts == ()
+    assert repacked(made, KINDS, [*counts, *found.counts, *back.counts], NOON).counts == ()
     assert "no earlier batch" in packed(BATCH, 12, [replace(before, product="soap")], counts, NOON).notes[0]
 
 

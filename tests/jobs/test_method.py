@@ -11,7 +11,7 @@ from optiform.making import PRACTICE, Making, Observed
 CATALOGUE = read_catalogue()
 SEEN = Observed(room=17, start=72, later=58, after=15)
 CREAM = ("water", "cocamidopropyl betaine, 30 %", "cetearyl alcohol", "sweet almond oil")
-PHENOXY = "phenoxyethanol + ethylhexylglycerin"
+PHENOXY = "phenoxyethanol + caprylyl glycol"
 
 
 def pot(*names: str, part: str = "", portion: str = "", phase: str = "") -> Pot:
@@ -125,7 +125,7 @@ def test_a_wax_that_the_heat_does_not_melt_is_told() -> None:
 def test_what_the_heat_harms_is_told() -> None:
     (told,) = method_warnings(pot("honey", "beeswax"), Making())
     assert told == (
-        "honey is heated to 70 degC in the water phase; its heat limit is 45 degC (practice): move it to the cool-down."
+        "honey is heated to 70 degC in the water phase; heat limit 45 degC (practice): move it to the cool-down."
     )
 
 

@@ -1,6 +1,7 @@
 """What every report shows: properties that apply, usual ranges as warnings, cautions."""
 
 import datetime
+from dataclasses import replace
 
 import pytest
 
@@ -11,7 +12,7 @@ from optiform.jobs.answer import Measured
 from optiform.jobs.measures import Setting
 from optiform.jobs.report import report
 from optiform.jobs.warnings import usual_ranges
-from optiform.plain.sections import rules
+from optiform.plain.sections import limits, rules
 from optiform.properties.registry import find_property
 from optiform.properties.rules import Scope
 from tests.builders import ingredient, limit
@@ -124,6 +125,51 @@ def test_a_dose_above_the_advised_maximum_is_told() -> None:
     assert [text for text in report(formula(share), Setting()).warnings if "phenoxyethanol" in text and "5 %" in text]
 
 
+def split(shares: dict[str, float], name: str, phase: str, part: float) -> Formula:
+    """The formula with a part of an ingredient, in %, moved to another phase."""
+    whole = formula(shares)
+    moved = Line(CATALOGUE.ingredients[name.casefold()], part / 100, phase)
+    kept = (
+        replace(line, fraction=line.fraction - moved.fraction) if line.ingredient.name == name else line
+        for line in whole.lines
+    )
+    return Formula("test", (*kept, moved))
+
+
+def test_a_dose_in_two_phases_is_one_dose() -> None:
+    name = "phenoxyethanol + ethylhexylglycerin"
+    shares = {name: 1.8, "water": 98.2}
+    told = [text for text in report(formula(shares), Setting()).warnings if text.startswith(name)]
+    assert len(told) == 1
+    assert "1.8 %" in told[0]
+    parted = report(split(shares, name, "water phase", 0.9), Setting()).warnings
+    assert [text for text in parted if text.startswith(name)] == told
+
+
+def test_what_two_phases_need_of_the_stock_is_one_need() -> None:
+    item = ingredient("my oil", 5.0, "oil", {"stock": 0.5})
+    lines = Line(item, 0.4, "oil phase"), Line(item, 0.3, "cool-down"), Line(CATALOGUE.ingredients["water"], 0.3, "")
+    told = report(Formula("test", lines), Setting(batch=1.0)).warnings
+    assert [text for text in told if "in stock" in text] == ["my oil: the batch needs 0.7 kg, 0.5 kg are in stock."]
+
+
+def test_water_that_is_not_known_does_not_silence_the_warning() -> None:
+    foam = ingredient("my foam", 5.0, "liquid surfactant", {"active surfactant": 30.0}, phase="water phase")
+    told = report(Formula("test", (Line(foam, 1.0, "water phase"),)), Setting()).warnings
+    assert "No preservative, and how much water my foam brings is not known: microbes can grow in it." in told
+    kept = Line(CATALOGUE.ingredients["phenoxyethanol + ethylhexylglycerin"], 0.01, "cool-down")
+    preserved = report(Formula("test", (Line(foam, 0.99, "water phase"), kept)), Setting()).warnings
+    assert not [text for text in preserved if "microbes" in text]
+
+
+def test_glyceryl_stearate_that_counts_as_oil_is_not_said_to_be_an_emulsifier() -> None:
+    lines = formula({"glyceryl stearate": 5.0, "polysorbate 60": 5.0, "sweet almond oil": 90.0}).lines
+    as_oil = replace(lines[0].ingredient, functions=("fatty alcohol",))
+    setting = Setting(limits=(limit("hlb of the emulsifiers", [], low=3),))
+    told = report(Formula("test", (replace(lines[0], ingredient=as_oil), *lines[1:])), setting).warnings
+    assert not [text for text in told if "count_as_oil" in text]
+
+
 def test_an_hlb_limit_says_what_it_leaves_out() -> None:
     shares = {"water": 80.0, "emulsifying wax NF": 5.0, "glyceryl stearate": 5.0, "sweet almond oil": 10.0}
     setting = Setting(limits=(limit("hlb of the emulsifiers", [], low=3),))
@@ -186,6 +232,17 @@ def test_a_rule_check_names_its_row_and_what_it_counts_as() -> None:
     (one,) = [rule for rule in checks if rule.id == "EU-V-1-rinse"]
     assert one.expressed_as == "benzoic acid"
     assert one.content == pytest.approx(0.5 * 0.8475, rel=0.02)
+
+
+def test_words_too_long_for_the_table_stand_below_it_whole() -> None:
+    names = [f"mystery oil of the {word} kind" for word in ("first", "second", "third", "fourth")]
+    lines = [Line(ingredient(name, 5, "oil"), 0.25, "oil phase") for name in names]
+    text = limits(report(Formula("f", tuple(lines)), Setting()).measures)
+    assert "..." not in text
+    assert all(name in " ".join(text.split("- iodine value: ")[1].split()) for name in names)
+    wet = limits(report(formula(SCRUB), Setting()).measures)
+    assert "recalled, see below" in wet
+    assert "no proof of preservation" in " ".join(wet.split())
 
 
 def test_a_market_without_a_number_says_so() -> None:

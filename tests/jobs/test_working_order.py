@@ -95,6 +95,16 @@ def test_a_lower_heat_limit_wins_and_is_named() -> None:
     assert own.source == f"heat limit of {PHENOXY} (own)"
 
 
+@pytest.mark.parametrize(
+    ("name", "fast", "at"),
+    [("sodium benzoate + potassium sorbate", False, 40), ("phenoxyethanol + ethylhexylglycerin", True, 45)],
+)
+def test_where_suppliers_differ_the_lowest_limit_wins(name: str, fast: bool, at: float) -> None:
+    into = addition(found(name), Making(cools_fast=fast))
+    assert into.temperature == at
+    assert into.source == f"heat limit of {name}, the lowest that suppliers give (recalled)"
+
+
 def test_a_higher_heat_limit_does_not_raise_it() -> None:
     assert addition(with_heat_limit(PHENOXY, 80), Making()).temperature == 43
 

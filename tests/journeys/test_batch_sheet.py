@@ -72,6 +72,8 @@ def test_files_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> N
         (["--batch", "0 g"], "more than nothing"),
         (["--jars", "0"], "1 or more"),
         (["--html", "no-folder/a.html"], "a folder that exists"),
+        (["--html", str(DEMO)], "a folder, expected the name of a file"),
+        (["--csv", "a" * 300], "a file that can be written"),
         (["--making", "none.toml"], "there is no such file"),
     ],
 )

@@ -569,3 +569,53 @@ def test_a_single_repair_is_not_called_one_of_several(shell: Shell, tmp_path: Pa
     words = "This makes it possible:" if len(found["repairs"]) == 1 else "Any one of these makes it possible:"
     assert found["repairs"]
     assert words in text
+
+
+OF_DEMO = str(DEMO / "brief.toml")
+
+
+@pytest.mark.parametrize(
+    ("words", "places"),
+    [
+        (["from-label", "x.txt", "--cap", "Aqua=much", "--cap", "Glycerin=x", "--date", "soon"],
+         ["--date", "--cap", "--cap"]),
+        (["weigh", OF_DEMO, "--step", "x", "--fine-step", "0 g", "--least-dose", "101 %", "--apart", "milk", "stone"],
+         ["--step", "--fine-step", "--least-dose", "--apart", "--apart"]),
+        (["cheaper", OF_DEMO, "--saving", "much", "--most-change", "-1 %"], ["--saving", "--most-change"]),
+        (["explore", OF_DEMO, "--prices", "x", "--within", "y", "--limit", "oil phase"],
+         ["--prices", "--within", "--limit"]),
+        (["check", "x.csv", "--batch", "0 kg", "--area", "moon", "--date", "soon"], ["--area", "--date", "--batch"]),
+        (["compare", "a.csv", "b.csv", "--scale", "much"], ["--scale", "file", "file"]),
+        (["batch", "--brief", OF_DEMO, "--batch", "x", "--maker", "EH", "--room", "y"],
+         ["--batch", "--maker", "--room", "--room"]),
+        (["stock", "--days", "-1", "--batch", "x"], ["--batch", "--days"]),
+        (["trial", "predict", "x.csv", "--at", "hot", "--at", "cold"], ["--at", "--at"]),
+        (["trial", "next", OF_DEMO, "--ask", "x", "--mass", "y", "--step", "0 g"], ["--ask", "--mass", "--step"]),
+        (["costs", "--brief", OF_DEMO, "--costs", "x", "--batch", "x", "--price", "0 EUR"], ["--batch", "--price"]),
+    ],
+)  # fmt: skip
+def test_every_fault_of_the_options_is_told_at_once(
+    words: list[str], places: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    assert main([*words, "--json"]) == BAD_INPUT
+    faults = json.loads(capsys.readouterr().out)["faults"]
+    assert [fault["place"] for fault in faults] == places
+    assert all(set(fault) == {"file", "place", "read", "expected"} for fault in faults)
+
+
+def test_a_fault_of_usage_is_an_object_too_where_main_is_called(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["design", "--json"])
+    assert left.value.code == BAD_INPUT
+    (fault,) = json.loads(capsys.readouterr().out)["faults"]
+    assert set(fault) == {"file", "place", "read", "expected"}
+
+
+def test_a_copy_of_the_demo_says_as_data_what_it_copied(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo", "--copy", str(tmp_path / "shop"), "--json"]) == ANSWERED
+    told = json.loads(capsys.readouterr().out)
+    assert told["status"] == "copied"
+    assert "brief.toml" in told["files"]
+    assert sorted(told["files"]) == sorted(path.name for path in Path(told["folder"]).iterdir())

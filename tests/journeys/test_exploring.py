@@ -102,6 +102,21 @@ def test_grams_are_whole_steps_and_sum_to_the_batch(capsys: pytest.CaptureFixtur
     assert "drift" in text(capsys, "weigh", BRIEF)
 
 
+def test_the_least_dose_is_that_of_the_finest_scale_and_is_named(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """0.4 % glycerin of 1 kg are 4 g: 40 steps of the fine scale, but only 4 of the coarse one."""
+    (tmp_path / "own.csv").write_text("ingredient,price (EUR/kg)\nwater,0\nglycerin,100\n", encoding="utf-8")
+    brief = tmp_path / "brief.toml"
+    lines = ['own_files = ["own.csv"]', 'scale = "1 g"', "[limits]", '"humectant active" = { low = "0.4 %" }']
+    brief.write_text("\n".join(lines), encoding="utf-8")
+    asked = ("weigh", str(brief), "--step", "1 g")
+    fine, coarse = data(capsys, *asked, "--fine-step", "0.1 g"), data(capsys, *asked)
+    assert (fine["cost"], coarse["cost"]) == (pytest.approx(0.4, abs=0.11), pytest.approx(2.0))
+    assert any("at least 0.2 % of the whole (2 g)" in note for note in fine["notes"])
+    assert any("at least 2 % of the whole (20 g)" in note for note in coarse["notes"])
+
+
 def test_a_given_formula_is_rounded_as_near_as_can_be(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     new = tmp_path / "new.csv"
     assert main(["design", BRIEF, "--write", str(new)]) == ANSWERED

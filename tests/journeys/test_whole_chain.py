@@ -3,7 +3,9 @@ carried to another machine. What one document says of the batch, the others say 
 """
 
 import datetime
+import errno
 import json
+import os
 import re
 from pathlib import Path
 from types import SimpleNamespace
@@ -162,3 +164,34 @@ def test_several_lots_for_a_line_and_one_that_has_expired(maker: Maker) -> None:
 )
 def test_records_that_cannot_be(maker: Maker, words: tuple[str, ...], told: str) -> None:
     assert told in maker.says("batch", *BRIEF, *words, code=2)
+
+
+def test_a_page_that_cannot_be_written_keeps_no_batch(maker: Maker) -> None:
+    maker.says("stock", "import", "workshop", "--workshop", ".")
+    maker.says("stock", "receive", "mango butter", "2 kg", "--lot", "M2")
+    Path("folder").mkdir()
+    asked = ("batch", *BRIEF, "--record", "Q1", "--version", "less salt")
+    assert "a folder, expected the name of a file" in maker.says(*asked, "--html", "folder", code=2)
+    assert kept(BatchLine, "Q1") == []
+    maker.says(*asked, "--html", "a.html")
+
+
+def test_a_batch_that_is_kept_is_told_and_shown_where_its_page_fails(
+    maker: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(path: Path, *_: object, **__: object) -> int:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+
+    maker.says("stock", "import", "workshop", "--workshop", ".")
+    maker.says("stock", "receive", "mango butter", "2 kg", "--lot", "M2")
+    monkeypatch.setattr(Path, "write_text", full)
+    asked = ("batch", *BRIEF, "--version", "less salt", "--html", "a.html", "--csv", "a.csv")
+    assert main([*asked, "--record", "Q1"]) == 2
+    out, errors = maker.capsys.readouterr()
+    assert "Melt" in out or "melt" in out
+    assert errors.count("No space left on device") == 2
+    assert "Q1: read a batch that is kept now" in errors
+    assert kept(BatchLine, "Q1")
+    assert main([*asked, "--record", "Q2", "--json"]) == 2
+    (csv, page, told) = json.loads(maker.capsys.readouterr().out)["faults"]
+    assert (csv["file"], page["file"], told["place"]) == ("--csv", "--html", "Q2")

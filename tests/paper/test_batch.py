@@ -41,7 +41,7 @@ def test_common_practice_is_marked() -> None:
     page = batch_page(sheet())
     assert '<p class="small">* common practice, no source.</p>' in page
     assert "<td>4*</td><td>Combine" in page
-    assert "<td>5</td><td>Cool to 49 degC" in page  # from the observed point
+    assert "<td>5</td><td>Cool to 45 degC" in page  # from the observed point
 
 
 def test_there_is_room_to_write() -> None:

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from optiform.paths import DATABASE
-from optiform.properties.triglycerides import (
+from tests.published.triglycerides import (
     distribution,
     estimated_solid_fat,
     melting,

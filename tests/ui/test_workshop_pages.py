@@ -24,7 +24,16 @@ from optiform.paths import DEMO, UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
 from optiform.workshop.decisions import Kept, written
 from optiform.workshop.exchange import import_from
-from optiform.workshop.records import Lot, Movement, PackagingCount, Reading, Trial, TrialWeight, Version, VersionLine
+from optiform.workshop.records import (
+    Lot,
+    Movement,
+    PackagingCount,
+    Reading,
+    Trial,
+    TrialWeight,
+    Version,
+    VersionLine,
+)
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BROKEN, bench, table, variant
 from tests.ui.test_pages import texts as markdown
@@ -287,6 +296,27 @@ def test_packaging_is_counted_and_never_below_nothing(own: Path) -> None:
     fill(at, "pieces", name="lid 70 mm", count=-51, reason="broken")
     assert "at most 50 pieces to go" in texts(at.markdown)
     assert kept(own, PackagingCount)[-1].pieces == -6
+
+
+@pytest.mark.usefixtures("own")
+def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
+    pounds = replace(demo(), document={**demo().document, "currency": "GBP"})
+    at = page("stock", pounds, {"stock-tab": "Packaging"})
+    (currency,) = (each.value for each in at.text_input if str(each.key).startswith("pieces-currency"))
+    assert currency == "GBP"
+    fill(at, "pieces", name="lid 70 mm", count=1, reason="bought", price=0.11)
+    assert "Currency: read 'GBP', expected 'EUR', as it is kept" in texts(at.markdown)
+
+
+@pytest.mark.usefixtures("own")
+def test_texture_rests_on_the_readings_of_an_own_workshop() -> None:
+    at = page("texture")
+    assert "its exponents are fitted to 6 trials" in texts(at.caption)
+    fitted = table(at, "20 °C")
+    (scale,) = (each for each in at.toggle if each.key == "fitted")
+    scale.set_value(False).run()
+    assert "assumed exponents" in texts(at.caption)
+    assert not table(at, "20 °C").equals(fitted)
 
 
 def test_an_offer_is_kept_and_shown() -> None:

@@ -2,12 +2,17 @@
 
 import pandas as pd
 import streamlit as st
-from workbench import show
+from workbench import shop, show
 from workbench.charts import firmness_bands
 from workbench.question import asked, moves, needs_today
 
+from optiform.brief import Brief
+from optiform.jobs.around import today_of
 from optiform.jobs.texture import Course, Texture, texture
-from optiform.properties.firmness import Band
+from optiform.jobs.trials.fit import exponents, fit
+from optiform.properties.firmness import ASSUMED, Band, Exponents
+from optiform.workshop.log import Log
+from optiform.workshop.records import Reading
 
 
 def settings() -> tuple[float, float, bool]:
@@ -21,6 +26,20 @@ def settings() -> tuple[float, float, bool]:
     return float(step), float(at), free
 
 
+def readings() -> Log | None:
+    """The trials of the maker's own workshop, where something was read and the scale is to be fitted to it."""
+    found = shop.read() if shop.own() else None
+    if not isinstance(found, shop.Shop) or all(reading.excluded for reading in found.of(Reading)):
+        return None
+    wanted = st.toggle("On the scale that your trials fit", True, key="fitted", help=f"those of {found.name}")
+    return found.log if wanted else None
+
+
+def scale(brief: Brief, kept: Log | None) -> Exponents:
+    """As the readings fit it, else as assumed."""
+    return exponents(fit(kept, brief.catalogue, today_of(brief))) if kept else ASSUMED
+
+
 def courses(found: Texture) -> None:
     """Every course with its firmness at each temperature, and one in detail."""
     st.markdown(f"Today at 20 °C is 100. Wanted: **{found.wanted:.0f}** at {found.temperature:g} °C; at most "
@@ -32,8 +51,7 @@ def courses(found: Texture) -> None:
     rows = [{"": "today"} | _bands(found.before, found)]
     rows += [{"": name} | _bands(course.firmness, found) for name, course in named.items()]
     st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="")
-    st.caption("A band, not a number: it rests on assumed exponents until your own readings are fitted. "
-               "Gums, foam and the making are not in it.")  # fmt: skip
+    st.caption(f"A band, not a number: {show.escape(found.rests_on)}. Gums, foam and the making are not in it.")
     if named:
         chosen = st.selectbox(
             "Look at", list(named), key="course", format_func=lambda name: f"{name}: {_words(named[name])}"
@@ -65,6 +83,7 @@ st.title("Firmer or softer")
 st.markdown("Moves firmness by a step at one temperature and keeps cold and hot within limits.")
 if needs_today():
     wishes = settings()
-    answer = asked("texture", wishes, lambda brief: texture(brief, wishes[0], wishes[1], wishes[2]))
+    kept = readings()
+    answer = asked("texture", (*wishes, kept), lambda brief: texture(brief, *wishes, known=scale(brief, kept)))
     if answer is not None:
         courses(answer)

@@ -21,8 +21,8 @@ CAME = forms.written(
 WENT = forms.written(kg="Mass, kg", lot="From", reason="Reason")
 AGAIN = forms.written(kg="Left by the scale, kg", lot="Lot", reason="Reason")
 PIECES = forms.written(
-    name="Packaging", packaging="Packaging", pieces="Pieces", reason="Reason", kind="Kind", price="Price, EUR",
-    volume="Volume, mL", tare="Empty, g",
+    name="Packaging", packaging="Packaging", pieces="Pieces", reason="Reason", kind="Kind", price="Price of one",
+    currency="Currency", volume="Volume, mL", tare="Empty, g",
 )  # fmt: skip
 OFFERED = forms.written(
     ingredient="Ingredient", supplier="Supplier", date="Seen on", pack="Pack, kg", price="Price of the pack",
@@ -36,6 +36,11 @@ def names(found: Shop) -> list[str]:
     catalogue = read_catalogue([]) if isinstance(read, work.Refused) else read.catalogue
     kept = {cell.ingredient for cell in found.of(OwnCell)} | {lot.ingredient for lot in found.of(Lot)}
     return sorted({item.name for item in catalogue.ingredients.values()} | kept, key=str.casefold)
+
+
+def money() -> str:
+    """The currency a form begins with: that of the bench."""
+    return str(state.bench().document.get("currency", "EUR"))
 
 
 def _now() -> datetime.datetime:
@@ -59,7 +64,7 @@ def receive(found: Shop, first: bool = False) -> None:
         one, two, three = st.columns(3)
         expiry = one.date_input("Expiry", None, key=key("receive", "expiry"))
         price = two.number_input("Price per kg, landed", 0.0, None, None, format="%g", key=key("receive", "price"))
-        currency = three.text_input("Currency", "EUR", key=key("receive", "currency"))
+        currency = three.text_input("Currency", money(), key=key("receive", "currency"))
         note = st.text_input("Note", key=key("receive", "note"))
         sent = st.form_submit_button("Keep the lot", type="primary", key="receive")
     if sent:
@@ -138,16 +143,20 @@ def packaging(found: Shop) -> None:
                                  help="below 0 where they went")  # fmt: skip
         reason = three.text_input("Reason", key=key("pieces", "reason"), placeholder="bought, broken")
         st.caption("Only for a new one:")
-        one, two, three, four = st.columns(4)
+        one, two, three = st.columns(3)
         kind = one.text_input("Kind", key=key("pieces", "kind"), placeholder="jar, lid, label")
-        price = two.number_input("Price, EUR", 0.0, None, None, format="%g", key=key("pieces", "price"))
-        volume = three.number_input("Volume, mL", 0.0, None, None, format="%g", key=key("pieces", "volume"))
-        tare = four.number_input("Empty, g", 0.0, None, None, format="%g", key=key("pieces", "tare"))
+        price = two.number_input("Price of one", 0.0, None, None, format="%g", key=key("pieces", "price"))
+        currency = three.text_input("Currency", money(), key=key("pieces", "currency"))
+        one, two, _ = st.columns(3)
+        volume = one.number_input("Volume, mL", 0.0, None, None, format="%g", key=key("pieces", "volume"))
+        tare = two.number_input("Empty, g", 0.0, None, None, format="%g", key=key("pieces", "tare"))
         sent = st.form_submit_button("Keep the count", type="primary", key="pieces")
     if sent:
         needed = {"Packaging": name, "Pieces": count, "Reason": reason.strip()}
         needed |= {} if name in known else {"Kind, of a new one": kind.strip()}
-        given = Packaging(name=str(name), kind=kind.strip(), price=price, volume=volume, tare=tare)
+        given = Packaging(
+            name=str(name), kind=kind.strip(), price=price, currency=currency.strip().upper(), volume=volume, tare=tare
+        )
         more = int(count or 0)
         forms.keep("pieces", needed, lambda now: counted(now, given, more, _now(), reason, PIECES), PIECES)
 
@@ -165,7 +174,7 @@ def offer(found: Shop) -> None:
         shipping = three.number_input("Its share of the shipping", 0.0, None, 0.0, format="%g",
                                       key=key("offer", "shipping"))  # fmt: skip
         one, two = st.columns([1, 2])
-        currency = one.text_input("Currency", "EUR", key=key("offer", "currency"))
+        currency = one.text_input("Currency", money(), key=key("offer", "currency"))
         note = two.text_input("Note", key=key("offer", "note"))
         sent = st.form_submit_button("Keep the offer", type="primary", key="offer")
     if sent:

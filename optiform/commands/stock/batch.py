@@ -15,7 +15,7 @@ from optiform.jobs.record import Packed, repacked
 from optiform.plain import stock as plain
 from optiform.workshop.decisions import written
 from optiform.workshop.kinds import Record
-from optiform.workshop.records import Batch, BatchLine, PackagingCount
+from optiform.workshop.records import Batch, BatchLine, Packaging, PackagingCount
 from optiform.workshop.store import Reader, Revision
 
 WRITTEN = ("jars", "rejected", "deviation", "note")
@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> int:
         nonlocal packed
         batch = replace(_kept(options.number, kept), **given)
         if {"jars", "rejected"} & set(given):
-            packed = repacked(batch, kept.read(PackagingCount), datetime.datetime.now())
+            packed = repacked(batch, kept.read(Packaging), kept.read(PackagingCount), datetime.datetime.now())
         return [Revision(batch), *packed.counts]
 
     with open_workshop(options) as workshop:

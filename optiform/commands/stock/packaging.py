@@ -4,7 +4,7 @@ import argparse
 import datetime
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import currency, price, quantity
+from optiform.commands.common import currency, maybe, price
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.faults import Inspection
@@ -31,11 +31,7 @@ def _read(options: argparse.Namespace) -> Packaging:
     inspection = Inspection("command line")
     money = inspection.given(lambda: currency(options.currency), "")
     of_one = inspection.given(lambda: price(options.price, "--price", money), None) if money else None
-    volume = inspection.given(lambda: _figure(options.volume, "--volume", "mL"), None)
-    tare = inspection.given(lambda: _figure(options.tare, "--tare", "g"), None)
+    volume = inspection.given(lambda: maybe(options.volume, "--volume", "mL"), None)
+    tare = inspection.given(lambda: maybe(options.tare, "--tare", "g"), None)
     inspection.finish()
     return Packaging(name=options.name, kind=options.kind, price=of_one, currency=money, volume=volume, tare=tare)
-
-
-def _figure(given: str | None, option: str, unit: str) -> float | None:
-    return None if given is None else quantity(given, option, unit)

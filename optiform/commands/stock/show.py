@@ -5,18 +5,20 @@ import datetime
 
 from optiform import jsonform
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity
+from optiform.commands.common import maybe, print_json
 from optiform.commands.place import open_workshop
-from optiform.faults import BadInput, Fault
+from optiform.faults import Inspection
 from optiform.jobs.stock import stock
 from optiform.plain import stock as plain
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the state of the shelf."""
-    kg = quantity(options.batch, "--batch", "kg") if options.batch is not None else None
+    inspection = Inspection("command line")
+    kg = inspection.given(lambda: maybe(options.batch, "--batch", "kg"), None)
     if options.days < 0:
-        raise BadInput([Fault("command line", "--days", str(options.days), "0 days or more")])
+        inspection.fault("--days", options.days, "0 days or more")
+    inspection.finish()
     with open_workshop(options) as workshop:
         found = stock(workshop.read_all(), datetime.date.today(), options.days, kg)
     print_json({"status": "stock", **jsonform.data(found)}) if options.json else print(plain.stock(found))
