@@ -16,6 +16,7 @@ from optiform.faults import BadInput, Fault
 from optiform.formula import Basis, Formula, read_formula
 from optiform.jobs.next_trial import Question, next_trial
 from optiform.jobs.trials.fit import Fitted, fit, predict
+from optiform.jobs.trials.weighable import weighable
 from optiform.plain import trial as plain
 from optiform.units import parse_quantity
 from optiform.workshop.keeping import next_reading, values_of
@@ -164,7 +165,12 @@ def _next(options: argparse.Namespace) -> None:
         for given, name in ((options.mass, "--mass"), (options.step, "--step"))
     )
     answer = next_trial(found, question, brief, log.trials, mass, step)
-    _told(options, {"status": "answered", **jsonform.data(answer)}, plain.next_one(answer, found))
+    weighings = [weighable(each, answer.mass, answer.step, brief) for each in answer.proposals]
+    _told(
+        options,
+        {"status": "answered", **jsonform.data(answer), "weighings": jsonform.data(weighings)},
+        plain.next_one(answer, found, weighings),
+    )
 
 
 def _formula(path: Path | None, catalogue: Catalogue) -> Formula | None:
