@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -47,12 +48,48 @@ def _tell(as_json: bool, data: dict[str, Any]) -> None:
         print(json.dumps(data, ensure_ascii=False, indent=1))
 
 
+#: A fault in an argument as the parser words it: its own, and those of the readers in `arguments`.
+_WORDS = (
+    (r"argument (?P<place>.+?): read (?P<read>.+), expected (?P<expected>.+)", ""),
+    (r"argument (?P<place>.+?): invalid choice: (?P<read>.+) \(choose from (?P<expected>.+)\)", "one of: "),
+    (r"the following arguments are required: (?P<place>.+)", "a value: none of these can be left out"),
+    (r"argument (?P<place>.+?): expected (?P<expected>.+?)(?: argument| arguments)?", "a value: "),
+    (r"unrecognized arguments: (?P<read>.+)", "only what --help lists"),
+)
+
+
+def _fault(message: str) -> dict[str, str]:
+    """The parser's message as file, place, what was read and what was expected."""
+    for pattern, words in _WORDS:
+        if found := re.fullmatch(pattern, message, re.DOTALL):
+            told = found.groupdict()
+            expected = f"{words}{told.get('expected', '')}"
+            place, read = told.get("place", "arguments"), told.get("read", "nothing")
+            return {"file": "command line", "place": place, "read": read, "expected": expected}
+    return {"file": "command line", "place": "arguments", "read": "what was written", "expected": message}
+
+
 class _Parser(argparse.ArgumentParser):
-    """A parser whose usage errors are a JSON object too where JSON was asked for."""
+    """A parser whose errors are worded like every other fault, and a JSON object too where JSON was asked for."""
+
+    def __init__(self, *args: Any, **settings: Any) -> None:
+        super().__init__(*args, **settings)
+        # `-1kg` is an amount and no option: none of ours begins with a digit.
+        self._negative_number_matcher = re.compile(r"^-[\d.,].*$", re.DOTALL)
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """As ever; notes whether JSON was asked for, which an error must know before all is read."""
+        words = sys.argv[1:] if args is None else list(args)
+        self._json = "--json" in words
+        return super().parse_known_args(words, namespace)
 
     def error(self, message: str) -> NoReturn:
-        _tell("--json" in sys.argv, {"status": "bad input", "faults": [{"file": "command line", "expected": message}]})
-        super().error(message)
+        from optiform.faults import Fault
+
+        fault = Fault(**_fault(message))
+        told = {"file": fault.file, "place": fault.place, "read": fault.read, "expected": fault.expected}
+        _tell(self._json, {"status": "bad input", "faults": [told]})
+        self.exit(BAD_INPUT, f"{self.format_usage()}{fault}\n")
 
 
 def _parser() -> argparse.ArgumentParser:

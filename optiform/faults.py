@@ -1,7 +1,10 @@
 """What is wrong with an input: every fault at once, each with file, place, reading and expectation."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
+
+T = TypeVar("T")
 
 MOST = 100  #: faults told of one file; who mends these sees the next
 LONGEST = {"place": 160, "read": 160, "expected": 3000}  #: characters shown; each can hold words from the file
@@ -30,11 +33,11 @@ class Fault:
 
 
 class BadInput(Exception):
-    """An input that cannot be used. `faults` lists every fault found, not only the first."""
+    """An input that cannot be used. `faults` lists every fault found, not only the first, and each of them once."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
-        super().__init__("\n".join(map(str, faults)))
-        self.faults = tuple(faults)
+        self.faults = tuple(dict.fromkeys(faults))
+        super().__init__("\n".join(map(str, self.faults)))
 
 
 class Unproven(Exception):
@@ -79,6 +82,14 @@ class Inspection:
         if len(shown) > 80:
             shown = shown[:76] + "...'"
         self.faults.append(Fault(self.file, place, shown, expected))
+
+    def given(self, read: Callable[[], T], instead: T) -> T:
+        """What `read` reads; where it is bad input, that is noted and `instead` stands for it until `finish`."""
+        try:
+            return read()
+        except BadInput as bad:
+            self.faults += bad.faults
+            return instead
 
     def finish(self) -> None:
         """Raise `BadInput` if anything was wrong."""

@@ -1,6 +1,7 @@
 """CSV tables as a maker saves them: any of the usual separators, byte-order mark or not."""
 
 import csv
+import errno
 import re
 import stat
 from collections import Counter
@@ -55,11 +56,15 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
         with path.open("rb") as file:
             return _plain(file.read(largest).decode("utf-8-sig"), name)
     except FileNotFoundError:
+        if path.is_symlink():
+            raise BadInput([Fault(name, "file", "a link to nothing", "a link to a file that is there")]) from None
         raise BadInput([Fault(name, "file", "nothing", "a file of this name")]) from None
     except UnicodeDecodeError as error:
         place = f"byte {error.start}"
         raise BadInput([Fault(name, place, f"byte 0x{error.object[error.start]:02x}", "text in UTF-8")]) from None
     except (OSError, ValueError) as error:
+        if isinstance(error, OSError) and error.errno == errno.ELOOP:
+            raise BadInput([Fault(name, "file", "a link that leads round to itself", "a link to a file")]) from None
         reason = error.strerror if isinstance(error, OSError) else str(error)
         raise BadInput([Fault(name, "file", str(reason), "a readable file")]) from None
 

@@ -52,6 +52,16 @@ def parse_number(text: str) -> float:
     return ordinary(float(cleaned))
 
 
+def count_of(number: int, one: str, many: str = "") -> str:
+    """A count with its noun.
+
+    Example:
+        >>> count_of(1, "lot"), count_of(3, "lot"), count_of(2, "batch", "batches")
+        ('1 lot', '3 lots', '2 batches')
+    """
+    return f"{number} {one if abs(number) == 1 else many or one + 's'}"
+
+
 def ordinary(value: float) -> float:
     """The number, if it is one that a maker's figure can be.
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import re
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
 
@@ -14,6 +16,36 @@ def path(text: str) -> Path:
     from pathlib import Path
 
     return Path(text)
+
+
+#: How a day is written.
+DAY = "YYYY-MM-DD"
+
+
+def number(text: str) -> float:
+    """A number as argument; a decimal comma is read where it can mean nothing else."""
+    from optiform.units import parse_number
+
+    try:
+        return parse_number(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(misread(text, str(error))) from None
+
+
+def whole(of: str) -> Callable[[str], int]:
+    """A whole number of something as argument."""
+
+    def read(text: str) -> int:
+        if re.fullmatch(r"\s*[-+]?[0-9]{1,12}\s*", text) is None:
+            raise argparse.ArgumentTypeError(misread(text, f"a whole number of {of}"))
+        return int(text)
+
+    return read
+
+
+def misread(text: str, expected: str) -> str:
+    """What was read and expected of an argument; the parser puts the place before it."""
+    return f"read {text!r}, expected {expected}"
 
 
 def command(commands: Any, name: str, text: str) -> argparse.ArgumentParser:
@@ -51,7 +83,7 @@ def add_scope(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
     parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
     parser.add_argument("--market", action="append", default=[], metavar="EU|GB|US", help="legal limits of this market")
-    parser.add_argument("--date", help="date the limits are taken for (default today)")
+    parser.add_argument("--date", metavar=DAY, help="date the limits are taken for (default today)")
 
 
 def add_setting(parser: argparse.ArgumentParser) -> None:
@@ -61,7 +93,7 @@ def add_setting(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--kind", default="", help="kind of product, for instance 'cream scrub'")
     add_scope(parser)
     parser.add_argument("--currency", help="default EUR")
-    parser.add_argument("--batch", help="default 1 kg")
+    parser.add_argument("--batch", metavar="MASS", help="default 1 kg")
 
 
 def add_own(parser: argparse.ArgumentParser) -> None:
@@ -82,7 +114,6 @@ def add_workshop(parser: argparse.ArgumentParser, default: Any) -> None:
 
 
 def action(kinds: Any, name: str, text: str, module: str = "") -> argparse.ArgumentParser:
-    """An action of a command that has several."""
     """One kind of work on the workshop. Options that `stock` has too keep what was given there."""
     parser: argparse.ArgumentParser = kinds.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
     parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")

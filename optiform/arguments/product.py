@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from optiform.arguments.parts import add_papers, add_setting, add_solver, command, path
+from optiform.arguments.parts import DAY, add_papers, add_setting, add_solver, command, path, whole
 
 
 def add(commands: Any) -> None:
@@ -34,7 +34,7 @@ def _add_declare(commands: Any) -> None:
     parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
     parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
     parser.add_argument("--market", metavar="EU|GB|US", help="where it is sold (default: the brief's, if it has one)")
-    parser.add_argument("--date", help="date the rules are taken for (default today)")
+    parser.add_argument("--date", metavar=DAY, help="date the rules are taken for (default today)")
     parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
     parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
@@ -57,7 +57,7 @@ def _add_batch(commands: Any) -> None:
     parser.add_argument("--making", type=path, metavar="FILE", help="how it is made, in TOML")
     size = parser.add_mutually_exclusive_group()
     size.add_argument("--batch", metavar="MASS", help="what is to come out (default: the parts' jars, or the brief's)")
-    size.add_argument("--jars", type=int, metavar="N", help="how many jars are to come out")
+    size.add_argument("--jars", type=whole("jars"), metavar="N", help="how many jars are to come out")
     parser.add_argument("--html", type=path, metavar="FILE", help="save the sheet to print")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the lines")
     _add_batch_record(parser)
@@ -66,7 +66,7 @@ def _add_batch(commands: Any) -> None:
 def _add_batch_record(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--workshop", metavar="PLACE", help="fill in its lots, first what expires first")
     parser.add_argument("--record", metavar="NUMBER", help="keep the batch, and take it out of the lots")
-    parser.add_argument("--made", metavar="DATE", help="the day of the making (default today)")
+    parser.add_argument("--made", metavar=DAY, help="the day of the making (default today)")
     parser.add_argument("--maker", metavar="WHO", help="of a batch that is kept")
     parser.add_argument("--room", metavar="TEMPERATURE", help="of a batch that is kept")
     parser.add_argument("--product", metavar="PRODUCT", help="what it is a batch of, where several versions fit")
@@ -81,7 +81,9 @@ def _add_costs(commands: Any) -> None:
     parser.add_argument("--offers", type=path, metavar="FILE", help="packs whose price goes before the own table's")
     parser.add_argument("--workshop", metavar="PLACE", help="offers and stock of a workshop instead")
     size = parser.add_mutually_exclusive_group()
-    size.add_argument("--jars", type=int, metavar="N", help="how many to fill (default: what the brief's batch fills)")
+    size.add_argument(
+        "--jars", type=whole("jars"), metavar="N", help="how many to fill (default: what the brief's batch fills)"
+    )
     size.add_argument("--batch", metavar="MASS", help="what is to come out instead")
     parser.add_argument("--price", metavar="MONEY", help="asked at every channel instead of the ladder's")
     add_papers(parser)

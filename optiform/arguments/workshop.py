@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from optiform.arguments.parts import action, add_own, add_solver, add_workshop, command, path
+from optiform.arguments.parts import DAY, action, add_own, add_solver, add_workshop, command, number, path, whole
 
 
 def add(commands: Any) -> None:
@@ -30,7 +30,9 @@ def _add_stock(commands: Any) -> None:
     parser = command(commands, "stock", "what is owned, what expires, what is short; lots, packaging, versions")
     parser.set_defaults(module="stock.show")
     add_workshop(parser, default=None)
-    parser.add_argument("--days", type=int, default=60, metavar="N", help="how soon an expiry is told (default 60)")
+    parser.add_argument(
+        "--days", type=whole("days"), default=60, metavar="N", help="how soon an expiry is told (default 60)"
+    )
     parser.add_argument("--batch", metavar="MASS", help="what is short for this much (default: what was planned last)")
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
@@ -49,8 +51,8 @@ def _add_movements(kinds: Any) -> None:
     receive.add_argument("--lot", metavar="NUMBER", help="your own number (default: the day and a count)")
     for name in ("supplier", "supplier-lot", "note"):
         receive.add_argument(f"--{name}", default="")
-    receive.add_argument("--received", metavar="DATE", help="default today")
-    receive.add_argument("--expiry", metavar="DATE")
+    receive.add_argument("--received", metavar=DAY, help="default today")
+    receive.add_argument("--expiry", metavar=DAY)
     receive.add_argument("--price", metavar="MONEY", help="landed, per kg")
     receive.add_argument("--currency", default="EUR", help="default EUR")
     use = action(kinds, "use", "something was taken from a lot")
@@ -62,7 +64,7 @@ def _add_movements(kinds: Any) -> None:
     correct.add_argument("mass", metavar="MASS", help="what is left")
     packaging = action(kinds, "packaging", "pieces of packaging came, or went (below 0)")
     packaging.add_argument("name", metavar="NAME")
-    packaging.add_argument("pieces", type=int, metavar="PIECES")
+    packaging.add_argument("pieces", type=whole("pieces"), metavar="PIECES")
     packaging.add_argument("--kind", default="", help="of a new one: jar, lid, label, seal, band or box")
     for name, text in (("price", "of one"), ("volume", "what it holds"), ("tare", "what it weighs empty")):
         packaging.add_argument(f"--{name}", help=text)
@@ -77,8 +79,8 @@ def _add_made(kinds: Any) -> None:
     batch = action(kinds, "batch", "a batch that is kept: what came of it")
     batch.add_argument("number", metavar="NUMBER", help="as given to optiform batch --record")
     batch.add_argument("--actual", metavar="MASS", help="what came out")
-    batch.add_argument("--jars", type=int, metavar="N", help="filled")
-    batch.add_argument("--rejected", type=int, metavar="N", help="filled, but not good enough to sell")
+    batch.add_argument("--jars", type=whole("jars"), metavar="N", help="filled")
+    batch.add_argument("--rejected", type=whole("jars"), metavar="N", help="filled, but not good enough to sell")
     batch.add_argument("--deviation", metavar="WORDS", help="what went another way than planned")
     batch.add_argument("--note", metavar="WORDS")
 
@@ -137,7 +139,7 @@ def _add_trial_log(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--version", required=True, help="the version of the product that was made")
     parser.add_argument("--aim", required=True, metavar="WORDS", help="why it was made")
     parser.add_argument("--changed", default="", metavar="WORDS", help="what changed against the version before")
-    parser.add_argument("--made", metavar="DATE", help="default today")
+    parser.add_argument("--made", metavar=DAY, help="default today")
     parser.add_argument("--weights", type=path, metavar="FILE", help="what was really weighed, a formula in grams")
     for option, unit, text in (
         ("mass", "MASS", "made in all"),
@@ -173,8 +175,8 @@ def _add_trial_next(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--ask", required=True, metavar="FIRMNESS", help="'firmness at 10 degC' (reference at 20 is 100)"
     )
-    parser.add_argument("--most", type=float, metavar="FIRMNESS", help="is it at most this?")
-    parser.add_argument("--least", type=float, metavar="FIRMNESS", help="is it at least this?")
+    parser.add_argument("--most", type=number, metavar="FIRMNESS", help="is it at most this?")
+    parser.add_argument("--least", type=number, metavar="FIRMNESS", help="is it at least this?")
     parser.add_argument("--of", type=path, metavar="FORMULA", help="of this formula (default: the reference)")
     parser.add_argument("--firmer-than", type=path, metavar="FORMULA", help="is it above that of this one?")
     parser.add_argument("--mass", help="of a trial (default: as the last one, or 200 g)")
@@ -183,7 +185,7 @@ def _add_trial_next(parser: argparse.ArgumentParser) -> None:
 
 def _add_app(commands: Any) -> None:
     parser = command(commands, "app", "the workbench in the browser, on this machine only")
-    parser.add_argument("--port", type=int, default=8520, help="default 8520")
+    parser.add_argument("--port", type=whole("a port"), default=8520, help="default 8520")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
     words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
     parser.add_argument("--workshop", metavar="PLACE", help=words)

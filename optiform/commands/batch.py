@@ -44,7 +44,7 @@ def _size(options: argparse.Namespace) -> float | None:
     if options.jars is not None and options.jars < 1:
         inspection.fault("--jars", options.jars, "1 or more")
     inspection.finish()
-    return quantity(options.batch, "--batch", "g") if options.batch else None
+    return quantity(options.batch, "--batch", "g") if options.batch is not None else None
 
 
 def _formula(options: argparse.Namespace, brief: Brief) -> Formula:

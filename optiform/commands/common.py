@@ -3,6 +3,7 @@
 import argparse
 import datetime
 import json
+import re
 from typing import Any
 
 from optiform.brief import KINDS, Brief
@@ -48,14 +49,19 @@ def scope(options: argparse.Namespace) -> Scope:
         inspection.fault("--area", area, f"one of: {', '.join(AREAS)}")
     if getattr(options, "kind", "") and options.kind.casefold() not in KINDS:
         inspection.fault("--kind", options.kind, f"one of: {', '.join(KINDS)}")
-    date = datetime.date.today()
-    if options.date:
-        try:
-            date = datetime.date.fromisoformat(options.date)
-        except ValueError:
-            inspection.fault("--date", options.date, "a date such as 2026-11-25")
+    date = inspection.given(lambda: day(options.date, "--date"), None)
     inspection.finish()
-    return Scope(options.use or "rinse-off", area, markets, date)
+    return Scope(options.use or "rinse-off", area, markets, date or datetime.date.today())
+
+
+def day(given: str | None, option: str) -> datetime.date | None:
+    """A date from an option that may be left out."""
+    if given is None:
+        return None
+    try:
+        return datetime.date.fromisoformat(given)
+    except ValueError:
+        raise BadInput([Fault("command line", option, repr(given), "a date such as 2026-11-25")]) from None
 
 
 def quantity(given: str, option: str, unit: str) -> float:
@@ -66,6 +72,26 @@ def quantity(given: str, option: str, unit: str) -> float:
         raise BadInput([Fault("command line", option, repr(given), str(error))]) from None
     if value <= 0:
         raise BadInput([Fault("command line", option, repr(given), "more than nothing")])
+    return value
+
+
+def currency(given: str) -> str:
+    """A currency in capital letters, from `--currency`."""
+    if not re.fullmatch("[A-Za-z]{3}", given):
+        raise BadInput([Fault("command line", "--currency", repr(given), "three letters such as EUR")])
+    return given.upper()
+
+
+def price(given: str | None, option: str, unit: str) -> float | None:
+    """Money from an option that may be left out: nothing or more."""
+    if given is None:
+        return None
+    try:
+        value = parse_quantity(given, unit)
+    except ValueError as error:
+        raise BadInput([Fault("command line", option, repr(given), str(error))]) from None
+    if value < 0:
+        raise BadInput([Fault("command line", option, repr(given), "0 or more")])
     return value
 
 

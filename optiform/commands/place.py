@@ -24,7 +24,23 @@ def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop
         BadInput: none there, with words on how to make one.
     """
     if options.workshop:
+        _refuse_broken_link(options.workshop)
         return Workshop.open(options.workshop, create, late=create)
     if Path(FILE).is_file():
         return Workshop.open(Path(), create=False)
     raise BadInput([Fault("--workshop", "current folder", f"no {FILE}", HOW_TO_MAKE)])
+
+
+def _refuse_broken_link(place: str) -> None:
+    """A link that leads nowhere, or round to itself, is a matter of the link and not of permissions."""
+    for path in (Path(place), Path(place, FILE)) if "://" not in place else ():
+        if path.is_symlink() and not _leads_somewhere(path):
+            words = "a link to a folder or a workshop that is there"
+            raise BadInput([Fault("--workshop", str(path), "a link that leads nowhere or to itself", words)])
+
+
+def _leads_somewhere(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:  # round to itself
+        return False

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from optiform.catalogue import Catalogue
+from optiform.commands.common import day
 from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Formula
 from optiform.jobs.batch import BatchSheet, Filled
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from optiform.workshop.store import Reader
 
 ONLY_RECORDED = ("version", "product", "maker", "room")
+#: Options by the fields of the records they become.
+PLACES = {"number": "--record", "batch": "--record", "made": "--made", "maker": "--maker", "room": "--room"}
 
 
 @dataclass(frozen=True)
@@ -54,21 +57,18 @@ def read_asked(options: argparse.Namespace) -> Asked | None:
                 inspection.fault(f"--{name}", getattr(options, name), "--record NUMBER beside it")
     if options.made and not (options.workshop or options.record):
         inspection.fault("--made", options.made, "--workshop PLACE or --record NUMBER beside it")
-    day, room = today, None
+    room = None
+    made = inspection.given(lambda: day(options.made, "--made"), None) or today
     try:
-        day = datetime.date.fromisoformat(options.made) if options.made else today
-    except ValueError:
-        inspection.fault("--made", options.made, "a date such as 2026-11-25")
-    try:
-        room = parse_quantity(options.room, "degC") if options.room else None
+        room = parse_quantity(options.room, "degC") if options.room is not None else None
     except ValueError as error:
         inspection.fault("--room", options.room, str(error))
-    if options.record is not None and day > today:
+    if options.record is not None and made > today:
         inspection.fault("--made", options.made, f"{today} or before: what is kept has been made")
     if options.record == "":
         inspection.fault("--record", "''", "the number of the batch")
     inspection.finish()
-    return Asked(options.record or "", day, room) if options.workshop or options.record else None
+    return Asked(options.record or "", made, room) if options.workshop or options.record else None
 
 
 def from_workshop(
@@ -91,7 +91,7 @@ def from_workshop(
     with open_workshop(options) as workshop:
         if not asked.number:
             return _lotted(sheet, workshop, catalogue, asked.day).sheet, None
-        workshop.decide(batch)
+        workshop.decide(batch, lambda _, field: ("command line", PLACES.get(field, field)))
     lotted, recorded = made[-1]
     head = Filled(asked.number, str(asked.day), options.maker or "", "" if asked.room is None else f"{asked.room:g}")
     return replace(lotted.sheet, filled=head), recorded

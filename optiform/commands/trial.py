@@ -3,26 +3,40 @@
 import argparse
 import datetime
 import re
+from functools import partial
 from pathlib import Path
 
 from optiform import jsonform
 from optiform.brieffile import read_brief
 from optiform.catalogue import Catalogue, read_catalogue
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity
+from optiform.commands.common import day, print_json, quantity
 from optiform.commands.files import check_names, write_table
 from optiform.commands.place import open_workshop
-from optiform.faults import BadInput, Fault
+from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Basis, Formula, read_formula
 from optiform.jobs.next_trial import Question, next_trial
 from optiform.jobs.trials.fit import Fitted, fit, predict
 from optiform.jobs.trials.weighable import weighable
 from optiform.plain import trial as plain
 from optiform.units import parse_quantity
-from optiform.workshop.keeping import next_reading, values_of
+from optiform.workshop.decisions import keep, logged, read, written
+from optiform.workshop.keeping import values_of
 from optiform.workshop.log import Log, log_of
 from optiform.workshop.records import Reading, Trial, TrialWeight
 
+OF_TRIAL = written(
+    "command line", name="TRIAL", trial="TRIAL", product="--product", version="--version", made="--made", aim="--aim",
+    changed="--changed", mass="--mass", hot_water="--hot-water", hot_oil="--hot-oil", cooling="--cooling",
+    added_at="--added-at", room="--room", outcome="--outcome", note="--note", ingredient="--weights",
+    phase="--weights", actual="--weights",
+)  # fmt: skip
+OF_READING = written(
+    "command line", trial="TRIAL", value="VALUE", unit="VALUE", age="--age", temperature="--at", held="--held",
+    instrument="--instrument", geometry="--geometry", condition="--condition", tester="--tester", photo="--photo",
+    excluded="--excluded", note="--note",
+)  # fmt: skip
+WARMTHS = ("hot_water", "hot_oil", "added_at", "room")
 ASKED = re.compile(r"firmness at (.+)", re.IGNORECASE)
 
 
@@ -41,27 +55,34 @@ def _log(options: argparse.Namespace) -> Log:
 
 
 def _add(options: argparse.Namespace) -> None:
-    degrees = {
-        name: _maybe(getattr(options, name), f"--{name.replace('_', '-')}", "degC")
-        for name in ("hot_water", "hot_oil", "added_at", "room")
-    }
+    today = datetime.date.today()
+    inspection = Inspection("command line")
+    degrees = {name: inspection.given(partial(_warmth, options, name), None) for name in WARMTHS}
+    made = inspection.given(lambda: day(options.made, "--made"), None)
+    mass = inspection.given(lambda: _maybe(options.mass, "--mass", "g"), None)
+    cooling = inspection.given(lambda: _maybe(options.cooling, "--cooling", "min"), None)
+    inspection.finish()
     trial = Trial(
         name=options.name,
         product=options.product,
         version=options.version,
-        made=_date(options.made),
+        made=made or today,
         aim=options.aim,
         changed=options.changed,
-        mass=quantity(options.mass, "--mass", "g") if options.mass else None,
-        cooling=_maybe(options.cooling, "--cooling", "min"),
+        mass=mass,
+        cooling=cooling,
         outcome=options.outcome,
         note=options.note,
         **degrees,
     )
     weights = _weights(options.name, options.weights, read_catalogue(options.own)) if options.weights else []
     with open_workshop(options) as workshop:
-        workshop.add(trial, *weights)
+        keep(workshop, lambda _: logged(trial, weights, today, OF_TRIAL), OF_TRIAL)
     _told(options, {"status": "kept", "trial": trial.name, "weights": len(weights)}, plain.kept(trial, len(weights)))
+
+
+def _warmth(options: argparse.Namespace, name: str) -> float | None:
+    return _maybe(getattr(options, name), OF_TRIAL(name)[1], "degC")
 
 
 def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
@@ -76,36 +97,38 @@ def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
 
 
 def _read(options: argparse.Namespace) -> None:
-    age = quantity(options.age, "--age", "h")
-    at = _degrees(options.at, "--at")
-    held = quantity(options.held, "--held", "h") if options.held else None
-    values = values_of(options.values, "command line")
+    inspection = Inspection("command line")
+    age = inspection.given(lambda: quantity(options.age, "--age", "h"), 0.0)
+    at = inspection.given(lambda: _degrees(options.at, "--at"), 0.0)
+    held = inspection.given(lambda: _maybe(options.held, "--held", "h"), None)
+    none: list[tuple[float, str]] = []
+    values = inspection.given(lambda: values_of(options.values, "command line"), none)
+    inspection.finish()
+    readings = [
+        Reading(
+            trial=options.name,
+            number=k,
+            age=age,
+            temperature=at,
+            instrument=options.instrument,
+            value=value,
+            unit=unit,
+            geometry=options.geometry,
+            held=held,
+            condition=options.condition,
+            tester=options.tester,
+            photo=options.photo,
+            excluded=options.excluded,
+            note=options.note,
+        )
+        for k, (value, unit) in enumerate(values, 1)
+    ]
     with open_workshop(options) as workshop:
-        first = next_reading(workshop.read(Reading), options.name)
-        readings = [
-            Reading(
-                trial=options.name,
-                number=first + k,
-                age=age,
-                temperature=at,
-                instrument=options.instrument,
-                value=value,
-                unit=unit,
-                geometry=options.geometry,
-                held=held,
-                condition=options.condition,
-                tester=options.tester,
-                photo=options.photo,
-                excluded=options.excluded,
-                note=options.note,
-            )
-            for k, (value, unit) in enumerate(values)
-        ]
-        workshop.add(*readings)
+        found = keep(workshop, lambda kept: read(kept, readings), OF_READING).records
     _told(
         options,
-        {"status": "kept", "trial": options.name, "readings": [r.number for r in readings]},
-        plain.read(readings),
+        {"status": "kept", "trial": options.name, "readings": [r.number for r in found]},
+        plain.read(found),
     )
 
 
@@ -202,13 +225,6 @@ def _maybe(text: str | None, option: str, unit: str) -> float | None:
     if text is None:
         return None
     return _degrees(text, option) if unit == "degC" else quantity(text, option, unit)
-
-
-def _date(text: str | None) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(text) if text else datetime.date.today()
-    except ValueError:
-        raise BadInput([Fault("command line", "--made", repr(text), "a date such as 2026-11-25")]) from None
 
 
 ACTIONS = {"log": _add, "read": _read, "show": _show, "fit": _fit, "predict": _predict, "next": _next}

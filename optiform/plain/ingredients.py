@@ -4,13 +4,14 @@ from collections.abc import Iterator, Sequence
 
 from optiform.ingredient import Evidence, Ingredient, Value
 from optiform.plain.layout import number, paragraph, shorten, table
+from optiform.units import count_of
 
 
 def ingredient_list(items: Sequence[Ingredient]) -> str:
     """One line per ingredient."""
     rows = [["ingredient", "bought as", "phase", "declares"]]
     rows += [[item.name, ", ".join(item.functions), item.phase, shorten(item.inci, 50)] for item in items]
-    return f"{table(rows)}\n\n  {len(items)} ingredients"
+    return f"{table(rows)}\n\n  {count_of(len(items), 'ingredient')}"
 
 
 def ingredient_page(item: Ingredient, sources: dict[str, str]) -> str:

@@ -4,13 +4,14 @@ from collections.abc import Mapping, Sequence
 
 from optiform.jobs.stock import ForBatch, Shelf, Stock
 from optiform.plain.layout import number, paragraph, table
+from optiform.units import count_of
 from optiform.workshop.records import Batch, BatchLine, PackagingCount, Version
 from optiform.workshop.stock import Holding
 
 
 def stock(found: Stock) -> str:
     """What is owned by ingredient and lot, what expires soon, what is short, packaging."""
-    head = f"Stock on {found.today}\n  {len(found.shelves)} ingredients"
+    head = f"Stock on {found.today}\n  {count_of(len(found.shelves), 'ingredient')}"
     parts = [head, _shelves(found.shelves), _expiring(found), _overdrawn(found.overdrawn)]
     parts += [_batch(each) for each in found.batches]
     rows = [["packaging", "kind", "pieces"]]
@@ -46,9 +47,10 @@ def _expiring(found: Stock) -> str:
     for each in found.expiring:
         past = "expired" if each.expired(found.today) else ""
         rows.append([each.lot.ingredient, each.lot.number, _kg(each.kg), _expiry(each), past])
+    soon = count_of(found.days, "day")
     if not rows:
-        return f"  Nothing expires within {found.days} days."
-    return f"Expires within {found.days} days\n" + table([["ingredient", "lot", "kg", "expiry", ""], *rows], right=[2])
+        return f"  Nothing expires within {soon}."
+    return f"Expires within {soon}\n" + table([["ingredient", "lot", "kg", "expiry", ""], *rows], right=[2])
 
 
 def _overdrawn(held: Sequence[Holding]) -> str:
@@ -119,4 +121,4 @@ def packaging(counts: Sequence[PackagingCount]) -> list[str]:
 def counts(head: str, found: Mapping[str, int]) -> str:
     """How many records went over, by file."""
     rows = [[name.replace("_", " "), str(count)] for name, count in found.items() if count]
-    return f"{head}: {sum(found.values())} records\n" + table(rows, right=[1])
+    return f"{head}: {count_of(sum(found.values()), 'record')}\n" + table(rows, right=[1])

@@ -10,6 +10,7 @@ from optiform.jobs.trials.weighable import Weighings
 from optiform.plain.layout import number, paragraph, table
 from optiform.plain.sections import closing
 from optiform.properties.firmness import Band
+from optiform.units import count_of
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial
 
@@ -23,7 +24,9 @@ SCALE = (
 def kept(trial: Trial, weights: int) -> str:
     """That a trial was kept."""
     of = f"{trial.product}, version {trial.version}"
-    lines = f"{weights} actual weights" if weights else "no weights given, so the version's own percentages are used"
+    lines = (
+        count_of(weights, "actual weight") if weights else "no weights given, so the version's own percentages are used"
+    )
     return f"Kept trial {trial.name} of {of}: {lines}."
 
 
@@ -32,9 +35,8 @@ def read(readings: Sequence[Reading]) -> str:
     values = ", ".join(f"{reading.value:g}" for reading in readings)
     one = readings[0]
     at = f"{one.temperature:g} degC, {_age(one.age)} old"
-    return (
-        f"Kept {len(readings)} readings of trial {one.trial} by {one.instrument} at {at}: {values} {one.unit}".rstrip()
-    )
+    many = count_of(len(readings), "reading")
+    return f"Kept {many} of trial {one.trial} by {one.instrument} at {at}: {values} {one.unit}".rstrip()
 
 
 def _age(hours: float) -> str:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from optiform.workshop.records import Lot, Movement, PackagingCount, VersionLine
 
 NOTHING = 5e-7  # kg; below half a milligram a sum of weighings is rounding
+LEAST = 1e-6  # kg; the least that is taken in or out by hand: a milligram
 
 
 @dataclass(frozen=True, slots=True)

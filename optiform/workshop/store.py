@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
@@ -50,7 +51,14 @@ class Reader(Protocol):
         ...
 
 
-#: What is to be kept, given the records as they are.
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """New values of a record that is kept, among what a decision keeps."""
+
+    record: Record
+
+
+#: What is to be kept, given the records as they are; a `Revision` where it is kept with other values.
 Decision = Callable[[Reader], Sequence[Record]]
 
 
@@ -130,7 +138,7 @@ class Workshop:
             What was kept.
 
         Raises:
-            BadInput: as `add`, or of the decision.
+            BadInput: as `add` and `revise`, or of the decision.
         """
         if self._unmade:
             with told(self.name), _empty() as engine, writing(engine) as connection:
@@ -140,7 +148,11 @@ class Workshop:
             return self._decided(connection, decision, place)
 
     def _decided(self, connection: Connection, decision: Decision, place: Places | None) -> tuple[Record, ...]:
-        records = tuple(decision(_Within(connection)))
+        decided = tuple(decision(_Within(connection)))
+        for revision in decided:
+            if isinstance(revision, Revision):
+                self._revised(connection, revision.record, place)
+        records = tuple(record for record in decided if not isinstance(record, Revision))
         found = check.complaints(records, _kept(connection))
         _refuse(found, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
         for kind in KINDS:
@@ -160,15 +172,16 @@ class Workshop:
         Raises:
             BadInput: no such record, a value that is not allowed, or something that never changes once kept.
         """
-        kind = KINDS[type(record)]
-        called = _called(record)
+        self.decide(lambda _: [Revision(record)])
+
+    def _revised(self, connection: Connection, record: Record, place: Places | None) -> None:
+        kind, called = KINDS[type(record)], _called(record)
         if not kind.changes:
             words = f"another {kind.noun} beside it: what was kept once is never overwritten"
             raise BadInput([Fault(self.name, called, "a revision", words)])
-        with self._writing() as connection:
-            found = check.complaints([record], _kept(connection, but=record))
-            _refuse(found, lambda _, field: (self.name, f"{called}, {field}"))
-            self._revise(connection, record)
+        found = check.complaints([record], _kept(connection, but=record))
+        _refuse(found, place or (lambda _, field: (self.name, f"{called}, {field}")))
+        self._revise(connection, record)
 
     def _revise(self, connection: Connection, record: Record) -> None:
         kind, table, called = KINDS[type(record)], TABLES[type(record)], _called(record)

@@ -129,6 +129,14 @@ REFUSED = [
     (["packaging", "tin", "5", "--reason", "bought"], "for a new one also --kind"),
     (["packaging", "lid 70 mm", "-57", "--reason", "lost"], "at most 56 pieces to go"),
     (["packaging", "lid 70 mm", "0", "--reason", "lost"], "not 0"),
+    (["use", "L002", "1e-300 kg", "--reason", "x"], "0.001 g or more"),
+    (["receive", "glycerin", "1 kg", "--lot", ""], "--lot: read ''"),
+    (["receive", "glycerin", "1 kg", "--price", "-3"], "command line: --price: read '-3', expected 0 or more"),
+    (["receive", "glycerin", "1 kg", "--currency", "euro"], "command line: --currency: read 'euro'"),
+    (["receive", "glycerin", "1 kg", "--received", "2999-01-01"], "--received: read 2999-01-01"),
+    (["receive", "glycerin", "-1kg"], "command line: MASS: read '-1kg', expected more than nothing"),
+    (["use", "L002", "1 g", "--reason", ""], "command line: --reason: read ''"),
+    (["packaging", "lid 70 mm", "5", "--reason", "x", "--kind", "tub"], "--kind: read 'tub', expected 'lid'"),
     (["versions", "soap"], "a product: salt and oat foot polish"),
 ]
 
@@ -140,6 +148,22 @@ def test_what_cannot_be_kept_is_told_and_nothing_is_kept(demo: Run) -> None:
         assert told in demo(*words, code=2), words
     with Workshop.open(".") as workshop:
         assert workshop.read_all() == before
+
+
+def test_what_is_no_argument_is_told_like_any_other_fault(capsys: pytest.CaptureFixture[str]) -> None:
+    for words, told in (
+        (["packaging", "lid", "1.5", "--reason", "x"], "PIECES: read '1.5', expected a whole number of pieces"),
+        (["receive", "glycerin"], "MASS: read nothing, expected a value"),
+    ):
+        with pytest.raises(SystemExit) as left:
+            main(["stock", *words])
+        assert left.value.code == 2
+        assert f"command line: {told}" in capsys.readouterr().err
+
+
+def test_a_link_to_nothing_is_told_as_a_link(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "round").symlink_to(tmp_path / "round")
+    assert "a link that leads nowhere or to itself" in run("--workshop", "round", code=2)
 
 
 def test_packaging_comes_and_goes(run: Run) -> None:

@@ -248,12 +248,32 @@ def test_taking_goes_first_expired_first_and_weighing_again_keeps_a_correction(o
     assert kept(own, Movement)[-1].reason == "correction: monthly count"
 
 
+def test_two_sessions_that_take_the_last_kilogram_get_it_once(own: Path) -> None:
+    one, other = page("stock", state=SHELF), page("stock", state=SHELF)
+    for at in (one, other):
+        fill(at, "receive", ingredient="mango butter", kg=1.0, number=f"M{id(at)}")
+        at.run()
+    mine = {"from": "mango butter, first expired first", "kg": 2.0, "reason": "a batch"}
+    one.run()
+    for at in (one, other):  # both have chosen and typed before either has sent
+        (box,) = (each for each in at.selectbox if str(each.key).startswith("take-from"))
+        box.set_value(mine["from"])
+    fill(one, "take", **mine)
+    assert "used" in texts(one.success)
+    fill(other, "take", kg=2.0, reason="a batch")
+    assert "Not kept" in texts(other.error)
+    assert "Mass, kg: read 2 kg, expected at most 0 kg" in texts(other.markdown)
+    assert [move.kg for move in kept(own, Movement) if move.reason == "a batch"] == [-1.0, -1.0]
+    (box,) = (each for each in other.selectbox if str(each.key).startswith("take-from"))
+    assert box.value == mine["from"]
+
+
 def test_packaging_is_counted_and_never_below_nothing(own: Path) -> None:
     at = page("stock", state={"stock-tab": "Packaging"})
     fill(at, "pieces", name="lid 70 mm", count=-6, reason="broken")
     assert table(at, "pieces left").set_index("packaging").loc["lid 70 mm", "pieces left"] == 50
     fill(at, "pieces", name="lid 70 mm", count=-51, reason="broken")
-    assert "at most 50 to go" in texts(at.markdown)
+    assert "at most 50 pieces to go" in texts(at.markdown)
     assert kept(own, PackagingCount)[-1].pieces == -6
 
 

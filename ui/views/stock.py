@@ -30,7 +30,7 @@ def shelf(found: Shop) -> None:
     short(owned)
     lots(owned, only)
     shopforms.receive(found)
-    shopforms.take(found, owned)
+    shopforms.take(found)
     shopforms.weigh_again(found)
 
 

@@ -1,27 +1,24 @@
 """Forms that add to the workshop: what is lacking is told at once, what was typed stays until it is kept."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 
 import streamlit as st
 
-from optiform.faults import BadInput, Fault
-from optiform.workshop.kinds import Record
+from optiform.workshop import decisions
+from optiform.workshop.decisions import Kept, Where
+from optiform.workshop.store import Reader
 from workbench import shop, show, state
 from workbench.work import Refused
 
 
-@dataclass(frozen=True)
-class Filled:
-    """What a form gives: records to keep, and words to say once they are."""
-
-    records: Sequence[Record]
-    words: str
-
-
 def key(form: str, field: str) -> str:
     """The key of a field; another one after the form was kept, so that it starts empty."""
-    return f"{form}-{field} {_fresh().get(form, 0)}"
+    return f"{form}-{field} {times(form)}"
+
+
+def times(form: str) -> int:
+    """How often this session has kept this form."""
+    return _fresh().get(form, 0)
 
 
 def _fresh() -> dict[str, int]:
@@ -29,34 +26,31 @@ def _fresh() -> dict[str, int]:
     return found
 
 
-def keep(form: str, needed: Mapping[str, object], fill: Callable[[], Filled]) -> None:
+def written(**places: str) -> Where:
+    """Fields of records by the labels of a form."""
+    return decisions.written("form", **places)
+
+
+def keep(form: str, needed: Mapping[str, object], decision: Callable[[Reader], Kept], where: Where) -> None:
     """Keep what a form gives, or say everything that is wrong with it.
 
     Args:
         form: its name.
         needed: fields that must be filled, by their labels.
-        fill: makes the records; called only when nothing is lacking.
+        decision: what to keep of the records as they are when nobody else writes; asked only when nothing is lacking.
+        where: the labels of the fields of what is kept.
     """
     lacking = [f"{label}: nothing is given" for label, value in needed.items() if value is None or value == ""]
-    found = Refused(tuple(lacking)) if lacking else _kept(fill)
+    found = Refused(tuple(lacking)) if lacking else _kept(decision, where)
     if isinstance(found, Refused):
         refused(found)
         return
-    done(form, found)
+    done(form, f"Kept: {found.words}." if found.records else f"Nothing to keep: {found.words}.")
 
 
-def _kept(fill: Callable[[], Filled]) -> str | Refused:
-    try:
-        filled = fill()
-    except BadInput as bad:
-        return Refused(tuple(map(str, bad.faults)))
+def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
     with st.spinner("Keeping it; this waits for another program that is writing."):
-        return shop.keep(filled.records) or filled.words
-
-
-def fault(place: str, read: str, expected: str) -> BadInput:
-    """One thing that is wrong with a form."""
-    return BadInput([Fault("form", place, read, expected)])
+        return shop.keep(decision, where)
 
 
 def refused(found: Refused) -> None:
@@ -67,7 +61,7 @@ def refused(found: Refused) -> None:
 
 def done(form: str, words: str) -> None:
     """Start the form afresh and draw the page with what was added."""
-    _fresh()[form] = _fresh().get(form, 0) + 1
+    _fresh()[form] = times(form) + 1
     state.tell(words)
     st.rerun()
 

@@ -5,12 +5,16 @@ import datetime
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.workshop.decisions import new_version
 from optiform.workshop.keeping import lines_of, parents_of
 from optiform.workshop.records import Version
 from workbench import forms, shop, state
-from workbench.forms import Filled, key
+from workbench.forms import key
 
 FORM = "version"
+WHERE = forms.written(
+    product="Product", name="Name of the version", version="Name of the version", parent="It came from", reason="Reason"
+)
 
 
 def variants() -> None:
@@ -49,6 +53,6 @@ def _form(found: shop.Shop) -> None:
     if sent:
         version = Version(product=product, name=name.strip(), parent=parent or "", reason=reason,
                           created=datetime.datetime.now().replace(microsecond=0))  # fmt: skip
-        words = f"Kept in the workshop: {version.product}, version {version.name}."
-        forms.keep(FORM, {"Product": product, "Name of the version": name, "Reason": reason},
-                   lambda: Filled([version, *lines_of(version, chosen.lines)], words))  # fmt: skip
+        lines = lines_of(version, chosen.lines)
+        needed = {"Product": product, "Name of the version": name.strip(), "Reason": reason.strip()}
+        forms.keep(FORM, needed, lambda now: new_version(now, version, lines, WHERE), WHERE)

@@ -18,11 +18,13 @@ import streamlit as st
 
 from optiform.faults import BadInput
 from optiform.paths import DEMO, WORKSHOP_VARIABLE
+from optiform.workshop import decisions
+from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.exchange import export_to, import_from
 from optiform.workshop.kinds import Record
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, TrialWeight, Version, VersionLine
-from optiform.workshop.store import Workshop
+from optiform.workshop.store import Reader, Workshop
 from workbench import show
 from workbench.state import Key
 from workbench.work import Refused
@@ -99,9 +101,9 @@ def read() -> Shop | Refused:
     return _with(lambda workshop: Shop("the demo's records" if demo else workshop.name, demo, workshop.read_all()))
 
 
-def keep(records: Sequence[Record]) -> Refused | None:
-    """Add records, all of them or none."""
-    return _with(lambda workshop: workshop.add(*records))
+def keep(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
+    """Keep what is decided on the records as they are now, all of it or nothing."""
+    return _with(lambda workshop: decisions.keep(workshop, decision, where))
 
 
 def exported() -> bytes | Refused:

@@ -5,15 +5,29 @@ import datetime
 import streamlit as st
 
 from optiform.catalogue import read_catalogue
-from optiform.jobs.stock import Stock
-from optiform.workshop.keeping import corrected, draw_of, lot_number, refuse_missing, taken
-from optiform.workshop.records import Lot, Movement, Offer, OwnCell, Packaging, PackagingCount
-from optiform.workshop.stock import Holding, holdings, pieces
+from optiform.workshop.decisions import Kept, counted, received, used, weighed_again
+from optiform.workshop.records import Lot, Movement, Offer, OwnCell, Packaging
+from optiform.workshop.stock import Holding, holdings
 from workbench import forms, state, work
-from workbench.forms import Filled, key
+from workbench.forms import key
 from workbench.shop import Shop
 
 FIRST = ", first expired first"
+CAME = forms.written(
+    kg="Mass, kg", ingredient="Ingredient", number="Your lot number", lot="Your lot number", supplier="Supplier",
+    supplier_lot="Supplier's lot", received="Received", expiry="Expiry", price="Price per kg, landed",
+    currency="Currency", note="Note",
+)  # fmt: skip
+WENT = forms.written(kg="Mass, kg", lot="From", reason="Reason")
+AGAIN = forms.written(kg="Left by the scale, kg", lot="Lot", reason="Reason")
+PIECES = forms.written(
+    name="Packaging", packaging="Packaging", pieces="Pieces", reason="Reason", kind="Kind", price="Price, EUR",
+    volume="Volume, mL", tare="Empty, g",
+)  # fmt: skip
+OFFERED = forms.written(
+    ingredient="Ingredient", supplier="Supplier", date="Seen on", pack="Pack, kg", price="Price of the pack",
+    shipping="Its share of the shipping", currency="Currency", note="Note",
+)  # fmt: skip
 
 
 def names(found: Shop) -> list[str]:
@@ -41,7 +55,7 @@ def receive(found: Shop, first: bool = False) -> None:
         one, two, three = st.columns(3)
         supplier = one.text_input("Supplier", key=key("receive", "supplier"))
         theirs = two.text_input("Supplier's lot", key=key("receive", "theirs"))
-        received = three.date_input("Received", "today", key=key("receive", "received"))
+        day = three.date_input("Received", "today", key=key("receive", "received"))
         one, two, three = st.columns(3)
         expiry = one.date_input("Expiry", None, key=key("receive", "expiry"))
         price = two.number_input("Price per kg, landed", 0.0, None, None, format="%g", key=key("receive", "price"))
@@ -49,57 +63,51 @@ def receive(found: Shop, first: bool = False) -> None:
         note = st.text_input("Note", key=key("receive", "note"))
         sent = st.form_submit_button("Keep the lot", type="primary", key="receive")
     if sent:
-
-        def fill() -> Filled:
-            lot = Lot(
-                number=number.strip() or lot_number(found.of(Lot), received), ingredient=ingredient or "",
-                supplier=supplier.strip(), supplier_lot=theirs.strip(), received=received, expiry=expiry, price=price,
-                currency=currency.strip().upper(), note=note,
-            )  # fmt: skip
-            came = Movement(lot=lot.number, when=_now(), kg=kg or 0.0, reason="received")
-            return Filled([lot, came], f"Kept: lot {lot.number}, {kg:g} kg of {lot.ingredient}.")
-
-        forms.keep("receive", {"Ingredient": ingredient, "Mass, kg": kg, "Received": received}, fill)
+        lot = Lot(
+            number=number.strip(), ingredient=ingredient or "", supplier=supplier.strip(), supplier_lot=theirs.strip(),
+            received=day, expiry=expiry, price=price, currency=currency.strip().upper(), note=note,
+        )  # fmt: skip
+        needed = {"Ingredient": ingredient, "Mass, kg": kg, "Received": day}
+        forms.keep("receive", needed, lambda now: received(now, lot, float(kg or 0.0), _now(), CAME), CAME)
 
 
 def _lot(holding: Holding) -> str:
+    """A lot without what is left of it: who has chosen it keeps the choice when somebody else takes some."""
     expiry = f", expiry {holding.lot.expiry}" if holding.lot.expiry else ""
-    return f"{holding.lot.ingredient}: lot {holding.lot.number}, {holding.kg:.3f} kg{expiry}"
+    return f"{holding.lot.ingredient}: lot {holding.lot.number}{expiry}"
 
 
-def take(found: Shop, owned: Stock) -> None:
+def take(found: Shop) -> None:
     """Something was taken: of an ingredient first expired first, or from one lot."""
-    shelves = [shelf for shelf in owned.shelves if shelf.lots]
+    held = holdings(found.of(Lot), found.of(Movement))
     sources = {
-        **{f"{shelf.ingredient}{FIRST}, {shelf.kg:.3f} kg": shelf.ingredient for shelf in shelves},
-        **{_lot(each): each.lot.number for shelf in shelves for each in shelf.lots},
+        **{f"{each.lot.ingredient}{FIRST}": each.lot.ingredient for each in held},
+        **{_lot(each): each.lot.number for each in held},
     }
+    there = {name for each in held if each.kg > 0 for name in (f"{each.lot.ingredient}{FIRST}", _lot(each))}
+    field = key("take", "from")
+    chosen = {
+        name for name in sources if name == st.session_state.get(field)
+    }  # stays, also when it has been used up elsewhere
     with (
         st.expander("Something was taken", icon=":material/remove:", key="went"),
         st.form(key("take", "form"), border=False),
     ):
-        source = st.selectbox("From", sorted(sources, key=str.casefold), None, key=key("take", "from"))
+        source = st.selectbox("From", sorted(there | chosen, key=str.casefold), None, key=field)
         left, right = st.columns(2)
         kg = left.number_input("Mass, kg", 0.0, None, None, format="%g", key=key("take", "kg"))
         reason = right.text_input("Reason", key=key("take", "reason"), placeholder="a trial, spilt, given away")
         sent = st.form_submit_button("Keep what was taken", type="primary", key="take")
     if sent:
-
-        def fill() -> Filled:
-            what, mass = sources[str(source)], float(kg or 0.0)
-            drawn = draw_of(holdings(found.of(Lot), found.of(Movement)), what, mass, owned.today)
-            where = f"{what}; expired lots are taken from by their number"
-            refuse_missing(mass, drawn, where, ("form", "Mass, kg"))
-            moves = taken(drawn, _now(), reason)
-            return Filled(moves, f"Kept: {', '.join(f'{-move.kg:g} kg of lot {move.lot}' for move in moves)} taken.")
-
-        forms.keep("take", {"From": source, "Mass, kg": kg or None, "Reason": reason.strip()}, fill)
+        needed = {"From": source, "Mass, kg": kg or None, "Reason": reason.strip()}
+        what = sources.get(str(source), "")
+        forms.keep("take", needed, lambda now: used(now, what, float(kg or 0.0), _now(), reason, WENT), WENT)
 
 
 def weigh_again(found: Shop) -> None:
     """A lot was weighed again: the difference is kept beside what was written."""
     every = holdings(found.of(Lot), found.of(Movement))
-    known = {_lot(each): each for each in sorted(every, key=lambda each: each.lot.ingredient.casefold())}
+    known = {_lot(each): each.lot.number for each in sorted(every, key=lambda each: each.lot.ingredient.casefold())}
     with (
         st.expander("A lot was weighed again", icon=":material/scale:", key="again-weighed"),
         st.form(key("weigh", "form"), border=False),
@@ -111,16 +119,9 @@ def weigh_again(found: Shop) -> None:
         st.caption("Nothing is overwritten: the difference is kept as a correction of its own.")
         sent = st.form_submit_button("Keep the correction", type="primary", key="weigh")
     if sent:
-
-        def fill() -> Filled:
-            lot, weighed = known[str(chosen)], float(kg or 0.0)
-            move = corrected(lot.lot.number, lot.kg, weighed, _now(), reason)
-            if move is None:
-                raise forms.fault("Left by the scale, kg", f"{weighed:g}", "a difference: the records say so already")
-            words = f"Kept: lot {lot.lot.number} has {weighed:g} kg, {move.kg:+.6g} kg against the records."
-            return Filled([move], words)
-
-        forms.keep("weigh", {"Lot": chosen, "Left by the scale, kg": kg, "Reason": reason.strip()}, fill)
+        needed = {"Lot": chosen, "Left by the scale, kg": kg, "Reason": reason.strip()}
+        lot, weighed = known.get(str(chosen), ""), float(kg or 0.0)
+        forms.keep("weigh", needed, lambda now: weighed_again(now, lot, weighed, _now(), reason, AGAIN), AGAIN)
 
 
 def packaging(found: Shop) -> None:
@@ -146,16 +147,9 @@ def packaging(found: Shop) -> None:
     if sent:
         needed = {"Packaging": name, "Pieces": count, "Reason": reason.strip()}
         needed |= {} if name in known else {"Kind, of a new one": kind.strip()}
-
-        def fill() -> Filled:
-            there, more = pieces(found.of(PackagingCount)).get(str(name), 0), int(count or 0)
-            if there + more < 0:
-                raise forms.fault("Pieces", str(more), f"at most {there} to go")
-            new = Packaging(name=str(name), kind=kind.strip(), price=price, volume=volume, tare=tare)
-            counted = PackagingCount(packaging=str(name), when=_now(), pieces=more, reason=reason)
-            return Filled([*([] if name in known else [new]), counted], f"Kept: {there + more} pieces of {name}.")
-
-        forms.keep("pieces", needed, fill)
+        given = Packaging(name=str(name), kind=kind.strip(), price=price, volume=volume, tare=tare)
+        more = int(count or 0)
+        forms.keep("pieces", needed, lambda now: counted(now, given, more, _now(), reason, PIECES), PIECES)
 
 
 def offer(found: Shop) -> None:
@@ -175,13 +169,10 @@ def offer(found: Shop) -> None:
         note = two.text_input("Note", key=key("offer", "note"))
         sent = st.form_submit_button("Keep the offer", type="primary", key="offer")
     if sent:
-
-        def fill() -> Filled:
-            new = Offer(
-                ingredient=ingredient or "", supplier=supplier.strip(), pack=pack or 0.0, price=price or 0.0,
-                currency=currency.strip().upper(), date=date, shipping=shipping, note=note,
-            )  # fmt: skip
-            return Filled([new], f"Kept: an offer of {new.pack:g} kg of {new.ingredient}.")
-
+        new = Offer(
+            ingredient=ingredient or "", supplier=supplier.strip(), pack=pack or 0.0, price=price or 0.0,
+            currency=currency.strip().upper(), date=date, shipping=shipping, note=note,
+        )  # fmt: skip
+        words = f"an offer of {new.pack:g} kg of {new.ingredient}"
         needed = {"Ingredient": ingredient, "Seen on": date, "Pack, kg": pack, "Price of the pack": price}
-        forms.keep("offer", needed, fill)
+        forms.keep("offer", needed, lambda _: Kept((new,), words), OFFERED)

@@ -1,5 +1,6 @@
 """The forms of the Trials page: a trial with its weighings, and readings of it."""
 
+import datetime
 from collections import Counter
 from collections.abc import Sequence
 from math import isnan
@@ -9,12 +10,27 @@ import streamlit as st
 
 from optiform.jobs.trials.instruments import INSTRUMENTS
 from optiform.workshop.check import CONDITIONS
-from optiform.workshop.keeping import next_reading, split_readings, values_of, weights_of
+from optiform.workshop.decisions import Kept, logged, read
+from optiform.workshop.keeping import split_readings, values_of, weights_of
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, VersionLine
+from optiform.workshop.store import Reader
 from workbench import forms
-from workbench.forms import Filled, key
+from workbench.forms import key
 
+MAKING = {
+    "hot_water": "Hot water phase, °C", "hot_oil": "Hot oil phase, °C", "cooling": "From heat to grains, minutes",
+    "added_at": "Grains added at, °C", "room": "Room, °C",
+}  # fmt: skip
+OF_TRIAL = forms.written(
+    name="Name of the trial", trial="Name of the trial", made="Made on", aim="Why it was made", mass="Made in all, g",
+    changed="What changed against the one before", outcome="Outcome", note="Note", actual="weighed, g", **MAKING,
+)  # fmt: skip
+OF_READING = forms.written(
+    trial="Trial", instrument="Another instrument", geometry="Its size, travel and mass", age="Age, hours",
+    temperature="Product's core, °C", held="Hours at that temperature", condition="Condition", tester="Who read",
+    excluded="Does not count, because", value="Values", unit="Values", note="Note",
+)  # fmt: skip
 WEIGHED = "weighed, g"
 OTHER = "another, told below"
 ALIKE = "as with the readings before: only readings made alike compare"
@@ -44,28 +60,24 @@ def trial(log: Log) -> None:
             sent = st.form_submit_button("Keep the trial", type="primary", key="trial")
     if sent:
 
-        def fill() -> Filled:
+        def decided(_: Reader) -> Kept:
             new = Trial(
                 name=name.strip(), product=of.product, version=of.name, made=made, aim=aim.strip(), changed=changed,
                 mass=mass, outcome=outcome, note=note, **making,
             )  # fmt: skip
             weights = weights_of(new.name, lines, grams, "form")
-            how = f"{len(weights)} weighings" if weights else "no weighings: the version's own percentages count"
-            return Filled([new, *weights], f"Kept: trial {new.name} of {new.version}, {how}.")
+            return logged(new, weights, datetime.date.today(), OF_TRIAL)
 
-        forms.keep("trial", {"Name of the trial": name.strip(), "Made on": made, "Why it was made": aim.strip()}, fill)
+        needed = {"Name of the trial": name.strip(), "Made on": made, "Why it was made": aim.strip()}
+        forms.keep("trial", needed, decided, OF_TRIAL)
 
 
 def _making() -> dict[str, float | None]:
     """Temperatures and minutes, each where it was noted."""
-    asked = (
-        ("hot_water", "Hot water phase, °C"), ("hot_oil", "Hot oil phase, °C"),
-        ("cooling", "From heat to grains, minutes"), ("added_at", "Grains added at, °C"), ("room", "Room, °C"),
-    )  # fmt: skip
     columns = st.columns(5)
     return {
         field: column.number_input(label, value=None, format="%g", key=key("trial", field))
-        for column, (field, label) in zip(columns, asked, strict=True)
+        for column, (field, label) in zip(columns, MAKING.items(), strict=True)
     }
 
 
@@ -100,7 +112,8 @@ def readings(log: Log) -> None:
     ):
         names = [each.name for each in log.trials]
         one, two = st.columns([1, 2])
-        last_one = key("readings", f"trial {len(names)}")  # after a trial was logged, its readings come next
+        # After a trial was logged here its readings come next; one that is logged elsewhere changes no choice.
+        last_one = key("readings", f"trial {forms.times('trial')}")
         of = one.selectbox("Trial", names, len(names) - 1, key=last_one)
         gauge = two.selectbox("Read by", [*gauges, OTHER], key=key("readings", "gauge"), help=ALIKE)
         one, two = st.columns([1, 2])
@@ -123,21 +136,19 @@ def readings(log: Log) -> None:
     if sent:
         word, size = gauges.get(gauge, (str(instrument or ""), geometry.strip()))
 
-        def fill() -> Filled:
-            found = values_of(split_readings(values), "form")
-            first = next_reading(log.readings, of)
+        def decided(now: Reader) -> Kept:
             new = [
                 Reading(
-                    trial=of, number=first + k, age=float(age or 0.0), temperature=float(at or 0.0), instrument=word,
+                    trial=of, number=k, age=float(age or 0.0), temperature=float(at or 0.0), instrument=word,
                     value=value, unit=unit or _unit(word), geometry=size, held=held, condition=condition,
                     tester=tester.strip(), excluded=excluded, note=note,
                 )
-                for k, (value, unit) in enumerate(found)
+                for k, (value, unit) in enumerate(values_of(split_readings(values), "form"), 1)
             ]  # fmt: skip
-            return Filled(new, f"Kept: {len(new)} readings of trial {of}.")
+            return read(now, new)
 
         needed = {"Another instrument": word, "Age": age, "Product's core": at, "Values": values.strip()}
-        forms.keep("readings", needed, fill)
+        forms.keep("readings", needed, decided, OF_READING)
 
 
 def _unit(instrument: str) -> str:

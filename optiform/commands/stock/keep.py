@@ -8,12 +8,14 @@ from optiform.catalogue import read_catalogue
 from optiform.commands import ANSWERED
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
-from optiform.faults import BadInput, Fault
 from optiform.formula import Basis, read_formula
-from optiform.workshop.keeping import lines_of, parents_of
-from optiform.workshop.kinds import Record
+from optiform.workshop.decisions import Kept, keep, new_version, written
+from optiform.workshop.keeping import lines_of
 from optiform.workshop.records import Version
-from optiform.workshop.store import Reader
+
+WHERE = written(
+    "command line", product="--product", name="--name", version="--name", parent="--parent", reason="--reason"
+)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -24,24 +26,9 @@ def run(options: argparse.Namespace) -> int:
         product=options.product, name=options.name, parent=options.parent,
         reason=options.reason, created=datetime.datetime.now(),
     )  # fmt: skip
-
-    lines = [(line.ingredient.name, 100 * line.fraction, line.phase) for line in reading.formula.lines]
-
-    def with_parent(kept: Reader) -> list[Record]:
-        _check_parent(options, kept)
-        return [version, *lines_of(version, lines)]
-
+    lines = lines_of(version, [(x.ingredient.name, 100 * x.fraction, x.phase) for x in reading.formula.lines])
     with open_workshop(options, create=True) as workshop:
-        workshop.decide(with_parent)
+        found = keep(workshop, lambda kept: new_version(kept, version, lines, WHERE), WHERE)
     print("\n".join(reading.notes), end="\n" if reading.notes else "", file=sys.stderr)
-    came = f" from {version.parent}" if version.parent else ""
-    tell(options, f"kept: {version.product}, version {version.name}{came}", version)
+    tell(options, Kept((version,), found.words))
     return ANSWERED
-
-
-def _check_parent(options: argparse.Namespace, kept: Reader) -> None:
-    """Only a product's first version comes from none."""
-    names = parents_of(kept.read(Version), options.product)
-    if names and options.parent not in names:
-        words = f"the version it came from: one of {', '.join(names)}"
-        raise BadInput([Fault("command line", "--parent", repr(options.parent), words)])

@@ -2,46 +2,40 @@
 
 import argparse
 import datetime
-from typing import Any
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import quantity
+from optiform.commands.common import currency, price, quantity
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
-from optiform.faults import BadInput, Fault
-from optiform.workshop.records import Packaging, PackagingCount
-from optiform.workshop.stock import pieces
-from optiform.workshop.store import Reader
+from optiform.faults import Inspection
+from optiform.workshop.decisions import counted, keep, written
+from optiform.workshop.records import Packaging
+
+WHERE = written(
+    "command line", name="NAME", packaging="NAME", pieces="PIECES", reason="--reason", kind="--kind", price="--price",
+    currency="--currency", volume="--volume", tare="--tare",
+)  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> int:
     """Keep a count, and the packaging itself where it is new."""
-    now = datetime.datetime.now()
-    left = 0
-
-    def counting(kept: Reader) -> list[Packaging | PackagingCount]:
-        nonlocal left
-        known = {each.name for each in kept.read(Packaging)}
-        new = [] if options.name in known else [_new(options)]
-        there = pieces(kept.read(PackagingCount)).get(options.name, 0)
-        left = there + options.pieces
-        if left < 0:
-            raise BadInput([Fault("command line", "PIECES", str(options.pieces), f"at most {there} pieces to go")])
-        count = PackagingCount(packaging=options.name, when=now, pieces=options.pieces, reason=options.reason)
-        return [*new, count]
-
+    now, packaging = datetime.datetime.now(), _read(options)
     with open_workshop(options, create=True) as workshop:
-        records = workshop.decide(counting)
-    tell(options, f"kept: {left} pieces of {options.name}", *records)
+        found = keep(workshop, lambda kept: counted(kept, packaging, options.pieces, now, options.reason, WHERE), WHERE)
+    tell(options, found)
     return ANSWERED
 
 
-def _new(options: argparse.Namespace) -> Packaging:
-    if not options.kind:
-        words = "the name of a packaging that is kept; for a new one also --kind, such as jar"
-        raise BadInput([Fault("command line", "NAME", repr(options.name), words)])
-    figures: dict[str, Any] = {
-        name: quantity(given, f"--{name}", unit) if (given := getattr(options, name)) else None
-        for name, unit in (("price", options.currency.upper()), ("volume", "mL"), ("tare", "g"))
-    }
-    return Packaging(name=options.name, kind=options.kind, currency=options.currency.upper(), **figures)
+def _read(options: argparse.Namespace) -> Packaging:
+    """The packaging as it was given; of one that is kept its name is enough."""
+    inspection = Inspection("command line")
+    money = inspection.given(lambda: currency(options.currency), "")
+    of_one = inspection.given(lambda: price(options.price, "--price", money), None) if money else None
+    volume = inspection.given(lambda: _figure(options.volume, "--volume", "mL"), None)
+    tare = inspection.given(lambda: _figure(options.tare, "--tare", "g"), None)
+    inspection.finish()
+    return Packaging(name=options.name, kind=options.kind, price=of_one, currency=money, volume=volume, tare=tare)
+
+
+def _figure(given: str | None, option: str, unit: str) -> float | None:
+    return None if given is None else quantity(given, option, unit)

@@ -14,7 +14,7 @@ from optiform.plain import stock as plain
 
 def run(options: argparse.Namespace) -> int:
     """Print the state of the shelf."""
-    kg = quantity(options.batch, "--batch", "kg") if options.batch else None
+    kg = quantity(options.batch, "--batch", "kg") if options.batch is not None else None
     if options.days < 0:
         raise BadInput([Fault("command line", "--days", str(options.days), "0 days or more")])
     with open_workshop(options) as workshop:

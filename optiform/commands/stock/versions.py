@@ -17,7 +17,7 @@ def run(options: argparse.Namespace) -> int:
         records = workshop.read_all()
     every: list[Version] = list(records[Version])
     found = [version for version in every if options.product in (None, version.product)]
-    if options.product and not found:
+    if options.product is not None and not found:
         products = ", ".join(sorted({version.product for version in every})) or "none is kept yet"
         raise BadInput([Fault("command line", "PRODUCT", repr(options.product), f"a product: {products}")])
     if options.json:

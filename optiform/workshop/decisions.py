@@ -1,0 +1,223 @@
+"""What a person does with the records, decided on them as they are at that moment, while nobody else writes.
+
+The command line and the pages share these decisions: each says where a person wrote what, and tells what was kept.
+"""
+
+import datetime
+import difflib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from optiform.faults import BadInput, Fault
+from optiform.units import count_of
+from optiform.workshop.keeping import (
+    corrected,
+    draw_of,
+    lot_number,
+    next_reading,
+    parents_of,
+    refuse_missing,
+    taken,
+)
+from optiform.workshop.kinds import Record
+from optiform.workshop.records import (
+    Lot,
+    Movement,
+    Packaging,
+    PackagingCount,
+    Reading,
+    Trial,
+    TrialWeight,
+    Version,
+    VersionLine,
+)
+from optiform.workshop.stock import LEAST, holdings, left, pieces
+from optiform.workshop.store import Reader, Workshop
+
+#: Where a person wrote a field of a record: file and place, as a fault tells them.
+Where = Callable[[str], tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is to be kept, and words on it for afterwards."""
+
+    records: tuple[Record, ...]
+    words: str
+
+
+def written(file: str, **places: str) -> Where:
+    """Fields of records by the places at which a person writes them."""
+    return lambda field: (file, places.get(field, field))
+
+
+def keep(workshop: Workshop, decision: Callable[[Reader], Kept], where: Where) -> Kept:
+    """Keep what is decided on the records as they are; the words are of the same moment.
+
+    Raises:
+        BadInput: of the decision, or a record that cannot be kept, told where it was written.
+    """
+    decided: list[Kept] = []
+
+    def records(kept: Reader) -> tuple[Record, ...]:
+        decided.append(decision(kept))
+        return decided[-1].records
+
+    workshop.decide(records, lambda _, field: where(field))
+    return decided[-1]
+
+
+def _refuse(faults: Iterator[Fault]) -> None:
+    if found := list(faults):
+        raise BadInput(found)
+
+
+# -- stock -------------------------------------------------------------------------------------------------------------
+
+
+def received(kept: Reader, lot: Lot, kg: float, now: datetime.datetime, where: Where) -> Kept:
+    """A lot that has come in, and its mass. Without a number it gets the first free one of its day.
+
+    Raises:
+        BadInput: less than a milligram, or a day that is yet to come.
+    """
+    day = lot.received or now.date()
+    _refuse(iter([*_trace(kg, where), *_ahead(day, now.date(), where("received"))]))
+    numbered = replace(lot, number=lot.number or lot_number(kept.read(Lot), day))
+    past = lot.expiry is not None and lot.expiry < now.date()
+    words = f"lot {numbered.number}, {kg:g} kg of {lot.ingredient}{f'; it expired on {lot.expiry}' if past else ''}"
+    return Kept((numbered, Movement(lot=numbered.number, when=now, kg=kg, reason="received")), words)
+
+
+def _trace(kg: float, where: Where) -> Iterator[Fault]:
+    if kg < LEAST:
+        yield Fault(*where("kg"), f"{kg:g} kg", "0.001 g or more: less is lost in rounding")
+
+
+def _ahead(day: datetime.date, today: datetime.date, place: tuple[str, str]) -> Iterator[Fault]:
+    if day > today:
+        yield Fault(*place, str(day), f"{today} or before: what is kept has happened")
+
+
+def used(
+    kept: Reader, what: str, kg: float, now: datetime.datetime, reason: str, where: Where, batch: str = ""
+) -> Kept:
+    """What was taken: from the lot of this number, or of an ingredient first expired first.
+
+    Raises:
+        BadInput: less than a milligram, or more than is there.
+    """
+    _refuse(_trace(kg, where))
+    held = holdings(kept.read(Lot), kept.read(Movement))
+    if any(each.lot.number == what for each in held):
+        there = f"lot {what}"
+    else:
+        there = f"the lots of {what} that have not expired; an expired one is used by its number"
+    found = draw_of(held, what, kg, now.date())
+    refuse_missing(kg, found, there, where("kg"))
+    moves = taken(found, now, reason, batch)
+    return Kept(tuple(moves), f"{', '.join(f'{-move.kg:g} kg of lot {move.lot}' for move in moves)} used")
+
+
+def weighed_again(kept: Reader, lot: str, weighed: float, now: datetime.datetime, reason: str, where: Where) -> Kept:
+    """The difference between the scale (kg) and the records as a movement of its own; none where they agree.
+
+    Raises:
+        BadInput: no lot of this number is kept.
+    """
+    if lot not in (known := [each.number for each in kept.read(Lot)]):
+        raise BadInput([Fault(*where("lot"), repr(lot), expected_lot(lot, known))])
+    move = corrected(lot, left(lot, kept.read(Movement)), weighed, now, reason)
+    if move is None:
+        return Kept((), f"lot {lot} has {weighed:g} kg by the records already")
+    return Kept((move,), f"lot {lot} has {weighed:g} kg, {move.kg:+.6g} kg against the records")
+
+
+def expected_lot(given: str, known: Sequence[str]) -> str:
+    """What to write instead of the number of a lot that is not kept."""
+    near = difflib.get_close_matches(given, known, n=3, cutoff=0.6)
+    return "the number of a lot that is kept" + (
+        f"; near: {', '.join(near)}" if near else "; `optiform stock` lists them"
+    )
+
+
+def counted(kept: Reader, packaging: Packaging, more: int, now: datetime.datetime, reason: str, where: Where) -> Kept:
+    """Pieces that came, or went (below 0), and the packaging itself where it is new.
+
+    Args:
+        kept: the records.
+        packaging: as given; of one that is kept already its name is enough.
+        more: pieces.
+        now: when.
+        reason: why.
+        where: they were written.
+
+    Raises:
+        BadInput: more go than are there, a new one of no kind, or figures other than those that are kept.
+    """
+    name, known = packaging.name, {each.name: each for each in kept.read(Packaging)}
+    there = pieces(kept.read(PackagingCount)).get(name, 0)
+    _refuse(iter([*_unlike(packaging, known.get(name), where), *_too_few(there, more, where)]))
+    count = PackagingCount(packaging=name, when=now, pieces=more, reason=reason)
+    records = (count,) if name in known else (packaging, count)
+    return Kept(records, f"{count_of(there + more, 'piece')} of {name}")
+
+
+def _unlike(given: Packaging, kept: Packaging | None, where: Where) -> Iterator[Fault]:
+    """What is lacking of a new packaging, or given otherwise than it is kept: it would be passed over in silence."""
+    if kept is None:
+        if not given.kind:
+            words = f"the name of a packaging that is kept; for a new one also {where('kind')[1]}, such as jar"
+            yield Fault(*where("name"), repr(given.name), words)
+        return
+    for field in ("kind", "price", "volume", "tare"):
+        new, old = getattr(given, field), getattr(kept, field)
+        if new not in (None, "", old):
+            yield Fault(*where(field), _shown(new), f"{_shown(old)}, as it is kept, or nothing here")
+
+
+def _shown(value: Any) -> str:
+    return "none" if value in (None, "") else f"{value:g}" if isinstance(value, float) else repr(value)
+
+
+def _too_few(there: int, more: int, where: Where) -> Iterator[Fault]:
+    if there + more < 0:
+        yield Fault(*where("pieces"), str(more), f"at most {count_of(there, 'piece')} to go")
+
+
+# -- versions and trials -----------------------------------------------------------------------------------------------
+
+
+def new_version(kept: Reader, version: Version, lines: Sequence[VersionLine], where: Where) -> Kept:
+    """A version with its lines; only a product's first comes from none.
+
+    Raises:
+        BadInput: no parent, or none of the product's.
+    """
+    names = parents_of(kept.read(Version), version.product)
+    if names and version.parent not in names:
+        words = f"the version it came from: one of {', '.join(names)}"
+        raise BadInput([Fault(*where("parent"), repr(version.parent), words)])
+    came = f" from {version.parent}" if version.parent else ""
+    return Kept((version, *lines), f"{version.product}, version {version.name}{came}")
+
+
+def logged(trial: Trial, weights: Sequence[TrialWeight], today: datetime.date, where: Where) -> Kept:
+    """A trial that has been made, and what was weighed for it.
+
+    Raises:
+        BadInput: a day that is yet to come.
+    """
+    _refuse(_ahead(trial.made, today, where("made")))
+    none = "no weighings: the version's own percentages count"
+    how = count_of(len(weights), "weighing") if weights else none
+    return Kept((trial, *weights), f"trial {trial.name} of {trial.version}, {how}")
+
+
+def read(kept: Reader, readings: Sequence[Reading]) -> Kept:
+    """Readings of one trial, numbered on after those that are kept."""
+    trial = readings[0].trial
+    first = next_reading(kept.read(Reading), trial)
+    numbered = tuple(replace(reading, number=first + k) for k, reading in enumerate(readings))
+    return Kept(numbered, f"{count_of(len(numbered), 'reading')} of trial {trial}")
