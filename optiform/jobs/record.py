@@ -90,9 +90,13 @@ def packed(
     if not made:
         words = "Packaging is not counted: no earlier batch of the product says which; `optiform stock packaging` does."
         return Packed((), (words,))
-    filled = (made[-1].jars or 0) + (made[-1].rejected or 0)
-    names = [name for name, gone in taken(made[-1].number, counts).items() if gone == filled]
-    return _going(batch.number, dict.fromkeys(names, jars), counts, when)
+    return _going(batch.number, dict.fromkeys(of_a_jar(made[-1], counts), jars), counts, when)
+
+
+def of_a_jar(made: Batch, counts: Sequence[PackagingCount]) -> tuple[str, ...]:
+    """Packaging of which a batch took one for each jar it filled or rejected."""
+    filled = (made.jars or 0) + (made.rejected or 0)
+    return tuple(name for name, gone in taken(made.number, counts).items() if gone == filled)
 
 
 def repacked(batch: Batch, counts: Sequence[PackagingCount], when: datetime.datetime) -> Packed:

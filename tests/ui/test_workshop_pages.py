@@ -468,7 +468,7 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
     write("receive-supplier", "Tarn Mill")
     send("receive")
     expect(page.get_by_text("2.5 kg of mango butter")).to_be_visible(timeout=PATIENCE)
-    expect(page.get_by_text("Enough of everything for 4 kg")).to_be_visible()
+    expect(page.get_by_text("Enough of every ingredient for 4 kg")).to_be_visible()
     go(page, "Trials")
     page.get_by_role("tab", name="What they teach").click()
     expect(page.get_by_text("6 trials, 16 readings")).to_be_visible(timeout=PATIENCE)
