@@ -36,12 +36,13 @@ class Asked:
 
 @dataclass(frozen=True)
 class Recorded:
-    """What was kept of the batch, and what to know of it."""
+    """What was kept of the batch, and what to know of it. `version`: its name and the day it was kept."""
 
     batch: "Batch"
     lines: tuple["BatchLine", ...]
     counts: tuple["PackagingCount", ...]
     notes: tuple[str, ...]
+    version: str
 
 
 def read_asked(options: argparse.Namespace) -> Asked | None:
@@ -93,7 +94,8 @@ def from_workshop(
             return _lotted(sheet, workshop, catalogue, asked.day).sheet, None
         workshop.decide(batch, lambda _, field: ("command line", PLACES.get(field, field)))
     lotted, recorded = made[-1]
-    head = Filled(asked.number, str(asked.day), options.maker or "", "" if asked.room is None else f"{asked.room:g}")
+    room = "" if asked.room is None else f"{asked.room:g}"
+    head = Filled(asked.number, str(asked.day), options.maker or "", room, recorded.version)
     return replace(lotted.sheet, filled=head), recorded
 
 
@@ -125,7 +127,8 @@ def _recorded(
     jars = packed(batch, amounts.jars or 0, kept.read(Batch), kept.read(PackagingCount), when)
     lines = tuple(each for each in records if isinstance(each, BatchLine))
     notes = (*jars.notes, *([f"Kept as a deviation: {off}."] if off else []))
-    return Recorded(batch, lines, jars.counts, notes), [*records, *jars.counts]
+    version = f"{found.version.name}, {found.version.created:%Y-%m-%d}"
+    return Recorded(batch, lines, jars.counts, notes, version), [*records, *jars.counts]
 
 
 def _refuse_missing(lotted: Lotted) -> None:

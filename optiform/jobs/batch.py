@@ -111,12 +111,16 @@ class PlacedCaution:
 
 @dataclass(frozen=True)
 class Filled:
-    """What the head of a sheet says of the batch where it is known beforehand; empty where it is written by hand."""
+    """What the head of a sheet says of the batch where it is known beforehand; empty where it is written by hand.
+
+    `version`: name of the version that is made, and the day it was kept.
+    """
 
     number: str = ""
     date: str = ""
     maker: str = ""
     room: str = ""
+    version: str = ""
 
 
 @dataclass(frozen=True)
