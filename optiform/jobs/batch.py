@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from math import ceil
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from optiform.jobs.design import setting_of
 from optiform.jobs.doses import FEWEST_STEPS, SmallDose, small_doses
 from optiform.jobs.method import Pot, Step, method, method_warnings
 from optiform.jobs.report import report
+from optiform.jobs.warnings import short_of_stock
 from optiform.jobs.working_order import note, ordered
 from optiform.making import Making
 from optiform.properties.base import Mix, fractions
@@ -125,7 +127,10 @@ class Filled:
 
 @dataclass(frozen=True)
 class BatchSheet:
-    """Everything a batch sheet holds but what is filled in by hand. `formula` is its name."""
+    """Everything a batch sheet holds but what is filled in by hand. `formula` is its name.
+
+    `short`: what is not in stock; these words stand first among the warnings too.
+    """
 
     title: str
     formula: str
@@ -136,6 +141,7 @@ class BatchSheet:
     warnings: tuple[str, ...]
     cautions: tuple[PlacedCaution, ...]
     filled: Filled = Filled()
+    short: tuple[str, ...] = ()
 
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
@@ -171,7 +177,10 @@ def batch_sheet(
     amounts = _amounts(dealt, plan, making)
     made, steps = weighed(formula.name, dealt), method(common, parts, making, _filling(amounts))
     phases = tuple(_Weighing(making, plan, formula).phases(dealt))
+    short = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
     told = [
+        *short,
+        *_goes(amounts, making),
         *_distorted(phases, plan.grams(1)),
         *method_warnings(common, making),
         *_reported(made, dealt, brief, making, plan),
@@ -185,6 +194,7 @@ def batch_sheet(
         steps=steps,
         warnings=tuple(dict.fromkeys(told)),
         cautions=tuple(_placed(made, brief, steps)),
+        short=short,
     )
 
 
@@ -259,6 +269,17 @@ def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet
 
 
 # -- what to mind ------------------------------------------------------------------------------------------------------
+
+
+def _goes(amounts: Amounts, making: Making) -> Iterator[str]:
+    """In how many goes a batch is made that does not fit the vessel."""
+    if making.vessel is not None and float(amounts.weighed_g) > making.vessel:
+        goes = ceil(float(amounts.weighed_g) / making.vessel)
+        yield (
+            f"{amounts.weighed_g} g do not fit the vessel of {making.vessel:g} g: weigh and make it in {goes} goes, "
+            f"about {float(amounts.weighed_g) / goes:.0f} g each. This sheet's grams are of all goes together: ask for "
+            "a sheet of one go, so that its doses are told for its size."
+        )
 
 
 def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:

@@ -100,7 +100,7 @@ def test_small_doses_are_told_with_what_helps() -> None:
 def test_a_dose_that_the_scale_distorts_is_told_first_of_all_and_beside_its_line() -> None:
     made = batch_sheet(today(), demo(), grams=150)
     first = "On a scale that shows 1 g these doses are not what is asked for: xanthan gum +122.2 %; tetrasodium"
-    assert made.warnings[0].startswith(first)
+    assert [words for words in made.warnings if words.startswith(first)] == [made.warnings[len(made.short)]]
     lines = [line for phase in made.phases for line in phase.lines]
     (line,) = (line for line in lines if line.ingredient.startswith("tetrasodium"))
     assert line.mind.startswith("-100 %: see small doses")
@@ -118,6 +118,12 @@ def test_a_small_dose_of_a_part_is_counted_against_that_part() -> None:
     assert small(made, "fragrance oil", "mild").due == pytest.approx(12.75)
 
 
+def test_what_is_not_in_stock_stands_first() -> None:
+    assert plain().short == ("mango butter: the batch needs 0.16 kg, 0 kg are in stock.",)
+    assert plain().warnings[0] == plain().short[0]
+    assert plain().warnings.count(plain().short[0]) == 1
+
+
 def test_warnings_of_the_report_are_those_of_what_is_weighed() -> None:
     assert "mango butter: the batch needs 0.16 kg, 0 kg are in stock." in plain().warnings
     twice = batch_sheet(today(), demo(), grams=8000)
@@ -131,6 +137,14 @@ def test_a_part_that_breaks_the_certificate_is_named() -> None:
     told = batch_sheet(today(), demo(), Making(parts=parts)).warnings
     assert [words for words in told if words.startswith("strong: Over the certificate")]
     assert not [words for words in told if words.startswith("mild: Over the certificate")]
+
+
+def test_a_batch_that_does_not_fit_the_vessel_says_in_how_many_goes_it_is_made() -> None:
+    making = Making(vessel=1500.0, stated=frozenset({"vessel"}))
+    (told,) = [words for words in batch_sheet(today(), demo(), making).warnings if "vessel" in words]
+    assert told.startswith("4000 g do not fit the vessel of 1500 g: weigh and make it in 3 goes, about 1333 g each.")
+    fits = batch_sheet(today(), demo(), replace(making, vessel=4000.0))
+    assert not [words for words in fits.warnings if "vessel" in words]
 
 
 # -- cautions ----------------------------------------------------------------------------------------------------------

@@ -138,7 +138,9 @@ def test_the_sheet_weighs_what_it_says_and_goes_along_as_page_and_table(given: d
     assert "common practice, no source" in texts(at.markdown)
     assert "72 °C" in texts(at.markdown)
     assert "Caution at step" in texts(at.warning)
-    assert "steps of the scale" in texts(at.warning)
+    assert texts(at.warning).startswith("mango butter")  # what is missing, before anything else
+    assert [each.label for each in at.expander if "Small doses" in each.label] == ["Small doses (4)"]
+    assert "% see small doses" in texts(at.caption).replace("\\\\", "").replace(":", "")
     assert "its figures are invented" in texts(at.caption)
 
 
