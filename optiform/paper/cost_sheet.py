@@ -9,11 +9,12 @@ from optiform.paper.page import bullets, heading, page, paragraph, section, tabl
 
 def cost_sheet_page(found: CostSheet) -> str:
     """The cost of a jar as an HTML document: ingredients with packs, parts, prices, what would change it."""
-    parts = [*_head(found), *_parts(found), *_ingredients(found)]
-    if found.full is not None:
-        parts += [*_prices(found), *_sensitivity(found), *_reach(found)]
+    parts = [*_head(found), *_parts(found)]
     if found.notes:
         parts.append(section(heading("To know"), bullets(found.notes)))
+    parts += _ingredients(found)
+    if found.full is not None:
+        parts += [*_prices(found), *_sensitivity(found), *_reach(found)]
     return page(f"Cost sheet: {found.brief.title}", *parts)
 
 

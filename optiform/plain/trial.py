@@ -203,7 +203,7 @@ def whether(found: Next) -> str:
     if found.worth_it:
         return "Yes, make one more trial"
     if found.beyond:
-        return "No more trials change the model's word, but no reading of yours bears it out"
+        return "No further trial changes the model's word, but no reading of yours bears it out"
     return "No, you can stop"
 
 

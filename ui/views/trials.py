@@ -226,7 +226,7 @@ def answered(answer: Next, kept: Log) -> None:
          "what changes": x.words}
         for k, x in enumerate(answer.proposals, 1)
     ], "proposals")  # fmt: skip
-    left, right = st.columns(2, gap="large")
+    left, right = st.columns([3, 2], gap="large")
     with left:
         to_weigh(answer, kept)
     with right:
