@@ -17,7 +17,7 @@ th, td { border-bottom: 1px solid #cfc9ba; padding: 1.2mm 2mm; text-align: left;
 th { border-bottom: 1.5px solid #0e1a19; font-weight: 600 } tr { break-inside: avoid }
 .number { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap;
           padding-right: 4mm }
-.blank { border-bottom: 1px solid #0e1a19; min-width: 17mm }
+.blank { border-bottom: 1px solid #0e1a19; min-width: 20mm; height: 5mm }
 .caution { border-left: 3px solid #b4552d; padding: 0 0 0 3mm; margin: 1.5mm 0 } .small { font-size: 9pt }
 th.number { white-space: normal } section { break-inside: avoid }
 .box { border: 1.5px solid #b4552d; padding: 1.5mm 3mm; margin: 3mm 0 } .box h2 { margin-top: 0 }
