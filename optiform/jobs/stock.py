@@ -44,8 +44,8 @@ class PiecesShort:
 class ForBatch:
     """What is short for so many kg of a product: of the version made last, or of the newest where none was made.
 
-    `jars`: how many it fills if it fills as many per kg as the last batch did; None where no batch says which packaging
-    a jar takes, and then packaging is not looked at.
+    `jars`: how many it fills if it fills as many per kg as the last batch did; each takes one of the `counted`
+    packaging, as in that batch. None where no batch says so, and then packaging is not looked at.
     """
 
     product: str
@@ -53,22 +53,20 @@ class ForBatch:
     kg: float
     short: tuple[Shortage, ...]
     jars: int | None = None
+    counted: tuple[str, ...] = ()
     pieces: tuple[PiecesShort, ...] = ()
 
     @property
-    def enough(self) -> str:
-        """Of what there is enough, in words; empty where an ingredient is short."""
-        if self.short:
-            return ""
-        return "Enough of every ingredient" if self.pieces or self.jars is None else "Enough of everything"
-
-    @property
     def packaging(self) -> str:
-        """What is short of packaging, or that it was not looked at, in words; empty where there is enough."""
+        """What is short of packaging, of what there is enough, or that it was not looked at, in words."""
         if self.jars is None:
             return "Packaging is not counted: no batch of the product says which a jar takes."
         lacking = "; ".join(f"{x.packaging} {x.there} there, {x.needed} needed" for x in self.pieces)
-        return f"Packaging short for {count_of(self.jars, 'jar')}: {lacking}." if lacking else ""
+        if lacking:
+            return f"Packaging short for {count_of(self.jars, 'jar')}: {lacking}."
+        return (
+            f"Enough for {count_of(self.jars, 'jar')} of what the last batch took for each: {', '.join(self.counted)}."
+        )
 
 
 @dataclass(frozen=True)
@@ -132,20 +130,20 @@ def _batches(
         mass = kg or planned
         lines = [x for x in _of(records, VersionLine) if (x.product, x.version) == (product, name)]
         if mass and lines:
-            jars, lacking = _packaging(records, product, mass)
-            yield ForBatch(product, name, mass, short(needs(lines, mass), held, today), jars, lacking)
+            packed = _packaging(records, product, mass)
+            yield ForBatch(product, name, mass, short(needs(lines, mass), held, today), *packed)
 
 
 def _packaging(
     records: Mapping[type, Sequence[object]], product: str, kg: float
-) -> tuple[int | None, tuple[PiecesShort, ...]]:
-    """Jars of so many kg, and packaging of which fewer are left, both as in the product's last batch."""
+) -> tuple[int | None, tuple[str, ...], tuple[PiecesShort, ...]]:
+    """Jars of so many kg, what each takes, and of which fewer are left, as in the product's last batch."""
     made = [each for each in _of(records, Batch) if each.product == product and each.jars]
     counts = _of(records, PackagingCount)
     names = of_a_jar(made[-1], counts) if made else ()
     if not names:
-        return None, ()
+        return None, (), ()
     filled = (made[-1].jars or 0) + (made[-1].rejected or 0)
     jars, left = ceil(round(1000 * kg * filled / made[-1].planned, 6)), pieces(counts)
     lacking = (PiecesShort(name, jars, left.get(name, 0)) for name in names)
-    return jars, tuple(each for each in lacking if each.there < jars)
+    return jars, names, tuple(each for each in lacking if each.there < jars)

@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.jobs.stock import ForBatch, PiecesShort, stock
+from optiform.jobs.stock import ForBatch, stock
+from optiform.plain import stock as plain
 from optiform.workshop.kinds import Record
 from optiform.workshop.records import RECORDS
-from optiform.workshop.stock import Shortage
 from tests.workshop.samples import BATCH, BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, WATER
 
 TODAY = datetime.date(2026, 11, 25)
@@ -61,16 +61,16 @@ def test_packaging_is_counted_as_the_last_batch_took_it() -> None:
     assert (few.jars, [(x.packaging, x.needed, x.there) for x in few.pieces]) == (36, [("jar", 36, 24)])
     assert few.packaging == "Packaging short for 36 jars: jar 24 there, 36 needed."
     (enough,) = stock(records, TODAY, 30, kg=4.0).batches
-    assert (enough.jars, enough.pieces, enough.packaging) == (24, (), "")
+    assert (enough.jars, enough.counted, enough.pieces) == (24, ("jar",), ())
 
 
-def test_enough_of_everything_is_said_only_where_packaging_was_counted() -> None:
+def test_what_is_not_counted_of_packaging_is_said() -> None:
+    """Never `enough of everything`: a batch kept while the labels were short took none, and says nothing of them."""
     found = ForBatch("polish", "first", 4.0, ())
-    assert found.enough == "Enough of every ingredient"
     assert found.packaging.startswith("Packaging is not counted")
-    assert replace(found, jars=26).enough == "Enough of everything"
-    assert replace(found, jars=26, pieces=(PiecesShort("label", 26, 18),)).enough == "Enough of every ingredient"
-    assert replace(found, short=(Shortage("water", 2.0, 1.0),)).enough == ""
+    counted = replace(found, jars=26, counted=("jar", "lid"))
+    assert counted.packaging == "Enough for 26 jars of what the last batch took for each: jar, lid."
+    assert "everything" not in plain.stock(replace(stock(kept(), TODAY, 30), batches=(found, counted)))
 
 
 def test_what_has_expired_does_not_count_for_a_batch() -> None:

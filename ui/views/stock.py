@@ -50,7 +50,7 @@ def short(owned: Stock) -> None:
         else:
             told = st.warning if batch.pieces else st.success
             icon = ":material/shopping_cart:" if batch.pieces else ":material/check:"
-            told(f"{batch.enough} for {of}. {show.escape(batch.packaging)}", icon=icon)
+            told(f"Enough of every ingredient for {of}. {show.escape(batch.packaging)}", icon=icon)
     show.warnings(
         f"Of lot {each.lot.number}, {-each.kg:.3f} kg more was taken than came in: weigh what is left again, below."
         for each in owned.overdrawn
