@@ -189,7 +189,7 @@ def _small(line: Line, exact: float, steps: int, step: Decimal, mixed: Premix | 
 def _helps(finer: float | None, larger: float, step: Decimal, mixed: Premix | None) -> Iterator[str]:
     if finer is not None:
         yield f"a scale that shows {finer:g} g"
-    if larger <= LARGEST:
+    if larger <= LARGEST or finer is None:
         yield f"a batch {larger:g} times as large"
     if mixed is not None:
         yield (
