@@ -51,6 +51,7 @@ class Making:
         jar: net mass of one jar; None takes the brief's.
         fill: what is filled into one jar, the net mass or more; None is the net mass.
         loss: fraction of what is weighed that stays in pots and tools or evaporates.
+        vessel: the most that is made at once; None for no such limit.
         retained: jars kept back of the batch.
         hot: what both phases are heated to.
         hold: how long they are held there.
@@ -68,6 +69,7 @@ class Making:
     jar: float | None = None
     fill: float | None = None
     loss: float = 0.0
+    vessel: float | None = None
     retained: int = 0
     hot: float = 70.0
     hold: float = 20.0

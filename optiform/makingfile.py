@@ -3,6 +3,7 @@
 jar = "150 g"              # net mass of one; the brief's if left out
 fill = "151 g"             # what goes into one jar
 loss = "4 %"               # of what is weighed, stays in pots and tools
+vessel = "5 kg"            # the most that is made at once
 retained = 1               # jars kept back
 hot = "70 degC"            # both phases, before they are combined
 hold = "20 min"
@@ -39,8 +40,8 @@ from optiform.making import Making, Observed, OwnLine, Part
 from optiform.units import parse_quantity
 
 KEYS = (
-    "jar", "fill", "loss", "retained", "hot", "hold", "combining", "addition", "cools_fast", "mixing", "grains_at",
-    "cooling", "part",
+    "jar", "fill", "loss", "vessel", "retained", "hot", "hold", "combining", "addition", "cools_fast", "mixing",
+    "grains_at", "cooling", "part",
 )  # fmt: skip
 COOLING_KEYS = ("room", "start", "later", "after")
 PART_KEYS = ("name", "share", "jars", "instead_of", "lines")
@@ -49,6 +50,7 @@ QUANTITIES = {
     "jar": ("g", 0.1, 1e5),
     "fill": ("g", 0.1, 1e5),
     "loss": ("%", 0.0, 50.0),
+    "vessel": ("g", 0.1, 1e6),
     "hot": ("degC", 0.0, 150.0),
     "hold": ("min", 0.0, 600.0),
     "combining": ("min", 0.0, 600.0),

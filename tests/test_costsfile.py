@@ -1,10 +1,12 @@
 """The reader of costs: what it reads, and every fault at once."""
 
+import csv
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from optiform.brieffile import read_brief
 from optiform.catalogue import read_catalogue
 from optiform.costsfile import KEYS, Channel, Costs, OneOff, Step, read_costs
 from optiform.faults import BadInput
@@ -113,3 +115,14 @@ def test_a_key_of_the_wrong_kind_is_a_fault(tmp_path: Path, key: str) -> None:
 
 def test_no_toml_is_told(tmp_path: Path) -> None:
     assert faults(tmp_path, "loss = ")[0] == ("file", "a TOML document")
+
+
+def test_the_demo_pays_for_a_piece_what_its_records_say() -> None:
+    """Packaging of one name has one price in the demo, and the carton share is a sixth of the box of six."""
+    brief = read_brief(DEMO / "brief.toml")
+    paid = read_costs(DEMO / "costs.toml", brief.catalogue, "EUR").packaging
+    with (DEMO / "workshop" / "packaging.csv").open(encoding="utf-8", newline="") as table:
+        kept = {row["name"]: float(row["price"]) for row in csv.DictReader(table)}
+    box = kept.pop("shipping box for 6")
+    assert {name: paid[name] for name in kept} == kept
+    assert paid["a sixth of a shipping box"] == pytest.approx(box / 6)

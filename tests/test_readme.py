@@ -1,13 +1,14 @@
 """The README names every command, every key of a brief and every column of an own table that the code reads."""
 
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from optiform import makingfile, ownfile
+from optiform import cli, makingfile, ownfile
 from optiform.brief import CLAIMS, KINDS
 from optiform.brieffile import KEYS
 from optiform.catalogue import read_catalogue
@@ -41,6 +42,32 @@ def commands() -> list[str]:
     run = [sys.executable, "-m", "optiform", "--help"]
     text = subprocess.run(run, capture_output=True, text=True, check=True).stdout
     return re.findall(r"^    ([a-z][a-z-]+)(?:  |$)", text, flags=re.MULTILINE)
+
+
+def lines() -> list[str]:
+    """The command lines of the list, as they are to be typed; what a line does stands two spaces after it or below."""
+    listed = TEXT[TEXT.index("## Your own formula") : TEXT.index("### What a brief can limit")]
+    return [re.split(" {2,}", line.strip())[0] for line in listed.splitlines() if line.startswith("    optiform ")]
+
+
+#: Lines that tests/journeys/test_three_questions.py runs on the demo (the second with `--blend 1`): they take seconds.
+ELSEWHERE = {"optiform cheaper brief.toml", 'optiform substitute brief.toml "mango butter"'}
+
+
+def test_every_line_of_the_list_works_on_the_demo_as_it_is_copied(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One after the other, as a new maker types them. `app` alone is left out: it serves until it is stopped."""
+    monkeypatch.chdir(tmp_path)
+    first, *rest = (line for line in lines() if not line.startswith("optiform app"))
+    assert first == "optiform demo --copy my-folder"
+    assert set(rest) >= ELSEWHERE
+    assert len(rest) > 30
+    assert cli.main(shlex.split(first)[1:]) == 0
+    monkeypatch.chdir("my-folder")
+    for line in (line for line in rest if line not in ELSEWHERE):
+        capsys.readouterr()
+        assert cli.main(shlex.split(line)[1:]) == 0, f"{line}\n{capsys.readouterr().err}"
 
 
 def test_every_command() -> None:

@@ -17,6 +17,7 @@ from optiform.faults import BadInput, Fault, Inspection
 from optiform.formula import Basis, Formula, read_formula
 from optiform.jobs.next_trial import Question, next_trial
 from optiform.jobs.trials.fit import Fitted, fit, predict
+from optiform.jobs.trials.weighable import weighable
 from optiform.plain import trial as plain
 from optiform.workshop.decisions import keep, logged, read, written
 from optiform.workshop.keeping import values_of
@@ -189,7 +190,12 @@ def _next(options: argparse.Namespace) -> None:
         rival=_formula(options.firmer_than, brief.catalogue),
     )
     answer = next_trial(found, question, brief, log.trials, mass, step)
-    _told(options, {"status": "answered", **jsonform.data(answer)}, plain.next_one(answer, found))
+    weighings = [weighable(each, answer.mass, answer.step, brief) for each in answer.proposals]
+    _told(
+        options,
+        {"status": "answered", **jsonform.data(answer), "weighings": jsonform.data(weighings)},
+        plain.next_one(answer, found, weighings),
+    )
 
 
 def _formula(path: Path | None, catalogue: Catalogue) -> Formula | None:

@@ -11,11 +11,12 @@ from optiform.brief import Brief
 from optiform.formula import Formula, Line
 from optiform.ingredient import PHASES
 from optiform.jobs.cautions import cautions
-from optiform.jobs.dealing import Counted, Dealt, Plan, deal, plan_batch, weighed, weighed_part
+from optiform.jobs.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
 from optiform.jobs.design import setting_of
-from optiform.jobs.doses import FEWEST_STEPS, Premix, premix
+from optiform.jobs.doses import FEWEST_STEPS, SmallDose, small_doses
 from optiform.jobs.method import Pot, Step, method, method_warnings
 from optiform.jobs.report import report
+from optiform.jobs.warnings import short_of_stock
 from optiform.jobs.working_order import note, ordered
 from optiform.making import Making
 from optiform.properties.base import Mix, fractions
@@ -27,12 +28,18 @@ ROUNDING = (
     "above the brief's own range or the top of its usual use. Another line takes that step."
 )
 
+SMALL = (
+    f"Small doses are fewer than {FEWEST_STEPS} steps of the scale: rounding can be more than 2.5 % of them (house "
+    "rule; the principle of a smallest weight is recalled)."
+)
+
 
 @dataclass(frozen=True)
 class SheetLine:
     """One line to weigh: `steps` steps of the scale, `grams` exactly. `percent` is of what it is a line of, unrounded.
 
-    `lot`: words for the lots it is to be taken from; empty where the maker fills it in.
+    `lot`: words for the lots it is to be taken from; empty where the maker fills it in. `small`: how far off the scale
+    is where the line is few steps of it, else None.
     """
 
     ingredient: str
@@ -42,6 +49,13 @@ class SheetLine:
     grams: Decimal
     note: str
     lot: str = ""
+    small: SmallDose | None = None
+
+    @property
+    def mind(self) -> str:
+        """Its note, and before it how far off the scale is, where that is more than rounding may be."""
+        off = f"{self.small.off:+g} %: see small doses" if self.small and self.small.told else ""
+        return "; ".join(words for words in (off, self.note) if words)
 
 
 @dataclass(frozen=True)
@@ -99,17 +113,24 @@ class PlacedCaution:
 
 @dataclass(frozen=True)
 class Filled:
-    """What the head of a sheet says of the batch where it is known beforehand; empty where it is written by hand."""
+    """What the head of a sheet says of the batch where it is known beforehand; empty where it is written by hand.
+
+    `version`: name of the version that is made, and the day it was kept.
+    """
 
     number: str = ""
     date: str = ""
     maker: str = ""
     room: str = ""
+    version: str = ""
 
 
 @dataclass(frozen=True)
 class BatchSheet:
-    """Everything a batch sheet holds but what is filled in by hand. `formula` is its name."""
+    """Everything a batch sheet holds but what is filled in by hand. `formula` is its name.
+
+    `short`: what is not in stock; these words stand first among the warnings too.
+    """
 
     title: str
     formula: str
@@ -120,6 +141,13 @@ class BatchSheet:
     warnings: tuple[str, ...]
     cautions: tuple[PlacedCaution, ...]
     filled: Filled = Filled()
+    short: tuple[str, ...] = ()
+
+    @property
+    def small(self) -> tuple[tuple[str, SmallDose], ...]:
+        """The doses of few steps of the scale, each with its part, the furthest off first."""
+        found = [(phase.part, line.small) for phase in self.phases for line in phase.lines if line.small]
+        return tuple(sorted(found, key=lambda each: -abs(each[1].off)))
 
 
 def batch_sheet(
@@ -148,8 +176,12 @@ def batch_sheet(
     common, parts = _pots(dealt, plan, making)
     amounts = _amounts(dealt, plan, making)
     made, steps = weighed(formula.name, dealt), method(common, parts, making, _filling(amounts))
+    phases = tuple(_Weighing(making, plan, formula).phases(dealt))
+    short = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
     told = [
-        *_small(dealt, plan, making),
+        *short,
+        *_goes(amounts, making),
+        *_distorted(phases, plan.grams(1)),
         *method_warnings(common, making),
         *_reported(made, dealt, brief, making, plan),
     ]
@@ -157,11 +189,12 @@ def batch_sheet(
         title=brief.title,
         formula=formula.name,
         batch=amounts,
-        phases=tuple(_Weighing(making, plan, formula).phases(dealt)),
+        phases=phases,
         parts=tuple(_part_sheets(dealt, plan, making)),
         steps=steps,
         warnings=tuple(dict.fromkeys(told)),
         cautions=tuple(_placed(made, brief, steps)),
+        short=short,
     )
 
 
@@ -212,19 +245,20 @@ class _Weighing:
 
     def phases(self, dealt: Dealt) -> Iterator[SheetPhase]:
         """What is weighed together, in working order: the common mass, then part by part."""
-        names = (part.name for part in self.making.parts)
-        for part, counted in [("", dealt.shared), *zip(names, dealt.own, strict=True)]:
-            steps = dict(counted)
+        common = sum(n for _, n in dealt.shared) / sum(line.fraction for line, _ in dealt.shared)
+        parts = [(part.name, dealt.own[k], dealt.part_total(k)) for k, part in enumerate(self.making.parts)]
+        for part, counted, whole in [("", dealt.shared, common), *parts]:
+            steps, small = dict(counted), dict(small_doses(counted, whole, self.plan.grams(1)))
             for phase in PHASES:
                 lines = ordered([line for line in steps if line.phase == phase], self.making)
                 if lines:
-                    yield SheetPhase(phase, part, tuple(self.line(line, steps[line]) for line in lines))
+                    yield SheetPhase(phase, part, tuple(self.line(x, steps[x], small.get(x)) for x in lines))
 
-    def line(self, line: Line, steps: int) -> SheetLine:
+    def line(self, line: Line, steps: int, small: SmallDose | None) -> SheetLine:
         """One line of the sheet."""
         item = line.ingredient
         words = note(line, self.making, self.formula.lines)
-        return SheetLine(item.name, item.inci, 100 * line.fraction, steps, self.plan.grams(steps), words)
+        return SheetLine(item.name, item.inci, 100 * line.fraction, steps, self.plan.grams(steps), words, small=small)
 
 
 def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet]:
@@ -237,44 +271,26 @@ def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet
 # -- what to mind ------------------------------------------------------------------------------------------------------
 
 
-def _small(dealt: Dealt, plan: Plan, making: Making) -> Iterator[str]:
-    """Doses of too few steps of the scale, with what helps."""
-    whole = sum(n for _, n in dealt.shared) / sum(line.fraction for line, _ in dealt.shared)
-    yield from _small_among(dealt.shared, whole, plan, "")
-    for k, part in enumerate(making.parts):
-        yield from _small_among(dealt.own[k], dealt.part_total(k), plan, f" ({part.name})")
+def _goes(amounts: Amounts, making: Making) -> Iterator[str]:
+    """In how many goes a batch is made that does not fit the vessel."""
+    if making.vessel is not None and float(amounts.weighed_g) > making.vessel:
+        goes = ceil(float(amounts.weighed_g) / making.vessel)
+        yield (
+            f"{amounts.weighed_g} g do not fit the vessel of {making.vessel:g} g: weigh and make it in {goes} goes, "
+            f"about {float(amounts.weighed_g) / goes:.0f} g each. This sheet's grams are of all goes together: ask for "
+            "a sheet of one go, so that its doses are told for its size."
+        )
 
 
-def _small_among(counted: Counted, whole: float, plan: Plan, where: str) -> Iterator[str]:
-    """Small doses among lines that are fractions of so many steps."""
-    others, lines = {line.ingredient.name: steps for line, steps in counted}, [line for line, _ in counted]
-    for line, steps in counted:
-        exact = max(round(whole * line.fraction, 9), 1e-9)
-        if exact < FEWEST_STEPS:
-            mixed = premix(line, exact, steps, others, lines)
-            yield f"{line.ingredient.name}{where}: {_error(exact, steps, plan)} {_help(exact, mixed, plan)}"
-
-
-def _error(exact: float, steps: int, plan: Plan) -> str:
-    """How far rounding is off for a dose of `exact` steps."""
-    off = round(100 * (steps / exact - 1), 1)
-    return (
-        f"{float(plan.step) * exact:.3g} g are {exact:.3g} steps of the scale, weighed as {plan.grams(steps)} g. "
-        f"Rounding can be {50 / exact:.3g} % of such a dose, here {off:+g} % (house rule: "
-        f"{FEWEST_STEPS} steps, 2.5 %)."
-    )
-
-
-def _help(exact: float, mixed: Premix | None, plan: Plan) -> str:
-    grown, finer = ceil(10 * FEWEST_STEPS / exact) / 10, float(plan.step) * exact / FEWEST_STEPS
-    told = f"What helps: a batch {grown:g} times as large, a scale that shows {finer:.2g} g"
-    if mixed is None:
-        return f"{told}."
-    return (
-        f"{told}, or a premix: stir {plan.grams(mixed.dose)} g of it into {plan.grams(mixed.carrier)} g of "
-        f"{mixed.into}, take {plan.grams(mixed.taken)} g of that, and weigh {plan.grams(mixed.less)} g less "
-        f"{mixed.into}."
-    )
+def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:
+    """Doses that this scale cannot weigh as they are asked for, the furthest off first."""
+    found = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
+    off = [
+        f"{dose.ingredient}{f' ({part})' if part else ''} {dose.off:+g} %"
+        for dose, part in sorted(found, key=lambda each: -abs(each[0].off))
+    ]
+    if off:
+        yield f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
 
 
 def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[str]:

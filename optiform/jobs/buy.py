@@ -313,6 +313,10 @@ def _parcels(plan: Plan, bought: Sequence[Bought]) -> Iterator[Parcel]:
 
 
 def _notes(plan: Plan, offers: Sequence[Offer]) -> Iterator[str]:
+    yield (
+        "Counted: the plan's jars at their net mass, and its loss. What the making fills beyond the net mass, and jars "
+        "kept back, are not asked here; the batch sheet weighs by them."
+    )
     foreign = dict.fromkeys(
         f"{offer.ingredient} from {offer.supplier}" for offer in offers if offer.currency != plan.currency
     )

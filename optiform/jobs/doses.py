@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from math import ceil, floor
 
 import numpy as np
@@ -18,13 +19,16 @@ from optiform.properties.rules import applying, certificate_terms
 #: of 20). The principle of a smallest weight below which a balance is not used is that of pharmacopoeias (recalled).
 FEWEST_STEPS = 20
 
+SCALES = (1.0, 0.1, 0.01, 0.001)  # g: what scales that can be bought show
+LARGEST = 5  # times as large a batch that is still worth naming
 WEAKEST = 20  # a premix of 1 in 20; beyond, a finer scale is the better help
 CAPS = ("maximum", "prohibited", "guidance")  # kinds of rules that a dose is not rounded above
-#: What is stirred into what, before it goes in: the functions of a small line, and those of its carrier, best first.
+#: What is stirred into what, before it goes in: the functions of a small line, those of its carrier, best first, and
+#: how many times its own mass it needs of that. Gums and powders lump in less than 5 (common practice, no source).
 CARRIERS = (
-    (("thickener", "clay", "powder"), ("humectant",)),
-    (("antioxidant", "fragrance"), ("oil", "ester")),
-    (("chelator", "ph adjuster", "active", "colourant"), ("humectant", "water")),
+    (("thickener", "clay", "powder"), ("humectant",), 5),
+    (("antioxidant", "fragrance"), ("oil", "ester"), 1),
+    (("chelator", "ph adjuster", "active", "colourant"), ("humectant", "water"), 1),
 )
 
 
@@ -93,19 +97,103 @@ def premix(line: Line, exact: float, steps: int, others: Mapping[str, int], line
     up, so twice as many are taken.
     """
     dosed = line.ingredient.functions[0] in DOSED
-    r = ceil((2 if dosed else 1) * FEWEST_STEPS / exact)
+    wanted, least = _carried(line)
+    r = max(1 + least, ceil((2 if dosed else 1) * FEWEST_STEPS / exact))
     taken = floor(r * exact + EXACT) if dosed else round(r * exact)
-    for carrier in _carriers(line, lines):
+    for carrier in _carriers(line, lines, wanted):
         if r <= WEAKEST and others.get(carrier, 0) >= taken - steps:
             return Premix(carrier, FEWEST_STEPS, FEWEST_STEPS * (r - 1), taken, taken - steps)
     return None
 
 
-def _carriers(line: Line, lines: Sequence[Line]) -> list[str]:
-    wanted = next((into for small, into in CARRIERS if line.ingredient.functions[0] in small), ())
+def _carried(line: Line) -> tuple[tuple[str, ...], int]:
+    """Functions of what a line can be diluted in, and how many times its own mass it needs of that."""
+    bought = line.ingredient.functions[0]
+    return next(((into, least) for small, into, least in CARRIERS if bought in small), ((), 1))
+
+
+def _carriers(line: Line, lines: Sequence[Line], wanted: tuple[str, ...]) -> list[str]:
     found = [(wanted.index(f), -x.fraction, x.ingredient.name) for x in lines for f in _served(x, wanted)]
     return [name for _, _, name in sorted(found) if name != line.ingredient.name]
 
 
 def _served(line: Line, wanted: tuple[str, ...]) -> list[str]:
     return [word for word in wanted if line.ingredient.functions[0] == word]
+
+
+# -- doses that the scale distorts -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class SmallDose:
+    """A line of fewer than 20 steps of the scale.
+
+    Attributes:
+        due, weighed: g.
+        off: by how much what is weighed differs from what is due, %.
+        finer: a step that scales have, g, at which it is 20 steps or more; None where none is that fine.
+        larger: how many times as large a batch makes it 20 steps.
+        helps: what to do about it, in words.
+    """
+
+    ingredient: str
+    due: float
+    weighed: Decimal
+    off: float
+    finer: float | None
+    larger: float
+    premix: Premix | None
+    helps: str
+
+    @property
+    def told(self) -> bool:
+        """Whether it is further off than a dose of 20 steps can be."""
+        return abs(self.off) > 50 / FEWEST_STEPS
+
+
+def scale_for(grams: float) -> float | None:
+    """The coarsest scale there is that shows so many g in 20 steps or more; None where none does."""
+    return next((step for step in SCALES if grams / step >= FEWEST_STEPS - EXACT), None)
+
+
+def small_doses(counted: Sequence[tuple[Line, int]], whole: float, step: Decimal) -> Iterator[tuple[Line, SmallDose]]:
+    """The small ones among lines that are fractions of `whole` steps, each with what helps.
+
+    Args:
+        counted: lines that are weighed into one pot, with their steps.
+        whole: what the fractions are fractions of, in steps.
+        step: of the scale, g.
+    """
+    others, lines = {line.ingredient.name: steps for line, steps in counted}, [line for line, _ in counted]
+    for line, steps in counted:
+        exact = max(round(whole * line.fraction, 9), 1e-9)
+        if exact < FEWEST_STEPS - EXACT:
+            mixed = premix(line, exact, steps, others, lines)
+            yield line, _small(line, exact, steps, step, mixed)
+
+
+def _small(line: Line, exact: float, steps: int, step: Decimal, mixed: Premix | None) -> SmallDose:
+    due, larger = exact * float(step), ceil(10 * FEWEST_STEPS / exact) / 10
+    finer = scale_for(due)
+    return SmallDose(
+        ingredient=line.ingredient.name,
+        due=due,
+        weighed=steps * step,
+        off=round(100 * (steps / exact - 1), 1),
+        finer=finer,
+        larger=larger,
+        premix=mixed,
+        helps="; or ".join(_helps(finer, larger, step, mixed)),
+    )
+
+
+def _helps(finer: float | None, larger: float, step: Decimal, mixed: Premix | None) -> Iterator[str]:
+    if finer is not None:
+        yield f"a scale that shows {finer:g} g"
+    if larger <= LARGEST or finer is None:
+        yield f"a batch {larger:g} times as large"
+    if mixed is not None:
+        yield (
+            f"a premix: stir {step * mixed.dose} g of it into {step * mixed.carrier} g of {mixed.into}, take "
+            f"{step * mixed.taken} g of that, and weigh {step * mixed.less} g less {mixed.into}"
+        )

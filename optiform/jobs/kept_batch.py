@@ -46,12 +46,16 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Recorded:
-    """What is kept of a batch beside the movements out of its lots, and what to know of it."""
+    """What is kept of a batch beside the movements out of its lots, and what to know of it.
+
+    `version`: its name and the day it was kept.
+    """
 
     batch: Batch
     lines: tuple[BatchLine, ...]
     counts: tuple[PackagingCount, ...]
     notes: tuple[str, ...]
+    version: str
 
 
 @dataclass(frozen=True)
@@ -101,8 +105,10 @@ def kept_batch(
     lines = tuple(each for each in records if isinstance(each, BatchLine))
     jars = packed(batch, amounts.jars or 0, kept.read(Batch), kept.read(PackagingCount), when)
     notes = (*jars.notes, *([f"Kept as a deviation: {off}."] if off else []))
-    head = Filled(wanted.number, str(wanted.day), wanted.maker, "" if wanted.room is None else f"{wanted.room:g}")
-    recorded = Recorded(batch, lines, jars.counts, notes)
+    name = f"{version.version.name}, {version.version.created:%Y-%m-%d}"
+    room = "" if wanted.room is None else f"{wanted.room:g}"
+    head = Filled(wanted.number, str(wanted.day), wanted.maker, room, name)
+    recorded = Recorded(batch, lines, jars.counts, notes, name)
     return KeptBatch(replace(found.sheet, filled=head), recorded, (*records, *jars.counts))
 
 

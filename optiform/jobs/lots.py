@@ -61,9 +61,11 @@ def with_lots(sheet: BatchSheet, lots: Sequence[OnShelf], day: date) -> Lotted:
     work = _Drawing(usable, sheet.batch.scale_g)
     phases = tuple(replace(phase, lines=tuple(map(work.filled, phase.lines))) for phase in sheet.phases)
     missing = tuple(Missing(*item) for item in work.missing.items())
-    told = [f"{each.ingredient}: {each.grams} g missing; no lot that may be used has it." for each in missing]
-    told += [_aside(shelf, day) for shelf in held if unusable(shelf.lot, day)]
-    return Lotted(replace(sheet, phases=phases, warnings=(*told, *sheet.warnings)), tuple(work.takes), missing)
+    short = tuple(f"{each.ingredient}: {each.grams} g missing; no lot that may be used has it." for each in missing)
+    aside = [_aside(shelf, day) for shelf in held if unusable(shelf.lot, day)]
+    rest = [words for words in sheet.warnings if words not in sheet.short]  # the lots know better than the own table
+    made = replace(sheet, phases=phases, warnings=(*short, *aside, *rest), short=short)
+    return Lotted(made, tuple(work.takes), missing)
 
 
 def _aside(shelf: OnShelf, day: date) -> str:

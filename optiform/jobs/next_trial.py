@@ -12,6 +12,7 @@ gives how often the answer would change and how much less often it would be wron
 Schlaifer 1961).
 """
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import exp, inf, isfinite, log, sqrt
@@ -25,7 +26,7 @@ from optiform.formula import Formula
 from optiform.jobs.around import today_of, with_lines_of
 from optiform.jobs.design import formula_of
 from optiform.jobs.texture import MOVABLE
-from optiform.jobs.trials.fit import JARS, Fitted, place_of
+from optiform.jobs.trials.fit import JARS, Fitted, beyond, place_of
 from optiform.jobs.trials.mixture import normal_below
 from optiform.jobs.trials.posterior import Posterior
 from optiform.program.build import OWN_KINDS, requirements
@@ -120,6 +121,8 @@ class Next:
     Attributes:
         mass, step: g of a trial, and of what the scale shows, in which changes are whole.
         equal: what to hold equal, so that the trial tells of its change.
+        beyond: where the question leaves the readings that count behind, and what to read first; empty where it does
+            not. An answer is then the model's word.
     """
 
     question: Question
@@ -131,6 +134,7 @@ class Next:
     mass: float
     step: float
     equal: tuple[str, ...]
+    beyond: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -191,6 +195,7 @@ def next_trial(
         mass=size,
         step=shown,
         equal=_equal(found, trials, gauge, temperatures),
+        beyond=tuple(_beyond(found, question)),
     )
 
 
@@ -427,3 +432,17 @@ def _equal(found: Fitted, trials: Sequence[Trial], gauge: int, temperatures: Seq
     lots = "same lots, vessel and stirring; nothing else changed"
     read = f"{JARS} jars at {heat}, {found.taken.age / 24:.2g} days old, by {found.taken.gauges[gauge].words}"
     return (*(told or ["temperatures, cooling minutes and mass as in the last trial"]), lots, read)
+
+
+def _beyond(found: Fitted, question: Question) -> Iterator[str]:
+    """As a prediction says it, and which readings there do not count, and what to read."""
+    at, formulas = question.temperature, [question.formula, *([question.rival] if question.rival else [])]
+    notes = [note for x in formulas for note in beyond(found.taken, *place_of(found, x, at), at)]
+    yield from dict.fromkeys(notes)
+    if notes and all(abs(cell.temperature - at) > 1e-9 for cell in found.taken.cells):
+        why = Counter(each.why for each in found.left_out if abs(each.temperature - at) <= 1e-9)
+        yield from (f"Readings at {at:g} degC that do not count: {count} ({reason})." for reason, count in why.items())
+        yield (
+            f"Read a plain jar at {at:g} degC, one of a trial that is made already: kept as usual, 24 h old or more, "
+            "and at that temperature only to be read."
+        )

@@ -96,10 +96,15 @@ def packed(
         words = "Packaging is not counted: no earlier batch of the product says which; `optiform stock packaging` does."
         return Packed((), (words,))
     last = made[-1]
-    per_jar, rest = _per_jar(taken(last.number, counts), _filled(last))
+    per_jar, rest = of_a_jar(last, counts)
     going = _going(batch.number, {name: each * jars for name, each in per_jar.items()}, counts, when)
     told = [_not_by_jar(name, gone, last.number) for name, gone in rest.items()]
     return Packed(going.counts, (*going.notes, *told))
+
+
+def of_a_jar(made: Batch, counts: Sequence[PackagingCount]) -> tuple[dict[str, int], dict[str, int]]:
+    """Pieces of packaging that a batch took for each jar it filled or rejected; and in all, where no whole number."""
+    return _per_jar(taken(made.number, counts), _filled(made))
 
 
 def repacked(

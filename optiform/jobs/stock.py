@@ -3,8 +3,11 @@
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 from typing import TypeVar
 
+from optiform.jobs.record import of_a_jar
+from optiform.units import count_of
 from optiform.workshop.records import Batch, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding, Shortage, by_ingredient, expiring, holdings, needs, pieces, short
 
@@ -29,13 +32,41 @@ class Pieces:
 
 
 @dataclass(frozen=True)
+class PiecesShort:
+    """A packaging of which fewer are left than the jars of a batch take."""
+
+    packaging: str
+    needed: int
+    there: int
+
+
+@dataclass(frozen=True)
 class ForBatch:
-    """What is short for so many kg of a product: of the version made last, or of the newest where none was made."""
+    """What is short for so many kg of a product: of the version made last, or of the newest where none was made.
+
+    `jars`: how many it fills if it fills as many per kg as the last batch did; each takes one of the `counted`
+    packaging, as in that batch. None where no batch says so, and then packaging is not looked at.
+    """
 
     product: str
     version: str
     kg: float
     short: tuple[Shortage, ...]
+    jars: int | None = None
+    counted: tuple[str, ...] = ()
+    pieces: tuple[PiecesShort, ...] = ()
+
+    @property
+    def packaging(self) -> str:
+        """What is short of packaging, of what there is enough, or that it was not looked at, in words."""
+        if self.jars is None:
+            return "Packaging is not counted: no batch of the product says which a jar takes."
+        lacking = "; ".join(f"{x.packaging} {x.there} there, {x.needed} needed" for x in self.pieces)
+        if lacking:
+            return f"Packaging short for {count_of(self.jars, 'jar')}: {lacking}."
+        return (
+            f"Enough for {count_of(self.jars, 'jar')} of what the last batch took for each: {', '.join(self.counted)}."
+        )
 
 
 @dataclass(frozen=True)
@@ -99,4 +130,20 @@ def _batches(
         mass = kg or planned
         lines = [x for x in _of(records, VersionLine) if (x.product, x.version) == (product, name)]
         if mass and lines:
-            yield ForBatch(product, name, mass, short(needs(lines, mass), held, today))
+            packed = _packaging(records, product, mass)
+            yield ForBatch(product, name, mass, short(needs(lines, mass), held, today), *packed)
+
+
+def _packaging(
+    records: Mapping[type, Sequence[object]], product: str, kg: float
+) -> tuple[int | None, tuple[str, ...], tuple[PiecesShort, ...]]:
+    """Jars of so many kg, what each takes, and of which fewer are left, as in the product's last batch."""
+    made = [each for each in _of(records, Batch) if each.product == product and each.jars]
+    counts = _of(records, PackagingCount)
+    per_jar = of_a_jar(made[-1], counts)[0] if made else {}
+    if not per_jar:
+        return None, (), ()
+    filled = (made[-1].jars or 0) + (made[-1].rejected or 0)
+    jars, left = ceil(round(1000 * kg * filled / made[-1].planned, 6)), pieces(counts)
+    lacking = (PiecesShort(name, jars * each, left.get(name, 0)) for name, each in per_jar.items())
+    return jars, tuple(per_jar), tuple(each for each in lacking if each.there < each.needed)

@@ -35,7 +35,7 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from _preservation(mix, x)
     yield from _fragrance(mix, x, setting.scope)
     yield from _hlb(formula, measures)
-    yield from _stock(formula, setting.batch)
+    yield from short_of_stock(formula, setting.batch)
 
 
 def _missed(measures: Sequence[Measured]) -> Iterator[str]:
@@ -188,7 +188,8 @@ def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[str]:
         yield "Glyceryl stearate is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
 
 
-def _stock(formula: Formula, batch: float | None) -> Iterator[str]:
+def short_of_stock(formula: Formula, batch: float | None) -> Iterator[str]:
+    """Ingredients of which the own table has less in stock than a batch of so many kg needs."""
     for item in _used(formula) if batch else ():
         stock = item.value("stock")
         need = formula.fraction(item.name) * (batch or 0.0)

@@ -100,6 +100,8 @@ def _wetting(line: Line, lines: Sequence[Line]) -> str:
     if wetter is None:
         return "sift in slowly while stirring, against lumps"
     name, held = wetter.ingredient.name, "" if wetter.phase == line.phase else "held back "
+    if item.functions[0] == "thickener" and _first(wetter) == "humectant":
+        return f"wet with at least 5 times as much {name} {held}first, or blend dry with another powder, against lumps"
     return f"wet with some of the {name} {held}first, against lumps"
 
 

@@ -3,12 +3,12 @@
 import re
 from collections.abc import Iterator, Sequence
 
-from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetPhase
+from optiform.jobs.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetPhase
 from optiform.jobs.method import Step
 from optiform.making import PRACTICE
-from optiform.paper.page import bullets, heading, page, paragraph, table
+from optiform.paper.page import box, bullets, heading, page, paragraph, section, table
 
-LINE = ("ingredient", "%", "g", "g weighed", "lot, expiry", "what to mind")
+LINE = ("", "ingredient", "%", "g", "g weighed", "lot, expiry", "what to mind")
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
 NOT_A_RELEASE = (
     "The sheet is calculated from published, recalled and own figures. Local law, a qualified assessor and trials of "
@@ -22,13 +22,23 @@ def batch_page(sheet: BatchSheet) -> str:
         f"Batch sheet: {sheet.title}",
         _head(sheet),
         *_warnings(sheet),
+        *_cautions(sheet),
+        *_small(sheet),
         *_weighing(sheet),
         *_parts(sheet),
         heading("Steps"),
         *_steps(sheet),
         *_record(sheet.batch),
         paragraph(NOT_A_RELEASE, "small"),
+        running=_running(sheet),
     )
+
+
+def _running(sheet: BatchSheet) -> str:
+    """What tells on every page which batch it is of, with room to write where it is not known yet."""
+    filled = sheet.filled
+    room = "_" * 14
+    return f"{sheet.title}; batch number {filled.number or room}, date {filled.date or room}"
 
 
 def _head(sheet: BatchSheet) -> str:
@@ -42,16 +52,34 @@ def _head(sheet: BatchSheet) -> str:
         ("jars", jars, "operator", sheet.filled.maker),
         ("left over", left, "weighings checked by", ""),
         ("scale", f"shows {batch.scale_g} g", "room: degC, % humidity", sheet.filled.room),
+        ("version, kept on", sheet.filled.version, "thermometer, pH meter", ""),
     ]
-    return table(("", "", "", ""), rows, blank=[3])
+    return table(("", "", "", ""), rows, blank=[1, 3])
 
 
 def _weighing(sheet: BatchSheet) -> Iterator[str]:
     for phase in sheet.phases:
-        yield heading(_where(phase))
-        rows = [(x.ingredient, f"{x.percent:.2f}", str(x.grams), "", _unbroken(x.lot), x.note) for x in phase.lines]
-        yield table(LINE, [*rows, ("together", "", str(phase.grams), "", NOTHING, "")], right=[1, 2], blank=[3, 4])
+        rows = [("", x.ingredient, f"{x.percent:.2f}", str(x.grams), "", _unbroken(x.lot), x.mind) for x in phase.lines]
+        total = (NOTHING, "together", "", str(phase.grams), "", NOTHING, "")
+        yield section(heading(_where(phase)), table(LINE, [*rows, total], right=[2, 3], blank=[4, 5], tick=[0]))
     yield paragraph(ROUNDING, "small")
+
+
+def _small(sheet: BatchSheet) -> Iterator[str]:
+    """Doses of few steps of the scale: what is due, what is weighed, what helps."""
+    rows = [
+        (
+            f"{dose.ingredient}, {part}" if part else dose.ingredient,
+            f"{dose.due:.3g}",
+            str(dose.weighed),
+            f"{dose.off:+g} %",
+            dose.helps,
+        )
+        for part, dose in sheet.small
+    ]
+    if rows:
+        header = ("", "due g", "weighed g", "off", "what helps")
+        yield section(heading("Small doses"), table(header, rows, right=[1, 2, 3]), paragraph(SMALL, "small"))
 
 
 def _unbroken(lots: str) -> str:
@@ -66,12 +94,11 @@ def _where(phase: SheetPhase) -> str:
 
 def _parts(sheet: BatchSheet) -> Iterator[str]:
     if sheet.parts:
-        yield heading("Parts")
         rows = [
             (x.name, f"{x.share:.1f} %", str(x.shared_g), "", str(x.weighed_g), _count(x.jars), "") for x in sheet.parts
         ]
         header = ("part", "share", "common mass g", "g divided", "with its own lines g", "jars", "jars filled")
-        yield table(header, rows, right=[1, 2, 4, 5], blank=[3, 6])
+        yield section(heading("Parts"), table(header, rows, right=[1, 2, 4, 5], blank=[3, 6]))
 
 
 def _count(jars: int | None) -> str:
@@ -82,11 +109,22 @@ def _steps(sheet: BatchSheet) -> Iterator[str]:
     rows = []
     for number, step in enumerate(sheet.steps, 1):
         at = "-" if step.temperature is None else f"{step.temperature:g}"
-        rows.append((_numbered(number, step), _told(step), at, "", step.time.replace(" ", NOTHING) or "-", ""))
-        texts = [caution.text for caution in sheet.cautions if caution.step == number]
-        rows += [("!", f"Caution. {words}", NOTHING, NOTHING, NOTHING, NOTHING) for words in texts]
-    yield table(("", "step", "degC", "degC read", "time", "time taken"), rows, right=[2], blank=[3, 5])
+        words = _told(step) + ("" if number not in _cautioned(sheet) else " See the cautions.")
+        rows.append(("", _numbered(number, step), words, at, "", step.time.replace(" ", NOTHING) or "-", ""))
+    header = ("", "", "step", "degC", "degC read", "time", "time taken")
+    yield table(header, rows, right=[3], blank=[4, 6], tick=[0])
     yield paragraph(f"* {PRACTICE}.", "small")
+
+
+def _cautioned(sheet: BatchSheet) -> set[int]:
+    return {caution.step for caution in sheet.cautions}
+
+
+def _cautions(sheet: BatchSheet) -> Iterator[str]:
+    """Every caution on making, in one frame near the top, with the step it belongs to."""
+    told = sorted((x for x in sheet.cautions if x.step), key=lambda x: x.step)
+    if told:
+        yield box("Cautions", [f"Step {x.step}: {x.text}" for x in told])
 
 
 def _numbered(number: int, step: Step) -> str:
@@ -101,13 +139,11 @@ def _told(step: Step) -> str:
 
 def _warnings(sheet: BatchSheet) -> Iterator[str]:
     if sheet.warnings:
-        yield heading("Warnings")
-        yield bullets(sheet.warnings)
+        yield section(heading("Warnings"), bullets(sheet.warnings))
 
 
 def _record(batch: Amounts) -> Iterator[str]:
     """What is written down when the batch is made: yield, fill weights, deviations, release."""
-    yield heading("Record")
     rows = [
         ("vessel with contents before heating, g", "", "after, g", ""),
         ("water put back, g", "", "pH, at degC, method", ""),
@@ -117,15 +153,15 @@ def _record(batch: Amounts) -> Iterator[str]:
         (f"jars kept back ({batch.retained} planned)", "", "where, until when", ""),
         ("clean-down done by", "", "checked by", ""),
     ]
-    yield table(("", "", "", ""), rows, blank=[1, 3])
+    yield section(heading("Record"), table(("", "", "", ""), rows, blank=[1, 3]))
     header = ("net mass of", "first jar, g", "second, g", "third, g", "fourth, g", "fifth, g")
-    yield table(header, [("jars over the run", *[""] * 5)], blank=range(1, 6))
+    yield section(table(header, [("jars over the run", *[""] * 5)], blank=range(1, 6)))
     deviations = ("", "deviations: what, when, why, what was decided")
-    yield table(deviations, [("1", ""), ("2", ""), ("3", "")], blank=[1])
+    yield section(table(deviations, [("1", ""), ("2", ""), ("3", "")], blank=[1]))
     words = ("appearance, smell, feel on the day", "after two weeks at 10 degC")
-    yield table(("looked at", "found"), [(word, "") for word in words], blank=[1])
+    yield section(table(("looked at", "found"), [(word, "") for word in words], blank=[1]))
     release = ("release", "accepted, reworked, rejected", "name", "date", "signature")
-    yield table(release, [("this batch", *[""] * 4)], blank=range(1, 5))
+    yield section(table(release, [("this batch", *[""] * 4)], blank=range(1, 5)))
 
 
 def batch_table(sheet: BatchSheet) -> Iterator[Sequence[object]]:
@@ -133,4 +169,4 @@ def batch_table(sheet: BatchSheet) -> Iterator[Sequence[object]]:
     yield ("phase", "part", "ingredient", "inci", "percent", "grams", "grams weighed", "lot", "note")
     for phase in sheet.phases:
         for x in phase.lines:
-            yield phase.phase, phase.part, x.ingredient, x.inci, x.percent, str(x.grams), "", x.lot, x.note
+            yield phase.phase, phase.part, x.ingredient, x.inci, x.percent, str(x.grams), "", x.lot, x.mind

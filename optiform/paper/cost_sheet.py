@@ -4,17 +4,17 @@ from collections.abc import Iterator
 
 from optiform.jobs.costs import RISE, CostSheet, IngredientCost, Sale
 from optiform.money import shown
-from optiform.paper.page import bullets, heading, page, paragraph, table
+from optiform.paper.page import bullets, heading, page, paragraph, section, table
 
 
 def cost_sheet_page(found: CostSheet) -> str:
     """The cost of a jar as an HTML document: ingredients with packs, parts, prices, what would change it."""
-    parts = [*_head(found), *_ingredients(found), *_parts(found)]
+    parts = [*_head(found), *_parts(found)]
+    if found.notes:
+        parts.append(section(heading("To know"), bullets(found.notes)))
+    parts += _ingredients(found)
     if found.full is not None:
         parts += [*_prices(found), *_sensitivity(found), *_reach(found)]
-    if found.notes:
-        parts += [heading("To know"), bullets(found.notes)]
-    parts.append(paragraph("Calculated from the figures named here. Prices without sales tax.", "small"))
     return page(f"Cost sheet: {found.brief.title}", *parts)
 
 
@@ -22,7 +22,8 @@ def _head(found: CostSheet) -> Iterator[str]:
     batches = "1 batch" if found.batches == 1 else f"{found.batches} batches"
     yield paragraph(
         f"{found.formula.name}: {found.jars} jars of {1000 * found.jar:g} g, {batches}, {found.weighed:.3f} kg "
-        f"weighed, {100 * found.costs.loss:g} % lost on the way. Money in {found.brief.currency}."
+        f"weighed, {100 * found.costs.loss:g} % lost on the way. Money in {found.brief.currency}. "
+        "Calculated from the figures named here, prices without sales tax."
     )
     if found.full is None:
         lacking = found.lacking_words
@@ -35,13 +36,13 @@ def _head(found: CostSheet) -> Iterator[str]:
 
 
 def _ingredients(found: CostSheet) -> Iterator[str]:
-    yield heading("Ingredients of a jar")
     head = ["", "%", "g", "landed per kg", "cost", "of full cost"]
-    yield table(head, (_ingredient(line, found) for line in found.lines), right=range(1, 6))
-    yield heading("Packs for the batch")
+    lines = table(head, (_ingredient(line, found) for line in found.lines), right=range(1, 6))
+    yield section(heading("Ingredients of a jar"), lines)
     head = ["", "pack", "price", "shipping", "need kg", "stock kg", "packs", "to pay"]
-    yield table(head, map(_packs, found.lines), right=range(1, 8))
-    yield paragraph(f"Money for the whole packs that are missing: {shown(found.cash)}.")
+    packs = table(head, map(_packs, found.lines), right=range(1, 8))
+    money = paragraph(f"Money for the whole packs that are missing: {shown(found.cash)}.")
+    yield section(heading("Packs for the batch"), packs, money)
     told = [line.landed for line in found.lines if line.landed.supplier]
     if told:
         yield paragraph("Prices: " + "; ".join(f"{p.ingredient} {p.supplier}, {p.date}" for p in told) + ".", "small")
@@ -73,16 +74,14 @@ def _packs(line: IngredientCost) -> list[str]:
 
 
 def _parts(found: CostSheet) -> Iterator[str]:
-    yield heading("A jar")
-    rows = []
+    rows = [["full cost", "", shown(found.full, 3), _share(found.full, found.full)]]
     for group, cost in found.groups:
         own = [part for part in found.parts if part.group == group]
         inner = own if group != "ingredients" and len(own) > 1 else []
         if own:
             rows.append([group, "" if len(own) > 1 else own[0].name, shown(cost, 3), _share(cost, found.full)])
         rows += [["", part.name, shown(part.cost, 3), _share(part.cost, found.full)] for part in inner]
-    rows.append(["full cost", "", shown(found.full, 3), _share(found.full, found.full)])
-    yield table(["part", "", "cost", "share"], rows, right=[2, 3])
+    yield section(heading("A jar"), table(["part", "", "cost", "share"], rows, right=[2, 3]))
 
 
 def _share(cost: float | None, full: float | None) -> str:
@@ -90,23 +89,19 @@ def _share(cost: float | None, full: float | None) -> str:
 
 
 def _prices(found: CostSheet) -> Iterator[str]:
-    yield heading("Prices")
-    yield paragraph(f"{found.prices_words} The ladder is common practice, it has no source.")
-    if found.sales:
-        head = ["sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
-        yield table(head, map(_sale, found.sales), right=range(1, 7))
-        head = [
-            "jars that pay at this price",
-            "smallest batch that pays",
-            "for what is paid once",
-            "for the month alone",
-        ]
-        yield table(head, map(_pays, found.sales), right=range(1, 4))
-        yield paragraph(
-            "No loss from: the price that leaves nothing. For the month alone: so many jars would carry its whole "
-            "overhead.",
-            "small",
-        )
+    ladder = paragraph(f"{found.prices_words} The ladder is common practice, it has no source.")
+    yield section(heading("Prices"), ladder, *(_sold(found) if found.sales else ()))
+
+
+def _sold(found: CostSheet) -> Iterator[str]:
+    head = ["sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
+    yield table(head, map(_sale, found.sales), right=range(1, 7))
+    head = ["jars that pay at this price", "smallest batch that pays", "for what is paid once", "for the month alone"]
+    yield table(head, map(_pays, found.sales), right=range(1, 4))
+    yield paragraph(
+        "No loss from: the price that leaves nothing. For the month alone: jars that carry its whole overhead.",
+        "small",
+    )
 
 
 def _sale(sale: Sale) -> list[str]:
@@ -121,16 +116,14 @@ def _pays(sale: Sale) -> list[str]:
 
 
 def _sensitivity(found: CostSheet) -> Iterator[str]:
-    yield heading(f"One price {100 * RISE:.0f} % higher")
     rows = [[each.what, shown(each.cost, 3), f"+{shown(each.change, 3)}"] for each in found.sensitivity]
-    yield table(["", "a jar", "change"], rows, right=[1, 2])
+    yield section(heading(f"One price {100 * RISE:.0f} % higher"), table(["", "a jar", "change"], rows, right=[1, 2]))
 
 
 def _reach(found: CostSheet) -> Iterator[str]:
     if found.reach is None:
         return
-    yield heading("What the formula can move")
-    yield from map(paragraph, found.reach.words(found.brief.currency))
+    yield section(heading("What the formula can move"), *map(paragraph, found.reach.words(found.brief.currency)))
 
 
 def cost_table(found: CostSheet) -> Iterator[list[object]]:

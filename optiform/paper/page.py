@@ -15,17 +15,42 @@ h1 { font-size: 17pt; margin: 0 0 2mm } h2 { font-size: 12.5pt; margin: 6mm 0 1.
 table { border-collapse: collapse; width: 100%; margin: 0 0 3mm } thead { display: table-header-group }
 th, td { border-bottom: 1px solid #cfc9ba; padding: 1.2mm 2mm; text-align: left; vertical-align: top }
 th { border-bottom: 1.5px solid #0e1a19; font-weight: 600 } tr { break-inside: avoid }
-.number { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap }
-.blank { border-bottom: 1px solid #0e1a19; min-width: 22mm }
+.number { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap;
+          padding-right: 4mm }
+.blank { border-bottom: 1px solid #0e1a19; min-width: 20mm; height: 5mm }
 .caution { border-left: 3px solid #b4552d; padding: 0 0 0 3mm; margin: 1.5mm 0 } .small { font-size: 9pt }
+th.number { white-space: normal } section { break-inside: avoid }
+.box { border: 1.5px solid #b4552d; padding: 1.5mm 3mm; margin: 3mm 0 } .box h2 { margin-top: 0 }
+.box ul { margin: 0; padding-left: 4mm; columns: 2; column-gap: 6mm; font-size: 9pt; line-height: 1.3 }
+.box li { break-inside: avoid }
+.tick { width: 5mm } td.tick::before { content: ""; display: inline-block; width: 3.4mm; height: 3.4mm;
+       border: 1px solid #0e1a19; vertical-align: -0.5mm }
+@media print { body { font-size: 9.5pt; line-height: 1.3; padding: 0; max-width: none }
+       h2 { margin-top: 4mm } th, td { padding: 1mm 1.5mm } }
+@page { @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8.5pt system-ui, sans-serif } }
 """.strip()
 
 
-def page(title: str, *parts: str) -> str:
-    """A whole HTML document with a title, its parts below one another."""
+def page(title: str, *parts: str, running: str = "") -> str:
+    """A whole HTML document with a title, its parts below one another; `running` stands on every printed page."""
     head = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>{text(title)}</title>\n'
     screen = '<meta name="viewport" content="width=device-width">\n'
-    return f"{head}{screen}<style>\n{STYLE}\n</style>\n<h1>{text(title)}</h1>\n" + "\n".join(parts) + "\n"
+    return (
+        f"{head}{screen}<style>\n{STYLE}{_running(running)}\n</style>\n<h1>{text(title)}</h1>\n"
+        + "\n".join(parts)
+        + "\n"
+    )
+
+
+def _running(words: str) -> str:
+    """A line at the head of every printed page, where the browser knows margin boxes; others leave it away.
+
+    Everything but letters and digits is written as an escape of CSS, so that no word ends the string or the style.
+    """
+    if not words:
+        return ""
+    content = "".join(each if each.isascii() and each.isalnum() else f"\\{ord(each):x} " for each in words)
+    return f'\n@page {{ @top-left {{ content: "{content}"; font: 8.5pt system-ui, sans-serif }} }}'
 
 
 def text(words: str) -> str:
@@ -43,20 +68,36 @@ def paragraph(words: str, style: str = "") -> str:
     return f'<p class="{style}">{text(words)}</p>' if style else f"<p>{text(words)}</p>"
 
 
+def section(*parts: str) -> str:
+    """Parts that stay on one printed page where they fit on one: a heading with its table."""
+    return "<section>\n" + "\n".join(parts) + "\n</section>"
+
+
+def box(title: str, lines: Iterable[str]) -> str:
+    """A framed list under a heading, for what must not be overlooked."""
+    return f'<section class="box">{heading(title)}{bullets(lines)}</section>'
+
+
 def bullets(lines: Iterable[str]) -> str:
     """A list."""
     return "<ul>" + "".join(f"<li>{text(line)}</li>" for line in lines) + "</ul>"
 
 
 def table(
-    header: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = (), blank: Iterable[int] = ()
+    header: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    right: Iterable[int] = (),
+    blank: Iterable[int] = (),
+    tick: Iterable[int] = (),
 ) -> str:
     """Rows under a header. Columns in `right` hold numbers, set flush right; columns in `blank` are there to be filled
-    in by hand: where their cell is empty, a line is ruled.
+    in by hand: where their cell is empty, a line is ruled, and in columns in `tick` a box to tick is drawn.
     """
-    numbers, blanks = set(right), set(blank)
+    numbers, blanks, ticks = set(right), set(blank), set(tick)
 
     def style(column: int, cell: str) -> str:
+        if column in ticks and not cell:
+            return ' class="tick"'
         if column in blanks and not cell:
             return ' class="blank"'
         return ' class="number"' if column in numbers else ""

@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Iterator
 from itertools import zip_longest
 
-from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetLine, SheetPhase
+from optiform.jobs.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.plain.layout import paragraph, table
 from optiform.plain.sections import closing, warnings
 
@@ -16,6 +16,7 @@ def batch_sheet(sheet: BatchSheet) -> str:
     parts = [
         f"{sheet.title}\n  {sheet.formula}: {_amounts(sheet.batch)}",
         *map(_phase, sheet.phases),
+        _small(sheet),
         _parts(sheet),
         paragraph(ROUNDING, ""),
         _steps(sheet),
@@ -44,9 +45,20 @@ def _phase(phase: SheetPhase) -> str:
 def _line(line: SheetLine) -> Iterator[list[str]]:
     """A line, its lots and its note beside it, each on as many rows as it takes."""
     cells = [line.ingredient, f"{line.percent:.2f}", str(line.grams)]
-    for lot, words in zip_longest(line.lot.split("; "), textwrap.wrap(line.note, NOTE), fillvalue=""):
+    for lot, words in zip_longest(line.lot.split("; "), textwrap.wrap(line.mind, NOTE), fillvalue=""):
         yield [*cells, lot, words]
         cells = ["", "", ""]
+
+
+def _small(sheet: BatchSheet) -> str:
+    """Doses of few steps of the scale, and what helps."""
+    rows = [["Small doses", "due g", "weighed g", "off"]]
+    rows += [
+        [f"{dose.ingredient}{f' ({part})' if part else ''}", f"{dose.due:.3g}", str(dose.weighed), f"{dose.off:+g} %"]
+        for part, dose in sheet.small
+    ]
+    helps = [paragraph(f"{row[0]}: {dose.helps}.") for row, (_, dose) in zip(rows[1:], sheet.small, strict=True)]
+    return "\n".join([table(rows, right=[1, 2, 3]), *helps, paragraph(SMALL, "")]) if helps else ""
 
 
 def _parts(sheet: BatchSheet) -> str:

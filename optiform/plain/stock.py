@@ -60,11 +60,12 @@ def _overdrawn(held: Sequence[Holding]) -> str:
 
 def _batch(found: ForBatch) -> str:
     of = f"{number(found.kg)} kg of {found.product}, version {found.version}"
+    packed = f"\n{paragraph(found.packaging, '')}"
     if not found.short:
-        return f"  Enough of everything for {of}."
+        return f"  Enough of every ingredient for {of}.{packed}"
     rows = [["short for it", "needed kg", "there kg", "missing kg"]]
     rows += [[x.ingredient, _kg(x.needed), _kg(x.there), _kg(x.needed - x.there)] for x in found.short]
-    return f"Short for {of}; expired lots are not counted\n" + table(rows, right=[1, 2, 3])
+    return f"Short for {of}; expired lots are not counted\n{table(rows, right=[1, 2, 3])}{packed}"
 
 
 def versions(found: Sequence[Version]) -> str:

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from optiform.jobs.next_trial import Next, Proposal
+from optiform.jobs.trials.cells import not_counted
 from optiform.jobs.trials.fit import Fitted, Learned, Prediction
+from optiform.jobs.trials.weighable import Weighings
 from optiform.plain.layout import number, paragraph, table
 from optiform.plain.sections import closing
 from optiform.properties.firmness import Band
@@ -64,7 +66,7 @@ def rows(log: Log) -> list[list[object]]:
 def _alike(reading: Reading) -> tuple[str, str, str, float, float, str, str]:
     return (
         reading.instrument, reading.geometry, reading.condition, reading.temperature, reading.age, reading.unit,
-        reading.excluded,
+        not_counted(reading),
     )  # fmt: skip
 
 
@@ -196,9 +198,17 @@ def predicted(all_of_them: Sequence[Prediction], found: Fitted) -> str:
 # -- the next one ------------------------------------------------------------------------------------------------------
 
 
-def next_one(found: Next, fit: Fitted) -> str:
-    """Yes or no to one more trial, why, and which."""
-    verdict = "Yes, make one more trial" if found.worth_it else "No need of one, you can stop"
+def whether(found: Next) -> str:
+    """Yes or no to one more trial. Nobody is told to stop on the model's word alone."""
+    if found.worth_it:
+        return "Yes, make one more trial"
+    if found.beyond:
+        return "No further trial changes the model's word, but no reading of yours bears it out"
+    return "No, you can stop"
+
+
+def next_one(found: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> str:
+    """Yes or no to one more trial, why, which, and what to weigh for the best of them."""
     of = "%, of the other's" if found.question.rival is not None else f"({fit.reference.name} at 20 degC is 100)"
     head = f"{found.question.words[0].upper()}{found.question.words[1:]}\n  {whole(found.now.band)} {of}"
     rows = [["", "readings at", "narrows by", "band after", "would change the answer", "still wrong"]]
@@ -214,14 +224,23 @@ def next_one(found: Next, fit: Fitted) -> str:
     return "\n\n".join(
         [
             head,
-            paragraph(f"{verdict}: {found.reason}.", ""),
+            "\n".join([paragraph(f"{whether(found)}: {found.reason}.", ""), *map(paragraph, found.beyond)]),
             table(rows, right=range(2, 6)),
             what,
+            *([_weighings(weighings[0])] if weighings else []),
             equal,
             told,
             closing(),
         ]
     )
+
+
+def _weighings(found: Weighings) -> str:
+    rows = [["Weigh for trial 1", "g", "due g", "against today's", "phase"]]
+    rows += [[x.ingredient, f"{x.grams:g}", f"{x.due:.4g}", x.against, x.phase] for x in found.lines]
+    helps = [f"{x.ingredient}: {x.small.helps}." for x in found.lines if x.small and x.small.told]
+    words = [*([found.warning] if found.warning else []), *helps]
+    return "\n".join([table(rows, right=[1, 2]), *map(paragraph, words)])
 
 
 def _proposal(each: Proposal) -> list[str]:

@@ -87,7 +87,17 @@ def received(kept: Reader, lot: Lot, kg: float, now: datetime.datetime, where: W
     numbered = replace(lot, number=lot.number or lot_number(kept.read(Lot), day))
     past = lot.expiry is not None and lot.expiry < now.date()
     words = f"lot {numbered.number}, {kg:g} kg of {lot.ingredient}{f'; it expired on {lot.expiry}' if past else ''}"
-    return Kept((numbered, Movement(lot=numbered.number, when=now, kg=kg, reason="received")), words)
+    coming = Movement(lot=numbered.number, when=now, kg=kg, reason="received")
+    return Kept((numbered, coming), f"{words}{_lacking(numbered)}")
+
+
+def _lacking(lot: Lot) -> str:
+    """What a recall of the lot, or a cost of what is made from it, would lack."""
+    known = {"supplier": lot.supplier, "supplier's lot": lot.supplier_lot, "expiry": lot.expiry}
+    trace = [name for name, value in known.items() if not value]
+    told = [f"A recall would lack its {', '.join(trace)}."] if trace else []
+    told += ["No price: what it adds to a cost is not known."] if lot.price is None else []
+    return f". {' '.join(told)}" if told else ""
 
 
 def _trace(kg: float, where: Where) -> Iterator[Fault]:

@@ -12,6 +12,7 @@ from optiform.brieffile import read_brief
 from optiform.formula import Formula
 from optiform.jobs.batch import BatchSheet, batch_sheet
 from optiform.jobs.design import setting_of
+from optiform.jobs.doses import SmallDose
 from optiform.jobs.report import report
 from optiform.making import Making, OwnLine, Part
 from optiform.makingfile import read_making
@@ -80,33 +81,47 @@ def test_a_heat_limit_and_a_fast_cooling_mass_are_on_the_sheet() -> None:
     assert [step.temperature for step in late] == [45, 43, 43, 43]
 
 
-def test_small_doses_are_warned_of_with_what_helps() -> None:
-    told = [words for words in plain().warnings if words.startswith("tetrasodium glutamate diacetate")]
-    assert told == [
-        "tetrasodium glutamate diacetate, 40 %: 8 g are 8 steps of the scale, weighed as 8 g. Rounding can be 6.25 % "
-        "of such a dose, here +0 % (house rule: 20 steps, 2.5 %). What helps: a batch 2.5 times as large, a scale that "
-        "shows 0.4 g, or a premix: stir 20 g of it into 40 g of glycerin, take 24 g of that, and weigh 16 g less "
-        "glycerin."
-    ]
-    assert not [words for words in plain().warnings if words.startswith("phenoxyethanol")]  # 40 steps
-    assert not [w for w in batch_sheet(today(), replace(demo(), step=0.1)).warnings if "house rule" in w]
+def small(made: BatchSheet, name: str, part: str = "") -> SmallDose:
+    (found,) = (dose for where, dose in made.small if (where, dose.ingredient) == (part, name))
+    return found
 
 
-def test_a_dose_below_half_a_step_is_told() -> None:
+def test_small_doses_are_told_with_what_helps() -> None:
+    found = small(plain(), "tetrasodium glutamate diacetate, 40 %")
+    assert (round(found.due, 9), float(found.weighed), found.off, found.finer) == (8, 8, 0, 0.1)
+    assert found.helps == (
+        "a scale that shows 0.1 g; or a batch 2.5 times as large; or a premix: stir 20 g of it into 40 g of glycerin, "
+        "take 24 g of that, and weigh 16 g less glycerin"
+    )
+    assert "phenoxyethanol + ethylhexylglycerin" not in [dose.ingredient for _, dose in plain().small]  # 40 steps
+    assert batch_sheet(today(), replace(demo(), step=0.1)).small == ()
+
+
+def test_a_dose_that_the_scale_distorts_is_told_first_of_all_and_beside_its_line() -> None:
     made = batch_sheet(today(), demo(), grams=150)
-    (told,) = [words for words in made.warnings if words.startswith("tetrasodium")]
-    assert "0.3 g are 0.3 steps of the scale, weighed as 0 g" in told
-    assert "here -100 %" in told
-    assert "premix" not in told  # more dilute than 1 in 20
+    first = "On a scale that shows 1 g these doses are not what is asked for: xanthan gum +122.2 %; tetrasodium"
+    assert [words for words in made.warnings if words.startswith(first)] == [made.warnings[len(made.short)]]
+    lines = [line for phase in made.phases for line in phase.lines]
+    (line,) = (line for line in lines if line.ingredient.startswith("tetrasodium"))
+    assert line.mind.startswith("-100 %: see small doses")
+    found = small(made, "tetrasodium glutamate diacetate, 40 %")
+    assert (round(found.due, 9), float(found.weighed), found.finer) == (0.3, 0, 0.01)
+    assert found.helps == "a scale that shows 0.01 g"  # a premix would be more dilute than 1 in 20
+    assert not [line for line in lines if line.small is None and "small doses" in line.mind]
 
 
 def test_a_small_dose_of_a_part_is_counted_against_that_part() -> None:
     scent = next(line.ingredient for line in today().lines if line.ingredient.name == "fragrance oil")
     base = replace(today(), lines=tuple(replace(x, fraction=x.fraction / 0.68) for x in today().lines[:-1]))
     parts = Part("mild", 50, (OwnLine(scent, 0.0085, "cool-down"),)), Part("as it is", 50)
-    told = batch_sheet(base, demo(), Making(parts=parts), grams=3000).warnings
-    (words,) = [each for each in told if each.startswith("fragrance oil (mild)")]
-    assert "12.8 g are 12.8 steps of the scale, weighed as 1" in words
+    made = batch_sheet(base, demo(), Making(parts=parts), grams=3000)
+    assert small(made, "fragrance oil", "mild").due == pytest.approx(12.75)
+
+
+def test_what_is_not_in_stock_stands_first() -> None:
+    assert plain().short == ("mango butter: the batch needs 0.16 kg, 0 kg are in stock.",)
+    assert plain().warnings[0] == plain().short[0]
+    assert plain().warnings.count(plain().short[0]) == 1
 
 
 def test_warnings_of_the_report_are_those_of_what_is_weighed() -> None:
@@ -122,6 +137,14 @@ def test_a_part_that_breaks_the_certificate_is_named() -> None:
     told = batch_sheet(today(), demo(), Making(parts=parts)).warnings
     assert [words for words in told if words.startswith("strong: Over the certificate")]
     assert not [words for words in told if words.startswith("mild: Over the certificate")]
+
+
+def test_a_batch_that_does_not_fit_the_vessel_says_in_how_many_goes_it_is_made() -> None:
+    making = Making(vessel=1500.0, stated=frozenset({"vessel"}))
+    (told,) = [words for words in batch_sheet(today(), demo(), making).warnings if "vessel" in words]
+    assert told.startswith("4000 g do not fit the vessel of 1500 g: weigh and make it in 3 goes, about 1333 g each.")
+    fits = batch_sheet(today(), demo(), replace(making, vessel=4000.0))
+    assert not [words for words in fits.warnings if "vessel" in words]
 
 
 # -- cautions ----------------------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ import pytest
 
 from optiform.catalogue import read_catalogue
 from optiform.formula import Formula, Line
-from optiform.jobs.doses import FEWEST_STEPS, highest, premix
+from optiform.jobs.doses import FEWEST_STEPS, SCALES, highest, premix, scale_for
 from tests.builders import brief_of, ingredient
 
 CATALOGUE = read_catalogue()
@@ -61,3 +61,21 @@ def test_an_ingredient_in_two_phases_keeps_its_maximum_as_one() -> None:
     assert caps[0] == pytest.approx(2 * caps[1])
     alone = Formula("f", (Line(wax, 0.009, "oil phase"), Line(rest, 0.991, "")))
     assert highest(alone, brief_of([wax, rest]))[0] == pytest.approx(0.01)
+
+
+def test_a_gum_goes_into_five_times_its_mass_or_more() -> None:
+    """Less is a lump (common practice, no source)."""
+    made = lines("xanthan gum", "glycerin")
+    for exact in (0.95, 5.0, 12.27, 19.9):
+        found = premix(made[0], exact, int(exact), ENOUGH, made)
+        assert found is None or found.carrier >= 5 * found.dose
+    assert premix(made[0], 12.27, 12, ENOUGH, made) is not None
+
+
+@pytest.mark.parametrize(
+    ("grams", "step"), [(20.0, 1.0), (19.9, 0.1), (2.0, 0.1), (0.6, 0.01), (0.2, 0.01), (0.05, 0.001), (0.01, None)]
+)
+def test_a_scale_that_can_be_bought(grams: float, step: float | None) -> None:
+    """The coarsest that shows the dose in 20 steps; never one such as 0.61 g, that nobody sells."""
+    assert scale_for(grams) == step
+    assert step is None or step in SCALES

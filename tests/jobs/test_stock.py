@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.jobs.stock import stock
+from optiform.jobs.stock import ForBatch, stock
+from optiform.plain import stock as plain
 from optiform.workshop.kinds import Record
 from optiform.workshop.records import RECORDS
 from tests.workshop.samples import BATCH, BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, WATER
@@ -48,6 +49,28 @@ def test_without_a_batch_the_newest_version_is_looked_at_for_a_given_mass() -> N
     assert {each.ingredient: each.needed - each.there for each in batch.short} == {
         "water": pytest.approx(14.0), "glycerin": pytest.approx(1.0),
     }  # fmt: skip
+
+
+def test_packaging_is_counted_as_the_last_batch_took_it() -> None:
+    """24 jars of 4 kg: 36 of 6 kg. What was not taken one for each jar is not a jar's."""
+    made = replace(BATCH, planned=4000.0, jars=23, rejected=1)
+    gone = replace(BOUGHT, pieces=-24, batch=made.number, when=BOUGHT.when + datetime.timedelta(1))
+    box = replace(gone, packaging="box", pieces=-4)
+    records = kept(FIRST, WATER, GLYCERIN, JAR, replace(JAR, name="box"), BOUGHT, made, gone, box)
+    (few,) = stock(records, TODAY, 30, kg=6.0).batches
+    assert (few.jars, [(x.packaging, x.needed, x.there) for x in few.pieces]) == (36, [("jar", 36, 24)])
+    assert few.packaging == "Packaging short for 36 jars: jar 24 there, 36 needed."
+    (enough,) = stock(records, TODAY, 30, kg=4.0).batches
+    assert (enough.jars, enough.counted, enough.pieces) == (24, ("jar",), ())
+
+
+def test_what_is_not_counted_of_packaging_is_said() -> None:
+    """Never `enough of everything`: a batch kept while the labels were short took none, and says nothing of them."""
+    found = ForBatch("polish", "first", 4.0, ())
+    assert found.packaging.startswith("Packaging is not counted")
+    counted = replace(found, jars=26, counted=("jar", "lid"))
+    assert counted.packaging == "Enough for 26 jars of what the last batch took for each: jar, lid."
+    assert "everything" not in plain.stock(replace(stock(kept(), TODAY, 30), batches=(found, counted)))
 
 
 def test_what_has_expired_does_not_count_for_a_batch() -> None:

@@ -114,7 +114,9 @@ def test_a_higher_heat_limit_does_not_raise_it() -> None:
 
 def test_gums_and_powders_are_wetted_first() -> None:
     lines = [line("water"), line("glycerin"), line("xanthan gum")]
-    assert note(lines[2], Making(), lines) == "wet with some of the glycerin first, against lumps"
+    assert note(lines[2], Making(), lines) == (
+        "wet with at least 5 times as much glycerin first, or blend dry with another powder, against lumps"
+    )
     assert note(lines[2], Making(), lines[:1]) == "sift in slowly while stirring, against lumps"
     late = line("mica")
     assert "glycerin held back first" in note(late, Making(), [*lines, late])

@@ -67,12 +67,14 @@ def test_costs_of_another_formula_with_offers_at_a_price(shop: Path, capsys: pyt
 
 def test_a_lid_without_a_price(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = shop / "costs.toml"
-    path.write_text(path.read_text(encoding="utf-8").replace("lid = 0.21", 'lid = ""'), encoding="utf-8")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace('"lid 70 mm" = 0.21', '"lid 70 mm" = ""'), encoding="utf-8"
+    )
     text = run(capsys, *costs(shop))
     assert "full cost of a jar: not known, at least" in text
     assert "no price for lid" in text
     found = data(capsys, *costs(shop))
-    assert (found["full"], found["lacking"], found["sales"]) == (None, ["lid"], [])
+    assert (found["full"], found["lacking"], found["sales"]) == (None, ["lid 70 mm"], [])
 
 
 @pytest.mark.parametrize(

@@ -94,7 +94,7 @@ def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert "310 330" in text
     assert "2 trials, 12 readings at 10 and 20 degC" in text
     assert "Bands hold nine times in ten" in text
-    assert "No need of one, you can stop: the answer now is yes" in text
+    assert "No, you can stop: the answer now is yes" in text
     assert "scatter from batch to batch is mostly assumed" in text
     assert "Process moves texture as much as composition" in text
     assert len(saved.read_text(encoding="utf-8").splitlines()) == 3

@@ -4,7 +4,7 @@ from dataclasses import replace
 from functools import cache
 
 from optiform.brieffile import read_brief
-from optiform.jobs.batch import BatchSheet, batch_sheet
+from optiform.jobs.batch import BatchSheet, Filled, batch_sheet
 from optiform.makingfile import read_making
 from optiform.paper.batch import batch_page
 from optiform.paths import DEMO
@@ -31,10 +31,43 @@ def test_everything_that_is_weighed_done_and_minded_is_on_it() -> None:
     )
 
 
-def test_a_caution_stands_below_its_step() -> None:
+def test_cautions_stand_in_one_box_before_the_weighing_with_the_numbers_of_their_steps() -> None:
     page = batch_page(sheet())
-    assert page.index("Stir in fragrance oil") < page.index("Add fragrance and essential oils below their flash point")
-    assert page.index("Oil phase: melt") < page.index("Hot fats and waxes burn") < page.index("Combine the phases only")
+    assert page.index('class="box"') < page.index("<h2>Water phase")
+    for caution in sheet().cautions:
+        assert (f"<li>Step {caution.step}: {caution.text}</li>" in page) == (caution.where == "making")
+    told = [k for k, _ in enumerate(sheet().steps, 1) if k in {caution.step for caution in sheet().cautions}]
+    assert page.count("See the cautions.") == len(told) > 0
+
+
+def test_every_heading_of_a_table_of_lines_is_in_one_section_with_it() -> None:
+    page = batch_page(sheet())
+    for phase in sheet().phases:
+        words = f"{phase.phase.capitalize()}, {phase.part}" if phase.part else phase.phase.capitalize()
+        assert f"<section>\n<h2>{words}</h2>\n<table>" in page
+    assert "<section>\n<h2>Parts</h2>\n<table>" in page
+
+
+def test_every_line_and_step_has_a_box_to_tick() -> None:
+    lines = sum(len(phase.lines) for phase in sheet().phases)
+    assert batch_page(sheet()).count('<td class="tick">') == lines + len(sheet().steps)
+
+
+def test_the_batch_is_named_on_every_page() -> None:
+    known = replace(sheet(), filled=Filled("Q26x050", "day", "", "", "today, 2026-06-01"))
+    assert "Q26x050" in batch_page(known).split("</style>")[0]
+    assert "<td>today, 2026-06-01</td>" in batch_page(known)
+    assert "Q26x050" not in batch_page(sheet())
+
+
+def test_what_the_scale_distorts_is_told_with_what_helps() -> None:
+    page = batch_page(sheet())
+    found = {dose.ingredient: dose for _, dose in sheet().small if dose.told}
+    assert set(found) == {"ultramarine blue", "fragrance oil"}
+    for dose in found.values():
+        assert f'<td class="number">{dose.off:+g} %</td>' in page
+        assert f"{dose.off:+g} %: see small doses" in page
+        assert dose.helps in page
 
 
 def test_common_practice_is_marked() -> None:

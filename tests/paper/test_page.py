@@ -1,11 +1,12 @@
 """The frame of printed pages: what a name may not do to a page, and where a hand may write."""
 
+import re
 from collections.abc import Callable
 from html.parser import HTMLParser
 
 import pytest
 
-from optiform.paper.page import bullets, heading, page, paragraph, table, text
+from optiform.paper.page import box, bullets, heading, page, paragraph, section, table, text
 
 HOSTILE = (
     "<script>alert(1)</script>",
@@ -27,6 +28,9 @@ BUILDERS: dict[str, Callable[[str], str]] = {
     "number": lambda words: table(["name"], [[words]], right=[0]),
     "blank": lambda words: table(["name"], [[words]], blank=[0]),
     "title": lambda words: page(words),
+    "section": lambda words: section(paragraph(words)),
+    "box": lambda words: box(words, [words]),
+    "tick": lambda words: table(["name"], [[words]], tick=[0]),
 }
 
 
@@ -92,3 +96,28 @@ def test_bullets_and_classes() -> None:
     assert bullets(["a", "b"]) == "<ul><li>a</li><li>b</li></ul>"
     assert paragraph("a") == "<p>a</p>"
     assert paragraph("a", "small") == '<p class="small">a</p>'
+
+
+@pytest.mark.parametrize("words", [*HOSTILE, "line\nbreak", "back\\slash", 'Q26-050 "blue" \u00e9'])
+def test_the_running_line_ends_neither_its_string_nor_the_style(words: str) -> None:
+    """Read back by the rules of CSS (CSS Syntax 3, consume an escaped code point) it is the words as they were."""
+    style = page("Sheet", running=words).split("<style>")[1].split("</style>")[0]
+    (content,) = re.findall(r'@top-left \{ content: "([^"]*)"', style)
+    assert re.sub(r"\\([0-9a-f]{1,6}) ", lambda each: chr(int(each[1], 16)), content) == words
+    assert Seen(page("Sheet", running=words)).tags == Seen(page("Sheet")).tags
+
+
+def test_a_page_without_a_running_line_has_none_and_pages_are_numbered() -> None:
+    assert "@top-left" not in page("Sheet")
+    assert 'content: "page " counter(page)' in page("Sheet")
+
+
+def test_a_heading_stays_with_its_table() -> None:
+    assert "section { break-inside: avoid }" in page("Sheet")
+    assert section(heading("a"), table(["b"], [])).startswith("<section>\n<h2>a</h2>\n<table>")
+
+
+def test_a_box_to_tick() -> None:
+    found = table(["", "name"], [["", "salt"]], tick=[0])
+    assert '<td class="tick"></td><td>salt</td>' in found
+    assert "td.tick::before" in page("Sheet")

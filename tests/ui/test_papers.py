@@ -141,7 +141,9 @@ def test_the_sheet_weighs_what_it_says_and_goes_along_as_page_and_table(given: d
     assert "common practice, no source" in texts(at.markdown)
     assert "72 °C" in texts(at.markdown)
     assert "Caution at step" in texts(at.warning)
-    assert "steps of the scale" in texts(at.warning)
+    assert texts(at.warning).startswith("mango butter")  # what is missing, before anything else
+    assert [each.label for each in at.expander if "Small doses" in each.label] == ["Small doses (6)"]
+    assert "see small doses" in texts(at.caption)
     assert "its figures are invented" in texts(at.caption)
 
 
@@ -316,7 +318,7 @@ def test_jars_and_price_are_asked_for() -> None:
 
 
 def test_a_price_that_is_not_known_is_named_and_not_taken_for_nothing() -> None:
-    text = demo().papers[COSTS_FILE].replace("lid = 0.21", 'lid = ""')
+    text = demo().papers[COSTS_FILE].replace('"lid 70 mm" = 0.21', '"lid 70 mm" = ""')
     at = page("costs", paper(COSTS_FILE, text))
     assert at.metric[0].value == "not known"
     assert "no price for lid" in texts(at.warning)
@@ -353,11 +355,14 @@ def test_a_cell_of_a_table_changes_the_cost_and_a_missing_name_is_refused() -> N
     assert on_paper(at, COSTS_FILE) == demo().papers[COSTS_FILE]
 
 
+LID = "lid 70 mm"
+
+
 def test_rows_of_one_name_or_of_none_are_all_counted() -> None:
-    twice = {**EDITED, "added_rows": [{"what": "lid", "EUR": 0.5}, {"what": "lid", "EUR": 0.25}, {"EUR": 0.25}]}
+    twice = {**EDITED, "added_rows": [{"what": LID, "EUR": 0.5}, {"what": LID, "EUR": 0.25}, {"EUR": 0.25}]}
     at = hand_in(page("costs", state={"costs-packaging 0": twice}))
     packaging = tomllib.loads(on_paper(at, COSTS_FILE))["packaging"]
-    assert [packaging[name] for name in ("lid", "lid (2)", "lid (3)", "unnamed")] == [
+    assert [packaging[name] for name in (LID, f"{LID} (2)", f"{LID} (3)", "unnamed")] == [
         "0.21 EUR", "0.5 EUR", "0.25 EUR", "0.25 EUR",
     ]  # fmt: skip
 

@@ -9,7 +9,7 @@ from workbench.question import asked
 from workbench.state import MAKING_FILE, bench
 from workbench.which import chosen
 
-from optiform.jobs.batch import ROUNDING, Amounts, BatchSheet, SheetPhase, batch_sheet
+from optiform.jobs.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetPhase, batch_sheet
 from optiform.jobs.method import Step
 from optiform.paper.batch import batch_page, batch_table
 
@@ -64,14 +64,18 @@ def shown(sheet: BatchSheet) -> None:
     """The sheet: amounts, what to mind, what to weigh, what to do."""
     amounts(sheet.batch)
     papers.downloads("batch", lambda: batch_page(sheet), batch_table(sheet))
-    if sheet.warnings:
-        st.subheader("To mind")
-        st.warning(bullets(sheet.warnings), icon=":material/warning:")
+    if sheet.short:
+        st.warning(bullets(sheet.short), icon=":material/shopping_cart:")
+    rest = [words for words in sheet.warnings if words not in sheet.short]
+    if rest:
+        with st.expander(f"To mind ({len(rest)})", icon=":material/warning:"):
+            st.markdown("\n".join(f"- {show.escape(words)}" for words in rest))
     left, right = st.columns([6, 7], gap="large")
     with left:
         st.subheader("Weigh")
         for phase in sheet.phases:
             weighing(phase, sheet.batch)
+        small(sheet)
         parts(sheet)
         st.caption(ROUNDING)
     with right:
@@ -123,9 +127,24 @@ def weighing(phase: SheetPhase, batch: Amounts) -> None:
             "%": number(format="%.2f", width=62),
         },
     )
-    notes = [f"- {show.escape(x.ingredient)}: {show.escape(x.note)}" for x in phase.lines if x.note]
+    notes = [f"- {show.escape(x.ingredient)}: {show.escape(x.mind)}" for x in phase.lines if x.mind]
     if notes:
         st.caption("\n".join(notes))
+
+
+def small(sheet: BatchSheet) -> None:
+    """Doses of few steps of the scale, folded: how far off each is, and what helps."""
+    if not sheet.small:
+        return
+    with st.expander(f"Small doses ({len(sheet.small)})", icon=":material/balance:"):
+        rows = [
+            {"dose": f"{dose.ingredient}, {part}" if part else dose.ingredient, "due g": f"{dose.due:.3g}",
+             "weighed g": str(dose.weighed), "off": f"{dose.off:+g} %"}
+            for part, dose in sheet.small
+        ]  # fmt: skip
+        st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="", height="content")
+        st.markdown("\n".join(f"- {show.escape(x.ingredient)}: {show.escape(x.helps)}" for _, x in sheet.small))
+        st.caption(SMALL)
 
 
 def parts(sheet: BatchSheet) -> None:

@@ -43,9 +43,14 @@ def short(owned: Stock) -> None:
                 f"**{show.escape(x.ingredient)}** {x.needed - x.there:.3f} kg missing ({x.there:.3f} there)"
                 for x in batch.short
             )
-            st.warning(f"Short for {of}: {lacking}. Expired lots are not counted.", icon=":material/shopping_cart:")
+            st.warning(
+                f"Short for {of}: {lacking}. Expired lots are not counted. {show.escape(batch.packaging)}",
+                icon=":material/shopping_cart:",
+            )
         else:
-            st.success(f"Enough of everything for {of}.", icon=":material/check:")
+            told = st.warning if batch.pieces else st.success
+            icon = ":material/shopping_cart:" if batch.pieces else ":material/check:"
+            told(f"Enough of every ingredient for {of}. {show.escape(batch.packaging)}", icon=icon)
     show.warnings(
         f"Of lot {each.lot.number}, {-each.kg:.3f} kg more was taken than came in: weigh what is left again, below."
         for each in owned.overdrawn

@@ -11,7 +11,7 @@ from optiform.jobs.kept import formula_from
 from optiform.jobs.next_trial import Next, Proposal, Question, next_trial
 from optiform.jobs.trials.curve import Curve, Point, curve, points
 from optiform.jobs.trials.fit import Fitted, fit
-from optiform.jobs.trials.weighable import weighable
+from optiform.jobs.trials.weighable import Weighings, weighable
 from optiform.plain import trial as plain
 from optiform.plain.sections import NOT_A_RELEASE, PROCESS
 from optiform.workshop.log import Log
@@ -181,7 +181,7 @@ def ahead(found: Shop) -> None:
         lambda brief: next_trial(scale, wish, brief, kept.trials, mass, step),
     )
     if answer is not None:
-        answered(answer)
+        answered(answer, kept)
         st.caption(f"Fitted to {show.escape(scale.basis.words)}.")
         closing()
 
@@ -206,15 +206,16 @@ def trial_size() -> tuple[float | None, float | None]:
     return mass, step
 
 
-def answered(answer: Next) -> None:
+def answered(answer: Next, kept: Log) -> None:
     """Yes or no first, then why, then which trial to make."""
     st.markdown(f"**{show.escape(answer.question.words[0].upper() + answer.question.words[1:])}**")
     words = f"Now: **{answer.now.answer}**, firmness {plain.whole(answer.now.band)}."
-    if answer.worth_it:
-        verdict = f"{words} **Yes, make one more trial**: {show.escape(answer.reason)}."
-        st.warning(verdict, icon=":material/science:")
+    verdict = f"{words} **{plain.whether(answer)}**: {show.escape(answer.reason)}."
+    if answer.worth_it or answer.beyond:
+        told = "\n".join(f"- {show.escape(each)}" for each in answer.beyond)
+        st.warning(f"{verdict}\n\n{told}", icon=":material/science:")
     else:
-        st.success(f"{words} **No, you can stop**: {show.escape(answer.reason)}.", icon=":material/check:")
+        st.success(verdict, icon=":material/check:")
     if not answer.proposals:
         return
     st.subheader("Trials that teach most about this")
@@ -225,26 +226,38 @@ def answered(answer: Next) -> None:
          "what changes": x.words}
         for k, x in enumerate(answer.proposals, 1)
     ], "proposals")  # fmt: skip
-    left, right = st.columns(2, gap="large")
+    left, right = st.columns([3, 2], gap="large")
     with left:
-        to_weigh(answer)
+        to_weigh(answer, kept)
     with right:
         st.markdown("**Hold equal**\n" + "\n".join(f"- {show.escape(each)}" for each in answer.equal))
 
 
-def to_weigh(answer: Next) -> None:
-    """One proposal as lines for the scale."""
+def to_weigh(answer: Next, kept: Log) -> None:
+    """One proposal as lines for the scale, and which lines that scale distorts."""
     called = [f"trial {k}: {each.words}" for k, each in enumerate(answer.proposals, 1)]
-    chosen: Proposal = answer.proposals[called.index(st.selectbox("Weigh", called, key="proposal"))]
-    lines = weighable(chosen, answer.mass, answer.step)
+    which = called.index(st.selectbox("Weigh", called, key="proposal"))
+    chosen: Proposal = answer.proposals[which]
+    found: Weighings | None = question.asked(
+        "trial weighings",
+        (kept, answer.question, answer.mass, answer.step, which),
+        lambda brief: weighable(chosen, answer.mass, answer.step, brief),
+    )
+    if found is None:
+        return
+    if found.warning:
+        st.warning(show.escape(found.warning), icon=":material/balance:")
     shop.table([
-        {"ingredient": x.ingredient, "weigh, g": f"{x.grams:g}",
-         "against today, g": f"{x.change:+g}" if x.change else "as it is", "phase": x.phase}
-        for x in lines
+        {"ingredient": x.ingredient, "weigh, g": f"{x.grams:g}", "due, g": f"{x.due:.4g}",
+         "against today": x.against, "phase": x.phase}
+        for x in found.lines
     ], "weigh", whole=True)  # fmt: skip
-    st.caption(f"{sum(x.grams for x in lines):g} g in whole steps of {answer.step:g} g. A line can end up above its "
-               "share by less than a step: mind small lines near what the law or a supplier allows, and use a finer "
-               "scale for them.")  # fmt: skip
+    st.caption(f"{sum(x.grams for x in found.lines):g} g in whole steps of {answer.step:g} g. No line is rounded up "
+               "above its own range, the law or a certificate.")  # fmt: skip
+    helps = [f"- {show.escape(x.ingredient)}: {show.escape(x.small.helps)}." for x in found.lines if x.small]
+    if helps:
+        with st.expander(f"What helps with the smallest doses ({len(helps)})"):
+            st.markdown("\n".join(helps))
 
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}

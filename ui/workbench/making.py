@@ -19,6 +19,7 @@ LABELS = {
     "loss": "Lost of what is weighed",
     "jar": "Net mass of a jar",
     "fill": "Filled into a jar",
+    "vessel": "Made at once, at most",
     "hot": "Heat both phases to",
     "hold": "Hold there",
     "combining": "Combine for",
@@ -33,7 +34,7 @@ COOLING = {
     "after": "After, min",
 }
 #: What counts where a field is empty and the default is no figure.
-OTHERWISE = {"jar": "the brief's", "fill": "the net mass", "grains_at": "by your trials"}
+OTHERWISE = {"jar": "the brief's", "fill": "the net mass", "vessel": "no limit", "grains_at": "by your trials"}
 UNITS = {"degC": "°C"}
 AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have a share"}
 

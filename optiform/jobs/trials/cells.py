@@ -63,11 +63,12 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A reading that does not count, and why."""
+    """A reading that does not count, and why. `temperature` in degC."""
 
     trial: str
     number: int
     why: str
+    temperature: float
 
 
 @dataclass(frozen=True)
@@ -204,7 +205,7 @@ class _Sorting:
         left_out = []
         for reading, value in values:
             if why := self._why_not(reading):
-                left_out.append(LeftOut(reading.trial, reading.number, why))
+                left_out.append(LeftOut(reading.trial, reading.number, why, reading.temperature))
                 continue
             instrument = INSTRUMENTS[reading.instrument]
             gauge = Gauge(instrument, reading.geometry, "" if instrument.logged else reading.tester)
@@ -218,14 +219,8 @@ class _Sorting:
         return Readings(trials, gauges, cells, self.base.phi, drift, age, tuple(left_out))
 
     def _why_not(self, reading: Reading) -> str:
-        if reading.excluded:
-            return f"excluded: {reading.excluded}"
-        if reading.instrument not in INSTRUMENTS:
-            return f"how {reading.instrument!r} answers to firmness is not known"
-        if reading.condition != "plain":
-            return f"condition {reading.condition}, not plain"
-        if reading.age < SETTLED:
-            return f"{reading.age:g} h old; firmness counts from {SETTLED:g} h on"
+        if why := not_counted(reading):
+            return why
         key = reading.trial, reading.temperature
         if key not in self.states:
             self.states[key] = state(self.formulas[reading.trial], reading.temperature)
@@ -253,6 +248,19 @@ class _Sorting:
             solids=log(here.solids[1] / self.base.solids[1]),
             grains=here.phi,
         )
+
+
+def not_counted(reading: Reading) -> str:
+    """Why a reading does not count, whatever was made; empty where it does as far as the reading itself says."""
+    if reading.excluded:
+        return f"excluded: {reading.excluded}"
+    if reading.instrument not in INSTRUMENTS:
+        return f"how {reading.instrument!r} answers to firmness is not known"
+    if reading.condition != "plain":
+        return f"condition {reading.condition}, not plain"
+    if reading.age < SETTLED:
+        return f"{reading.age:g} h old; firmness counts from {SETTLED:g} h on"
+    return ""
 
 
 def _no_scale(here: State | None, temperature: float) -> str:

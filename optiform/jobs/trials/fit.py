@@ -207,7 +207,7 @@ def predict(found: Fitted, formula: Formula, temperature: float) -> Prediction:
             OnGauge(gauge.words, gauge.instrument.unit, _own(after.reading(solids, grains, k, JARS), gauge, level))
             for k, gauge in enumerate(found.taken.gauges)
         ),
-        notes=tuple(_beyond(found.taken, solids, grains, temperature)),
+        notes=tuple(beyond(found.taken, solids, grains, temperature)),
     )
 
 
@@ -362,7 +362,7 @@ def _notes(readings: Readings) -> list[str]:
     return found
 
 
-def _beyond(readings: Readings, solids: float, grains: float, temperature: float) -> list[str]:
+def beyond(readings: Readings, solids: float, grains: float, temperature: float) -> list[str]:
     """What a prediction has to say where it leaves the trials behind."""
     checks: Mapping[str, tuple[str, float, float]] = {
         "temperature": (f"{temperature:g} degC", temperature, 1e-9),
