@@ -7,7 +7,7 @@ from functools import partial
 import streamlit as st
 
 from workbench import bundle, show, state
-from workbench.load import Taken, Waiting, gathered, listed
+from workbench.load import Taken, Waiting, gathered
 from workbench.state import Key
 from workbench.work import Refused
 
@@ -87,10 +87,18 @@ def _judge(texts: Mapping[str, str]) -> None:
         _hold(texts, found)
         return
     before = state.bench()
-    state.replace_bench(found.bench, f"loading {listed(texts)}")
+    state.replace_bench(found.bench, f"loading {found.what}")
     same = state.bench() is before
-    state.tell("That is what stands here already." if same else found.words)
+    state.tell("That is what stands here already." if same else f"Loaded {found.what}.{found.words}")
     _hold({}, None)
+
+
+def _way(more: Mapping[str, str]) -> None:
+    """A way out was chosen. Where it leads to a fault, only what the maker gave goes on waiting."""
+    given = _held().texts
+    _judge({**given, **more})
+    if isinstance(_held().why, Refused):
+        _hold(given, _held().why)
 
 
 def _hold(texts: Mapping[str, str], why: Waiting | Refused | None) -> None:
@@ -118,7 +126,7 @@ def _waiting() -> None:
     elif held.why is not None:
         st.info(f"{show.escape(held.why.words)} The bench stays as it is until then.", icon=":material/hourglass_top:")
         for number, (label, more) in enumerate(held.why.ways):
-            st.button(label, key=f"way-{number}", on_click=_judge, args=({**held.texts, **more},))
+            st.button(label, key=f"way-{number}", on_click=_way, args=(more,))
     if held.texts:
         st.caption("Kept here, waiting. Load a mended file under the same name, or put one away:")
         row = st.container(horizontal=True)

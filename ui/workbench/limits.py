@@ -72,9 +72,8 @@ def _slider(name: str, label: str, words: str, low: float | None, high: float | 
     key = f"limit {name} {state.edits()}"
     told = (name, key, top, value)
     open_end = " (right end: no limit)" if high is None else " (left end: no limit)" if low is None else ""
-    st.slider(
-        label + open_end, 0.0, top, value, step=top / 100, key=key, help=words or None, on_change=_moved, args=told
-    )
+    label += open_end
+    st.slider(label, 0.0, top, value, step=top / 100, key=key, help=words or None, on_change=_moved, args=told)
     if words:
         st.caption(words)
 
@@ -159,6 +158,7 @@ def lines(found: Brief) -> None:
     names = [*known, *(name for name, why in found.left_out if why == "excluded by the brief")]
     rows = [_line(name, document.get("lines", {}).get(name), name.casefold() in out) for name in names]
     key = f"lines {state.edits()}"
+    number: dict[str, Any] = {"min_value": 0, "max_value": 100, "format": "%g"}
     st.data_editor(
         pd.DataFrame(rows),
         key=key,
@@ -167,11 +167,11 @@ def lines(found: Brief) -> None:
         height="content",
         disabled=["ingredient"],
         column_config={
-            "ingredient": st.column_config.TextColumn(width=140),
-            "pin %": NUMBER(min_value=0, max_value=100, format="%g", help="exactly this much", width=58),
-            "at least %": NUMBER("least %", min_value=0, max_value=100, format="%g", help="at least", width=64),
-            "at most %": NUMBER("most %", min_value=0, max_value=100, format="%g", help="at most", width=64),
-            "leave out": st.column_config.CheckboxColumn("out", help="leave out", width=48),
+            "ingredient": st.column_config.TextColumn(width=124),
+            "pin %": NUMBER("pin", help="exactly this much, % of the whole", width=66, **number),
+            "at least %": NUMBER("least", help="at least this much, % of the whole", width=72, **number),
+            "at most %": NUMBER("most", help="at most this much, % of the whole", width=72, **number),
+            "leave out": st.column_config.CheckboxColumn("out", help="leave out", width=60),
         },
         on_change=_lines_edited,
         args=(key, names),

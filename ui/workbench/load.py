@@ -26,10 +26,11 @@ KEYS: Mapping[str, Collection[str]] = {BRIEF: brieffile.KEYS, FORMULA: {"name", 
 
 @dataclass(frozen=True)
 class Taken:
-    """The bench with the files, and what has to be said of them."""
+    """The bench with the files: what was loaded, and what else has to be said."""
 
     bench: Bench
-    words: str
+    what: str = ""
+    words: str = ""
 
 
 @dataclass(frozen=True)
@@ -122,10 +123,10 @@ def _another(bench: Bench, name: str, document: Document, given: _Given) -> Take
         return _waits(bench, name, missing, given, set(found.values()))
     files = {each: given.others[place] for each, place in found.items()} | stays
     papers = _filled({**own_papers(bench), **given.papers})
-    words = f" {listed(stays)}: as on the bench before." if stays else ""
+    words = f" As on the bench before: {listed(stays)}." if stays else ""
     aside = [each for each in (*given.others, *given.plans) if each not in found.values()]
     words += f" Left aside, {name} does not name it: {listed(aside)}." if aside else ""
-    return _judged(Bench(document, files, papers, name), f"Loaded {name}.{words}")
+    return _judged(Bench(document, files, papers, name), name, words)
 
 
 def _waits(bench: Bench, name: str, missing: list[str], given: _Given, used: set[str]) -> Waiting:
@@ -186,7 +187,7 @@ def _changed(bench: Bench, given: _Given) -> Taken | Waiting | Refused:
         return Refused((f"{what}: read nothing that the bench has a use for, expected {expected}",))
     files = {each: given.others[place] for each, place in found.items()}
     new = replace(bench, files={**bench.files, **files}, papers=_filled({**bench.papers, **given.papers}))
-    return _judged(new, f"Loaded {listed([*files, *given.papers])}.")
+    return _judged(new, listed([*files, *given.papers]))
 
 
 def _asks(bench: Bench, strangers: Texts) -> Waiting:
@@ -231,7 +232,7 @@ def _is_formula(name: str, text: str) -> bool:
 # -- judging -----------------------------------------------------------------------------------------------------------
 
 
-def _judged(new: Bench, words: str = "") -> Taken | Refused:
+def _judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
     """The bench if everything on it can be read, each name spelled as the tables do; else every fault.
 
     How it is made is read against one formula on the page that chooses it; here it only has to be a document.
@@ -244,7 +245,7 @@ def _judged(new: Bench, words: str = "") -> Taken | Refused:
         faults += told.faults if isinstance(told, Refused) else []
     if faults or isinstance(read, Refused):
         return Refused(tuple(faults))
-    return Taken(replace(new, document=one_spelling(new.document, read)), words)
+    return Taken(replace(new, document=one_spelling(new.document, read)), what, words)
 
 
 def listed(names: Iterable[str]) -> str:
@@ -268,7 +269,7 @@ def one_spelling(document: Document, read: Brief) -> Document:
     new = dict(document)
     for key, spelt in (("lines", ingredient), ("limits", limit)):
         table = {spelt(name): given for name, given in document.get(key, {}).items()}
-        if len(table) == len(document.get(key, {})):
+        if table and len(table) == len(document[key]):
             new[key] = table
     if "exclude" in document:
         new["exclude"] = [ingredient(name) for name in document["exclude"]]

@@ -35,7 +35,7 @@ def passing() -> None:
     name = began.bench.name if began.given else "the demo"
     st.caption(
         f"What is changed here lives in this browser session only; a reload starts again from {escape(name)}. "
-        "To take it along, download it under Files."
+        "Take it along by a download under Files."
     )
     if began.faults and not state.past():
         st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")
