@@ -11,7 +11,7 @@ import pytest
 from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench import work
-from workbench.load import loaded
+from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
 
 from optiform.paths import DEMO, UI
@@ -231,9 +231,9 @@ def test_a_cleared_pin_and_a_line_taken_back_in() -> None:
 
 def test_a_brief_in_other_spellings_shows_and_edits_the_same_entries() -> None:
     text = BRIEF.replace('"cocoa butter"', '"Cocoa Butter"').replace('"oil phase"', '"Oil  phase"')
-    on = loaded(demo(), "brief.toml", text.encode())
-    assert isinstance(on, Bench)
-    at = page("bench", on)
+    found = gathered(demo(), {"brief.toml": text, **demo().files})
+    assert isinstance(found, Taken)
+    at = page("bench", found.bench)
     assert table(at, "pin %").set_index("ingredient").loc["cocoa butter", "at most %"] == 3.0
     control(at, "limit oil phase").set_value((23.0, 28.0)).run()
     assert on_bench(at)["limits"]["oil phase"] == {"low": 23.0, "high": 28.0}
@@ -477,13 +477,3 @@ def test_without_an_own_file_the_page_says_how_to_load_one() -> None:
 @pytest.mark.parametrize("edit", [BROKEN, IMPOSSIBLE], ids=["broken", "impossible"])
 def test_no_page_ends_in_a_traceback(name: str, edit: Callable[[Document], Any]) -> None:
     page(name, bench(edit), {Key.VARIANTS: [variant("a", 1.0)]})  # which asserts it
-
-
-def test_a_file_that_is_not_text_or_not_toml_is_refused_with_its_reason() -> None:
-    for name, content, why in (
-        ("workshop.csv", b"\xff\xfe\x00", "not text in UTF-8"),
-        ("brief.toml", b"= 3", "expected a TOML document"),
-    ):
-        found = loaded(demo(), name, content)
-        assert isinstance(found, work.Refused)
-        assert why in "\n".join(found.faults)
