@@ -221,7 +221,7 @@ def test_lines_are_pinned_by_keyboard_one_after_the_other_and_undone(page: "Page
     cell.wait_for(state="attached", timeout=PATIENCE)
     place = keyed_from(page, "lines").bounding_box()
     assert place is not None
-    page.mouse.click(place["x"] + 0.38 * place["width"], place["y"] + 2.5 * 35)  # pin % of the second line
+    page.mouse.click(place["x"] + 0.45 * place["width"], place["y"] + 2.5 * 35)  # pin % of the second line
     seen = [cost(page).inner_text()]
     for pin in ("3", "2"):  # Enter goes to the next line, and the place in the table is kept
         page.wait_for_timeout(400)

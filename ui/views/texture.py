@@ -56,7 +56,7 @@ def detail(found: Texture, name: str, course: Course) -> None:
     with left:
         moves(course.moves)
     with right:
-        st.altair_chart(firmness_bands({"today": found.before, name: course.firmness}), key="curves")
+        st.altair_chart(firmness_bands({"today": found.before, "with the change": course.firmness}), key="curves")
     show.keep(course.formula, "today", name, f"firmness {found.wanted:.0f} at {found.temperature:g} degC", "texture")
 
 

@@ -23,7 +23,7 @@ MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((C
 
 
 #: A bar is from 0 to 1; this far to its left and right stand the ends of the range and the value.
-ROOM = (-0.26, 1.85)
+ROOM = (-0.4, 2.05)
 
 
 def limit_rows(properties: Mapping[str, Mapping[str, Any]]) -> pd.DataFrame:
