@@ -11,6 +11,7 @@ import pytest
 from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench import work
+from workbench.charts import limit_rows, place
 from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
 
@@ -114,6 +115,42 @@ def test_a_slider_changes_the_answer_and_undo_brings_it_back() -> None:
     assert cost(at) == before
     assert control(at, "limit solid fat at 30 degC").value[0] == 7.0
     assert "undo" not in [each.key for each in at.button]
+
+
+def test_an_open_end_of_a_slider_says_so_until_it_is_moved() -> None:
+    at = page("bench")
+    assert control(at, "limit share of butter").label == "share of butter, % (right end: no limit)"
+    assert control(at, "limit solid fat at 10 degC").label == "solid fat at 10 degC, % (left end: no limit)"
+    control(at, "limit share of butter").set_value((6.0, 9.0)).run()
+    assert control(at, "limit share of butter").label == "share of butter, %"
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "at"),
+    [(44, 38, 48, 0.6), (38, 38, 48, 0), (50, 38, 48, 1.05), (9, 6, None, 0.5), (30, 6, None, 1), (5, 6, None, -0.05),
+     (12, None, 16, 0.75), (0, None, 16, 0), (20, None, 16, 1.05), (0.5, -1, None, 1), (3, 3, 3, 0.5)],
+)  # fmt: skip
+def test_a_value_stands_in_its_bar_where_it_stands_in_its_range(
+    value: float, low: float | None, high: float | None, at: float
+) -> None:
+    assert place(value, low, high) == pytest.approx(at)
+
+
+def test_the_bars_of_limits_carry_both_ends_and_nothing_at_an_open_one() -> None:
+    answered = work.answer(demo())
+    assert isinstance(answered, work.Answered)
+    rows = limit_rows(answered.data["properties"])
+    assert list(rows["limit"]) == list(demo().document["limits"])
+    ends = {name: (low, high) for name, low, high in zip(rows["limit"], rows["low"], rows["high"], strict=True)}
+    assert ends["water phase"] == ("38", "48")
+    assert ends["share of butter"] == ("6", "")
+    assert ends["solid fat at 10 degC"] == ("", "36")
+
+
+def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
+    assert f"**{cost(page('bench')):.3f} EUR/kg** -" in texts(page("bench").markdown)
+    assert "**No formula can meet this brief**" in texts(page("bench", bench(IMPOSSIBLE)).markdown)
+    assert "**This brief cannot be used yet**" in texts(page("bench", bench(BROKEN)).markdown)
 
 
 def test_exact_numbers_say_the_same_as_the_sliders() -> None:
@@ -340,6 +377,8 @@ def test_texture_offers_courses_firmer_and_keeps_one() -> None:
     typical = firmness["20 °C"].str.extract(r"^(\d+)")[0].astype(float)
     assert typical[0] == 100
     assert (typical[1:] > 105).all()
+    assert firmness["change"].is_unique
+    assert "water -0.76, cetearyl alcohol +0.76" in set(firmness["change"])
     assert len(table(at, "before %")) >= 2
     at.button("keep-do-texture").click().run()
     assert len(at.session_state[Key.VARIANTS]) == 1

@@ -58,12 +58,12 @@ def status(found: Found | Impossible | Refused) -> None:
 
 def stock() -> None:
     """Where stock is read from, while records of the maker's own are open that know it too."""
-    document, place = state.bench().document, os.environ.get(WORKSHOP_VARIABLE, "")
-    if place and document.get("candidates") == "in stock":
+    document = state.bench().document
+    if os.environ.get(WORKSHOP_VARIABLE) and document.get("candidates") == "in stock":
         tables = ", ".join(map(str, document.get("own_files", [])))
         st.caption(
-            f":material/inventory_2: Stock as in {escape(tables)}, as `optiform design` takes it. The records of "
-            f"{escape(place)} are not asked here: what they say stands under Stock."
+            f":material/inventory_2: Stock as in {escape(tables)}, as `optiform design` takes it. The records of your "
+            "workshop are not asked here: what they say stands under Stock."
         )
 
 
