@@ -89,7 +89,7 @@ def _judge(texts: Mapping[str, str]) -> None:
     before = state.bench()
     state.replace_bench(found.bench, f"loading {found.what}")
     same = state.bench() is before
-    state.tell("That is what stands here already." if same else f"Loaded {found.what}.{found.words}")
+    state.tell("That is what stands here already." if same else show.escape(f"Loaded {found.what}.{found.words}"))
     _hold({}, None)
 
 
@@ -126,9 +126,9 @@ def _waiting() -> None:
     elif held.why is not None:
         st.info(f"{show.escape(held.why.words)} The bench stays as it is until then.", icon=":material/hourglass_top:")
         for number, (label, more) in enumerate(held.why.ways):
-            st.button(label, key=f"way-{number}", on_click=_way, args=(more,))
+            st.button(show.escape(label), key=f"way-{number}", on_click=_way, args=(more,))
     if held.texts:
         st.caption("Kept here, waiting. Load a mended file under the same name, or put one away:")
         row = st.container(horizontal=True)
         for name in held.texts:
-            row.button(name, icon=":material/close:", key=f"away {name}", on_click=_put_away, args=(name,))
+            row.button(show.escape(name), icon=":material/close:", key=f"away {name}", on_click=_put_away, args=(name,))

@@ -206,7 +206,8 @@ def _uses(document: Document, name: str, text: str) -> Iterable[tuple[str, Docum
     if _is_formula(name, text):
         yield "It is today's formula", document | {"reference": name}
         return
-    own = [each for each in document.get("own_files", []) if isinstance(each, str)]
+    given = document.get("own_files", [])
+    own = [each for each in given if isinstance(each, str)] if isinstance(given, list) else []
     yield f"My table in place of {listed(own)}" if own else "It is my own table", document | {"own_files": [name]}
     if own:
         yield f"My table beside {listed(own)}", document | {"own_files": [*own, name]}
