@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 INK, MUTED = "#22303a", "#6b7780"
 LINES = (("#0072b2", "-"), ("#d55e00", "--"), ("#009e73", "-."), ("#cc79a7", ":"))
-COLD, HOT = (10.0, "cold room"), (35.0, "hot car")
+COLD, HOT = (10.0, "cold room"), (35.0, "warm room, 35 degC")
 TEMPERATURES = [10 + 0.5 * k for k in range(61)]
 
 

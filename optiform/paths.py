@@ -18,3 +18,6 @@ DEMO = PACKAGE / "demo"
 
 #: Environment variable by which `optiform app` tells its pages the workshop to work on: a whole path or a URL.
 WORKSHOP_VARIABLE = "OPTIFORM_WORKSHOP"
+
+#: Environment variable by which `optiform app` tells its pages the brief to begin with: a whole path.
+BRIEF_VARIABLE = "OPTIFORM_BRIEF"

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import streamlit as st
+from workbench.opening import begin
 
 ICON = Path(__file__).parent / "icon.svg"  # a file of our own: a named icon would be fetched from outside
 
@@ -29,4 +30,5 @@ PAGES = {
     ],
 }
 
+begin()
 st.navigation(PAGES, position="top").run()

@@ -185,6 +185,8 @@ def _add_trial_next(parser: argparse.ArgumentParser) -> None:
 
 def _add_app(commands: Any) -> None:
     parser = command(commands, "app", "the workbench in the browser, on this machine only")
+    words = "begin with this brief, the files it names, making.toml and costs.toml beside it, not with the demo's"
+    parser.add_argument("brief", type=path, nargs="?", metavar="BRIEF", help=f"{words}; nothing is written to them")
     parser.add_argument("--port", type=whole("a port"), default=8520, help="default 8520")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
     words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"

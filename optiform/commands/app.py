@@ -3,12 +3,18 @@
 import argparse
 import os
 import sys
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from streamlit.web import cli
 
+from optiform.brieffile import read_brief
 from optiform.commands import ANSWERED
-from optiform.paths import UI, WORKSHOP_VARIABLE
+from optiform.costsfile import read_costs
+from optiform.documents import read_document
+from optiform.faults import BadInput, Fault
+from optiform.paths import BRIEF_VARIABLE, UI, WORKSHOP_VARIABLE
 from optiform.workshop.engine import FILE
 from optiform.workshop.store import Workshop
 
@@ -18,7 +24,8 @@ def run(options: argparse.Namespace) -> int:
 
     Its look and its settings lie beside its pages, so the working folder moves there.
     """
-    _tell_the_pages(place_of(options.workshop))
+    begins = brief_of(options.brief)
+    _tell_the_pages({BRIEF_VARIABLE: begins, WORKSHOP_VARIABLE: place_of(options.workshop)})
     os.chdir(UI)
     print(f"Workbench on http://127.0.0.1:{options.port}  (stop with Ctrl-C)", file=sys.stderr)
     settings = [
@@ -48,8 +55,36 @@ def place_of(given: str | None) -> str:
     return whole
 
 
-def _tell_the_pages(place: str) -> None:
+def brief_of(given: Path | None) -> str:
+    """The brief to begin with, its path whole, since the working folder will move; empty where none is given.
+
+    Raises:
+        BadInput: with every fault of the brief, of the files it names, and of the papers beside it.
+    """
+    if given is None:
+        return ""
+    brief = read_brief(given)
+    beside: dict[str, Callable[[Path], Any]] = {
+        "making.toml": read_document,  # the rest of it is read against the formula that is made
+        "costs.toml": lambda path: read_costs(path, brief.catalogue, brief.currency),
+    }
+    faults: list[Fault] = []
+    for name, read in beside.items():
+        path = given.with_name(name)
+        try:
+            if path.is_file():
+                read(path)
+        except BadInput as bad:
+            faults += bad.faults
+    if faults:
+        raise BadInput(faults)
+    print(f"Brief: {given}", file=sys.stderr)
+    return str(given.absolute())
+
+
+def _tell_the_pages(words: Mapping[str, str]) -> None:
     """Through the environment, the one thing that this process and every session of the pages have in common."""
-    os.environ.pop(WORKSHOP_VARIABLE, None)
-    if place:
-        os.environ[WORKSHOP_VARIABLE] = place
+    for variable, word in words.items():
+        os.environ.pop(variable, None)
+        if word:
+            os.environ[variable] = word

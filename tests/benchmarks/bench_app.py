@@ -51,12 +51,14 @@ with left:
         st.date_input("date", datetime.date(2026, 1, 1))
         st.number_input("number", 0.0, value=4.0)
     with tabs[3]:
+        st.file_uploader("files", accept_multiple_files=True)
+        for n in range(2):
+            st.download_button(f"download {n}", lambda: "text", f"{n}.txt")
         st.button("Start")
-        for n in range(3):
-            st.file_uploader(f"file {n}")
 with right:
     total = sum(low for low, _ in values)
     st.metric("total", f"{total:.3f}")
+    st.bottom.markdown(f"{total:.3f}")
     numbers = [total + n for n in range(17)]
     texts = {"ingredient": names[:17], "phase": "water phase"}
     st.dataframe(pd.DataFrame(texts | {k: numbers for k in ("%", "g", "change", "today %")}), hide_index=True)

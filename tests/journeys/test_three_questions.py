@@ -58,7 +58,7 @@ def test_json_is_one_object_and_files_are_real(command: tuple[str, ...], capsys:
     rows = list(csv.reader(Path("table.csv").read_text(encoding="utf-8").splitlines()))
     assert len(rows) > 2
     assert len({len(row) for row in rows}) == 1
-    assert {"today", "cold room", "hot car"} <= words(Path("picture.svg"))
+    assert {"today", "cold room", "warm room, 35 degC"} <= words(Path("picture.svg"))
     assert main([*command, "--chart", "picture.png"]) == ANSWERED
     assert size(Path("picture.png"))[0] > 400
 

@@ -134,25 +134,26 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
 def test_a_broken_file_changes_nothing_and_a_good_one_then_loads(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
 
-    def give(name: str, text: str) -> None:
-        place = page.locator("[class*=st-key-Prices]").locator("input[type=file]")
-        place.set_input_files({"name": name, "mimeType": "text/csv", "buffer": text.encode()})
+    def give(text: str) -> None:
+        settled(page)  # the place of the files before is gone
+        place = keyed_from(page, "load").locator("input[type=file]")
+        place.set_input_files({"name": "workshop.csv", "mimeType": "text/csv", "buffer": text.encode()})
 
     before = cost(page).inner_text()
     page.get_by_role("tab", name="Files").click()
-    give("bad.csv", BAD)
-    expect(page.get_by_text("Not loaded; what was there is kept.")).to_be_visible(timeout=PATIENCE)
+    give(BAD)
+    expect(page.get_by_text("Not loaded; the bench stays as it was.")).to_be_visible(timeout=PATIENCE)
     for fault in FAULTS:
         expect(page.locator("li").filter(has_text=fault).first).to_be_visible()
     expect(cost(page)).to_have_text(before)
     expect(keyed(page, "undo")).to_have_count(0)
     good = (DEMO / "workshop.csv").read_text(encoding="utf-8").replace("water,4.00,", "water,40.00,")
-    give("good.csv", good)
+    give(good)
     expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
     assert float(cost(page).inner_text()) > float(before)  # water costs ten times as much
-    expect(page.get_by_text("Not loaded; what was there is kept.")).to_have_count(0)
+    expect(page.get_by_text("Not loaded; the bench stays as it was.")).to_have_count(0)
     keyed(page, "undo").get_by_role("button").click()
     expect(cost(page)).to_have_text(before, timeout=PATIENCE)
 
@@ -220,7 +221,7 @@ def test_lines_are_pinned_by_keyboard_one_after_the_other_and_undone(page: "Page
     cell.wait_for(state="attached", timeout=PATIENCE)
     place = keyed_from(page, "lines").bounding_box()
     assert place is not None
-    page.mouse.click(place["x"] + 0.62 * place["width"], place["y"] + 2.5 * 35)  # pin % of the second line
+    page.mouse.click(place["x"] + 0.45 * place["width"], place["y"] + 2.5 * 35)  # pin % of the second line
     seen = [cost(page).inner_text()]
     for pin in ("3", "2"):  # Enter goes to the next line, and the place in the table is kept
         page.wait_for_timeout(400)

@@ -11,7 +11,8 @@ import pytest
 from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench import work
-from workbench.load import loaded
+from workbench.charts import limit_rows, place
+from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
 
 from optiform.paths import DEMO, UI
@@ -114,6 +115,42 @@ def test_a_slider_changes_the_answer_and_undo_brings_it_back() -> None:
     assert cost(at) == before
     assert control(at, "limit solid fat at 30 degC").value[0] == 7.0
     assert "undo" not in [each.key for each in at.button]
+
+
+def test_an_open_end_of_a_slider_says_so_until_it_is_moved() -> None:
+    at = page("bench")
+    assert control(at, "limit share of butter").label == "share of butter, % (right end: no limit)"
+    assert control(at, "limit solid fat at 10 degC").label == "solid fat at 10 degC, % (left end: no limit)"
+    control(at, "limit share of butter").set_value((6.0, 9.0)).run()
+    assert control(at, "limit share of butter").label == "share of butter, %"
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "at"),
+    [(44, 38, 48, 0.6), (38, 38, 48, 0), (50, 38, 48, 1.05), (9, 6, None, 0.5), (30, 6, None, 1), (5, 6, None, -0.05),
+     (12, None, 16, 0.75), (0, None, 16, 0), (20, None, 16, 1.05), (0.5, -1, None, 1), (3, 3, 3, 0.5)],
+)  # fmt: skip
+def test_a_value_stands_in_its_bar_where_it_stands_in_its_range(
+    value: float, low: float | None, high: float | None, at: float
+) -> None:
+    assert place(value, low, high) == pytest.approx(at)
+
+
+def test_the_bars_of_limits_carry_both_ends_and_nothing_at_an_open_one() -> None:
+    answered = work.answer(demo())
+    assert isinstance(answered, work.Answered)
+    rows = limit_rows(answered.data["properties"])
+    assert list(rows["limit"]) == list(demo().document["limits"])
+    ends = {name: (low, high) for name, low, high in zip(rows["limit"], rows["low"], rows["high"], strict=True)}
+    assert ends["water phase"] == ("38", "48")
+    assert ends["share of butter"] == ("6", "")
+    assert ends["solid fat at 10 degC"] == ("", "36")
+
+
+def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
+    assert f"**{cost(page('bench')):.3f} EUR/kg** -" in texts(page("bench").markdown)
+    assert "**No formula can meet this brief**" in texts(page("bench", bench(IMPOSSIBLE)).markdown)
+    assert "**This brief cannot be used yet**" in texts(page("bench", bench(BROKEN)).markdown)
 
 
 def test_exact_numbers_say_the_same_as_the_sliders() -> None:
@@ -231,9 +268,9 @@ def test_a_cleared_pin_and_a_line_taken_back_in() -> None:
 
 def test_a_brief_in_other_spellings_shows_and_edits_the_same_entries() -> None:
     text = BRIEF.replace('"cocoa butter"', '"Cocoa Butter"').replace('"oil phase"', '"Oil  phase"')
-    on = loaded(demo(), "brief.toml", text.encode())
-    assert isinstance(on, Bench)
-    at = page("bench", on)
+    found = gathered(demo(), {"brief.toml": text, **demo().files})
+    assert isinstance(found, Taken)
+    at = page("bench", found.bench)
     assert table(at, "pin %").set_index("ingredient").loc["cocoa butter", "at most %"] == 3.0
     control(at, "limit oil phase").set_value((23.0, 28.0)).run()
     assert on_bench(at)["limits"]["oil phase"] == {"low": 23.0, "high": 28.0}
@@ -340,6 +377,8 @@ def test_texture_offers_courses_firmer_and_keeps_one() -> None:
     typical = firmness["20 °C"].str.extract(r"^(\d+)")[0].astype(float)
     assert typical[0] == 100
     assert (typical[1:] > 105).all()
+    assert firmness["change"].is_unique
+    assert "water -0.76, cetearyl alcohol +0.76" in set(firmness["change"])
     assert len(table(at, "before %")) >= 2
     at.button("keep-do-texture").click().run()
     assert len(at.session_state[Key.VARIANTS]) == 1
@@ -477,13 +516,3 @@ def test_without_an_own_file_the_page_says_how_to_load_one() -> None:
 @pytest.mark.parametrize("edit", [BROKEN, IMPOSSIBLE], ids=["broken", "impossible"])
 def test_no_page_ends_in_a_traceback(name: str, edit: Callable[[Document], Any]) -> None:
     page(name, bench(edit), {Key.VARIANTS: [variant("a", 1.0)]})  # which asserts it
-
-
-def test_a_file_that_is_not_text_or_not_toml_is_refused_with_its_reason() -> None:
-    for name, content, why in (
-        ("workshop.csv", b"\xff\xfe\x00", "not text in UTF-8"),
-        ("brief.toml", b"= 3", "expected a TOML document"),
-    ):
-        found = loaded(demo(), name, content)
-        assert isinstance(found, work.Refused)
-        assert why in "\n".join(found.faults)

@@ -13,7 +13,7 @@ import pytest
 from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench import papers, state, work
-from workbench.load import loaded
+from workbench.load import Taken, gathered
 from workbench.state import BEST, COSTS_FILE, MAKING_FILE, TODAY, Bench, Key, demo
 
 from optiform.brief import Brief
@@ -368,12 +368,13 @@ def test_rows_of_one_name_or_of_none_are_all_counted() -> None:
 
 
 def test_the_demos_invented_figures_do_not_stand_beside_a_brief_of_ones_own() -> None:
-    own = loaded(demo(), "brief.toml", BRIEF.encode())
-    assert isinstance(own, Bench)
-    assert own.papers == {}
-    mine = loaded(paper(COSTS_FILE, "loss = 0\n"), "brief.toml", BRIEF.encode())
-    assert isinstance(mine, Bench)
-    assert mine.papers == {COSTS_FILE: "loss = 0\n"}
+    brief = {"brief.toml": BRIEF, **demo().files}
+    own = gathered(demo(), brief)
+    assert isinstance(own, Taken)
+    assert own.bench.papers == {}
+    mine = gathered(paper(COSTS_FILE, demo().papers[COSTS_FILE] + "# mine"), brief)
+    assert isinstance(mine, Taken)
+    assert mine.bench.papers == {COSTS_FILE: demo().papers[COSTS_FILE] + "# mine"}
 
 
 # -- the file that fields write ----------------------------------------------------------------------------------------

@@ -1,14 +1,16 @@
 """The workbench: the brief on one side, the formula that answers it on the other."""
 
 import streamlit as st
-from workbench import limits, show, state, work
+from workbench import files, limits, show, state, work
 
 from optiform.jobs.answer import Impossible
 
 
 @st.fragment
 def workbench() -> None:
-    """Controls and answer together, redrawn without the rest of the page when a control moves."""
+    """All of it in one part, redrawn when a control moves."""
+    st.title(str(state.bench().document.get("title", state.bench().name)))
+    show.passing()
     left, right = st.columns([5, 8], gap="large")
     with right:  # first, so that the new formula is on screen while the controls, which show it already, are redrawn
         answer()
@@ -23,7 +25,7 @@ def controls() -> None:
     found = work.brief(state.bench())
     tabs = st.tabs(["Limits", "Lines", "Product", "Files"])
     with tabs[3]:
-        limits.files()
+        files.files()
     if isinstance(found, work.Refused):
         return
     with tabs[0]:
@@ -40,6 +42,7 @@ def controls() -> None:
 def answer() -> None:
     """What the brief gives."""
     found = work.found(state.bench())
+    show.status(found)
     if isinstance(found, work.Refused):
         show.refused(found)
     elif isinstance(found, Impossible):
@@ -53,5 +56,4 @@ def answer() -> None:
             show.explained(answered)
 
 
-st.title(str(state.bench().document.get("title", "Workbench")))
 workbench()

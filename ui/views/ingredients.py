@@ -88,7 +88,7 @@ def own() -> None:
     left, right = st.columns([1, 3])
     right.download_button("Download (CSV)", csv_text(show.cells(edited)), name, "text/csv", key="own-csv")
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
-        found = loaded(bench, name, edited.to_csv(index=False).encode())
+        found = loaded(bench, name, edited.to_csv(index=False))
         if isinstance(found, work.Refused):
             st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
             for fault in found.faults:

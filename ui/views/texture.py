@@ -45,17 +45,16 @@ def courses(found: Texture) -> None:
     st.markdown(f"Today at 20 °C is 100. Wanted: **{found.wanted:.0f}** at {found.temperature:g} °C; at most "
                 f"{found.cold_most:.0f} at 10 °C, at least {found.hot_least:.0f} at 35 °C.")  # fmt: skip
     st.info(found.note[0].upper() + found.note[1:] + ".")
-    named: dict[str, Course] = {f"course {k}": course for k, course in enumerate(found.courses, 1)}
+    named = {_words(course): course for course in found.courses}  # courses that come to the same stand once
     if found.season is not None:
-        named = {"winter": found.season.winter, "summer": found.season.summer}
-    rows = [{"": "today"} | _bands(found.before, found)]
-    rows += [{"": name} | _bands(course.firmness, found) for name, course in named.items()]
+        seasons = {"winter": found.season.winter, "summer": found.season.summer}
+        named = {f"{season}: {_words(course)}": course for season, course in seasons.items()}
+    rows = [{"change": "as today"} | _bands(found.before, found)]
+    rows += [{"change": name} | _bands(course.firmness, found) for name, course in named.items()]
     st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="")
     st.caption(f"A band, not a number: {show.escape(found.rests_on)}. Gums, foam and the making are not in it.")
     if named:
-        chosen = st.selectbox(
-            "Look at", list(named), key="course", format_func=lambda name: f"{name}: {_words(named[name])}"
-        )
+        chosen = st.selectbox("Look at", list(named), key="course")
         detail(found, chosen, named[chosen])
 
 
@@ -75,7 +74,7 @@ def detail(found: Texture, name: str, course: Course) -> None:
     with left:
         moves(course.moves)
     with right:
-        st.altair_chart(firmness_bands({"today": found.before, name: course.firmness}), key="curves")
+        st.altair_chart(firmness_bands({"today": found.before, "with the change": course.firmness}), key="curves")
     show.keep(course.formula, "today", name, f"firmness {found.wanted:.0f} at {found.temperature:g} degC", "texture")
 
 

@@ -22,26 +22,53 @@ TEMPERATURES = range(10, 41)
 MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((COLD, "left", 4), (HOT, "right", -4))
 
 
+#: A bar is from 0 to 1; this far to its left and right stand the ends of the range and the value.
+ROOM = (-0.4, 2.05)
+
+
 def limit_rows(properties: Mapping[str, Mapping[str, Any]]) -> pd.DataFrame:
-    """What `limit_bars` draws: a row for each limit with a bar."""
+    """What `limit_bars` draws: a row for each limit that has a value."""
     rows = [
         {
             "limit": name,
-            "start": found["bar"][0],
-            "end": found["bar"][1],
-            "at": found["bar"][2],
+            "start": 0.0,
+            "end": 1.0,
+            "at": place(found["value"], found["low"], found["high"]),
+            "low": _end(found["low"]),
+            "high": _end(found["high"]),
             "value": f"{found['value']:.4g} {found['unit'] if found['unit'] != '-' else ''}",
             "asked": asked(found),
         }
         for name, found in properties.items()
-        if found["bar"] and (found["low"] is not None or found["high"] is not None)
+        if found["value"] is not None and (found["low"] is not None or found["high"] is not None)
     ]
     return pd.DataFrame(rows)
 
 
+def place(value: float, low: float | None, high: float | None) -> float:
+    """Where a value stands in its range: 0 at the low end, 1 at the high one, a little beyond where it is missed.
+
+    An open range is taken as wide as its one end is far from 0: up to twice the least, or down to 0 from the most.
+    """
+    if low is not None and high is not None:
+        at = (value - low) / (high - low) if high > low else 0.5
+    elif low is not None:
+        at = (value - low) / (abs(low) or 1.0)
+    else:
+        most = high or 0.0
+        at = 1 - (most - value) / (abs(most) or 1.0)
+    missed = (low is not None and at < -1e-6) or (high is not None and at > 1 + 1e-6)
+    beyond = 0.05 if missed else 0.0
+    return min(1 + beyond, max(-beyond, at))
+
+
+def _end(end: float | None) -> str:
+    return "" if end is None else f"{end:.4g}"
+
+
 @cache
 def limit_bars(ink: str) -> dict[str, Any]:
-    """One bar per limit: the asked range as a band, the value as a tick, its number beside it.
+    """One bar of the same length per limit: from least to most, these at its ends, the value as a tick in its place.
 
     The drawing without its data: while it stays the same, the browser only moves what has moved.
     """
@@ -51,11 +78,13 @@ def limit_bars(ink: str) -> dict[str, Any]:
         ),
         tooltip=[alt.Tooltip("limit:N"), alt.Tooltip("value:N"), alt.Tooltip("asked:N")],
     )
-    scale = alt.Scale(domain=[0, 1.28])
+    scale = alt.Scale(domain=ROOM, nice=False)
     band = base.mark_bar(height=9, opacity=0.35).encode(x=alt.X("start:Q", scale=scale, axis=None), x2="end:Q")
     tick = base.mark_tick(thickness=3, height=17).encode(x=alt.X("at:Q", scale=scale, axis=None))
-    text = base.mark_text(align="right", color=ink).encode(x=alt.value("width"), text="value:N")
-    drawn: dict[str, Any] = alt.layer(band, tick, text).properties(height=alt.Step(23)).to_dict()
+    low = base.mark_text(align="right", dx=-5, color=ink).encode(x=alt.X("start:Q", scale=scale), text="low:N")
+    high = base.mark_text(align="left", dx=5, color=ink).encode(x=alt.X("end:Q", scale=scale), text="high:N")
+    value = base.mark_text(align="right", fontWeight="bold", color=ink).encode(x=alt.value("width"), text="value:N")
+    drawn: dict[str, Any] = alt.layer(band, tick, low, high, value).properties(height=alt.Step(23)).to_dict()
     return drawn
 
 
@@ -74,7 +103,7 @@ def asked(found: Mapping[str, Any]) -> str:
 
 
 def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
-    """Firmness against temperature with its band, one line per formula, cold room and hot car marked."""
+    """Firmness against temperature with its band, one line per formula, cold and warm room marked."""
     rows = [
         {"formula": name, "temperature": at, "firmness": band.typical, "low": band.low, "high": band.high}
         for name, curve in bands.items()
@@ -184,7 +213,7 @@ def _inked(chart: Layered) -> Layered:
 
 
 def _marks() -> list[alt.Chart]:
-    """Cold room and hot car, a rule and its words each; the words keep inside the chart on a phone."""
+    """Cold and warm room, a rule and its words each; the words keep inside the chart on a phone."""
     drawn = []
     for (at, words), align, dx in MARKS:
         base = alt.Chart(pd.DataFrame({"at": [at], "words": [words]})).encode(x="at:Q")
@@ -195,7 +224,7 @@ def _marks() -> list[alt.Chart]:
 
 
 def solid_fat_curves(formulas: Sequence[Formula]) -> Layered:
-    """Solid fat of the fats against temperature, one line per formula, cold room and hot car marked."""
+    """Solid fat of the fats against temperature, one line per formula, cold and warm room marked."""
     rows = [
         {"formula": formula.name, "temperature": at, "solid fat": value}
         for formula in formulas

@@ -2,7 +2,6 @@
 
 import datetime
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -15,6 +14,7 @@ from optiform.properties.rules import AREAS, MARKETS, USES
 from workbench import show, state
 from workbench.work import Refused, brief
 
+NUMBER = st.column_config.NumberColumn
 HARD = ("maximum", "prohibited", "certificate")
 OFFERED = [
     "water phase", "oil phase", "cool-down", "grains", *PLAIN, "solid fat at 10 degC", "solid fat at 20 degC",
@@ -71,6 +71,8 @@ def _slider(name: str, label: str, words: str, low: float | None, high: float | 
     value = (low if low is not None else 0.0, high if high is not None else top)
     key = f"limit {name} {state.edits()}"
     told = (name, key, top, value)
+    open_end = " (right end: no limit)" if high is None else " (left end: no limit)" if low is None else ""
+    label += open_end
     st.slider(label, 0.0, top, value, step=top / 100, key=key, help=words or None, on_change=_moved, args=told)
     if words:
         st.caption(words)
@@ -156,17 +158,20 @@ def lines(found: Brief) -> None:
     names = [*known, *(name for name, why in found.left_out if why == "excluded by the brief")]
     rows = [_line(name, document.get("lines", {}).get(name), name.casefold() in out) for name in names]
     key = f"lines {state.edits()}"
+    number: dict[str, Any] = {"min_value": 0, "max_value": 100, "format": "%g"}
     st.data_editor(
         pd.DataFrame(rows),
         key=key,
         hide_index=True,
         placeholder="",
+        height="content",
         disabled=["ingredient"],
         column_config={
-            "pin %": st.column_config.NumberColumn(min_value=0, max_value=100, format="%g", help="exactly this much"),
-            "at least %": st.column_config.NumberColumn(min_value=0, max_value=100, format="%g"),
-            "at most %": st.column_config.NumberColumn(min_value=0, max_value=100, format="%g"),
-            "leave out": st.column_config.CheckboxColumn(),
+            "ingredient": st.column_config.TextColumn(width=156),
+            "pin %": NUMBER("pin", help="exactly this much, % of the whole", width=58, **number),
+            "at least %": NUMBER("least", help="at least this much, % of the whole", width=68, **number),
+            "at most %": NUMBER("most", help="at most this much, % of the whole", width=68, **number),
+            "leave out": st.column_config.CheckboxColumn("out", help="leave out", width=52),
         },
         on_change=_lines_edited,
         args=(key, names),
@@ -226,6 +231,7 @@ def _edit_line(document: state.Document, name: str, cells: dict[str, Any]) -> No
 
 def scope(found: Brief) -> None:
     """Kind, use, area, markets, date, batch: what brings law and usual ranges."""
+    show.stock()
     n = state.edits()
     left, right = st.columns(2)
     _choice(left, "Kind of product", "kind", list(KINDS), found.kind, n)
@@ -258,39 +264,3 @@ def _set(name: str, key: str, shown: Any) -> None:
     if value is None or value == shown or isinstance(value, datetime.datetime):
         return
     state.change(name, lambda document: document.__setitem__(name, value), redraw=False)
-
-
-# -- files -------------------------------------------------------------------------------------------------------------
-
-
-def files() -> None:
-    """Load the maker's own files. A file that cannot be used is told in full and changes nothing."""
-    if st.button("Start from the demo", icon=":material/restart_alt:", key="load-demo"):
-        state.replace_bench(state.demo(), "back to the demo")
-        st.rerun()
-    document = state.bench().document
-    wanted = {
-        "A brief (TOML)": ("toml", state.BRIEF_FILE),
-        "Prices and own ingredients (CSV)": ("csv", next(iter(document.get("own_files", [])), "workshop.csv")),
-        "Today's formula (CSV)": ("csv", document.get("reference", "today.csv")),
-    }
-    for label, (kind, name) in wanted.items():
-        given = st.file_uploader(label, type=kind, key=f"{label} {state.edits()}")
-        if given is not None:
-            _load(Path(name).name, given.getvalue())
-
-
-def _load(name: str, content: bytes) -> None:
-    from workbench.load import loaded
-
-    found = loaded(state.bench(), name, content)
-    if isinstance(found, Refused):
-        st.error("Not loaded; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
-        for fault in found.faults:
-            st.markdown(f"- {show.escape(fault)}")
-        return
-    if found.content == state.bench().content:
-        st.caption("That is what stands here already.")
-        return
-    state.replace_bench(found, f"file for {name}")
-    st.rerun()

@@ -1,5 +1,6 @@
 """The files beside the brief: taken in as text only if they can be read, written from what was typed into fields."""
 
+import datetime
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
@@ -106,6 +107,8 @@ def _value(value: Any) -> str:
         return f"[{', '.join(map(_value, value))}]"
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
     return _text(value) if isinstance(value, str) else repr(value)
 
 

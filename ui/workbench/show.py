@@ -1,5 +1,6 @@
 """The parts that show an answer: table, limits, reasons, law, warnings, cautions, faults."""
 
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
@@ -8,6 +9,7 @@ import streamlit as st
 
 from optiform.formula import Formula
 from optiform.jobs.answer import Impossible
+from optiform.paths import WORKSHOP_VARIABLE
 from optiform.plain.layout import outward
 from optiform.plain.sections import CLASH, repairs_head
 from workbench import state
@@ -26,6 +28,51 @@ def notice() -> None:
     if state.past():
         last = state.past()[-1][0]
         st.button(f"Undo: {last}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
+
+
+def passing() -> None:
+    """How long what is changed here lasts."""
+    began = state.began()
+    name = began.bench.name if began.given else "the demo"
+    st.caption(
+        f"What is changed here lives in this browser session only; a reload starts again from {escape(name)}. "
+        "Take it along by a download under Files."
+    )
+    if began.faults and not state.past():
+        st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")
+        listed(began.faults)
+
+
+def status(found: Found | Impossible | Refused) -> None:
+    """What the brief gives in one line at the foot of the window: in sight of every control, wherever it is."""
+    if isinstance(found, Refused):
+        words = ":material/error: **This brief cannot be used yet**"
+    elif isinstance(found, Impossible):
+        decided = "No formula can meet this brief" if found.decided else "Not decided"
+        words = f":material/block: **{decided}**: why, and what helps, stands where the formula was"
+    elif found.data["cost"]["value"] is None:
+        words = f"Goal: {escape(found.best.brief.goal.words)}; a price is missing"
+    else:
+        words = f"**{found.data['cost']['value']:.3f} {found.data['cost']['unit']}** {_against(found)}"
+    st.bottom.markdown(words)
+
+
+def stock() -> None:
+    """Where stock is read from, while records of the maker's own are open that know it too."""
+    document = state.bench().document
+    if os.environ.get(WORKSHOP_VARIABLE) and document.get("candidates") == "in stock":
+        tables = ", ".join(map(str, document.get("own_files", [])))
+        st.caption(
+            f":material/inventory_2: Stock as in {escape(tables)}, as `optiform design` takes it. The records of your "
+            "workshop are not asked here: what they say stands under Stock."
+        )
+
+
+def _against(found: Found) -> str:
+    """What the formula costs against today's; empty where that is not known: a price that is missing is not 0."""
+    costs = [line["cost"] for line in found.data["today"] or []]
+    before = None if None in costs else sum(costs)
+    return f"{found.data['cost']['value'] - before:+.3f} against today" if before else ""
 
 
 def refused(found: Refused) -> None:
@@ -54,14 +101,11 @@ def cells(table: pd.DataFrame) -> list[list[object]]:
 
 def headline(found: Found) -> None:
     """Cost, what it saves, and how surely it is the best."""
-    cost, today = found.data["cost"], found.data["today"]
-    unit = cost["unit"]
-    costs = [line["cost"] for line in today or []]
-    before = None if None in costs else sum(costs)  # a price that is missing is not 0: then nothing is compared
+    cost = found.data["cost"]
     left, right = st.columns([2, 3], vertical_alignment="center")
     if cost["value"] is not None:
-        delta = f"{cost['value'] - before:+.3f} against today" if before else None
-        left.metric(f"Ingredients, {unit}", f"{cost['value']:.3f}", delta, delta_color="inverse")
+        words = f"Ingredients, {cost['unit']}"
+        left.metric(words, f"{cost['value']:.3f}", _against(found) or None, delta_color="inverse")
     goal, gap = found.best.brief.goal.words, found.data["certificate"]["gap"]
     best = "No other formula within these limits is better"
     if found.data["certificate"]["scope"] != "all":
@@ -114,6 +158,7 @@ def limits(data: Data) -> None:
     rows = limit_rows(data["properties"])
     if not rows.empty:
         st.vega_lite_chart(rows, limit_bars(ink()), key="limit-bars")
+        st.caption("From the least to the most that is asked; an end without a number has no limit.")
 
 
 def reasons(data: Data) -> None:

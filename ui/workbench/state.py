@@ -5,20 +5,24 @@ only through these functions.
 """
 
 import copy
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
+from optiform.documents import beside, read_document
+from optiform.faults import Inspection
 from optiform.paths import DEMO
+from optiform.tables import read_text
 
 Document = dict[str, Any]
 BRIEF_FILE = "brief.toml"
 MAKING_FILE = "making.toml"
 COSTS_FILE = "costs.toml"
+PAPERS = (MAKING_FILE, COSTS_FILE)
 TODAY, BEST = "today", "the best on the bench"  # what the formulas that nobody kept are called
 
 
@@ -27,6 +31,8 @@ class Key(StrEnum):
 
     BENCH = "bench"
     PAST = "past"
+    BEGAN = "began"
+    HELD = "held"
     VARIANTS = "variants"
     NOTICE = "notice"
     EDITS = "edits"
@@ -46,16 +52,27 @@ class Bench:
         document: the brief's.
         files: those it names, by their text.
         papers: those beside it that say how a batch is made and what it costs, by their text. They change no formula.
+        name: the brief's file name.
     """
 
     document: Document
     files: Mapping[str, str] = field(default_factory=dict)
     papers: Mapping[str, str] = field(default_factory=dict)
+    name: str = BRIEF_FILE
 
     @property
     def content(self) -> str:
         """A text that is the same exactly when brief and files are: the key of every cache."""
-        return repr((sorted_items(self.document), sorted(self.files.items())))
+        return repr((self.name, sorted_items(self.document), sorted(self.files.items())))
+
+
+@dataclass(frozen=True)
+class Began:
+    """What the session began with: the demo, or the brief `given` to `optiform app`; why that could not be read."""
+
+    bench: Bench
+    given: bool = False
+    faults: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,22 +92,54 @@ def sorted_items(value: Any) -> Any:
     return [sorted_items(each) for each in value] if isinstance(value, list) else value
 
 
+def named(document: Document) -> list[str]:
+    """The files that a brief names beside it or below. What it says wrongly is told when the brief is read."""
+    own, goal = document.get("own_files", []), document.get("goal", {})
+    nearest = goal.get("nearest") if isinstance(goal, dict) else None
+    given = [*(own if isinstance(own, list) else []), document.get("reference")]
+    given += [nearest] if nearest != "reference" else []
+    return [name for name in dict.fromkeys(each for each in given if isinstance(each, str)) if near(name)]
+
+
+def near(name: str) -> bool:
+    """Whether a name is that of a file in the brief's folder or below, by the rule of all documents."""
+    return beside(Path(BRIEF_FILE), "", name, Inspection("")) is not None
+
+
+def on_disk(path: Path) -> Bench:
+    """The brief at a path, the files it names, and the papers that lie beside it.
+
+    Raises:
+        BadInput: one of them cannot be read as text, or the brief is no TOML document.
+    """
+    document = read_document(path)
+    papers = [name for name in PAPERS if (path.parent / name).is_file()]
+    files, beside_it = ({name: read_text(path.parent / name) for name in group} for group in (named(document), papers))
+    return Bench(document, files, beside_it, path.name)
+
+
 def demo() -> Bench:
     """The demo workshop as shipped."""
-    document = tomllib.loads((DEMO / BRIEF_FILE).read_text(encoding="utf-8"))
-    names = [*document["own_files"], document["reference"]]
-    files, papers = (
-        {name: (DEMO / name).read_text(encoding="utf-8") for name in group}
-        for group in (names, (MAKING_FILE, COSTS_FILE))
-    )
-    return Bench(document, files, papers)
+    return on_disk(DEMO / BRIEF_FILE)
+
+
+def begin(began: Began) -> None:
+    """Start the session with this."""
+    st.session_state[Key.BEGAN] = began
+    st.session_state[Key.BENCH] = began.bench
+    st.session_state[Key.PAST] = []
+
+
+def began() -> Began:
+    """What the session began with."""
+    found: Began | None = st.session_state.get(Key.BEGAN)
+    return found or Began(demo())
 
 
 def bench() -> Bench:
     """What this session works on; the demo to begin with."""
     if Key.BENCH not in st.session_state:
-        st.session_state[Key.BENCH] = demo()
-        st.session_state[Key.PAST] = []
+        begin(Began(demo()))
     found: Bench = st.session_state[Key.BENCH]
     return found
 

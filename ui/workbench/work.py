@@ -3,7 +3,7 @@
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,7 @@ from optiform.catalogue import Catalogue, read_catalogue
 from optiform.faults import BadInput, Fault, Unproven
 from optiform.jobs.answer import Designed, Impossible
 from optiform.jobs.design import Best, best, explained
-from workbench.state import BRIEF_FILE, Bench, Key
+from workbench.state import Bench, Key, near
 
 KEPT = 64  # answers per cache, over all sessions; they are keyed on content, so sharing them shows nobody else's work
 
@@ -54,12 +54,12 @@ def brief(bench: Bench) -> Brief | Refused:
 def _brief(content: str, _bench: Bench) -> Brief | Refused:
     with laid_out(_bench.files) as folder:
         try:
-            found = brief_of(folder / BRIEF_FILE, _bench.document, _catalogue(_bench))
+            found = brief_of(folder / _bench.name, _bench.document, _catalogue(_bench))
         except BadInput as bad:
             return Refused(tuple(_words(fault, folder) for fault in bad.faults))
     names = Counter(limit.property.name for limit in found.limits)
     twice = [
-        f"{BRIEF_FILE}: [limits] {name}: read {n} limits, expected each property once"
+        f"{_bench.name}: [limits] {name}: read {n} limits, expected each property once"
         for name, n in names.items()
         if n > 1
     ]
@@ -68,10 +68,17 @@ def _brief(content: str, _bench: Bench) -> Brief | Refused:
 
 @contextmanager
 def laid_out(files: Mapping[str, str]) -> Iterator[Path]:
-    """A folder with the session's files in it, for as long as it takes to read them."""
+    """A folder with the session's files in it, for as long as it takes to read them.
+
+    One that no disk takes (a name too long, or that of a folder) is not there, which its reader then tells.
+    """
     with tempfile.TemporaryDirectory() as folder:
         for name, text in files.items():
-            Path(folder, Path(name).name).write_text(text, encoding="utf-8")
+            path = Path(folder, name)
+            with suppress(OSError, ValueError):
+                if near(name):
+                    path.parent.mkdir(parents=True, exist_ok=True)
+                    path.write_text(text, encoding="utf-8", newline="")
         yield Path(folder)
 
 
@@ -87,7 +94,7 @@ def _catalogue(bench: Bench) -> Catalogue | None:
 def _read_catalogue(files: tuple[tuple[str, str], ...]) -> Catalogue | None:
     with laid_out(dict(files)) as folder:
         try:
-            return read_catalogue([folder / Path(name).name for name, _ in files])
+            return read_catalogue([folder / name for name, _ in files])
         except BadInput:
             return None  # told with everything else that is wrong when the brief is read
 

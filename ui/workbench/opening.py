@@ -1,0 +1,31 @@
+"""How a session begins: with the brief given to `optiform app`, else with the demo."""
+
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import streamlit as st
+
+from optiform.faults import BadInput
+from optiform.paths import BRIEF_VARIABLE
+from workbench import state, work
+from workbench.load import one_spelling
+from workbench.state import Began, Key
+
+
+def begin() -> None:
+    """Put on the bench what this session starts from. Its files are read once and never written."""
+    if Key.BENCH not in st.session_state:
+        place = os.environ.get(BRIEF_VARIABLE, "")
+        state.begin(_given(Path(place)) if place else Began(state.demo()))
+
+
+def _given(path: Path) -> Began:
+    """The brief at the path, or the demo with what is wrong: the files may have changed since the app was started."""
+    try:
+        bench = state.on_disk(path)
+    except BadInput as bad:
+        return Began(state.demo(), faults=tuple(map(str, bad.faults)))
+    read = work.brief(bench)
+    known = bench if isinstance(read, work.Refused) else replace(bench, document=one_spelling(bench.document, read))
+    return Began(known, given=True)
