@@ -112,7 +112,7 @@ def expiring(held: Iterable[Holding], today: datetime.date, days: int) -> tuple[
 
 
 def draw(held: Iterable[Holding], ingredient: str, kg: float, today: datetime.date) -> Draw:
-    """Where to take kg of an ingredient from: first expired first, never from one that has expired or is yet to come."""
+    """Where to take kg of an ingredient from: first expired first, none that has expired or is yet to come."""
     there = [(holding.lot, holding.kg) for holding in held if holding.lot.ingredient == ingredient]
     takes = [take for take in used_up(there, kg, today) if take[1] > NOTHING]
     missing = kg - math.fsum(taken for _, taken in takes)
