@@ -1,7 +1,7 @@
 """Bad input: a corpus of files nobody should send, and texts at random. A reader answers or says what is wrong.
 
-The corpus is read in a process of its own, so that its memory and its opened files are those of the readers alone. Its
-limit of 2 s of processor time a case is a guard against hanging, far above what any case takes.
+The corpus is read in a process of its own, so that its memory and its opened files are those of the readers alone. A
+case that hangs ends that process, which then says where it was.
 """
 
 import json
@@ -22,7 +22,6 @@ from tests.fuzz.corpus import SOUND, cases
 from tests.fuzz.targets import TARGETS, WORDS
 
 ROOT = Path(__file__).parent.parent
-SECONDS = 2.0
 MEMORY = 500_000_000
 
 
@@ -52,9 +51,7 @@ def test_nothing_is_written_outside_the_folder_and_nothing_foreign_read(corpus: 
     assert corpus["opened"] == []
 
 
-def test_no_case_hangs_or_takes_the_memory(corpus: dict[str, Any]) -> None:
-    name, seconds = corpus["slowest"]
-    assert seconds < SECONDS, name
+def test_no_case_takes_the_memory(corpus: dict[str, Any]) -> None:
     assert corpus["memory"] < MEMORY
 
 

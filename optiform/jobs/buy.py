@@ -13,7 +13,7 @@ from optiform.program.certificate import Certificate
 from optiform.program.purchase import Chosen, Pack, Postage, Shopping, choose
 from optiform.program.solver import SolverName
 from optiform.workshop.records import Offer
-from optiform.workshop.stock import unusable
+from optiform.workshop.stock import first_expired, unusable, used_up
 from optiform.workshop.stockfile import OnShelf
 
 MG_PLACES = 6  # kg; masses are told and bought to the milligram
@@ -203,28 +203,22 @@ def _uses(plan: Plan) -> dict[str, tuple[Use, ...]]:
     return {name: tuple(uses) for name, uses in found.items()}
 
 
-def _expires(shelf: OnShelf) -> tuple[datetime.date, datetime.date, str]:
-    """First what expires first; what has no date last; of the same day, what came in first."""
-    far = datetime.date.max
-    return shelf.lot.expiry or far, shelf.lot.received or far, shelf.lot.number
-
-
 def _draw(plan: Plan, need: Mapping[str, float], lots: Sequence[OnShelf]) -> Shelf:
     """What is taken of each lot, and the lots that may not be used."""
     held = [shelf for shelf in lots if shelf.lot.ingredient in need and shelf.left > 0]
     reasons = {shelf.lot.number: unusable(shelf.lot, plan.date) for shelf in held}
     drawn: list[Drawn] = []
     for name, kg in need.items():
-        drawn += _taken([s for s in held if s.lot.ingredient == name and not reasons[s.lot.number]], kg)
+        drawn += _taken([s for s in held if s.lot.ingredient == name and not reasons[s.lot.number]], kg, plan.date)
     aside = [SetAside(s.lot.number, s.lot.ingredient, s.left, why) for s in held if (why := reasons[s.lot.number])]
     return Shelf(tuple(drawn), tuple(aside))
 
 
-def _taken(lots: Sequence[OnShelf], need: float) -> Iterator[Drawn]:
-    """Lots of one ingredient used up in their order until the need is met."""
-    for shelf in sorted(lots, key=_expires):
-        kg = min(shelf.left, need)
-        need = _tidy(need - kg)
+def _taken(lots: Sequence[OnShelf], need: float, day: datetime.date) -> Iterator[Drawn]:
+    """Every lot of one ingredient in the order they are used up, and what is taken of it."""
+    taken = {lot.number: kg for lot, kg in used_up([(shelf.lot, shelf.left) for shelf in lots], need, day)}
+    for shelf in sorted(lots, key=lambda each: first_expired(each.lot)):
+        kg = taken.get(shelf.lot.number, 0.0)
         yield Drawn(shelf.lot.number, shelf.lot.ingredient, shelf.lot.expiry, _tidy(kg), _tidy(shelf.left - kg))
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from math import floor
 
 from optiform.jobs.batch import BatchSheet, SheetLine
-from optiform.workshop.stock import unusable
+from optiform.workshop.stock import unusable, used_up
 from optiform.workshop.stockfile import OnShelf
 
 ROUNDED = 1e-6  # of a step of the scale: kilograms are sums of floats
@@ -58,7 +58,7 @@ def with_lots(sheet: BatchSheet, lots: Sequence[OnShelf], day: date) -> Lotted:
     needed = {line.ingredient for phase in sheet.phases for line in phase.lines}
     held = [shelf for shelf in lots if shelf.lot.ingredient in needed and shelf.left > 0]
     usable = [shelf for shelf in held if not unusable(shelf.lot, day)]
-    work = _Drawing(usable, sheet.batch.scale_g)
+    work = _Drawing(usable, sheet.batch.scale_g, day)
     phases = tuple(replace(phase, lines=tuple(map(work.filled, phase.lines))) for phase in sheet.phases)
     missing = tuple(Missing(*item) for item in work.missing.items())
     short = tuple(f"{each.ingredient}: {each.grams} g missing; no lot that may be used has it." for each in missing)
@@ -75,8 +75,8 @@ def _aside(shelf: OnShelf, day: date) -> str:
 class _Drawing:
     """Lots as they are used up, line after line."""
 
-    def __init__(self, lots: Sequence[OnShelf], step: Decimal) -> None:
-        self.lots = lots
+    def __init__(self, lots: Sequence[OnShelf], step: Decimal, day: date) -> None:
+        self.lots, self.day = lots, day
         self.left = {x.lot.number: step * floor(1000 * x.left / float(step) + ROUNDED) for x in lots}
         self.takes: list[Take] = []
         self.missing: dict[str, Decimal] = defaultdict(Decimal)
@@ -84,12 +84,11 @@ class _Drawing:
     def filled(self, line: SheetLine) -> SheetLine:
         """The line with words for its lots."""
         takes, need = [], line.grams
-        for lot in (shelf.lot for shelf in self.lots if shelf.lot.ingredient == line.ingredient):
-            grams = min(need, self.left[lot.number])
-            if grams > 0:
-                takes.append(Take(line.ingredient, lot.number, lot.expiry, grams))
-                self.left[lot.number] -= grams
-                need -= grams
+        there = [(x.lot, self.left[x.lot.number]) for x in self.lots if x.lot.ingredient == line.ingredient]
+        for lot, grams in used_up(there, need, self.day):
+            takes.append(Take(line.ingredient, lot.number, lot.expiry, grams))
+            self.left[lot.number] -= grams
+            need -= grams
         if need:
             self.missing[line.ingredient] += need
         self.takes += takes

@@ -3,10 +3,14 @@
 import datetime
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from typing import TypeVar
 
 from optiform.workshop.records import Lot, Movement, PackagingCount, VersionLine
+
+M = TypeVar("M", float, Decimal)  # a mass
 
 NOTHING = 5e-7  # kg; below half a milligram a sum of weighings is rounding
 LEAST = 1e-6  # kg; the least that is taken in or out by hand: a milligram
@@ -65,13 +69,29 @@ def holdings(lots: Iterable[Lot], movements: Iterable[Movement]) -> tuple[Holdin
     for movement in movements:
         moved[movement.lot].append(movement.kg)
     found = [Holding(lot, _sum(moved[lot.number])) for lot in lots]
-    return tuple(sorted(found, key=_first_expired))
+    return tuple(sorted(found, key=lambda holding: first_expired(holding.lot)))
 
 
-def _first_expired(holding: Holding) -> tuple[datetime.date, datetime.date, str]:
-    """Earliest expiry first, then what came first; lots without a date come last."""
+def first_expired(lot: Lot) -> tuple[datetime.date, datetime.date, str]:
+    """The order in which lots are used up: earliest expiry first, then what came first; without a date last."""
     last = datetime.date.max
-    return holding.lot.expiry or last, holding.lot.received or last, holding.lot.number
+    return lot.expiry or last, lot.received or last, lot.number
+
+
+def used_up(lots: Iterable[tuple[Lot, M]], need: M, day: datetime.date) -> Iterator[tuple[Lot, M]]:
+    """Lots of one ingredient used up first expired first until the need is met: each with what is taken of it.
+
+    Args:
+        lots: each with what is left of it, in the unit of the need.
+        need: how much is wanted.
+        day: of the use; a lot that has expired by then, or is yet to come in, is passed over.
+    """
+    usable = [(lot, left) for lot, left in lots if left > 0 and not unusable(lot, day)]
+    for lot, left in sorted(usable, key=lambda each: first_expired(each[0])):
+        taken = min(left, need)
+        if taken > 0:
+            yield lot, taken
+            need -= taken
 
 
 def by_ingredient(held: Iterable[Holding]) -> dict[str, float]:
@@ -92,15 +112,10 @@ def expiring(held: Iterable[Holding], today: datetime.date, days: int) -> tuple[
 
 
 def draw(held: Iterable[Holding], ingredient: str, kg: float, today: datetime.date) -> Draw:
-    """Where to take kg of an ingredient from: first expired first, expired lots never."""
-    takes, missing = [], kg
-    for holding in sorted(held, key=_first_expired):
-        if holding.lot.ingredient != ingredient or holding.kg <= 0 or holding.expired(today):
-            continue
-        take = min(holding.kg, missing)
-        if take > NOTHING:
-            takes.append((holding.lot, take))
-            missing -= take
+    """Where to take kg of an ingredient from: first expired first, none that has expired or is yet to come."""
+    there = [(holding.lot, holding.kg) for holding in held if holding.lot.ingredient == ingredient]
+    takes = [take for take in used_up(there, kg, today) if take[1] > NOTHING]
+    missing = kg - math.fsum(taken for _, taken in takes)
     return Draw(tuple(takes), 0.0 if missing < NOTHING else missing)
 
 

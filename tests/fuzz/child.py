@@ -1,7 +1,8 @@
 """The corpus read in a process of its own, watched: `python -m tests.fuzz.child FOLDER` prints one JSON object.
 
-Watched are the processor time of each case, the memory of all, and every file that is opened: writing outside the
-folder, or reading outside it what is not the program's own.
+Watched are the memory of all cases and every file that is opened: writing outside the folder, or reading outside it
+what is not the program's own. A case that hangs ends the process. Which one took the processor longest is told, for
+whoever runs this by hand; no test asks it.
 """
 
 import contextlib

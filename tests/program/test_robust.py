@@ -162,15 +162,23 @@ def test_the_answer_is_the_best_of_all_that_survive(budget: int) -> None:
 
 
 def test_a_larger_budget_never_costs_less() -> None:
+    dearer = lost = 0
     for brief in BRIEFS:
         answers = [found(brief, budget) for budget in (0, 1, 2, 3, None)]
         values = [answer.value if answer else np.inf for answer in answers]
         assert all(a <= b + 1e-9 * (1 + abs(a)) for a, b in pairwise(values) if np.isfinite(a))
         assert all(np.isinf(b) for a, b in pairwise(values) if np.isinf(a))
+        dearer += any(a < b - 1e-6 for a, b in pairwise(values) if np.isfinite(b))
+        lost += any(np.isfinite(a) and np.isinf(b) for a, b in pairwise(values))
+    assert dearer >= 10, "briefs of which protection costs something"
+    assert lost, "briefs that cannot be protected against everything"
 
 
 def test_lines_and_laws_stay_as_they_are() -> None:
+    seen = 0
     for brief in BRIEFS:
         for demand in requirements(brief).way({}):
             if demand.kind != "limit":
+                seen += 1
                 assert not doubts(demand, np.zeros(size(brief))).any()
+    assert seen >= 100

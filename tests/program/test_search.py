@@ -391,15 +391,16 @@ def test_a_ratio_that_cannot_be_changed_is_still_an_answer(direction: str) -> No
     assert answer.objective == pytest.approx(35.4)
 
 
-def test_a_mean_over_nothing_is_not_an_answer_that_crashes() -> None:
-    """The lowest iodine value of a formula that may do without fats: a number, or words, but no fault of arithmetic."""
+def test_a_mean_over_nothing_is_asked_to_be_of_something() -> None:
+    """The lowest iodine value of a formula that may do without fats has no number: the answer says what to ask."""
     fat = ingredient("oil", 5.0, "oil", {"iodine value": 80.0})
     goal = Goal("lowest", find_property("iodine value", "EUR"))
     answer = design(brief_of([WATER, fat], {"water phase": (None, 100.0)}, goal=goal))
-    if isinstance(answer, Designed):
-        assert answer.objective == pytest.approx(80.0)
-    else:
-        assert answer.reason
+    assert isinstance(answer, Impossible)
+    assert "mean over something that the brief lets go to nothing: ask for some of it" in answer.reason
+    asked = design(brief_of([WATER, fat], {"oil phase": (5.0, None)}, goal=goal))
+    assert isinstance(asked, Designed)
+    assert asked.objective == pytest.approx(80.0)
 
 
 # -- nearest to a formula ----------------------------------------------------------------------------------------------

@@ -56,6 +56,16 @@ def test_lots_without_a_date_come_last_and_the_older_delivery_before_the_younger
     assert [each.lot.number for each in holdings(lots, [])] == ["first", "soon", "late", "none"]
 
 
+def test_a_lot_that_is_yet_to_come_is_not_drawn_from() -> None:
+    coming, move = lot("coming", 2.0, 30)
+    later = replace(coming, received=TODAY + datetime.timedelta(1))
+    found = held((later, move), lot("here", 1.0, 60))
+    taken = draw(found, "glycerin", 1.5, TODAY)
+    assert [(each.number, kg) for each, kg in taken.takes] == [("here", 1.0)]
+    assert taken.missing == pytest.approx(0.5)
+    assert draw(found, "glycerin", 1.5, TODAY + datetime.timedelta(1)).missing == 0
+
+
 def test_sums_per_ingredient() -> None:
     pairs = [lot("a", 1.5), lot("b", 0.25), lot("c", 3.0, ingredient="almond oil")]
     found = held(*pairs)
