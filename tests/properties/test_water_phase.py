@@ -177,6 +177,14 @@ def test_with_much_that_the_model_does_not_count_no_water_activity_is_given(flak
         assert "31 % of the water phase is not counted by the model: Flaky Sulfate" in aw(found).note
 
 
+@pytest.mark.parametrize("part", [0.1, 0.3, 0.7, 1 / 3])
+def test_at_the_edge_the_last_digit_does_not_decide(part: float) -> None:
+    """Weighed in two goes, the share is 30 % and a rounding."""
+    named = replace(FLAKES, constituents=ingredient("x", 1, contains={"Flaky Sulfate": 100}).constituents)
+    found = formula((WATER, 0.35), (named, 0.15 * part), (named, 0.15 * (1 - part)), (OIL, 0.5))
+    assert aw(found).state == "known"
+
+
 def test_a_limit_on_water_activity_keeps_to_what_the_model_counts() -> None:
     """Cheap flakes would fill the water phase; with the limit they may not, and the words say why."""
     flakes = replace(
