@@ -3,9 +3,10 @@
 import importlib.util
 import os
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from streamlit.delta_generator import DeltaGenerator
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
@@ -20,6 +21,19 @@ def without(reason: str) -> None:
     if os.environ.get("CI") == "true":
         pytest.fail(reason)
     pytest.skip(reason)
+
+
+@pytest.fixture
+def given(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
+    """What the page offers to take along, by the key of its button."""
+    found: dict[str, str] = {}
+
+    def record(_self: DeltaGenerator, _label: str, data: str | Callable[[], str], *_rest: object, **how: Any) -> bool:
+        found[how["key"]] = data if isinstance(data, str) else data()
+        return False
+
+    monkeypatch.setattr(DeltaGenerator, "download_button", record)
+    return found
 
 
 @pytest.fixture(scope="session")

@@ -1,12 +1,11 @@
 """Buying in each of its states, without a browser."""
 
 import datetime
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench.planning import JARS
 from workbench.state import Key
@@ -23,19 +22,6 @@ PRODUCTS, TERMS = "plan-products 0 0", "plan-terms 0 0"
 @pytest.fixture(autouse=True)
 def _no_workshop(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv(WORKSHOP_VARIABLE, raising=False)
-
-
-@pytest.fixture
-def given(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
-    """What the page offers to take along, by the key of its button."""
-    found: dict[str, str] = {}
-
-    def record(_self: DeltaGenerator, _label: str, data: str | Callable[[], str], *_rest: object, **how: Any) -> bool:
-        found[how["key"]] = data if isinstance(data, str) else data()
-        return False
-
-    monkeypatch.setattr(DeltaGenerator, "download_button", record)
-    return found
 
 
 def find(at: AppTest) -> AppTest:

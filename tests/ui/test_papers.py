@@ -2,7 +2,6 @@
 
 import datetime
 import tomllib
-from collections.abc import Callable
 from dataclasses import replace
 from io import StringIO
 from pathlib import Path
@@ -10,7 +9,6 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench import papers, state, work
 from workbench.load import Taken, gathered
@@ -40,19 +38,6 @@ def without_papers() -> Bench:
 def brief() -> Brief:
     found = work.brief(demo())
     assert isinstance(found, Brief)
-    return found
-
-
-@pytest.fixture
-def given(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
-    """What the page offers to take along, by the key of its button."""
-    found: dict[str, str] = {}
-
-    def record(_self: DeltaGenerator, _label: str, data: str | Callable[[], str], *_rest: object, **how: Any) -> bool:
-        found[how["key"]] = data if isinstance(data, str) else data()
-        return False
-
-    monkeypatch.setattr(DeltaGenerator, "download_button", record)
     return found
 
 
