@@ -90,7 +90,7 @@ def test_exit_codes_of_the_process(shop: Path) -> None:
     assert (impossible.returncode, json.loads(impossible.stdout)["status"]) == (1, "infeasible")
     bad = process("design", shop / "none.toml", "--json")
     assert (bad.returncode, json.loads(bad.stdout)["status"]) == (2, "bad input")
-    assert "none.toml: file: read nothing" in bad.stderr
+    assert "none.toml: there is no such file" in bad.stderr
     nonsense = process("cook", "soup")
     assert nonsense.returncode == 2
     assert nonsense.stdout == ""
