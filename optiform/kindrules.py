@@ -1,11 +1,10 @@
 """What a kind of product is made without: such candidates are left out unless the maker names them."""
 
-import csv
 from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredient import Evidence, Ingredient
-from optiform.paths import DATABASE
+from optiform.tables import shipped
 
 
 @dataclass(frozen=True)
@@ -43,15 +42,14 @@ class Exclusion:
 @cache
 def exclusions(kind: str) -> tuple[Exclusion, ...]:
     """What a kind is made without; nothing for an unknown kind."""
-    with (DATABASE / "kind_excludes.csv").open(encoding="utf-8", newline="") as table:
-        return tuple(
-            Exclusion(
-                row["kind"], row["what"], float(row["above"]) if row["above"] else None, row["reason"],
-                Evidence(row["evidence"]),
-            )
-            for row in csv.DictReader(table)
-            if row["kind"] == kind
-        )  # fmt: skip
+    return tuple(
+        Exclusion(
+            row["kind"], row["what"], float(row["above"]) if row["above"] else None, row["reason"],
+            Evidence(row["evidence"]),
+        )
+        for row in shipped("kind_excludes")
+        if row["kind"] == kind
+    )  # fmt: skip
 
 
 def ruled_out(kind: str, item: Ingredient) -> str:

@@ -25,6 +25,7 @@ from optiform.workshop import engine
 from optiform.workshop.decisions import Kept, written
 from optiform.workshop.exchange import import_from
 from optiform.workshop.records import (
+    Batch,
     Lot,
     Movement,
     PackagingCount,
@@ -143,7 +144,12 @@ def test_two_sessions_on_a_workshop_of_ones_own_see_each_other(own: Path) -> Non
 
 def test_an_empty_workshop_says_how_to_begin(empty: Path) -> None:
     assert "Nothing is on the shelf yet" in texts(page("stock", state=SHELF).info)
-    for tab, words in (("Packaging", "No packaging"), ("Offers", "No offer"), ("Versions", "No version")):
+    for tab, words in (
+        ("Packaging", "No packaging"),
+        ("Offers", "No offer"),
+        ("Versions", "No version"),
+        ("Batches", "No batch"),
+    ):
         assert words in texts(page("stock", state={"stock-tab": tab}).info)
     at = page("trials", state={"trials-tab": "Log"})
     assert "No trial is kept yet" in texts(at.info)
@@ -393,6 +399,25 @@ def test_the_first_version_of_a_new_product_comes_from_none(empty: Path) -> None
     at.button("version-keep").click().run()
     (version,) = kept(empty, Version)
     assert (version.product, version.parent) == ("winter polish", "")
+
+
+BATCHES = {"stock-tab": "Batches"}
+
+
+def test_what_came_of_a_batch_is_kept_and_packaging_follows_its_jars(own: Path) -> None:
+    at = page("stock", state=BATCHES)
+    known = table(at, "came out, g")
+    assert known["batch"][0] == "Q26-044", "the last one first"
+    assert table(at, "weighed, g")["planned, g"].sum() == pytest.approx(known["planned, g"][0], abs=1)
+    (before,) = (each for each in kept(own, Batch) if each.number == "Q26-044")
+    gone = sum(each.pieces for each in kept(own, PackagingCount) if each.batch == "Q26-044")
+    fill(at, "outcome Q26-044", jars=(before.jars or 0) - 1, note="one leaked")
+    assert "what came of batch Q26-044" in texts(at.success)
+    (after,) = (each for each in kept(own, Batch) if each.number == "Q26-044")
+    assert (after.jars, after.note, after.actual) == ((before.jars or 0) - 1, "one leaked", before.actual)
+    assert sum(each.pieces for each in kept(own, PackagingCount) if each.batch == "Q26-044") > gone, "pieces come back"
+    at.button("outcome Q26-044").click().run()
+    assert "nothing is given" in texts(at.markdown)
 
 
 # -- trials ------------------------------------------------------------------------------------------------------------

@@ -5,15 +5,16 @@ from collections.abc import Sequence
 from typing import Any
 
 import streamlit as st
-from workbench import forms, shop, shopforms, show
+from workbench import batchform, forms, shop, shopforms, show
 from workbench.shop import Shop
 from workbench.work import Refused
 
 from optiform.jobs.stock import Stock, stock
-from optiform.workshop.records import Lot, Offer, Version, VersionLine
+from optiform.workshop.records import Batch, BatchLine, Lot, Offer, Version, VersionLine
 from optiform.workshop.stock import Holding
 
 KG = st.column_config.NumberColumn(format="%.3f")
+COUNT = st.column_config.NumberColumn(format="%d")
 DAYS = 60
 
 
@@ -157,6 +158,28 @@ def _lines(lines: Sequence[VersionLine]) -> None:
     shop.table(rows, "lines", whole=True, **{"%": st.column_config.NumberColumn(format="%.2f")})
 
 
+def batches(found: Shop) -> None:
+    """Batches that are kept, the newest first, the weighings of one, and a form for what came of it."""
+    kept = sorted(found.of(Batch), key=lambda batch: batch.made, reverse=True)
+    if not kept:
+        st.info("No batch is kept yet. On Batch, “Keep this batch” puts one here, with the lots it was weighed from.")
+        return
+    shop.table([
+        {"batch": x.number, "made": str(x.made), "product": x.product, "version": x.version, "planned, g": x.planned,
+         "came out, g": x.actual, "jars": x.jars, "rejected": x.rejected, "deviation": x.deviation, "note": x.note}
+        for x in kept
+    ], "batches", jars=COUNT, rejected=COUNT)  # fmt: skip
+    numbers = [batch.number for batch in kept]
+    batch = kept[numbers.index(st.selectbox("Weighings of", numbers, key="batch-lines"))]
+    batchform.came_of(batch)
+    rows = [
+        {"ingredient": x.ingredient, "lot": x.lot, "planned, g": x.planned, "weighed, g": x.actual}
+        for x in sorted(found.of(BatchLine), key=lambda x: x.position)
+        if x.batch == batch.number
+    ]
+    shop.table(rows, "weighings", whole=True)
+
+
 def exchange(_: Shop) -> None:
     """Every record out as a zip, and in again."""
     out, into = st.columns(2, gap="large")
@@ -191,6 +214,7 @@ PARTS = {
     "Packaging": packaging,
     "Offers": offers,
     "Versions": versions,
+    "Batches": batches,
     "Out and in": exchange,
 }
 

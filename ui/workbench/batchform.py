@@ -1,14 +1,16 @@
 """What a batch has to do with the records: the lots it is weighed from, and keeping it once it is made."""
 
 import datetime
+from typing import Any
 
 import streamlit as st
 
 from optiform.jobs.batch import BatchSheet
 from optiform.jobs.kept_batch import Wanted, kept_batch, lotted
+from optiform.jobs.outcome import outcome
 from optiform.plain.stock import packaging
 from optiform.workshop.decisions import Kept
-from optiform.workshop.records import Lot, Movement, Version
+from optiform.workshop.records import Batch, Lot, Movement, Version
 from optiform.workshop.store import Reader
 from workbench import forms, shop
 from workbench.forms import key
@@ -19,6 +21,10 @@ SAME = "the one that is this formula"
 BATCH = forms.written(
     number="Number of the batch", batch="Number of the batch", made="Made on", maker="Made by", room="Room, °C",
     version="Version", product="Version",
+)  # fmt: skip
+OUTCOME = forms.written(
+    number="Batch", actual="Came out, g", jars="Jars filled", rejected="Jars rejected", deviation="Deviation",
+    note="Note",
 )  # fmt: skip
 
 
@@ -62,3 +68,31 @@ def _kept(now: Reader, wanted: Wanted, sheet: BatchSheet, chosen: Chosen) -> Kep
     batch, told = made.recorded.batch, made.recorded
     head = f"batch {batch.number} of {batch.product}, version {batch.version}, {batch.planned:g} g out of the lots"
     return Kept(made.records, ". ".join(words.rstrip(".") for words in (head, *packaging(told.counts), *told.notes)))
+
+
+def came_of(batch: Batch) -> None:
+    """A form for what came of a batch; what is left as it is stays."""
+    name = f"outcome {batch.number}"
+    with (
+        st.expander("What came of it", icon=":material/edit_note:", expanded=batch.jars is None, key="outcome"),
+        st.form(key(name, "form"), border=False),
+    ):
+        one, two, three = st.columns(3)
+        given = {
+            "actual": one.number_input("Came out, g", 0.0, None, batch.actual, format="%g", key=key(name, "actual")),
+            "jars": two.number_input("Jars filled", 0, None, batch.jars, 1, key=key(name, "jars")),
+            "rejected": three.number_input("Jars rejected", 0, None, batch.rejected, 1, key=key(name, "rejected")),
+            "deviation": st.text_input("Deviation", batch.deviation, key=key(name, "deviation")),
+            "note": st.text_input("Note", batch.note, key=key(name, "note")),
+        }
+        st.caption("Packaging that was counted out for the batch follows the jars that were filled or rejected.")
+        sent = st.form_submit_button("Keep what came of it", type="primary", key=name)
+    changed = {field: value for field, value in given.items() if value is not None and value != getattr(batch, field)}
+    if sent:
+        forms.keep(name, {"A change": changed or None}, lambda now: _came(now, batch.number, changed), OUTCOME)
+
+
+def _came(now: Reader, number: str, changed: dict[str, Any]) -> Kept:
+    found = outcome(now, number, changed, datetime.datetime.now().replace(microsecond=0), OUTCOME)
+    told = (f"what came of batch {number}", *packaging(found.packed.counts), *found.packed.notes)
+    return Kept(found.records, ". ".join(words.rstrip(".") for words in told))
