@@ -521,6 +521,7 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
 
     def choose(key: str, words: str) -> None:
         box = keyed_from(page, key).get_by_role("combobox")
+        box.click()  # as a person does: typing alone does not always open the list while the form unfolds
         box.fill(words)
         page.get_by_role("option", name=words, exact=True).click()
 
