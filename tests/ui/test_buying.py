@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from streamlit.testing.v1 import AppTest
-from workbench.planning import JARS
+from workbench.planning import JARS, Wanted
 from workbench.state import Key
 
 from optiform.paths import WORKSHOP_VARIABLE
@@ -76,6 +76,13 @@ def test_every_fault_of_the_plan_is_told_at_once() -> None:
     assert "row 2: nothing under jars, g each" in told
     assert "row 3: nothing under formula, g each" in told
     assert "Terms, row 1: no supplier is named" in told
+    assert not at.metric
+
+
+def test_a_formula_that_is_gone_from_the_bench_is_named() -> None:
+    row = {"formula": "softer", "jars": 3.0, "g each": 150.0}
+    at = page("buying", state={Key.PLAN: Wanted(1, (row,), (), datetime.date(2026, 11, 25), 0.0)})
+    assert "row 1: softer is not on the bench" in texts(at.markdown).replace("\\", "")
     assert not at.metric
 
 

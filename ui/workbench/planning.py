@@ -1,7 +1,7 @@
 """What is to be made on a day, and on what terms packs are sent: tables to type into, kept for the session."""
 
 import datetime
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,7 +13,7 @@ from optiform.costsfile import Costs
 from optiform.formula import Formula
 from optiform.planfile import Order, Plan, Product
 from workbench import costing, papers, show, state, which, work
-from workbench.state import BEST, COSTS_FILE, TODAY, Key
+from workbench.state import BEST, COSTS_FILE, Key
 from workbench.which import Chosen
 
 NUMBER = st.column_config.NumberColumn
@@ -38,8 +38,9 @@ class Wanted:
 def planned(brief: Brief, suppliers: Iterable[str]) -> Plan | None:
     """The plan as the form says; None after everything that is wrong with it was shown."""
     known = which.variants(brief)
-    wanted = _form(brief, [*([TODAY] if TODAY in known else []), BEST, *(n for n in known if n != TODAY)], suppliers)
-    faults = list(_faults(wanted))
+    names = which.names(known)
+    wanted = _form(brief, names, suppliers)
+    faults = list(_faults(wanted, names))
     if faults:
         show.refused(work.Refused(tuple(faults)))
         return None
@@ -59,13 +60,15 @@ def _product(cells: Cells, brief: Brief, known: dict[str, Formula]) -> Product |
     return Product(name, brief, found.formula, int(cells["jars"]), cells["g each"] / 1000, cells.get("lost %", 0) / 100)
 
 
-def _faults(wanted: Wanted) -> Iterator[str]:
+def _faults(wanted: Wanted, formulas: Sequence[str]) -> Iterator[str]:
     if not wanted.products:
         yield "What is made: no row is filled, expected a formula and its jars"
     for number, cells in enumerate(wanted.products, 1):
         lacking = [name for name in ("formula", "jars", "g each") if not cells.get(name)]
         if lacking:
             yield f"What is made, row {number}: nothing under {', '.join(lacking)}"
+        elif cells["formula"] not in formulas:  # it was chosen before the bench changed
+            yield f"What is made, row {number}: {cells['formula']} is not on the bench"
     names = [cells.get("supplier") for cells in wanted.terms]
     for number, name in enumerate(names, 1):
         if name is None:

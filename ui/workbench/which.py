@@ -1,6 +1,6 @@
 """Which formula a document is made for: today's, the bench's best, or one that was kept. All documents share it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import streamlit as st
@@ -29,6 +29,12 @@ def variants(brief: Brief) -> dict[str, Formula]:
     return found | {formula.name: formula for formula in made if formula is not None}
 
 
+def names(known: Mapping[str, Formula]) -> list[str]:
+    """What can be chosen: today's formula if there is one, the best on the bench, then the variants."""
+    today = [TODAY] if TODAY in known else []
+    return [*today, BEST, *(each for each in known if each != TODAY)]
+
+
 def chosen() -> Chosen | None:
     """The formula that is chosen; None after the reason was shown why there is none."""
     brief = work.brief(state.bench())
@@ -36,8 +42,7 @@ def chosen() -> Chosen | None:
         show.refused(brief)
         return None
     known = variants(brief)
-    today = [TODAY] if TODAY in known else []
-    name = remembered("Formula", [*today, BEST, *(each for each in known if each != TODAY)], Key.FORMULA)
+    name = remembered("Formula", names(known), Key.FORMULA)
     unknown = [each.name for each in state.variants() if each.name not in known]
     if unknown:
         st.caption(f"Not offered, an ingredient is not on the bench: {show.escape(', '.join(unknown))}.")
