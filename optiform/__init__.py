@@ -1,7 +1,7 @@
 """Design of cosmetic formulas by linear programming, for small makers.
 
-from optiform.brieffile import read_brief
-from optiform.jobs.design import design
+from optiform.brief.file import read_brief
+from optiform.design.design import design
 
 answer = design(read_brief(path))
 """

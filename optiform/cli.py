@@ -7,8 +7,8 @@ import re
 import sys
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from optiform.arguments import design, product, workshop
 from optiform.commands import ANSWERED, BAD_INPUT, UNPROVEN
+from optiform.commands.arguments import design, product, workshop
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,7 +23,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     from importlib import import_module
 
-    from optiform.faults import BadInput, Unproven
+    from optiform.reading.faults import BadInput, Unproven
 
     try:
         return int(import_module(f"optiform.commands.{options.module}").run(options))
@@ -84,7 +84,7 @@ class _Parser(argparse.ArgumentParser):
         return super().parse_known_args(words, namespace)
 
     def error(self, message: str) -> NoReturn:
-        from optiform.faults import Fault
+        from optiform.reading.faults import Fault
 
         fault = Fault(**_fault(message))
         told = {"file": fault.file, "place": fault.place, "read": fault.read, "expected": fault.expected}

@@ -12,12 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.brief import Brief, Goal, Limit, Range
-from optiform.catalogue import Catalogue
-from optiform.ingredient import Constituent, Evidence, Ingredient, Value
+from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.properties.base import Mix
 from optiform.properties.registry import find_property
-from optiform.properties.rules import Scope
+from optiform.rules.law import Scope
 
 Vector = NDArray[np.float64]
 Key = tuple[str, str]

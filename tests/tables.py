@@ -11,7 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 
-from optiform.paths import DATABASE
+from optiform.reading.paths import DATABASE
 
 Row = dict[str, str]
 Tables = dict[str, list[Row]]

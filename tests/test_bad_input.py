@@ -14,10 +14,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from optiform.brieffile import read_brief
-from optiform.documents import DOTS, LARGEST, document_of
-from optiform.faults import MOST, BadInput, Fault, Inspection, printable
-from optiform.jobs.from_label import parse_label
+from optiform.brief.file import read_brief
+from optiform.label.from_label import parse_label
+from optiform.reading.documents import DOTS, LARGEST, document_of
+from optiform.reading.faults import MOST, BadInput, Fault, Inspection, printable
 from tests.fuzz.corpus import SOUND, cases
 from tests.fuzz.targets import TARGETS, WORDS
 

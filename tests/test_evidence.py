@@ -12,10 +12,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optiform.ingredient import Evidence, Ingredient, Value
-from optiform.paths import DATABASE
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix
 from optiform.properties.registry import find_property
+from optiform.reading.paths import DATABASE
 
 Row = dict[str, str]
 FROM_ACIDS = ("F-DERIVED-ACIDS", "F-DERIVED-ESTIMATE", "F-DERIVED-ANCHORED")

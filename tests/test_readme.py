@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from optiform import cli, makingfile, ownfile
-from optiform.brief import CLAIMS, KINDS
-from optiform.brieffile import KEYS
-from optiform.catalogue import read_catalogue
-from optiform.properties.rules import AREAS, MARKETS, USES
+from optiform import cli
+from optiform.batch import making_file as makingfile
+from optiform.brief.brief import CLAIMS, KINDS
+from optiform.brief.file import KEYS
+from optiform.ingredients import own_table as ownfile
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.rules.law import AREAS, MARKETS, USES
 
 TEXT = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 #: Columns that the reader of own tables treats by name; the sets are its own, so a new one must come to the README.

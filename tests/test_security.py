@@ -18,11 +18,11 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 from workbench.show import cells
 
-from optiform.catalogue import Catalogue, read_catalogue
-from optiform.formula import Formula, Line, read_formula
-from optiform.ingredient import Ingredient
-from optiform.paper.page import page, paragraph, table
-from optiform.tables import csv_text, guarded, read_records, restored
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.ingredients.formula import Formula, Line, read_formula
+from optiform.ingredients.ingredient import Ingredient
+from optiform.reading.tables import csv_text, guarded, read_records, restored
+from optiform.telling.page import page, paragraph, table
 
 ROOT = Path(__file__).resolve().parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -167,7 +167,7 @@ def test_html_is_made_in_one_place_which_escapes() -> None:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and tag.search(node.value)
     }
-    assert makers == {"optiform/paper/page.py"}
+    assert makers == {"optiform/telling/page.py"}
 
 
 def test_a_cell_is_restored_wherever_a_table_is_read(tmp_path: Path) -> None:

@@ -89,7 +89,7 @@ def layer(module: str) -> str:
 
 
 def test_the_arrows_are_read_at_all() -> None:
-    assert "optiform.formula" in ARROWS["optiform.properties.base"]
+    assert "optiform.ingredients.formula" in ARROWS["optiform.properties.base"]
     assert sum(map(len, ARROWS.values())) > 50
 
 
@@ -110,8 +110,8 @@ def test_arrows_point_down_only() -> None:
 def test_text_and_json_do_not_lean_on_each_other() -> None:
     """They are two ways to say one answer."""
     plain = {other for name, others in ARROWS.items() if layer(name) == "plain" for other in others}
-    assert "optiform.jsonform" not in plain
-    assert not {other for other in ARROWS["optiform.jsonform"] if layer(other) == "plain"}
+    assert "optiform.telling.json" not in plain
+    assert not {other for other in ARROWS["optiform.telling.json"] if layer(other) == "plain"}
 
 
 def test_no_import_goes_in_a_circle() -> None:

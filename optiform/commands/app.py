@@ -9,12 +9,12 @@ from typing import Any
 
 from streamlit.web import cli
 
-from optiform.brieffile import read_brief
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.costsfile import read_costs
-from optiform.documents import read_document
-from optiform.faults import BadInput, Fault
-from optiform.paths import BRIEF_VARIABLE, UI, WORKSHOP_VARIABLE
+from optiform.costs.file import read_costs
+from optiform.reading.documents import read_document
+from optiform.reading.faults import BadInput, Fault
+from optiform.reading.paths import BRIEF_VARIABLE, UI, WORKSHOP_VARIABLE
 from optiform.workshop.engine import FILE
 from optiform.workshop.store import Workshop
 

@@ -4,23 +4,23 @@ import argparse
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from optiform import jsonform
-from optiform.brief import Brief
-from optiform.brieffile import read_brief
+from optiform.batch.batch import BatchSheet, batch_sheet
+from optiform.batch.making_file import read_making
+from optiform.brief.brief import Brief
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import maybe, print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import from_workshop, read_asked
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.formula import Formula, read_formula
-from optiform.jobs.batch import BatchSheet, batch_sheet
-from optiform.makingfile import read_making
-from optiform.paper.batch import batch_page, batch_table
-from optiform.plain.batch import batch_sheet as plain_sheet
-from optiform.plain.stock import batch_kept
+from optiform.ingredients.formula import Formula, read_formula
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.telling import json as jsonform
+from optiform.telling.batch import batch_sheet as plain_sheet
+from optiform.telling.papers.batch import batch_page, batch_table
+from optiform.telling.stock import batch_kept
 
 if TYPE_CHECKING:
-    from optiform.jobs.kept_batch import Recorded
+    from optiform.batch.keeping import Recorded
 
 
 def run(options: argparse.Namespace) -> int:

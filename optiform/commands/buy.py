@@ -4,16 +4,16 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from optiform import jsonform
-from optiform.catalogue import Catalogue
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.jobs.buy import Purchases, buy
-from optiform.paper.purchase_plan import purchase_plan_page, purchase_table
-from optiform.plain.buy import purchases, unobtainable
-from optiform.planfile import Plan, read_plan
+from optiform.costs.buy import Purchases, buy
+from optiform.costs.plan import Plan, read_plan
+from optiform.ingredients.catalogue import Catalogue
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.telling import json as jsonform
+from optiform.telling.buy import purchases, unobtainable
+from optiform.telling.papers.purchase_plan import purchase_plan_page, purchase_table
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stockfile import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 

@@ -3,15 +3,15 @@
 import argparse
 from dataclasses import replace
 
-from optiform import jsonform
-from optiform.brieffile import read_brief
-from optiform.charts import solid_fat_chart
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, UNPROVEN
 from optiform.commands.common import amount, print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
-from optiform.faults import Inspection
-from optiform.jobs.cheaper import Ladder, cheaper
-from optiform.plain import around
+from optiform.design.cheaper import Ladder, cheaper
+from optiform.reading.faults import Inspection
+from optiform.telling import around
+from optiform.telling import json as jsonform
+from optiform.telling.charts import solid_fat_chart
 
 
 def run(options: argparse.Namespace) -> int:

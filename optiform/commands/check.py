@@ -2,12 +2,12 @@
 
 import argparse
 
-from optiform import jsonform
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, setting
-from optiform.formula import Basis
-from optiform.jobs.check import check, check_against
-from optiform.plain.check import checked
+from optiform.ingredients.formula import Basis
+from optiform.review.check import check, check_against
+from optiform.telling import json as jsonform
+from optiform.telling.check import checked
 
 
 def run(options: argparse.Namespace) -> int:

@@ -7,14 +7,14 @@ import math
 import re
 from typing import Any
 
-from optiform.brief import KINDS, Brief
-from optiform.brieffile import read_brief
-from optiform.catalogue import Catalogue, read_catalogue
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.jobs.design import setting_of
-from optiform.jobs.measures import Setting
-from optiform.properties.rules import AREAS, MARKETS, Scope
-from optiform.units import parse_quantity
+from optiform.brief.brief import KINDS, Brief
+from optiform.brief.file import read_brief
+from optiform.design.design import setting_of
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.units import parse_quantity
+from optiform.review.measures import Setting
+from optiform.rules.law import AREAS, MARKETS, Scope
 
 
 def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setting]:

@@ -3,13 +3,13 @@
 import argparse
 from functools import partial
 
-from optiform import jsonform
 from optiform.commands import ANSWERED
 from optiform.commands.common import maybe, print_json, setting
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.formula import read_formula
-from optiform.jobs.compare import compare
-from optiform.plain.compare import compared
+from optiform.ingredients.formula import read_formula
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.review.compare import compare
+from optiform.telling import json as jsonform
+from optiform.telling.compare import compared
 
 
 def run(options: argparse.Namespace) -> int:

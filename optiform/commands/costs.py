@@ -3,18 +3,18 @@
 import argparse
 import datetime
 
-from optiform import jsonform
-from optiform.brief import Brief
-from optiform.brieffile import read_brief
+from optiform.brief.brief import Brief
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import maybe, print_json
 from optiform.commands.files import check_names, write_page, write_table
-from optiform.costsfile import read_costs
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.formula import read_formula
-from optiform.jobs.costs import cost_sheet
-from optiform.paper.cost_sheet import cost_sheet_page, cost_table
-from optiform.plain.costs import costs as plain
+from optiform.costs.file import read_costs
+from optiform.costs.jar import cost_sheet
+from optiform.ingredients.formula import read_formula
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.telling import json as jsonform
+from optiform.telling.costs import costs as plain
+from optiform.telling.papers.cost_sheet import cost_sheet_page, cost_table
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stockfile import kept_lots, kept_offers, read_offers, usable
 

@@ -3,19 +3,19 @@
 import argparse
 from dataclasses import replace
 
-from optiform import jsonform
-from optiform.brief import Brief
+from optiform.brief.brief import Brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, setting
 from optiform.commands.files import check_names, write_page, write_table
-from optiform.faults import BadInput, Fault
-from optiform.formula import Basis, read_formula
-from optiform.jobs.declare import declare
-from optiform.jobs.net_content import NetContent, net_content, net_mass, tidy
-from optiform.paper.declaration import declaration_table, document
-from optiform.plain.declare import drafted
-from optiform.properties.rules import MARKETS
-from optiform.units import parse_quantity
+from optiform.ingredients.formula import Basis, read_formula
+from optiform.label.declare import declare
+from optiform.label.net_content import NetContent, net_content, net_mass, tidy
+from optiform.reading.faults import BadInput, Fault
+from optiform.reading.units import parse_quantity
+from optiform.rules.law import MARKETS
+from optiform.telling import json as jsonform
+from optiform.telling.declare import drafted
+from optiform.telling.papers.declaration import declaration_table, document
 
 
 def run(options: argparse.Namespace) -> int:

@@ -5,13 +5,13 @@ import shutil
 import sys
 from pathlib import Path
 
-from optiform.brieffile import read_brief
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.design import show
-from optiform.faults import BadInput, Fault
-from optiform.jobs.design import design
-from optiform.paths import DEMO
+from optiform.design.design import design
+from optiform.reading.faults import BadInput, Fault
+from optiform.reading.paths import DEMO
 
 WHAT_NEXT = """
 What to try next

@@ -4,15 +4,15 @@ import argparse
 import sys
 from pathlib import Path
 
-from optiform import jsonform
-from optiform.brieffile import read_brief
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json
-from optiform.faults import BadInput, Fault
-from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design
-from optiform.plain.design import designed, impossible
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
 from optiform.program.solver import write_model
+from optiform.reading.faults import BadInput, Fault
+from optiform.telling import json as jsonform
+from optiform.telling.design import designed, impossible
 
 
 def run(options: argparse.Namespace) -> int:

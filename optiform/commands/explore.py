@@ -5,20 +5,20 @@ import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from optiform import jsonform
-from optiform.brief import Brief
-from optiform.brieffile import read_brief
-from optiform.charts import trade_off_chart
+from optiform.brief.brief import Brief
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.jobs.answer import Impossible
-from optiform.jobs.explore import Alternatives, TradeOff, alternatives, explore_limit
-from optiform.jobs.prices import PriceUncertainty, price_uncertainty
-from optiform.jobs.protect import Protected, protect
-from optiform.plain import explore as plain
-from optiform.plain.design import impossible
+from optiform.design.answer import Impossible
+from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
+from optiform.design.price_moves import PriceUncertainty, price_uncertainty
+from optiform.design.protect import Protected, protect
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.telling import explore as plain
+from optiform.telling import json as jsonform
+from optiform.telling.charts import trade_off_chart
+from optiform.telling.design import impossible
 
 POINTS = 200  # of a drawn curve; its break points are drawn exactly
 

@@ -7,8 +7,8 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
-from optiform.faults import BadInput, Fault
-from optiform.tables import csv_text
+from optiform.reading.faults import BadInput, Fault
+from optiform.reading.tables import csv_text
 
 
 def check_names(table: Path | None, chart: Path | None = None, page: Path | None = None) -> None:

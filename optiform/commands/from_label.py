@@ -3,14 +3,14 @@
 import argparse
 from functools import partial
 
-from optiform import jsonform
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json, scope
 from optiform.commands.files import check_names, write_table
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.jobs.from_label import LabelRanges, from_label, read_label
-from optiform.plain.label import no_composition, ranges
-from optiform.units import parse_quantity
+from optiform.label.from_label import LabelRanges, from_label, read_label
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.units import parse_quantity
+from optiform.telling import json as jsonform
+from optiform.telling.label import no_composition, ranges
 
 
 def run(options: argparse.Namespace) -> int:

@@ -2,11 +2,11 @@
 
 import argparse
 
-from optiform import jsonform
-from optiform.catalogue import read_catalogue
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
-from optiform.plain.ingredients import ingredient_list, ingredient_page
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.telling import json as jsonform
+from optiform.telling.ingredients import ingredient_list, ingredient_page
 
 
 def run(options: argparse.Namespace) -> int:

@@ -5,7 +5,7 @@ import datetime
 import sys
 from pathlib import Path
 
-from optiform.faults import BadInput, Fault
+from optiform.reading.faults import BadInput, Fault
 from optiform.workshop.clock import behind
 from optiform.workshop.engine import FILE
 from optiform.workshop.store import Workshop

@@ -5,14 +5,14 @@ import datetime
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from optiform.catalogue import Catalogue
+from optiform.batch.batch import BatchSheet
 from optiform.commands.common import day, degrees
-from optiform.faults import Inspection
-from optiform.formula import Formula
-from optiform.jobs.batch import BatchSheet
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.formula import Formula
+from optiform.reading.faults import Inspection
 
 if TYPE_CHECKING:
-    from optiform.jobs.kept_batch import KeptBatch, Recorded, Wanted
+    from optiform.batch.keeping import KeptBatch, Recorded, Wanted
     from optiform.workshop.kinds import Record
     from optiform.workshop.store import Reader
 
@@ -46,7 +46,7 @@ def read_asked(options: argparse.Namespace) -> "Wanted | None":
     inspection.finish()
     if not (options.workshop or options.record):
         return None
-    from optiform.jobs.kept_batch import Wanted
+    from optiform.batch.keeping import Wanted
 
     return Wanted(options.record or "", made, options.maker or "", room, options.product or "", options.version or "")
 
@@ -58,8 +58,8 @@ def from_workshop(
 
     Lots are chosen and the batch is kept in one decision, so that nobody else takes of them in between.
     """
+    from optiform.batch.keeping import kept_batch, lotted
     from optiform.commands.place import open_workshop
-    from optiform.jobs.kept_batch import kept_batch, lotted
     from optiform.workshop.decisions import written
     from optiform.workshop.records import Lot, Movement
 

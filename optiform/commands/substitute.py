@@ -2,14 +2,14 @@
 
 import argparse
 
-from optiform import jsonform
-from optiform.brieffile import read_brief
-from optiform.charts import solid_fat_chart
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
-from optiform.jobs.substitute import Substitutes, substitute
-from optiform.plain import around
+from optiform.design.substitute import Substitutes, substitute
+from optiform.telling import around
+from optiform.telling import json as jsonform
+from optiform.telling.charts import solid_fat_chart
 
 
 def run(options: argparse.Namespace) -> int:

@@ -3,18 +3,18 @@
 import argparse
 from dataclasses import replace
 
-from optiform import jsonform
-from optiform.brief import Brief
-from optiform.brieffile import read_brief
-from optiform.charts import solid_fat_chart
+from optiform.brief.brief import Brief
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import amount, print_json
 from optiform.commands.files import check_names, write_chart, write_table
-from optiform.jobs.around import today_of
-from optiform.jobs.texture import Course, Texture, texture
-from optiform.jobs.trials.fit import exponents, fit
-from optiform.plain import around
+from optiform.design.around import today_of
+from optiform.design.texture import Course, Texture, texture
 from optiform.properties.firmness import ASSUMED, Exponents
+from optiform.telling import around
+from optiform.telling import json as jsonform
+from optiform.telling.charts import solid_fat_chart
+from optiform.trials.fit import exponents, fit
 from optiform.workshop.log import records_from
 
 

@@ -6,19 +6,19 @@ import re
 from functools import partial
 from pathlib import Path
 
-from optiform import jsonform
-from optiform.brieffile import read_brief
-from optiform.catalogue import Catalogue, read_catalogue
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import amount, day, degrees, maybe, print_json, quantity
 from optiform.commands.files import check_names, write_table
 from optiform.commands.place import open_workshop
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.formula import Basis, Formula, read_formula
-from optiform.jobs.next_trial import Question, next_trial
-from optiform.jobs.trials.fit import Fitted, fit, predict
-from optiform.jobs.trials.weighable import weighable
-from optiform.plain import trial as plain
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.ingredients.formula import Basis, Formula, read_formula
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.telling import json as jsonform
+from optiform.telling import trial as plain
+from optiform.trials.fit import Fitted, fit, predict
+from optiform.trials.next_trial import Question, next_trial
+from optiform.trials.weighable import weighable
 from optiform.workshop.decisions import keep, logged, read, written
 from optiform.workshop.keeping import values_of
 from optiform.workshop.log import Log, log_of

@@ -3,19 +3,19 @@
 import argparse
 from functools import partial
 
-from optiform import jsonform
-from optiform.brieffile import read_brief
-from optiform.catalogue import Catalogue
+from optiform.batch.doses import FEWEST_STEPS
+from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import maybe, print_json, share
 from optiform.commands.files import check_names, write_table
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.formula import read_formula
-from optiform.jobs.answer import Impossible
-from optiform.jobs.doses import FEWEST_STEPS
-from optiform.jobs.weigh import Weighed, round_formula, weigh
-from optiform.plain.design import impossible
-from optiform.plain.weigh import unweighable, weighed
+from optiform.design.answer import Impossible
+from optiform.design.weigh import Weighed, round_formula, weigh
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.formula import read_formula
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.telling import json as jsonform
+from optiform.telling.design import impossible
+from optiform.telling.weigh import unweighable, weighed
 
 
 def run(options: argparse.Namespace) -> int:

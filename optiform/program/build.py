@@ -7,11 +7,11 @@ from typing import Literal
 
 import numpy as np
 
-from optiform.brief import Brief, Limit
+from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Property, Side, Terms
-from optiform.properties.rules import applying, certificate_class, certificate_terms
+from optiform.rules.law import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
 #: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice and the range of a model are not.

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optiform.faults import Unproven
 from optiform.program.linear import Program, Vector
+from optiform.reading.faults import Unproven
 
 #: Largest residual taken for rounding. Fractions, percent rows and prices per kg all stay well inside 1e3.
 TOLERANCE = 1e-6

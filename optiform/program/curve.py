@@ -12,13 +12,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from optiform.faults import Unsettled
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.prices import Segment
 from optiform.program.solver import SolverFailed, solve
 from optiform.program.tolerances import LEAST_GROUP, SAME_LINE, TINY
 from optiform.program.walk import Piece, Walk, moved_program
+from optiform.reading.faults import Unsettled
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,8 @@ from zlib import crc32
 
 import numpy as np
 
-from optiform.brief import Brief, Goal
-from optiform.faults import Unsettled
-from optiform.formula import Formula
+from optiform.brief.brief import Brief, Goal
+from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.elastic import least_breach
@@ -22,6 +21,7 @@ from optiform.program.solver import SolverName, solve
 from optiform.program.tolerances import SAME_POINT
 from optiform.properties.base import Mix, Property, Terms
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.faults import Unsettled
 
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in

@@ -14,8 +14,8 @@ import highspy
 import numpy as np
 import pulp
 
-from optiform.faults import Unproven
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.reading.faults import Unproven
 
 SolverName = Literal["highs", "cbc"]
 _SENSES = {Sense.AT_LEAST: pulp.LpConstraintGE, Sense.AT_MOST: pulp.LpConstraintLE, Sense.EQUAL: pulp.LpConstraintEQ}

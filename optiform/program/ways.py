@@ -15,12 +15,12 @@ from typing import Generic, TypeVar
 
 import numpy as np
 
-from optiform.brief import Brief
-from optiform.faults import Unsettled
+from optiform.brief.brief import Brief
 from optiform.program.build import Picks, Requirements, Way, frame, program_at
 from optiform.program.linear import Row, Sense, Vector
 from optiform.program.search import STARTS, Found, NothingFits, Shape, search
 from optiform.program.solver import SolverName, solve
+from optiform.reading.faults import Unsettled
 
 F = TypeVar("F")  # an answer
 N = TypeVar("N")  # what is told where nothing fits

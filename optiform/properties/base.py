@@ -16,8 +16,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.formula import Formula
-from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 
 Vector = NDArray[np.float64]
 Side = Literal["low", "high"]

@@ -1,6 +1,6 @@
 """What the ingredients cost."""
 
-from optiform.ingredient import Value
+from optiform.ingredients.ingredient import Value
 from optiform.properties.base import Mix, Property, Terms, Vector
 
 

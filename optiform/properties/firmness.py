@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optiform.formula import Formula
+from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, Property, Terms, Vector, fractions
 from optiform.properties.texture import structuring_solids
 from optiform.properties.water_phase import grain_volume_fraction, undissolved

@@ -10,9 +10,9 @@ from functools import cache, lru_cache
 
 import numpy as np
 
-from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import ENDS, Mix, Property, Terms, Vector
-from optiform.tables import shipped
+from optiform.reading.tables import shipped
 
 FATS = ("butter", "oil", "ester")
 TRIGLYCERIDES = ("butter", "oil")

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from optiform.ingredient import FUNCTIONS, PHASES
+from optiform.ingredients.ingredient import FUNCTIONS, PHASES
 from optiform.properties.base import Mix, Property, Terms, Vector
-from optiform.units import PARTS
+from optiform.reading.units import PARTS
 
 PERCENT = 100.0
 #: Of a share of butter: a triglyceride that is solid in the jar counts, whatever its name.

@@ -7,7 +7,7 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from optiform.tables import shipped
+from optiform.reading.tables import shipped
 
 _Curve = tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]
 

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from optiform.ingredient import Ingredient
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.water_phase import carried
-from optiform.units import PARTS
+from optiform.reading.units import PARTS
 
 
 def active_surfactant() -> Property:

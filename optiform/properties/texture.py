@@ -6,11 +6,11 @@ from functools import cache
 
 import numpy as np
 
-from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
-from optiform.tables import shipped
-from optiform.units import PARTS
+from optiform.reading.tables import shipped
+from optiform.reading.units import PARTS
 
 STRUCTURANTS = ("wax", "fatty alcohol", "fatty acid")
 

@@ -9,7 +9,7 @@ from types import MappingProxyType
 import numpy as np
 
 from optiform.properties.solubility import OutOfRange
-from optiform.tables import shipped
+from optiform.reading.tables import shipped
 
 WATER = "Aqua"
 WATER_MOLAR_MASS = 18.01528  # g/mol

@@ -6,7 +6,7 @@ from itertools import product
 
 import numpy as np
 
-from optiform.ingredient import Constituent, Evidence
+from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.solubility import OutOfRange, solubility
 from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, model_ranges

@@ -11,8 +11,8 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.tables import read_text
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.tables import read_text
 from optiform.workshop.copies import sync_folder
 
 LARGEST = 10_000_000  # bytes of one file, unpacked: some 140,000 movements

@@ -8,8 +8,8 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, replace
 from typing import Any
 
-from optiform.ingredient import PHASES
-from optiform.tables import HIDDEN
+from optiform.ingredients.ingredient import PHASES
+from optiform.reading.tables import HIDDEN
 from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.kinds import KINDS, Key, Kind, Record
 from optiform.workshop.records import (

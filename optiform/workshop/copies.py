@@ -10,7 +10,7 @@ from itertools import chain, count
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from optiform.faults import BadInput, Fault
+from optiform.reading.faults import BadInput, Fault
 
 _SIDES = ("", "-wal", "-journal")  # the database, and what SQLite keeps beside it of committed records
 _ROOM = (

@@ -8,9 +8,9 @@ from dataclasses import MISSING, fields
 from io import StringIO
 from typing import Any
 
-from optiform.faults import BadInput, Inspection
-from optiform.tables import guarded, restored, split
-from optiform.units import parse_number
+from optiform.reading.faults import BadInput, Inspection
+from optiform.reading.tables import guarded, restored, split
+from optiform.reading.units import parse_number
 from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.kinds import Record
 

@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from optiform.faults import BadInput, Fault
-from optiform.units import count_of
+from optiform.reading.faults import BadInput, Fault
+from optiform.reading.units import count_of
 from optiform.workshop.keeping import (
     corrected,
     draw_of,

@@ -10,7 +10,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
 from sqlalchemy.pool import NullPool, StaticPool
 
-from optiform.faults import BadInput, Fault
+from optiform.reading.faults import BadInput, Fault
 
 FILE = "workshop.db"
 PATIENCE = 10.0  # seconds to wait for another program that writes

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from optiform.faults import MOST, BadInput, Fault, Inspection
+from optiform.reading.faults import MOST, BadInput, Fault, Inspection
 from optiform.workshop.archive import read_texts, write_zip
 from optiform.workshop.csvtables import as_csv, read_csv
 from optiform.workshop.fieldtypes import fields_of

@@ -4,8 +4,8 @@ import datetime
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.units import parse_quantity
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.units import parse_quantity
 from optiform.workshop.records import Lot, Movement, Reading, TrialWeight, Version, VersionLine
 from optiform.workshop.stock import NOTHING, Draw, Holding, draw
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
-from optiform.catalogue import Catalogue
-from optiform.faults import Inspection
-from optiform.tables import Record, read_records
-from optiform.units import parse_quantity
+from optiform.ingredients.catalogue import Catalogue
+from optiform.reading.faults import Inspection
+from optiform.reading.tables import Record, read_records
+from optiform.reading.units import parse_quantity
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stock import holdings, unusable
 

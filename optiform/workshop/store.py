@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from sqlalchemy import DateTime, and_, func, insert, select, update
 
-from optiform.faults import BadInput, Fault
+from optiform.reading.faults import BadInput, Fault
 from optiform.workshop import check, migrations
 from optiform.workshop.copies import back_up, copy_to_read
 from optiform.workshop.engine import (

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from optiform.brieffile import read_brief
+from optiform.brief.file import read_brief
 from optiform.program.build import requirements
 from optiform.program.curve import Curve, residual, trade_off
 from optiform.program.linear import Program

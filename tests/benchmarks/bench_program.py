@@ -16,9 +16,9 @@ from pathlib import Path
 import numpy as np
 import pulp
 
-from optiform.brieffile import read_brief
-from optiform.jobs.answer import Designed
-from optiform.jobs.design import design
+from optiform.brief.file import read_brief
+from optiform.design.answer import Designed
+from optiform.design.design import design
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.solver import solve
 

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from optiform.brieffile import read_brief
-from optiform.jobs.answer import Designed
-from optiform.jobs.design import design
-from optiform.jobs.prices import PriceModel
+from optiform.brief.file import read_brief
+from optiform.design.answer import Designed
+from optiform.design.design import design
+from optiform.design.price_moves import PriceModel
 from optiform.program.linear import Program, Vector
 from optiform.program.live import Live
 from optiform.program.scenarios import Scenarios, best_under

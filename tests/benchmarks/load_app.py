@@ -16,12 +16,12 @@ from pathlib import Path
 
 from playwright.async_api import Browser, Page, async_playwright
 
-from optiform.brieffile import brief_of
-from optiform.documents import read_document
-from optiform.jobs.answer import Designed
-from optiform.jobs.design import design
-from optiform.paths import DEMO
+from optiform.brief.file import brief_of
+from optiform.design.answer import Designed
+from optiform.design.design import design
 from optiform.properties.cost import cost
+from optiform.reading.documents import read_document
+from optiform.reading.paths import DEMO
 from tests.ui.browser import ARGUMENTS, CHROMIUM, workbench
 
 LIMIT = "solid fat at 30 degC"

@@ -19,11 +19,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from optiform.catalogue import read_catalogue
 from optiform.cli import main
-from optiform.faults import Fault
-from optiform.formula import read_formula
-from optiform.jobs.from_label import read_label
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import read_formula
+from optiform.label.from_label import read_label
+from optiform.reading.faults import Fault
 from tests.fuzz.corpus import BRIEF, cases
 from tests.fuzz.targets import TARGETS, faults
 

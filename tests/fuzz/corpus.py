@@ -8,7 +8,7 @@ import gzip
 import random
 from collections.abc import Iterator
 
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 from optiform.workshop.csvtables import as_csv
 from optiform.workshop.kinds import KINDS, Record
 from tests.fuzz.zips import zips

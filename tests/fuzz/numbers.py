@@ -13,12 +13,12 @@ from fractions import Fraction
 
 import numpy as np
 
-from optiform.brief import Brief, Range
-from optiform.faults import Unproven
-from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design
+from optiform.brief.brief import Brief, Range
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
 from optiform.program.build import Demand
 from optiform.program.solver import SolverName
+from optiform.reading.faults import Unproven
 from tests import exact
 from tests.builders import GROUPS, PHASE_OF, Key, asked, brief_of, ingredient, shares
 

@@ -13,15 +13,15 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from optiform.brief import KINDS
-from optiform.brieffile import KEYS, read_brief
-from optiform.catalogue import Catalogue, read_catalogue
-from optiform.faults import LONGEST, MOST, BadInput, Fault
-from optiform.formula import read_formula
-from optiform.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES
-from optiform.jobs.from_label import read_label
-from optiform.paths import DEMO
+from optiform.brief.brief import KINDS
+from optiform.brief.file import KEYS, read_brief
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.ingredients.formula import read_formula
+from optiform.ingredients.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES
+from optiform.label.from_label import read_label
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
+from optiform.reading.faults import LONGEST, MOST, BadInput, Fault
+from optiform.reading.paths import DEMO
 from optiform.workshop.engine import FILE
 from optiform.workshop.exchange import FILES, import_from
 from optiform.workshop.fieldtypes import fields_of

@@ -11,7 +11,7 @@ import pytest
 
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 
 BRIEF, MAKING = str(DEMO / "brief.toml"), str(DEMO / "making.toml")
 

@@ -13,14 +13,14 @@ from typing import Any
 import pulp
 import pytest
 
-from optiform.catalogue import read_catalogue
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE, UNPROVEN
-from optiform.formula import read_formula
-from optiform.paths import DEMO
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import read_formula
 from optiform.program.certificate import NotCertified
-from optiform.tables import read_records
-from optiform.units import parse_quantity
+from optiform.reading.paths import DEMO
+from optiform.reading.tables import read_records
+from optiform.reading.units import parse_quantity
 
 COMMANDS = ("design", "check", "compare", "ingredients", "demo")
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")

@@ -11,7 +11,7 @@ import pytest
 
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 
 WINTER = Path(__file__).parent.parent / "winter"
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from optiform.cli import main
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ import pytest
 
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE, UNPROVEN
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 
 BRIEF = str(DEMO / "brief.toml")
 LIMIT = ["--limit", "solid fat at 30 degC", "--from", "0", "--to", "12"]

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from optiform.cli import main
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 from optiform.workshop.records import Lot, Movement, PackagingCount, Version, VersionLine
 from optiform.workshop.store import Workshop
 

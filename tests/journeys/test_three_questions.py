@@ -14,8 +14,8 @@ import pytest
 
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT
-from optiform.paths import DEMO
-from tests.test_charts import size, words
+from optiform.reading.paths import DEMO
+from tests.telling.test_charts import size, words
 
 COMMANDS = {
     "cheaper": ("cheaper", "brief.toml"),

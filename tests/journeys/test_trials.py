@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from optiform.brieffile import read_brief
+from optiform.brief.file import read_brief
 from optiform.cli import main
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 from optiform.workshop.records import Version, VersionLine
 from optiform.workshop.store import Workshop
 

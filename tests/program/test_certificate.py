@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from optiform.brief import Brief
+from optiform.brief.brief import Brief
 from optiform.program.build import requirements
 from optiform.program.certificate import certify_infeasible, certify_optimal
 from optiform.program.elastic import least_breach

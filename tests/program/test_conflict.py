@@ -6,12 +6,12 @@ from functools import cache
 
 import pytest
 
-from optiform.brief import Brief, Limit, Range
-from optiform.jobs.answer import Change, Designed, Impossible
-from optiform.jobs.design import design
-from optiform.plain.design import designed
-from optiform.plain.design import impossible as told_impossible
-from optiform.plain.layout import outward
+from optiform.brief.brief import Brief, Limit, Range
+from optiform.design.answer import Change, Designed, Impossible
+from optiform.design.design import design
+from optiform.telling.design import designed
+from optiform.telling.design import impossible as told_impossible
+from optiform.telling.text import outward
 from tests.builders import GROUPS, RATIOS, Key, asked, brief_of, ingredient, plain, random_brief
 
 SEEDS = range(2000, 2420)

@@ -10,9 +10,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.brief import Brief
-from optiform.brieffile import read_brief
-from optiform.faults import Unsettled
+from optiform.brief.brief import Brief
+from optiform.brief.file import read_brief
 from optiform.program import walk
 from optiform.program.build import Demand, requirements
 from optiform.program.certificate import NotCertified
@@ -20,6 +19,7 @@ from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
 from optiform.program.search import search
 from optiform.program.solver import solve
+from optiform.reading.faults import Unsettled
 from tests.builders import RATIOS, brief_of, cornered, ingredient, plain, random_brief
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo" / "brief.toml"

@@ -10,10 +10,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optiform.brief import Brief, Range
-from optiform.ingredient import Ingredient
-from optiform.jobs.answer import Binding, Designed
-from optiform.jobs.design import design
+from optiform.brief.brief import Brief, Range
+from optiform.design.answer import Binding, Designed
+from optiform.design.design import design
+from optiform.ingredients.ingredient import Ingredient
 from optiform.program.live import inverse_of
 from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, plain, random_brief
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.brief import Brief
-from optiform.ingredient import Evidence, Ingredient, Value
+from optiform.brief.brief import Brief
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.program.build import Demand, requirements
 from optiform.program.linear import Vector
 from optiform.program.robust import doubts, protected, worst_value

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optiform.brief import Brief
-from optiform.jobs.prices import PriceModel
+from optiform.brief.brief import Brief
+from optiform.design.price_moves import PriceModel
 from optiform.program.build import requirements
 from optiform.program.certificate import TOLERANCE
 from optiform.program.linear import Program, Row, Sense, Vector

@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.brief import Brief, Goal, Limit
-from optiform.formula import Formula, Line
-from optiform.ingredient import Ingredient
-from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design
-from optiform.plain.design import designed as as_text
+from optiform.brief.brief import Brief, Goal, Limit
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import solubility
 from optiform.properties.water_activity import water_activity
+from optiform.telling.design import designed as as_text
 from tests.builders import Key, Vector, asked, brief_of, ingredient, plain, random_brief, shares
 
 Ends = tuple[float | None, float | None]

@@ -6,10 +6,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optiform.brief import Brief, Range
-from optiform.formula import Formula
-from optiform.jobs.answer import Designed
-from optiform.jobs.design import design
+from optiform.brief.brief import Brief, Range
+from optiform.design.answer import Designed
+from optiform.design.design import design
+from optiform.ingredients.formula import Formula
 from tests.builders import Vector, brief_of, ingredient, plain, random_brief, reordered, shares
 
 SEEDS = range(3000, 3090)

@@ -12,16 +12,16 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.brief import Brief, Limit
-from optiform.faults import Unsettled
-from optiform.ingredient import Ingredient
-from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design
+from optiform.brief.brief import Brief, Limit
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
+from optiform.ingredients.ingredient import Ingredient
 from optiform.program import ways
 from optiform.program.build import requirements
 from optiform.program.ways import Looked, best_way, every_way, searched
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
+from optiform.reading.faults import Unsettled
 from tests.builders import Vector, brief_of, figure, ingredient
 
 SOLUTES = {"sugar": "sucrose", "salt": "sodium chloride", "epsom salt": "magnesium sulfate heptahydrate"}

@@ -13,8 +13,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from optiform.catalogue import read_catalogue
-from optiform.formula import Formula, Line, read_formula
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.properties.base import Mix, fractions
 from optiform.properties.firmness import Model, Scale, firmness, firmness_band, grain_factor
 from optiform.properties.registry import find_property

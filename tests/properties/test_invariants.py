@@ -4,12 +4,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optiform.catalogue import read_catalogue
-from optiform.formula import Formula, Line
-from optiform.ingredient import Ingredient
-from optiform.jobs.measures import STANDARD
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
+from optiform.review.measures import STANDARD
 
 CATALOGUE = read_catalogue()
 NAMES = (

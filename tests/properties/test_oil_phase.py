@@ -5,12 +5,12 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.formula import Formula, Line
-from optiform.ingredient import Evidence, Ingredient, Value
-from optiform.jobs.measures import measure
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.texture import melted_oil, structuring_solids
+from optiform.review.measures import measure
 from tests.builders import figure, ingredient
 
 

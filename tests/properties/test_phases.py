@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from optiform.catalogue import read_catalogue
-from optiform.formula import Formula, Line
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Formula, Line
 from optiform.properties.phases import count_ingredients, find
 from optiform.properties.registry import find_property
 from tests.builders import ingredient

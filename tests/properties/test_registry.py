@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optiform.formula import Formula, Line
-from optiform.ingredient import Evidence, Ingredient, Value
-from optiform.jobs.measures import measure
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix, Property, fractions
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN, find_property, own_columns
+from optiform.review.measures import measure
 from tests.builders import ingredient
 
 GREEN = ingredient("green", 4, "oil", {"carbon": 2.5, "iodine value": 90})

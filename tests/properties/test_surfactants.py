@@ -2,12 +2,12 @@
 
 import pytest
 
-from optiform.formula import Formula, Line
-from optiform.ingredient import Ingredient
-from optiform.jobs.measures import measure
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.surfactants import outside_hlb
+from optiform.review.measures import measure
 from tests.builders import ingredient
 
 HIGH = ingredient("high", 9, "emulsifier", {"hlb": 15})

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.formula import Formula, Line
-from optiform.ingredient import Evidence, Ingredient
-from optiform.jobs.answer import Designed, Measured
-from optiform.jobs.design import design
-from optiform.jobs.measures import measure
+from optiform.design.answer import Designed, Measured
+from optiform.design.design import design
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.review.measures import measure
 from tests.builders import brief_of, ingredient
 
 WATER = ingredient("water", 0, "water", {"water": 100, "density": 1.0}, contains={"Aqua": 100})

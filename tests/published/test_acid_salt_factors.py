@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from optiform.paths import DATABASE
+from optiform.reading.paths import DATABASE
 
 # Standard atomic weights, IUPAC 2021, abridged, recalled.
 ATOMIC_WEIGHTS = {

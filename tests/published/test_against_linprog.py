@@ -10,9 +10,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optiform.brief import Brief
-from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design
+from optiform.brief.brief import Brief
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
 from tests.builders import Verdict, asked, plain, random_brief
 
 BRIEFS = 500

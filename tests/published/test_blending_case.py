@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from optiform.brieffile import read_brief
-from optiform.jobs.answer import Designed
-from optiform.jobs.design import design
+from optiform.brief.file import read_brief
+from optiform.design.answer import Designed
+from optiform.design.design import design
 from optiform.program.solver import SolverName
 
 BRIEF = Path(__file__).parent / "blending" / "brief.toml"

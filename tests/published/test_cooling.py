@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.jobs.cooling import minutes_to, rate, temperature
-from optiform.making import Observed
+from optiform.batch.cooling import minutes_to, rate, temperature
+from optiform.batch.making import Observed
 
 #: Recalled, not read again: Zill, A First Course in Differential Equations, "cooling of a cake". Taken from the oven at
 #: 300 degF, after 3 min at 200 degF, in a room of 70 degF: k = 0.19018 per min, and the minutes to reach each of these.

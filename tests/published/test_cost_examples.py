@@ -12,9 +12,9 @@ from fractions import Fraction
 
 import pytest
 
-from optiform.costsfile import Channel, Costs, OneOff, Step
-from optiform.formula import Formula, Line
-from optiform.jobs.costs import cost_sheet
+from optiform.costs.file import Channel, Costs, OneOff, Step
+from optiform.costs.jar import cost_sheet
+from optiform.ingredients.formula import Formula, Line
 from tests.builders import brief_of, figure, ingredient
 
 # Packs: 5 kg for 20.00 and 1 kg for 24.00, so 4 and 24 a kg; 10 % shipping: 4.40 and 26.40 landed.

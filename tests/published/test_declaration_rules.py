@@ -6,13 +6,13 @@ from decimal import Decimal
 import pint
 import pytest
 
-from optiform.allergens import allergens
-from optiform.formula import Formula, Line
-from optiform.ingredient import Ingredient
-from optiform.jobs.declare import Declaration, declare
-from optiform.jobs.label_list import is_free
-from optiform.jobs.net_content import GRAMS_PER_OUNCE, ML_PER_FLUID_OUNCE, net_content, tolerance
-from optiform.properties.rules import Scope
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Ingredient
+from optiform.label.declare import Declaration, declare
+from optiform.label.net_content import GRAMS_PER_OUNCE, ML_PER_FLUID_OUNCE, net_content, tolerance
+from optiform.label.order import is_free
+from optiform.rules.allergens import allergens
+from optiform.rules.law import Scope
 from tests.builders import ingredient
 from tests.dates import ANY_DAY
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import pytest
 
-from optiform.brief import Range
-from optiform.catalogue import read_catalogue
-from optiform.formula import Formula, Line
-from optiform.ingredient import Ingredient
-from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import design
+from optiform.brief.brief import Range
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, fractions
 from optiform.properties.surfactants import emulsifier_hlb, hlb_difference, required_hlb
 from tests.builders import brief_of, ingredient

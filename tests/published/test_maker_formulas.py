@@ -10,17 +10,17 @@ from pathlib import Path
 
 import pytest
 
-from optiform.brief import Brief, Goal, Range
-from optiform.catalogue import read_catalogue
-from optiform.formula import Basis
-from optiform.jobs.answer import Checked, Designed
-from optiform.jobs.check import check
-from optiform.jobs.design import design
-from optiform.jobs.measures import Setting
-from optiform.kindrules import ruled_out
-from optiform.plain.check import checked
+from optiform.brief.brief import Brief, Goal, Range
+from optiform.design.answer import Checked, Designed
+from optiform.design.design import design
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Basis
 from optiform.properties.base import Mix
-from optiform.properties.rules import Scope
+from optiform.review.check import check
+from optiform.review.measures import Setting
+from optiform.rules.kinds import ruled_out
+from optiform.rules.law import Scope
+from optiform.telling.check import checked
 from tests.dates import ANY_DAY
 
 FOLDER = Path(__file__).parent / "formulas"

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from optiform.catalogue import read_catalogue
+from optiform.ingredients.catalogue import read_catalogue
 from optiform.properties.oil_phase import (
     GLYCERYL,
     KOH,

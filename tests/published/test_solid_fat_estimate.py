@@ -12,7 +12,7 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 
-from optiform.paths import DATABASE
+from optiform.reading.paths import DATABASE
 from tests.published.triglycerides import (
     distribution,
     estimated_solid_fat,

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from scipy import integrate, stats  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.jobs.trials.instruments import BATCHES, BATCHES_SPREAD, INSTRUMENTS, REPEAT_SHAPE, REPEATS
-from optiform.jobs.trials.mixture import Mixture, normal_below
-from optiform.jobs.trials.posterior import N_PRIOR, PHI_M_PRIOR, Posterior, ln_grain_factor, posterior
 from optiform.properties.base import Vector
-from tests.jobs.test_trials import Truth
+from optiform.trials.instruments import BATCHES, BATCHES_SPREAD, INSTRUMENTS, REPEAT_SHAPE, REPEATS
+from optiform.trials.mixture import Mixture, normal_below
+from optiform.trials.posterior import N_PRIOR, PHI_M_PRIOR, Posterior, ln_grain_factor, posterior
+from tests.trials.test_fit import Truth
 
 PUSH = INSTRUMENTS["push on a scale"]
 

@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 import pytest
 
-from optiform.jobs.doses import FEWEST_STEPS
+from optiform.batch.doses import FEWEST_STEPS
 
 
 @pytest.mark.parametrize("step", ["1", "0.1", "0.01", "0.5"])

@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 from workbench.planning import JARS, Wanted
 from workbench.state import Key
 
-from optiform.paths import WORKSHOP_VARIABLE
+from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop.records import Offer
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import page, table, texts

@@ -13,8 +13,8 @@ from workbench.load import Taken, Waiting, gathered
 from workbench.state import COSTS_FILE, MAKING_FILE, Bench, Key, demo
 
 from optiform.commands.app import brief_of
-from optiform.faults import BadInput
-from optiform.paths import BRIEF_VARIABLE, DEMO, UI, WORKSHOP_VARIABLE
+from optiform.reading.faults import BadInput
+from optiform.reading.paths import BRIEF_VARIABLE, DEMO, UI, WORKSHOP_VARIABLE
 
 LOTION = {
     "lotion.toml": """title = "Hand lotion"

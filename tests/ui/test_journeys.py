@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 import pandas as pd
 import pytest
 
-from optiform.paths import DEMO
+from optiform.reading.paths import DEMO
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page

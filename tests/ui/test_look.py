@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from optiform.paths import UI
+from optiform.reading.paths import UI
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page

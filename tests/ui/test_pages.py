@@ -15,7 +15,7 @@ from workbench.charts import limit_rows, place
 from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
 
-from optiform.paths import DEMO, UI
+from optiform.reading.paths import DEMO, UI
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")

@@ -14,10 +14,10 @@ from workbench import papers, state, work
 from workbench.load import Taken, gathered
 from workbench.state import BEST, COSTS_FILE, MAKING_FILE, TODAY, Bench, Key, demo
 
-from optiform.brief import Brief
-from optiform.costsfile import read_costs
-from optiform.jobs.costs import cost_sheet
-from optiform.makingfile import read_making
+from optiform.batch.making_file import read_making
+from optiform.brief.brief import Brief
+from optiform.costs.file import read_costs
+from optiform.costs.jar import cost_sheet
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BRIEF, bench, page, table, texts, variant

@@ -19,8 +19,8 @@ from streamlit.testing.v1 import AppTest
 from workbench.state import Bench, Key, demo
 
 from optiform.commands.app import place_of
-from optiform.faults import BadInput
-from optiform.paths import DEMO, UI, WORKSHOP_VARIABLE
+from optiform.reading.faults import BadInput
+from optiform.reading.paths import DEMO, UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
 from optiform.workshop.decisions import Kept, written
 from optiform.workshop.exchange import import_from

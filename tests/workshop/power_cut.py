@@ -24,7 +24,7 @@ from pathlib import Path
 from select import select
 from shutil import copyfile, rmtree
 
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop import engine
 from optiform.workshop.exchange import export_to
 from optiform.workshop.records import Lot, Movement

@@ -2,7 +2,7 @@
 
 import datetime
 
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop.kinds import Record
 from optiform.workshop.records import (
     Batch,

@@ -18,7 +18,7 @@ import pytest
 from sqlalchemy import Connection, Engine, event, inspect
 
 from optiform.cli import main
-from optiform.faults import MOST, BadInput, Inspection
+from optiform.reading.faults import MOST, BadInput, Inspection
 from optiform.workshop import engine, migrations
 from optiform.workshop.archive import LARGEST
 from optiform.workshop.csvtables import as_csv, read_csv

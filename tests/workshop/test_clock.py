@@ -11,7 +11,7 @@ from types import SimpleNamespace
 import pytest
 
 from optiform.cli import main
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop.clock import behind
 from optiform.workshop.records import Batch, Lot, Movement, PackagingCount, Reading, Trial, Version
 from optiform.workshop.store import Workshop

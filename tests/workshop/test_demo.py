@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from optiform.catalogue import read_catalogue
-from optiform.formula import read_formula
-from optiform.paths import DEMO
-from optiform.tables import read_records
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import read_formula
+from optiform.reading.paths import DEMO
+from optiform.reading.tables import read_records
 from optiform.workshop.exchange import FILES, import_from
 from optiform.workshop.kinds import KINDS
 from optiform.workshop.records import (

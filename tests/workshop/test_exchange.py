@@ -15,8 +15,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from optiform.faults import BadInput
-from optiform.tables import HIDDEN, RUNS
+from optiform.reading.faults import BadInput
+from optiform.reading.tables import HIDDEN, RUNS
 from optiform.workshop import archive
 from optiform.workshop.archive import LARGEST
 from optiform.workshop.csvtables import as_csv

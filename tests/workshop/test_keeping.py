@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop.keeping import (
     corrected,
     draw_of,

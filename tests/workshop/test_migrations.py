@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import Connection, inspect, text
 
 from optiform.cli import main
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop import migrations
 from optiform.workshop.engine import engine_of, reading, writing
 from optiform.workshop.records import Lot, Movement, Version

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from optiform.catalogue import read_catalogue
-from optiform.faults import BadInput
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.reading.faults import BadInput
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.stockfile import read_lots, read_offers
 

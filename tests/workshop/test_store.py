@@ -7,7 +7,7 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop.engine import engine_of, writing
 from optiform.workshop.kinds import KINDS
 from optiform.workshop.records import RECORDS, Lot, Movement, OwnCell, Version

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from optiform.cli import main
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop import engine, migrations
 from optiform.workshop.copies import copy_to_read
 from optiform.workshop.records import Lot, Movement

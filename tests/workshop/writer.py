@@ -10,7 +10,7 @@ import datetime
 import os
 import sys
 
-from optiform.faults import BadInput
+from optiform.reading.faults import BadInput
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.store import Workshop
 

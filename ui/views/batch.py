@@ -9,9 +9,9 @@ from workbench.question import asked
 from workbench.state import MAKING_FILE, bench
 from workbench.which import chosen
 
-from optiform.jobs.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetPhase, batch_sheet
-from optiform.jobs.method import Step
-from optiform.paper.batch import batch_page, batch_table
+from optiform.batch.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetPhase, batch_sheet
+from optiform.batch.method import Step
+from optiform.telling.papers.batch import batch_page, batch_table
 
 SIZES = ("as planned", "jars", "kg")
 PLANNED = "The jars of the parts in the making, else the batch of the brief."

@@ -3,7 +3,7 @@
 import streamlit as st
 from workbench import files, limits, show, state, work
 
-from optiform.jobs.answer import Impossible
+from optiform.design.answer import Impossible
 
 
 @st.fragment

@@ -9,10 +9,10 @@ from workbench.question import asked
 from workbench.shop import Shop
 from workbench.show import NUMBER
 
-from optiform.brief import Brief
-from optiform.jobs.buy import Balance, Parcel, Purchases, Shelf, Unobtainable, buy
-from optiform.money import shown as money
-from optiform.paper.purchase_plan import purchase_plan_page, purchase_table
+from optiform.brief.brief import Brief
+from optiform.costs.buy import Balance, Parcel, Purchases, Shelf, Unobtainable, buy
+from optiform.costs.money import shown as money
+from optiform.telling.papers.purchase_plan import purchase_plan_page, purchase_table
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stockfile import kept_lots, kept_offers
 

@@ -6,8 +6,8 @@ from workbench import show, state
 from workbench.charts import solid_fat_curves
 from workbench.question import asked, moves, needs_today
 
-from optiform.brief import Brief
-from optiform.jobs.cheaper import Ladder, cheaper
+from optiform.brief.brief import Brief
+from optiform.design.cheaper import Ladder, cheaper
 
 
 def settings() -> tuple[float, float, bool]:

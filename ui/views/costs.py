@@ -8,10 +8,10 @@ from workbench.question import asked
 from workbench.state import COSTS_FILE, bench
 from workbench.which import chosen
 
-from optiform.jobs.costs import RISE, CostSheet, Sale, cost_sheet
-from optiform.money import shown as money
-from optiform.paper.cost_sheet import cost_sheet_page, cost_table
-from optiform.plain.costs import LADDER
+from optiform.costs.jar import RISE, CostSheet, Sale, cost_sheet
+from optiform.costs.money import shown as money
+from optiform.telling.costs import LADDER
+from optiform.telling.papers.cost_sheet import cost_sheet_page, cost_table
 
 NUMBER = st.column_config.NumberColumn
 DEAREST = 10  # prices drawn; the table holds all

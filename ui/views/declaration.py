@@ -10,13 +10,13 @@ from workbench.question import asked
 from workbench.state import Key
 from workbench.which import Chosen, chosen, remembered
 
-from optiform.brief import Brief
-from optiform.jobs.declare import Declaration, declare
-from optiform.jobs.label_items import Item
-from optiform.jobs.net_content import NetContent, figure, net_mass
-from optiform.paper.declaration import declaration_table, document
-from optiform.plain.declare import DRAFT, drafted
-from optiform.properties.rules import MARKETS
+from optiform.brief.brief import Brief
+from optiform.label.declare import Declaration, declare
+from optiform.label.items import Item
+from optiform.label.net_content import NetContent, figure, net_mass
+from optiform.rules.law import MARKETS
+from optiform.telling.declare import DRAFT, drafted
+from optiform.telling.papers.declaration import declaration_table, document
 
 NUMBER = st.column_config.NumberColumn
 

@@ -7,9 +7,9 @@ import streamlit as st
 from workbench import show, state, work
 from workbench.load import loaded
 
-from optiform.brief import Brief
-from optiform.ingredient import Ingredient, Value
-from optiform.tables import csv_text
+from optiform.brief.brief import Brief
+from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.reading.tables import csv_text
 
 
 def browse(brief: Brief) -> None:

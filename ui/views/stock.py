@@ -9,7 +9,7 @@ from workbench import batchform, forms, shop, shopforms, show
 from workbench.shop import Shop
 from workbench.work import Refused
 
-from optiform.jobs.stock import Stock, stock
+from optiform.batch.on_hand import Stock, stock
 from optiform.workshop.records import Batch, BatchLine, Lot, Offer, Version, VersionLine
 from optiform.workshop.stock import Holding
 

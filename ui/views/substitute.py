@@ -6,8 +6,8 @@ from workbench import show, state, work
 from workbench.charts import solid_fat_curves
 from workbench.question import asked, needs_today
 
-from optiform.brief import Brief
-from optiform.jobs.substitute import Substitutes, Swap, substitute
+from optiform.brief.brief import Brief
+from optiform.design.substitute import Substitutes, Swap, substitute
 
 
 def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:

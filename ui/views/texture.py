@@ -6,11 +6,11 @@ from workbench import shop, show
 from workbench.charts import firmness_bands
 from workbench.question import asked, moves, needs_today
 
-from optiform.brief import Brief
-from optiform.jobs.around import today_of
-from optiform.jobs.texture import Course, Texture, texture
-from optiform.jobs.trials.fit import exponents, fit
+from optiform.brief.brief import Brief
+from optiform.design.around import today_of
+from optiform.design.texture import Course, Texture, texture
 from optiform.properties.firmness import ASSUMED, Band, Exponents
+from optiform.trials.fit import exponents, fit
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading
 

@@ -6,14 +6,14 @@ import streamlit as st
 from workbench import charts, forms, question, shop, show, state, trialforms, work
 from workbench.shop import Shop
 
-from optiform.formula import Formula
-from optiform.jobs.kept import formula_from
-from optiform.jobs.next_trial import Next, Proposal, Question, next_trial
-from optiform.jobs.trials.curve import Curve, Point, curve, points
-from optiform.jobs.trials.fit import Fitted, fit
-from optiform.jobs.trials.weighable import Weighings, weighable
-from optiform.plain import trial as plain
-from optiform.plain.sections import NOT_A_RELEASE, PROCESS
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.recorded import formula_from
+from optiform.telling import trial as plain
+from optiform.telling.sections import NOT_A_RELEASE, PROCESS
+from optiform.trials.curve import Curve, Point, curve, points
+from optiform.trials.fit import Fitted, fit
+from optiform.trials.next_trial import Next, Proposal, Question, next_trial
+from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.log import Log
 
 #: What is shown of the log's readings, in this order, and how it is called here.

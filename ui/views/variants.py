@@ -7,12 +7,12 @@ from workbench.charts import solid_fat_curves
 from workbench.show import cells
 from workbench.which import variants
 
-from optiform.brief import Brief
-from optiform.formula import Formula
-from optiform.jobs.compare import Comparison, compare
-from optiform.jobs.design import setting_of
-from optiform.paper.page import heading, page, table
-from optiform.tables import csv_text
+from optiform.brief.brief import Brief
+from optiform.design.design import setting_of
+from optiform.ingredients.formula import Formula
+from optiform.reading.tables import csv_text
+from optiform.review.compare import Comparison, compare
+from optiform.telling.page import heading, page, table
 
 MOST = 4
 

@@ -5,10 +5,10 @@ from typing import Any
 
 import streamlit as st
 
-from optiform.jobs.batch import BatchSheet
-from optiform.jobs.kept_batch import Wanted, kept_batch, lotted
-from optiform.jobs.outcome import outcome
-from optiform.plain.stock import packaging
+from optiform.batch.batch import BatchSheet
+from optiform.batch.keeping import Wanted, kept_batch, lotted
+from optiform.batch.outcome import outcome
+from optiform.telling.stock import packaging
 from optiform.workshop.decisions import Kept
 from optiform.workshop.records import Batch, Lot, Movement, Version
 from optiform.workshop.store import Reader

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from io import BytesIO
 from pathlib import PurePosixPath
 
-from optiform.faults import BadInput, Fault, Inspection
-from optiform.tables import LARGEST
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.tables import LARGEST
 from workbench.papers import toml
 from workbench.state import PAPERS, Bench, named, near
 

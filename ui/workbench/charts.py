@@ -8,11 +8,11 @@ import altair as alt
 import pandas as pd
 import streamlit as st
 
-from optiform.charts import COLD, HOT
-from optiform.formula import Formula
-from optiform.jobs.trials.curve import Curve, Point
+from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
+from optiform.telling.charts import COLD, HOT
+from optiform.trials.curve import Curve, Point
 
 Layered = alt.LayerChart | alt.FacetChart
 

@@ -9,8 +9,8 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from optiform.brief import Brief
-from optiform.costsfile import STEPS, Costs, read_costs
+from optiform.brief.brief import Brief
+from optiform.costs.file import STEPS, Costs, read_costs
 from workbench import papers, show, state, work
 from workbench.state import COSTS_FILE
 from workbench.which import Chosen

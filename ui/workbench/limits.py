@@ -7,10 +7,10 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from optiform.brief import KINDS, Brief
-from optiform.jobs.warnings import usual_ranges
+from optiform.brief.brief import KINDS, Brief
 from optiform.properties.registry import PLAIN
-from optiform.properties.rules import AREAS, MARKETS, USES
+from optiform.review.warnings import usual_ranges
+from optiform.rules.law import AREAS, MARKETS, USES
 from workbench import show, state
 from workbench.work import Refused, brief
 
@@ -192,7 +192,7 @@ def _line(name: str, given: Any, out: bool) -> dict[str, Any]:
 
 
 def _percent(given: Any) -> float | None:
-    from optiform.units import parse_quantity
+    from optiform.reading.units import parse_quantity
 
     return None if given is None else parse_quantity(given, "%")
 

@@ -5,14 +5,17 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 
-from optiform import brieffile, costsfile, makingfile, planfile
-from optiform.brief import Brief
-from optiform.costsfile import read_costs
-from optiform.documents import read_document
-from optiform.faults import BadInput, Inspection
-from optiform.formula import AMOUNTS
+from optiform.batch import making_file as makingfile
+from optiform.brief import file as brieffile
+from optiform.brief.brief import Brief
+from optiform.costs import file as costsfile
+from optiform.costs import plan as planfile
+from optiform.costs.file import read_costs
+from optiform.ingredients.formula import AMOUNTS
 from optiform.properties.registry import IN_BASE, find_property
-from optiform.tables import split
+from optiform.reading.documents import read_document
+from optiform.reading.faults import BadInput, Inspection
+from optiform.reading.tables import split
 from workbench.papers import toml
 from workbench.state import COSTS_FILE, MAKING_FILE, PAPERS, Bench, Document, demo, named
 from workbench.work import Refused, brief, reading

@@ -8,8 +8,8 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from optiform.making import Making
-from optiform.makingfile import COOLING_KEYS, QUANTITIES, read_making
+from optiform.batch.making import Making
+from optiform.batch.making_file import COOLING_KEYS, QUANTITIES, read_making
 from workbench import papers, show, state, work
 from workbench.state import MAKING_FILE
 from workbench.which import Chosen

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import streamlit as st
 
-from optiform.faults import BadInput
-from optiform.paths import BRIEF_VARIABLE
+from optiform.reading.faults import BadInput
+from optiform.reading.paths import BRIEF_VARIABLE
 from workbench import state, work
 from workbench.load import one_spelling
 from workbench.state import Began, Key

@@ -10,7 +10,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from optiform.tables import csv_text
+from optiform.reading.tables import csv_text
 from workbench import show, state, work
 
 Reader = Callable[[Path], Any]

@@ -8,10 +8,10 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from optiform.brief import Brief
-from optiform.costsfile import Costs
-from optiform.formula import Formula
-from optiform.planfile import Order, Plan, Product
+from optiform.brief.brief import Brief
+from optiform.costs.file import Costs
+from optiform.costs.plan import Order, Plan, Product
+from optiform.ingredients.formula import Formula
 from workbench import costing, papers, show, state, which, work
 from workbench.state import BEST, COSTS_FILE, Key
 from workbench.which import Chosen

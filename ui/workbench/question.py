@@ -6,8 +6,8 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from optiform.brief import Brief
-from optiform.jobs.cheaper import Move
+from optiform.brief.brief import Brief
+from optiform.design.cheaper import Move
 from workbench import show, state, work
 
 

@@ -17,8 +17,8 @@ from typing import Any, Literal, TypeVar
 import pandas as pd
 import streamlit as st
 
-from optiform.faults import BadInput
-from optiform.paths import DEMO, WORKSHOP_VARIABLE
+from optiform.reading.faults import BadInput
+from optiform.reading.paths import DEMO, WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.clock import behind
 from optiform.workshop.decisions import Kept, Where

@@ -4,7 +4,7 @@ import datetime
 
 import streamlit as st
 
-from optiform.catalogue import read_catalogue
+from optiform.ingredients.catalogue import read_catalogue
 from optiform.workshop.decisions import Kept, counted, received, used, weighed_again
 from optiform.workshop.records import Lot, Movement, Offer, OwnCell, Packaging
 from optiform.workshop.stock import Holding, holdings

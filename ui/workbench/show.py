@@ -7,11 +7,11 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from optiform.formula import Formula
-from optiform.jobs.answer import Impossible
-from optiform.paths import WORKSHOP_VARIABLE
-from optiform.plain.layout import outward
-from optiform.plain.sections import CLASH, repairs_head
+from optiform.design.answer import Impossible
+from optiform.ingredients.formula import Formula
+from optiform.reading.paths import WORKSHOP_VARIABLE
+from optiform.telling.sections import CLASH, repairs_head
+from optiform.telling.text import outward
 from workbench import state
 from workbench.charts import ink, limit_bars, limit_rows
 from workbench.work import Answered, Found, Refused

@@ -13,10 +13,10 @@ from typing import Any
 
 import streamlit as st
 
-from optiform.documents import beside, read_document
-from optiform.faults import Inspection
-from optiform.paths import DEMO
-from optiform.tables import read_text
+from optiform.reading.documents import beside, read_document
+from optiform.reading.faults import Inspection
+from optiform.reading.paths import DEMO
+from optiform.reading.tables import read_text
 
 Document = dict[str, Any]
 BRIEF_FILE = "brief.toml"

@@ -8,7 +8,7 @@ from math import isnan
 import pandas as pd
 import streamlit as st
 
-from optiform.jobs.trials.instruments import INSTRUMENTS
+from optiform.trials.instruments import INSTRUMENTS
 from optiform.workshop.check import CONDITIONS
 from optiform.workshop.decisions import Kept, logged, read
 from optiform.workshop.keeping import split_readings, values_of, weights_of

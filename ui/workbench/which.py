@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from optiform.brief import Brief
-from optiform.formula import Formula
-from optiform.jobs.answer import Impossible
-from optiform.jobs.kept import formula_from
+from optiform.brief.brief import Brief
+from optiform.design.answer import Impossible
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.recorded import formula_from
 from workbench import show, state, work
 from workbench.state import BEST, TODAY, Key
 

@@ -10,13 +10,13 @@ from typing import Any
 
 import streamlit as st
 
-from optiform import jsonform
-from optiform.brief import Brief
-from optiform.brieffile import brief_of
-from optiform.catalogue import Catalogue, read_catalogue
-from optiform.faults import BadInput, Fault, Unproven
-from optiform.jobs.answer import Designed, Impossible
-from optiform.jobs.design import Best, best, explained
+from optiform.brief.brief import Brief
+from optiform.brief.file import brief_of
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import Best, best, explained
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.reading.faults import BadInput, Fault, Unproven
+from optiform.telling import json as jsonform
 from workbench.state import Bench, Key, near
 
 KEPT = 64  # answers per cache, over all sessions; they are keyed on content, so sharing them shows nobody else's work

@@ -5,13 +5,13 @@ import datetime
 from collections.abc import Sequence
 from typing import Any
 
-from optiform import jsonform
+from optiform.batch.outcome import batch_of, outcome
+from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, quantity
 from optiform.commands.place import open_workshop
-from optiform.jobs.outcome import batch_of, outcome
-from optiform.jobs.record import Packed
-from optiform.plain import stock as plain
+from optiform.telling import json as jsonform
+from optiform.telling import stock as plain
 from optiform.workshop.decisions import written
 from optiform.workshop.kinds import Record
 from optiform.workshop.records import BatchLine

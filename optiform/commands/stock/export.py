@@ -5,7 +5,7 @@ import argparse
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
-from optiform.plain.stock import counts
+from optiform.telling.stock import counts
 from optiform.workshop.exchange import export_to
 
 

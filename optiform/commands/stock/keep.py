@@ -4,11 +4,11 @@ import argparse
 import datetime
 import sys
 
-from optiform.catalogue import read_catalogue
 from optiform.commands import ANSWERED
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
-from optiform.formula import Basis, read_formula
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Basis, read_formula
 from optiform.workshop.decisions import Kept, keep, new_version, written
 from optiform.workshop.keeping import lines_of
 from optiform.workshop.records import Version

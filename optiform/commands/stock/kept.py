@@ -2,10 +2,10 @@
 
 import argparse
 
-from optiform import jsonform
-from optiform.catalogue import Catalogue
 from optiform.commands.common import print_json
-from optiform.faults import BadInput, Fault
+from optiform.ingredients.catalogue import Catalogue
+from optiform.reading.faults import BadInput, Fault
+from optiform.telling import json as jsonform
 from optiform.workshop.decisions import Kept, expected_lot
 from optiform.workshop.records import Lot, OwnCell
 from optiform.workshop.store import Reader

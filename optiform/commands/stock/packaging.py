@@ -7,7 +7,7 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import currency, maybe, price
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
-from optiform.faults import Inspection
+from optiform.reading.faults import Inspection
 from optiform.workshop.decisions import counted, keep, written
 from optiform.workshop.records import Packaging
 

@@ -4,12 +4,12 @@ import argparse
 import datetime
 from dataclasses import replace
 
-from optiform.catalogue import read_catalogue
 from optiform.commands import ANSWERED
 from optiform.commands.common import currency, day, price, quantity
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import known_name, tell
-from optiform.faults import Inspection
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.reading.faults import Inspection
 from optiform.workshop.decisions import Kept, keep, received, written
 from optiform.workshop.records import Lot
 from optiform.workshop.store import Reader

@@ -3,13 +3,13 @@
 import argparse
 import datetime
 
-from optiform import jsonform
+from optiform.batch.on_hand import stock
 from optiform.commands import ANSWERED
 from optiform.commands.common import maybe, print_json
 from optiform.commands.place import open_workshop
-from optiform.faults import Inspection
-from optiform.jobs.stock import stock
-from optiform.plain import stock as plain
+from optiform.reading.faults import Inspection
+from optiform.telling import json as jsonform
+from optiform.telling import stock as plain
 
 
 def run(options: argparse.Namespace) -> int:

@@ -3,11 +3,11 @@
 import argparse
 import datetime
 
-from optiform.catalogue import read_catalogue
 from optiform.commands import ANSWERED
 from optiform.commands.common import quantity
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import lot_or_name, tell
+from optiform.ingredients.catalogue import read_catalogue
 from optiform.workshop.decisions import Kept, keep, used, written
 from optiform.workshop.store import Reader
 

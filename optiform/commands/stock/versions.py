@@ -2,12 +2,12 @@
 
 import argparse
 
-from optiform import jsonform
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
-from optiform.faults import BadInput, Fault
-from optiform.plain import stock as plain
+from optiform.reading.faults import BadInput, Fault
+from optiform.telling import json as jsonform
+from optiform.telling import stock as plain
 from optiform.workshop.records import Version, VersionLine
 
 

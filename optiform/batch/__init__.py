@@ -1,0 +1,1 @@
+"""Making a batch: grams, doses, lots, order of work, keeping and outcome."""

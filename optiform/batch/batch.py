@@ -1,0 +1,319 @@
+"""A formula as a batch: whole steps of the scale per line, jars, parts, steps of the work, and what to mind."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from math import ceil
+
+import numpy as np
+
+from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
+from optiform.batch.doses import FEWEST_STEPS, SmallDose, small_doses
+from optiform.batch.making import Making
+from optiform.batch.method import Pot, Step, method, method_warnings
+from optiform.batch.working_order import note, ordered
+from optiform.brief.brief import Brief
+from optiform.design.design import setting_of
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import PHASES
+from optiform.properties.base import Mix, fractions
+from optiform.review.cautions import cautions
+from optiform.review.report import report
+from optiform.review.warnings import short_of_stock
+
+ROUNDING = (
+    "Grams are whole steps of the scale and sum to the batch exactly: each line gets the whole steps of its share, and "
+    "the steps left over go one each to the lines with the largest remainders. No line is rounded up above its maximum "
+    "use, the law, a panel's advice or the fragrance certificate, and no preservative, fragrance, active or colourant "
+    "above the brief's own range or the top of its usual use. Another line takes that step."
+)
+
+SMALL = (
+    f"Small doses are fewer than {FEWEST_STEPS} steps of the scale: rounding can be more than 2.5 % of them (house "
+    "rule; the principle of a smallest weight is recalled)."
+)
+
+
+@dataclass(frozen=True)
+class SheetLine:
+    """One line to weigh: `steps` steps of the scale, `grams` exactly. `percent` is of what it is a line of, unrounded.
+
+    `lot`: words for the lots it is to be taken from; empty where the maker fills it in. `small`: how far off the scale
+    is where the line is few steps of it, else None.
+    """
+
+    ingredient: str
+    inci: str
+    percent: float
+    steps: int
+    grams: Decimal
+    note: str
+    lot: str = ""
+    small: SmallDose | None = None
+
+    @property
+    def mind(self) -> str:
+        """Its note, and before it how far off the scale is, where that is more than rounding may be."""
+        off = f"{self.small.off:+g} %: see small doses" if self.small and self.small.told else ""
+        return "; ".join(words for words in (off, self.note) if words)
+
+
+@dataclass(frozen=True)
+class SheetPhase:
+    """Lines that are weighed together, in working order. `part` is empty for what all parts share."""
+
+    phase: str
+    part: str
+    lines: tuple[SheetLine, ...]
+
+    @property
+    def grams(self) -> Decimal:
+        """What the lines sum to, g, exactly."""
+        return sum((line.grams for line in self.lines), Decimal(0))
+
+
+@dataclass(frozen=True)
+class PartSheet:
+    """One part: `shared_g` of the common mass and its own lines make `weighed_g`; jars and what is left after loss."""
+
+    name: str
+    share: float
+    shared_g: Decimal
+    weighed_g: Decimal
+    jars: int | None
+    left_g: float | None
+
+
+@dataclass(frozen=True)
+class Amounts:
+    """The batch in g. `planned_g` is to come out, `weighed_g` goes in; `loss` in % of what is weighed.
+
+    `jar_g` is the net mass of a jar and `fill_g` what goes into one; `left_g` fills no jar. None without a jar.
+    """
+
+    planned_g: float
+    weighed_g: Decimal
+    loss: float
+    scale_g: Decimal
+    jars: int | None
+    jar_g: float | None
+    fill_g: float | None
+    left_g: float | None
+    retained: int
+
+
+@dataclass(frozen=True)
+class PlacedCaution:
+    """A usual caution, where it belongs, and the number of the step it stands at; 0 is at no step."""
+
+    where: str
+    text: str
+    step: int
+
+
+@dataclass(frozen=True)
+class Filled:
+    """What the head of a sheet says of the batch where it is known beforehand; empty where it is written by hand.
+
+    `version`: name of the version that is made, and the day it was kept.
+    """
+
+    number: str = ""
+    date: str = ""
+    maker: str = ""
+    room: str = ""
+    version: str = ""
+
+
+@dataclass(frozen=True)
+class BatchSheet:
+    """Everything a batch sheet holds but what is filled in by hand. `formula` is its name.
+
+    `short`: what is not in stock; these words stand first among the warnings too.
+    """
+
+    title: str
+    formula: str
+    batch: Amounts
+    phases: tuple[SheetPhase, ...]
+    parts: tuple[PartSheet, ...]
+    steps: tuple[Step, ...]
+    warnings: tuple[str, ...]
+    cautions: tuple[PlacedCaution, ...]
+    filled: Filled = Filled()
+    short: tuple[str, ...] = ()
+
+    @property
+    def small(self) -> tuple[tuple[str, SmallDose], ...]:
+        """The doses of few steps of the scale, each with its part, the furthest off first."""
+        found = [(phase.part, line.small) for phase in self.phases for line in phase.lines if line.small]
+        return tuple(sorted(found, key=lambda each: -abs(each[1].off)))
+
+
+def batch_sheet(
+    formula: Formula,
+    brief: Brief,
+    making: Making | None = None,
+    grams: float | None = None,
+    jars: int | None = None,
+) -> BatchSheet:
+    """The sheet to make a batch of a formula by.
+
+    Args:
+        formula: what is made.
+        brief: gives scale, batch, jar, law and prices.
+        making: how it is made; common practice where not given.
+        grams: what is to come out of the batch; the brief's batch if neither this nor `jars` is given.
+        jars: how many jars are to come out.
+
+    Raises:
+        BadInput: for a batch that cannot be made of jars or steps, or doses that leave no step for rounding.
+    """
+    making = making or Making()
+    formula = replace(formula, lines=tuple(line for line in formula.lines if line.fraction > 0))
+    plan = plan_batch(brief, making, grams, jars)
+    dealt = deal(formula, brief, making, plan)
+    common, parts = _pots(dealt, plan, making)
+    amounts = _amounts(dealt, plan, making)
+    made, steps = weighed(formula.name, dealt), method(common, parts, making, _filling(amounts))
+    phases = tuple(_Weighing(making, plan, formula).phases(dealt))
+    short = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
+    told = [
+        *short,
+        *_goes(amounts, making),
+        *_distorted(phases, plan.grams(1)),
+        *method_warnings(common, making),
+        *_reported(made, dealt, brief, making, plan),
+    ]
+    return BatchSheet(
+        title=brief.title,
+        formula=formula.name,
+        batch=amounts,
+        phases=phases,
+        parts=tuple(_part_sheets(dealt, plan, making)),
+        steps=steps,
+        warnings=tuple(dict.fromkeys(told)),
+        cautions=tuple(_placed(made, brief, steps)),
+        short=short,
+    )
+
+
+def _pots(dealt: Dealt, plan: Plan, making: Making) -> tuple[Pot, list[Pot]]:
+    """The common pot and the parts', as the steps of the work need them."""
+    parts = [
+        Pot(tuple(line for line, _ in own), part.name, f"{plan.grams(portion)} g")
+        for part, own, portion in zip(making.parts, dealt.own, dealt.portions, strict=True)
+    ]
+    return Pot(tuple(line for line, _ in dealt.shared)), parts
+
+
+def _filling(amounts: Amounts) -> str:
+    """Words for what goes into the jars."""
+    if amounts.jars is None or amounts.fill_g is None:
+        return ""
+    kept = f", {amounts.retained} of them to keep" if amounts.retained else ""
+    jars = "1 jar" if amounts.jars == 1 else f"{amounts.jars} jars"
+    return f" {jars}{kept}, {amounts.fill_g:g} g in each (net {amounts.jar_g:g} g on the label)"
+
+
+def _amounts(dealt: Dealt, plan: Plan, making: Making) -> Amounts:
+    counts = [plan.jars(size) for size in (plan.sizes or (dealt.total,))]
+    known = plan.fill is not None
+    return Amounts(
+        planned_g=float(plan.planned),
+        weighed_g=plan.grams(dealt.total),
+        loss=round(100 * making.loss, 9),
+        scale_g=plan.grams(1),
+        jars=sum(count or 0 for count, _ in counts) if known else None,
+        jar_g=None if plan.jar is None else float(plan.jar),
+        fill_g=None if plan.fill is None else float(plan.fill),
+        left_g=sum(left or 0.0 for _, left in counts) if known else None,
+        retained=making.retained,
+    )
+
+
+# -- lines -------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Weighing:
+    """What every line of the sheet needs to know."""
+
+    making: Making
+    plan: Plan
+    formula: Formula
+
+    def phases(self, dealt: Dealt) -> Iterator[SheetPhase]:
+        """What is weighed together, in working order: the common mass, then part by part."""
+        common = sum(n for _, n in dealt.shared) / sum(line.fraction for line, _ in dealt.shared)
+        parts = [(part.name, dealt.own[k], dealt.part_total(k)) for k, part in enumerate(self.making.parts)]
+        for part, counted, whole in [("", dealt.shared, common), *parts]:
+            steps, small = dict(counted), dict(small_doses(counted, whole, self.plan.grams(1)))
+            for phase in PHASES:
+                lines = ordered([line for line in steps if line.phase == phase], self.making)
+                if lines:
+                    yield SheetPhase(phase, part, tuple(self.line(x, steps[x], small.get(x)) for x in lines))
+
+    def line(self, line: Line, steps: int, small: SmallDose | None) -> SheetLine:
+        """One line of the sheet."""
+        item = line.ingredient
+        words = note(line, self.making, self.formula.lines)
+        return SheetLine(item.name, item.inci, 100 * line.fraction, steps, self.plan.grams(steps), words, small=small)
+
+
+def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet]:
+    for k, part in enumerate(making.parts):
+        size = dealt.part_total(k)
+        share, portion = 100 * size / dealt.total, plan.grams(dealt.portions[k])
+        yield PartSheet(part.name, share, portion, plan.grams(size), *plan.jars(size))
+
+
+# -- what to mind ------------------------------------------------------------------------------------------------------
+
+
+def _goes(amounts: Amounts, making: Making) -> Iterator[str]:
+    """In how many goes a batch is made that does not fit the vessel."""
+    if making.vessel is not None and float(amounts.weighed_g) > making.vessel:
+        goes = ceil(float(amounts.weighed_g) / making.vessel)
+        yield (
+            f"{amounts.weighed_g} g do not fit the vessel of {making.vessel:g} g: weigh and make it in {goes} goes, "
+            f"about {float(amounts.weighed_g) / goes:.0f} g each. This sheet's grams are of all goes together: ask for "
+            "a sheet of one go, so that its doses are told for its size."
+        )
+
+
+def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:
+    """Doses that this scale cannot weigh as they are asked for, the furthest off first."""
+    found = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
+    off = [
+        f"{dose.ingredient}{f' ({part})' if part else ''} {dose.off:+g} %"
+        for dose, part in sorted(found, key=lambda each: -abs(each[0].off))
+    ]
+    if off:
+        yield f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
+
+
+def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[str]:
+    """What the report says of the grams as they are weighed, the whole and each part."""
+    setting = setting_of(brief)
+    whole = report(made, replace(setting, batch=float(dealt.total * plan.step) / 1000)).warnings
+    yield from whole
+    for k, part in enumerate(making.parts):
+        told = report(weighed_part(part.name, dealt, k), replace(setting, batch=None)).warnings
+        yield from (f"{part.name}: {words}" for words in told if words not in whole)
+
+
+def _placed(made: Formula, brief: Brief, steps: Sequence[Step]) -> Iterator[PlacedCaution]:
+    """Every caution; one on making stands at the first step whose lines set it off, else at the first of all."""
+    mix, x = Mix.of(made), fractions(made)
+    at: dict[str, int] = {}
+    for number, step in enumerate(steps, 1):
+        handled = np.array(
+            [share if item.name in step.uses else 0.0 for item, share in zip(mix.ingredients, x, strict=True)]
+        )
+        texts = {caution.text for caution in cautions(mix, handled, brief.scope)} if step.uses else set()
+        at |= dict.fromkeys(texts - at.keys(), number)
+    always = {caution.text for caution in cautions(mix, 0 * x, brief.scope)}
+    for caution in cautions(mix, x, brief.scope):
+        place = 1 if caution.text in always else at.get(caution.text, 1)
+        yield PlacedCaution(caution.where, caution.text, place if caution.where == "making" else 0)

@@ -1,0 +1,142 @@
+"""A batch as it is kept: lots chosen, its version found, its records made, all from the records at one moment."""
+
+import datetime
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from optiform.batch.batch import BatchSheet, Filled
+from optiform.batch.lots import Lotted, with_lots
+from optiform.batch.records import Matched, batch_records, matches, packed
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.formula import Formula
+from optiform.reading.faults import BadInput, Fault
+from optiform.workshop.decisions import Where
+from optiform.workshop.kinds import Record
+from optiform.workshop.records import (
+    Batch,
+    BatchLine,
+    Lot,
+    Movement,
+    PackagingCount,
+    Version,
+    VersionLine,
+)
+from optiform.workshop.stockfile import kept_lots
+from optiform.workshop.store import Reader
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a person says of a batch that is to be kept.
+
+    Attributes:
+        number: of the batch.
+        day: of the making.
+        room: degC.
+        product, version: which kept version it is a batch of; empty for the only one that is the formula.
+    """
+
+    number: str
+    day: datetime.date
+    maker: str = ""
+    room: float | None = None
+    product: str = ""
+    version: str = ""
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What is kept of a batch beside the movements out of its lots, and what to know of it.
+
+    `version`: its name and the day it was kept.
+    """
+
+    batch: Batch
+    lines: tuple[BatchLine, ...]
+    counts: tuple[PackagingCount, ...]
+    notes: tuple[str, ...]
+    version: str
+
+
+@dataclass(frozen=True)
+class KeptBatch:
+    """A batch to keep: its sheet with lots and head filled in, what is told of it, and all its records."""
+
+    sheet: BatchSheet
+    recorded: Recorded
+    records: tuple[Record, ...]
+
+
+def lotted(
+    sheet: BatchSheet, lots: Iterable[Lot], movements: Iterable[Movement], catalogue: Catalogue, day: datetime.date
+) -> Lotted:
+    """A sheet with the lots that are kept, first expired first, for a making on a day."""
+    return with_lots(sheet, kept_lots(lots, movements, [catalogue]), day)
+
+
+def kept_batch(
+    kept: Reader, wanted: Wanted, sheet: BatchSheet, formula: Formula, catalogue: Catalogue, where: Where
+) -> KeptBatch:
+    """What is to be kept of a batch: batch, lines, movements out of its lots and packaging.
+
+    Args:
+        kept: the records, while nobody else writes.
+        wanted: what is said of it.
+        sheet: what is weighed.
+        formula: what is made.
+        catalogue: names the ingredients of the lots.
+        where: faults of `number` and `version` are told there.
+
+    Raises:
+        BadInput: a line is in no lot; no version, or several, are the formula.
+    """
+    found = lotted(sheet, kept.read(Lot), kept.read(Movement), catalogue, wanted.day)
+    _refuse_missing(found, where)
+    amounts = sheet.batch
+    version = _version(kept, wanted, formula, float(amounts.weighed_g), float(amounts.scale_g), where)
+    off = f"formula differs from the version in {', '.join(version.differing)}" if version.differing else ""
+    batch = Batch(
+        number=wanted.number, product=version.version.product, version=version.version.name, made=wanted.day,
+        planned=float(amounts.weighed_g), maker=wanted.maker, room=wanted.room, deviation=off,
+    )  # fmt: skip
+    now = datetime.datetime.now()
+    when = now if wanted.day == now.date() else datetime.datetime.combine(wanted.day, datetime.time(12))
+    records = batch_records(batch, found, when)
+    lines = tuple(each for each in records if isinstance(each, BatchLine))
+    jars = packed(batch, amounts.jars or 0, kept.read(Batch), kept.read(PackagingCount), when)
+    notes = (*jars.notes, *([f"Kept as a deviation: {off}."] if off else []))
+    name = f"{version.version.name}, {version.version.created:%Y-%m-%d}"
+    room = "" if wanted.room is None else f"{wanted.room:g}"
+    head = Filled(wanted.number, str(wanted.day), wanted.maker, room, name)
+    recorded = Recorded(batch, lines, jars.counts, notes, name)
+    return KeptBatch(replace(found.sheet, filled=head), recorded, (*records, *jars.counts))
+
+
+def _refuse_missing(found: Lotted, where: Where) -> None:
+    """A weighing without its lot could not be traced, so a short batch is not kept."""
+    words = "a lot that has it: `optiform stock receive`, or `correct` where the shelf has more; or on Stock"
+    if found.missing:
+        file, _ = where("number")
+        raise BadInput([Fault(file, x.ingredient, f"{x.grams} g missing", words) for x in found.missing])
+
+
+def _version(kept: Reader, wanted: Wanted, formula: Formula, grams: float, step: float, where: Where) -> Matched:
+    """The version that is made: the one named, else the only one that is the formula."""
+    every = kept.read(Version)
+    versions = [each for each in every if wanted.product in ("", each.product) and wanted.version in ("", each.name)]
+    found = matches(formula, grams, step, versions, kept.read(VersionLine))
+    same = found if wanted.version else tuple(each for each in found if not each.differing)
+    if len(same) == 1:
+        return same[0]
+    raise BadInput([_ask(wanted, same, every, where)])
+
+
+def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], where: Where) -> Fault:
+    file, place = where("version")
+    if same:
+        names = "; ".join(f"{each.version.product}, {each.version.name}" for each in same)
+        return Fault(file, place, f"several that fit: {names}", "product and version of one")
+    known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is kept yet"
+    kept = f"product and version of one that is kept ({known})"
+    how = f"{kept}, or this formula kept first: `optiform stock keep`, or on Variants"
+    return Fault(file, place, wanted.version or "no version with the lines of this formula", how)

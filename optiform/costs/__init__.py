@@ -1,0 +1,1 @@
+"""What a jar costs, and which packs to buy."""

@@ -1,0 +1,325 @@
+"""What to buy so that several products can be made on a day: stock first, what expires first before the rest, then
+whole packs at the least money. Formulas are as given.
+"""
+
+import datetime
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from optiform.costs.plan import Order, Plan
+from optiform.program.certificate import Certificate
+from optiform.program.purchase import Chosen, Pack, Postage, Shopping, choose
+from optiform.program.solver import SolverName
+from optiform.workshop.records import Offer
+from optiform.workshop.stock import first_expired, unusable, used_up
+from optiform.workshop.stockfile import OnShelf
+
+MG_PLACES = 6  # kg; masses are told and bought to the milligram
+
+
+@dataclass(frozen=True)
+class Use:
+    """What a product needs of an ingredient, kg, loss included."""
+
+    product: str
+    kg: float
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What is taken of a lot and what stays in it, kg."""
+
+    lot: str
+    ingredient: str
+    expiry: datetime.date | None
+    kg: float
+    stays: float
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """A lot of a needed ingredient that is not used, and why."""
+
+    lot: str
+    ingredient: str
+    kg: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class Bought:
+    """So many packs of one offer. `cost` is of all of them with the shipping each bears."""
+
+    offer: Offer
+    count: int
+
+    @property
+    def kg(self) -> float:
+        """What they hold."""
+        return self.count * self.offer.pack
+
+    @property
+    def goods(self) -> float:
+        """Their price."""
+        return self.count * self.offer.price
+
+    @property
+    def cost(self) -> float:
+        """Their price and the shipping each pack bears."""
+        return self.count * (self.offer.price + self.offer.shipping)
+
+
+@dataclass(frozen=True)
+class Parcel:
+    """An order of one supplier: its packs, its postage and what it costs in all."""
+
+    supplier: str
+    packs: tuple[Bought, ...]
+    postage: float
+    free: bool
+
+    @property
+    def goods(self) -> float:
+        """The value of the goods."""
+        return math.fsum(each.goods for each in self.packs)
+
+    @property
+    def cost(self) -> float:
+        """Packs, their shipping and the postage."""
+        return math.fsum([*(each.cost for each in self.packs), self.postage])
+
+
+@dataclass(frozen=True)
+class Balance:
+    """One ingredient from need to what is left, kg.
+
+    Attributes:
+        uses: what each product needs.
+        stock: taken of the lots that may be used; `bought`: in the packs.
+        over: left of the packs; `tied`: its money at the mean price paid, shipping of the packs included.
+        spare: packs that are bought only to reach a free order.
+    """
+
+    ingredient: str
+    uses: tuple[Use, ...]
+    need: float
+    stock: float
+    lacking: float
+    bought: float = 0.0
+    over: float = 0.0
+    tied: float = 0.0
+    spare: int = 0
+
+
+@dataclass(frozen=True)
+class Proof:
+    """No choice of packs is better than `bound`; `value` is money less what the leftovers count for."""
+
+    value: float
+    bound: float
+    gap: float
+    certificate: Certificate
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """What the stock gives: what is taken and stays of each lot, and what may not be used."""
+
+    drawn: tuple[Drawn, ...]
+    aside: tuple[SetAside, ...]
+
+
+@dataclass(frozen=True)
+class Purchases:
+    """What to buy. `money` is all that is paid for it, `tied` what of that stands on the shelf afterwards."""
+
+    plan: Plan
+    parcels: tuple[Parcel, ...]
+    balances: tuple[Balance, ...]
+    shelf: Shelf
+    money: float
+    tied: float
+    proof: Proof
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Unobtainable:
+    """Ingredients that are neither in stock, all of them, nor on offer."""
+
+    plan: Plan
+    missing: tuple[Balance, ...]
+    shelf: Shelf
+    notes: tuple[str, ...] = ()
+
+
+def buy(
+    plan: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf], solver: SolverName = "highs"
+) -> Purchases | Unobtainable:
+    """The packs that make every product of a plan possible at the least money.
+
+    Args:
+        plan: what is made, when, and the suppliers' terms.
+        offers: packs that can be bought; those in another currency are left out, by name.
+        lots: what is on the shelf. A lot that expires before the day of making, or comes in after it, is not used.
+        solver: HiGHS, or CBC as the second opinion.
+
+    Raises:
+        SolverFailed: when the solver stops without a verdict.
+        NotCertified: when its answer does not stand up to recomputation.
+    """
+    uses = _uses(plan)
+    shelf = _draw(plan, {name: _tidy(math.fsum(use.kg for use in own)) for name, own in uses.items()}, lots)
+    balances = [_balance(name, own, shelf) for name, own in uses.items()]
+    wanted = [offer for offer in offers if offer.ingredient in uses]
+    usable = [offer for offer in wanted if offer.currency == plan.currency]
+    notes = tuple(_notes(plan, wanted))
+    on_offer = {offer.ingredient for offer in usable}
+    missing = tuple(each for each in balances if each.lacking > 0 and each.ingredient not in on_offer)
+    if missing:
+        return Unobtainable(plan, missing, shelf, notes)
+    shopping = _shopping(plan, balances, usable)
+    chosen = choose(shopping, solver)
+    assert chosen is not None  # every lacking ingredient is on offer, in any number
+    return _purchases(plan, balances, usable, shelf, chosen, notes)
+
+
+def _tidy(kg: float) -> float:
+    return round(kg, MG_PLACES) + 0.0
+
+
+# -- need and stock ----------------------------------------------------------------------------------------------------
+
+
+def _uses(plan: Plan) -> dict[str, tuple[Use, ...]]:
+    """What every product needs of each ingredient."""
+    found: dict[str, list[Use]] = defaultdict(list)
+    for product in plan.products:
+        names = dict.fromkeys(line.ingredient.name for line in product.formula.lines)
+        for name in names:
+            found[name].append(Use(product.name, product.formula.fraction(name) * product.weighed))
+    return {name: tuple(uses) for name, uses in found.items()}
+
+
+def _draw(plan: Plan, need: Mapping[str, float], lots: Sequence[OnShelf]) -> Shelf:
+    """What is taken of each lot, and the lots that may not be used."""
+    held = [shelf for shelf in lots if shelf.lot.ingredient in need and shelf.left > 0]
+    reasons = {shelf.lot.number: unusable(shelf.lot, plan.date) for shelf in held}
+    drawn: list[Drawn] = []
+    for name, kg in need.items():
+        drawn += _taken([s for s in held if s.lot.ingredient == name and not reasons[s.lot.number]], kg, plan.date)
+    aside = [SetAside(s.lot.number, s.lot.ingredient, s.left, why) for s in held if (why := reasons[s.lot.number])]
+    return Shelf(tuple(drawn), tuple(aside))
+
+
+def _taken(lots: Sequence[OnShelf], need: float, day: datetime.date) -> Iterator[Drawn]:
+    """Every lot of one ingredient in the order they are used up, and what is taken of it."""
+    taken = {lot.number: kg for lot, kg in used_up([(shelf.lot, shelf.left) for shelf in lots], need, day)}
+    for shelf in sorted(lots, key=lambda each: first_expired(each.lot)):
+        kg = taken.get(shelf.lot.number, 0.0)
+        yield Drawn(shelf.lot.number, shelf.lot.ingredient, shelf.lot.expiry, _tidy(kg), _tidy(shelf.left - kg))
+
+
+def _balance(name: str, uses: tuple[Use, ...], shelf: Shelf) -> Balance:
+    need = _tidy(math.fsum(use.kg for use in uses))
+    stock = _tidy(math.fsum(each.kg for each in shelf.drawn if each.ingredient == name))
+    return Balance(name, uses, need, stock, max(0.0, _tidy(need - stock)))
+
+
+# -- the program -------------------------------------------------------------------------------------------------------
+
+
+def _shopping(plan: Plan, balances: Sequence[Balance], offers: Sequence[Offer]) -> Shopping:
+    """The numbers of the program. What is left over counts a share of the lowest price per kg on offer."""
+    place = {each.ingredient: i for i, each in enumerate(balances)}
+    suppliers = list(dict.fromkeys(offer.supplier for offer in offers))
+    lowest = {
+        name: min((offer.price / offer.pack for offer in offers if offer.ingredient == name), default=0.0)
+        for name in place
+    }
+    terms = [plan.suppliers.get(name, Order()) for name in suppliers]
+    return Shopping(
+        lacking=tuple(each.lacking for each in balances),
+        packs=tuple(
+            Pack(place[o.ingredient], suppliers.index(o.supplier), o.pack, o.price, o.shipping) for o in offers
+        ),
+        suppliers=tuple(Postage(order.postage, order.free_from) for order in terms),
+        worth=tuple(plan.leftover * lowest[name] for name in place),
+    )
+
+
+# -- what is told ------------------------------------------------------------------------------------------------------
+
+
+def _purchases(
+    plan: Plan,
+    balances: Sequence[Balance],
+    offers: Sequence[Offer],
+    shelf: Shelf,
+    chosen: Chosen,
+    notes: tuple[str, ...],
+) -> Purchases:
+    bought = [Bought(offer, count) for offer, count in zip(offers, chosen.counts, strict=True) if count]
+    filled = tuple(_filled(each, [b for b in bought if b.offer.ingredient == each.ingredient]) for each in balances)
+    return Purchases(
+        plan=plan,
+        parcels=tuple(_parcels(plan, bought)),
+        balances=filled,
+        shelf=shelf,
+        money=chosen.money,
+        tied=math.fsum(each.tied for each in filled),
+        proof=Proof(chosen.value, chosen.bound, chosen.gap, chosen.certificate),
+        notes=notes,
+    )
+
+
+def _filled(balance: Balance, bought: Sequence[Bought]) -> Balance:
+    kg = _tidy(math.fsum(each.kg for each in bought))
+    over = max(0.0, _tidy(kg - balance.lacking))
+    cost = math.fsum(each.cost for each in bought)
+    tied = over * cost / kg if kg else 0.0
+    return Balance(
+        balance.ingredient, balance.uses, balance.need, balance.stock, balance.lacking, kg, over, tied,
+        _spare(over, bought),
+    )  # fmt: skip
+
+
+def _spare(over: float, bought: Sequence[Bought]) -> int:
+    """How many packs could stay away and nothing would be lacking, the smallest first."""
+    count = 0
+    for pack in sorted(each.offer.pack for each in bought for _ in range(each.count)):
+        over = _tidy(over - pack)
+        if over < 0:
+            break
+        count += 1
+    return count
+
+
+def _parcels(plan: Plan, bought: Sequence[Bought]) -> Iterator[Parcel]:
+    for supplier in dict.fromkeys(each.offer.supplier for each in bought):
+        packs = tuple(each for each in bought if each.offer.supplier == supplier)
+        order = plan.suppliers.get(supplier, Order())
+        goods = math.fsum(each.goods for each in packs)
+        postage = Postage(order.postage, order.free_from).of(goods)
+        yield Parcel(supplier, packs, postage, free=order.postage > 0 and postage == 0)
+
+
+def _notes(plan: Plan, offers: Sequence[Offer]) -> Iterator[str]:
+    yield (
+        "Counted: the plan's jars at their net mass, and its loss. What the making fills beyond the net mass, and jars "
+        "kept back, are not asked here; the batch sheet weighs by them."
+    )
+    foreign = dict.fromkeys(
+        f"{offer.ingredient} from {offer.supplier}" for offer in offers if offer.currency != plan.currency
+    )
+    if foreign:
+        yield f"Not in {plan.currency}, so left out: {', '.join(foreign)}."
+    silent = dict.fromkeys(offer.supplier for offer in offers if offer.supplier not in plan.suppliers)
+    bare = [name for name in silent if all(o.shipping == 0 for o in offers if o.supplier == name)]
+    if bare:
+        yield f"No postage is given for {', '.join(bare)}: counted as sent free."
+    strangers = [name for name in plan.suppliers if name not in {offer.supplier for offer in offers}]
+    if strangers:
+        yield f"Terms of a supplier with no offer here: {', '.join(strangers)}."

@@ -1,0 +1,534 @@
+"""What a jar costs, all of it: landed ingredients, lost mass, packaging, work, overhead, what is paid once; and what
+its price leaves.
+
+Every figure is per jar and in the brief's currency unless it says otherwise. What has no price is not known: it is
+named, and what depends on it is not known either.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from optiform.brief.brief import Brief, Goal
+from optiform.costs.file import Channel, Costs
+from optiform.costs.money import shown
+from optiform.design.answer import Designed
+from optiform.design.design import design
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.properties.cost import cost
+from optiform.reading.faults import Inspection
+from optiform.workshop.records import Offer
+
+RISE = 0.30  # of one price at a time, for the sensitivity
+GRAIN = 1e-9  # relative: what a count of packs or jars may be off by rounding
+UNPACKED = "shipping is stated by the pack, and how much a pack holds is not known, for"
+#: The groups of the parts, in the order of the sheet.
+GROUPS = ("ingredients", "process loss", "packaging", "labour", "overhead", "paid once")
+
+
+@dataclass(frozen=True)
+class Landed:
+    """What an ingredient costs at the door.
+
+    Attributes:
+        pack: kg; None where only a price per kg is known.
+        price: of a pack; None as above.
+        shipping: that a pack bears; None as above.
+        per_kg: with shipping; None where there is no price in the currency, or where it is `unpacked`: it has a price
+            per kg and its shipping is stated by the pack, whose size is not known.
+    """
+
+    ingredient: str
+    per_kg: float | None
+    pack: float | None = None
+    price: float | None = None
+    shipping: float | None = None
+    supplier: str = ""
+    date: datetime.date | None = None
+    unpacked: bool = False
+
+    @property
+    def pack_landed(self) -> float | None:
+        """A pack with its shipping."""
+        return None if self.price is None or self.shipping is None else self.price + self.shipping
+
+
+@dataclass(frozen=True)
+class IngredientCost:
+    """One ingredient of the formula.
+
+    Attributes:
+        grams: in a jar.
+        cost: of what is in the jar.
+        lost: of what is weighed for it and never reaches a jar.
+        need: kg for the batch, loss included.
+        stock: kg on the shelf; None where the table does not say, and then nothing is counted on.
+        packs: whole packs that are missing for the batch; None without a pack size.
+        cash: what they cost, landed.
+    """
+
+    ingredient: str
+    percent: float
+    grams: float
+    landed: Landed
+    cost: float | None
+    lost: float | None
+    need: float
+    stock: float | None
+    packs: int | None
+    cash: float | None
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of the cost of a jar; `group` is one of GROUPS, `share` a fraction of the full cost."""
+
+    group: str
+    name: str
+    cost: float | None
+    share: float | None = None
+
+
+@dataclass(frozen=True)
+class Sale:
+    """What one jar leaves where it is sold.
+
+    Attributes:
+        price: asked, before the discount.
+        takings: price less discount; fees are taken of it.
+        margin: takings less fees less full cost; `margin_share` is that of the takings.
+        least_price: that leaves nothing and costs nothing.
+        least_jars: fewest jars of one batch that pay for themselves at this price, the rest of the month as it is;
+            None where no size does within the vessel.
+        repaid_after: jars after which the costs that are paid once are earned; None where they never are.
+        month_jars: jars that would carry the whole overhead of the month alone; None where none do.
+    """
+
+    channel: str
+    price: float
+    takings: float
+    fees: float
+    margin: float
+    margin_share: float | None
+    least_price: float
+    least_jars: int | None
+    repaid_after: int | None
+    month_jars: int | None
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """The cost of a jar when one price is RISE higher."""
+
+    what: str
+    cost: float
+    change: float
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How much of the cost a formula can move at all.
+
+    Attributes:
+        share: ingredients with their loss in the full cost, a fraction.
+        formula: the brief's cheapest at the landed prices; None, with a `reason`, where there is none.
+        cost: its full cost; `saving` is what it saves.
+    """
+
+    share: float
+    formula: Formula | None
+    cost: float | None
+    saving: float | None
+    reason: str = ""
+
+    def words(self, currency: str) -> Iterator[str]:
+        """The same as sentences."""
+        share = f"{100 * self.share:.0f} % of the full cost"
+        yield f"A formula moves only its ingredients and what is lost of them: {share}."
+        if self.saving is None:
+            yield f"What the brief's cheapest formula would save is not known: {self.reason}."
+        elif self.saving < 0:
+            more = f"{shown(-self.saving)} {currency} more a jar"
+            yield f"The brief's cheapest formula costs {more}: this one does not keep all that the brief asks."
+        else:
+            all_in = f"saves {shown(self.saving)} {currency} a jar, which then costs {shown(self.cost)}"
+            yield f"The brief's cheapest formula at these landed prices {all_in} {currency}."
+
+
+@dataclass(frozen=True)
+class CostSheet:
+    """The cost of one jar of a batch, part by part.
+
+    Attributes:
+        jars: filled; `jar` is the net mass of one, kg.
+        weighed: kg, loss included; made in so many `batches`.
+        full: the sum of the parts; None while something is not known, and `lacking` says what.
+        known: the sum of what is known.
+        cash: to buy the whole packs that are missing; None where a pack or its price is not known.
+        wholesale, retail: full cost by the factors of the ladder (common practice, no source).
+        price: the retail price that was given instead, if one was; wholesale then follows down the ladder.
+    """
+
+    brief: Brief
+    formula: Formula
+    costs: Costs
+    jars: int
+    jar: float
+    weighed: float
+    batches: int
+    lines: tuple[IngredientCost, ...]
+    parts: tuple[Part, ...]
+    full: float | None
+    known: float
+    lacking: tuple[str, ...]
+    cash: float | None
+    wholesale: float | None
+    retail: float | None
+    price: float | None
+    sales: tuple[Sale, ...]
+    sensitivity: tuple[Sensitivity, ...]
+    reach: Reach | None
+    notes: tuple[str, ...]
+
+    @property
+    def groups(self) -> tuple[tuple[str, float | None], ...]:
+        """The cost of each group of parts; None where one of its parts is not known."""
+        return tuple((group, _sum(part.cost for part in self.parts if part.group == group)) for group in GROUPS)
+
+    @property
+    def prices_words(self) -> str:
+        """What the steps of the ladder ask, as a sentence, and where each price comes from."""
+        money, costs = self.brief.currency, self.costs
+        if self.price is None:
+            return (
+                f"Wholesale {shown(self.wholesale)} {money} ({costs.wholesale:g} times full cost), retail "
+                f"{shown(self.retail)} {money} ({costs.retail:g} times wholesale)."
+            )
+        return (
+            f"Retail {shown(self.price)} {money} as given, wholesale {shown(self.price / costs.retail)} {money} "
+            f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(self.wholesale)}, "
+            f"retail {shown(self.retail)} {money}."
+        )
+
+    @property
+    def lacking_words(self) -> str:
+        """What is not known of the full cost, in words."""
+        unpacked = [line.ingredient for line in self.lines if line.landed.unpacked]
+        unpriced = [name for name in self.lacking if name not in unpacked]
+        told = [f"no price for {', '.join(unpriced)}"] if unpriced else []
+        return "; ".join([*told, *([f"{UNPACKED} {', '.join(unpacked)}"] if unpacked else [])])
+
+
+@dataclass(frozen=True)
+class _Run:
+    """A batch: its jars, the net mass of one, the mass weighed and what comes out over the jars (kg), and how often the
+    vessel is filled.
+    """
+
+    jars: int
+    jar: float
+    weighed: float
+    over: float
+    batches: int
+
+
+def cost_sheet(
+    brief: Brief,
+    formula: Formula,
+    costs: Costs,
+    offers: Sequence[Offer] = (),
+    jars: int | None = None,
+    batch: float | None = None,
+    price: float | None = None,
+    shelf: Mapping[str, float] | None = None,
+) -> CostSheet:
+    """The full cost of a jar of a formula.
+
+    Args:
+        brief: gives currency, net mass of a jar and the batch; its cheapest formula is held beside this one.
+        formula: what is made.
+        costs: everything beside the ingredients.
+        offers: packs whose price goes before the own table's: the newest of an ingredient, of these the least per kg.
+        jars: how many are filled; what is weighed follows from the loss.
+        batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
+        price: retail price to look at, for every channel: one that sells wholesale asks it over the ladder's factor.
+        shelf: kg in stock by ingredient, instead of what the own table says; what it does not name is not there.
+
+    Raises:
+        BadInput: no net mass of a jar, or a batch that does not fill one.
+    """
+    run = _run(brief, costs, jars, batch)
+    landed = {line.ingredient.name: _landed(line.ingredient, brief.currency, costs, offers) for line in formula.lines}
+    lines = tuple(_lines(formula, landed, run, shelf))
+    parts = tuple(_parts(lines, costs, run))
+    full = _sum(part.cost for part in parts)
+    if full is not None:
+        parts = tuple(replace(part, share=(part.cost or 0.0) / full if full else None) for part in parts)
+    wholesale = None if full is None else full * costs.wholesale
+    retail = None if wholesale is None else wholesale * costs.retail
+    lacking = tuple(part.name for part in parts if part.cost is None and part.group != "process loss")
+    cash = _sum(line.cash for line in lines)
+    return CostSheet(
+        brief=brief,
+        formula=formula,
+        costs=costs,
+        jars=run.jars,
+        jar=run.jar,
+        weighed=run.weighed,
+        batches=run.batches,
+        lines=lines,
+        parts=parts,
+        full=full,
+        known=math.fsum(part.cost for part in parts if part.cost is not None),
+        lacking=tuple(dict.fromkeys(lacking)),
+        cash=cash,
+        wholesale=wholesale,
+        retail=retail,
+        price=price,
+        sales=() if full is None else tuple(_sales(full, costs, run, price)),
+        sensitivity=() if full is None else tuple(_sensitivity(lines, parts, full)),
+        reach=None if full is None else _reach(brief, costs, offers, lines, full, run),
+        notes=tuple(_notes(brief, run, lines, costs)),
+    )
+
+
+def _sum(costs: Iterator[float | None] | Sequence[float | None]) -> float | None:
+    """The sum, or None if one is not known."""
+    found = list(costs)
+    return None if any(each is None for each in found) else math.fsum(each or 0.0 for each in found)
+
+
+# -- the batch ---------------------------------------------------------------------------------------------------------
+
+
+def _run(brief: Brief, costs: Costs, jars: int | None, batch: float | None) -> _Run:
+    inspection = Inspection(brief.title)
+    if brief.jar is None:
+        inspection.fault("jar", "nothing", "the net mass of one jar in the brief, for instance 250 g")
+    if jars is not None and jars < 1:
+        inspection.fault("jars", jars, "1 or more")
+    inspection.finish()
+    assert brief.jar is not None
+    if jars is None:
+        made = brief.batch if batch is None else batch
+        jars = math.floor(made / brief.jar * (1 + GRAIN))
+        if jars < 1:
+            inspection.fault("batch", f"{made:g} kg", f"enough to fill a jar of {1000 * brief.jar:g} g")
+            inspection.finish()
+    else:
+        made = jars * brief.jar
+    weighed = made / (1 - costs.loss)
+    over = max(0.0, made - jars * brief.jar)
+    return _Run(jars, brief.jar, weighed, over, 1 if costs.vessel is None else _whole(weighed / costs.vessel))
+
+
+def _whole(ratio: float) -> int:
+    """The least whole number that is not below a ratio, rounding apart."""
+    return max(0, math.ceil(ratio * (1 - GRAIN)))
+
+
+# -- ingredients -------------------------------------------------------------------------------------------------------
+
+
+def _landed(item: Ingredient, currency: str, costs: Costs, offers: Sequence[Offer]) -> Landed:
+    own = [offer for offer in offers if offer.ingredient == item.name and offer.currency == currency]
+    if own:
+        best = min(own, key=lambda offer: (-offer.date.toordinal(), (offer.price + offer.shipping) / offer.pack))
+        per_kg = (best.price + best.shipping) / best.pack
+        return Landed(item.name, per_kg, best.pack, best.price, best.shipping, best.supplier, best.date)
+    price, pack = item.value("price"), item.value("pack price")
+    if price is None or price.unit != f"{currency}/kg":
+        return Landed(item.name, None)
+    if pack is None or pack.unit != currency or price.figure == 0:
+        if item.name in costs.shipping:  # the shipping of a pack of unknown size says nothing of a kg
+            return Landed(item.name, None, unpacked=True)
+        return Landed(item.name, price.figure * (1 + costs.shipping_share))
+    shipping = costs.shipping.get(item.name, pack.figure * costs.shipping_share)
+    kg = pack.figure / price.figure  # the own table weighs a pack by volume through its density
+    return Landed(item.name, (pack.figure + shipping) / kg, kg, pack.figure, shipping)
+
+
+def _lines(
+    formula: Formula, landed: dict[str, Landed], run: _Run, shelf: Mapping[str, float] | None
+) -> Iterator[IngredientCost]:
+    """One line per ingredient: the same in two phases is bought once."""
+    for item in {line.ingredient.name: line.ingredient for line in formula.lines}.values():
+        price, share = landed[item.name], formula.fraction(item.name)
+        need, stock = share * run.weighed, _stock(item, shelf)
+        packs = _packs(max(0.0, need - (stock or 0.0)), price.pack)
+        spent = None if price.per_kg is None else share * run.jar * price.per_kg
+        weighed = None if price.per_kg is None else need * price.per_kg / run.jars
+        yield IngredientCost(
+            ingredient=item.name,
+            percent=100 * share,
+            grams=1000 * share * run.jar,
+            landed=price,
+            cost=spent,
+            lost=None if weighed is None or spent is None else weighed - spent,
+            need=need,
+            stock=stock,
+            packs=packs,
+            cash=_cash(packs, price.pack_landed),
+        )
+
+
+def _stock(item: Ingredient, shelf: Mapping[str, float] | None) -> float | None:
+    """Kg on the shelf: by the records where they are given, else by the own table."""
+    if shelf is not None:
+        return shelf.get(item.name, 0.0)
+    own = item.value("stock")
+    return own.figure if own else None
+
+
+def _packs(missing: float, pack: float | None) -> int | None:
+    """Whole packs that hold what is missing, kg; None where it is not known how much one holds."""
+    if missing <= 1e-6:  # kg; a milligram is no reason to buy
+        return 0
+    return None if pack is None else _whole(missing / pack)
+
+
+def _cash(packs: int | None, pack: float | None) -> float | None:
+    return 0.0 if packs == 0 else None if packs is None or pack is None else packs * pack
+
+
+# -- parts -------------------------------------------------------------------------------------------------------------
+
+
+def _parts(lines: Sequence[IngredientCost], costs: Costs, run: _Run) -> Iterator[Part]:
+    for line in lines:
+        yield Part("ingredients", line.ingredient, line.cost)
+    yield from _lost(_sum([line.lost for line in lines]), costs, run)
+    for name, price in costs.packaging.items():
+        yield Part("packaging", name, price)
+    for step in costs.steps:
+        minutes = run.batches * step.batch / run.jars + step.jar
+        yield Part("labour", step.name, minutes / 60 * costs.wage)
+    yield Part("overhead", f"{costs.month:g} over {costs.units:g} units of the month", costs.month / costs.units)
+    for once in costs.one_offs:
+        yield Part("paid once", once.name, once.cost / once.units)
+
+
+def _lost(spent: float | None, costs: Costs, run: _Run) -> Iterator[Part]:
+    """What ingredients that reach no jar have cost: lost on the way, and what comes out but fills no jar."""
+    over = run.over / (run.over + costs.loss * run.weighed) if run.over > GRAIN else 0.0
+    yield Part("process loss", "lost on the way", None if spent is None else (1 - over) * spent)
+    if over:
+        yield Part("process loss", "left over, fills no jar", None if spent is None else over * spent)
+
+
+def _group(parts: Sequence[Part], *groups: str) -> float:
+    return math.fsum(part.cost or 0.0 for part in parts if part.group in groups)
+
+
+# -- prices ------------------------------------------------------------------------------------------------------------
+
+
+def _sales(full: float, costs: Costs, run: _Run, price: float | None) -> Iterator[Sale]:
+    retail = full * costs.wholesale * costs.retail if price is None else price
+    ladder = {"wholesale": retail / costs.retail, "retail": retail}
+    for channel in costs.channels:
+        asked = channel.price if price is None and channel.price else ladder[channel.step]
+        yield _sale(channel, asked, full, costs, run)
+
+
+def _sale(channel: Channel, price: float, full: float, costs: Costs, run: _Run) -> Sale:
+    takings = price * (1 - channel.discount)
+    fees = takings * channel.fee + channel.each
+    margin = takings - fees - full
+    batch_work = math.fsum(step.batch for step in costs.steps) / 60 * costs.wage
+    each_batch = run.batches * batch_work / run.jars
+    once = math.fsum(each.cost / each.units for each in costs.one_offs)
+    once_all = math.fsum(each.cost for each in costs.one_offs)
+    least = _pays_after(batch_work, margin + each_batch)
+    most = None if costs.vessel is None else math.floor(costs.vessel * run.jars / run.weighed * (1 + GRAIN))
+    return Sale(
+        channel=channel.name,
+        price=price,
+        takings=takings,
+        fees=fees,
+        margin=margin,
+        margin_share=margin / takings if takings else None,
+        least_price=(full + channel.each) / ((1 - channel.fee) * (1 - channel.discount)),
+        least_jars=None if least is None or (most is not None and least > most) else max(1, least),
+        repaid_after=_pays_after(once_all, margin + once),
+        month_jars=_pays_after(costs.month, margin + costs.month / costs.units),
+    )
+
+
+def _pays_after(fixed: float, each: float) -> int | None:
+    """How many units earn a fixed cost; None if they never do."""
+    return _whole(fixed / each) if each > 0 else None
+
+
+# -- what would change it ----------------------------------------------------------------------------------------------
+
+
+def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: float) -> Sequence[Sensitivity]:
+    """Every price raised alone, the largest change first."""
+    moved = {line.ingredient: (line.cost or 0.0) + (line.lost or 0.0) for line in lines}
+    moved |= {f"{group}, all of it": _group(parts, group) for group in ("packaging", "overhead")}
+    moved["wage"] = _group(parts, "labour")
+    found = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
+    return sorted(found, key=lambda each: (-each.change, each.what))
+
+
+def _reach(
+    brief: Brief, costs: Costs, offers: Sequence[Offer], lines: Sequence[IngredientCost], full: float, run: _Run
+) -> Reach:
+    """The share a formula can move, and what the brief's cheapest one would save."""
+    own = math.fsum((line.cost or 0.0) + (line.lost or 0.0) for line in lines)
+    share = own / full if full else 0.0
+    landed = {item.name: _landed(item, brief.currency, costs, offers) for item in brief.mix.ingredients}
+    unpriced = [name for name, price in landed.items() if price.per_kg is None]
+    if unpriced:
+        return Reach(share, None, None, None, f"no landed price is known of the candidates {', '.join(unpriced)}")
+    items = tuple(_at(item, landed[item.name], brief.currency) for item in brief.mix.ingredients)
+    priced = replace(brief, mix=replace(brief.mix, ingredients=items), goal=Goal("lowest", cost(brief.currency)))
+    found = design(priced)
+    if not isinstance(found, Designed):
+        return Reach(share, None, None, None, "no formula meets the brief" if found.decided else found.reason)
+    own_items = {item.name: item for item in brief.mix.ingredients}
+    own_lines = (replace(line, ingredient=own_items[line.ingredient.name]) for line in found.report.formula.lines)
+    cheapest = Formula("the brief's cheapest", tuple(own_lines))
+    new = math.fsum(
+        line.fraction * (landed[line.ingredient.name].per_kg or 0.0) * run.weighed / run.jars for line in cheapest.lines
+    )
+    return Reach(share, cheapest, full - own + new, own - new)
+
+
+def _at(item: Ingredient, landed: Landed, currency: str) -> Ingredient:
+    """The ingredient with its landed price for the price it has."""
+    price = Value(None, landed.per_kg, None, f"{currency}/kg", "cost sheet", Evidence.OWN)
+    return replace(item, values={**item.values, ("price", None): price})
+
+
+# -- what has to be said -----------------------------------------------------------------------------------------------
+
+
+def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Costs) -> Iterator[str]:
+    unpacked = [line.ingredient for line in lines if line.landed.unpacked]
+    if unpacked:
+        yield f"{UNPACKED[0].upper()}{UNPACKED[1:]} {', '.join(unpacked)}: enter its pack and pack price."
+    unpriced = [line.ingredient for line in lines if line.landed.per_kg is None and not line.landed.unpacked]
+    if unpriced:
+        yield f"No price in {brief.currency} for {', '.join(unpriced)}: what depends on it is not known, not zero."
+    uncounted = [line.ingredient for line in lines if line.stock is None]
+    if uncounted:
+        yield f"Stock is not known of {', '.join(uncounted)}: nothing is counted on."
+    packless = [line.ingredient for line in lines if line.landed.per_kg is not None and line.packs is None]
+    if packless:
+        yield f"No pack size for {', '.join(packless)}: what has to be bought is not known."
+    if run.batches > 1 and costs.vessel is not None:
+        yield f"{run.weighed:.2f} kg do not fit the vessel of {costs.vessel:g} kg: made in {run.batches} batches."
+    yield (
+        f"Counted: {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss. What the making fills "
+        "beyond the net mass, and jars kept back, are not asked here; the batch sheet weighs by them."
+    )
+    if run.over > GRAIN:
+        yield f"{1000 * run.over:.0f} g are left that fill no jar; their ingredients are paid and stand with the loss."
+    if costs.shipping_share == 0 and not costs.shipping and all(not line.landed.shipping for line in lines):
+        yield "No ingredient bears any shipping: see whether that is so, it is often a tenth or more of the price."

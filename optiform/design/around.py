@@ -1,0 +1,161 @@
+"""Holding a formula: what customers notice of the one sold today, kept within tolerances."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+
+from optiform.brief.brief import Brief, Limit, Range
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Ingredient
+from optiform.program.tolerances import LEAST_GROUP
+from optiform.properties.base import Mix, fractions
+from optiform.properties.registry import find_property
+from optiform.properties.solubility import OutOfRange
+from optiform.reading.faults import BadInput, Fault
+from optiform.review.measures import measure
+
+#: What customers notice and how far it may move, in the property's own unit. Common practice, no source: about what a
+#: hand and a spoon can tell. A maker's own tolerances replace these by name.
+NOTICED: Mapping[str, float] = MappingProxyType(
+    {
+        "solid fat at 10 degC": 5.0,
+        "solid fat at 20 degC": 4.0,
+        "solid fat at 30 degC": 3.0,
+        "solid fat at 35 degC": 2.0,
+        "structuring solids at 20 degC": 1.0,
+        "structuring solids at 35 degC": 0.7,
+        "undissolved grains at 20 degC": 1.5,
+        "active surfactant": 0.3,
+        "humectant active": 1.0,
+        "emulsifier per 100 of oil phase": 2.5,
+        "oil phase": 1.5,
+        "share of butter": 1.5,
+        "share of oil": 1.5,
+        "share of ester": 1.0,
+        "saturated share": 10.0,
+        "monounsaturated share": 12.0,
+        "polyunsaturated share": 10.0,
+    }
+)
+
+
+@dataclass(frozen=True)
+class Held:
+    """One property held near its value today."""
+
+    name: str
+    value: float
+    tolerance: float
+
+
+def today_of(brief: Brief) -> Formula:
+    """The brief's reference formula.
+
+    Raises:
+        BadInput: when the brief has none, this job starts from one; when a limit's model does not cover it.
+    """
+    if brief.reference is None:
+        raise BadInput(
+            [Fault(brief.title, "reference", "nothing", "a formula file: this job starts from the one made today")]
+        )
+    faults = [*_not_covered(brief, brief.reference)]
+    if faults:
+        raise BadInput(faults)
+    return brief.reference
+
+
+def _not_covered(brief: Brief, today: Formula) -> Iterator[Fault]:
+    for limit in brief.limits:
+        try:
+            limit.property.terms(Mix.of(today), fractions(today))
+        except OutOfRange as error:
+            yield Fault(brief.title, f"[limits] {limit.property.name}", f"today's formula {today.name}", str(error))
+
+
+def held(brief: Brief, tolerances: Mapping[str, float] = NOTICED) -> tuple[Held, ...]:
+    """The properties of today's formula that are held: those that it has and whose figures are known."""
+    return tuple(_held(today_of(brief), brief.currency, tolerances))
+
+
+def _held(formula: Formula, currency: str, tolerances: Mapping[str, float]) -> Iterator[Held]:
+    mix, x = Mix.of(formula), fractions(formula)
+    for name, tolerance in tolerances.items():
+        wanted = find_property(name, currency)
+        value = measure(wanted, mix, x).value
+        if value is not None and value > 0 and float(wanted.terms(mix, x).denominator @ x) >= LEAST_GROUP:
+            yield Held(name, value, tolerance)
+
+
+def holding(brief: Brief, kept: tuple[Held, ...]) -> Brief:
+    """The brief with its own limits and, for what is held, limits around today's value.
+
+    Where the brief limits the same property, the brief's own limit stands instead: the maker has said what matters.
+    A candidate without a figure for what is held cannot be judged and is left out, with the reason.
+
+    Raises:
+        BadInput: when the brief insists on such a candidate.
+    """
+    named = {limit.property.name for limit in brief.limits}
+    more = [
+        Limit(
+            find_property(each.name, brief.currency), max(0.0, each.value - each.tolerance), each.value + each.tolerance
+        )
+        for each in kept
+        if each.name not in named
+    ]
+    return replace(_judged(brief, more), limits=(*brief.limits, *more))
+
+
+def _judged(brief: Brief, limits: Sequence[Limit]) -> Brief:
+    """The brief with only the candidates that have every figure these limits need."""
+    none = np.zeros(len(brief.mix.ingredients))
+    gaps = {limit.property.name: limit.property.terms(brief.mix, none).missing > 0 for limit in limits}
+    lacking = {
+        item.name: ", ".join(name for name, missing in gaps.items() if missing[j])
+        for j, item in enumerate(brief.mix.ingredients)
+        if any(missing[j] for missing in gaps.values())
+    }
+    insisted = [item.name for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True) if span.low > 0]
+    faults = [
+        Fault(brief.title, f"[lines] {name}", f"no figure for {lacking[name]}", "the figure in an own file")
+        for name in insisted
+        if name in lacking
+    ]
+    if faults:
+        raise BadInput(faults)
+    kept = only(brief, frozenset(item.name for item in brief.mix.ingredients) - set(lacking))
+    more = tuple((name, f"no figure for {what}") for name, what in lacking.items())
+    return replace(kept, left_out=(*brief.left_out, *more))
+
+
+def with_lines_of(brief: Brief, formula: Formula) -> Brief:
+    """The brief with every ingredient of a formula among its candidates, in the formula's phases.
+
+    A line that is no candidate (sold out, excluded) may stay or go down, not up.
+    """
+    known = {item.name: j for j, item in enumerate(brief.mix.ingredients)}
+    phases = {line.ingredient.name: line.phase for line in formula.lines}
+    more = [line for line in formula.lines if line.ingredient.name not in known]
+    mix = Mix(
+        (*brief.mix.ingredients, *(line.ingredient for line in more)),
+        (
+            *(phases.get(item.name, at) for item, at in zip(brief.mix.ingredients, brief.mix.phases, strict=True)),
+            *(line.phase for line in more),
+        ),
+    )
+    return replace(brief, mix=mix, ranges=(*brief.ranges, *(Range(0.0, line.fraction, "brief") for line in more)))
+
+
+def only(brief: Brief, names: frozenset[str]) -> Brief:
+    """The brief with only these of its candidates."""
+    kept = [j for j, item in enumerate(brief.mix.ingredients) if item.name in names]
+    mix = Mix(tuple(brief.mix.ingredients[j] for j in kept), tuple(brief.mix.phases[j] for j in kept))
+    return replace(brief, mix=mix, ranges=tuple(brief.ranges[j] for j in kept))
+
+
+def balance_of(formula: Formula) -> Ingredient:
+    """The line that makes up 100 % when others change: the water, else the largest line."""
+    water = [line for line in formula.lines if line.ingredient.functions[0] == "water"]
+    return max(water or formula.lines, key=lambda line: line.fraction).ingredient

@@ -1,0 +1,305 @@
+"""Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from optiform.brief.brief import Brief, Goal
+from optiform.design.answer import Report
+from optiform.design.around import NOTICED, Held, balance_of, held, holding, only, today_of
+from optiform.design.design import formula_of, setting_of
+from optiform.ingredients.formula import Formula
+from optiform.program.build import Demand, Requirements, Way, frame, program_at, requirements
+from optiform.program.certificate import Certificate
+from optiform.program.integer import WholeSolution, solve_whole
+from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.prices import Pricer
+from optiform.program.solver import SolverName
+from optiform.program.ways import DeadEnd, Looked, best_way
+from optiform.properties.base import Mix
+from optiform.properties.cost import cost
+from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.review.report import report
+
+MOST_ROUNDS = 6
+UNMOVED = 1e-9  # mass fraction: a line pinned this near to today's amount has no switch
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Move:
+    """One line that changes, in % of the whole."""
+
+    ingredient: str
+    before: float
+    after: float
+
+    @property
+    def points(self) -> float:
+        """The change in percentage points."""
+        return self.after - self.before
+
+
+@dataclass(frozen=True)
+class Rung:
+    """The cheapest formula that changes at most this many lines, the balance line not counted.
+
+    Attributes:
+        lines: how many lines change.
+        saving: per kg, in the brief's currency; `saving_per_jar` likewise where the brief has a jar.
+        moves: what changes, the largest change first; the balance line is among them.
+        stops: the demands that keep it from going further, dearest first.
+        gap: proven distance from the best for this many lines, relative.
+    """
+
+    lines: int
+    report: Report
+    cost: float
+    saving: float
+    saving_per_jar: float | None
+    moves: tuple[Move, ...]
+    stops: tuple[Demand, ...]
+    certificate: Certificate
+    gap: float
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """From one line changed to as many as help. `note` says why it ends where it does.
+
+    Not `decided`: for some number of lines it is not known whether there is more to save.
+    """
+
+    brief: Brief
+    today: Report
+    cost: float
+    balance: str
+    held: tuple[Held, ...]
+    rungs: tuple[Rung, ...]
+    note: str
+    decided: bool = True
+
+
+def cheaper(
+    brief: Brief,
+    tolerances: Mapping[str, float] = NOTICED,
+    least_saving: float = 0.0,
+    most_change: float = 1.0,
+    new_ingredients: bool = True,
+    solver: SolverName = "highs",
+    progress: Progress | None = None,
+) -> Ladder:
+    """A ladder of cheaper formulas, each changing one line more than the one before.
+
+    The brief's own limits and law hold; everything in `tolerances` stays near today's value.
+
+    Args:
+        brief: with a reference formula and prices; its goal is not used.
+        tolerances: how far each noticed property may move, in its unit.
+        least_saving: a rung that saves less than this per kg over the one before is not made.
+        most_change: how far one line may change, mass fraction; the balance line is free.
+        new_ingredients: whether candidates outside today's formula may enter (an assessed list stays closed if not).
+        solver: see `program.solver`.
+        progress: called with the number of lines just tried and the most there can be.
+
+    Raises:
+        BadInput: without a reference formula, or when a line of it has no price.
+    """
+    today = today_of(brief)
+    closed = brief if new_ingredients else only(brief, frozenset(line.ingredient.name for line in today.lines))
+    kept = held(brief, tolerances)
+    wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
+    before = _price(today, brief.currency)
+    balance = balance_of(today).name
+    ladder = _Ladder(wanted, today, requirements(wanted), balance, most_change, solver)
+    undecided: dict[int, str] = {}
+    climb = _climb(ladder, before, max(least_saving, 1e-6), progress, undecided)
+    rungs = tuple(ladder.rung(lines, found, before, brief) for lines, found in climb)
+    note = _ending(bool(rungs), least_saving, brief.currency, undecided)
+    told = replace(brief, left_out=wanted.left_out)
+    return Ladder(told, report(today, setting_of(brief)), before, balance, kept, rungs, note, not undecided)
+
+
+def _climb(
+    ladder: "_Ladder", spent: float, worth: float, progress: Progress | None, undecided: dict[int, str]
+) -> Iterator[tuple[int, "_Step"]]:
+    """Each number of lines that saves `worth` over the rung before.
+
+    One line more may save nothing where two more together do, so it goes on until the free answer is that near. A
+    number of lines whose answers do not come to rest is passed over and noted in `undecided`, with the reason.
+    """
+    most = len(ladder.brief.mix.ingredients)
+    free, restless = ladder.solve(most)
+    floor = free.whole.value if free is not None and not restless else -np.inf
+    for lines in range(1, most):
+        if spent - floor < worth:
+            return
+        found, restless = ladder.solve(lines)
+        if restless:
+            undecided[lines] = restless
+        if progress is not None:
+            progress(lines, most - 1)
+        if found is not None and spent - found.whole.value >= worth:
+            yield lines, found
+            spent = found.whole.value
+
+
+def _ending(climbed: bool, least_saving: float, currency: str, undecided: Mapping[int, str]) -> str:
+    if undecided:
+        lines = ", ".join(map(str, undecided))
+        why = "; ".join(dict.fromkeys(undecided.values()))
+        return f"not decided whether there is more to save with this many lines changed: {lines} ({why})"
+    if not climbed:
+        return "nothing on the shelf makes it cheaper in these limits"
+    if least_saving > 0:
+        return f"all further lines together save less than {least_saving:g} {currency}/kg"
+    return "no further line saves anything"
+
+
+def smallest_move(brief: Brief) -> float:
+    """The least a changed line changes, mass fraction: what one step of the scale is of the batch."""
+    return max(1e-5, brief.step / (1000 * brief.batch))
+
+
+def _price(formula: Formula, currency: str) -> float:
+    value = cost(currency).of(formula)
+    if value is None:
+        lacking = [line.ingredient.name for line in formula.lines if line.ingredient.value("price") is None]
+        raise BadInput(
+            [Fault("own file", "price", f"none in {currency}/kg for {', '.join(lacking)}", "a price for every line")]
+        )
+    return value
+
+
+def _near(mix: Mix, formula: Formula) -> Vector:
+    return np.array([formula.fraction(item.name) for item in mix.ingredients])
+
+
+@dataclass(frozen=True)
+class _Step:
+    """A solved number of lines, with the way its limits are kept and the program of its fractions alone."""
+
+    whole: WholeSolution
+    way: Way
+    base: Program
+
+
+@dataclass(frozen=True)
+class _Ladder:
+    """One brief around one formula, solved for any number of changing lines."""
+
+    brief: Brief
+    today: Formula
+    needed: Requirements
+    balance: str
+    most_change: float
+    solver: SolverName
+
+    def solve(self, lines: int) -> tuple[_Step | None, str]:
+        """The best for so many lines, over all ways to keep the limits; and why it is not known, where it is not."""
+        try:
+            sought = best_way(self.needed, lambda way: self._look(way, lines))
+        except Unsettled as unsettled:
+            return None, str(unsettled)
+        return (sought.best[1] if sought.best else None), sought.restless
+
+    def _look(self, way: Way, lines: int) -> Looked[_Step] | DeadEnd[None]:
+        """The best that keeps limits in one way; those that bend are taken anew at each answer until one keeps them."""
+        at = _near(self.brief.mix, self.today)
+        bending = [demand for demand in way if demand.bends]
+        for _ in range(MOST_ROUNDS):
+            base = self.base(way, at)
+            found = solve_whole(self._switched(base, lines), self.solver)
+            if found is None and bending and solve_whole(self._switched(self.base(way, at, bent=False), lines)):
+                break  # near here nothing fits, which says nothing of elsewhere
+            if found is None:
+                return DeadEnd(None)
+            at = found.x[: len(at)]
+            if all(demand.met(at) for demand in bending):
+                bound = -np.inf if bending else found.bound
+                return Looked(_Step(found, way, base), at, found.value, bound)
+        raise Unsettled(_restless(bending))
+
+    def _switched(self, base: Program, lines: int) -> Program:
+        """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
+
+        A line that changes moves by at least one step of the scale (or to nothing) and at most `most_change`.
+        """
+        names = [f"{base.columns[j]} {way}" for way in ("up", "down") for j in self._free]
+        none = np.zeros(len(names))
+        wide = base.widened(names, none, none, np.ones(len(names)), whole=True)
+        return wide.with_rows([*wide.rows, *self._switches(len(base.columns), len(wide.columns), lines)])
+
+    def base(self, way: Way, at: Vector, bent: bool = True) -> Program:
+        """The fractions alone, any of them free to change; rows near the fractions `at`, those that bend if `bent`."""
+        mix = self.brief.mix
+        prices = cost(self.brief.currency).terms(mix, np.zeros(len(at))).numerator
+        return program_at(frame(self.brief, prices), way, at, bent)
+
+    @cached_property
+    def _free(self) -> list[int]:
+        """Lines with switches: neither the balance nor pinned where they are."""
+        lines = zip(self.brief.mix.ingredients, self.brief.ranges, _near(self.brief.mix, self.today), strict=True)
+        pinned = [span.pinned and abs(span.low - r) < UNMOVED for _, span, r in lines]
+        return [j for j, item in enumerate(self.brief.mix.ingredients) if item.name != self.balance and not pinned[j]]
+
+    def _switches(self, count: int, width: int, lines: int) -> Iterator[Row]:
+        """Rows that tie each fraction to its switches: r - down D <= x <= r + up U, and least moves."""
+        before, free, least = _near(self.brief.mix, self.today), self._free, smallest_move(self.brief)
+        for k, j in enumerate(free):
+            up, down, r = count + k, count + len(free) + k, float(before[j])
+            name = self.brief.mix.ingredients[j].name
+            most_up, most_down = min(self.most_change, 1 - r), min(self.most_change, r)
+            least_up, least_down = min(least, most_up), min(least, most_down)
+            yield Row.of(f"{name} up", width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r)
+            yield Row.of(f"{name} down", width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r)
+            yield Row.of(f"{name} one way", width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0)
+        switches = {count + k: 1.0 for k in range(2 * len(free))}
+        yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines))
+
+    def rung(self, lines: int, step: _Step, before: float, brief: Brief) -> Rung:
+        found = step.whole
+        x = found.x[: len(self.brief.mix.ingredients)]
+        saving = before - found.value
+        return Rung(
+            lines=lines,
+            report=report(formula_of(self.brief, x, f"{lines} changed"), setting_of(brief)),
+            cost=found.value,
+            saving=saving,
+            saving_per_jar=saving * brief.jar if brief.jar else None,
+            moves=tuple(self._moves(x)),
+            stops=tuple(self._stops(step)),
+            certificate=found.certificate,
+            gap=found.gap,
+        )
+
+    def _moves(self, x: Vector) -> list[Move]:
+        names = [item.name for item in self.brief.mix.ingredients]
+        after = dict(zip(names, 100 * x, strict=True))
+        gone = [line.ingredient.name for line in self.today.lines if line.ingredient.name not in after]
+        moves = [Move(name, 100 * self.today.fraction(name), float(after.get(name, 0.0))) for name in [*names, *gone]]
+        return sorted((move for move in moves if abs(move.points) > 1e-4), key=lambda move: -abs(move.points))
+
+    def _stops(self, step: _Step) -> list[Demand]:
+        """What binds, with the changing lines as found, by what one unit looser would save."""
+        count, whole = len(self.brief.mix.ingredients), step.whole.x
+        x, before = whole[:count], _near(self.brief.mix, self.today)
+        up, down = (np.zeros(count) for _ in range(2))
+        up[self._free], down[self._free] = np.split(whole[count:], 2)
+        low, high = np.maximum(0, before - down * self.most_change), np.minimum(1, before + up * self.most_change)
+        balance = np.array([item.name == self.balance for item in self.brief.mix.ingredients])
+        low, high = np.where(balance, 0.0, np.minimum(low, x)), np.where(balance, 1.0, np.maximum(high, x))
+        base = step.base.with_bounds(low, high)
+        pricer = Pricer(base)
+        priced = []
+        for index, row in enumerate(base.rows):
+            tight = abs(float(row.coefficients @ x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
+            if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
+                priced.append((price, step.way[row.key]))
+        return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]
+
+
+def _restless(bending: Sequence[Demand]) -> str:
+    return f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}"

@@ -1,0 +1,116 @@
+"""Why nothing fits a brief that can be kept in several ways, or whose limits bend; and the repairs that are tried.
+
+Each dead end has a conflict of its own. What is told is one set of the brief's demands that cannot hold together in any
+way and of which none can be left out: found by leaving out each in turn and searching again.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.design.answer import Change, Impossible
+from optiform.program.build import Demand, Requirements, Way
+from optiform.program.certificate import NotCertified
+from optiform.program.conflict import Conflict, explain, proof
+from optiform.program.search import NothingFits
+from optiform.program.solver import SolverName
+from optiform.program.ways import best_way, searched
+from optiform.reading.faults import Unsettled
+
+Element = tuple[str, str, str, float]
+End = tuple[Way, NothingFits]
+FEW_STARTS = 4  # of a search that only asks whether there is anything
+EXPLAINED = 6  # dead ends whose repairs are tried, those nearest to fitting
+
+
+def impossible(brief: Brief, needed: Requirements, ends: Sequence[End], solver: SolverName = "highs") -> Impossible:
+    """The conflict of a brief that nothing fits in any way, with the repairs that were tried and work.
+
+    Args:
+        brief: for its candidates and its goal.
+        needed: what it asks for.
+        ends: where every way to keep it ends, with the program that says so.
+        solver: see `program.solver`.
+
+    Raises:
+        NotCertified: when a proof does not stand up to recomputation.
+    """
+    proofs = [proof(nothing.program, solver) for _, nothing in ends]
+    nearest = [ends[k] for k in np.argsort([breach.total for breach, _ in proofs], kind="stable")[:EXPLAINED]]
+    explained = [(way, explain(nothing, way, solver)) for way, nothing in nearest]
+    proven = all(nothing.proven for _, nothing in ends)
+    if proven and len(ends) == 1:
+        clash: Sequence[Demand] = explained[0][1].demands
+    else:
+        clash = _shortest(brief, needed, explained, solver)
+    repairs = _repairs(brief, needed, explained, solver)
+    certificate = explained[0][1].certificate if proven else None
+    reason = "" if proven else "limits that bend were tried from several starts, which is no proof that nothing fits"
+    return Impossible(brief, tuple(clash), repairs, certificate, reason)
+
+
+def _element(demand: Demand) -> Element:
+    return demand.kind, demand.name, demand.side, demand.target
+
+
+def _shortest(
+    brief: Brief, needed: Requirements, explained: Sequence[tuple[Way, Conflict]], solver: SolverName
+) -> list[Demand]:
+    """A set of demands that cannot hold together in any way, and could without any one of them."""
+    every = {_element(demand): demand for demand in needed.demands}
+    core = {_element(demand): demand for _, conflict in explained for demand in conflict.demands}
+    core |= {key: demand for key, demand in every.items() if demand.bends}
+    if _possible(brief, needed, set(core), solver):
+        core = dict(every)
+    for key in list(core):
+        rest = set(core) - {key}
+        if not _possible(brief, needed, rest, solver):
+            del core[key]
+    return list(core.values())
+
+
+def _possible(brief: Brief, needed: Requirements, keys: set[Element], solver: SolverName) -> bool:
+    """Whether these demands can hold together in some way; a search that does not come to rest leaves it open."""
+    kept = needed.each(lambda demand: demand if _element(demand) in keys else None)
+    try:
+        sought = best_way(kept, lambda way: searched(brief, way, solver, starts=FEW_STARTS))
+    except Unsettled:
+        return True
+    except NotCertified:
+        return False
+    return sought.best is not None or bool(sought.restless)
+
+
+def _repairs(
+    brief: Brief, needed: Requirements, explained: Sequence[tuple[Way, Conflict]], solver: SolverName
+) -> tuple[tuple[Change, ...], ...]:
+    """Repairs of any way that make some way possible, tried and not assumed; of several for one demand the least."""
+    found: dict[tuple[tuple[str, str, str], ...], tuple[Change, ...]] = {}
+    for way, conflict in explained:
+        for repair in conflict.repairs:
+            changes = tuple(Change(way[key], max(target, way[key].floor)) for key, target in repair.changes)
+            same = tuple((c.demand.kind, c.demand.name, c.demand.side) for c in changes)
+            if same in found and _size(found[same]) <= _size(changes):
+                continue
+            if _works(brief, needed, changes, solver):
+                found[same] = changes
+    return tuple(sorted(found.values(), key=len))
+
+
+def _size(changes: Sequence[Change]) -> float:
+    return sum(abs(change.target - change.demand.target) / max(1.0, abs(change.demand.target)) for change in changes)
+
+
+def _moved(demand: Demand, target: float) -> Demand | None:
+    """The demand with another target; nothing where no formula has less."""
+    return None if demand.side == "low" and target <= demand.floor else demand.moved(target)
+
+
+def _works(brief: Brief, needed: Requirements, changes: Sequence[Change], solver: SolverName) -> bool:
+    targets = {_element(change.demand): change.target for change in changes}
+    moved = needed.each(lambda demand: _moved(demand, targets.get(_element(demand), demand.target)))
+    try:
+        return best_way(moved, lambda way: searched(brief, way, solver)).best is not None
+    except (Unsettled, NotCertified):
+        return False

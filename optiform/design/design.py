@@ -1,0 +1,187 @@
+"""From a brief to the best formula that meets it, why it is that one, and the proof.
+
+`best` finds the formula, `explained` says why; a page shows the first while the second is being worked out.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.design.answer import Binding, Designed, Entry, Impossible
+from optiform.design.conflicts import impossible
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import PHASES
+from optiform.program.build import Demand, requirements
+from optiform.program.certificate import Certificate, certify_optimal
+from optiform.program.prices import Pricer, Segment
+from optiform.program.search import Found
+from optiform.program.solver import SolverName, solve
+from optiform.program.ties import optimal_pair
+from optiform.program.tolerances import UNUSED
+from optiform.program.ways import best_way, searched
+from optiform.properties.base import Vector
+from optiform.reading.faults import Unsettled
+from optiform.reading.units import one_of
+from optiform.review.measures import Setting
+from optiform.review.report import report
+
+FREE = 1e-9  # objective per unit below which a limit costs nothing
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on."""
+
+    brief: Brief
+    formula: Formula
+    tie: Formula | None
+    certificate: Certificate
+    x: Vector
+    asked: Sequence[Demand]
+    found: Found
+
+
+def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
+    """The best formula for a brief and why it is that one, or why there is none.
+
+    Raises:
+        NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
+    """
+    found = best(brief, solver)
+    return found if isinstance(found, Impossible) else explained(found)
+
+
+def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
+    """The best formula for a brief, or why there is none.
+
+    Raises:
+        NotCertified: as in `design`.
+    """
+    needed = requirements(brief)
+    try:
+        sought = best_way(needed, lambda way: searched(brief, way, solver))
+    except Unsettled as unsettled:
+        return Impossible(brief, (), (), None, str(unsettled), decided=False)
+    if sought.best is not None:
+        return _best(brief, *sought.best, solver)
+    if sought.restless:
+        return Impossible(brief, (), (), None, sought.restless, decided=False)
+    return impossible(brief, needed, sought.ends, solver)
+
+
+def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best:
+    x, other = _agreed(found, asked, solver)
+    certificate = certify_optimal(found.program, _point(found, x), found.y)
+    if not certificate.holds:
+        x, other, certificate = found.x, None, found.certificate
+    tie = formula_of(brief, other, "as good") if other is not None else None
+    return Best(brief, formula_of(brief, x, "answer"), tie, certificate, x, asked, found)
+
+
+def explained(answer: Best) -> Designed:
+    """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
+    brief, found = answer.brief, answer.found
+    pricer = Pricer(found.program)
+    return Designed(
+        brief=brief,
+        report=report(answer.formula, setting_of(brief)),
+        objective=found.value,
+        program=found.program,
+        binding=tuple(_bindings(brief, answer.asked, found, pricer)) if found.scale > 0 else (),
+        entries=tuple(_entries(brief, answer.x, pricer)),
+        tie=answer.tie,
+        certificate=answer.certificate,
+        local=found.local,
+    )
+
+
+def setting_of(brief: Brief) -> Setting:
+    """What a formula of this brief is looked at for."""
+    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits)
+
+
+def formula_of(brief: Brief, x: Vector, name: str) -> Formula:
+    """The lines in use, phase by phase and largest first, rescaled over rounding so that they sum to one."""
+    mix = brief.mix
+    used = sorted(np.flatnonzero(x > UNUSED), key=lambda j: (PHASES.index(mix.phases[j]), -x[j]))
+    total = float(x[used].sum())
+    return Formula(name, tuple(Line(mix.ingredients[j], float(x[j]) / total, mix.phases[j]) for j in used))
+
+
+def _agreed(found: Found, asked: Sequence[Demand], solver: SolverName) -> tuple[Vector, Vector | None]:
+    """The optimum every solver agrees on, and another as good if there is one; both keep limits that bend."""
+    count = len(found.x)
+    first, other = optimal_pair(found.program, found.point, found.y, solver)
+    best, rival = first[:count], other[:count] if other is not None else None
+    bending = [demand for demand in asked if demand.bends]
+    if bending and not all(demand.met(best) for demand in bending):
+        best = found.x
+    if rival is not None and not all(demand.met(rival) for demand in bending):
+        rival = None
+    if rival is not None and np.abs(rival - best).max() <= 1e-5:
+        rival = None
+    return best, rival
+
+
+def _point(found: Found, best: Vector) -> Vector:
+    """The full point of the program: the fractions, and the helper columns that belong to them."""
+    helpers = len(found.point) - len(best)
+    if not helpers:
+        return best
+    fixed = found.program.with_bounds(
+        np.concatenate([best, found.program.low[len(best) :]]), np.concatenate([best, found.program.high[len(best) :]])
+    )
+    solved = solve(fixed)
+    return solved.x if solved.feasible else found.point
+
+
+# -- prices ------------------------------------------------------------------------------------------------------------
+
+
+def _bindings(brief: Brief, asked: Sequence[Demand], found: Found, pricer: Pricer) -> Iterator[Binding]:
+    unit = brief.goal.wanted.unit if brief.goal.wanted else "% moved"
+    for index, row in enumerate(found.program.rows):
+        if row.key is None or abs(float(row.coefficients @ found.point) - row.rhs) > 1e-6 * (1 + abs(row.rhs)):
+            continue
+        demand, looser = asked[row.key], pricer.looser(index)
+        price = abs(looser.price_at(0.0)) / found.scale
+        if price <= FREE:
+            continue
+        tighter = pricer.tighter(index)
+        start, end = _valid(demand.target, looser, tighter)
+        yield Binding(
+            demand=demand,
+            price=price,
+            price_unit=f"{unit} per {one_of(demand.unit)}",
+            valid_from=start,
+            valid_to=end,
+            tighter=abs(tighter.price_at(0.0)) / found.scale if tighter else None,
+        )
+
+
+def _valid(target: float, looser: Segment, tighter: Segment | None) -> tuple[float | None, float | None]:
+    """The targets between which the price holds: the looser side, and the tighter one where the price is the same."""
+    changes = [looser.start, looser.end, 0.0]
+    if tighter and abs(tighter.price_at(0.0) - looser.price_at(0.0)) <= 1e-7 * (1 + abs(looser.price_at(0.0))):
+        changes += [tighter.start, tighter.end]
+    start, end = target + min(changes), target + max(changes)
+    return _shown(max(0.0, start) if target >= 0 else start), _shown(end)
+
+
+def _shown(target: float) -> float | None:
+    if not np.isfinite(target):
+        return None
+    return 0.0 if abs(target) < 1e-9 else target
+
+
+def _entries(brief: Brief, best: Vector, pricer: Pricer) -> Iterator[Entry]:
+    """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
+    by_cost = brief.goal.wanted is not None and brief.goal.wanted.name == "cost" and brief.goal.direction == "lowest"
+    for j in np.flatnonzero(best <= UNUSED):
+        item = brief.mix.ingredients[j]
+        price = item.value("price")
+        extra = pricer.entering(int(j)) if by_cost else None
+        below = price.figure - extra if price is not None and extra is not None else None
+        yield Entry(item.name, price.figure if price else None, below if below is not None and below > 0 else None)

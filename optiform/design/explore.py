@@ -1,0 +1,361 @@
+"""What a limit does to the goal from one target to another, and what else is nearly as good as the best."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.design.answer import Impossible
+from optiform.design.design import design, formula_of
+from optiform.ingredients.formula import Formula
+from optiform.program.build import OWN_KINDS, Demand, Requirements, frame, program_at, requirements
+from optiform.program.build import alternatives as alternatives_of
+from optiform.program.curve import Curve, per_group, residual, trade_off
+from optiform.program.linear import Program, Sense, Vector
+from optiform.program.search import Found, points_moved
+from optiform.program.solver import solve
+from optiform.program.spread import Spread, apart, distances, ranges
+from optiform.program.tolerances import LEAST_GROUP
+from optiform.program.ways import best_way, searched
+from optiform.properties.base import Property, Side, Terms
+from optiform.properties.registry import find_property
+from optiform.properties.solubility import OutOfRange
+from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.units import one_of
+
+Way = Literal["low", "high", "exactly"]
+MOST_OPTIONS = 5
+_LOCAL = "limits that bend were held as they are at the best formula: what is said here holds near it"
+_WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
+_SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
+_ONE_CASE = "one of the limits can be kept in more than one way; this is for the one that the best formula keeps"
+
+
+# -- one limit ---------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Targets between which the same ingredients and limits are in charge, and the price of one unit at both ends.
+
+    A price is the rise of the goal's value as the target rises by one, so it is negative where a larger target helps.
+    """
+
+    start: float
+    end: float
+    prices: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Corner:
+    """A target at which the curve bends or ends, the goal's best value there and a formula that reaches it."""
+
+    target: float
+    value: float
+    formula: Formula
+
+
+@dataclass(frozen=True)
+class Scale:
+    """How a point of the program is read: the goal's sign and shift, and whether it is a ratio's (see per_group)."""
+
+    count: int
+    sign: float
+    shift: float
+    ratio: bool
+
+    def fractions(self, point: Vector) -> Vector:
+        """The candidates' mass fractions at a point of the program."""
+        return point[: self.count] / point[-1] if self.ratio else point[: self.count]
+
+
+@dataclass(frozen=True)
+class TradeOff:
+    """The goal's best value against the target of one limit. Exact, see program/curve.py; no solver is kept.
+
+    Attributes:
+        words: what is asked, without the target.
+        unit: of the targets; `value_unit` that of the goal, `price_unit` that of the prices.
+        today: the brief's own target, None where it sets none.
+        fits: the least and greatest target asked for at which something fits; None where nothing does.
+        residual: the worst residual of the proofs along the curve.
+    """
+
+    brief: Brief
+    words: str
+    unit: str
+    value_unit: str
+    price_unit: str
+    today: float | None
+    asked: tuple[float, float]
+    fits: tuple[float, float] | None
+    stretches: tuple[Stretch, ...]
+    corners: tuple[Corner, ...]
+    residual: float
+    notes: tuple[str, ...]
+    curve: Curve
+    scale: Scale
+
+    def value_at(self, target: float) -> float:
+        """The goal's best value at a target.
+
+        Raises:
+            ValueError: where nothing fits, or outside what was asked for.
+        """
+        return self.scale.sign * self.curve.objective_at(target) + self.scale.shift
+
+
+def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | Impossible:
+    """The best the goal can be as one limit's target runs from `start` to `end`, and where nothing fits any more.
+
+    Args:
+        brief: whatever it asks on that side of that limit gives way to the moving target; the rest of it holds.
+        wanted: a property's or a candidate's name; the brief need not limit it.
+        way: `low` for at least, `high` for at most, `exactly` for both sides at once.
+        start: the lowest target, in the property's unit, for a candidate in %.
+        end: the highest target.
+
+    Raises:
+        BadInput: when the name is not known, the range is not one, or a candidate lacks a figure that it needs.
+        Unsettled: when limits that bend do not let the search come to rest, or a ratio is over what may be nothing.
+        NotCertified: when a proof does not check.
+    """
+    if not (np.isfinite([start, end]).all() and start <= end):
+        read = f"{start:g} to {end:g}"
+        raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
+    moving, extra = _moving(brief, wanted, way, end)
+    needed = requirements(brief)
+    today = [demand.target for demand in needed.demands if _gives_way(demand, moving, way)]
+    best = _best(brief, needed) or _best(brief, needed.each(lambda d: None if _gives_way(d, moving, way) else d))
+    if best is None:
+        return Impossible(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+    asked, found = best
+    demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
+    program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
+    curve = trade_off(program, row, start, end)
+    if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
+        raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
+    unit = brief.goal.wanted.unit if brief.goal.wanted else "% moved"
+    bends = any(demand.bends for demand in demands) or bool(brief.goal.wanted and brief.goal.wanted.bends)
+    return TradeOff(
+        brief=brief,
+        words=f"{moving.name} {_WAYS[way]}",
+        unit=moving.unit,
+        value_unit=unit,
+        price_unit=f"{unit} per {one_of(moving.unit)}",
+        today=today[0] if today and min(today) == max(today) else None,
+        asked=(start, end),
+        fits=curve.fits,
+        stretches=tuple(_stretches(curve, scale)),
+        corners=tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}")),
+        residual=residual(program, curve),
+        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
+        curve=curve,
+        scale=scale,
+    )
+
+
+def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], Found] | None:
+    """The way with the best answer, None where nothing fits."""
+    sought = best_way(needed, lambda way: searched(brief, way))
+    if sought.best is None and sought.restless:
+        raise Unsettled(sought.restless)
+    return sought.best
+
+
+def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand, tuple[Demand, ...]]:
+    """The demand that is to move, and what has to hold for its model to hold."""
+    side: Side = "high" if way == "high" else "low"
+    names = [item.name for item in brief.mix.ingredients]
+    if wanted in names:
+        single = Terms.exact(np.array([100.0 * (name == wanted) for name in names]))
+        return Demand(wanted, "%", side, target, "line", lambda x: single), ()
+    limited = _limited(brief, wanted)
+    options = alternatives_of(brief, limited, side, target)
+    if len(options) == 1 and options[0] and (limited.pieces is None or (len(options[0]) == 1 and way != "exactly")):
+        return options[0][0], options[0][1:]
+    bent = Demand(limited.name, limited.unit, side, target, "limit", lambda x: limited.terms(brief.mix, x), bends=True)
+    return bent, ()
+
+
+def _limited(brief: Brief, wanted: str) -> Property:
+    """The property of this name, if every candidate has the figures for it."""
+    place, names = f"explore {wanted}", [item.name for item in brief.mix.ingredients]
+    try:
+        found = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
+    except ValueError as error:
+        raise BadInput([Fault(brief.title, place, repr(wanted), str(error))]) from None
+    try:
+        lacking = found.terms(brief.mix, np.zeros(len(names))).missing
+    except OutOfRange as error:
+        raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
+    if lacking.any():
+        whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
+        expected = "the figure in an own file, or the ingredient under exclude"
+        raise BadInput([Fault(brief.title, place, f"no figure for {whose}", expected)])
+    return found
+
+
+def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
+    sides = ("low", "high") if way == "exactly" else (way,)
+    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice")
+
+
+def _program(brief: Brief, found: Found, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
+    """The linear program with the moving demand last of the demands, its row's number, and how to read it."""
+    count = len(found.x)
+    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    terms = brief.goal.wanted.terms(brief.mix, found.x) if brief.goal.wanted else None
+    ratio = terms is not None and not bool(np.all(terms.denominator == 1.0))
+    base = found.program.with_rows([row for row in found.program.rows if row.key is None])
+    if terms is not None:
+        base = frame(brief, sign * terms.numerator)
+    program = program_at(base, demands, found.x)
+    row = len(program.rows) - 1
+    last = replace(program.rows[row], sense=_SENSES[way])
+    program = program.with_rows([*program.rows[:row], last])
+    if terms is not None and ratio:
+        return per_group(program, terms.denominator, row), row, Scale(count, sign, 0.0, True)
+    shift = 0.0 if terms is not None else found.value - float(base.cost @ found.point)
+    return program, row, Scale(count, sign, shift, False)
+
+
+def _stretches(curve: Curve, scale: Scale) -> Iterator[Stretch]:
+    targets = [point.target for point in curve.points]
+    for (start, end), (first, last) in zip(pairwise(targets), curve.prices, strict=True):
+        yield Stretch(start, end, (scale.sign * first + 0.0, scale.sign * last + 0.0))  # no -0.0
+
+
+def _corners(brief: Brief, curve: Curve, scale: Scale, words: str) -> Iterator[Corner]:
+    for point in curve.points:
+        formula = formula_of(brief, scale.fractions(point.x), f"{words} {point.target:.6g}")
+        yield Corner(point.target, scale.sign * point.objective + scale.shift, formula)
+
+
+# -- nearly as good ----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Leeway:
+    """The least and the most of one candidate among all formulas that are good enough, and what the best has, in %."""
+
+    ingredient: str
+    low: float
+    best: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Option:
+    """A formula that is good enough: the goal's value, and the percentage points that change hands.
+
+    `from_best` counts against the best formula, `nearest` against the nearest of the options before it.
+    """
+
+    formula: Formula
+    value: float
+    from_best: float
+    nearest: float
+
+
+@dataclass(frozen=True)
+class Alternatives:
+    """Everything nearly as good as the best.
+
+    Attributes:
+        value: the best value of the goal; `unit` its unit.
+        percent: how much worse counts as good enough, and `slack` the same in the goal's unit.
+        leeway: one row per candidate, in the brief's order.
+        options: the best first, then each as unlike those before it as the extreme formulas allow.
+        residual: the worst residual of the proofs of all ranges.
+    """
+
+    brief: Brief
+    value: float
+    unit: str
+    percent: float
+    slack: float
+    leeway: tuple[Leeway, ...]
+    options: tuple[Option, ...]
+    residual: float
+    notes: tuple[str, ...]
+
+
+def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
+    """How far every candidate can move, and up to five unlike formulas, while the goal stays within `percent` of best.
+
+    Args:
+        brief: its goal may be any.
+        percent: of the best value; for a formula nearest to another, percentage points more that change hands.
+
+    Raises:
+        BadInput: when `percent` is below 0 or no number.
+        NotCertified: when a proof does not check.
+    """
+    if not (np.isfinite(percent) and percent >= 0):
+        raise BadInput([Fault(brief.title, "within", f"{percent:g}", "a share of the best value in %, at least 0")])
+    answer = design(brief)
+    if isinstance(answer, Impossible):
+        return answer
+    count = len(brief.mix.ingredients)
+    best = np.array([answer.report.formula.fraction(item.name) for item in brief.mix.ingredients])
+    slack = percent if brief.goal.formula else percent / 100 * abs(answer.objective)
+    program, optimum, room = _good_enough(brief, answer.program, best, answer.objective, slack)
+    spread = ranges(program, optimum, room, count)
+    pool = [best, *(x[:count] for x in spread.points)]
+    needed = requirements(brief)
+    bent = [demand for demand in needed.demands if demand.bends]
+    kept = [x for x in pool if all(demand.met(x) for demand in bent)]
+    bends = bool(bent) or bool(brief.goal.wanted and brief.goal.wanted.bends)
+    return Alternatives(
+        brief=brief,
+        value=answer.objective,
+        unit=brief.goal.wanted.unit if brief.goal.wanted else "% moved",
+        percent=percent,
+        slack=slack,
+        leeway=tuple(_leeway(brief, spread, best)),
+        options=tuple(_options(brief, kept)),
+        residual=spread.residual,
+        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
+    )
+
+
+def _good_enough(
+    brief: Brief, program: Program, best: Vector, value: float, slack: float
+) -> tuple[Program, float, float]:
+    """The program with the goal as its cost, the best cost, and the slack.
+
+    For a ratio v = p x / g x the cost is (p - (v + slack) g) x, at most 0 where the ratio is at most v + slack.
+    """
+    if brief.goal.wanted is None:
+        return program, solve(program).value, slack
+    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    terms = brief.goal.wanted.terms(brief.mix, best)
+    return program.with_cost(sign * terms.numerator - (sign * value + slack) * terms.denominator), 0.0, 0.0
+
+
+def _leeway(brief: Brief, spread: Spread, best: Vector) -> Iterator[Leeway]:
+    for item, low, share, high in zip(brief.mix.ingredients, spread.low, best, spread.high, strict=True):
+        yield Leeway(item.name, 100 * float(min(low, share)), 100 * float(share), 100 * float(max(high, share)))
+
+
+def _options(brief: Brief, pool: Sequence[Vector]) -> Iterator[Option]:
+    chosen = apart(pool, MOST_OPTIONS)
+    for number, index in enumerate(chosen):
+        before = np.array([pool[other] for other in chosen[:number]] or [pool[index]])
+        away = distances(before, pool[index])
+        name = f"option {number + 1}" if number else "best"
+        yield Option(
+            formula_of(brief, pool[index], name), _value(brief, pool[index]), float(away[0]), float(away.min())
+        )
+
+
+def _value(brief: Brief, x: Vector) -> float:
+    if brief.goal.formula is not None:
+        return points_moved(brief.mix, x, brief.goal.formula)
+    assert brief.goal.wanted is not None
+    value = brief.goal.wanted.terms(brief.mix, x).at(x)
+    return float("nan") if value is None else value

@@ -1,0 +1,152 @@
+"""A formula that keeps its limits although the figures of the ingredients are only known within ranges."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.design.answer import Designed, Impossible, Report
+from optiform.design.design import design, formula_of, setting_of
+from optiform.program.build import Demand, Way, requirements
+from optiform.program.certificate import Certificate
+from optiform.program.conflict import explain
+from optiform.program.linear import Program, Vector
+from optiform.program.robust import doubts, guarded, protected, worst_value, wrong
+from optiform.program.search import Found, NothingFits
+from optiform.program.solver import SolverName
+from optiform.program.ties import optimal_pair
+from optiform.program.ways import DeadEnd, Looked, best_way, searched
+from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.review.report import report
+
+
+@dataclass(frozen=True)
+class AtWorst:
+    """One limit at the protected answer: its value with typical figures, and with figures at their worse end.
+
+    `before` is the worst value of the unprotected answer. None where a value does not apply.
+    """
+
+    demand: Demand
+    value: float | None
+    worst: float | None
+    before: float | None
+
+    @property
+    def broken_before(self) -> bool:
+        """Whether the unprotected answer can miss the limit."""
+        if self.before is None:
+            return False
+        slack = 1e-6 * (1 + abs(self.demand.target))
+        return (
+            self.before < self.demand.target - slack
+            if self.demand.side == "low"
+            else (self.before > self.demand.target + slack)
+        )
+
+
+@dataclass(frozen=True)
+class Protected:
+    """The best formula that keeps its limits although figures are wrong, and what that costs.
+
+    Attributes:
+        budget: how many figures of one limit may be at their worse end at once; None for all of them.
+        objective: the goal's value, in its unit.
+        price: what the protection costs against the unprotected answer, in the goal's unit. Below 0 only where
+            something bends: the unprotected answer is then the best near itself, not of all.
+        limits: every limit whose figures are in doubt.
+        program: the linear program at rest.
+        notes: limits that are kept only with typical figures. A figure without a range counts as exact.
+    """
+
+    brief: Brief
+    budget: int | None
+    report: Report
+    objective: float
+    price: float
+    unprotected: Designed
+    limits: tuple[AtWorst, ...]
+    program: Program
+    certificate: Certificate
+    notes: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """What it is protected against, for a person."""
+        return f"each limit holds with {wrong(self.budget)}"
+
+
+def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs") -> Protected | Impossible:
+    """The best formula whose limits hold for all figures in their ranges, or for any `budget` wrong ones per limit.
+
+    Where nothing fits, the conflict lists the protected limits that clash; repairs are not given for them.
+
+    Raises:
+        BadInput: for a budget below 0.
+        NotCertified: when the solver's claim does not stand up to recomputation.
+    """
+    if budget is not None and budget < 0:
+        raise BadInput([Fault(brief.title, "budget", str(budget), "a budget of zero or more figures")])
+    answer = design(brief, solver)
+    if isinstance(answer, Impossible):
+        return answer
+    try:
+        sought = best_way(requirements(brief), lambda way: _searched(brief, way, budget, solver))
+    except Unsettled as unsettled:
+        return Impossible(brief, (), (), None, str(unsettled), decided=False)
+    if sought.best is not None:
+        return _told(answer, *sought.best, budget, solver)
+    if sought.restless:
+        return Impossible(brief, (), (), None, sought.restless, decided=False)
+    return _clash(brief, *sought.ends[0], budget, solver)
+
+
+def _searched(brief: Brief, way: Way, budget: int | None, solver: SolverName) -> Looked[Found] | DeadEnd[NothingFits]:
+    """What can be kept in several ways rests on figures without ranges, so that what is open needs no protection."""
+    return searched(brief, way, solver, lambda program, at: protected(program, way, at, budget))
+
+
+def _told(answer: Designed, asked: Sequence[Demand], found: Found, budget: int | None, solver: SolverName) -> Protected:
+    brief = answer.brief
+    names = [item.name for item in brief.mix.ingredients]
+    before = np.array([answer.report.formula.fraction(name) for name in names])
+    best = optimal_pair(found.program, found.point, found.y, solver)[0][: len(found.x)]
+    x = best if all(demand.met(best) for demand in asked if demand.bends) else found.x
+    return Protected(
+        brief=brief,
+        budget=budget,
+        report=report(formula_of(brief, x, "protected answer"), setting_of(brief)),
+        objective=found.value,
+        price=(-1.0 if brief.goal.direction == "highest" else 1.0) * (found.value - answer.objective),
+        unprotected=answer,
+        limits=tuple(_at_worst(asked, x, before, budget)),
+        program=found.program,
+        certificate=found.certificate,
+        notes=tuple(_notes(asked, x)),
+    )
+
+
+def _notes(asked: Sequence[Demand], x: Vector) -> Iterator[str]:
+    """Limits that bend and whose model tells no range: nothing of them could be protected."""
+    names = dict.fromkeys(demand.name for demand in asked if demand.bends and not doubts(demand, x).any())
+    if names:
+        yield f"{', '.join(names)} kept with typical figures only: the model gives no range"
+
+
+def _at_worst(asked: Sequence[Demand], x: Vector, before: Vector, budget: int | None) -> Iterator[AtWorst]:
+    for demand in asked:
+        if doubts(demand, x).any():
+            worst, then = worst_value(demand, x, budget), worst_value(demand, before, budget)
+            yield AtWorst(demand, demand.value(x), worst, then)
+
+
+def _clash(
+    brief: Brief, asked: Sequence[Demand], nothing: NothingFits, budget: int | None, solver: SolverName
+) -> Impossible:
+    conflict = explain(nothing, asked, solver)
+    clash = tuple(
+        guarded(demand, budget) if doubts(demand, nothing.at).any() else demand for demand in conflict.demands
+    )
+    reason = f"with typical figures there is a formula; with {wrong(budget)} there is none"
+    return Impossible(brief, clash, (), conflict.certificate, reason)

@@ -1,0 +1,397 @@
+"""Firmer or softer: a stated step of firmness at a stated temperature, with as few lines changed as possible."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import permutations
+from typing import Literal
+
+import numpy as np
+
+from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.design.answer import Report
+from optiform.design.around import today_of, with_lines_of
+from optiform.design.cheaper import Move
+from optiform.design.design import formula_of, setting_of
+from optiform.ingredients.formula import Formula
+from optiform.program.build import Demand, Requirements, requirements
+from optiform.program.certificate import NotCertified
+from optiform.program.conflict import explain
+from optiform.program.search import Found, NothingFits, points_moved
+from optiform.program.ways import Sought, best_way, searched
+from optiform.properties.base import Mix, Vector
+from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
+from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.review.report import report
+
+COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
+#: What may move texture when the emulsifier is left alone.
+MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
+STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
+#: Words for the lines this job does not touch, where they are in the way.
+STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"
+SHOWN = (COLD, 20.0, 30.0, HOT)
+
+
+@dataclass(frozen=True)
+class Course:
+    """One way to get there.
+
+    Attributes:
+        lines: how many lines change, all counted: what goes up has to come down elsewhere.
+        points: percentage points that change hands.
+        firmness: by temperature, on the scale on which today's formula is 100 at 20 degC.
+        new: whether an ingredient enters that today's formula does not have.
+    """
+
+    formula: Formula
+    lines: int
+    points: float
+    moves: tuple[Move, ...]
+    firmness: dict[float, Band]
+    new: bool
+
+
+@dataclass(frozen=True)
+class Season:
+    """Two versions where one formula cannot serve cold and hot, and what they share."""
+
+    winter: Course
+    summer: Course
+    common: tuple[tuple[str, float], ...]
+    apart: float
+
+
+@dataclass(frozen=True)
+class Texture:
+    """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
+
+    `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
+    35 degC. `furthest` is the softest (or firmest) formula found within all limits where the wanted firmness is out of
+    reach. `note` says what was not possible, `rests_on` what the figures of firmness rest on. Not `decided`: it is not
+    known whether any formula reaches it.
+    """
+
+    brief: Brief
+    today: Report
+    before: dict[float, Band]
+    temperature: float
+    wanted: float
+    cold_most: float
+    hot_least: float
+    courses: tuple[Course, ...]
+    furthest: Course | None
+    season: Season | None
+    note: str
+    rests_on: str
+    decided: bool = True
+
+    @property
+    def reached(self) -> bool:
+        """Whether the wanted firmness is answered, by one formula or by a winter and a summer version."""
+        return bool(self.courses) or self.season is not None
+
+
+def texture(
+    brief: Brief,
+    step: float,
+    temperature: float = 20.0,
+    free_emulsifier: bool = False,
+    cold_most: float | None = None,
+    hot_least: float | None = None,
+    most: int = 6,
+    known: Exponents = ASSUMED,
+) -> Texture:
+    """Move firmness at a temperature by `step` per cent of today's there (20 is a fifth firmer, -20 a fifth softer).
+
+    First every pair of lines, one up and one down by the same amount; among those that reach it within the brief's
+    limits and the cold and hot limits, the smallest changes. If no pair does, the formula nearest to today's that does,
+    whatever it changes. If nothing serves both cold and hot, a winter and a summer version.
+
+    Args:
+        brief: with a reference formula.
+        step: per cent.
+        temperature: degC.
+        free_emulsifier: whether emulsifiers may change too; they move rinse and skin feel.
+        cold_most: most firmness at 10 degC; without it, a half more than today's there, or as much as was asked for.
+        hot_least: least firmness at 35 degC; without it, a quarter less than today's there, or as little as was asked.
+        most: how many courses to give.
+        known: the exponents of the firmness scale, assumed or fitted to the maker's own trials.
+
+    Raises:
+        BadInput: without a reference formula, when its firmness is nothing or not known, or for a step below -100 %.
+    """
+    today = today_of(brief)
+    if not -100 < step < np.inf:
+        raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
+    before = _before(brief, today, temperature, known)
+    factor = 1 + step / 100
+    goal = _Aim(
+        asked=brief,
+        brief=with_lines_of(brief, today),
+        today=today,
+        step=step,
+        temperature=temperature,
+        wanted=before[temperature].typical * factor,
+        cold_most=before[COLD].typical * max(1.5, factor) if cold_most is None else cold_most,
+        hot_least=before[HOT].typical * min(0.75, factor) if hot_least is None else hot_least,
+        free_emulsifier=free_emulsifier,
+        known=known,
+    )
+    courses, note = _courses(goal, most)
+    season = None if courses else _season(goal)
+    furthest = None if courses or season else _furthest(goal)
+    note, decided = (note, True) if note else _without(goal, season, furthest)
+    return Texture(
+        brief=brief,
+        today=report(today, setting_of(brief)),
+        before=before,
+        temperature=temperature,
+        wanted=goal.wanted,
+        cold_most=goal.cold_most,
+        hot_least=goal.hot_least,
+        courses=tuple(courses),
+        furthest=furthest,
+        season=season,
+        note=note,
+        rests_on=known.words,
+        decided=decided,
+    )
+
+
+def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) -> dict[float, Band]:
+    """Firmness of today's formula, from which every step is counted."""
+    try:
+        bands = {at: firmness_band(today, today, at, known) for at in sorted({*SHOWN, temperature})}
+    except ValueError as error:
+        raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
+    told = {at: band for at, band in bands.items() if band is not None}
+    if len(told) < len(bands):
+        words = "a formula with structuring solids whose figures are known"
+        raise BadInput([Fault(brief.title, "reference", today.name, words)])
+    if told[temperature].typical <= 0:
+        words = "a temperature at which something of today's formula is solid"
+        raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
+    return told
+
+
+def _without(aim: "_Aim", season: Season | None, furthest: Course | None) -> tuple[str, bool]:
+    """What is told where no course was found, and whether it is known that there is none."""
+    if season is not None:
+        return "no one formula serves cold and hot: a winter and a summer version", True
+    try:
+        clash = _clash(aim, [*_aimed(aim), *_guards(aim)])
+    except (Unsettled, NotCertified) as error:
+        return f"not decided whether a formula reaches it: {error}", False
+    way = f"; in the way: {'; '.join(clash)}" if clash else ""
+    extreme = "softest" if aim.step < 0 else "firmest"
+    reach = f". The {extreme} found within them is {furthest.firmness[aim.temperature].typical:.0f}" if furthest else ""
+    return f"no formula from these candidates reaches it{way}{reach}", True
+
+
+@dataclass(frozen=True)
+class _Aim:
+    asked: Brief  # as the maker wrote it
+    brief: Brief  # with every line of today's formula among its candidates
+    today: Formula
+    step: float
+    temperature: float
+    wanted: float
+    cold_most: float
+    hot_least: float
+    free_emulsifier: bool
+    known: Exponents
+
+    @property
+    def start(self) -> Vector:
+        return np.array([self.today.fraction(item.name) for item in self.brief.mix.ingredients])
+
+    @property
+    def movable(self) -> list[int]:
+        """Lines that may change, candidates out of stock only downwards (their range says so)."""
+        words = (*MOVABLE, "emulsifier") if self.free_emulsifier else MOVABLE
+        return [j for j, item in enumerate(self.brief.mix.ingredients) if item.functions[0] in words]
+
+    def fixed(self) -> Requirements:
+        """What the brief asks, without what today's formula breaks already."""
+        return requirements(self.brief).without_broken(self.start)
+
+    def course(self, x: Vector) -> Course | None:
+        formula = formula_of(self.brief, x, "changed")
+        bands = _bands(formula, self.today, (*SHOWN, self.temperature), self.known)
+        if bands is None:
+            return None
+        pairs = zip(self.brief.mix.ingredients, self.start, x, strict=True)
+        moves = [Move(item.name, 100 * float(a), 100 * float(b)) for item, a, b in pairs if abs(b - a) > 1e-6]
+        return Course(
+            formula=formula,
+            lines=len(moves),
+            points=points_moved(self.brief.mix, x, self.today),
+            moves=tuple(sorted(moves, key=lambda move: -abs(move.points))),
+            firmness=bands,
+            new=any(move.before == 0 for move in moves),
+        )
+
+
+def _bands(
+    formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
+) -> dict[float, Band] | None:
+    found: dict[float, Band] = {}
+    for at in temperatures:
+        try:
+            band = firmness_band(formula, today, at, known)
+        except ValueError:
+            return None
+        if band is None:
+            return None
+        found[at] = band
+    return dict(sorted(found.items()))
+
+
+# -- one line up, one line down ----------------------------------------------------------------------------------------
+
+
+def _courses(aim: _Aim, most: int) -> tuple[list[Course], str]:
+    pairs = [] if aim.step == 0 else sorted(_pairs(aim), key=lambda course: (course.new, course.points))
+    if pairs:
+        return pairs[:most], "one line up, another down by the same amount"
+    free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
+    words = (
+        "the nearest formula that keeps cold and hot"
+        if aim.step == 0
+        else "no two lines alone reach it; the nearest formula that does"
+    )
+    return ([free], words) if free else ([], "")
+
+
+def _pairs(aim: _Aim) -> Iterator[Course]:
+    fixed, start = aim.fixed(), aim.start
+    scale = {at: Model(aim.brief.mix, aim.today, at, aim.known.typical) for at in {aim.temperature, COLD, HOT}}
+    for up, down in permutations(aim.movable, 2):
+        move = np.zeros(len(start))
+        move[up], move[down] = 1.0, -1.0
+        amount = _amount(scale[aim.temperature], aim.wanted, start, move, float(start[down]))
+        if amount is None:
+            continue
+        x = np.maximum(0.0, start + amount * move)
+        cold, hot = (scale[at].value(x) for at in (COLD, HOT))
+        within = cold <= aim.cold_most * (1 + 1e-9) and hot >= aim.hot_least * (1 - 1e-9)
+        if within and fixed.kept_by(x) and (course := aim.course(x)):
+            yield course
+
+
+def _amount(model: Model, wanted: float, start: Vector, move: Vector, most: float) -> float | None:
+    """How much has to change hands for the wanted firmness, by halving; None if even all of it is not enough."""
+
+    def over(amount: float) -> bool:
+        return model.value(start + amount * move) > wanted
+
+    rising = over(most)
+    if most <= 0 or rising == over(0.0):
+        return None
+    low, high = 0.0, most
+    for _ in range(STEPS):
+        middle = (low + high) / 2
+        low, high = (low, middle) if over(middle) == rising else (middle, high)
+    return high
+
+
+# -- whatever it takes -------------------------------------------------------------------------------------------------
+
+
+def _aimed(aim: _Aim) -> list[Limit]:
+    """The wanted firmness; with a step of nothing only cold and hot are asked for."""
+    if aim.step == 0:
+        return []
+    wanted = firmness(aim.today, aim.temperature, aim.known)
+    return [Limit(wanted, aim.wanted * (1 - 1e-6), aim.wanted * (1 + 1e-6))]
+
+
+def _guards(aim: _Aim) -> list[Limit]:
+    cold, hot = (firmness(aim.today, at, aim.known) for at in (COLD, HOT))
+    return [Limit(cold, None, aim.cold_most), Limit(hot, aim.hot_least, None)]
+
+
+def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, NothingFits]:
+    """The best formula for a goal that keeps the brief and these limits; lines that are not movable stay."""
+    frozen = set(range(len(aim.start))) - set(aim.movable)
+    ranges = tuple(
+        Range(float(share), float(share), "brief") if j in frozen else each
+        for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
+    )
+    brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
+    own = requirements(brief)
+    needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
+    return best_way(needed, lambda way: searched(brief, way))
+
+
+def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> Course | None:
+    return _course(aim, limits, Goal("nearest", formula=to or aim.today))
+
+
+def _furthest(aim: _Aim) -> Course | None:
+    """The softest formula found within all limits, or the firmest: how far the wish can be met."""
+    direction: Literal["lowest", "highest"] = "lowest" if aim.step < 0 else "highest"
+    return _course(aim, _guards(aim), Goal(direction, firmness(aim.today, aim.temperature, aim.known)))
+
+
+def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Course | None:
+    try:
+        sought = _search(aim, limits, goal)
+    except (Unsettled, NotCertified):
+        return None
+    return aim.course(sought.best[1].x) if sought.best else None
+
+
+def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
+    """The words of what is in the way when nothing was found: the brief's own demands and cold and hot.
+
+    Raises:
+        Unsettled, NotCertified: it is not known whether something is.
+    """
+    sought = _search(aim, limits, Goal("nearest", formula=aim.today))
+    if sought.restless:
+        raise Unsettled(sought.restless)
+    clash = [demand for way, nothing in sought.ends for demand in explain(nothing, way).demands]
+    wanted = {limit.property.name for limit in _aimed(aim)}
+    named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
+    alone = [STILL] if any(demand.kind == "line" and demand not in named for demand in clash) else []
+    return list(dict.fromkeys([*(demand.words for demand in named), *alone]))
+
+
+def _own(aim: _Aim, demand: Demand) -> bool:
+    """Whether a demand is no line that only this job holds where it is."""
+    if demand.kind != "line":
+        return True
+    lines = zip(aim.asked.mix.ingredients, aim.asked.ranges, strict=True)
+    ends = {item.name: (each.low, each.high) for item, each in lines if each.source == "brief"}
+    return demand.target / 100 in ends.get(demand.name, ())
+
+
+def _season(aim: _Aim) -> Season | None:
+    """Winter keeps the cold limit, summer the hot one; each is moved as near to the other as its own limit lets it."""
+    cold, hot = ([*_aimed(aim), guard] for guard in _guards(aim))
+    winter = _nearest(aim, cold)
+    summer = _nearest(aim, hot, winter.formula) if winter else None
+    for _ in range(3):
+        if winter is None or summer is None:
+            return None
+        winter = _nearest(aim, cold, summer.formula) or winter
+        summer = _nearest(aim, hot, winter.formula) or summer
+    if winter is None or summer is None:
+        return None
+    return Season(
+        winter, summer, tuple(_common(winter.formula, summer.formula)), _apart(winter.formula, summer.formula)
+    )
+
+
+def _common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
+    """What both versions have of each line, in % of the whole: the base to make once."""
+    for line in first.lines:
+        shared = min(line.fraction, second.fraction(line.ingredient.name))
+        if shared > 0:
+            yield line.ingredient.name, 100 * shared
+
+
+def _apart(first: Formula, second: Formula) -> float:
+    mix = Mix.of(first)
+    return points_moved(mix, np.array([line.fraction for line in first.lines]), second)

@@ -1,0 +1,485 @@
+"""From fractions to what the scale can show: whole steps that sum to the batch and still keep every limit."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy as np
+
+from optiform.brief.brief import Brief, Goal
+from optiform.design.answer import Designed, Impossible, Report
+from optiform.design.design import design, setting_of
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import PHASES
+from optiform.program.build import OWN_KINDS, Demand, Way, requirements
+from optiform.program.certificate import Certificate
+from optiform.program.linear import Program, Vector
+from optiform.program.search import Found, points_moved, search
+from optiform.program.solver import SolverName
+from optiform.program.tolerances import UNUSED
+from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.ways import DeadEnd, Looked, best_way
+from optiform.properties.cost import cost
+from optiform.reading.faults import Inspection, Unsettled
+from optiform.review.report import report
+
+SMALL = 100  # coarse steps: a line below this goes on the fine scale, where there is one
+ROUNDS = 20  # for limits that bend and goals that are ratios
+AT_REST = 1e-9  # relative
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """One line as it is weighed: `steps` times `step` grams, exactly.
+
+    Attributes:
+        drift: g more (or, below 0, less) than in the formula that was rounded.
+        points: the same in percentage points of the whole.
+    """
+
+    ingredient: str
+    phase: str
+    steps: int
+    step: Decimal
+    drift: float
+    points: float
+
+    @property
+    def grams(self) -> Decimal:
+        """What the scale shows, g; exact."""
+        return self.steps * self.step
+
+
+@dataclass(frozen=True)
+class Proof:
+    """How far the answer can be from the best weighable one, in the goal's unit.
+
+    Attributes:
+        value: the goal's value.
+        bound: no weighable formula is better than this; where limits bend, none that keeps their terms as they hold
+            near this one.
+        gap: distance of the two, relative; 0 is proven best.
+        certificate: of the linear program that is left with the steps fixed.
+        open_lines: candidates that had to be looked at; the others cannot pay, by their reduced cost.
+    """
+
+    value: float
+    bound: float
+    gap: float
+    certificate: Certificate
+    open_lines: int
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A formula that the scale can show and that keeps every limit.
+
+    Attributes:
+        lines: what to weigh; also lines of the rounded formula that got nothing.
+        batch: what the lines sum to, g, exactly.
+        rounded: the formula that was rounded: the brief's optimum, or the one given.
+        unit: of the goal's values, here and in `proof`.
+        unrounded: the goal's value without steps and counts: no weighable formula can beat it.
+        cost, cost_unrounded: currency per kg of this formula and of `rounded`; None where a price is missing.
+    """
+
+    brief: Brief
+    lines: tuple[Weighing, ...]
+    batch: Decimal
+    report: Report
+    rounded: Formula
+    unit: str
+    proof: Proof
+    unrounded: float
+    cost: float | None
+    cost_unrounded: float | None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Miss:
+    """A demand that the nearest weighable formula does not keep, its value there, and by how much it misses."""
+
+    demand: Demand
+    value: float
+    by: float
+
+
+@dataclass(frozen=True)
+class Unweighable:
+    """Limits that can hold, but not in whole steps or not with so few ingredients.
+
+    `nearest` has every step and count right and breaks the brief's own limits least, each counted relative to the
+    largest figure in its row; law and advice are kept. It is empty, with a `reason`, where there is no such formula.
+    Not `decided`: it is not even known whether one can be weighed. `fewest` ingredients are needed at least to keep
+    every limit, the steps of the scale apart; None where their number was not asked about, or where a limit bends or
+    can be kept in several ways.
+    """
+
+    brief: Brief
+    reason: str
+    misses: tuple[Miss, ...] = ()
+    nearest: tuple[Weighing, ...] = ()
+    batch: Decimal = Decimal(0)
+    report: Report | None = None
+    notes: tuple[str, ...] = ()
+    decided: bool = True
+    fewest: int | None = None
+
+
+@dataclass(frozen=True)
+class _Wishes:
+    """What is asked beside the brief, candidates by number. Lines in `own` are open from the start."""
+
+    most: int | None
+    least: dict[int, float]
+    apart: tuple[tuple[int, int], ...]
+    own: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Scale:
+    """The batch in smallest steps, and the size of each candidate's step in smallest steps."""
+
+    unit: Decimal
+    coarse: int
+    total: int
+    sizes: dict[int, int]
+    notes: tuple[str, ...]
+
+    def fractions(self, steps: Vector) -> Vector:
+        """Mass fractions of so many steps of each candidate."""
+        fractions: Vector = steps * np.array(list(self.sizes.values())) / self.total
+        return fractions
+
+    def applied(self, program: Program) -> Program:
+        """Lines of the fine scale hold no more than it is used for."""
+        high = program.high.copy()
+        for j, size in self.sizes.items():
+            if size < self.coarse:
+                high[j] = min(high[j], SMALL * self.coarse / self.total)
+        return program.with_bounds(program.low, high)
+
+
+@dataclass(frozen=True)
+class _Task:
+    """What every step of the search needs: the unrounded answer, the formula drift is counted from, and the wishes."""
+
+    brief: Brief
+    best: Designed
+    rounded: Formula
+    wishes: _Wishes
+    scale: _Scale
+    solver: SolverName
+
+    def whole(self, program: Program) -> Program:
+        """The program with steps, and with used-or-not columns where they are asked for."""
+        stepped, wishes = in_steps(program, self.scale.sizes, self.scale.total), self.wishes
+        return used_or_not(stepped, wishes.least, wishes.most, wishes.apart) if wishes.least else stepped
+
+    @property
+    def smallest(self) -> Vector:
+        """The smallest fraction of each candidate that is used at all."""
+        return np.array(
+            [max(size / self.scale.total, self.wishes.least.get(j, 0.0)) for j, size in self.scale.sizes.items()]
+        )
+
+    def steps(self, point: Vector, whole: Program) -> Vector:
+        """How many of its own steps each candidate has: the whole columns of `in_steps` come first."""
+        first = min(whole.whole)
+        return np.round(point[first : first + len(self.scale.sizes)])
+
+
+def weigh(
+    brief: Brief,
+    most_ingredients: int | None = None,
+    least_dose: float | None = None,
+    apart: Sequence[tuple[str, str]] = (),
+    step: float | None = None,
+    fine_step: float | None = None,
+    solver: SolverName = "highs",
+) -> Weighed | Unweighable | Impossible:
+    """The best formula for a brief that the scale can show.
+
+    Args:
+        brief: what is asked; its batch and scale are taken.
+        most_ingredients: how many lines there may be.
+        least_dose: mass fraction that a line has if it is used at all. A line with a least amount of its own in the
+            brief keeps that.
+        apart: pairs of candidates that may not be used together.
+        step: what the scale shows, g; the brief's scale if not given.
+        fine_step: what a second, fine scale shows, g. Lines below 100 steps of the first one go on it; together they
+            make a whole number of its steps, as the large lines do.
+        solver: HiGHS, or CBC as the second opinion.
+
+    Raises:
+        BadInput: with every name, step or number that cannot be used.
+        NotCertified: when a claim of the solver does not stand up to recomputation.
+    """
+    names = [item.name for item in brief.mix.ingredients]
+    coarse = brief.step if step is None else step
+    _inspect(brief, names, most_ingredients, least_dose, apart, coarse, fine_step)
+    least = {j: 0.0 if own.low > 0 else least_dose or 0.0 for j, own in enumerate(brief.ranges)}
+    pairs = tuple((names.index(a), names.index(b)) for a, b in apart)
+    wishes = _Wishes(most_ingredients, least if most_ingredients is not None or least_dose or pairs else {}, pairs)
+    best = design(brief, solver)
+    if isinstance(best, Impossible):
+        return best
+    rounded = best.report.formula
+    scale = _scale(brief, coarse, fine_step, rounded)
+    scale = replace(scale, notes=(*scale.notes, *_least_note(brief, least_dose)))
+    return _best(_Task(brief, best, rounded, wishes, scale, solver))
+
+
+def _least_note(brief: Brief, least: float | None) -> Iterator[str]:
+    """A minimum can cost more than rounding does, so it is named."""
+    if least:
+        own = ", but for what the brief gives a least amount of its own" if any(x.low > 0 for x in brief.ranges) else ""
+        yield (
+            f"Every line in use is at least {100 * least:.4g} % of the whole ({1000 * brief.batch * least:.4g} g)"
+            f"{own}: with smaller doses another formula may be better."
+        )
+
+
+def round_formula(
+    brief: Brief,
+    formula: Formula,
+    step: float | None = None,
+    fine_step: float | None = None,
+    solver: SolverName = "highs",
+) -> Weighed | Unweighable | Impossible:
+    """The formula that the scale can show, keeps the brief's limits and is nearest to a given one.
+
+    Nearest: the least percentage points change hands. The goal of the brief is set aside; a line that the given
+    formula has and the brief has no candidate for is given up. The other arguments are those of `weigh`.
+
+    Raises:
+        BadInput: with every step that cannot be used.
+        NotCertified: when a claim of the solver does not stand up to recomputation.
+    """
+    brief = replace(brief, goal=Goal("nearest", formula=formula))
+    names = [item.name for item in brief.mix.ingredients]
+    coarse = brief.step if step is None else step
+    _inspect(brief, names, None, None, (), coarse, fine_step)
+    best = design(brief, solver)
+    if isinstance(best, Impossible):
+        return best
+    own = tuple(j for j, name in enumerate(names) if formula.fraction(name) > UNUSED)
+    wishes, scale = _Wishes(None, {}, (), own), _scale(brief, coarse, fine_step, formula)
+    return _best(_Task(brief, best, formula, wishes, scale, solver))
+
+
+# -- the scale ---------------------------------------------------------------------------------------------------------
+
+
+def _inspect(
+    brief: Brief,
+    names: Sequence[str],
+    most: int | None,
+    least: float | None,
+    apart: Sequence[tuple[str, str]],
+    step: float,
+    fine: float | None,
+) -> None:
+    inspection = Inspection(brief.title)
+    for name in dict.fromkeys(name for pair in apart for name in pair if name not in names):
+        inspection.fault("apart", name, f"a candidate of the brief; near: {', '.join(brief.catalogue.near(name))}")
+    for a, b in apart:
+        if a == b:
+            inspection.fault("apart", a, "two different candidates")
+    if most is not None and most < 1:
+        inspection.fault("most ingredients", most, "1 or more")
+    if least is not None and not 0 < least <= 1:
+        inspection.fault("least dose", least, "a mass fraction above 0 and up to 1")
+    if not step > 0:
+        inspection.fault("scale", step, "a step above 0 g")
+    elif Fraction(str(step)) > _grams(brief):
+        inspection.fault("scale", f"{step:g} g", f"a step that the batch of {float(_grams(brief)):g} g is made of")
+    if fine is not None and not (0 < fine < step and (Fraction(str(step)) / Fraction(str(fine))).denominator == 1):
+        inspection.fault("fine scale", f"{fine:g} g", f"a step that goes into {step:g} g a whole number of times")
+    inspection.finish()
+
+
+def _grams(brief: Brief) -> Fraction:
+    return 1000 * Fraction(str(round(brief.batch, 9)))
+
+
+def _scale(brief: Brief, step: float, fine: float | None, rounded: Formula) -> _Scale:
+    unit = Decimal(str(step if fine is None else fine))
+    coarse = int(Decimal(str(step)) / unit)
+    exact = _grams(brief) / Fraction(unit)
+    total, sizes = round(exact), {}
+    notes: tuple[str, ...] = ()
+    for j, (item, own) in enumerate(zip(brief.mix.ingredients, brief.ranges, strict=True)):
+        share = rounded.fraction(item.name)
+        likely = share if share > UNUSED else own.high
+        sizes[j] = 1 if likely * total < SMALL * coarse else coarse
+    if exact != total:
+        grams = float(_grams(brief))
+        notes = (f"The batch of {grams:g} g is no whole number of steps of {unit} g: {total * unit} g are weighed.",)
+    return _Scale(unit, coarse, total, sizes, notes)
+
+
+# -- the search --------------------------------------------------------------------------------------------------------
+
+
+def _best(task: _Task) -> Weighed | Unweighable:
+    try:
+        sought = best_way(requirements(task.brief), lambda way: _looked(task, way))
+    except Unsettled as unsettled:
+        return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
+    if sought.best is not None:
+        return sought.best[1]
+    if sought.restless:
+        return Unweighable(task.brief, sought.restless, notes=task.scale.notes, decided=False)
+    return replace(sought.ends[0][1], fewest=_fewest(task))
+
+
+def _fewest(task: _Task) -> int | None:
+    """The least number of ingredients that keeps every limit, where their number was asked about."""
+    wishes, needed = task.wishes, requirements(task.brief)
+    if wishes.most is None or needed.choices or any(demand.bends for demand in needed.demands):
+        return None
+    return fewest(task.best.program, wishes.least, wishes.apart, task.solver)
+
+
+def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
+    found = _case(task, way)
+    if isinstance(found, Unweighable):
+        return DeadEnd(found)
+    sign = -1.0 if task.brief.goal.direction == "highest" else 1.0
+    x = np.array([found.report.formula.fraction(item.name) for item in task.brief.mix.ingredients])
+    bends = any(demand.bends for demand in way)
+    return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
+
+
+def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
+    """The best weighable formula for one way to read the brief: again and again where terms or the goal move."""
+    found = search(task.brief, asked, task.solver)
+    if not isinstance(found, Found):
+        return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
+    program = task.scale.applied(found.program)
+    for _ in range(ROUNDS):
+        whole = task.whole(program)
+        opened = solve_opening(program, whole, task.smallest, task.wishes.own, task.solver)
+        if opened is None:
+            return _missed(task, asked, program)
+        steps = task.steps(opened.solution.x, whole)
+        x = task.scale.fractions(steps)
+        if task.brief.goal.wanted and task.brief.goal.wanted.terms(task.brief.mix, x).at(x) is None:
+            raise Unsettled(f"{task.brief.goal.words} is a mean over something that the steps let go to nothing")
+        moved = _aimed(task.brief, program, x)
+        at_rest = abs(float((moved.cost - program.cost)[: len(x)] @ x)) <= AT_REST * (1 + abs(opened.solution.value))
+        if at_rest and all(demand.met(x) for demand in asked):
+            return _weighed(task, asked, steps, opened)
+        program = _bent(moved, asked, x)
+    words = "; ".join(demand.words for demand in asked if demand.bends) or task.brief.goal.words
+    raise Unsettled(f"the steps did not come to rest on: {words}")
+
+
+def _aimed(brief: Brief, program: Program, x: Vector) -> Program:
+    """The program with the goal as it counts at x: for a ratio, the next step of Dinkelbach (1967)."""
+    wanted = brief.goal.wanted
+    if wanted is None:
+        return program
+    terms = wanted.terms(brief.mix, x)
+    ratio = 0.0 if bool(np.all(terms.denominator == 1.0)) else terms.at(x) or 0.0
+    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    return program.with_cost(sign * (terms.numerator - ratio * terms.denominator))
+
+
+def _bent(program: Program, asked: Sequence[Demand], x: Vector) -> Program:
+    """The program with the rows of limits that bend as they hold at x."""
+    extra = len(program.columns) - len(x)
+    rows = [
+        asked[row.key].row(x, row.key).widened(extra) if row.key is not None and asked[row.key].bends else row
+        for row in program.rows
+    ]
+    return program.with_rows(rows)
+
+
+# -- what is told ------------------------------------------------------------------------------------------------------
+
+
+def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened) -> Weighed:
+    brief, x = task.brief, task.scale.fractions(steps)
+    formula, wanted, money = _formula(brief, x), brief.goal.wanted, cost(brief.currency)
+    notes = [*task.scale.notes]
+    if any(demand.bends for demand in asked):
+        notes.append("Limits that bend are kept; what is best is proven only for their terms near this formula.")
+    return Weighed(
+        brief=brief,
+        lines=_lines(task, steps),
+        batch=task.scale.total * task.scale.unit,
+        report=report(formula, setting_of(brief)),
+        rounded=task.rounded,
+        unit=wanted.unit if wanted else "% moved",
+        proof=_proof(brief, x, opened),
+        unrounded=task.best.objective,
+        cost=money.of(formula),
+        cost_unrounded=money.of(task.rounded),
+        notes=tuple(notes),
+    )
+
+
+def _proof(brief: Brief, x: Vector, opened: Opened) -> Proof:
+    solution, wanted = opened.solution, brief.goal.wanted
+    if wanted is None:
+        assert brief.goal.formula is not None
+        value, size = points_moved(brief.mix, x, brief.goal.formula), 1.0
+    else:
+        terms = wanted.terms(brief.mix, x)
+        value, size = terms.at(x) or 0.0, float(terms.denominator @ x)
+    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    ahead = (solution.value - solution.bound) / size  # for a ratio: at the size of its group here
+    bound = value - sign * ahead
+    return Proof(value, bound, abs(ahead) / (1 + abs(value)), solution.certificate, int(opened.among.sum()))
+
+
+def _formula(brief: Brief, x: Vector) -> Formula:
+    mix = brief.mix
+    used = sorted(np.flatnonzero(x > 0), key=lambda j: (PHASES.index(mix.phases[j]), -x[j]))
+    return Formula("weighed", tuple(Line(mix.ingredients[j], float(x[j]), mix.phases[j]) for j in used))
+
+
+def _lines(task: _Task, steps: Vector) -> tuple[Weighing, ...]:
+    """What to weigh, phase by phase and heaviest first."""
+    mix, scale, lines = task.brief.mix, task.scale, []
+    batch = float(scale.total * scale.unit)
+    for j, size in scale.sizes.items():
+        before, step = task.rounded.fraction(mix.ingredients[j].name), size * scale.unit
+        if steps[j] > 0 or before > UNUSED:
+            drift = float(int(steps[j]) * step) - before * batch
+            points = 100 * drift / batch
+            lines.append(Weighing(mix.ingredients[j].name, mix.phases[j], int(steps[j]), step, drift, points))
+    return tuple(sorted(lines, key=lambda line: (PHASES.index(line.phase), -line.grams)))
+
+
+def _missed(task: _Task, asked: Sequence[Demand], program: Program) -> Unweighable:
+    """Nothing fits in whole steps: the formula in whole steps that breaks the brief's own limits least."""
+    own = [row for row in program.rows if row.key is not None and asked[row.key].kind in OWN_KINDS]
+    firm = task.whole(program.with_rows([row for row in program.rows if all(row is not other for other in own)]))
+    extra = len(firm.columns) - len(program.columns)
+    whole = firm.with_rows([*firm.rows, *(row.widened(extra) for row in own)])
+    prices = {len(firm.rows) + k: 1.0 / (float(np.abs(row.coefficients).max()) or 1.0) for k, row in enumerate(own)}
+    point = least_miss(whole, prices, task.solver)
+    if point is None:
+        reason = "no formula in whole steps keeps law and advice and what is asked of the number of ingredients"
+        return Unweighable(task.brief, reason, notes=task.scale.notes)
+    steps = task.steps(point, whole)
+    x = task.scale.fractions(steps)
+    return Unweighable(
+        brief=task.brief,
+        reason="no formula keeps every limit in whole steps and with the ingredients that may be used",
+        misses=tuple(_misses(asked, x)),
+        nearest=_lines(task, steps),
+        batch=task.scale.total * task.scale.unit,
+        report=report(_formula(task.brief, x), setting_of(task.brief)),
+        notes=task.scale.notes,
+    )
+
+
+def _misses(asked: Sequence[Demand], x: Vector) -> list[Miss]:
+    broken = [(demand, demand.value(x)) for demand in asked if not demand.met(x)]
+    return [Miss(demand, value, abs(value - demand.target)) for demand, value in broken if value is not None]

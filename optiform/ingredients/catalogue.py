@@ -1,0 +1,192 @@
+"""All ingredients a brief may draw on: the shipped tables, with the maker's own file on top."""
+
+from __future__ import annotations
+
+import difflib
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache, cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
+from optiform.ingredients.own_table import read_own_file
+from optiform.reading.faults import MOST, BadInput, Fault
+from optiform.reading.paths import DATABASE
+from optiform.reading.tables import Record, read_records
+
+if TYPE_CHECKING:
+    import pandas
+
+
+SHORTEST = 3  #: letters of a word that is looked for inside names
+LONGEST = 100  #: letters of a name that others can look like
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where figures come from."""
+
+    id: str
+    title: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Ingredients by name, and the sources their figures name. `owned` are those in the maker's own files."""
+
+    ingredients: Mapping[str, Ingredient]
+    sources: Mapping[str, Source]
+    owned: frozenset[str] = frozenset()
+
+    def find(self, name: str) -> Ingredient | None:
+        """The ingredient of this name or synonym, whatever its case; None if there is none."""
+        key = _key(name)
+        return self.ingredients.get(key) or self.ingredients.get(self._synonyms.get(key, ""))
+
+    def near(self, name: str, most: int = 3) -> list[str]:
+        """Names that look like `name`, best first, for a message. Never used to guess."""
+        if len(name) > LONGEST:
+            return []
+        known = {**{key: key for key in self.ingredients}, **self._synonyms}
+        found = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
+        words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
+        return list(dict.fromkeys(known[key] for key in [*found, *sorted(words, key=len)]))[:most]
+
+    def search(self, words: str) -> list[Ingredient]:
+        """Ingredients that have every one of `words` in name, synonyms, functions, phase or constituents."""
+        wanted = words.casefold().split()
+        return [item for item in self.ingredients.values() if all(word in _text(item) for word in wanted)]
+
+    def unknown(self, name: str) -> str:
+        """What was expected where an unknown `name` stood."""
+        near = self.near(name)
+        return f"a known ingredient; near: {', '.join(near)}" if near else "a known ingredient"
+
+    def table(self) -> pandas.DataFrame:
+        """Every figure of every ingredient, one row each."""
+        import pandas
+
+        rows = [
+            (item.name, name, at, value.low, value.typical, value.high, value.unit, value.source, str(value.evidence))
+            for item in self.ingredients.values()
+            for (name, at), value in item.values.items()
+        ]
+        columns = ["ingredient", "property", "temperature", "low", "typical", "high", "unit", "source", "evidence"]
+        return pandas.DataFrame(rows, columns=columns)
+
+    @cached_property
+    def _synonyms(self) -> dict[str, str]:
+        return {_key(word): key for key, item in self.ingredients.items() for word in item.synonyms}
+
+
+def _key(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _text(item: Ingredient) -> str:
+    incis = (part.inci for part in item.constituents)
+    return " ".join((item.name, *item.synonyms, *item.functions, item.phase, *incis)).casefold()
+
+
+def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
+    """The shipped ingredients with the maker's own files laid over them, later files over earlier ones.
+
+    Raises:
+        BadInput: with every fault of every own file.
+    """
+    shipped = _shipped()
+    ingredients, sources = dict(shipped.ingredients), dict(shipped.sources)
+    owned: set[str] = set()
+    faults: list[Fault] = []
+    for path in own_files:
+        first: dict[str, int] = {}
+        before = Catalogue(dict(ingredients), sources)
+        try:
+            rows, bad_cells = read_own_file(path)
+            faults.extend(bad_cells)
+            for row in rows:
+                if len(faults) >= MOST:
+                    break
+                known = before.find(row.name)
+                key = _key(known.name if known else row.name)
+                if (line := first.setdefault(key, row.line)) != row.line:
+                    faults.append(
+                        Fault(str(path), f"row {row.line}", repr(row.name), f"{key} once; also in row {line}")
+                    )
+                    continue
+                try:
+                    item = row.over(known)
+                except ValueError as error:
+                    near = "" if known else f"{before.unknown(row.name)}; "
+                    faults.append(Fault(str(path), f"row {row.line}", repr(row.name), f"{near}{error}"))
+                else:
+                    ingredients[_key(item.name)] = item
+                    owned.add(_key(item.name))
+            sources[path.name] = Source(path.name, f"the maker's own file {path.name}")
+        except BadInput as bad:
+            faults.extend(bad.faults)
+    if faults:
+        raise BadInput(faults)
+    return Catalogue(ingredients, sources, frozenset(owned))
+
+
+@cache
+def _shipped() -> Catalogue:
+    """The tables of ingredient_db. Their schema is checked by the tests, not at every start."""
+    constituents, values, acids = _constituents(), _values(), _fatty_acids()
+    ingredients = {}
+    for record in read_records(DATABASE / "ingredients.csv"):
+        name = record.get("name")
+        ingredients[_key(name)] = Ingredient(
+            name=name,
+            functions=_split(record.get("functions")),
+            phase=record.get("phase"),
+            synonyms=_split(record.get("synonyms")),
+            solute=record.get("solute"),
+            origin=_split(record.get("origin")),
+            note=record.get("note"),
+            constituents=tuple(constituents.get(name, ())),
+            values=values.get(name, {}),
+            fatty_acids=acids.get(name, {}),
+        )
+    sources = {
+        record.get("id"): Source(record.get("id"), record.get("title"), record.get("note"))
+        for record in read_records(DATABASE / "sources.csv")
+    }
+    return Catalogue(ingredients, sources)
+
+
+def _split(cell: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in cell.split(";") if part.strip())
+
+
+def _value(record: Record, unit: str) -> Value:
+    low, typical, high = (float(cell) if (cell := record.get(end)) else None for end in ("low", "typical", "high"))
+    return Value(low, typical, high, unit, record.get("source"), Evidence(record.get("evidence")), record.get("note"))
+
+
+def _constituents() -> dict[str, list[Constituent]]:
+    found: dict[str, list[Constituent]] = defaultdict(list)
+    for record in read_records(DATABASE / "constituents.csv"):
+        part = Constituent(record.get("inci"), record.get("cas"), _value(record, "%"))
+        found[record.get("ingredient")].append(part)
+    return found
+
+
+def _values() -> dict[str, dict[tuple[str, float | None], Value]]:
+    found: dict[str, dict[tuple[str, float | None], Value]] = defaultdict(dict)
+    for record in read_records(DATABASE / "values.csv"):
+        at = record.get("temperature")
+        key = (record.get("property"), float(at) if at else None)
+        found[record.get("ingredient")][key] = _value(record, record.get("unit"))
+    return found
+
+
+def _fatty_acids() -> dict[str, dict[str, Value]]:
+    found: dict[str, dict[str, Value]] = defaultdict(dict)
+    for record in read_records(DATABASE / "fatty_acids.csv"):
+        found[record.get("ingredient")][record.get("fatty acid")] = _value(record, "%")
+    return found

@@ -1,0 +1,223 @@
+"""A formula: what is weighed, in mass fractions that sum to one, and how it is read from and saved to files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.ingredient import PHASES, Ingredient
+from optiform.reading.documents import read_document
+from optiform.reading.faults import Inspection
+from optiform.reading.tables import csv_text, read_records
+from optiform.reading.units import parse_quantity
+
+if TYPE_CHECKING:
+    import pandas
+
+
+AMOUNTS = ("percent", "parts", "grams")
+
+
+class Basis(StrEnum):
+    """What the numbers of a written formula are a share of."""
+
+    WHOLE = "whole"
+    BASE = "base"
+    PARTS = "parts"
+    GRAMS = "grams"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a formula. `fraction` is the mass fraction of the whole, as weighed."""
+
+    ingredient: Ingredient
+    fraction: float
+    phase: str
+
+
+@dataclass(frozen=True)
+class Formula:
+    """Lines whose fractions sum to one."""
+
+    name: str
+    lines: tuple[Line, ...]
+
+    def fraction(self, ingredient: str) -> float:
+        """The mass fraction of an ingredient by name; 0 where it is not used."""
+        return sum(line.fraction for line in self.lines if line.ingredient.name == ingredient)
+
+    def declaration(self) -> list[tuple[str, float]]:
+        """Constituents summed over all ingredients, largest first: (INCI, mass fraction).
+
+        Names that differ only in case are one, spelled as they come first.
+        """
+        spelled: dict[str, str] = {}
+        totals: dict[str, float] = {}
+        for line in self.lines:
+            for part in line.ingredient.constituents:
+                name = spelled.setdefault(part.inci.casefold(), part.inci)
+                totals[name] = totals.get(name, 0.0) + line.fraction * part.share.figure / 100
+        return sorted(totals.items(), key=lambda item: (-item[1], item[0]))
+
+    def table(self) -> pandas.DataFrame:
+        """The lines as a table: ingredient, phase, percent."""
+        import pandas
+
+        rows = [(line.ingredient.name, line.phase, 100 * line.fraction) for line in self.lines]
+        return pandas.DataFrame(rows, columns=["ingredient", "phase", "percent"])
+
+    def write(self, path: Path) -> None:
+        """Save as CSV, or as TOML where the name ends in .toml. Percent of the whole, exact to 1e-6."""
+        rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]
+        if path.suffix == ".toml":
+            body = "".join(
+                f'{_quoted(name)} = {{ percent = {share}, phase = "{phase}" }}\n' for name, share, phase in rows
+            )
+            path.write_text(f"name = {_quoted(self.name)}\n\n[lines]\n{body}", encoding="utf-8")
+            return
+        path.write_text(csv_text([("ingredient", "percent", "phase"), *rows]), encoding="utf-8")
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string; JSON escapes the same way but for the delete character."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A formula as read: the basis taken, the total that stood there, and whether it had to be rescaled."""
+
+    formula: Formula
+    basis: Basis
+    total: float
+    rescaled: bool
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Written:
+    place: str
+    name: str
+    amount: object
+    column: str
+    phase: str
+
+
+def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -> Reading:
+    """Read a formula from CSV (columns ingredient; percent, parts or grams; optional phase) or TOML.
+
+    Args:
+        path: the file.
+        catalogue: gives the ingredients; an unknown name is a fault with near matches.
+        basis: how to take the numbers; without it, percent is taken of the whole.
+
+    Raises:
+        BadInput: with every fault of the file.
+    """
+    inspection = Inspection(str(path))
+    name, written = _toml(path, inspection) if path.suffix == ".toml" else _csv(path, inspection)
+    lines = [line for row in written if not inspection.full and (line := _line(row, catalogue, inspection))]
+    if not inspection.faults and not sum(line.fraction for line in lines) > 0:
+        inspection.fault("total", "0", "amounts that sum to more than nothing")
+    inspection.finish()
+    column = written[0].column
+    taken = basis or {"parts": Basis.PARTS, "grams": Basis.GRAMS}.get(column, Basis.WHOLE)
+    if taken is Basis.BASE and not sum(line.fraction for line in lines if line.phase != "grains") > 0:
+        inspection.fault("total", "grains only", "a base for the percentages to be a share of")
+        inspection.finish()
+    return _reading(name, lines, taken, guessed=basis is None)
+
+
+def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
+    records = read_records(path, required=["ingredient"])
+    if not records:
+        inspection.fault("file", "a header alone", "a row for each ingredient")
+        inspection.finish()
+    columns = [name for name in AMOUNTS if name in records[0].cells]
+    if len(columns) != 1:
+        inspection.fault("header", ", ".join(records[0].cells), "one column percent, parts or grams")
+        inspection.finish()
+    column = columns[0]
+    rows = [
+        _Written(f"row {record.line}", record.get("ingredient"), record.get(column), column, record.get("phase"))
+        for record in records
+        if record.get("ingredient").casefold() not in ("total", "sum")
+    ]
+    return path.stem, rows
+
+
+def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
+    document = read_document(path)
+    lines = document.get("lines")
+    if not isinstance(lines, dict) or not lines:
+        inspection.fault("[lines]", str(lines), 'a table such as "glycerin" = 5')
+        inspection.finish()
+        raise AssertionError  # finish() has raised
+    rows = []
+    for name, given in lines.items():
+        cells = given if isinstance(given, dict) else {"percent": given}
+        columns = [key for key in AMOUNTS if key in cells]
+        if len(columns) != 1 or not set(cells) <= {*AMOUNTS, "phase"}:
+            inspection.fault(f"[lines] {name}", given, "one of percent, parts, grams, and phase if need be")
+            continue
+        column, phase = columns[0], str(cells.get("phase", ""))
+        rows.append(_Written(f"[lines] {name}", name, cells.get(column, ""), column, phase))
+    if len({row.column for row in rows}) > 1:
+        inspection.fault("[lines]", "percent, parts and grams mixed", "one of them throughout")
+    return str(document.get("name", path.stem)), rows
+
+
+def _line(row: _Written, catalogue: Catalogue, inspection: Inspection) -> Line | None:
+    item = catalogue.find(row.name)
+    if item is None:
+        inspection.fault(f"{row.place}, ingredient", row.name, catalogue.unknown(row.name))
+    phase = row.phase.casefold()
+    if phase and phase not in PHASES:
+        inspection.fault(f"{row.place}, phase", row.phase, f"one of the phases: {', '.join(PHASES)}")
+    unit = "g" if row.column == "grams" else "%"
+    try:
+        amount = parse_quantity(row.amount, unit)
+    except ValueError as error:
+        inspection.fault(f"{row.place}, {row.column}", row.amount, str(error))
+        return None
+    if amount < 0:
+        inspection.fault(f"{row.place}, {row.column}", row.amount, "an amount of zero or more")
+    return Line(item, amount, phase or item.phase) if item else None
+
+
+def _reading(name: str, lines: Sequence[Line], basis: Basis, guessed: bool) -> Reading:
+    total = sum(line.fraction for line in lines)
+    base = sum(line.fraction for line in lines if line.phase != "grains")
+    read = base if basis is Basis.BASE else total
+    rescaled = basis in (Basis.WHOLE, Basis.BASE) and abs(read - 100) > 0.005
+    if basis is Basis.BASE and base > 0:  # grains are per 100 of base: bring the base to 100 first
+        lines = [_scaled(line, 100 / base) if line.phase != "grains" else line for line in lines]
+        total = 100 + total - base
+    notes = []
+    if rescaled:
+        of = "the base" if basis is Basis.BASE else "the whole"
+        notes.append(f"The percentages of {of} sum to {read:.6g}, not 100: each was multiplied by {100 / read:.5g}.")
+    if guessed and basis is Basis.WHOLE and rescaled and abs(base - 100) <= 1.0:
+        notes.append("All but the grains sum to 100: if these are percent of the base, read them with --basis base.")
+    formula = Formula(name, tuple(_scaled(line, 1 / total) for line in _merge(lines)))
+    return Reading(formula, basis, read, rescaled, tuple(notes))
+
+
+def _scaled(line: Line, factor: float) -> Line:
+    return Line(line.ingredient, line.fraction * factor, line.phase)
+
+
+def _merge(lines: Sequence[Line]) -> list[Line]:
+    """Lines of the same ingredient in the same phase are one line."""
+    found: dict[tuple[str, str], Line] = {}
+    for line in lines:
+        key = line.ingredient.name, line.phase
+        before = found[key].fraction if key in found else 0.0
+        found[key] = Line(line.ingredient, before + line.fraction, line.phase)
+    return list(found.values())

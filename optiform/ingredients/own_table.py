@@ -1,0 +1,307 @@
+"""The maker's own table of ingredients: prices, packs, stock, own ingredients, own columns, own figures.
+
+One row per ingredient. Columns, all optional but the first:
+
+- `ingredient`: a name of the catalogue, or a new one (then `phase` and `functions` are needed);
+- `price`, or `pack price` with `pack` (5 kg, 1 L): what it costs; `stock`: how much is there;
+- `origin`: what it is made from, for claims: `plant`, `animal`, `mineral`, `synthetic`, `palm`;
+- `inci`: declaration with shares in %, for instance `Aqua 70; Glycerin 30`;
+- `certificate maximum 9`: the most a fragrance certificate allows in that class of product;
+- `allergen limonene`: share of that allergen in the fragrance or essential oil as bought, from its supplier's list;
+- a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
+- any other column of numbers: a property of the maker's own that a brief may limit.
+
+A header may carry a unit in brackets: `price (EUR/kg)`. A cell may be a range: `18 to 22`.
+"""
+
+import re
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+
+from optiform.ingredients.ingredient import (
+    FUNCTIONS,
+    KNOWN_UNITS,
+    ORIGINS,
+    PHASES,
+    Constituent,
+    Evidence,
+    Ingredient,
+    Value,
+    density_of,
+)
+from optiform.reading.faults import Fault, Inspection
+from optiform.reading.tables import Record, read_records
+from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity
+from optiform.rules.allergens import COLUMN, check_column
+
+#: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
+_TEMPERATURES = {"melting range", "heat limit"}
+#: Known properties that belong to a temperature. A density without one counts at every temperature.
+_AT_TEMPERATURE = {"solid fat", "density"}
+_WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier"}
+_HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\((?P<unit>[^)]*)\))?$")
+_AT = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:[.,]\d+)?)\s*(?:deg|°)?\s*(?P<scale>[cf])$")
+_PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
+
+
+@dataclass(frozen=True)
+class OwnRow:
+    """One row of the maker's file, read but not yet laid over the catalogue; `sound` if no cell of it was at fault."""
+
+    line: int
+    name: str
+    phase: str
+    functions: tuple[str, ...]
+    synonyms: tuple[str, ...]
+    origin: tuple[str, ...]
+    note: str
+    constituents: tuple[Constituent, ...]
+    values: dict[tuple[str, float | None], Value]
+    sound: bool
+
+    def over(self, known: Ingredient | None) -> Ingredient:
+        """The known ingredient with this row's figures in place of its own, or a new ingredient.
+
+        Raises:
+            ValueError: a new ingredient without phase and functions, or a pack by volume without a density.
+        """
+        if known is None and not (self.phase and self.functions):
+            raise ValueError("a new ingredient also needs the columns phase and functions")
+        base = known or Ingredient(self.name, self.functions, self.phase)
+        values = {**self._kept(base), **self.values}
+        if self.sound and ("pack price", None) in self.values and ("price", None) not in self.values:
+            values["price", None] = _unit_price(values)
+        return replace(
+            base,
+            phase=self.phase or base.phase,
+            functions=self.functions or base.functions,
+            synonyms=(*base.synonyms, *self.synonyms),
+            origin=self.origin or base.origin,
+            note=self.note or base.note,
+            constituents=self.constituents or base.constituents,
+            values=values,
+        )
+
+    def _kept(self, base: Ingredient) -> dict[tuple[str, float | None], Value]:
+        """The known figures that this row leaves standing; an own density replaces them at every temperature."""
+        dense = any(name == "density" for name, _ in self.values)
+        return {key: value for key, value in base.values.items() if not (dense and key[0] == "density")}
+
+
+def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:
+    """Price per kg from the price of a pack; a pack by volume is weighed through the density (g/mL = kg/L)."""
+    price, pack = values["pack price", None], values["pack", None]
+    mass = pack.figure
+    if pack.unit == "L":
+        density = density_of(values)
+        if density is None:
+            raise ValueError("a pack in kg, or a column density: a pack by volume cannot be weighed without it")
+        mass *= density.figure
+    return replace(price, typical=ordinary(price.figure / mass), unit=f"{price.unit}/kg")
+
+
+def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
+    """Every row of the maker's file with a name of its own, and every fault of its cells.
+
+    Both, so that what a catalogue finds wrong with the rows can be told together with the cells.
+
+    Raises:
+        BadInput: when the file is no table with a column of ingredients.
+    """
+    records = read_records(path, required=["ingredient"])
+    inspection = Inspection(str(path))
+    rows = [_row(record, inspection, path.name) for record in records if not inspection.full]
+    named: dict[str, OwnRow] = {}
+    for row in rows:
+        if not row.name:
+            inspection.fault(f"row {row.line}, column ingredient", "", "a name")
+        elif (first := named.setdefault(row.name.casefold(), row)) is not row:
+            expected = f"each ingredient once; also in row {first.line}"
+            inspection.fault(f"row {row.line}, column ingredient", row.name, expected)
+    return list(named.values()), inspection.faults
+
+
+def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
+    values: dict[tuple[str, float | None], Value] = {}
+    before = len(inspection.faults)
+    for header, cell in record.cells.items():
+        name, unit = _named(header)
+        if not cell or name in _WORDS:
+            continue
+        try:
+            key, value = _cell(name, unit, cell, source)
+        except ValueError as error:
+            inspection.fault(record.place(header), cell, str(error))
+        else:
+            if key in values:
+                inspection.fault(record.place(header), cell, f"{name} in one column only")
+            values[key] = value
+    _check_pack(record, values, inspection)
+    return OwnRow(
+        line=record.line,
+        name=record.get("ingredient"),
+        phase=_word(record, "phase", PHASES, inspection),
+        functions=_words(record, "functions", FUNCTIONS, inspection),
+        synonyms=tuple(part.strip() for part in record.get("synonyms").split(";") if part.strip()),
+        origin=_words(record, "origin", ORIGINS, inspection),
+        note=record.get("note"),
+        constituents=_constituents(record, inspection, source),
+        values=values,
+        sound=len(inspection.faults) == before,  # read last: the lines above find faults
+    )
+
+
+@lru_cache(maxsize=1000)
+def _named(header: str) -> tuple[str, str]:
+    """A column's name and the unit that stands in brackets behind it."""
+    match = _HEADER.match(header)
+    return (match["name"], match["unit"] or "") if match else (header, "")
+
+
+def _word(record: Record, column: str, known: tuple[str, ...], inspection: Inspection) -> str:
+    cell = record.get(column).casefold()
+    if cell and cell not in known:
+        inspection.fault(record.place(column), cell, f"one of: {', '.join(known)}")
+    return cell
+
+
+def _words(record: Record, column: str, known: tuple[str, ...], inspection: Inspection) -> tuple[str, ...]:
+    words = tuple(part.strip().casefold() for part in record.get(column).split(";") if part.strip())
+    for word in words:
+        if word not in known:
+            inspection.fault(record.place(column), word, f"any of: {', '.join(known)}")
+    return words
+
+
+def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, float | None], Value]:
+    name, at = _placed(name)
+    cell = _short(cell)
+    if name in ("price", "pack price"):
+        return (name, None), _price(name, unit, cell, source)
+    if name == "pack":
+        return (name, None), _pack(_with(cell, unit or "kg"), source)
+    if name.startswith("certificate maximum"):
+        return (name, None), _own(_possible(parse_quantity(cell, "%"), "%"), "%", source)
+    if name.startswith(COLUMN):
+        return (check_column(name), None), _allergen_share(cell, unit, source)
+    target = KNOWN_UNITS.get(name, unit or "")
+    ends = [parse_quantity(part, target) for part in re.split(r"\s+to\s+", cell)]
+    if len(ends) > 2 or ends != sorted(ends):
+        raise ValueError("one number, or a range such as 18 to 22")
+    if name in KNOWN_UNITS and name not in _TEMPERATURES:
+        ends = [_possible(end, target) for end in ends]
+    if name == "density" and ends[0] == 0:
+        raise ValueError("a density above zero")
+    figure = _own(ends[0], target, source)
+    if len(ends) == 2:
+        figure = replace(figure, low=ends[0], typical=None, high=ends[1])
+    if name == "maximum use":
+        figure = replace(figure, low=None, typical=None, high=ends[-1])
+    return (name, at), figure
+
+
+def _allergen_share(cell: str, unit: str, source: str) -> Value:
+    """Share of an allergen, % of the ingredient as bought: `4.2`, `250 ppm` or a range. The header may hold a unit."""
+    ends = [parse_quantity(_with(part, unit or "%"), "%") for part in re.split(r"\s+to\s+", cell)]
+    if len(ends) > 2 or ends != sorted(ends):
+        raise ValueError("one share, or a range such as 1.8 to 2.2")
+    share = _own(_possible(ends[-1], "%"), "%", source)
+    return share if len(ends) == 1 else replace(share, low=_possible(ends[0], "%"), typical=None, high=ends[1])
+
+
+def _short(cell: str) -> str:
+    """The cell with single spaces, if it is short enough to be a quantity, a price or a range.
+
+    Patterns that look for spaces take their time on long texts.
+    """
+    cell = " ".join(cell.split())
+    if len(cell) > 2 * LONGEST:
+        raise ValueError(f"a quantity, in at most {2 * LONGEST} characters")
+    return cell
+
+
+def _placed(name: str) -> tuple[str, float | None]:
+    """A property's name and the temperature that its header states, degC.
+
+    An own column keeps its whole header as its name: the model knows nothing of its temperature.
+
+    Raises:
+        ValueError: a property that needs a temperature and has none, or the other way round.
+    """
+    match = _AT.match(name)
+    if match is None or match["name"] not in KNOWN_UNITS:
+        if name == "solid fat":
+            raise ValueError("a temperature in the header: solid fat at 20 degC")
+        return name, None
+    if match["name"] not in _AT_TEMPERATURE:
+        raise ValueError(f"{match['name']} without a temperature")
+    return match["name"], round(parse_quantity(f"{match['at']} deg{match['scale'].upper()}", "degC"), 6)
+
+
+def _possible(number: float, unit: str) -> float:
+    if number < 0 or (unit == "%" and number > 100):
+        raise ValueError("0 to 100 %" if unit == "%" else f"{unit} of zero or more")
+    return number
+
+
+def _with(cell: str, unit: str) -> str:
+    return cell if re.search(r"[A-Za-z%]", cell) else f"{cell} {unit}"
+
+
+def _pack(cell: str, source: str) -> Value:
+    target = "L" if re.search(r"(?:\bm?l|lit(?:er|re)s?|oz_fl|gallons?)\s*$", cell, re.IGNORECASE) else "kg"
+    return _own(parse_quantity(cell, target), target, source)
+
+
+def _own(number: float, unit: str, source: str) -> Value:
+    return Value(None, number, None, unit, source, Evidence.OWN)
+
+
+def _price(name: str, unit: str, cell: str, source: str) -> Value:
+    """A price with its currency; per kg, or per pack. `4.20 EUR/kg`, or a number under `price (EUR/kg)`."""
+    match = _PRICE.match(cell)
+    header = re.fullmatch(r"([A-Za-z]{3})(?:\s*/\s*([A-Za-z]+))?", unit)
+    if not match:
+        raise ValueError("a price such as 4.20 EUR/kg")
+    number = parse_number(match["number"])
+    currency = (match["currency"] or (header[1] if header else "")).upper()
+    per = match["per"] or (header[2] if header else None) or "kg"
+    if not currency:
+        raise ValueError("a price with its currency, here or in the header: price (EUR/kg)")
+    if number < 0:
+        raise ValueError("a price of zero or more")
+    if name == "pack price":
+        return _own(number, currency, source)
+    return _own(ordinary(number / parse_quantity(f"1 {per}", "kg")), f"{currency}/kg", source)
+
+
+def _check_pack(record: Record, values: dict[tuple[str, float | None], Value], inspection: Inspection) -> None:
+    pack = values.get(("pack", None))
+    if pack is not None and pack.figure <= 0:
+        inspection.fault(f"row {record.line}, column pack", pack.figure, "a pack of more than nothing")
+    if ("pack price", None) in values and ("pack", None) not in values:
+        inspection.fault(f"row {record.line}, column pack", "nothing", "the size of the pack, for instance 5 kg")
+
+
+def _constituents(record: Record, inspection: Inspection, source: str) -> tuple[Constituent, ...]:
+    cell = record.get("inci")
+    parts = [part.strip() for part in cell.split(";") if part.strip()]
+    shares = []
+    for part in (" ".join(part.split()) for part in parts):
+        match = re.fullmatch(r"(.+?) ([\d.,]+) ?%?", part)
+        if len(parts) == 1 and not part.endswith("%"):  # one name: all of it, and a number belongs to the name
+            shares.append((part, 100.0))
+        elif match is None:
+            inspection.fault(record.place("inci"), part, "a share in % after each name: Aqua 70; Glycerin 30")
+        else:
+            try:
+                shares.append((match[1], parse_number(match[2])))
+            except ValueError as error:
+                inspection.fault(record.place("inci"), part, str(error))
+    if len(shares) < len(parts):
+        return ()
+    total = sum(share for _, share in shares)
+    if shares and abs(total - 100) > 0.5:
+        inspection.fault(record.place("inci"), cell, f"shares that sum to 100 (they sum to {total:g})")
+    return tuple(Constituent(name, "", _own(share, "%", source)) for name, share in shares)

@@ -1,1 +1,0 @@
-"""The maker's questions, one module each."""

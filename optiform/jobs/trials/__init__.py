@@ -1,1 +1,0 @@
-"""What logged trials teach: from readings to a firmness scale that fits the maker's own jars and instruments."""

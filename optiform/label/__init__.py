@@ -1,0 +1,1 @@
+"""The declaration: names, order, allergens, net content, and back from a label to a formula."""

@@ -1,0 +1,139 @@
+"""The draft of a label's ingredient list for one market, with what a person has to settle before it is printed."""
+
+import datetime
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from optiform.design.answer import RuleCheck
+from optiform.ingredients.formula import Formula
+from optiform.label.allergens import AllergenContent, allergen_contents, limit_checks, without_list
+from optiform.label.items import Item, label_items
+from optiform.label.net_content import NetContent
+from optiform.label.order import Entry, label_list, parts_of
+from optiform.label.questions import allergen_warnings, colour_warnings, open_order, own_questions
+from optiform.properties.base import Mix, Vector, fractions
+from optiform.reading.faults import BadInput, Fault
+from optiform.review.cautions import cautions
+from optiform.review.law import broken, rule_checks
+from optiform.rules.law import Scope
+
+
+@dataclass(frozen=True)
+class Declaration:
+    """A draft for a market, a use, an area and a date.
+
+    Attributes:
+        warnings: what to settle before anything is printed.
+        statements: rules of the market that bring wording or conditions.
+        precautions: the usual cautions of use and sale.
+        rules: what the list was made by.
+        decisions: what a person decides.
+        notes: what reading the formula changed.
+    """
+
+    formula: str
+    market: str
+    use: str
+    area: str
+    date: datetime.date
+    entries: tuple[Entry, ...]
+    allergen_details: tuple[AllergenContent, ...]
+    without_allergen_list: tuple[str, ...]
+    net: NetContent | None
+    warnings: tuple[str, ...]
+    statements: tuple[str, ...]
+    precautions: tuple[str, ...]
+    rules: tuple[Item, ...]
+    decisions: tuple[Item, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def declaration(self) -> tuple[str, ...]:
+        """The names in order, as printed."""
+        return tuple(entry.name for entry in self.entries)
+
+    @property
+    def allergens(self) -> tuple[str, ...]:
+        """The names declared as allergens, in the list's order."""
+        return tuple(entry.name for entry in self.entries if entry.allergen)
+
+    @property
+    def allergens_known(self) -> bool:
+        """Whether every fragrance and essential oil in use has its supplier's list in the maker's table."""
+        return not self.without_allergen_list
+
+    @property
+    def free_from(self) -> int | None:
+        """Place (from 1) of the first name that may stand in any order; None where there is none."""
+        return next((k for k, entry in enumerate(self.entries, 1) if entry.free and not entry.colourant), None)
+
+    @property
+    def colourants_from(self) -> int | None:
+        """Place (from 1) of the first colourant; None where there is none."""
+        return next((k for k, entry in enumerate(self.entries, 1) if entry.colourant), None)
+
+    @property
+    def text(self) -> str:
+        """The list as a label prints it."""
+        return f"Ingredients: {', '.join(self.declaration)}"
+
+
+def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes: Sequence[str] = ()) -> Declaration:
+    """The draft for the one market of `scope`; `notes` say what reading the formula changed.
+
+    Raises:
+        BadInput: an ingredient in use that declares nothing, each of them named.
+    """
+    (market,) = scope.markets
+    _all_named(formula)
+    parts, details, silent = parts_of(formula, market), allergen_contents(formula, scope), without_list(formula)
+    entries = label_list(parts, details, market)
+    mix, x = Mix.of(formula), fractions(formula)
+    checks = tuple(rule_checks(mix, x, scope))
+    over = dict.fromkeys([*broken(checks), *broken(tuple(limit_checks(details, scope)))])
+    return Declaration(
+        formula=formula.name,
+        market=market,
+        use=scope.use,
+        area=scope.area,
+        date=scope.date,
+        entries=entries,
+        allergen_details=details,
+        without_allergen_list=silent,
+        net=net,
+        warnings=(
+            *allergen_warnings(details, silent, market),
+            *over,
+            *colour_warnings(formula, parts, scope),
+        ),
+        statements=tuple(_statements(checks)),
+        precautions=tuple(_precautions(mix, x, scope)),
+        rules=tuple(label_items(formula, market, "rule")),
+        decisions=(
+            *open_order(entries, market),
+            *own_questions(formula, parts, entries, details, market),
+            *label_items(formula, market, "decision"),
+        ),
+        notes=tuple(notes),
+    )
+
+
+def _all_named(formula: Formula) -> None:
+    """A list with a name missing would look complete."""
+    used = dict.fromkeys(line.ingredient for line in formula.lines if line.fraction > 0)
+    bare = [item.name for item in used if not item.constituents]
+    expected = "its declaration names in the column inci of your own table: Aqua 70; Glycerin 30"
+    if bare:
+        raise BadInput([Fault(formula.name, f"ingredient {name}", "no declaration names", expected) for name in bare])
+
+
+def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:
+    """Wording that a rule of the market asks for, and the conditions of its maxima and entries."""
+    for rule in checks:
+        if rule.note and (rule.kind in ("maximum", "no entry", "prohibited") or not rule.kept):
+            yield f"{rule.group} ({rule.market}, {rule.reference}, {rule.evidence}): {rule.note}"
+
+
+def _precautions(mix: Mix, x: Vector, scope: Scope) -> Iterator[str]:
+    """The usual cautions of use and sale; those of making belong to the batch sheet."""
+    yield from (caution.text for caution in cautions(mix, x, scope) if caution.where in ("using", "selling"))

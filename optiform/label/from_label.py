@@ -1,0 +1,455 @@
+"""What a list of ingredients gives away: for each declared name the range it can have, not one answer.
+
+A declaration names constituents in descending order of mass as long as they are above 1 %; those at or below 1 % follow
+in any order, and colourants may stand last whatever their amount. With k names above the 1 % line, x in %,
+
+    x_1 >= x_2 >= ... >= x_k >= 1,   x_j <= 1 after the line,   sum x = 100,   and every cap: law, usual maximum, own.
+
+Where the line stands is not on the label: without it, k runs over every place that leaves a composition. Order and the
+line are 21 CFR 701.3(f) in the US (not exceeding 1 % may float) and Regulation (EC) 1223/2009, Article 19(1)(g), in the
+EU and GB (below 1 % may float); the two differ at exactly 1 % only, which ranges with their ends include either way.
+Colourants last: both, from memory, check before relying on it.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.program.build import Demand, Kind
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.conflict import Conflict, explain
+from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
+from optiform.program.live import Live
+from optiform.program.search import NothingFits
+from optiform.properties.base import Side, Terms
+from optiform.reading.faults import Inspection
+from optiform.reading.tables import read_text
+from optiform.rules.law import Rule, Scope, rules
+
+LINE = 1.0  # %
+LARGEST = 100_000  # bytes of a file
+LONGEST = 150  # names; the longest real lists have about a hundred
+ALIKE = 0.8  # how near two names must be to be told
+COLOUR_INDEX = re.compile(r"ci \d{5}\b")
+SEPARATOR = re.compile(r"\s*(?:[;•·]|,(?!(?<=\d,)\d))\s*")  # not the comma of 1,2-hexanediol
+HEADING = re.compile(r"^\s*ingredients?\s*:\s*", re.IGNORECASE)
+SHADES = re.compile(r"may contain|\+/-|\(±\)|±", re.IGNORECASE)
+
+Place = Literal["in order", "either side of the line", "at most 1 %", "colourant"]
+
+
+@dataclass(frozen=True)
+class ConstituentRange:
+    """What a declared constituent can have, in % of the whole. `caps` are what limits it beside its place."""
+
+    inci: str
+    low: float
+    high: float
+    centre: float
+    place: Place
+    caps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class LabelRanges:
+    """The ranges of a declaration.
+
+    Attributes:
+        ranges: in the order of the label; each end is reached by some composition, both ends of two names not at once.
+        first_below: which name (1 for the first) may be the first at or below 1 %; one where it was stated.
+        centre_for: the one of these that the centre belongs to. The centre is the mean of the extreme compositions
+            found there, so it is a composition itself. Where the line is open, it is taken right before the first
+            name that a cap holds at 1 %, or else in the middle of its places.
+        residual: the worst residual of the proofs of all ends.
+        notes: what a reader must know.
+    """
+
+    scope: Scope
+    ranges: tuple[ConstituentRange, ...]
+    first_below: tuple[int, ...]
+    centre_for: int
+    residual: float
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class NoComposition:
+    """No composition has this declaration: what cannot hold together, and the proof."""
+
+    scope: Scope
+    conflict: tuple[str, ...]
+    certificate: Certificate
+    notes: tuple[str, ...]
+
+
+# -- reading -----------------------------------------------------------------------------------------------------------
+
+
+def read_label(path: Path) -> tuple[str, ...]:
+    """The names of a text file with a list of ingredients, in order.
+
+    Raises:
+        BadInput: with every fault of the file.
+    """
+    return parse_label(read_text(path, LARGEST), str(path))
+
+
+def parse_label(text: str, place: str = "label") -> tuple[str, ...]:
+    """The names of a list of ingredients separated by commas or semicolons, or one to a line.
+
+    Raises:
+        BadInput: with every fault; `place` says in what.
+    """
+    inspection = Inspection(place)
+    lines = (" ".join(line.split()) for line in text.splitlines())  # patterns take their time on long blanks
+    body = HEADING.sub("", "\n".join(filter(None, lines))).strip().rstrip(".")
+    parts = SEPARATOR.split(body) if SEPARATOR.search(body) else body.splitlines()
+    names = [" ".join(part.split()) for part in parts]
+    while names and not names[-1]:
+        names.pop()
+    if SHADES.search(body):
+        inspection.fault("list", SHADES.findall(body)[0], "the list of one shade, without what it may contain")
+    _inspect(names, inspection)
+    return tuple(names)
+
+
+def _inspect(names: Sequence[str], inspection: Inspection) -> None:
+    if not names:
+        inspection.fault("list", "nothing", "names separated by commas")
+    if len(names) > LONGEST:
+        inspection.fault("list", f"{len(names)} names", f"at most {LONGEST}")
+    seen: dict[str, int] = {}
+    for number, name in enumerate(names, 1):
+        if not _key(name) or "%" in name or "\x00" in name:
+            inspection.fault(f"name {number}", name, "an INCI name and nothing else")
+        elif seen.setdefault(_key(name), number) != number:
+            inspection.fault(f"name {number}", name, f"each name once; also name {seen[_key(name)]}")
+    inspection.finish()
+
+
+def _key(name: str) -> str:
+    return " ".join(name.casefold().replace("(nano)", "").strip("*° ").split())
+
+
+def _keys(name: str) -> list[str]:
+    """What a name may be known by: as written, and each part of a double name such as Water (Aqua) or Water/Aqua."""
+    key = _key(name)
+    return [key, *(part.strip() for part in re.split(r"[()/\[\]]", key) if part.strip())]
+
+
+# -- what is known about the names -------------------------------------------------------------------------------------
+
+
+@cache
+def _carriers() -> dict[str, list[tuple[Ingredient, Value]]]:
+    """Constituent to the shipped ingredients that bring it, with its share."""
+    found: dict[str, list[tuple[Ingredient, Value]]] = {}
+    for item in read_catalogue().ingredients.values():
+        for part in item.constituents:
+            found.setdefault(part.inci, []).append((item, part.share))
+    return found
+
+
+@cache
+def _known() -> dict[str, str]:
+    """Every INCI name of the tables by its key."""
+    counted = (name for rule in rules() for name in rule.factors)
+    return {_key(name): name for name in (*_carriers(), *counted)}
+
+
+def _canonical(name: str) -> str | None:
+    return next((_known()[key] for key in _keys(name) if key in _known()), None)
+
+
+def _colourant(name: str) -> bool:
+    """Whether a name is a colourant: a colour index number, or only ever bought first of all as a colourant."""
+    if any(COLOUR_INDEX.match(key) for key in _keys(name)):
+        return True
+    carriers = _carriers().get(_canonical(name) or "", [])
+    return bool(carriers) and all(item.functions[:1] == ("colourant",) for item, _ in carriers)
+
+
+def _usual(inci: str) -> float | None:
+    """The most one ingredient at its usual maximum brings of a constituent, %; None if any has no such maximum."""
+    ends = [(item.value("maximum use"), share) for item, share in _carriers().get(inci, [])]
+    parts = [most.figure * _most(share) / 100 for most, share in ends if most]
+    return max(parts) if parts and len(parts) == len(ends) else None
+
+
+def _most(share: Value) -> float:
+    return share.figure if share.high is None else share.high
+
+
+# -- the demands -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Label:
+    """The names, how many of them stand in order (the rest are the colourants at the end), and their caps."""
+
+    names: tuple[str, ...]
+    ordered: int
+    caps: tuple[Demand, ...]
+
+    @property
+    def marker(self) -> tuple[int, Demand] | None:
+        """The first name in order that by a cap cannot have more than 1 %, and that cap."""
+        for j in range(self.ordered):
+            for demand in self.caps:
+                counted = demand.terms(np.zeros(0)).numerator[j]
+                if counted > 0 and 100 * demand.target / counted <= LINE:
+                    return j, demand
+        return None
+
+    @property
+    def places(self) -> Sequence[int]:
+        """How many names may stand above the line: as far as the marker. Beyond, all would have 1 % exactly."""
+        return range((self.ordered if self.marker is None else self.marker[0] + 1) + 1)
+
+    def program(self, above: int) -> tuple[Program, tuple[Demand, ...]]:
+        """The compositions with so many names above the line: fractions of the whole, and the demands in its rows."""
+        count = len(self.names)
+        balance = Row("everything sums to 100 %", np.ones(count), Sense.EQUAL, 1.0)
+        order = [_order(self.names, i) for i, _ in pairwise(range(above))]
+        asked = (*_sides(self, above), *self.caps)
+        rows = (balance, *order, *(demand.row(np.zeros(count), key) for key, demand in enumerate(asked)))
+        return Program(self.names, np.zeros(count), np.zeros(count), np.ones(count), rows), asked
+
+
+def _order(names: Sequence[str], i: int) -> Row:
+    coefficients = np.zeros(len(names))
+    coefficients[[i, i + 1]] = 1.0, -1.0
+    return Row(f"at least as much {names[i]} as {names[i + 1]}", coefficients, Sense.AT_LEAST, 0.0)
+
+
+def _sides(label: _Label, above: int) -> Iterator[Demand]:
+    if above:
+        yield _single(label.names, above - 1, "low", LINE, "model", "stands above the 1 % line")
+    for j in range(above, label.ordered):
+        yield _single(label.names, j, "high", LINE, "model", "stands below the 1 % line")
+
+
+def _single(names: Sequence[str], j: int, side: Side, target: float, kind: Kind, reason: str) -> Demand:
+    numerator = np.zeros(len(names))
+    numerator[j] = 100.0
+    return _demand(names[j], side, target, kind, numerator, reason)
+
+
+def _demand(name: str, side: Side, target: float, kind: Kind, numerator: Vector, reason: str) -> Demand:
+    terms = Terms.exact(numerator)
+    return Demand(name, "%", side, target, kind, lambda x: terms, reason=reason)
+
+
+def _laws(names: Sequence[str], scope: Scope) -> Iterator[Demand]:
+    """Legal maxima that count declared names; what is prohibited and declared all the same is told, not counted."""
+    for rule in _hard(scope):
+        numerator = np.array([100 * rule.factors.get(_canonical(name) or "", 0.0) for name in names])
+        if numerator.any() and rule.limit:
+            yield _demand(rule.group, "high", rule.limit, "law", numerator, f"{rule.market}, {rule.reference}")
+
+
+def _hard(scope: Scope) -> list[Rule]:
+    return [rule for rule in rules() if rule.applies(scope) and rule.hard]
+
+
+def _advice(names: Sequence[str]) -> Iterator[Demand]:
+    for j, name in enumerate(names):
+        usual = _usual(_canonical(name) or "")
+        if usual is not None:
+            yield _single(names, j, "high", usual, "advice", "usual maximum of the catalogue, not law")
+
+
+def _own(names: Sequence[str], caps: Mapping[str, float]) -> Iterator[Demand]:
+    """Caps stated by whoever asks.
+
+    Raises:
+        BadInput: with every cap that is on no declared name or no percentage.
+    """
+    inspection, keys = Inspection("caps"), [_key(name) for name in names]
+    found = []
+    for name, cap in caps.items():
+        if _key(name) not in keys:
+            near = get_close_matches(_key(name), keys, n=3, cutoff=0.6)
+            words = ", ".join(names[keys.index(key)] for key in near)
+            inspection.fault(name, f"{cap:g}", f"a name of the list; near: {words}" if near else "a name of the list")
+        elif not 0 < cap <= 100:
+            inspection.fault(name, f"{cap:g}", "more than 0 and at most 100 %")
+        else:
+            found.append(_single(names, keys.index(_key(name)), "high", cap, "limit", "stated"))
+    inspection.finish()
+    yield from found
+
+
+# -- the ranges --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Extent:
+    """The ends of every name with the line in one place; fractions. `centre` is the mean of the points found."""
+
+    low: Vector
+    high: Vector
+    centre: Vector
+    residual: float
+
+
+def from_label(
+    declaration: Sequence[str],
+    scope: Scope,
+    one_percent_from: int | None = None,
+    caps: Mapping[str, float] | None = None,
+) -> LabelRanges | NoComposition:
+    """The range of each declared constituent.
+
+    Args:
+        declaration: INCI names in the order of the label; any name may stand there.
+        scope: use, area, markets and date, for the legal limits on constituents.
+        one_percent_from: which name (1 for the first) is the first at or below 1 %, where that is known; one more
+            than there are names if none is.
+        caps: the most some names can have, %.
+
+    Raises:
+        BadInput: with every fault of the arguments.
+        NotCertified: when an end does not stand up to recomputation.
+    """
+    names = tuple(declaration)
+    inspection = Inspection("label")
+    _inspect(names, inspection)
+    ordered = len(names) - _tail(names)
+    if one_percent_from is not None and not 1 <= one_percent_from <= ordered + 1:
+        inspection.fault("1 % line", one_percent_from, f"a number from 1 to {ordered + 1}")
+        inspection.finish()
+    firm = (*_own(names, caps or {}), *_laws(names, scope))
+    notes = [*_unnamed(names), *_forbidden(names, scope), *_loose(names, ordered)]
+    for usual in (tuple(_advice(names)), ()):
+        label = _Label(names, ordered, (*firm, *usual))
+        places = label.places if one_percent_from is None else [one_percent_from - 1]
+        found = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
+        if found:
+            return _told(label, scope, found, one_percent_from is None, notes)
+        if usual:
+            notes.append("With the usual maxima of the catalogue no composition fits: they were left aside.")
+    conflict = _clash(label, places)
+    return NoComposition(scope, tuple(demand.words for demand in conflict.demands), conflict.certificate, tuple(notes))
+
+
+def _tail(names: Sequence[str]) -> int:
+    """How many colourants stand at the end; they may stand there whatever their amount."""
+    tail = 0
+    while tail < len(names) - 1 and _colourant(names[-1 - tail]):
+        tail += 1
+    return tail
+
+
+def _extent(program: Program) -> _Extent | None:
+    """Both ends of every column, each proven; None if nothing fits."""
+    try:
+        live = Live(program)
+    except NoPoint:
+        return None
+    points, residual = [], 0.0
+    for cost in (*np.eye(live.width), *-np.eye(live.width)):
+        live.recost(cost)
+        if not live.solve():
+            raise NotCertified("an end of a range was not found")
+        basis = live.basis()
+        x, y = basis.z[: live.width], basis.cost[basis.basic] @ basis.inverse
+        proof = certify_optimal(program.with_cost(cost), x, y)
+        if not proof.holds:
+            raise NotCertified(f"an end of a range does not check: {proof}")
+        residual = max(residual, proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+        points.append(np.clip(x, 0.0, 1.0))
+    ends = np.array(points)
+    own = np.arange(live.width)
+    return _Extent(ends[own, own], ends[live.width + own, own], ends.mean(axis=0), residual)
+
+
+def _clash(label: _Label, places: Sequence[int]) -> Conflict:
+    """Why nothing fits, with the line where the least is asked: in the middle of the places it could have."""
+    program, asked = label.program(places[len(places) // 2])
+    return explain(NothingFits(program, np.zeros(len(label.names))), asked)
+
+
+# -- what is told ------------------------------------------------------------------------------------------------------
+
+
+def _told(label: _Label, scope: Scope, found: Mapping[int, _Extent], open_line: bool, notes: list[str]) -> LabelRanges:
+    places = sorted(found)
+    middle = places[len(places) // 2]
+    centre_for = label.marker[0] if label.marker and label.marker[0] in found else middle
+    low = np.min([extent.low for extent in found.values()], axis=0)
+    high = np.max([extent.high for extent in found.values()], axis=0)
+    ranges = tuple(
+        ConstituentRange(
+            inci=name,
+            low=_percent(low[j]),
+            high=_percent(high[j]),
+            centre=_percent(found[centre_for].centre[j]),
+            place=_place(label, places, j),
+            caps=tuple(demand.words for demand in label.caps if demand.terms(np.zeros(0)).numerator[j] > 0),
+        )
+        for j, name in enumerate(label.names)
+    )
+    if open_line:
+        notes.extend(_line_words(label, places, centre_for))
+    residual = max(extent.residual for extent in found.values())
+    return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
+
+
+def _percent(fraction: float) -> float:
+    return round(100 * float(fraction), 9)
+
+
+def _place(label: _Label, places: Sequence[int], j: int) -> Place:
+    if j >= label.ordered:
+        return "colourant"
+    if j < places[0]:
+        return "in order"
+    return "either side of the line" if j < places[-1] else "at most 1 %"
+
+
+def _line_words(label: _Label, places: Sequence[int], centre_for: int) -> Iterator[str]:
+    if label.marker:
+        j, demand = label.marker
+        yield f"{label.names[j]} has at most 1 % ({demand.words}): what follows it has at most 1 % too."
+    ends = [_after(label, place) for place in (places[0], places[-1])]
+    where = f"{ends[0]} at the earliest, {ends[1]} at the latest" if ends[0] != ends[1] else ends[0]
+    yield f"Where the 1 % line stands is not known: {where}. The ranges cover every place."
+    yield f"The centre is that of the line {_after(label, centre_for)}."
+
+
+def _after(label: _Label, place: int) -> str:
+    return f"after {label.names[place - 1]}" if place else "before the first name"
+
+
+def _unnamed(names: Sequence[str]) -> Iterator[str]:
+    """Names that look like one with a legal limit and are not: that limit is not counted."""
+    limited = {_key(name): name for rule in rules() if rule.hard for name in rule.factors}
+    for name in names:
+        near = [] if _canonical(name) else get_close_matches(_key(name), limited, n=1, cutoff=ALIKE)
+        if near:
+            yield f"{name} is not known here; if {limited[near[0]]} is meant, its legal limit was not counted."
+
+
+def _loose(names: Sequence[str], ordered: int) -> Iterator[str]:
+    if names[ordered:]:
+        last = ", ".join(names[ordered:])
+        yield f"{last}: a colourant at the end may have any amount; stating a cap for it narrows all ranges."
+
+
+def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[str]:
+    for rule in _hard(scope):
+        if not rule.limit:
+            for name in names:
+                if _canonical(name) in rule.factors:
+                    where = f"{rule.market}, {rule.reference}"
+                    yield f"{name} is declared though not allowed ({where}): not counted as a cap."

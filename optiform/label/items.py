@@ -1,0 +1,47 @@
+"""What a label of a market holds beside the list of ingredients: the rules applied, and what a person decides."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Evidence
+from optiform.reading.tables import shipped
+
+
+@dataclass(frozen=True)
+class Item:
+    """A rule that was applied, or something that a person has to decide; empty source where this draft raises it."""
+
+    about: str
+    text: str
+    source: str = ""
+    evidence: Evidence | None = None
+
+
+@dataclass(frozen=True)
+class _Row:
+    item: Item
+    markets: frozenset[str]
+    trigger: str
+    part: str
+
+
+def label_items(formula: Formula, market: str, part: str) -> Iterator[Item]:
+    """The items of one part (`rule` or `decision`) that a formula sets off in a market, once each."""
+    set_off = {"always"} | {f"function:{word}" for line in formula.lines for word in line.ingredient.functions}
+    told = set()
+    for row in _rows():
+        if row.part == part and market in row.markets and row.trigger in set_off and row.item.text not in told:
+            told.add(row.item.text)
+            yield row.item
+
+
+@cache
+def _rows() -> tuple[_Row, ...]:
+    return tuple(map(_row, shipped("label_items")))
+
+
+def _row(row: dict[str, str]) -> _Row:
+    item = Item(row["about"], row["text"], row["source"], Evidence(row["evidence"]))
+    return _Row(item, frozenset(row["markets"].split("; ")), row["trigger"], row["part"])

@@ -1,0 +1,111 @@
+"""The net content in the units of a market, and how far packs may fall short of it."""
+
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from functools import cache
+from typing import Literal
+
+from optiform.ingredients.ingredient import Evidence
+from optiform.reading.tables import shipped
+
+#: Exact by definition: the international avoirdupois pound of 1959, and the US gallon of 231 cubic inches.
+GRAMS_PER_OUNCE = Decimal("28.349523125")
+ML_PER_FLUID_OUNCE = Decimal("29.5735295625")
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """What the law allows a pack to fall short (Directive 76/211/EEC, Annex I), in the unit of the nominal content.
+
+    Attributes:
+        error: tolerable negative error of a pack.
+        first: T1 = nominal - error; about 2.5 % of packs may lie below.
+        second: T2 = nominal - 2 error; no pack may lie below. The mean must reach the nominal content.
+    """
+
+    error: Decimal
+    first: Decimal
+    second: Decimal
+    source: str
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class NetContent:
+    """The net content: metric in g or mL, and in the US also in ounces, which are rounded down so as not to promise
+    more than is there.
+    """
+
+    metric: Decimal
+    unit: Literal["g", "mL"]
+    ounces: Decimal | None
+    tolerance: Tolerance | None
+    note: str
+
+    @property
+    def words(self) -> str:
+        """The content as it is written, the customary unit first where the market has one."""
+        metric = f"{figure(self.metric)} {self.unit}"
+        if self.ounces is None:
+            return metric
+        return f"{figure(self.ounces)} {'oz' if self.unit == 'g' else 'fl oz'} ({metric})"
+
+
+def figure(amount: Decimal) -> str:
+    """A number without the zeros that its rounding left behind."""
+    return f"{amount.normalize():f}"
+
+
+def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetContent:
+    """Net content of a pack of `amount` g or mL in a market; metric figures are rounded down to tenths."""
+    metric = amount.quantize(Decimal("0.1"), ROUND_FLOOR)
+    if market == "US":
+        factor = GRAMS_PER_OUNCE if unit == "g" else ML_PER_FLUID_OUNCE
+        ounces = (amount / factor).quantize(Decimal("0.01"), ROUND_FLOOR)
+        note = (
+            "The mean of a lot must not be below the label; the variation of single packs is that of NIST Handbook "
+            "133, which the tables hold from memory only and do not apply."
+        )
+        return NetContent(metric, unit, ounces, None, note)
+    found = tolerance(metric)
+    note = (
+        "The mean of a lot must reach the nominal content; about 2.5 % of packs may lie below T1, none below T2."
+        if found
+        else "Below 5 g or 5 mL no content is needed, and the table of tolerable errors does not reach there."
+    )
+    return NetContent(metric, unit, None, found, note)
+
+
+def net_mass(jar: float, market: str) -> NetContent:
+    """Net content of a jar of so many kg in a market."""
+    return net_content(tidy(1000 * jar), "g", market)
+
+
+def tidy(amount: float) -> Decimal:
+    """A content without the last digits of binary arithmetic, to a millionth of a gram or millilitre."""
+    return Decimal(f"{amount:.6f}").normalize()
+
+
+def tolerance(nominal: Decimal) -> Tolerance | None:
+    """Tolerable negative error for a nominal content in g or mL; None below 5, where the table begins.
+
+    An error given in per cent is rounded up to the next tenth of a gram or millilitre.
+
+    Example:
+        >>> tolerance(Decimal(250)).error
+        Decimal('9')
+    """
+    for above, up_to, figure, per_cent, source, evidence in _tolerances():
+        if above <= nominal <= up_to:
+            error = (nominal * figure / 100).quantize(Decimal("0.1"), ROUND_CEILING) if per_cent else figure
+            return Tolerance(error, nominal - error, nominal - 2 * error, source, evidence)
+    return None
+
+
+@cache
+def _tolerances() -> tuple[tuple[Decimal, Decimal, Decimal, bool, str, Evidence], ...]:
+    return tuple(
+        (Decimal(row["above"]), Decimal(row["up to"] or "Infinity"), Decimal(row["error"]), row["unit"] == "%",
+         row["source"], Evidence(row["evidence"]))
+        for row in shipped("package_tolerances")
+    )  # fmt: skip

@@ -1,1 +1,0 @@
-"""Documents to print: batch sheet, declaration, cost sheet."""

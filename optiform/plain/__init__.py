@@ -1,1 +1,0 @@
-"""Answers as plain text for a terminal."""

@@ -1,0 +1,1 @@
+"""Files, cells, quantities, and the faults found in them."""

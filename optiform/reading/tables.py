@@ -1,0 +1,200 @@
+"""CSV tables as a maker saves them: any of the usual separators, byte-order mark or not."""
+
+import csv
+import errno
+import re
+import stat
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from io import StringIO
+from pathlib import Path
+
+from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.paths import DATABASE
+
+#: First characters of a cell that a spreadsheet would run as a formula.
+RUNS = ("=", "+", "-", "@", "\t", "\r")
+LARGEST = 5_000_000  # bytes; a maker's table is a few hundred kilobytes
+CELLS, COLUMNS = 100_000, 500  # ten times what a maker's table has
+LONGEST = 2_000  # characters of a cell; of a column's name, 100
+#: Control characters but for tab and line ends, and marks that turn the reading direction of what follows.
+HIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One data row: its line number in the file and its cells by column name."""
+
+    line: int
+    cells: dict[str, str]
+
+    def place(self, column: str) -> str:
+        """Words for where a cell stands."""
+        return f"row {self.line}, column {column}"
+
+    def get(self, column: str) -> str:
+        """The cell's text, or an empty text where the table has no such column."""
+        return self.cells.get(column, "")
+
+
+def read_text(path: Path, largest: int = LARGEST) -> str:
+    """The file's text.
+
+    A device or a pipe is refused unopened: one has no end, the other keeps a reader waiting.
+
+    Raises:
+        BadInput: no such file, not a plain file, not readable, more than `largest` bytes, or not UTF-8.
+    """
+    name = str(path)
+    try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            kind = "a folder" if stat.S_ISDIR(found.st_mode) else "a device or a pipe"
+            raise BadInput([Fault(name, "file", kind, "a readable file")])
+        if found.st_size > largest:
+            raise BadInput([Fault(name, "file", f"{found.st_size} bytes", f"at most {largest} bytes")])
+        with path.open("rb") as file:
+            return _plain(file.read(largest).decode("utf-8-sig"), name)
+    except FileNotFoundError:
+        if path.is_symlink():
+            raise BadInput([Fault(name, "file", "a link to nothing", "a link to a file that is there")]) from None
+        words = "there is no such file"
+        raise BadInput([Fault(name, "file", "nothing", "a file of this name", words)]) from None
+    except UnicodeDecodeError as error:
+        place = f"byte {error.start}"
+        raise BadInput([Fault(name, place, f"byte 0x{error.object[error.start]:02x}", "text in UTF-8")]) from None
+    except (OSError, ValueError) as error:
+        if isinstance(error, OSError) and error.errno == errno.ELOOP:
+            raise BadInput([Fault(name, "file", "a link that leads round to itself", "a link to a file")]) from None
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise BadInput([Fault(name, "file", str(reason), "a readable file")]) from None
+
+
+def _plain(text: str, name: str) -> str:
+    """The text, if nothing is in it that a person would not see."""
+    if hidden := HIDDEN.search(text):
+        line = text.count("\n", 0, hidden.start()) + 1
+        raise BadInput([Fault(name, f"line {line}", f"the character U+{ord(hidden[0]):04X}", "plain text")])
+    return text
+
+
+def shipped(name: str) -> list[dict[str, str]]:
+    """The rows of a table of ours, by its name without the ending: cells as they stand, by column."""
+    with (DATABASE / f"{name}.csv").open(encoding="utf-8", newline="") as table:
+        return list(csv.DictReader(table))
+
+
+def read_records(path: Path, required: Sequence[str] = ()) -> list[Record]:
+    """The rows of a CSV file with a header, columns named in lower case.
+
+    Args:
+        path: the file; comma, semicolon or tab separates.
+        required: columns that must be there.
+
+    Raises:
+        BadInput: with every fault of the header and of the row shapes.
+    """
+    text = read_text(path)
+    inspection = Inspection(str(path))
+    header, rows = split(text, inspection)
+    for column in required:
+        if column not in header:
+            inspection.fault("header", ", ".join(header), f"a column {column!r}")
+    records = [Record(line, _cells(header, row)) for line, row in rows if _fits(line, row, header, inspection)]
+    inspection.finish()
+    return records
+
+
+def _fits(line: int, row: Sequence[str], header: Sequence[str], inspection: Inspection) -> bool:
+    """Whether a row can be read under its header; what cannot is noted."""
+    if len(row) > len(header):
+        inspection.fault(f"row {line}", f"{len(row)} cells", f"at most {len(header)}, as in the header")
+        return False
+    for column, cell in zip(header, row, strict=False):
+        if len(cell) > LONGEST:
+            inspection.fault(f"row {line}, column {column}", f"{len(cell)} characters", f"at most {LONGEST}")
+    return True
+
+
+def _cells(header: Sequence[str], row: Sequence[str]) -> dict[str, str]:
+    cells = [restored(cell.strip()) for cell in row] + [""] * (len(header) - len(row))
+    return dict(zip(header, cells, strict=True))
+
+
+def split(text: str, inspection: Inspection, cells: int = CELLS) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    """The header in lower case, and every row that is not blank with its line number, cells as they stand.
+
+    Args:
+        text: a table; comma, semicolon or tab separates.
+        inspection: where faults are noted.
+        cells: how many there may be.
+
+    Raises:
+        BadInput: no table at all; a column that stands twice is noted in the inspection.
+    """
+    first = text.lstrip().split("\n", 1)[0]
+    separator = max(",;\t", key=first.count)
+    reader = csv.reader(StringIO(text), delimiter=separator, strict=True)
+    rows: list[tuple[int, list[str]]] = []
+    count = 0
+    try:
+        for row in reader:
+            count += len(row) or 1  # a blank line takes its time too
+            if count > cells or len(row) > COLUMNS:
+                expected = f"at most {COLUMNS} columns and {cells} cells in all"
+                inspection.fault(f"row {reader.line_num}", f"{len(row)} cells, {count} so far", expected)
+                inspection.finish()
+            if any(cell.strip() for cell in row):
+                rows.append((reader.line_num, row))
+    except csv.Error as error:
+        long = f"cells of at most {csv.field_size_limit()} characters"
+        words = long if "field limit" in str(error) else "cells separated by comma, semicolon or tab"
+        inspection.fault(f"row {reader.line_num}", str(error), words)
+        inspection.finish()
+    if not rows:
+        inspection.fault("file", "an empty table", "a header and rows")
+        inspection.finish()
+    return _header(rows[0][1], inspection), rows[1:]
+
+
+def _header(row: Sequence[str], inspection: Inspection) -> list[str]:
+    """The columns' names in lower case, each once and none too long to be one."""
+    header = [" ".join(restored(cell.strip()).lower().split()) for cell in row]
+    for column in sorted(name for name, times in Counter(header).items() if times > 1):
+        inspection.fault("header", column, "each column once")
+    for column in header:
+        if len(column) > 100:
+            inspection.fault("header", column, "at most 100 characters in the name of a column")
+    return header
+
+
+def guarded(cell: str) -> str:
+    """A cell's text for export: what a spreadsheet would run as a formula gets an apostrophe before it.
+
+    Text that already looks guarded gets one more, so that `restored` gives every text back as it was.
+    """
+    return f"'{cell}" if cell.lstrip("'").startswith(RUNS) and len(cell) > 1 else cell
+
+
+def restored(cell: str) -> str:
+    """The text that was guarded.
+
+    Example:
+        >>> restored(guarded("=1+1"))
+        '=1+1'
+    """
+    return cell[1:] if cell.startswith("'") and cell.lstrip("'").startswith(RUNS) else cell
+
+
+def csv_text(rows: Iterable[Sequence[object]]) -> str:
+    """Rows as CSV, text guarded, numbers to ten significant digits."""
+    out = StringIO()
+    csv.writer(out, lineterminator="\n").writerows([[_cell(cell) for cell in row] for row in rows])
+    return out.getvalue()
+
+
+def _cell(cell: object) -> object:
+    if isinstance(cell, float):
+        return f"{cell:.10g}"
+    return guarded(cell) if isinstance(cell, str) else cell

@@ -1,0 +1,1 @@
+"""What one formula is: measured, judged, warned of, compared."""

@@ -1,0 +1,110 @@
+"""Two or more formulas side by side: what differs, in points, in properties, in cost and on the label."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optiform.design.answer import Measured
+from optiform.ingredients.formula import Formula
+from optiform.properties.base import Mix, fractions
+from optiform.review.measures import Setting, measure, reported
+from optiform.review.report import report
+
+PERCENT = 100.0
+
+
+@dataclass(frozen=True)
+class LineRow:
+    """One ingredient across the formulas, in % of the whole; `same` when no difference can be weighed."""
+
+    ingredient: str
+    percents: tuple[float, ...]
+    same: bool
+
+
+@dataclass(frozen=True)
+class PropertyRow:
+    """One property across the formulas; `same` when they differ by less than a thousandth of its size."""
+
+    name: str
+    unit: str
+    measured: tuple[Measured, ...]
+    same: bool
+
+    @property
+    def values(self) -> tuple[float | None, ...]:
+        """The value in each formula; None where `measured` says why there is none."""
+        return tuple(each.value for each in self.measured)
+
+
+@dataclass(frozen=True)
+class LabelRow:
+    """One constituent and its place in each declaration, largest first from 1; None where it is absent."""
+
+    inci: str
+    places: tuple[int | None, ...]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points."""
+
+    formulas: tuple[Formula, ...]
+    resolution: float
+    lines: tuple[LineRow, ...]
+    properties: tuple[PropertyRow, ...]
+    label: tuple[LabelRow, ...]
+
+
+def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Comparison:
+    """Compare formulas for a batch weighed in steps of `step` g.
+
+    A difference below one step of the scale in the batch cannot be weighed and counts as none. `label` lists only the
+    constituents whose place changes.
+    """
+    resolution = PERCENT * step / (1000 * (setting.batch or 1.0))
+    return Comparison(
+        formulas=tuple(formulas),
+        resolution=resolution,
+        lines=tuple(_lines(formulas, resolution)),
+        properties=tuple(_properties(formulas, setting)),
+        label=tuple(_label(formulas)),
+    )
+
+
+def _lines(formulas: Sequence[Formula], resolution: float) -> list[LineRow]:
+    names = dict.fromkeys(line.ingredient.name for formula in formulas for line in formula.lines)
+    rows = []
+    for name in names:
+        percents = tuple(PERCENT * formula.fraction(name) for formula in formulas)
+        rows.append(LineRow(name, percents, max(percents) - min(percents) < resolution))
+    return rows
+
+
+def _properties(formulas: Sequence[Formula], setting: Setting) -> list[PropertyRow]:
+    """What the report on any of them shows, measured on all of them."""
+    shown = dict.fromkeys(each.name for formula in formulas for each in report(formula, setting).measures)
+    ingredients = [line.ingredient for formula in formulas for line in formula.lines]
+    known = {wanted.name: wanted for wanted in reported(ingredients, setting)}
+    rows = []
+    for wanted in (known[name] for name in shown):
+        measured = tuple(measure(wanted, Mix.of(formula), fractions(formula)) for formula in formulas)
+        rows.append(PropertyRow(wanted.name, wanted.unit, measured, _alike(measured)))
+    return rows
+
+
+def _alike(measured: Sequence[Measured]) -> bool:
+    known = [each.value for each in measured if each.value is not None]
+    if len(known) < len(measured):
+        return len({each.state for each in measured}) == 1
+    return max(known) - min(known) <= 1e-3 * max(1e-9, *map(abs, known))
+
+
+def _label(formulas: Sequence[Formula]) -> list[LabelRow]:
+    orders = [[inci for inci, _ in formula.declaration()] for formula in formulas]
+    names = dict.fromkeys(inci for order in orders for inci in order)
+    rows = [LabelRow(inci, tuple(_place(inci, order) for order in orders)) for inci in names]
+    return [row for row in rows if len(set(row.places)) > 1]
+
+
+def _place(inci: str, order: Sequence[str]) -> int | None:
+    return order.index(inci) + 1 if inci in order else None

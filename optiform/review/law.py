@@ -1,0 +1,57 @@
+"""The rules that cover a formula: what it contains of each, and whether it keeps it."""
+
+from collections.abc import Iterator, Sequence
+
+from optiform.design.answer import RuleCheck
+from optiform.ingredients.ingredient import Evidence
+from optiform.properties.base import Mix, Vector
+from optiform.rules.law import Scope, applying, certificate_class, certificate_terms
+
+
+def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
+    """Every rule of the scope that counts something in the formula, then the fragrance certificates."""
+    for rule in applying(scope, [item for item, share in zip(mix.ingredients, x, strict=True) if share > 0]):
+        content = float(rule.terms(mix).numerator @ x)
+        kept = rule.limit is None or content <= rule.limit + 1e-6
+        yield RuleCheck(
+            group=rule.group,
+            content=content,
+            limit=rule.limit,
+            market=rule.market,
+            kind=rule.kind,
+            reference=rule.reference,
+            evidence=rule.evidence,
+            kept=kept,
+            note=rule.note,
+            id=rule.id,
+            expressed_as=rule.expressed_as,
+        )
+    used = certificate_terms(mix, scope)
+    if used.numerator @ x > 0:
+        words, where = (
+            "fragrance, used of what its certificate allows",
+            f"certificate, class {certificate_class(scope)}",
+        )
+        content = float(used.numerator @ x)
+        kept = content <= 100 + 1e-6
+        yield RuleCheck(words, content, 100.0, "own", "certificate", where, Evidence.OWN, kept)
+
+
+def certified(check: RuleCheck) -> str:
+    """How much of its certificate's allowance the fragrance takes, in words. Not its share of the product."""
+    return f"the fragrance uses {check.content:.3g} % of what its certificate allows ({check.reference})"
+
+
+def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
+    """Words for each rule that is not kept."""
+    for check in checks:
+        if check.kept:
+            continue
+        where = f"{check.market}, {check.reference}"
+        amount = f"{check.group} at {check.content:.3g} % is over {check.limit:.4g} % ({where})"
+        yield {
+            "maximum": f"Over a legal limit: {amount}.",
+            "prohibited": f"Not allowed: {check.group} ({where}).",
+            "label": f"May need a statement on the label: {amount}.",
+            "certificate": f"Over the certificate: {certified(check)}.",
+        }.get(check.kind, f"Above a panel's advice: {amount}.")

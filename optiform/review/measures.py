@@ -1,0 +1,89 @@
+"""The properties of one formula, each with what was asked of it and how well it is known."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from optiform.brief.brief import Limit
+from optiform.design.answer import Measured
+from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.properties.base import Mix, Property, Vector
+from optiform.properties.cost import cost
+from optiform.properties.registry import find_property, own_columns
+from optiform.properties.solubility import OutOfRange
+from optiform.properties.surfactants import emulsifier_hlb
+from optiform.rules.law import Scope
+
+#: What every report shows, where it applies.
+STANDARD = (
+    "water phase", "oil phase", "cool-down", "grains", "water", "active surfactant", "humectant active",
+    "emulsifier per 100 of oil phase", "required hlb", "hlb of the emulsifiers",
+    "undissolved grains at 20 degC", "grain volume fraction at 20 degC",
+    "solid fat at 10 degC", "solid fat at 20 degC", "solid fat at 30 degC", "solid fat at 35 degC",
+    "structuring solids at 10 degC", "structuring solids at 20 degC", "structuring solids at 35 degC",
+    "iodine value", "saponification value", "saturated share", "monounsaturated share", "polyunsaturated share",
+    "water activity",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown."""
+
+    kind: str = ""
+    scope: Scope | None = None
+    currency: str = "EUR"
+    batch: float | None = None
+    limits: Sequence[Limit] = ()
+
+
+def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
+    """One property of a formula, with what is not known about it."""
+    try:
+        terms = wanted.at(mix, x)
+    except OutOfRange as error:
+        return Measured(wanted.name, None, wanted.unit, wanted.basis, Evidence.DERIVED, note=str(error), beyond=True)
+    lacking = tuple(mix.ingredients[i].name for i in terms.lacking(x))
+    return Measured(
+        name=wanted.name,
+        value=terms.at(x),
+        unit=wanted.unit,
+        basis=wanted.basis,
+        evidence=terms.evidence_at(x),
+        span=_span(terms.span(x)),
+        lacking=lacking,
+        note=wanted.note,
+    )
+
+
+def _span(ends: tuple[float, float] | None) -> tuple[float, float] | None:
+    return None if ends is None or abs(ends[1] - ends[0]) < 1e-9 else (min(ends), max(ends))
+
+
+def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:
+    """The limited properties in the brief's order, then the standard ones that apply."""
+    told = set()
+    for limit in setting.limits:
+        if limit.property.name not in told:
+            told.add(limit.property.name)
+            both = [other for other in setting.limits if other.property.name == limit.property.name]
+            low = max((other.low for other in both if other.low is not None), default=None)
+            high = min((other.high for other in both if other.high is not None), default=None)
+            yield replace(measure(limit.property, mix, x), low=low, high=high)
+    for wanted in reported(mix.ingredients, setting):
+        found = measure(wanted, mix, x)
+        if wanted.name not in told and (found.value or found.lacking or found.beyond) and not _idle(wanted, mix, x):
+            yield found
+
+
+def reported(ingredients: Iterable[Ingredient], setting: Setting) -> tuple[Property, ...]:
+    """Every property that a report on these ingredients may show, the limited ones first, each once."""
+    known = tuple(ingredients)
+    limited = (limit.property for limit in setting.limits)
+    standard = (find_property(name, setting.currency) for name in STANDARD)
+    own = (find_property(name, setting.currency, known) for name in own_columns(known))
+    return tuple({wanted.name: wanted for wanted in (*limited, cost(setting.currency), *standard, *own)}.values())
+
+
+def _idle(wanted: Property, mix: Mix, x: Vector) -> bool:
+    """Whether it is a target that nothing here is meant for: a required HLB without an emulsifier that has an HLB."""
+    return wanted.name == "required hlb" and emulsifier_hlb().at(mix, x).at(x) is None

@@ -1,0 +1,31 @@
+"""Looking at one formula from every side: properties, law, warnings, cautions."""
+
+import re
+
+from optiform.design.answer import Report
+from optiform.ingredients.formula import Formula
+from optiform.properties.base import Mix, fractions
+from optiform.review.cautions import cautions
+from optiform.review.law import broken, rule_checks
+from optiform.review.measures import Setting, measures
+from optiform.review.warnings import warnings
+
+
+def report(formula: Formula, setting: Setting) -> Report:
+    """Everything there is to say about a formula in a setting."""
+    mix, x = Mix.of(formula), fractions(formula)
+    found = tuple(measures(mix, x, setting))
+    checks = tuple(rule_checks(mix, x, setting.scope)) if setting.scope else ()
+    told = dict.fromkeys([*broken(checks), *warnings(formula, found, setting)])
+    markets = setting.scope.markets if setting.scope else ()
+    return Report(formula, found, checks, tuple(told), tuple(cautions(mix, x, setting.scope)), markets)
+
+
+def new_warnings(now: Report, before: Report) -> tuple[str, ...]:
+    """Warnings that a changed formula has and the one before had not; another figure in one is no new warning."""
+    known = {_figureless(text) for text in before.warnings}
+    return tuple(text for text in now.warnings if _figureless(text) not in known)
+
+
+def _figureless(text: str) -> str:
+    return re.sub(r"\d[\d.e+-]*", "#", text)

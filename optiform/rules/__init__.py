@@ -1,0 +1,1 @@
+"""What a formulator and the law know, read from ingredient_db."""

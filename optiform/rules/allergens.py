@@ -1,0 +1,103 @@
+"""Fragrance allergens that a label has to name, and how much of each an ingredient brings.
+
+Two things bring an allergen: a constituent that is a member of its entry (lavender oil, benzyl alcohol), and the
+supplier's list of a fragrance or essential oil, kept in the maker's own table under `allergen NAME (%)`.
+"""
+
+import datetime
+import difflib
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.reading.tables import shipped
+
+#: Begins the columns of an own table that hold a supplier's allergen list.
+COLUMN = "allergen "
+
+
+@dataclass(frozen=True)
+class Allergen:
+    """An entry of allergens.csv: what a label names, the members that count towards it, and from which content.
+
+    Attributes:
+        members: in lower case, the label name among them.
+        era: `first` (named before Regulation (EU) 2023/1545), `long` (added by it) or `prohibited`.
+        start: first day for new products, where the tables know one.
+        thresholds: % of the product by use; the name is due above it. Empty for what is prohibited.
+    """
+
+    name: str
+    members: tuple[str, ...]
+    era: str
+    start: datetime.date | None
+    thresholds: dict[str, float]
+    group: bool
+    reference: str
+    source: str
+    evidence: Evidence
+    note: str
+
+    def listed(self, market: str, date: datetime.date) -> bool:
+        """Whether this market asks a new product of this date to name it.
+
+        The GB list is the one from before Regulation (EU) 2023/1545; for the US no rule is known.
+        """
+        if self.era == "prohibited" or market == "US":
+            return False
+        return self.era == "first" or (market == "EU" and self.start is not None and date >= self.start)
+
+    def content(self, item: Ingredient, end: Callable[[Value], float]) -> float:
+        """% of an ingredient that is this allergen, at one end of each range.
+
+        Where both its constituents and its supplier's list tell of the allergen, the larger figure counts: it is the
+        same substance told twice.
+        """
+        declared = sum(end(part.share) for part in item.constituents if part.inci.casefold() in self.members)
+        return max(declared, sum(map(end, self.listed_shares(item))))
+
+    def listed_shares(self, item: Ingredient) -> list[Value]:
+        """The shares that the supplier's list of an ingredient gives for this allergen and its members, %."""
+        return [value for member in self.members if (value := item.value(COLUMN + member))]
+
+
+def lists_allergens(item: Ingredient) -> bool:
+    """Whether the maker has entered a supplier's allergen list for it."""
+    return any(name.startswith(COLUMN) for name, _ in item.values)
+
+
+@cache
+def allergens() -> tuple[Allergen, ...]:
+    """Every entry of allergens.csv."""
+    return tuple(map(_allergen, shipped("allergens")))
+
+
+def _allergen(row: dict[str, str]) -> Allergen:
+    members = (row["name"], *row["inci"].split(";"))
+    return Allergen(
+        name=row["name"],
+        members=tuple(dict.fromkeys(member.strip().casefold() for member in members)),
+        era=row["list"],
+        start=datetime.date.fromisoformat(row["from"]) if row["from"] else None,
+        thresholds={use: float(row[use]) for use in ("leave-on", "rinse-off") if row[use]},
+        group=row["group"] == "yes",
+        reference=row["reference"],
+        source=row["source"],
+        evidence=Evidence(row["evidence"]),
+        note=row["note"],
+    )
+
+
+def check_column(name: str) -> str:
+    """The column `allergen NAME` in one spelling, NAME being an entry or a member of one.
+
+    Raises:
+        ValueError: with near names; a misspelt allergen would be lost in silence.
+    """
+    known = [member for entry in allergens() for member in entry.members]
+    wanted = " ".join(name.removeprefix(COLUMN).split())
+    if wanted not in known:
+        near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.6)
+        raise ValueError(f"an allergen of the tables in the header; near: {', '.join(near) or 'none'}")
+    return COLUMN + wanted

@@ -1,0 +1,63 @@
+"""What a kind of product is made without: such candidates are left out unless the maker names them."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.tables import shipped
+
+
+@dataclass(frozen=True)
+class Exclusion:
+    """One row of kind_excludes.csv.
+
+    Attributes:
+        what: `phase:...`, `function:...` (what it is bought for), or `value:...`, a figure of the ingredient.
+        above: the figure above which an ingredient is left out; None for phases and functions.
+    """
+
+    kind: str
+    what: str
+    above: float | None
+    reason: str
+    evidence: Evidence
+
+    def takes_out(self, item: Ingredient) -> bool:
+        """Whether the kind is made without this ingredient, in the phase it has by itself."""
+        about, _, word = self.what.partition(":")
+        if about == "phase":
+            return item.phase == word
+        if about == "function":
+            return item.functions[0] == word
+        value = item.value(word)
+        return value is not None and self.above is not None and value.figure > self.above
+
+    @property
+    def words(self) -> str:
+        """The reason as a person would say it, with how well it is known."""
+        how = "common practice, no source" if self.evidence is Evidence.PRACTICE else str(self.evidence)
+        return f"a {self.kind} is {self.reason} ({how})".replace("a a", "an a", 1)
+
+
+@cache
+def exclusions(kind: str) -> tuple[Exclusion, ...]:
+    """What a kind is made without; nothing for an unknown kind."""
+    return tuple(
+        Exclusion(
+            row["kind"], row["what"], float(row["above"]) if row["above"] else None, row["reason"],
+            Evidence(row["evidence"]),
+        )
+        for row in shipped("kind_excludes")
+        if row["kind"] == kind
+    )  # fmt: skip
+
+
+def ruled_out(kind: str, item: Ingredient) -> str:
+    """Why a kind of product is made without an ingredient, in words; empty where it is not.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> ruled_out("body butter", read_catalogue().ingredients["water"])
+        'a body butter is made without a water phase (common practice, no source)'
+    """
+    return next((rule.words for rule in exclusions(kind) if rule.takes_out(item)), "")

@@ -1,0 +1,144 @@
+"""Legal limits on constituents, by market, use, area and date, and the maxima of fragrance certificates.
+
+The tables are a copy of what was read on the dates their sources give; laws move. They switch limits on; they do not
+replace the law or a qualified assessor.
+"""
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.properties.base import Mix, Terms
+from optiform.reading.tables import shipped
+
+MARKETS = ("EU", "GB", "US")
+USES = ("rinse-off", "leave-on")
+AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
+
+
+@dataclass(frozen=True)
+class Scope:
+    """Where and when a product is sold and how it is used; what decides which rules apply."""
+
+    use: str
+    area: str
+    markets: tuple[str, ...]
+    date: datetime.date
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A limit on the sum of some constituents, in % of the finished product.
+
+    `factors` turn each constituent's mass into the mass the limit is expressed as (the acid of a salt).
+    """
+
+    id: str
+    group: str
+    factors: dict[str, float]
+    limit: float | None
+    market: str
+    use: str
+    areas: tuple[str, ...]
+    kind: str
+    start: datetime.date | None
+    end: datetime.date | None
+    expressed_as: str
+    reference: str
+    source: str
+    evidence: Evidence
+    note: str
+
+    @property
+    def hard(self) -> bool:
+        """Whether it is law with a number, as against advice or a labelling threshold."""
+        return self.kind in ("maximum", "prohibited") and self.limit is not None
+
+    def applies(self, scope: Scope) -> bool:
+        """Whether the rule covers a product of this scope on its date."""
+        return (
+            self.market in scope.markets
+            and self.use in ("any", scope.use)
+            and ("any" in self.areas or scope.area in self.areas)
+            and (self.start is None or self.start <= scope.date)
+            and (self.end is None or scope.date <= self.end)
+        )
+
+    def terms(self, mix: Mix) -> Terms:
+        """Mass of the counted constituents, as the limit expresses it: sum_i x_i sum_k f_k a_ik, in %."""
+        return Terms.exact(np.array([self.content(item) for item in mix.ingredients]))
+
+    def content(self, item: Ingredient) -> float:
+        """Content of an ingredient in %, as the limit expresses it; the upper end of a range of shares counts."""
+        parts = (part for part in item.constituents if part.inci in self.factors)
+        return sum(self.factors[part.inci] * part.share.most for part in parts)
+
+
+@cache
+def rules() -> tuple[Rule, ...]:
+    """Every rule of limits.csv."""
+    return tuple(_rule(row) for row in shipped("limits"))
+
+
+def _rule(row: dict[str, str]) -> Rule:
+    names, factors = (row[column].split(";") for column in ("inci", "factors"))
+    start, end = (datetime.date.fromisoformat(day) if (day := row[column]) else None for column in ("from", "until"))
+    return Rule(
+        id=row["id"],
+        group=row["group"],
+        factors={name.strip(): float(factor) for name, factor in zip(names, factors, strict=True)},
+        limit=float(row["limit"]) if row["limit"] else None,
+        market=row["market"],
+        use=row["use"],
+        areas=tuple(part.strip() for part in row["area"].split(";")),
+        kind=row["kind"],
+        start=start,
+        end=end,
+        expressed_as=row["expressed as"],
+        reference=row["reference"],
+        source=row["source"],
+        evidence=Evidence(row["evidence"]),
+        note=row["note"],
+    )
+
+
+def applying(scope: Scope, ingredients: Sequence[Ingredient]) -> list[Rule]:
+    """The rules that cover this scope and count something that these ingredients contain."""
+    present = {part.inci for item in ingredients for part in item.constituents}
+    return [rule for rule in rules() if rule.applies(scope) and not present.isdisjoint(rule.factors)]
+
+
+def certificate_class(scope: Scope) -> str:
+    """The class of product on a fragrance certificate that this scope falls into.
+
+    Classes of the IFRA Standards, 51st Amendment, as the reference maps a small maker's products to them.
+    """
+    if scope.area in ("lips", "eyes"):
+        return "1" if scope.area == "lips" else "3"
+    if scope.area == "baby":
+        return "5D"
+    if scope.use == "rinse-off":
+        return "7A" if scope.area == "hair" else "9"
+    return {"face": "5B", "hands": "5C", "hair": "7B"}.get(scope.area, "5A")
+
+
+def certificate_terms(mix: Mix, scope: Scope) -> Terms:
+    """How much of the certificate maxima is used up: 100 sum(x_i / max_i), in %, at most 100.
+
+    One fragrance reads directly; several may share a restricted material, so their parts are added (the cautious
+    test). A fragrance without a certificate in the maker's file brings nothing here; `uncertified` names it.
+    """
+    key = f"certificate maximum {certificate_class(scope).lower()}"
+    values = [item.value(key) for item in mix.ingredients]
+    parts = [100 / max(value.figure / 100, 1e-9) if value else 0.0 for value in values]
+    return Terms.exact(np.array(parts))
+
+
+def uncertified(mix: Mix, scope: Scope) -> list[str]:
+    """Fragrances without a certificate maximum for this class of product."""
+    key = f"certificate maximum {certificate_class(scope).lower()}"
+    return [item.name for item in mix.ingredients if item.has("fragrance") and item.value(key) is None]

@@ -1,0 +1,1 @@
+"""Answers in words: for the terminal, the page to print, JSON and charts."""

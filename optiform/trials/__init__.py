@@ -1,0 +1,1 @@
+"""Trials: readings, the fit to them, forecasts, and the next one."""

@@ -1,0 +1,278 @@
+"""From the log to what a fit takes: which readings count, and their means by trial, gauge, temperature and age."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from math import isfinite, log
+
+import numpy as np
+
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import PHASES
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state
+from optiform.reading.faults import Inspection
+from optiform.reading.units import parse_quantity
+from optiform.trials.instruments import INSTRUMENTS, Instrument
+from optiform.workshop.log import Log
+from optiform.workshop.records import Reading, Trial, TrialWeight, VersionLine
+
+SETTLED = 24.0  # hours: firmness of the day is the wrong firmness
+WEEK = 168.0  # hours: the age that predictions are for where drift is told
+TELLS = 2.0  # times as old: from here on two ages of one jar tell of drift
+JAMS = 0.70  # volume fraction of grains above which nothing on this scale moves
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """An instrument as it is used: another geometry, or for a spoon another hand, is another gauge."""
+
+    instrument: Instrument
+    geometry: str
+    tester: str
+
+    @property
+    def words(self) -> str:
+        """As a person would say it."""
+        return ", ".join(word for word in (self.instrument.name, self.geometry, self.tester) if word)
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The mean of the readings of one trial by one gauge at one temperature and age.
+
+    Attributes:
+        trial, gauge: numbers in the lists of `Readings`.
+        mean: of the logarithms, or of the scores.
+        within: sum of squares about that mean.
+        solids: ln of the solids of the base over those of the reference at 20 degC.
+        grains: their volume fraction.
+    """
+
+    trial: int
+    gauge: int
+    temperature: float
+    age: float
+    count: int
+    mean: float
+    within: float
+    solids: float
+    grains: float
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A reading that does not count, and why. `temperature` in degC."""
+
+    trial: str
+    number: int
+    why: str
+    temperature: float
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Everything a fit rests on. `drift`: whether ages differ enough within a trial to tell how firmness moves."""
+
+    trials: tuple[str, ...]
+    gauges: tuple[Gauge, ...]
+    cells: tuple[Cell, ...]
+    reference_grains: float
+    drift: bool
+    age: float
+    left_out: tuple[LeftOut, ...] = ()
+
+    def without(self, trial: int) -> "Readings":
+        """The same without the cells of one trial."""
+        kept = tuple(cell for cell in self.cells if cell.trial != trial)
+        return Readings(self.trials, self.gauges, kept, self.reference_grains, self.drift, self.age)
+
+
+def formulas_of(log: Log, catalogue: Catalogue) -> dict[str, Formula]:
+    """What each trial was made of: as really weighed, or where that was not noted as its version says.
+
+    Raises:
+        BadInput: with every unknown ingredient, phase, amount and version.
+    """
+    inspection = Inspection(log.place)
+    weighed, versions = defaultdict(list), defaultdict(list)
+    for weight in log.weights:
+        weighed[weight.trial].append(weight)
+    for line in sorted(log.lines, key=lambda line: line.position):
+        versions[line.product, line.version].append(line)
+    found = {
+        trial.name: _formula(trial, weighed[trial.name], versions[trial.product, trial.version], catalogue, inspection)
+        for trial in log.trials
+    }
+    inspection.finish()
+    return found
+
+
+def _formula(
+    trial: Trial,
+    weighed: Sequence[TrialWeight],
+    version: Sequence[VersionLine],
+    catalogue: Catalogue,
+    inspection: Inspection,
+) -> Formula:
+    rows = [(w.ingredient, w.phase, w.actual) for w in weighed] or [(v.ingredient, v.phase, v.percent) for v in version]
+    place, lines = f"trial {trial.name}", []
+    if not rows:
+        inspection.fault(
+            place, f"version {trial.version} of {trial.product}", "a version with lines, or actual weights"
+        )
+    for name, phase, amount in rows:
+        item = catalogue.find(name)
+        if item is None:
+            inspection.fault(f"{place}, ingredient", name, catalogue.unknown(name))
+        if phase and phase not in PHASES:
+            inspection.fault(f"{place}, {name}, phase", phase, f"one of the phases: {', '.join(PHASES)}")
+        if not (isfinite(amount) and amount >= 0):
+            inspection.fault(f"{place}, {name}", amount, "an amount of zero or more")
+        elif item is not None and amount > 0:
+            lines.append(Line(item, amount, phase or item.phase))
+    total = sum(line.fraction for line in lines) or 1.0
+    return Formula(trial.name, tuple(Line(each.ingredient, each.fraction / total, each.phase) for each in lines))
+
+
+def readings_of(log: Log, formulas: Mapping[str, Formula], reference: Formula) -> Readings:
+    """The readings that count, averaged.
+
+    Left out, each with its reason: what the maker excluded, conditions other than plain, ages below 24 h, instruments
+    whose answer to firmness is not known, and temperatures where the formula has no structuring solids.
+
+    Raises:
+        BadInput: with every reading that cannot be one, and for a reference without known firmness.
+    """
+    inspection = Inspection(log.place)
+    base = state(reference, REFERENCE_TEMPERATURE)
+    if base is None or base.solids[1] <= 0:
+        words = "a formula with structuring solids at 20 degC whose figures are known"
+        inspection.fault("reference", reference.name, words)
+    values = [(reading, value) for reading in log.readings if (value := _value(reading, formulas, inspection))]
+    inspection.finish()
+    assert base is not None
+    return _Sorting(formulas, base).sorted(values)
+
+
+def _value(reading: Reading, formulas: Mapping[str, Formula], inspection: Inspection) -> float | None:
+    """The reading in its instrument's unit; None, with a fault, where it is no reading at all."""
+    place, before = f"trial {reading.trial}, reading {reading.number}", len(inspection.faults)
+    if reading.trial not in formulas:
+        inspection.fault(place, reading.trial, "a trial of the log")
+    for name, number, least in (("age", reading.age, 0.0), ("temperature", reading.temperature, -40.0)):
+        if not least <= number <= 1e5:
+            inspection.fault(f"{place}, {name}", number, f"a number from {least:g} on")
+    instrument = INSTRUMENTS.get(reading.instrument)
+    near = get_close_matches(reading.instrument.casefold(), INSTRUMENTS, n=1, cutoff=0.75)
+    if instrument is None and (near or not reading.instrument.strip()):
+        inspection.fault(f"{place}, instrument", reading.instrument, f"one of: {', '.join(INSTRUMENTS)}")
+    value = reading.value
+    if instrument is not None:
+        value = _converted(reading, instrument, place, inspection)
+    return value if len(inspection.faults) == before else None
+
+
+def _converted(reading: Reading, instrument: Instrument, place: str, inspection: Inspection) -> float:
+    words = f"a reading of {instrument.least:g} to {instrument.most:g} {instrument.unit}".rstrip()
+    if not isfinite(reading.value):
+        inspection.fault(f"{place}, value", reading.value, f"{words}; a missing one is left away, never 0")
+        return reading.value
+    try:
+        value = (
+            parse_quantity(f"{reading.value!r} {reading.unit}".strip(), instrument.unit)
+            if instrument.unit
+            else (reading.value)
+        )
+    except ValueError as error:
+        inspection.fault(f"{place}, unit", reading.unit, str(error))
+        return reading.value
+    if not instrument.least <= value <= instrument.most:
+        inspection.fault(f"{place}, value", f"{reading.value:g}", f"{words}; a missing one is left away, never 0")
+    return value
+
+
+class _Sorting:
+    """Sorts readings into cells; looks up the state of each trial at each temperature once."""
+
+    def __init__(self, formulas: Mapping[str, Formula], base: State) -> None:
+        self.formulas, self.base = formulas, base
+        self.states: dict[tuple[str, float], State | None] = {}
+
+    def sorted(self, values: Sequence[tuple[Reading, float]]) -> Readings:
+        groups: dict[tuple[str, Gauge, float, float], list[float]] = defaultdict(list)
+        left_out = []
+        for reading, value in values:
+            if why := self._why_not(reading):
+                left_out.append(LeftOut(reading.trial, reading.number, why, reading.temperature))
+                continue
+            instrument = INSTRUMENTS[reading.instrument]
+            gauge = Gauge(instrument, reading.geometry, "" if instrument.logged else reading.tester)
+            number = log(value) if instrument.logged else value
+            groups[reading.trial, gauge, reading.temperature, reading.age].append(number)
+        trials = tuple(name for name in self.formulas if any(key[0] == name for key in groups))
+        gauges = tuple(dict.fromkeys(key[1] for key in groups))
+        cells = tuple(self._cell(key, numbers, trials, gauges) for key, numbers in groups.items())
+        drift = _tells_drift(groups)
+        age = WEEK if drift or not cells else float(np.median([cell.age for cell in cells]))
+        return Readings(trials, gauges, cells, self.base.phi, drift, age, tuple(left_out))
+
+    def _why_not(self, reading: Reading) -> str:
+        if why := not_counted(reading):
+            return why
+        key = reading.trial, reading.temperature
+        if key not in self.states:
+            self.states[key] = state(self.formulas[reading.trial], reading.temperature)
+        return _no_scale(self.states[key], reading.temperature)
+
+    def _cell(
+        self,
+        key: tuple[str, Gauge, float, float],
+        numbers: Sequence[float],
+        trials: Sequence[str],
+        gauges: Sequence[Gauge],
+    ) -> Cell:
+        name, gauge, temperature, age = key
+        here = self.states[name, temperature]
+        assert here is not None
+        mean = float(np.mean(numbers))
+        return Cell(
+            trial=trials.index(name),
+            gauge=gauges.index(gauge),
+            temperature=temperature,
+            age=age,
+            count=len(numbers),
+            mean=mean,
+            within=float(np.sum((np.array(numbers) - mean) ** 2)),
+            solids=log(here.solids[1] / self.base.solids[1]),
+            grains=here.phi,
+        )
+
+
+def not_counted(reading: Reading) -> str:
+    """Why a reading does not count, whatever was made; empty where it does as far as the reading itself says."""
+    if reading.excluded:
+        return f"excluded: {reading.excluded}"
+    if reading.instrument not in INSTRUMENTS:
+        return f"how {reading.instrument!r} answers to firmness is not known"
+    if reading.condition != "plain":
+        return f"condition {reading.condition}, not plain"
+    if reading.age < SETTLED:
+        return f"{reading.age:g} h old; firmness counts from {SETTLED:g} h on"
+    return ""
+
+
+def _no_scale(here: State | None, temperature: float) -> str:
+    if here is None:
+        return f"a figure for the formula at {temperature:g} degC is not known"
+    if here.solids[1] <= 0:
+        return f"no structuring solids at {temperature:g} degC, where the scale ends"
+    return f"grains fill {100 * here.phi:.0f} % of the volume and jam" if here.phi >= JAMS else ""
+
+
+def _tells_drift(groups: Mapping[tuple[str, Gauge, float, float], object]) -> bool:
+    ages = defaultdict(list)
+    for name, gauge, temperature, age in groups:
+        ages[name, gauge, temperature].append(age)
+    return any(max(each) >= TELLS * min(each) for each in ages.values())

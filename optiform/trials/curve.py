@@ -1,0 +1,86 @@
+"""Firmness over temperature, before and after the readings, and the readings themselves on the same scale."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log
+
+import numpy as np
+
+from optiform.ingredients.formula import Formula
+from optiform.properties.firmness import Band
+from optiform.reading.faults import BadInput
+from optiform.trials.cells import Cell
+from optiform.trials.fit import Fitted, place_of, relative
+
+TEMPERATURES = (10.0, 15.0, 20.0, 25.0, 30.0, 35.0)  # degC
+
+
+@dataclass(frozen=True)
+class Predicted:
+    """A formula's firmness at a temperature: as assumed, as fitted, and of one further batch of it."""
+
+    temperature: float
+    before: Band
+    after: Band
+    batch: Band
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A formula's firmness over temperature, and why there is none at the temperatures that are left out."""
+
+    formula: Formula
+    predicted: tuple[Predicted, ...]
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Point:
+    """What a trial's jars read by one gauge at a temperature, as firmness; hours old; `count` jars."""
+
+    trial: str
+    gauge: str
+    temperature: float
+    age: float
+    count: int
+    read: float
+    unit: str
+    firmness: float
+
+
+def curve(found: Fitted, formula: Formula, temperatures: Sequence[float] = TEMPERATURES) -> Curve:
+    """Bands at each temperature at which the scale has a firmness for the formula."""
+    predicted: list[Predicted] = []
+    left_out: list[str] = []
+    for at in temperatures:
+        try:
+            solids, grains = place_of(found, formula, at)
+        except BadInput as bad:
+            left_out.extend(f"{at:g} degC: {fault.read}" for fault in bad.faults)
+            continue
+        before = found.unread.firmness(solids, grains)
+        after, batch = (found.posterior.firmness(solids, grains, batch=each) for each in (False, True))
+        predicted.append(Predicted(at, *(relative(each, found.level) for each in (before, after, batch))))
+    return Curve(formula, tuple(predicted), tuple(left_out))
+
+
+def points(found: Fitted) -> tuple[Point, ...]:
+    """Every mean of readings that counted, turned into firmness by the fitted answer of its gauge."""
+    return tuple(_point(found, cell) for cell in found.taken.cells)
+
+
+def _point(found: Fitted, cell: Cell) -> Point:
+    known, gauge = found.posterior, found.taken.gauges[cell.gauge]
+    offset, slope = known.mean[:, known.first + cell.gauge], known.slopes[:, cell.gauge]
+    aged = known.mean[:, 1] * log(cell.age / found.taken.age) if found.taken.drift else 0.0
+    ln_firmness = float(known.weights @ np.asarray((cell.mean - offset) / slope - aged))
+    return Point(
+        trial=found.taken.trials[cell.trial],
+        gauge=gauge.words,
+        temperature=cell.temperature,
+        age=cell.age,
+        count=cell.count,
+        read=exp(cell.mean) if gauge.instrument.logged else cell.mean,
+        unit=gauge.instrument.unit,
+        firmness=100 * exp(ln_firmness),
+    )

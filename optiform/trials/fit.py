@@ -1,0 +1,377 @@
+"""The firmness scale fitted to a maker's own readings, and what it says of a formula before and after."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import exp, log
+
+import numpy as np
+
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.formula import Formula
+from optiform.properties.base import Vector
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, Exponents, Scale, State, state
+from optiform.reading.faults import BadInput, Fault
+from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
+from optiform.trials.mixture import Mixture
+from optiform.trials.posterior import Posterior, posterior
+from optiform.workshop.log import Log
+
+LEVEL = 0.90  # of every band shown: nine times in ten
+DISAGREES = 0.01  # a trial further off than this, left out and predicted from the others, is told
+JARS = 3  # readings that are averaged, as practice has it
+
+
+@dataclass(frozen=True)
+class Learned:
+    """One number of the scale, with its band before the readings and after.
+
+    `prior` is None where nothing worth telling was known before. Numbers stand in `unit`.
+    """
+
+    name: str
+    unit: str
+    prior: Band | None
+    fitted: Band
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One trial against what all other trials predict of it.
+
+    Attributes:
+        readings: how many it gave.
+        off: by how much it was firmer (above 0) than the fitted scale says, in %.
+        expected_alone: the same from a fit without this trial, in %.
+        likelihood: how often a trial is that far off or further if the others are right.
+        disagrees: whether that is rarer than one in a hundred.
+    """
+
+    trial: str
+    readings: int
+    temperatures: tuple[float, ...]
+    off: float
+    expected_alone: float
+    likelihood: float
+    disagrees: bool
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What a fit rests on. `cells` are means by trial, gauge, temperature and age."""
+
+    trials: int
+    readings: int
+    cells: int
+    temperatures: tuple[float, ...]
+    ages: tuple[float, ...]
+    gauges: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """In one line."""
+        heat = _listed([f"{each:g}" for each in self.temperatures])
+        days = _listed([f"{each / 24:.3g}" for each in self.ages])
+        return f"{self.trials} trials, {self.readings} readings at {heat} degC, {days} days old"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A fit.
+
+    Attributes:
+        reference: the formula whose firmness at 20 degC is 100.
+        learned: exponent, packing, scatter, drift, and each gauge.
+        seen: every trial against the others.
+        left_out: readings that did not count.
+        notes: what a reader of the figures must know.
+        taken, posterior, unread: to calculate with: the readings, and everything after and before them.
+    """
+
+    reference: Formula
+    level: float
+    basis: Basis
+    learned: tuple[Learned, ...]
+    seen: tuple[Seen, ...]
+    left_out: tuple[LeftOut, ...]
+    notes: tuple[str, ...]
+    taken: Readings
+    posterior: Posterior
+    unread: Posterior
+
+    @property
+    def disagreeing(self) -> tuple[str, ...]:
+        """Trials that do not agree with the others."""
+        return tuple(seen.trial for seen in self.seen if seen.disagrees)
+
+
+@dataclass(frozen=True)
+class OnGauge:
+    """What a gauge will read of one further batch, mean of three jars, in its own unit."""
+
+    gauge: str
+    unit: str
+    band: Band
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """A formula at a temperature. Firmness on the scale on which the reference at 20 degC is 100.
+
+    Attributes:
+        before: band of the formula's firmness as assumed, without any reading.
+        after: the same, fitted.
+        batch: the same for one further batch of it, with what the making does.
+        gauges: what each gauge will read.
+    """
+
+    formula: Formula
+    temperature: float
+    level: float
+    age: float
+    before: Band
+    after: Band
+    batch: Band
+    gauges: tuple[OnGauge, ...]
+    notes: tuple[str, ...] = ()
+
+
+def fit(log: Log, catalogue: Catalogue, reference: Formula | None = None) -> Fitted:
+    """Fit exponent, packing and scatter to a log of trials.
+
+    Args:
+        log: trials and readings.
+        catalogue: gives the ingredients.
+        reference: firmness 100; without it, the formula of the first trial.
+
+    Raises:
+        BadInput: with every fault of the log, and where no reading counts.
+    """
+    formulas = formulas_of(log, catalogue)
+    if not formulas:
+        raise BadInput([Fault(log.place, "trials", "none", "at least one trial")])
+    base = reference or next(iter(formulas.values()))
+    readings = readings_of(log, formulas, base)
+    if not readings.cells:
+        why = "; ".join(dict.fromkeys(each.why for each in readings.left_out)) or "none"
+        raise BadInput([Fault(log.place, "readings that count", why, "at least one plain reading, 24 h old or older")])
+    return fitted(readings, base)
+
+
+def fitted(readings: Readings, reference: Formula) -> Fitted:
+    """Fit readings that are sorted already."""
+    after = posterior(readings)
+    before = posterior(Readings((), readings.gauges, (), readings.reference_grains, readings.drift, readings.age))
+    return Fitted(
+        reference=reference,
+        level=LEVEL,
+        basis=_basis(readings),
+        learned=tuple(_learned(readings, before, after)),
+        seen=tuple(_seen(readings, after, trial) for trial in range(len(readings.trials))),
+        left_out=readings.left_out,
+        notes=tuple(_notes(readings)),
+        taken=readings,
+        posterior=after,
+        unread=before,
+    )
+
+
+def exponents(found: Fitted) -> Exponents:
+    """The scale for the firmness property and the texture job: means, and the corners of both bands."""
+    n, phi_m = found.posterior.exponent(), found.posterior.of(found.posterior.phi_m)
+    ends = n.central(found.level), phi_m.central(found.level)
+    corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
+    return Exponents(Scale(n.mean, phi_m.mean), corners, f"its exponents are fitted to {found.basis.words}")
+
+
+def predict(found: Fitted, formula: Formula, temperature: float) -> Prediction:
+    """Firmness of a formula at a temperature, before and after the readings, and what each gauge will read.
+
+    Raises:
+        BadInput: where the scale has no firmness for it: a figure is missing, nothing is solid, the grains jam.
+    """
+    solids, grains = place_of(found, formula, temperature)
+    level, after = found.level, found.posterior
+    return Prediction(
+        formula=formula,
+        temperature=temperature,
+        level=level,
+        age=found.taken.age,
+        before=relative(found.unread.firmness(solids, grains), level),
+        after=relative(after.firmness(solids, grains), level),
+        batch=relative(after.firmness(solids, grains, batch=True), level),
+        gauges=tuple(
+            OnGauge(gauge.words, gauge.instrument.unit, _own(after.reading(solids, grains, k, JARS), gauge, level))
+            for k, gauge in enumerate(found.taken.gauges)
+        ),
+        notes=tuple(beyond(found.taken, solids, grains, temperature)),
+    )
+
+
+def place_of(found: Fitted, formula: Formula, temperature: float) -> tuple[float, float]:
+    """Where a formula stands on the scale: ln of its solids over the reference's, and its grains by volume.
+
+    Raises:
+        BadInput: where it stands nowhere.
+    """
+    here, base = state(formula, temperature), state(found.reference, REFERENCE_TEMPERATURE)
+    assert base is not None
+    why = _nowhere(here, found.posterior)
+    if here is None or why:
+        raise BadInput(
+            [Fault(formula.name, f"firmness at {temperature:g} degC", why, "a formula that the scale covers")]
+        )
+    return log(here.solids[1] / base.solids[1]), here.phi
+
+
+def _nowhere(here: State | None, known: Posterior) -> str:
+    if here is None:
+        return "a figure that is not known"
+    if here.solids[1] <= 0:
+        return "no structuring solids"
+    return f"grains of {100 * here.phi:.0f} % by volume, which jam" if here.phi >= known.phi_m.min() else ""
+
+
+def relative(found: Mixture, level: float) -> Band:
+    """A band of ln firmness as firmness, the reference at 20 degC being 100."""
+    low, high = found.central(level)
+    return Band(100 * exp(low), 100 * exp(found.quantile(0.5)), 100 * exp(high))
+
+
+def _own(found: Mixture, gauge: Gauge, level: float) -> Band:
+    ends = [*found.central(level), found.quantile(0.5)]
+    low, high, typical = (
+        (exp(end) for end in ends) if gauge.instrument.logged else (float(np.clip(e, 1, 5)) for e in ends)
+    )
+    return Band(low, typical, high)
+
+
+# -- what is told ------------------------------------------------------------------------------------------------------
+
+
+def _basis(readings: Readings) -> Basis:
+    cells = readings.cells
+    return Basis(
+        trials=len(readings.trials),
+        readings=sum(cell.count for cell in cells),
+        cells=len(cells),
+        temperatures=tuple(sorted({cell.temperature for cell in cells})),
+        ages=tuple(sorted({cell.age for cell in cells})),
+        gauges=tuple(gauge.words for gauge in readings.gauges),
+    )
+
+
+def _learned(readings: Readings, before: Posterior, after: Posterior) -> list[Learned]:
+    grains = (_band(each.of(each.phi_m), lambda phi_m: 100 * phi_m) for each in (before, after))
+    found = [
+        Learned("n, power of the solids", "", _band(before.exponent()), _band(after.exponent())),
+        Learned("phi_m, volume at which grains jam", "%", *grains),
+        Learned("from batch to batch of one formula", "%", *_per_cent(before.tau, after.tau, before, after)),
+        Learned("from jar to jar of one batch", "%", *_per_cent(before.sigma, after.sigma, before, after)),
+    ]
+    if readings.drift:
+        drift = (_band(each.drift(), lambda d: 100 * (2**d - 1)) for each in (before, after))
+        found.append(Learned("firmer each time the age doubles", "%", *drift))
+    for k, gauge in enumerate(readings.gauges):
+        unit = gauge.instrument.unit
+        found.append(Learned(f"{gauge.words}: at firmness 100", unit, None, _own(after.offset(k), gauge, LEVEL)))
+        if gauge.instrument.slope is not None:
+            words = "power of firmness" if gauge.instrument.logged else "scores where 2.7 times as firm"
+            slopes = (_signed(each, k) for each in (before, after))
+            found.append(Learned(f"{gauge.words}: {words}", "", *slopes))
+    return found
+
+
+def _band(found: Mixture, as_told: Callable[[float], float] = float) -> Band:
+    low, high = found.central(LEVEL)
+    return Band(as_told(low), as_told(found.quantile(0.5)), as_told(high))
+
+
+def _per_cent(was: Vector, now: Vector, before: Posterior, after: Posterior) -> tuple[Band, Band]:
+    """A relative standard deviation, whose logarithm the grid runs over."""
+    bands = [_band(known.of(np.log(each)), lambda ln: 100 * exp(ln)) for known, each in ((before, was), (after, now))]
+    return bands[0], bands[1]
+
+
+def _signed(known: Posterior, k: int) -> Band:
+    sign = float(np.sign(known.slopes[0, k]))
+    band = _band(known.of(np.log(np.abs(known.slopes[:, k]))), lambda ln: sign * exp(ln))
+    return Band(min(band.low, band.high), band.typical, max(band.low, band.high))
+
+
+def _seen(readings: Readings, after: Posterior, trial: int) -> Seen:
+    """A trial predicted without it: the mean of its readings as one number, turned into firmness by the mean slopes."""
+    cells = [cell for cell in readings.cells if cell.trial == trial]
+    alone = posterior(readings.without(trial), near=after)
+    middle, mixture = _mean_off(readings, after, trial), _mean_off(readings, alone, trial)
+    below = mixture.below(0.0)
+    likelihood = 2 * min(below, 1 - below)
+    return Seen(
+        trial=readings.trials[trial],
+        readings=sum(cell.count for cell in cells),
+        temperatures=tuple(sorted({cell.temperature for cell in cells})),
+        off=100 * (exp(-middle.mean) - 1),
+        expected_alone=100 * (exp(-mixture.mean) - 1),
+        likelihood=likelihood,
+        disagrees=likelihood < DISAGREES,
+    )
+
+
+def _mean_off(readings: Readings, known: Posterior, trial: int) -> Mixture:
+    """What is predicted of a trial less what was read, averaged over its cells, in ln firmness."""
+    cells = [cell for cell in readings.cells if cell.trial == trial]
+    total = sum(cell.count for cell in cells)
+    row, off = np.zeros_like(known.mean), np.zeros(len(known.weights))
+    shared, own = np.zeros(len(off)), np.zeros(len(off))
+    for cell in cells:
+        slope = known.slopes[:, cell.gauge]
+        share = cell.count / total / float(known.weights @ slope)
+        at = known.row(cell.solids, cell.gauge)
+        if readings.drift:
+            at[:, 1] = slope * log(cell.age / readings.age)
+        row += share * at
+        off += share * (slope * known.thickening(cell.grains) - cell.mean)
+        shared += share * slope
+        own += share**2 * known.noise[:, cell.gauge] ** 2 / cell.count
+    variance = np.einsum("gi,gij,gj->g", row, known.cov, row) + (shared * known.tau) ** 2 + own
+    return Mixture(known.weights, off + np.sum(row * known.mean, axis=1), np.sqrt(variance))
+
+
+def _notes(readings: Readings) -> list[str]:
+    found = []
+    ages = {cell.age for cell in readings.cells}
+    if readings.drift:
+        found.append("Firmness moves with age; predictions are for 7 days.")
+    elif len(ages) > 1:
+        found.append(
+            "Ages differ between trials but not within one, so drift cannot be told from the making; "
+            f"predictions are for about {readings.age / 24:.2g} days."
+        )
+    solids, grains = (np.array([getattr(cell, name) for cell in readings.cells]) for name in ("solids", "grains"))
+    if np.ptp(grains) < 0.05:
+        found.append("The trials have nearly the same grains by volume: of phi_m they say next to nothing.")
+    if np.ptp(solids) < 0.2:
+        found.append(
+            "The trials have nearly the same structuring solids: of n they say little. Read at two temperatures."
+        )
+    if len(readings.trials) < 4:
+        found.append("With fewer than four trials the scatter from batch to batch is mostly assumed.")
+    return found
+
+
+def beyond(readings: Readings, solids: float, grains: float, temperature: float) -> list[str]:
+    """What a prediction has to say where it leaves the trials behind."""
+    checks: Mapping[str, tuple[str, float, float]] = {
+        "temperature": (f"{temperature:g} degC", temperature, 1e-9),
+        "solids": ("its structuring solids", solids, 0.1),
+        "grains": ("its grains by volume", grains, 0.03),
+    }
+    told = []
+    for name, (words, value, slack) in checks.items():
+        seen = [getattr(cell, name) for cell in readings.cells]
+        if not min(seen) - slack <= value <= max(seen) + slack:
+            told.append(f"No trial reaches {words}: this is the model's word, not your readings'.")
+    return told

@@ -1,0 +1,448 @@
+"""One more trial or stop: what it would do to an open question, and which trial teaches most about that question.
+
+The question is a number q, ln of a firmness, and a range it must lie in; the answer now is the likelier one. A trial
+gives readings y. Before it is made, q and y are known jointly, with their means and covariances taken over everything
+the fit is unsure of, phi_m and slopes included. By best linear prediction (Bayes linear; exact where the joint
+distribution is normal) the trial takes
+
+    gain = c' V^-1 c,   c = cov(q, y),   V = cov(y)
+
+off the variance of q, whatever it will read. The middle of q will then lie N(0, gain) from where it lies now, which
+gives how often the answer would change and how much less often it would be wrong (preposterior analysis; Raiffa and
+Schlaifer 1961).
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import exp, inf, isfinite, log, sqrt
+from statistics import NormalDist
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.design.around import today_of, with_lines_of
+from optiform.design.design import formula_of
+from optiform.design.texture import MOVABLE
+from optiform.ingredients.formula import Formula
+from optiform.program.build import OWN_KINDS, requirements
+from optiform.properties.base import Vector
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
+from optiform.reading.faults import BadInput, Inspection
+from optiform.trials.fit import JARS, Fitted, beyond, place_of
+from optiform.trials.mixture import normal_below
+from optiform.trials.posterior import Posterior
+from optiform.workshop.records import Trial
+
+WORTH = 0.05  # a trial that changes the answer more seldom than this is not worth making
+POINTS = (
+    1.0,
+    2.0,
+    3.0,
+    4.0,
+)  # of the whole, that change hands in a trial: seen in the readings, still the same product
+USUAL_MASS = 200.0  # g, of a trial
+SHOWN = 3
+OUTCOMES = 2001  # of a trial, equally likely, over which an expectation is taken
+SLIGHT = 1e-3  # weight of a node, relative to the largest, below which it does not rank candidates
+
+
+@dataclass(frozen=True)
+class Question:
+    """Whether the firmness of a formula at a temperature lies between two values, or is above that of another.
+
+    Attributes:
+        low, high: on the scale on which the reference at 20 degC is 100; 0 and infinity where not asked.
+        rival: the formula whose firmness at that temperature is to be passed; None where values are asked.
+    """
+
+    formula: Formula
+    temperature: float
+    low: float = 0.0
+    high: float = inf
+    rival: Formula | None = None
+
+    @property
+    def words(self) -> str:
+        """As a person would ask it."""
+        what = f"is the firmness of {self.formula.name} at {self.temperature:g} degC"
+        if self.rival is not None:
+            return f"{what} above that of {self.rival.name}?"
+        if self.low > 0 and isfinite(self.high):
+            return f"{what} between {self.low:g} and {self.high:g}?"
+        return f"{what} at most {self.high:g}?" if isfinite(self.high) else f"{what} at least {self.low:g}?"
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How an answer stands: the probability of yes, of the likelier answer being wrong, and the band it rests on.
+
+    The band is of the firmness asked for, or of its ratio to the rival's, in %.
+    """
+
+    yes: float
+    wrong: float
+    band: Band
+
+    @property
+    def answer(self) -> str:
+        """The likelier answer."""
+        return "yes" if self.yes > 0.5 else "no"
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A trial to make.
+
+    Attributes:
+        changes: lines that change against the reference: ingredient, grams and points (negative is less).
+        temperatures: at which three jars each are read, all by the gauge used most.
+        narrows: variance of the question that it takes away, as a share of what is there.
+        band_after: the band expected after it, about today's middle.
+        flips: how often it would change the answer.
+        wrong_after: how often the answer would still be wrong after it, on average.
+    """
+
+    formula: Formula
+    words: str
+    changes: tuple[tuple[str, float, float], ...]
+    temperatures: tuple[float, ...]
+    gauge: str
+    narrows: float
+    band_after: Band
+    flips: float
+    wrong_after: float
+
+
+@dataclass(frozen=True)
+class Next:
+    """Whether to make one more trial, why, and which.
+
+    Attributes:
+        mass, step: g of a trial, and of what the scale shows, in which changes are whole.
+        equal: what to hold equal, so that the trial tells of its change.
+        beyond: where the question leaves the readings that count behind, and what to read first; empty where it does
+            not. An answer is then the model's word.
+    """
+
+    question: Question
+    now: Standing
+    worth_it: bool
+    reason: str
+    proposals: tuple[Proposal, ...]
+    looked_at: int
+    mass: float
+    step: float
+    equal: tuple[str, ...]
+    beyond: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A trial that could be made: formula, changed lines in g, and where it stands at each temperature it is read."""
+
+    formula: Formula
+    words: str
+    changes: tuple[tuple[str, float], ...]
+    solids: tuple[float, ...]
+    grains: tuple[float, ...]
+
+
+def next_trial(
+    found: Fitted,
+    question: Question,
+    brief: Brief,
+    trials: Sequence[Trial] = (),
+    mass: float | None = None,
+    step: float | None = None,
+) -> Next:
+    """Whether one more trial would change the answer, and the three that teach most about it.
+
+    Args:
+        found: the fit so far.
+        question: what is to be decided.
+        brief: its reference is changed by one pair of lines, inside its ranges and limits and the law.
+        trials: those made, for what to hold equal.
+        mass: g of a trial; without it that of the last trial, or 200 g.
+        step: what the scale shows, g; the brief's without it.
+
+    Raises:
+        BadInput: a question that cannot be asked, a step that is none, a reference that a gauge cannot read.
+    """
+    today = today_of(brief)
+    size = mass or next((trial.mass for trial in reversed(trials) if trial.mass), USUAL_MASS)
+    shown = brief.step if step is None else step
+    _inspect(question, size, shown)
+    temperatures = tuple(dict.fromkeys((question.temperature, REFERENCE_TEMPERATURE)))
+    gauge = _most_used(found)
+    candidates = candidates_of(found, question, with_lines_of(brief, today), temperatures, size, shown)
+    middle, variance, gains = gains_of(found.posterior, _asked(found, question), candidates, gauge)
+    low, high = _ends(question)
+    now = _standing(middle, variance, low, high, found.level)
+    ranked = _ranked(candidates, gains)
+    proposals = tuple(
+        _proposal(found, candidates[k], float(gains[k]), (middle, variance, low, high), temperatures, gauge, size)
+        for k in ranked
+    )
+    flips = proposals[0].flips if proposals else 0.0
+    return Next(
+        question=question,
+        now=now,
+        worth_it=flips >= WORTH,
+        reason=_reason(now, proposals),
+        proposals=proposals,
+        looked_at=len(candidates),
+        mass=size,
+        step=shown,
+        equal=_equal(found, trials, gauge, temperatures),
+        beyond=tuple(_beyond(found, question)),
+    )
+
+
+def _inspect(question: Question, mass: float, step: float) -> None:
+    inspection = Inspection("question")
+    if question.rival is None and not (question.low > 0 or isfinite(question.high)):
+        inspection.fault("limit", "none", "a least or a most firmness, or a formula to compare with")
+    if not 0 <= question.low < question.high:
+        inspection.fault("limit", f"{question.low:g} to {question.high:g}", "a least firmness below the most")
+    if question.rival is not None and (question.low > 0 or isfinite(question.high)):
+        inspection.fault("limit", "a value and another formula", "one of the two")
+    if not mass > 0:
+        inspection.fault("mass", f"{mass:g} g", "more than 0 g")
+    if not 0 < step <= mass * POINTS[-1] / 100:
+        words = f"a step above 0 g that {POINTS[-1]:g} % of {mass:g} g can show"
+        inspection.fault("scale", f"{step:g} g", words)
+    inspection.finish()
+
+
+def _most_used(found: Fitted) -> int:
+    counts = np.zeros(len(found.taken.gauges))
+    for cell in found.taken.cells:
+        counts[cell.gauge] += cell.count
+    return int(np.argmax(counts))
+
+
+# -- what could be made ------------------------------------------------------------------------------------------------
+
+
+def candidates_of(
+    found: Fitted, question: Question, brief: Brief, temperatures: Sequence[float], mass: float, step: float
+) -> list[Candidate]:
+    """The reference as it is, the formula asked about, and the reference with one line up and another down.
+
+    Lines that change are in use and may move texture; they change by whole steps of the scale. Every other line stays.
+    What breaks the brief's ranges and limits or the law is left away, but for the brief's own limits that the reference
+    breaks already.
+    """
+    today = today_of(brief)
+    x = np.array([today.fraction(item.name) for item in brief.mix.ingredients])
+    made: list[tuple[Formula, str, tuple[tuple[str, float], ...]]] = [(today, "the reference once more, as it is", ())]
+    if question.formula.lines != today.lines:
+        made.append((question.formula, f"{question.formula.name}, as it is", ()))
+    made += [
+        (formula_of(brief, changed, "trial"), "", changes) for changed, changes in _moves(brief, x, mass, step)
+    ]  # fmt: skip
+    placed = [(each, _placed(found, each[0], temperatures)) for each in made]
+    return [Candidate(*each, *places) for each, places in placed if places is not None]
+
+
+def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[Vector, tuple[tuple[str, float], ...]]]:
+    names = [item.name for item in brief.mix.ingredients]
+    movable = [j for j, item in enumerate(brief.mix.ingredients) if x[j] > 0 and item.functions[0] in MOVABLE]
+    needed = requirements(brief).without_broken(x, OWN_KINDS)
+    amounts = sorted({round(points / 100 * mass / step) for points in POINTS} - {0})
+    for up in movable:
+        for down in movable:
+            for steps in amounts if up != down else ():
+                changed = x.copy()
+                changed[up] += steps * step / mass
+                changed[down] -= steps * step / mass
+                if changed[down] >= 0 and needed.kept_by(changed):
+                    yield changed, ((names[up], steps * step), (names[down], -steps * step))
+
+
+def _placed(
+    found: Fitted, formula: Formula, temperatures: Sequence[float]
+) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
+    try:
+        places = [place_of(found, formula, at) for at in temperatures]
+    except BadInput:
+        return None
+    return tuple(place[0] for place in places), tuple(place[1] for place in places)
+
+
+# -- what it would teach -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """The question as a number: q = n solids + the thickening of `plus` less that of `minus`."""
+
+    solids: float
+    plus: float
+    minus: float | None
+
+
+def _asked(found: Fitted, question: Question) -> _Asked:
+    solids, grains = place_of(found, question.formula, question.temperature)
+    if question.rival is None:
+        return _Asked(solids, grains, None)
+    other, fill = place_of(found, question.rival, question.temperature)
+    return _Asked(solids - other, grains, fill)
+
+
+def gains_of(
+    known: Posterior, asked: _Asked, candidates: Sequence[Candidate], gauge: int
+) -> tuple[float, float, Vector]:
+    """Mean and variance of q now, and what each candidate would take off that variance. Shape (candidates,)."""
+    known = _heavy(known)
+    weights, power = known.weights, known.mean[:, 0]
+    thick = known.thickening(asked.plus) - (0.0 if asked.minus is None else known.thickening(asked.minus))
+    q = power * asked.solids + thick
+    middle = float(weights @ q)
+    variance = float(weights @ (known.cov[:, 0, 0] * asked.solids**2 + (q - middle) ** 2))
+    if not candidates:
+        return middle, variance, np.zeros(0)
+    solids, grains = (np.array([getattr(each, name) for each in candidates]) for name in ("solids", "grains"))
+    slope, j = known.slopes[:, gauge, None, None], known.first + gauge
+    y = slope * (power[:, None, None] * solids + known.thickening(grains)) + known.mean[:, j, None, None]
+    n_n, n_a, a_a = (each[:, None, None] for each in (known.cov[:, 0, 0], known.cov[:, 0, j], known.cov[:, j, j]))
+    c = asked.solids * (slope * solids * n_n + n_a) + (q - middle)[:, None, None] * y
+    within = (
+        slope[..., None] ** 2 * solids[..., :, None] * solids[..., None, :] * n_n[..., None]
+        + slope[..., None] * (solids[..., :, None] + solids[..., None, :]) * n_a[..., None]
+        + a_a[..., None]
+        + (slope * known.tau[:, None, None])[..., None] ** 2
+    )
+    off = y - np.einsum("g,gck->ck", weights, y)
+    total = np.einsum("g,gckl->ckl", weights, within + off[..., :, None] * off[..., None, :])
+    total += np.eye(solids.shape[1]) * float(weights @ known.noise[:, gauge] ** 2) / JARS
+    shared = np.einsum("g,gck->ck", weights, c)
+    return middle, variance, np.einsum("ck,ck->c", shared, np.linalg.solve(total, shared[..., None])[..., 0])
+
+
+def _heavy(known: Posterior) -> Posterior:
+    """The posterior at its likelier nodes: what is dropped moves no ranking."""
+    kept = known.weights > SLIGHT * known.weights.max()
+    arrays = ("weights", "phi_m", "sigma", "tau", "slopes", "noise", "mean", "cov")
+    parts = {name: getattr(known, name)[kept] for name in arrays}
+    return replace(known, **{**parts, "weights": parts["weights"] / parts["weights"].sum()})
+
+
+def _ranked(candidates: Sequence[Candidate], gains: Vector) -> list[int]:
+    """The best first, each pair of lines once."""
+    told: dict[frozenset[str], int] = {}
+    for k in np.argsort(-gains, kind="stable"):
+        key = frozenset(name for name, _ in candidates[k].changes) or frozenset([candidates[k].words])
+        told.setdefault(key, int(k))
+    return list(told.values())[:SHOWN]
+
+
+# -- what it would decide ----------------------------------------------------------------------------------------------
+
+
+def _ends(question: Question) -> tuple[float, float]:
+    if question.rival is not None:
+        return 0.0, inf
+    return (log(question.low / 100) if question.low > 0 else -inf), (
+        log(question.high / 100) if isfinite(question.high) else inf
+    )
+
+
+def _standing(middle: float, variance: float, low: float, high: float, level: float) -> Standing:
+    yes = float(_inside(np.array([middle]), sqrt(variance), low, high)[0])
+    return Standing(yes, min(yes, 1 - yes), _band(middle, variance, level))
+
+
+def _band(middle: float, variance: float, level: float) -> Band:
+    reach = NormalDist().inv_cdf((1 + level) / 2) * sqrt(max(variance, 0.0))
+    return Band(100 * exp(middle - reach), 100 * exp(middle), 100 * exp(middle + reach))
+
+
+def _inside(middles: Vector, deviation: float, low: float, high: float) -> Vector:
+    """The probability of lying between two ends, for each of several middles."""
+    if deviation <= 1e-9:
+        return ((middles >= low) & (middles <= high)).astype(float)
+    return normal_below((high - middles) / deviation) - normal_below((low - middles) / deviation)
+
+
+def after_trial(middle: float, variance: float, gain: float, low: float, high: float) -> tuple[float, float]:
+    """How often a trial of this gain would change the likelier answer, and how often it would be wrong after it.
+
+    The expectation runs over the middle that q will have: N(middle, gain), at equally likely outcomes.
+    """
+    quantiles = np.array([NormalDist().inv_cdf((k + 0.5) / OUTCOMES) for k in range(OUTCOMES)])
+    yes = _inside(middle + sqrt(max(gain, 0.0)) * quantiles, sqrt(max(variance - gain, 0.0)), low, high)
+    now = float(_inside(np.array([middle]), sqrt(variance), low, high)[0]) > 0.5
+    return float(np.mean((yes > 0.5) != now)), float(np.mean(np.minimum(yes, 1 - yes)))
+
+
+def _proposal(
+    found: Fitted,
+    candidate: Candidate,
+    gain: float,
+    standing: tuple[float, float, float, float],
+    temperatures: tuple[float, ...],
+    gauge: int,
+    mass: float,
+) -> Proposal:
+    middle, variance, low, high = standing
+    flips, wrong = after_trial(middle, variance, gain, low, high)
+    words = candidate.words or " and ".join(f"{name} {grams:+g} g" for name, grams in candidate.changes)
+    return Proposal(
+        formula=candidate.formula,
+        words=words,
+        changes=tuple((name, grams, 100 * grams / mass) for name, grams in candidate.changes),
+        temperatures=temperatures,
+        gauge=found.taken.gauges[gauge].words,
+        narrows=gain / variance if variance > 0 else 0.0,
+        band_after=_band(middle, variance - gain, found.level),
+        flips=flips,
+        wrong_after=wrong,
+    )
+
+
+def _reason(now: Standing, proposals: Sequence[Proposal]) -> str:
+    sure = f"the answer now is {now.answer}, {_in_100(1 - now.wrong)} sure"
+    if not proposals:
+        return f"{sure}; nothing the scale covers could be made and read"
+    best = proposals[0]
+    change = f"the best trial would change it {_in_100(best.flips)}"
+    fall = f"and lower the chance of a wrong answer from {_in_100(now.wrong)} to {_in_100(best.wrong_after)}"
+    if best.flips >= WORTH:
+        return f"{sure}; {change} {fall}"
+    doubt = "" if now.wrong < WORTH else "; what is left is scatter that one trial does not settle"
+    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}{doubt}"
+
+
+def _in_100(probability: float) -> str:
+    return "under 1 in 100" if probability < 0.005 else f"{round(100 * probability)} in 100"
+
+
+def _equal(found: Fitted, trials: Sequence[Trial], gauge: int, temperatures: Sequence[float]) -> tuple[str, ...]:
+    """What to hold as it was, with the last trial's own figures where they were noted."""
+    last = trials[-1] if trials else None
+    noted = [
+        ("mass", last.mass, "g"), ("hot water phase", last.hot_water, "degC"), ("hot oil phase", last.hot_oil, "degC"),
+        ("minutes from heat to grains", last.cooling, "min"), ("grains added at", last.added_at, "degC"),
+        ("room", last.room, "degC"),
+    ] if last else []  # fmt: skip
+    told = [f"{name} {value:g} {unit}, as in {last.name}" for name, value, unit in noted if value is not None and last]
+    heat = " and ".join(f"{at:g} degC" for at in temperatures)
+    lots = "same lots, vessel and stirring; nothing else changed"
+    read = f"{JARS} jars at {heat}, {found.taken.age / 24:.2g} days old, by {found.taken.gauges[gauge].words}"
+    return (*(told or ["temperatures, cooling minutes and mass as in the last trial"]), lots, read)
+
+
+def _beyond(found: Fitted, question: Question) -> Iterator[str]:
+    """As a prediction says it, and which readings there do not count, and what to read."""
+    at, formulas = question.temperature, [question.formula, *([question.rival] if question.rival else [])]
+    notes = [note for x in formulas for note in beyond(found.taken, *place_of(found, x, at), at)]
+    yield from dict.fromkeys(notes)
+    if notes and all(abs(cell.temperature - at) > 1e-9 for cell in found.taken.cells):
+        why = Counter(each.why for each in found.left_out if abs(each.temperature - at) <= 1e-9)
+        yield from (f"Readings at {at:g} degC that do not count: {count} ({reason})." for reason, count in why.items())
+        yield (
+            f"Read a plain jar at {at:g} degC, one of a trial that is made already: kept as usual, 24 h old or more, "
+            "and at that temperature only to be read."
+        )

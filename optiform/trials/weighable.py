@@ -1,0 +1,96 @@
+"""A proposed trial as lines to weigh: whole steps of the scale that sum to the trial's mass."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from optiform.batch.apportion import NoRoom, apportion
+from optiform.batch.doses import SmallDose, highest, small_doses
+from optiform.brief.brief import Brief
+from optiform.reading.faults import BadInput, Fault
+from optiform.trials.next_trial import Proposal
+
+
+@dataclass(frozen=True, slots=True)
+class ToWeigh:
+    """One line of a trial.
+
+    Attributes:
+        grams: in whole steps of the scale.
+        due: g that the formula asks for.
+        change: g against the reference, 0 where the line is to stay.
+        small: how far off the scale is where the line is few steps of it, else None.
+    """
+
+    ingredient: str
+    phase: str
+    grams: float
+    due: float
+    change: float
+    small: SmallDose | None
+
+    @property
+    def against(self) -> str:
+        """What becomes of the line against today's, and how far the scale is off where that is more than it may be."""
+        what = f"{self.change:+g} g" if self.change else "as it is"
+        return f"{what}, but {self.small.off:+g} % off" if self.small and self.small.told else what
+
+
+@dataclass(frozen=True)
+class Weighings:
+    """A trial to weigh on a scale of `step` g."""
+
+    step: float
+    lines: tuple[ToWeigh, ...]
+
+    @property
+    def warning(self) -> str:
+        """What the scale changes beside the one thing asked, and which scale does not; empty where it changes nothing.
+
+        The step named shows all these lines in 20 steps or more, so that rounding is 2.5 % of each at most.
+        """
+        found = (x.small for x in self.lines if x.small and x.small.told)
+        off = sorted(found, key=lambda x: -abs(x.off))
+        if not off:
+            return ""
+        named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)
+        finer = [x.finer for x in off if x.finer is not None]
+        help_ = f"A scale that shows {min(finer):g} g weighs them" if len(finer) == len(off) else "Make a larger trial"
+        return f"A scale that shows {self.step:g} g changes more than the one thing asked: {named}. {help_}."
+
+
+def weighable(proposal: Proposal, mass: float, step: float, brief: Brief) -> Weighings:
+    """The lines of a proposal for so many grams in all, dealt out by largest remainder.
+
+    Args:
+        proposal: the trial.
+        mass: of the trial, g; what is left over of whole steps is not weighed.
+        step: what the scale shows, g.
+        brief: what no line is rounded above: its ranges, the law, certificates.
+
+    Raises:
+        BadInput: where every line is at its limit and none can take what rounding leaves.
+    """
+    lines = [line for line in proposal.formula.lines if line.fraction > 0]
+    total = round(mass / step)
+    try:
+        most = list(highest(proposal.formula, brief) * total)
+        kept = [cap for cap, line in zip(most, proposal.formula.lines, strict=True) if line.fraction > 0]
+        steps = apportion([line.fraction for line in lines], total, kept)
+    except NoRoom:
+        words = "a trial in which some line can take what rounding leaves: every line is at its limit"
+        raise BadInput([Fault("trial", "mass", f"{mass:g} g", words)]) from None
+    counted = list(zip(lines, steps, strict=True))
+    small = dict(small_doses(counted, total, Decimal(f"{step:g}")))
+    moved: Mapping[str, float] = {name: grams for name, grams, _ in proposal.changes}
+    return Weighings(step, tuple(
+        ToWeigh(
+            ingredient=line.ingredient.name,
+            phase=line.phase,
+            grams=round(count * step, 9),
+            due=round(line.fraction * mass, 9),
+            change=moved.get(line.ingredient.name, 0.0),
+            small=small.get(line),
+        )
+        for line, count in counted
+    ))  # fmt: skip

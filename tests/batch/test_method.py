@@ -1,0 +1,138 @@
+"""The steps of the work: their order, temperatures and times."""
+
+import pytest
+
+from optiform.batch.cooling import minutes_to, rate
+from optiform.batch.making import PRACTICE, Making, Observed
+from optiform.batch.method import Pot, Step, method, method_warnings
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Line
+
+CATALOGUE = read_catalogue()
+SEEN = Observed(room=17, start=72, later=58, after=15)
+CREAM = ("water", "cocamidopropyl betaine, 30 %", "cetearyl alcohol", "sweet almond oil")
+PHENOXY = "phenoxyethanol + caprylyl glycol"
+
+
+def pot(*names: str, part: str = "", portion: str = "", phase: str = "") -> Pot:
+    items = [CATALOGUE.ingredients[name.casefold()] for name in names]
+    return Pot(tuple(Line(item, 0.1, phase or item.phase) for item in items), part, portion)
+
+
+def steps(common: Pot, *parts: Pot, making: Making | None = None) -> tuple[Step, ...]:
+    return method(common, parts, making or Making(), "")
+
+
+def starting(found: tuple[Step, ...], words: str) -> Step:
+    (step,) = (each for each in found if each.words.startswith(words))
+    return step
+
+
+def test_both_phases_are_melted_and_held_before_they_are_combined() -> None:
+    found = steps(pot(*CREAM))
+    words = [step.words.split(":")[0].split(" only")[0] for step in found]
+    assert words[1:4] == ["Water phase", "Oil phase", "Combine the phases"]
+    assert "fully melted" in found[3].words
+    assert [(step.temperature, step.minutes) for step in found[1:4]] == [(70, 20), (70, 20), (70, 5)]
+    assert {step.source for step in found} == {PRACTICE}
+
+
+def test_a_foaming_betaine_is_not_mixed_at_high_shear() -> None:
+    assert "by whisk or spatula, not at high shear" in starting(steps(pot(*CREAM)), "Combine").words
+    without = pot("water", "cetearyl alcohol", "sweet almond oil")
+    assert "not at high shear" not in starting(steps(without), "Combine").words
+
+
+def test_additions_come_in_falling_temperature_each_after_its_cooling() -> None:
+    making = Making(hot=72, cools_fast=True, observed=SEEN, stated=frozenset({"hot"}))
+    found = steps(pot(*CREAM, "urea", "fragrance oil", PHENOXY), making=making)
+    late = [step for step in found if step.words.startswith(("Cool", "Stir"))]
+    assert [step.temperature for step in late] == [49, 49, 43, 43, 40, 40]
+    assert [step.uses for step in late[1::2]] == [(PHENOXY,), ("fragrance oil",), ("urea",)]
+    spent = [step.minutes or 0.0 for step in late[::2]]
+    assert sum(spent) == pytest.approx(minutes_to(17, 72, rate(SEEN), 40))
+    assert "Newton" in late[0].source
+    assert late[5].source == "heat limit of urea (recalled)"
+    assert "The heat limit of urea, 40 degC, goes before 43 degC" in late[5].words
+
+
+def test_a_preservative_s_heat_limit_goes_before_what_is_usual() -> None:
+    found = steps(pot(*CREAM, "benzyl alcohol + dehydroacetic acid"), making=Making(addition=48))
+    step = starting(found, "Stir")
+    assert step.temperature == 45
+    assert "The heat limit of benzyl alcohol + dehydroacetic acid, 45 degC, goes before 48 degC" in step.words
+
+
+def test_a_fast_cooling_room_is_told_of_once() -> None:
+    found = steps(pot(*CREAM, "urea", "fragrance oil"))
+    told = [step.words for step in found if "weep oil" in step.words]
+    assert len(told) == 1
+    assert "where the room cools the mass fast, add warmer" in told[0]
+
+
+def test_grains_come_last_after_mixing_and_the_jar_is_looked_at_cold() -> None:
+    found = steps(pot(*CREAM, "fragrance oil", "sea salt, fine"), making=Making(grains_at=35))
+    words = [step.words.split(" ")[0] for step in found]
+    assert words[-5:] == ["Mix", "Fold", "Fill.", "Clean", "Keep"]
+    assert (found[-5].minutes, found[-4].temperature) == (5, 35)
+    assert (found[-1].temperature, found[-1].time) == (10, "14 days")
+    assert "pliable" in found[-1].words
+
+
+def test_no_grains_no_scrub_steps() -> None:
+    found = steps(pot(*CREAM))
+    assert not [step for step in found if "grains last" in step.words or "pliable" in step.words]
+
+
+def test_parts_are_divided_and_finished_one_by_one() -> None:
+    making = Making(cools_fast=True)
+    one = pot("fragrance oil", "sea salt, fine", part="One", portion="600 g")
+    two = pot("urea", "sea salt, fine", part="Two", portion="400 g")
+    found = steps(pot(*CREAM, PHENOXY), one, two, making=making)
+    assert "One 600 g; Two 400 g" in starting(found, "Divide").words
+    assert [(step.part, step.temperature) for step in found if step.words.startswith("Stir")] == [
+        ("", 49), ("One", 43), ("Two", 40),
+    ]  # fmt: skip
+    assert [step.part for step in found if step.words.startswith("Fold")] == ["One", "Two"]
+
+
+def test_a_part_is_never_warmer_than_the_common_mass_has_become() -> None:
+    found = steps(pot(*CREAM, "urea"), pot(PHENOXY, part="One", portion="9 g"), making=Making(cools_fast=True))
+    assert [step.temperature for step in found if step.words.startswith("Stir")] == [40, 40]
+
+
+def test_what_is_not_heated_has_no_temperatures() -> None:
+    found = steps(pot("sweet almond oil", "fragrance oil", "sugar, granulated"))
+    assert [step.temperature for step in found] == [None, None, None, None, None, None, None, 10]
+    assert not [step for step in found if step.words.startswith(("Cool", "Combine", "Water"))]
+
+
+def test_a_balm_is_melted_and_nothing_is_combined() -> None:
+    found = steps(pot("beeswax", "sweet almond oil"))
+    assert starting(found, "Oil phase").temperature == 70
+    assert not [step for step in found if step.words.startswith("Combine")]
+
+
+# -- warnings ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_wax_that_the_heat_does_not_melt_is_told() -> None:
+    told = list(method_warnings(pot("carnauba wax", "sweet almond oil"), Making()))
+    assert told == ["carnauba wax melts up to 86 degC, the phases are heated to 70 degC: heat higher."]
+    assert list(method_warnings(pot("carnauba wax", "sweet almond oil"), Making(hot=90))) == []
+
+
+def test_what_the_heat_harms_is_told() -> None:
+    (told,) = method_warnings(pot("honey", "beeswax"), Making())
+    assert told == (
+        "honey is heated to 70 degC in the water phase; heat limit 45 degC (practice): move it to the cool-down."
+    )
+
+
+def test_a_room_too_warm_to_cool_in_and_what_the_minutes_depend_on() -> None:
+    hot_room = Making(observed=Observed(room=45, start=72, later=58, after=15))
+    told = list(method_warnings(pot("beeswax"), hot_room))
+    assert told[0] == "At a room temperature of 45 degC the mass never cools to 43 degC by itself."
+    assert "Another pot, batch size, lid" in told[1]
+    found = steps(pot("beeswax", "fragrance oil"), making=hot_room)
+    assert starting(found, "Cool").minutes is None

@@ -1,0 +1,165 @@
+"""What moving prices do to the demo's answer, with every figure computed again from the drawn prices."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import optiform
+from optiform.brief.brief import Brief, Goal
+from optiform.brief.file import read_brief
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
+from optiform.design.price_moves import PriceModel, PriceUncertainty, Rival, price_uncertainty
+from optiform.program.linear import Vector
+from optiform.program.scenarios import best_under
+from optiform.properties.registry import find_property
+from optiform.reading.faults import BadInput
+from tests.builders import brief_of, ingredient
+
+DEMO = read_brief(Path(optiform.__file__).parent / "demo" / "brief.toml")
+SPREAD, SCENARIOS, SEED = 0.2, 2000, 11
+
+
+def asked(brief: Brief = DEMO, spread: float = SPREAD, seed: int = SEED, shared: float = 0.0) -> PriceUncertainty:
+    answer = price_uncertainty(brief, spread, SCENARIOS, seed, shared)
+    assert isinstance(answer, PriceUncertainty)
+    return answer
+
+
+ANSWER = asked()
+
+
+def prices() -> Vector:
+    return np.array([item.values["price", None].figure for item in DEMO.mix.ingredients])
+
+
+def drawn() -> Vector:
+    rng = np.random.default_rng(SEED)
+    rng.standard_normal(SCENARIOS)  # the part that all prices share
+    return prices() * np.exp(SPREAD * rng.standard_normal((SCENARIOS, len(prices()))))
+
+
+def shares(rival: Rival) -> Vector:
+    return np.array([rival.formula.fraction(item.name) for item in DEMO.mix.ingredients])
+
+
+def test_the_chosen_formula_is_the_answer_at_typical_prices() -> None:
+    designed = design(DEMO)
+    assert isinstance(designed, Designed)
+    assert ANSWER.chosen.formula.lines == designed.report.formula.lines
+    assert ANSWER.chosen.typical == pytest.approx(designed.objective, rel=1e-9)
+
+
+def test_the_bands_are_those_of_the_drawn_costs() -> None:
+    for rival in (ANSWER.chosen, *ANSWER.rivals, ANSWER.least_regret):
+        spent = drawn() @ shares(rival)
+        assert rival.cost_band == pytest.approx(tuple(np.quantile(spent, [0.05, 0.95])), rel=1e-6)
+        assert rival.typical == pytest.approx(float(prices() @ shares(rival)), rel=1e-6)
+    assert ANSWER.best_band[0] <= ANSWER.chosen.cost_band[0]
+    assert ANSWER.best_band[1] <= ANSWER.chosen.cost_band[1]
+
+
+def test_regret_is_the_distance_to_the_best_of_each_scenario() -> None:
+    """Differences of mean regret are differences of mean cost, whatever the best of each scenario is."""
+    mean = drawn().mean(axis=0)
+    for rival in ANSWER.rivals:
+        apart = float(mean @ (shares(rival) - shares(ANSWER.chosen)))
+        assert rival.regret - ANSWER.chosen.regret == pytest.approx(apart, abs=1e-7)
+        assert 0 <= rival.regret <= rival.regret_95
+
+
+def test_the_regret_that_is_rarely_passed_is_counted_again() -> None:
+    """With the best of each scenario solved one by one."""
+    designed = design(DEMO)
+    assert isinstance(designed, Designed)
+    best = best_under(designed.program, drawn(), pool=False).objectives
+    for rival in (ANSWER.chosen, *ANSWER.rivals, ANSWER.least_regret):
+        regret = drawn() @ shares(rival) - best
+        assert rival.regret == pytest.approx(regret.mean(), abs=1e-7)
+        assert rival.regret_95 == pytest.approx(np.quantile(regret, 0.95), abs=1e-7)
+    assert ANSWER.best_band == pytest.approx(tuple(np.quantile(best, [0.05, 0.95])), rel=1e-7)
+
+
+def test_nothing_has_less_regret_than_the_formula_named_for_it() -> None:
+    assert all(ANSWER.least_regret.regret <= rival.regret + 1e-9 for rival in (ANSWER.chosen, *ANSWER.rivals))
+
+
+def test_where_one_price_is_wild_the_least_regret_is_another_formula() -> None:
+    """A spread of 100 % lifts the mean price of the first from 1.00 by exp(0.5): the second at 1.05 is the choice."""
+    items = [ingredient("wild oil", 1.0, "oil", {"price spread": 100.0}), ingredient("calm oil", 1.05, "oil")]
+    brief = brief_of(items)
+    answer = asked(brief, spread=0.0)
+    assert [line.ingredient.name for line in answer.chosen.formula.lines] == ["wild oil"]
+    assert [line.ingredient.name for line in answer.least_regret.formula.lines] == ["calm oil"]
+    assert answer.chosen.regret > answer.least_regret.regret
+    assert answer.distinct == 2
+    best = {line.formula.lines[0].ingredient.name: line.share for line in answer.rivals}
+    assert best["wild oil"] == pytest.approx(0.5195, abs=0.03)  # P(exp z < 1.05), the normal distribution at ln 1.05
+    assert "0 to 100 %" in answer.model
+
+
+def test_frequencies_count_every_scenario_once() -> None:
+    assert ANSWER.scenarios == SCENARIOS
+    counts = [rival.share for rival in ANSWER.rivals]
+    assert counts == sorted(counts, reverse=True)
+    assert 0 < sum(counts) <= 1 + 1e-12
+    same = [rival for rival in ANSWER.rivals if np.abs(shares(rival) - shares(ANSWER.chosen)).max() < 1e-6]
+    assert [(rival.formula.name, rival.share) for rival in same] == [("answer", ANSWER.chosen.share)]
+    assert ANSWER.gap <= 1e-9
+
+
+def test_without_spread_today_s_answer_is_always_the_best() -> None:
+    calm = asked(spread=0.0)
+    assert (calm.chosen.share, calm.distinct) == (1.0, 1)
+    assert calm.chosen.regret == pytest.approx(0.0, abs=1e-9)
+    assert calm.best_band == pytest.approx((calm.chosen.typical, calm.chosen.typical), rel=1e-9)
+
+
+def test_prices_that_move_together_change_the_cost_and_not_the_formula() -> None:
+    together = asked(spread=0.0, shared=0.3)
+    assert together.chosen.share == 1.0
+    low, high = together.chosen.cost_band
+    ends = np.exp(0.3 * 1.6449 * np.array([-1, 1])) * together.chosen.typical
+    assert (low, high) == pytest.approx(tuple(ends), rel=0.05)
+    assert "all prices together by 30 %" in together.model
+
+
+def test_the_same_seed_gives_the_same_answer() -> None:
+    assert asked() == ANSWER
+    assert asked(seed=SEED + 1).chosen.regret != ANSWER.chosen.regret
+    assert f"seed {SEED}" in ANSWER.model
+    assert ANSWER.seed == SEED
+
+
+def test_the_typical_price_is_the_median() -> None:
+    lists = PriceModel(np.array([0.1, 0.4]), 0.2, 3).draw(np.array([2.0, 8.0]), 40_000)
+    assert np.median(lists, axis=0) == pytest.approx([2.0, 8.0], rel=0.02)
+    assert np.log(lists).std(axis=0) == pytest.approx(np.hypot([0.1, 0.4], 0.2), rel=0.02)
+
+
+def test_a_brief_that_nothing_fits_stays_impossible() -> None:
+    oil = ingredient("oil", 5.0, "oil")
+    brief = brief_of([oil], {"water phase": (10.0, None)})
+    assert isinstance(price_uncertainty(brief, 0.1, 10), Impossible)
+
+
+def test_another_goal_and_numbers_without_sense_are_refused() -> None:
+    other = replace(DEMO, goal=Goal("highest", find_property("oil phase", "EUR")))
+    with pytest.raises(BadInput, match="lowest cost"):
+        price_uncertainty(other, 0.1, 10)
+    for spread, scenarios, shared in ((-0.1, 10, 0.0), (0.1, 0, 0.0), (0.1, 10, -1.0)):
+        with pytest.raises(BadInput, match="zero or more"):
+            price_uncertainty(DEMO, spread, scenarios, shared=shared)
+
+
+def test_limits_that_bend_are_told() -> None:
+    """Water activity bends; with it the rivals count only near the answer."""
+    water = ingredient("water", 0.1, "water", {"water": 100.0}, contains={"Aqua": 100})
+    glycerin = ingredient("glycerin", 2.0, "humectant", {"water": 0.0}, contains={"Glycerin": 100})
+    ends = {"water activity": (None, 0.9), "share of water": (40.0, None)}
+    bent = asked(brief_of([water, glycerin, ingredient("oil", 5.0, "oil")], ends))
+    assert len(bent.notes) == 1
+    assert bent.notes[0].startswith("water activity taken as near the answer")
+    assert asked(brief_of([water, glycerin])).notes == ()

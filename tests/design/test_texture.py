@@ -1,0 +1,313 @@
+"""Firmer and softer: every course measured anew, limits kept, seasons where one formula cannot serve both."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from optiform.brief.brief import Brief, Limit, Range
+from optiform.brief.file import read_brief
+from optiform.design.around import with_lines_of
+from optiform.design.texture import COLD, HOT, STILL, Course, Texture, texture
+from optiform.ingredients.formula import Formula, Line
+from optiform.program.build import requirements
+from optiform.properties.firmness import firmness_band
+from optiform.properties.registry import find_property
+from optiform.reading.faults import BadInput
+from optiform.reading.paths import DEMO
+from tests.builders import brief_of, ingredient
+
+
+@cache
+def demo() -> Brief:
+    return read_brief(DEMO / "brief.toml")
+
+
+@cache
+def free() -> Brief:
+    """The demo without limits of its own: lines, law and stock are left."""
+    return replace(demo(), limits=())
+
+
+def today(brief: Brief) -> Formula:
+    assert brief.reference is not None
+    return brief.reference
+
+
+def firm(made: Formula, brief: Brief, at: float) -> float:
+    band = firmness_band(made, today(brief), at)
+    assert band is not None
+    return band.typical
+
+
+def check(brief: Brief, found: Texture, course: Course, *, aimed: bool = True) -> None:
+    """The wanted firmness, cold and hot, the brief's limits and the lines that may not move, measured anew."""
+    made = course.formula
+    if aimed:
+        assert firm(made, brief, found.temperature) == pytest.approx(found.wanted, rel=1e-3)
+    assert firm(made, brief, COLD) <= found.cold_most * (1 + 1e-5)
+    assert firm(made, brief, HOT) >= found.hot_least * (1 - 1e-5)
+    whole = with_lines_of(brief, today(brief))
+    x, was = (np.array([f.fraction(item.name) for item in whole.mix.ingredients]) for f in (made, today(brief)))
+    for demand in requirements(whole).way({}):
+        assert demand.met(x, 1e-5) or not demand.met(was)
+    assert sum(line.fraction for line in made.lines) == pytest.approx(1)
+    changed = {name for name in names(made, brief) if abs(made.fraction(name) - today(brief).fraction(name)) > 1e-5}
+    assert {move.ingredient for move in course.moves} >= changed
+    assert course.lines == len(course.moves)
+    sold_out = {name for name, why in brief.left_out if why == "out of stock"}
+    assert all(made.fraction(name) <= today(brief).fraction(name) + 1e-9 for name in sold_out)
+    for at, band in course.firmness.items():
+        again = firmness_band(made, today(brief), at)
+        assert again is not None
+        assert band.typical == pytest.approx(again.typical, rel=1e-6)
+
+
+def names(made: Formula, brief: Brief) -> set[str]:
+    return {line.ingredient.name for line in (*made.lines, *today(brief).lines)}
+
+
+def emulsifiers(made: Formula) -> dict[str, float]:
+    return {line.ingredient.name: line.fraction for line in made.lines if line.ingredient.functions[0] == "emulsifier"}
+
+
+# -- pairs -------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("step", [-40.0, -20.0, 10.0, 30.0])
+@pytest.mark.parametrize("at", [10.0, 20.0, 30.0])
+def test_courses_reach_what_was_asked_by_two_lines(step: float, at: float) -> None:
+    found = texture(free(), step, at, most=50)
+    assert found.wanted == pytest.approx(firm(today(free()), free(), at) * (1 + step / 100))
+    assert found.courses
+    assert found.note.startswith("one line up")
+    for course in found.courses:
+        check(free(), found, course)
+        assert course.lines == 2
+        up, down = sorted(course.moves, key=lambda move: -move.points)
+        assert up.points == pytest.approx(-down.points, abs=1e-6)
+        assert course.points == pytest.approx(up.points, abs=1e-6)
+        assert emulsifiers(course.formula) == pytest.approx(emulsifiers(today(free())))
+
+
+def test_the_smallest_change_of_what_is_there_comes_first() -> None:
+    courses = texture(free(), 20.0, most=200).courses
+    order = [(course.new, course.points) for course in courses]
+    assert order == sorted(order)
+    for course in courses:
+        entered = {move.ingredient for move in course.moves if today(free()).fraction(move.ingredient) == 0}
+        assert course.new == bool(entered)
+    assert texture(free(), 20.0, most=3).courses == courses[:3]
+
+
+def test_a_larger_step_takes_a_larger_change() -> None:
+    def pairs(step: float) -> dict[tuple[str, ...], float]:
+        courses = texture(free(), step, cold_most=1e6, hot_least=0.0, most=500).courses
+        found = {}
+        for course in courses:
+            rising = sorted(course.moves, key=lambda move: -move.points)
+            found[tuple(move.ingredient for move in rising)] = course.points
+        return found
+
+    for steps in ((5.0, 10.0, 20.0, 40.0), (-5.0, -10.0, -20.0, -40.0)):
+        told = [pairs(step) for step in steps]
+        shared = set.intersection(*(set(each) for each in told))
+        assert len(shared) > 3
+        for pair in shared:
+            points = [each[pair] for each in told]
+            assert points == sorted(points), pair
+
+
+def test_the_emulsifier_moves_only_where_it_is_freed() -> None:
+    held, freed = texture(free(), 15.0, most=500), texture(free(), 15.0, free_emulsifier=True, most=500)
+    moved = [c for c in freed.courses if emulsifiers(c.formula) != pytest.approx(emulsifiers(today(free())))]
+    assert moved
+    assert len(freed.courses) == len(held.courses) + len(moved)
+    for course in moved:
+        check(free(), freed, course)
+
+
+@pytest.mark.parametrize(("step", "sign"), [(20.0, 1), (-8.0, -1)])
+@pytest.mark.parametrize("thickens", ["cetearyl alcohol", "sea salt, fine"])
+def test_directions_of_the_courses(step: float, sign: int, thickens: str) -> None:
+    # common practice, no source: more fatty alcohol or grains for liquid oil is firmer, less of them softer
+    courses = texture(free(), step, most=500, cold_most=1e6, hot_least=0.0).courses
+    found = [{m.ingredient: m.points for m in course.moves} for course in courses]
+    (change,) = (moves for moves in found if set(moves) == {thickens, "sweet almond oil"})
+    assert sign * change[thickens] > 0
+
+
+def test_the_demo_keeps_its_own_limits() -> None:
+    found = texture(demo(), 20.0, most=50)
+    assert found.courses
+    for course in found.courses:
+        check(demo(), found, course)
+
+
+def test_what_is_sold_out_is_not_added() -> None:
+    # mango butter is sold out; a firmer course through more of it would be no help
+    for course in texture(free(), 10.0, most=500).courses:
+        assert all(move.points <= 0 for move in course.moves if move.ingredient == "mango butter")
+
+
+def test_a_limit_that_bends_is_kept() -> None:
+    wanted = find_property("water activity", "EUR")
+    now = wanted.of(today(free()))
+    assert now is not None
+    brief = replace(free(), limits=(Limit(wanted, now - 0.002, now + 0.002),))
+    found = texture(brief, 12.0, most=100)
+    assert found.courses
+    for course in found.courses:
+        value = wanted.of(course.formula)
+        assert value is not None
+        assert now - 0.002 - 2e-6 <= value <= now + 0.002 + 2e-6
+    assert len(found.courses) < len(texture(free(), 12.0, most=100).courses)
+
+
+# -- cold and hot ------------------------------------------------------------------------------------------------------
+
+
+def test_cold_and_hot_are_not_passed() -> None:
+    loose = texture(free(), 20.0, most=500, cold_most=1e6, hot_least=0.0)
+    cold, hot = ([course.firmness[at].typical for course in loose.courses] for at in (COLD, HOT))
+    most, least = float(np.median(cold)), float(np.median(hot))
+    tight = texture(free(), 20.0, most=500, cold_most=most, hot_least=least)
+    assert 0 < len(tight.courses) < len(loose.courses)
+    for course in tight.courses:
+        check(free(), tight, course)
+
+
+def test_nothing_asked_moves_nothing() -> None:
+    found = texture(free(), 0.0, cold_most=1e6, hot_least=0.0)
+    (course,) = found.courses
+    assert course.points == pytest.approx(0, abs=1e-6)
+
+
+def test_cold_and_hot_alone_are_met_by_the_nearest_formula() -> None:
+    found = texture(free(), 0.0, cold_most=140.0, hot_least=60.0)
+    (course,) = found.courses
+    check(free(), found, course, aimed=False)
+    assert course.lines > 2
+    assert course.points > 0
+    assert "nearest" in found.note
+
+
+def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
+    found = texture(demo(), 0.0, cold_most=120.0, hot_least=60.0)
+    assert found.courses == ()
+    assert found.season is not None
+    assert "winter" in found.note
+    winter, summer = found.season.winter.formula, found.season.summer.formula
+    assert firm(winter, demo(), COLD) <= 120 * (1 + 1e-5)
+    assert firm(summer, demo(), HOT) >= 60 * (1 - 1e-5)
+    assert firm(winter, demo(), HOT) < 60  # neither would do alone
+    assert firm(summer, demo(), COLD) > 120
+    common = dict(found.season.common)
+    for name, share in common.items():
+        assert share == pytest.approx(100 * min(winter.fraction(name), summer.fraction(name)))
+    # what is not common is what changes hands between the two
+    assert 100 - sum(common.values()) == pytest.approx(found.season.apart, abs=1e-6)
+
+
+def test_the_seasons_are_nearer_each_other_than_to_begin_with() -> None:
+    found = texture(demo(), 0.0, cold_most=120.0, hot_least=60.0)
+    assert found.season is not None
+    alone = [texture(demo(), 0.0, cold_most=c, hot_least=h).courses for c, h in ((120.0, 0.0), (1e6, 60.0))]
+    ((winter,), (summer,)) = alone
+    lines = {line.ingredient.name for line in (*winter.formula.lines, *summer.formula.lines)}
+    apart = sum(abs(winter.formula.fraction(name) - summer.formula.fraction(name)) for name in lines) * 50
+    assert found.season.apart <= apart + 1e-4
+
+
+def test_what_is_in_the_way_is_named() -> None:
+    found = texture(demo(), -20.0)
+    assert found.courses == ()
+    assert found.season is None
+    assert "in the way" in found.note
+    assert "structuring solids at 20 degC at least 10" in found.note
+
+
+# -- by hand, and what it refuses --------------------------------------------------------------------------------------
+
+FAT = ingredient("fat", 9, "butter", {"density": 1.0}, curve={10: 80, 20: 40, 30: 20, 35: 10})
+OIL = ingredient("oil", 5, "oil", {"density": 1.0}, curve={10: 0, 35: 0})
+
+
+def hand(parts: Mapping[str, float], ranges: Mapping[str, Range] | None = None) -> Brief:
+    brief = brief_of((FAT, OIL), ranges=ranges)
+    lines = tuple(Line(item, parts[item.name], item.phase) for item in (FAT, OIL))
+    return replace(brief, reference=Formula("today", lines))
+
+
+def test_one_pair_by_hand() -> None:
+    # no grains: F ~ S^2.5, S the fat's; twice as firm is 2^(1/2.5) the fat
+    found = texture(hand({"fat": 0.3, "oil": 0.7}), 100.0)
+    (course,) = found.courses
+    assert course.formula.fraction("fat") == pytest.approx(0.3 * 2 ** (1 / 2.5), rel=1e-9)
+    assert found.cold_most == pytest.approx(2 * 100 * 2**2.5)  # as much as was asked for, since that is over a half
+
+
+def test_the_range_of_a_line_stops_it() -> None:
+    brief = hand({"fat": 0.3, "oil": 0.7}, {"fat": Range(0.0, 0.32, "brief")})
+    assert len(texture(brief, 10.0).courses) == 1
+    stopped = texture(brief, 30.0)
+    assert stopped.courses == ()
+    assert "fat at most 32 %" in stopped.note
+
+
+@pytest.mark.parametrize("step", [-100.0, -150.0, float("nan"), float("inf")])
+def test_no_such_step(step: float) -> None:
+    with pytest.raises(BadInput, match="more than -100 %"):
+        texture(hand({"fat": 0.3, "oil": 0.7}), step)
+
+
+def test_no_reference_no_structure_no_temperature() -> None:
+    with pytest.raises(BadInput, match="reference"):
+        texture(brief_of((FAT, OIL)), 10.0)
+    with pytest.raises(BadInput, match="structuring solids"):
+        texture(hand({"fat": 0.0, "oil": 1.0}), 10.0)
+    with pytest.raises(BadInput, match="degC"):
+        texture(demo(), 10.0, -20.0)
+
+
+def test_jammed_grains_are_told_as_such() -> None:
+    sand = ingredient("sand", 1, "grain", {"density": 2.0})
+    brief = brief_of((FAT, OIL, sand))
+    lines = tuple(Line(item, share, item.phase) for item, share in ((FAT, 0.2), (sand, 0.8)))
+    with pytest.raises(BadInput, match="more than can move"):
+        texture(replace(brief, reference=Formula("today", lines)), 10.0)
+
+
+# -- out of reach ------------------------------------------------------------------------------------------------------
+
+
+@cache
+def too_soft() -> Texture:
+    return texture(demo(), -20.0)
+
+
+def test_out_of_reach_names_only_what_the_maker_set() -> None:
+    found = too_soft()
+    assert not found.reached
+    asked = [*(limit.property.name for limit in demo().limits), "firmness at 10 degC", "firmness at 35 degC", STILL]
+    lines = zip(demo().mix.ingredients, demo().ranges, strict=True)
+    asked += [item.name for item, each in lines if each.source == "brief"]
+    told = found.note.split("in the way: ")[1].split(". The softest")[0].split("; ")
+    assert told
+    for words in told:
+        assert any(words.startswith(name) for name in asked), words
+    assert "at most 0 %" not in found.note
+
+
+def test_out_of_reach_says_how_far_it_goes() -> None:
+    found = too_soft()
+    assert found.furthest is not None
+    check(demo(), found, found.furthest, aimed=False)
+    reach = found.furthest.firmness[20.0].typical
+    assert found.wanted < reach < found.before[20.0].typical
+    assert f"The softest found within them is {reach:.0f}" in found.note
+    nearer = texture(demo(), reach - 100 + 0.1)
+    assert nearer.reached, "a tenth above what is said to be the softest can be reached"
+    assert nearer.furthest is None

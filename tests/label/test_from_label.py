@@ -1,0 +1,301 @@
+"""Ranges behind a declaration: by hand, against another solver, and around compositions that are known."""
+
+from collections.abc import Sequence
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
+
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Ingredient
+from optiform.label.from_label import LabelRanges, NoComposition, from_label, parse_label, read_label
+from optiform.properties.base import Mix, fractions
+from optiform.reading.faults import BadInput
+from optiform.review.law import rule_checks
+from optiform.rules.law import Scope
+from tests.dates import ANY_DAY
+
+EU_RINSE = Scope("rinse-off", "body", ("EU",), ANY_DAY)
+EU_LEAVE = Scope("leave-on", "body", ("EU",), ANY_DAY)
+US_RINSE = Scope("rinse-off", "body", ("US",), ANY_DAY)
+
+
+def ranges(answer: LabelRanges | NoComposition) -> dict[str, tuple[float, float]]:
+    assert isinstance(answer, LabelRanges), answer
+    return {found.inci: (round(found.low, 6), round(found.high, 6)) for found in answer.ranges}
+
+
+# -- by hand -----------------------------------------------------------------------------------------------------------
+
+
+def test_two_names_above_the_line() -> None:
+    assert ranges(from_label(["A", "B"], EU_RINSE, 3)) == {"A": (50, 99), "B": (1, 50)}
+
+
+def test_two_above_and_one_below() -> None:
+    """A is least when B is as much and C is 1 %: 49.5. It is most when B is 1 % and C nothing."""
+    found = from_label(["A", "B", "C"], EU_RINSE, 3)
+    assert ranges(found) == {"A": (49.5, 99), "B": (1, 50), "C": (0, 1)}
+
+
+def test_a_line_that_is_not_known_takes_every_place() -> None:
+    """The line after A leaves A 99 to 100; after B 50 to 99."""
+    found = from_label(["A", "B"], EU_RINSE)
+    assert ranges(found) == {"A": (50, 100), "B": (0, 50)}
+    assert isinstance(found, LabelRanges)
+    assert found.first_below == (2, 3)
+    assert any("not known" in note for note in found.notes)
+
+
+def test_a_stated_cap_moves_all_the_others() -> None:
+    found = from_label(["A", "B", "C"], EU_RINSE, 4, caps={"a": 40})
+    assert ranges(found) == {"A": (33.333333, 40), "B": (30, 40), "C": (20, 33.333333)}
+
+
+def test_a_legal_maximum_counts_as_the_law_expresses_it() -> None:
+    """0.5 % benzoic acid in leave-on products; the sodium salt is 0.8475 acid."""
+    found = from_label(["Aqua", "Sodium Benzoate"], EU_LEAVE, 2)
+    assert ranges(found)["Sodium Benzoate"][1] == pytest.approx(0.5 / 0.8475, abs=1e-6)
+    assert isinstance(found, LabelRanges)
+    assert any("benzoic acid" in words and "EU" in words for words in found.ranges[1].caps)
+
+
+def test_a_capped_name_says_where_the_line_is_at_the_latest() -> None:
+    """Phenoxyethanol has at most 1 % in the EU: Parfum, which comes after it, has no more."""
+    names = ["Aqua", "A", "Phenoxyethanol", "Parfum", "B"]
+    found = from_label(names, EU_RINSE)
+    assert isinstance(found, LabelRanges)
+    assert [each.place for each in found.ranges[3:]] == ["at most 1 %", "at most 1 %"]
+    assert max(found.first_below) == 4
+    assert any("Phenoxyethanol has at most 1 %" in note for note in found.notes)
+    assert ranges(found)["Parfum"] == (0, 1)
+    assert ranges(from_label(["Aqua", "A", "C", "Parfum", "B"], EU_RINSE))["Parfum"] == (0, 25)
+
+
+def test_the_law_is_that_of_the_market() -> None:
+    caps = {
+        scope.markets[0]: [words for each in answer.ranges for words in each.caps]
+        for scope in (EU_RINSE, US_RINSE)
+        if isinstance(answer := from_label(["Aqua", "Salicylic Acid"], scope), LabelRanges)
+    }
+    assert any("EU" in words for words in caps["EU"])
+    assert not any("EU" in words for words in caps["US"])
+
+
+def test_colourants_at_the_end_stand_in_no_order() -> None:
+    found = from_label(["A", "B", "CI 77891 (Titanium Dioxide)", "Mica"], US_RINSE, 3)
+    assert isinstance(found, LabelRanges)
+    assert [each.place for each in found.ranges] == ["in order", "in order", "colourant", "colourant"]
+    assert ranges(found)["Mica"] == (0, 98)
+    assert ranges(from_label(["A", "Mica", "B"], US_RINSE, 4))["Mica"] == (1, 49.5)  # in the middle: in order
+
+
+def test_what_is_prohibited_and_declared_is_told() -> None:
+    found = from_label(["Aqua", "Glycerin", "Hydroquinone"], EU_RINSE, 3)
+    assert isinstance(found, LabelRanges)
+    assert any("Hydroquinone is declared though not allowed" in note for note in found.notes)
+    assert ranges(found)["Hydroquinone"] == (0, 1)
+
+
+def test_a_name_near_one_with_a_limit_is_told_and_not_guessed() -> None:
+    found = from_label(["Aqua", "Phenoxyethanole"], EU_RINSE)
+    assert isinstance(found, LabelRanges)
+    assert any("if Phenoxyethanol is meant" in note for note in found.notes)
+    assert ranges(found)["Phenoxyethanole"] == (0, 50)
+
+
+def test_a_name_may_be_double() -> None:
+    found = from_label(["Water (Aqua)", "PHENOXYETHANOL"], EU_RINSE)
+    assert ranges(found)["PHENOXYETHANOL"] == (0, 1)
+
+
+def test_no_composition_names_what_clashes() -> None:
+    found = from_label(["A", "B", "C"], EU_RINSE, 4, caps={"A": 30})
+    assert isinstance(found, NoComposition)
+    assert found.conflict == ("A at most 30 % (stated)",)
+    assert found.certificate.holds
+    below = from_label(["A", "B"], EU_RINSE, 1)
+    assert isinstance(below, NoComposition)
+    assert len(below.conflict) == 2
+
+
+def test_usual_maxima_give_way_before_the_label_does() -> None:
+    """Ethylhexylglycerin has no legal limit; usual maxima say far below 1 %, the stated line says at least 1 %."""
+    names = ["Aqua", "Ethylhexylglycerin"]
+    usual = ranges(from_label(names, EU_RINSE))["Ethylhexylglycerin"]
+    assert usual[1] < 1
+    stated = from_label(names, EU_RINSE, 3)
+    assert isinstance(stated, LabelRanges)
+    assert any("left aside" in note for note in stated.notes)
+    assert ranges(stated)["Ethylhexylglycerin"] == (1, 50)
+
+
+def test_the_usual_maximum_is_that_of_the_ingredient_that_brings_most() -> None:
+    """A constituent of several ingredients may come from any of them."""
+    tried = 0
+    for item in ingredients():
+        most = item.value("maximum use")
+        for part in item.constituents if most else ():
+            found = ranges(from_label(["Aqua", part.inci], US_RINSE)) if part.inci != "Aqua" else {}
+            if most and found:
+                assert found[part.inci][1] >= min(50, most.figure * part.share.figure / 100) - 1e-6, item.name
+                tried += 1
+    assert tried > 20
+
+
+# -- another solver ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_ends_are_those_of_another_solver(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    count = int(rng.integers(3, 9))
+    above = int(rng.integers(2, count + 1))
+    names = [f"name {j}" for j in range(count)]
+    caps = {name: float(rng.uniform(100 / above, 90)) for name in names[:above] if rng.random() < 0.5}
+    found = ranges(from_label(names, EU_RINSE, above + 1, caps))
+    order = np.eye(count)[1:above] - np.eye(count)[: above - 1]
+    bounds = [(1.0 if j < above else 0.0, caps.get(name, 100.0) if j < above else 1.0) for j, name in enumerate(names)]
+    for j, name in enumerate(names):
+        for side, sign in enumerate((1.0, -1.0)):
+            other = linprog(
+                sign * np.eye(count)[j],
+                A_ub=order,
+                b_ub=np.zeros(above - 1),
+                A_eq=np.ones((1, count)),
+                b_eq=[100.0],
+                bounds=bounds,
+            )
+            assert other.status == 0
+            assert found[name][side] == pytest.approx(sign * other.fun, abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_centre_is_a_composition_inside_all_ranges(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    names = [f"name {j}" for j in range(int(rng.integers(3, 10)))]
+    answer = from_label(names, EU_RINSE, caps={names[0]: 60.0})
+    assert isinstance(answer, LabelRanges)
+    centre = [each.centre for each in answer.ranges]
+    assert sum(centre) == pytest.approx(100, abs=1e-6)
+    assert all(each.low - 1e-6 <= each.centre <= each.high + 1e-6 for each in answer.ranges)
+    above = answer.centre_for - 1
+    assert all(a >= b - 1e-6 for a, b in pairwise(centre[:above]))
+    assert all(share >= 1 - 1e-6 for share in centre[:above])
+    assert all(share <= 1 + 1e-6 for share in centre[above:])
+    assert answer.residual < 1e-6
+
+
+# -- compositions that are known ---------------------------------------------------------------------------------------
+
+
+@cache
+def ingredients() -> tuple[Ingredient, ...]:
+    return tuple(item for item in read_catalogue().ingredients.values() if item.constituents)
+
+
+def random_formula(rng: np.random.Generator) -> Formula:
+    """4 to 14 ingredients, each within its usual maximum, the rest water; at most one preservative."""
+    preservatives = [item for item in ingredients() if item.has("preservative")]
+    others = [item for item in ingredients() if not item.has("preservative", "colourant") and item.name != "water"]
+    chosen = [others[int(j)] for j in rng.choice(len(others), int(rng.integers(3, 13)), replace=False)]
+    chosen.append(preservatives[int(rng.integers(len(preservatives)))])
+    shares = []
+    for item in chosen:
+        most = item.value("maximum use")
+        share = float(rng.choice([0.002, 0.02, 0.1])) * float(rng.uniform(0.3, 1))
+        shares.append(min(share, most.figure / 100) if most else share)
+    used = min(1.0, 0.9 / sum(shares))
+    lines = [Line(item, used * share, item.phase) for item, share in zip(chosen, shares, strict=True)]
+    water = next(item for item in ingredients() if item.name == "water")
+    return Formula("random", (*lines, Line(water, 1 - used * sum(shares), water.phase)))
+
+
+def declared(formula: Formula, rng: np.random.Generator) -> tuple[list[tuple[str, float]], int]:
+    """The declaration in %, what is at or below 1 % shuffled, and how many names stand above."""
+    content = [(name, 100 * share) for name, share in formula.declaration()]
+    above = [pair for pair in content if pair[1] > 1]
+    below = [pair for pair in content if pair[1] <= 1]
+    rng.shuffle(below)
+    return [*above, *below], len(above)
+
+
+def lawful(formula: Formula, scope: Scope) -> bool:
+    checks = rule_checks(Mix.of(formula), fractions(formula), scope)
+    return all(check.kept for check in checks if check.kind in ("maximum", "prohibited"))
+
+
+@pytest.mark.parametrize("stated", [True, False])
+@pytest.mark.parametrize("scope", [EU_RINSE, EU_LEAVE, US_RINSE], ids=["EU rinse-off", "EU leave-on", "US rinse-off"])
+def test_the_true_composition_lies_in_the_ranges(scope: Scope, stated: bool) -> None:
+    tried, widths = 0, []
+    for seed in range(10):
+        rng = np.random.default_rng(seed)
+        formula = random_formula(rng)
+        truth, above = declared(formula, rng)
+        if not lawful(formula, scope):
+            continue
+        found = from_label([name for name, _ in truth], scope, above + 1 if stated else None)
+        assert isinstance(found, LabelRanges), (seed, found)
+        for each, (name, share) in zip(found.ranges, truth, strict=True):
+            assert each.inci == name
+            assert each.low - 1e-6 <= share <= each.high + 1e-6, (seed, each, share)
+            widths.append(each.high - each.low)
+        tried += 1
+    assert tried >= 5
+    assert float(np.median(widths)) < 60  # ranges that say nothing would hold the truth too
+
+
+# -- reading -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_list_is_read_as_it_stands_on_the_pack(tmp_path: Path) -> None:
+    path = tmp_path / "label.txt"
+    path.write_text("Ingredients: Aqua, Glycerin,\n1,2-Hexanediol, Cetearyl\nAlcohol; Parfum.\n", encoding="utf-8")
+    assert read_label(path) == ("Aqua", "Glycerin", "1,2-Hexanediol", "Cetearyl Alcohol", "Parfum")
+    assert parse_label("Aqua\nGlycerin\n") == ("Aqua", "Glycerin")
+    assert parse_label("Aqua, 2-Bromo-2-Nitropropane-1,3-Diol,") == ("Aqua", "2-Bromo-2-Nitropropane-1,3-Diol")
+
+
+@pytest.mark.parametrize(
+    ("text", "places"),
+    [
+        ("", ["list"]),
+        ("Ingredients:", ["list"]),
+        ("Aqua, , Glycerin", ["name 2"]),
+        ("Aqua, Glycerin 5 %, aqua", ["name 2", "name 3"]),
+        ("Aqua, Mica, +/- CI 77891", ["list"]),
+        (", ".join(f"name {j}" for j in range(200)), ["list"]),
+    ],
+)
+def test_every_fault_of_a_list_is_told(text: str, places: Sequence[str]) -> None:
+    with pytest.raises(BadInput) as caught:
+        parse_label(text)
+    assert [fault.place for fault in caught.value.faults] == places
+
+
+def test_a_file_that_is_not_there_is_a_fault(tmp_path: Path) -> None:
+    with pytest.raises(BadInput):
+        read_label(tmp_path / "none.txt")
+
+
+def test_a_cap_on_no_declared_name_has_near_matches() -> None:
+    with pytest.raises(BadInput) as caught:
+        from_label(["Aqua", "Glycerin"], EU_RINSE, caps={"Glycerine": 5, "Aqua": -1})
+    assert len(caught.value.faults) == 2
+    assert "near: Glycerin" in caught.value.faults[0].expected
+
+
+@pytest.mark.parametrize("where", [0, 4])
+def test_a_line_that_is_nowhere_on_the_list_is_a_fault(where: int) -> None:
+    with pytest.raises(BadInput):
+        from_label(["A", "B"], EU_RINSE, where)
+
+
+def test_a_list_of_nothing_is_a_fault() -> None:
+    with pytest.raises(BadInput):
+        from_label([], EU_RINSE)

@@ -1,0 +1,139 @@
+"""Candidates that a kind of product is made without: left out and told, unless the maker names them."""
+
+from pathlib import Path
+
+import pytest
+
+from optiform.brief.brief import Brief
+from optiform.brief.file import read_brief
+from optiform.design.answer import Designed, Impossible
+from optiform.design.cheaper import cheaper
+from optiform.design.design import design
+from optiform.design.substitute import substitute
+from optiform.design.texture import texture
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.reading.paths import DEMO
+from optiform.rules.kinds import ruled_out
+from optiform.telling import around
+from optiform.telling import json as jsonform
+from optiform.telling.design import designed, impossible
+from optiform.telling.sections import left_out
+
+WET = "a body butter is made without a water phase (common practice, no source)"
+HEAD = """
+title = "Whipped butter"
+kind = "body butter"
+use = "leave-on"
+own_files = ["workshop.csv"]
+"""
+LIMITS = """
+[limits]
+"share of butter" = { low = "50 %" }
+"solid fat at 20 degC" = { low = "25 %", high = "45 %" }
+"""
+BUTTER = "ingredient,percent\ncoconut oil,60\ncocoa butter,15\nmango butter,5\nrice bran oil,20\n"
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    (tmp_path / "workshop.csv").write_text((DEMO / "workshop.csv").read_text(encoding="utf-8"), encoding="utf-8")
+    return tmp_path
+
+
+def brief(shop: Path, keys: str = "", more: str = "", kind: str = "body butter") -> Brief:
+    path = shop / "brief.toml"
+    path.write_text(HEAD.replace("body butter", kind) + keys + LIMITS + more, encoding="utf-8")
+    return read_brief(path)
+
+
+def test_a_butter_is_not_answered_with_water_sugar_or_clay(shop: Path) -> None:
+    asked = brief(shop)
+    answer = design(asked)
+    assert isinstance(answer, Designed)
+    assert {line.phase for line in answer.report.formula.lines} == {"oil phase"}
+    told = dict(asked.left_out)
+    assert (told["water"], told["glycerin"]) == (WET, WET)
+    assert told["sea salt, fine"].startswith("a body butter is not a scrub")
+    assert "kaolin" in told
+    assert "coconut oil" not in told
+
+
+def test_what_is_left_out_is_told_once_for_each_reason(shop: Path) -> None:
+    asked = brief(shop, 'exclude = ["cocoa butter"]\n')
+    told = [" ".join(line.split()) for line in left_out(asked)]
+    assert [line for line in told if "water" in line and "glycerin" in line and WET in line]
+    assert "Left out, excluded by the brief: cocoa butter." in told
+    assert len([line for line in told if WET in line]) == 1
+    assert any("[lines]" in line for line in told)
+
+
+@pytest.mark.parametrize(
+    ("keys", "more"),
+    [('candidates = ["water", "coconut oil"]\n', ""), ("", '[lines]\n"water" = { high = "20 %" }\n')],
+)
+def test_named_by_the_maker_it_stays_and_that_is_told(shop: Path, keys: str, more: str) -> None:
+    asked = brief(shop, keys, more)
+    assert "water" in [item.name for item in asked.mix.ingredients]
+    assert asked.against_kind == (("water", WET),)
+    answer = design(asked)
+    assert isinstance(answer, Designed)
+    assert f"names it, though {WET}: water." in " ".join(designed(answer).split())
+    assert jsonform.designed(answer)["against_kind"] == [{"ingredient": "water", "reason": WET}]
+
+
+def test_what_todays_formula_has_stays(shop: Path) -> None:
+    (shop / "today.csv").write_text(BUTTER + "glycerin,2\n", encoding="utf-8")
+    asked = brief(shop, 'reference = "today.csv"\n')
+    assert [name for name, _ in asked.against_kind] == ["glycerin"]
+    assert "water" in dict(asked.left_out)
+
+
+def test_the_jobs_around_todays_formula_bring_in_no_water_and_say_why(shop: Path) -> None:
+    (shop / "today.csv").write_text(BUTTER, encoding="utf-8")
+    asked = brief(shop, 'reference = "today.csv"\n')
+    texts = [
+        around.cheaper(cheaper(asked)),
+        around.substitutes(substitute(asked, ["mango butter"])),
+        around.texture(texture(asked, -10)),
+    ]
+    for text in texts:
+        assert WET in " ".join(text.split())
+    found = cheaper(asked)
+    wet = {name for name, why in asked.left_out if why == WET}
+    assert not {line.ingredient.name for rung in found.rungs for line in rung.report.formula.lines} & wet
+
+
+def test_a_brief_that_needs_what_its_kind_is_made_without_says_so(shop: Path) -> None:
+    answer = design(brief(shop, more='"humectant active" = { low = "3 %" }\n'))
+    assert isinstance(answer, Impossible)
+    assert WET in " ".join(impossible(answer).split())
+
+
+def test_warnings_come_under_the_formula_before_its_proof(shop: Path) -> None:
+    answer = design(brief(shop, kind="balm"))
+    assert isinstance(answer, Designed)
+    text = designed(answer)
+    places = [text.index(words) for words in ("Ingredients cost", "Unusual in this kind", "Limits", "No other formula")]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "why"),
+    [
+        ("body butter", "water", "made without a water phase"),
+        ("body butter", "panthenol, 75 % solution", "made without water"),
+        ("body butter", "sugar, granulated", "not a scrub"),
+        ("body butter", "corn starch", ""),
+        ("anhydrous emulsified scrub", "sugar, granulated", ""),
+        ("anhydrous emulsified scrub", "glycerin", ""),
+        ("anhydrous emulsified scrub", "sorbitol, 70 %", "made without water"),
+        ("anhydrous emulsified scrub", "xanthan gum", "made without water"),
+        ("lotion", "water", ""),
+        ("lotion", "pumice, fine", "not a scrub"),
+        ("cream scrub", "sea salt, fine", ""),
+        ("", "water", ""),
+    ],
+)
+def test_which_kind_is_made_without_what(kind: str, name: str, why: str) -> None:
+    told = ruled_out(kind, read_catalogue().ingredients[name.casefold()])
+    assert (why in told) if why else told == ""

@@ -1,0 +1,90 @@
+"""The pages of costs and purchases: what they must say, nothing unescaped, in the order that was worked out."""
+
+import html
+import re
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from optiform.brief.file import read_brief
+from optiform.costs.buy import Purchases, buy
+from optiform.costs.file import read_costs
+from optiform.costs.jar import CostSheet, cost_sheet
+from optiform.costs.money import shown
+from optiform.costs.plan import read_plan
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.reading.paths import DEMO
+from optiform.telling.papers.cost_sheet import cost_sheet_page
+from optiform.telling.papers.purchase_plan import purchase_plan_page
+from optiform.workshop.stockfile import read_lots, read_offers
+
+WINTER = Path(__file__).parent.parent / "winter"
+
+
+def rows(page: str) -> list[list[str]]:
+    """The rows of every table as text."""
+    cells = (re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row) for row in re.findall(r"<tr>(.*?)</tr>", page))
+    return [[html.unescape(cell) for cell in row] for row in cells]
+
+
+@pytest.fixture(scope="module")
+def sheet() -> CostSheet:
+    brief = read_brief(DEMO / "brief.toml")
+    assert brief.reference is not None
+    return cost_sheet(brief, brief.reference, read_costs(DEMO / "costs.toml", brief.catalogue, "EUR"), jars=48)
+
+
+@pytest.fixture(scope="module")
+def purchases(tmp_path_factory: pytest.TempPathFactory) -> Purchases:
+    shop = Path(shutil.copytree(DEMO, tmp_path_factory.mktemp("winter"), dirs_exist_ok=True))
+    shutil.copytree(WINTER, shop, dirs_exist_ok=True)
+    catalogue = read_catalogue([DEMO / "workshop.csv"])
+    offers, lots = read_offers(shop / "offers.csv", [catalogue]), read_lots(shop / "lots.csv", [catalogue])
+    found = buy(read_plan(shop / "plan.toml"), offers, lots)
+    assert isinstance(found, Purchases)
+    return found
+
+
+def test_every_part_of_the_cost_is_on_the_page(sheet: CostSheet) -> None:
+    found = rows(cost_sheet_page(sheet))
+    assert ["full cost", "", shown(sheet.full, 3), "100.0 %"] in found
+    told = {cell for row in found for cell in row}
+    assert {part.name for part in sheet.parts} <= told
+    assert {sale.channel for sale in sheet.sales} <= told
+    assert {each.what for each in sheet.sensitivity} <= told
+
+
+def test_a_sheet_that_is_not_known_says_so(sheet: CostSheet) -> None:
+    costs = replace(sheet.costs, packaging={**sheet.costs.packaging, "<lid>": None})
+    page = cost_sheet_page(cost_sheet(sheet.brief, sheet.formula, costs))
+    assert "not known, at least" in page
+    assert "&lt;lid&gt;" in page
+    assert "<lid>" not in page
+
+
+def test_the_orders_and_the_lots_are_on_the_page(purchases: Purchases) -> None:
+    page = purchase_plan_page(purchases)
+    headings = re.findall(r"<h2>Order: (.*?)</h2>", page)
+    assert headings == [parcel.supplier for parcel in purchases.parcels]
+    found = rows(page)
+    for draw in purchases.shelf.drawn:
+        assert [
+            draw.ingredient,
+            draw.lot,
+            str(draw.expiry or "no date"),
+            f"{draw.kg:.3f}",
+            f"{draw.stays:.3f}",
+            "",
+        ] in found
+    assert "Not used: lot N-06" in page
+    assert ["in all", "", "", "", shown(purchases.tied), ""] in found
+
+
+def test_nothing_to_buy_is_told(purchases: Purchases) -> None:
+    plan = replace(purchases.plan, products=tuple(replace(p, jars=1) for p in purchases.plan.products[1:]))
+    catalogue = read_catalogue([DEMO / "workshop.csv"])
+    found = buy(plan, [], read_lots(WINTER / "lots.csv", [catalogue]))
+    assert isinstance(found, Purchases)
+    assert "Nothing has to be bought" in purchase_plan_page(found)
