@@ -13,11 +13,11 @@ from optiform.batch.making import Making
 from optiform.batch.method import Pot, Step, method, method_warnings
 from optiform.batch.working_order import note, ordered
 from optiform.brief.brief import Brief
-from optiform.design.design import setting_of
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.properties.base import Mix, fractions
 from optiform.review.cautions import cautions
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.review.warnings import short_of_stock
 

@@ -9,11 +9,10 @@ from typing import Any
 
 from optiform.brief.brief import KINDS, Brief
 from optiform.brief.file import read_brief
-from optiform.design.design import setting_of
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.units import parse_quantity
-from optiform.review.measures import Setting
+from optiform.review.measures import Setting, setting_of
 from optiform.rules.law import AREAS, MARKETS, Scope
 
 

@@ -1,72 +1,13 @@
 """What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
 
 from dataclasses import dataclass
-from typing import Literal
 
 from optiform.brief.brief import Brief
-from optiform.ingredients.formula import Formula, Reading
-from optiform.ingredients.ingredient import Evidence
+from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
-
-State = Literal["known", "not known", "not given", "does not apply"]
-
-
-@dataclass(frozen=True)
-class Measured:
-    """A property of a formula: its value, what was asked of it and how well it is known.
-
-    `value` is None when `lacking` ingredients have no figure for it, when the formula is beyond what the model covers
-    (`beyond`), or when it does not apply. `span` is the value with every figure at its low and at its high end.
-    """
-
-    name: str
-    value: float | None
-    unit: str
-    basis: str
-    evidence: Evidence
-    low: float | None = None
-    high: float | None = None
-    span: tuple[float, float] | None = None
-    lacking: tuple[str, ...] = ()
-    note: str = ""
-    beyond: bool = False
-
-    @property
-    def limited(self) -> bool:
-        """Whether a brief asks something of it."""
-        return (self.low, self.high) != (None, None)
-
-    @property
-    def state(self) -> State:
-        """Why there is a value or none."""
-        if self.value is not None:
-            return "known"
-        if self.lacking:
-            return "not known"
-        return "not given" if self.beyond else "does not apply"
-
-    @property
-    def bar(self) -> tuple[float, float, float] | None:
-        """Where a bar from 0 to 1 shows the asked range and the value: (start, end, value); None without a value.
-
-        The bar ends a quarter beyond the largest of the three; an open end of the range is the bar's own end.
-        """
-        known = [end for end in (self.low, self.high, self.value) if end is not None]
-        if self.value is None or min(known) < 0:
-            return None
-        top = 1.25 * max(known) or 1.0
-        return (self.low or 0.0) / top, 1.0 if self.high is None else self.high / top, self.value / top
-
-    @property
-    def missed(self) -> bool:
-        """Whether a known value lies outside what was asked, beyond rounding."""
-        if self.value is None:
-            return False
-        slack = 1e-6 * (1 + abs(self.value))
-        below = self.low is not None and self.value < self.low - slack
-        return below or (self.high is not None and self.value > self.high + slack)
+from optiform.review.answer import Report
 
 
 @dataclass(frozen=True)
@@ -92,60 +33,6 @@ class Entry:
     ingredient: str
     price: float | None
     below: float | None
-
-
-@dataclass(frozen=True)
-class RuleCheck:
-    """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
-
-    `id` is the rule's row in limits.csv, empty for a certificate; content and limit count mass as `expressed_as`.
-    """
-
-    group: str
-    content: float
-    limit: float | None
-    market: str
-    kind: str
-    reference: str
-    evidence: Evidence
-    kept: bool
-    note: str = ""
-    id: str = ""
-    expressed_as: str = ""
-
-
-@dataclass(frozen=True)
-class Caution:
-    """A usual caution, and where it belongs: making, using or selling."""
-
-    where: str
-    text: str
-
-
-@dataclass(frozen=True)
-class Report:
-    """A formula looked at from every side; common to a designed and a given one. `markets`: whose law was looked at."""
-
-    formula: Formula
-    measures: tuple[Measured, ...]
-    rules: tuple[RuleCheck, ...]
-    warnings: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-    markets: tuple[str, ...] = ()
-
-    @property
-    def keeps_law(self) -> bool | None:
-        """Whether law and certificates in the tables are kept; None where none was looked at. No release for sale."""
-        hard = [rule for rule in self.rules if rule.kind in ("maximum", "prohibited", "certificate")]
-        return all(rule.kept for rule in hard) if hard or self.markets else None
-
-    @property
-    def keeps_limits(self) -> bool | None:
-        """Whether every limit is kept; None without limits, or where one is not missed but its value is not known."""
-        asked = [found for found in self.measures if found.limited]
-        if any(found.missed for found in asked):
-            return False
-        return None if not asked or any(found.value is None for found in asked) else True
 
 
 @dataclass(frozen=True)
@@ -190,12 +77,3 @@ class Impossible:
     certificate: Certificate | None
     reason: str = ""
     decided: bool = True
-
-
-@dataclass(frozen=True)
-class Checked:
-    """A given formula as read, and the report on it."""
-
-    reading: Reading
-    report: Report
-    brief: Brief | None = None

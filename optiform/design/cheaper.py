@@ -7,9 +7,8 @@ from functools import cached_property
 import numpy as np
 
 from optiform.brief.brief import Brief, Goal
-from optiform.design.answer import Report
 from optiform.design.around import NOTICED, Held, balance_of, held, holding, only, today_of
-from optiform.design.design import formula_of, setting_of
+from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, Way, frame, program_at, requirements
 from optiform.program.certificate import Certificate
@@ -21,6 +20,8 @@ from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.base import Mix
 from optiform.properties.cost import cost
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.review.answer import Report
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 MOST_ROUNDS = 6

@@ -24,7 +24,7 @@ from optiform.program.ways import best_way, searched
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unsettled
 from optiform.reading.units import one_of
-from optiform.review.measures import Setting
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
@@ -95,11 +95,6 @@ def explained(answer: Best) -> Designed:
         certificate=answer.certificate,
         local=found.local,
     )
-
-
-def setting_of(brief: Brief) -> Setting:
-    """What a formula of this brief is looked at for."""
-    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits)
 
 
 def formula_of(brief: Brief, x: Vector, name: str) -> Formula:

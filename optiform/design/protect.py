@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Designed, Impossible, Report
-from optiform.design.design import design, formula_of, setting_of
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design, formula_of
 from optiform.program.build import Demand, Way, requirements
 from optiform.program.certificate import Certificate
 from optiform.program.conflict import explain
@@ -18,6 +18,8 @@ from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
 from optiform.program.ways import DeadEnd, Looked, best_way, searched
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.review.answer import Report
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 

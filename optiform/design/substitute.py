@@ -10,9 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.brief.brief import Brief, Range, against
-from optiform.design.answer import Report
 from optiform.design.around import NOTICED, today_of
-from optiform.design.design import setting_of
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program.build import Demand, frame, requirements
@@ -24,7 +22,8 @@ from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.texture import eutectic_pairs
 from optiform.reading.faults import BadInput, Fault
-from optiform.review.measures import measure
+from optiform.review.answer import Report
+from optiform.review.measures import measure, setting_of
 from optiform.review.report import new_warnings, report
 from optiform.rules.kinds import ruled_out
 

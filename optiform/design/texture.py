@@ -8,10 +8,9 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief.brief import Brief, Goal, Limit, Range
-from optiform.design.answer import Report
 from optiform.design.around import today_of, with_lines_of
 from optiform.design.cheaper import Move
-from optiform.design.design import formula_of, setting_of
+from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, requirements
 from optiform.program.certificate import NotCertified
@@ -21,6 +20,8 @@ from optiform.program.ways import Sought, best_way, searched
 from optiform.properties.base import Mix, Vector
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.review.answer import Report
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer

@@ -8,8 +8,8 @@ from fractions import Fraction
 import numpy as np
 
 from optiform.brief.brief import Brief, Goal
-from optiform.design.answer import Designed, Impossible, Report
-from optiform.design.design import design, setting_of
+from optiform.design.answer import Designed, Impossible
+from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import OWN_KINDS, Demand, Way, requirements
@@ -22,6 +22,8 @@ from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_o
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
+from optiform.review.answer import Report
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 SMALL = 100  # coarse steps: a line below this goes on the fine scale, where there is one

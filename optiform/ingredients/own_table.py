@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 
+from optiform.ingredients.allergen_columns import COLUMN, check_column
 from optiform.ingredients.ingredient import (
     FUNCTIONS,
     KNOWN_UNITS,
@@ -33,7 +34,6 @@ from optiform.ingredients.ingredient import (
 from optiform.reading.faults import Fault, Inspection
 from optiform.reading.tables import Record, read_records
 from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity
-from optiform.rules.allergens import COLUMN, check_column
 
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
 _TEMPERATURES = {"melting range", "heat limit"}

@@ -4,10 +4,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
 
-from optiform.design.answer import RuleCheck
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
 from optiform.label.names import is_fragrance
+from optiform.review.answer import RuleCheck
 from optiform.rules.allergens import Allergen, allergens, lists_allergens
 from optiform.rules.law import Scope, rules
 

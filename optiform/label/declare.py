@@ -4,7 +4,6 @@ import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from optiform.design.answer import RuleCheck
 from optiform.ingredients.formula import Formula
 from optiform.label.allergens import AllergenContent, allergen_contents, limit_checks, without_list
 from optiform.label.items import Item, label_items
@@ -13,6 +12,7 @@ from optiform.label.order import Entry, label_list, parts_of
 from optiform.label.questions import allergen_warnings, colour_warnings, open_order, own_questions
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.faults import BadInput, Fault
+from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks
 from optiform.rules.law import Scope

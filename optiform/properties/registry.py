@@ -4,13 +4,13 @@ import difflib
 import re
 from collections.abc import Callable, Iterable
 
+from optiform.ingredients.allergen_columns import COLUMN
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import KNOWN_UNITS, PHASES, Ingredient
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
 from optiform.properties.base import Mix, Property, Terms, Vector
 from optiform.properties.firmness import firmness
 from optiform.reading.units import parse_quantity
-from optiform.rules.allergens import COLUMN
 
 PLAIN: dict[str, Callable[[], Property]] = {
     "water": water_phase.water,

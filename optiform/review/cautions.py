@@ -5,10 +5,10 @@ from functools import cache
 
 import numpy as np
 
-from optiform.design.answer import Caution
 from optiform.properties.base import Mix, Vector
 from optiform.properties.water_phase import water
 from optiform.reading.tables import shipped
+from optiform.review.answer import Caution
 from optiform.review.measures import measure
 from optiform.rules.law import Scope
 

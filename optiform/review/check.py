@@ -3,11 +3,10 @@
 from pathlib import Path
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Checked
-from optiform.design.design import setting_of
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Basis, read_formula
-from optiform.review.measures import Setting
+from optiform.review.answer import Checked
+from optiform.review.measures import Setting, setting_of
 from optiform.review.report import report
 
 

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optiform.design.answer import Measured
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
+from optiform.review.answer import Measured
 from optiform.review.measures import Setting, measure, reported
 from optiform.review.report import report
 

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 
-from optiform.design.answer import RuleCheck
 from optiform.ingredients.ingredient import Evidence
 from optiform.properties.base import Mix, Vector
+from optiform.review.answer import RuleCheck
 from optiform.rules.law import Scope, applying, certificate_class, certificate_terms
 
 

@@ -3,14 +3,14 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from optiform.brief.brief import Limit
-from optiform.design.answer import Measured
+from optiform.brief.brief import Brief, Limit
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, Property, Vector
 from optiform.properties.cost import cost
 from optiform.properties.registry import find_property, own_columns
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.surfactants import emulsifier_hlb
+from optiform.review.answer import Measured
 from optiform.rules.law import Scope
 
 #: What every report shows, where it applies.
@@ -34,6 +34,11 @@ class Setting:
     currency: str = "EUR"
     batch: float | None = None
     limits: Sequence[Limit] = ()
+
+
+def setting_of(brief: Brief) -> Setting:
+    """What a formula of this brief is looked at for."""
+    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits)
 
 
 def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:

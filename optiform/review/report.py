@@ -2,9 +2,9 @@
 
 import re
 
-from optiform.design.answer import Report
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
+from optiform.review.answer import Report
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks
 from optiform.review.measures import Setting, measures

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from optiform.design.answer import Measured
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import DOSED, Evidence, Ingredient
 from optiform.properties.base import Mix, Vector, fractions
@@ -15,6 +14,7 @@ from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
 from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
+from optiform.review.answer import Measured
 from optiform.review.measures import Setting, measure
 from optiform.rules.law import Scope, certificate_class, uncertified
 

@@ -5,16 +5,13 @@ supplier's list of a fragrance or essential oil, kept in the maker's own table u
 """
 
 import datetime
-import difflib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
+from optiform.ingredients.allergen_columns import COLUMN, members
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.reading.tables import shipped
-
-#: Begins the columns of an own table that hold a supplier's allergen list.
-COLUMN = "allergen "
 
 
 @dataclass(frozen=True)
@@ -74,10 +71,9 @@ def allergens() -> tuple[Allergen, ...]:
 
 
 def _allergen(row: dict[str, str]) -> Allergen:
-    members = (row["name"], *row["inci"].split(";"))
     return Allergen(
         name=row["name"],
-        members=tuple(dict.fromkeys(member.strip().casefold() for member in members)),
+        members=members(row),
         era=row["list"],
         start=datetime.date.fromisoformat(row["from"]) if row["from"] else None,
         thresholds={use: float(row[use]) for use in ("leave-on", "rinse-off") if row[use]},
@@ -87,17 +83,3 @@ def _allergen(row: dict[str, str]) -> Allergen:
         evidence=Evidence(row["evidence"]),
         note=row["note"],
     )
-
-
-def check_column(name: str) -> str:
-    """The column `allergen NAME` in one spelling, NAME being an entry or a member of one.
-
-    Raises:
-        ValueError: with near names; a misspelt allergen would be lost in silence.
-    """
-    known = [member for entry in allergens() for member in entry.members]
-    wanted = " ".join(name.removeprefix(COLUMN).split())
-    if wanted not in known:
-        near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.6)
-        raise ValueError(f"an allergen of the tables in the header; near: {', '.join(near) or 'none'}")
-    return COLUMN + wanted

@@ -1,8 +1,8 @@
 """The report on a given formula."""
 
-from optiform.design.answer import Checked
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
+from optiform.review.answer import Checked
 from optiform.telling.sections import cautions, closing, limits, price_of, rules, warnings
 from optiform.telling.text import paragraph, table
 

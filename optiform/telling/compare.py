@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from optiform.design.answer import Measured
+from optiform.review.answer import Measured
 from optiform.review.compare import Comparison
 from optiform.telling.text import number, paragraph, shorten, table
 

@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Binding, Checked, Designed, Impossible, Measured, Report
+from optiform.design.answer import Binding, Designed, Impossible
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
+from optiform.review.answer import Checked, Measured, Report
 from optiform.review.compare import Comparison
 
 Data = dict[str, Any]

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Measured, Report, RuleCheck
 from optiform.ingredients.ingredient import Ingredient
+from optiform.review.answer import Measured, Report, RuleCheck
 from optiform.review.law import certified
 from optiform.rules.kinds import ruled_out
 from optiform.telling.text import number, paragraph, shorten, table

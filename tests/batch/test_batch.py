@@ -13,9 +13,9 @@ from optiform.batch.making import Making, OwnLine, Part
 from optiform.batch.making_file import read_making
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
-from optiform.design.design import setting_of
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import DEMO
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 

@@ -37,7 +37,7 @@ def test_the_demo() -> None:
 
 
 def test_tables_beside_the_plan(shop: Path) -> None:
-    shutil.copytree(Path(__file__).parent / "winter", shop, dirs_exist_ok=True)
+    shutil.copytree(Path(__file__).parents[1] / "winter", shop, dirs_exist_ok=True)
     found = read_plan(shop / "plan.toml")
     assert found.suppliers["Quay Street Scents"] == Order(5.2, None)
     assert (found.offers, found.lots) == (shop / "offers.csv", shop / "lots.csv")

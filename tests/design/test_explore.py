@@ -11,11 +11,12 @@ import pytest
 from optiform.brief.brief import Brief, Goal, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.design.answer import Designed, Impossible
-from optiform.design.design import design, formula_of, setting_of
+from optiform.design.design import design, formula_of
 from optiform.design.explore import Alternatives, TradeOff, Way, alternatives, explore_limit
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled
+from optiform.review.measures import setting_of
 from optiform.review.report import report
 from tests.builders import brief_of, ingredient, random_brief
 

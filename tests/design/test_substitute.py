@@ -13,7 +13,6 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
-from optiform.design.design import setting_of
 from optiform.design.substitute import FAMILIES, NEW_NAME, WEIGHTS, Substitutes, substitute
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
@@ -21,6 +20,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
 from tests.builders import Vector, brief_of, ingredient
 

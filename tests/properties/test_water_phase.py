@@ -7,13 +7,14 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.design.answer import Designed, Measured
+from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.review.answer import Measured
 from optiform.review.measures import measure
 from tests.builders import brief_of, ingredient
 

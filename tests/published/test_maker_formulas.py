@@ -11,11 +11,12 @@ from pathlib import Path
 import pytest
 
 from optiform.brief.brief import Brief, Goal, Range
-from optiform.design.answer import Checked, Designed
+from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Basis
 from optiform.properties.base import Mix
+from optiform.review.answer import Checked
 from optiform.review.check import check
 from optiform.review.measures import Setting
 from optiform.rules.kinds import ruled_out

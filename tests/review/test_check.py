@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from optiform.brief.file import read_brief
-from optiform.design.answer import Checked, RuleCheck
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Basis
 from optiform.reading.faults import BadInput
+from optiform.review.answer import Checked, RuleCheck
 from optiform.review.check import check, check_against
 from optiform.review.measures import Setting
 from optiform.review.report import report

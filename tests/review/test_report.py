@@ -6,10 +6,10 @@ from dataclasses import replace
 import pytest
 
 from optiform.brief.brief import KINDS
-from optiform.design.answer import Measured
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
+from optiform.review.answer import Measured
 from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.review.warnings import usual_ranges

@@ -8,10 +8,10 @@ from workbench.show import cells
 from workbench.which import variants
 
 from optiform.brief.brief import Brief
-from optiform.design.design import setting_of
 from optiform.ingredients.formula import Formula
 from optiform.reading.tables import csv_text
 from optiform.review.compare import Comparison, compare
+from optiform.review.measures import setting_of
 from optiform.telling.page import heading, page, table
 
 MOST = 4

@@ -20,7 +20,7 @@ from optiform.telling.papers.cost_sheet import cost_sheet_page
 from optiform.telling.papers.purchase_plan import purchase_plan_page
 from optiform.workshop.stockfile import read_lots, read_offers
 
-WINTER = Path(__file__).parent.parent / "winter"
+WINTER = Path(__file__).parents[2] / "winter"
 
 
 def rows(page: str) -> list[list[str]]:
