@@ -1,7 +1,6 @@
 """optiform costs: what a jar costs, all of it."""
 
 import argparse
-import datetime
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
@@ -11,6 +10,7 @@ from optiform.commands.files import check_names, write_page, write_table
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.ingredients.formula import read_formula
+from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import json as jsonform
 from optiform.telling.costs import costs as plain
@@ -49,4 +49,4 @@ def _stock(options: argparse.Namespace, brief: Brief) -> tuple[tuple[Offer, ...]
 
     with open_workshop(options) as workshop:
         lots = kept_lots(workshop.read(Lot), workshop.read(Movement), [brief.catalogue])
-        return kept_offers(workshop.read(Offer), [brief.catalogue]), usable(lots, datetime.date.today())
+        return kept_offers(workshop.read(Offer), [brief.catalogue]), usable(lots, clock.today())

@@ -1,6 +1,5 @@
 """The pages of the documents around a formula, each in each of its states, without a browser."""
 
-import datetime
 import tomllib
 from dataclasses import replace
 from io import StringIO
@@ -18,6 +17,7 @@ from optiform.batch.making_file import read_making
 from optiform.brief.brief import Brief
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
+from optiform.reading import clock
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BRIEF, bench, page, table, texts, variant
@@ -395,7 +395,7 @@ def keep_batch(at: AppTest, number: str) -> AppTest:
 
 def test_a_batch_is_kept_once_with_the_lots_that_stand_beside_its_grams() -> None:
     at = page("batch", state={Key.FORMULA: TODAY, "lots-of-records": True})
-    came = datetime.datetime.now().replace(microsecond=0)
+    came = clock.now().replace(microsecond=0)
     with Workshop.open(at.session_state[Key.SHOP].place) as workshop:
         for number, ingredient in (("M-1", "mango butter"), ("U-1", "ultramarine blue")):
             workshop.add(Lot(number=number, ingredient=ingredient, received=came.date()))

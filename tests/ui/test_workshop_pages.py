@@ -7,7 +7,7 @@ import zipfile
 from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
 from types import MappingProxyType
@@ -19,6 +19,7 @@ from streamlit.testing.v1 import AppTest
 from workbench.state import Bench, Key, demo
 
 from optiform.commands.app import place_of
+from optiform.reading import clock
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO, UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
@@ -218,7 +219,7 @@ def test_a_workshop_that_may_only_be_read_is_shown_and_says_what_to_do(closed: P
 
 def test_a_clock_that_is_behind_is_told(empty: Path) -> None:
     with Workshop.open(empty) as workshop:
-        workshop.add(LOT, replace(CAME, when=datetime.now() + timedelta(days=3)))
+        workshop.add(LOT, replace(CAME, when=clock.now() + timedelta(days=3)))
     assert "The clock of this machine says" in texts(page("stock").warning)
 
 
