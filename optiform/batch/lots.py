@@ -1,9 +1,9 @@
 """Which lots a batch is weighed from: per line, what expires first before the rest, in whole steps of the scale."""
 
+import datetime
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-import datetime
 from decimal import Decimal
 from math import floor
 
