@@ -18,8 +18,9 @@ import streamlit as st
 
 from optiform.reading import clock
 from optiform.reading.clock import behind
+from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
-from optiform.reading.paths import DEMO, WORKSHOP_VARIABLE
+from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.exchange import export_to, import_from
@@ -60,13 +61,14 @@ class Shop:
 
 
 class _Demo:
-    """The demo's records in a folder that goes when the session does."""
+    """The demo's records, dated for today, in a folder that goes when the session does."""
 
     def __init__(self) -> None:
         self.place = tempfile.mkdtemp(prefix="optiform-demo-")
         weakref.finalize(self, shutil.rmtree, self.place, ignore_errors=True)
-        with Workshop.open(self.place) as workshop:
-            import_from(workshop, DEMO / "workshop")
+        with tempfile.TemporaryDirectory() as folder, Workshop.open(self.place) as workshop:
+            copy_demo(files := Path(folder, "demo"), clock.today())
+            import_from(workshop, files / "workshop")
 
 
 def own() -> str:
