@@ -206,6 +206,14 @@ def test_however_a_file_asks_the_day_it_is_seen(line: str) -> None:
     assert asks_the_day(ast.parse(line))
 
 
+def test_one_place_writes_csv_so_that_one_guard_stands_before_every_cell() -> None:
+    """Beside `csv_text` only frames know how, and no page or command asks one to."""
+    files = [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]
+    writes = re.compile(r"\bcsv\.(?:writer|DictWriter)\b|\.to_csv\(")
+    found = {str(path.relative_to(ROOT)) for path in files if writes.search(path.read_text(encoding="utf-8"))}
+    assert found == {str(Path("optiform", "reading", "tables.py"))}
+
+
 # -- words -------------------------------------------------------------------------------------------------------------
 
 
