@@ -41,9 +41,13 @@ def test_what_is_no_time_is_told(told: str, monkeypatch: pytest.MonkeyPatch) -> 
     assert "a day such as 2026-11-25" in str(bad.value)
 
 
-def test_a_command_tells_it_too(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize("command", ["demo", "app"])
+def test_a_command_tells_it_too(
+    command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`app` before it serves."""
     monkeypatch.setenv(CLOCK_VARIABLE, "31.12.2027")
-    assert main(["demo"]) == 2
+    assert main([command]) == 2
     assert "environment: OPTIFORM_CLOCK: read '31.12.2027', expected a day such as" in capsys.readouterr().err
 
 
