@@ -20,8 +20,9 @@ from workbench.state import Bench, Key, demo
 
 from optiform.commands.app import place_of
 from optiform.reading import clock
+from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
-from optiform.reading.paths import DEMO, UI, WORKSHOP_VARIABLE
+from optiform.reading.paths import UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
 from optiform.workshop.decisions import Kept, written
 from optiform.workshop.exchange import import_from
@@ -75,10 +76,11 @@ def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture
-def own(empty: Path) -> Path:
+def own(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A workshop of one's own with what the demo has."""
+    copy_demo(files := tmp_path_factory.mktemp("copied") / "demo", clock.today())
     with Workshop.open(empty) as workshop:
-        import_from(workshop, DEMO / "workshop")
+        import_from(workshop, files / "workshop")
     return empty
 
 
