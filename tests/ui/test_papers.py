@@ -298,7 +298,7 @@ def test_the_cost_of_a_jar_is_the_jobs_and_its_parts_sum_to_it(given: dict[str, 
 
 def test_jars_and_price_are_asked_for() -> None:
     at = page("costs", state={"price-of-jar": 4.0, "costs-of-jars": 10})
-    assert "10 jars in 1 batch" in texts(at.markdown)
+    assert "10 jars of 150 g in 1 batch" in texts(at.markdown)
     assert "loses" in texts(at.warning)
     assert list(table(at, "sold at")["price"]) == [2.0, 4.0, 4.0]  # who sells on pays half of the retail price
     assert "wholesale 2.00 EUR" in texts(at.markdown).replace("\\", "")
