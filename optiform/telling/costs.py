@@ -76,7 +76,12 @@ def _prices(sheet: CostSheet) -> Section:
     )
     jars = tuple((sale.channel, sale.least_jars, sale.repaid_after, sale.month_jars) for sale in sheet.sales)
     tables = (Table(columns, rows), Table(pays, jars)) if rows else ()
-    return Section("prices", "Prices", (Sentence(sheet.prices_words), *tables, Sentence(STEPS, Level.NOTE)))
+    losses = (
+        Sentence(f"{sale.channel} loses {shown(-sale.margin)} {money} on every jar.", Level.MIND)
+        for sale in sheet.sales
+        if sale.margin < 0
+    )
+    return Section("prices", "Prices", (Sentence(sheet.prices_words), *losses, *tables, Sentence(STEPS, Level.NOTE)))
 
 
 def _sensitivity(sheet: CostSheet) -> Section:

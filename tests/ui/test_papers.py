@@ -300,7 +300,7 @@ def test_jars_and_price_are_asked_for() -> None:
     at = page("costs", state={"price-of-jar": 4.0, "costs-of-jars": 10})
     assert "10 jars of 150 g in 1 batch" in texts(at.markdown)
     assert "loses" in texts(at.warning)
-    assert list(table(at, "sold at")["price"]) == [2.0, 4.0, 4.0]  # who sells on pays half of the retail price
+    assert list(table(at, "sold at")["price, EUR"]) == [2.0, 4.0, 4.0]  # who sells on pays half of the retail price
     assert "wholesale 2.00 EUR" in texts(at.markdown).replace("\\", "")
 
 
