@@ -134,7 +134,8 @@ def test_only_the_workshop_knows_a_database() -> None:
 
 def test_only_the_command_that_starts_them_knows_the_pages() -> None:
     assert users("streamlit") == {"optiform.commands.app"}
-    assert users("ui", "workbench", "plotly", "altair") == set()
+    assert users("ui", "workbench", "plotly") == set()
+    assert users("altair", "vl_convert") == {"optiform.telling.drawing"}
 
 
 def test_a_step_between_schemas_uses_nothing_that_may_change() -> None:
