@@ -23,10 +23,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     from importlib import import_module
 
-    from optiform.reading.faults import BadInput, Unproven
+    from optiform.reading.faults import BadInput, Unproven, printable
+    from optiform.reading.run import begun
 
     try:
-        return int(import_module(f"optiform.commands.{options.module}").run(options))
+        with begun() as run:
+            code = int(import_module(f"optiform.commands.{options.module}").run(options))
+        print("\n".join(map(printable, run.notes)), end="\n" if run.notes else "", file=sys.stderr)
+        return code
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]

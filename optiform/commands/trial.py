@@ -132,9 +132,9 @@ def _read(options: argparse.Namespace) -> None:
 
 
 def _show(options: argparse.Namespace) -> None:
-    check_names(options.csv)
     log = _log(options)
-    write_table(options.csv, plain.rows(log))
+    check_names(options)
+    write_table(options, plain.rows(log))
     _told(options, {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)}, plain.shown(log))
 
 
@@ -154,9 +154,9 @@ def _scale(options: argparse.Namespace) -> tuple[Fitted, Catalogue]:
 
 
 def _fit(options: argparse.Namespace) -> None:
-    check_names(options.csv)
     found, _ = _scale(options)
-    write_table(options.csv, plain.against(found))
+    check_names(options)
+    write_table(options, plain.against(found))
     _told(options, {"status": "fitted", **jsonform.data(found)}, plain.fitted(found))
 
 

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
 
+from optiform.reading import run
+from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.paths import DATABASE
 
@@ -44,7 +46,7 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
     A device or a pipe is refused unopened: one has no end, the other keeps a reader waiting.
 
     Raises:
-        BadInput: no such file, not a plain file, not readable, more than `largest` bytes, or not UTF-8.
+        BadInput: no such file, not a plain file, not readable, more than `largest` bytes, or no text.
     """
     name = str(path)
     try:
@@ -55,15 +57,14 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
         if found.st_size > largest:
             raise BadInput([Fault(name, "file", f"{found.st_size} bytes", f"at most {largest} bytes")])
         with path.open("rb") as file:
-            return _plain(file.read(largest).decode("utf-8-sig"), name)
+            content = file.read(largest)
+        run.remember(path)
+        return _plain(decoded(content, name), name)
     except FileNotFoundError:
         if path.is_symlink():
             raise BadInput([Fault(name, "file", "a link to nothing", "a link to a file that is there")]) from None
         words = "there is no such file"
         raise BadInput([Fault(name, "file", "nothing", "a file of this name", words)]) from None
-    except UnicodeDecodeError as error:
-        place = f"byte {error.start}"
-        raise BadInput([Fault(name, place, f"byte 0x{error.object[error.start]:02x}", "text in UTF-8")]) from None
     except (OSError, ValueError) as error:
         if isinstance(error, OSError) and error.errno == errno.ELOOP:
             raise BadInput([Fault(name, "file", "a link that leads round to itself", "a link to a file")]) from None

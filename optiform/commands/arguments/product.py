@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from optiform.commands.arguments.parts import DAY, add_papers, add_setting, add_solver, command, path, whole
+from optiform.commands.arguments.parts import DAY, add_force, add_papers, add_setting, add_solver, command, path, whole
 
 
 def add(commands: Any) -> None:
@@ -38,6 +38,7 @@ def _add_declare(commands: Any) -> None:
     parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
     parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
+    add_force(parser)
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
@@ -60,6 +61,7 @@ def _add_batch(commands: Any) -> None:
     size.add_argument("--jars", type=whole("jars"), metavar="N", help="how many jars are to come out")
     parser.add_argument("--html", type=path, metavar="FILE", help="save the sheet to print")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the lines")
+    add_force(parser)
     _add_batch_record(parser)
 
 
