@@ -48,6 +48,7 @@ from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.documents import beside, read_document
 from optiform.reading.faults import BadInput, Inspection
+from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
 from optiform.rules.kinds import ruled_out
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
@@ -97,7 +98,7 @@ class _Reader:
         self.path, self.document, self.inspection = path, document, inspection
         for key in sorted(set(document) - KEYS):
             inspection.fault(
-                key.strip() or "a key without a name", str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}"
+                key.strip() or "a key without a name", str(document[key]), one_of_the_keys(key, sorted(KEYS))
             )
         self.catalogue = self._counted(catalogue or self._catalogue())
         self.currency = self._currency()

@@ -11,12 +11,11 @@ One row per ingredient. Columns, all optional but the first:
 - a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
 - any other column of numbers: a property of the maker's own that a brief may limit.
 
-A header may carry a unit in brackets: `price (EUR/kg)`. A cell may be a range: `18 to 22`.
+A header may carry a unit, in brackets or behind the word: `price (EUR/kg)`, `price €/kg`, `stock g`. A cell may be a range: `18 to 22`.
 """
 
 import re
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
 
 from optiform.ingredients.allergen_columns import COLUMN, check_column
@@ -31,17 +30,15 @@ from optiform.ingredients.ingredient import (
     Value,
     density_of,
 )
+from optiform.ingredients.own_columns import AT_TEMPERATURE, WORDS, named, refuse_misspelt_columns
 from optiform.reading.faults import Fault, Inspection
 from optiform.reading.tables import Record, read_records
-from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity
+from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity, with_codes
 
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
 _TEMPERATURES = {"melting range", "heat limit"}
 #: Known properties that belong to a temperature. A density without one counts at every temperature.
 _AT_TEMPERATURE = {"solid fat", "density"}
-_WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier"}
-_HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\((?P<unit>[^)]*)\))?$")
-_AT = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:[.,]\d+)?)\s*(?:deg|°)?\s*(?P<scale>[cf])$")
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 
@@ -111,6 +108,7 @@ def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
     """
     records = read_records(path, required=["ingredient"])
     inspection = Inspection(str(path))
+    refuse_misspelt_columns(records[0].cells if records else (), inspection)
     rows = [_row(record, inspection, path.name) for record in records if not inspection.full]
     named: dict[str, OwnRow] = {}
     for row in rows:
@@ -126,8 +124,8 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
     values: dict[tuple[str, float | None], Value] = {}
     before = len(inspection.faults)
     for header, cell in record.cells.items():
-        name, unit = _named(header)
-        if not cell or name in _WORDS:
+        name, unit = named(header)
+        if not cell or name in WORDS:
             continue
         try:
             key, value = _cell(name, unit, cell, source)
@@ -150,13 +148,6 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         values=values,
         sound=len(inspection.faults) == before,  # read last: the lines above find faults
     )
-
-
-@lru_cache(maxsize=1000)
-def _named(header: str) -> tuple[str, str]:
-    """A column's name and the unit that stands in brackets behind it."""
-    match = _HEADER.match(header)
-    return (match["name"], match["unit"] or "") if match else (header, "")
 
 
 def _word(record: Record, column: str, known: tuple[str, ...], inspection: Inspection) -> str:
@@ -186,7 +177,8 @@ def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, floa
     if name.startswith(COLUMN):
         return (check_column(name), None), _allergen_share(cell, unit, source)
     target = KNOWN_UNITS.get(name, unit or "")
-    ends = [parse_quantity(part, target) for part in re.split(r"\s+to\s+", cell)]
+    stated = unit if target in ("%", "kg") and name in KNOWN_UNITS else ""
+    ends = [parse_quantity(_with(part, stated).strip(), target) for part in re.split(r"\s+to\s+", cell)]
     if len(ends) > 2 or ends != sorted(ends):
         raise ValueError("one number, or a range such as 18 to 22")
     if name in KNOWN_UNITS and name not in _TEMPERATURES:
@@ -229,7 +221,7 @@ def _placed(name: str) -> tuple[str, float | None]:
     Raises:
         ValueError: a property that needs a temperature and has none, or the other way round.
     """
-    match = _AT.match(name)
+    match = AT_TEMPERATURE.match(name)
     if match is None or match["name"] not in KNOWN_UNITS:
         if name == "solid fat":
             raise ValueError("a temperature in the header: solid fat at 20 degC")
@@ -260,8 +252,8 @@ def _own(number: float, unit: str, source: str) -> Value:
 
 def _price(name: str, unit: str, cell: str, source: str) -> Value:
     """A price with its currency; per kg, or per pack. `4.20 EUR/kg`, or a number under `price (EUR/kg)`."""
-    match = _PRICE.match(cell)
-    header = re.fullmatch(r"([A-Za-z]{3})(?:\s*/\s*([A-Za-z]+))?", unit)
+    match = _PRICE.match(with_codes(cell))
+    header = re.fullmatch(r"([A-Za-z]{3})(?:\s*/\s*([A-Za-z]+))?", with_codes(unit))
     if not match:
         raise ValueError("a price such as 4.20 EUR/kg")
     number = parse_number(match["number"])

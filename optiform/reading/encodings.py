@@ -82,7 +82,7 @@ def _as(content: bytes, encoding: str, name: str) -> str:
     except UnicodeDecodeError as error:
         raise _refused(error, name, f"text in {encoding.upper()}, as the file begins") from None
     if encoding in CODE_PAGES:
-        word = next((word for word in text.split() if not word.isascii()), "")
+        word = next((word for word in re.split(r"[\s,;]+", text) if not word.isascii()), "")
         words = f"read as {CODE_PAGES[encoding].words}, which shows {word[:40]!r}; if that is wrong, save it as UTF-8"
         run.note(name, words)
     elif encoding != "utf-8":

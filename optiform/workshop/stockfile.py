@@ -17,6 +17,10 @@ from optiform.workshop.stock import holdings, unusable
 
 T = TypeVar("T")
 
+LOT_COLUMNS = (
+    "number", "ingredient", "left", "supplier", "supplier_lot", "received", "expiry", "price", "currency", "note",
+)  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class OnShelf:
@@ -66,7 +70,7 @@ def read_offers(path: Path, catalogues: Sequence[Catalogue]) -> tuple[Offer, ...
         BadInput: with every fault of the table.
     """
     required = ("ingredient", "supplier", "pack", "price", "currency", "date")
-    cells = _Cells(path, catalogues, required)
+    cells = _Cells(path, catalogues, required, (*required, "shipping", "note"))
     offers = [
         Offer(
             ingredient=cells.ingredient(record),
@@ -95,7 +99,7 @@ def read_lots(path: Path, catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...
     Raises:
         BadInput: with every fault of the table.
     """
-    cells = _Cells(path, catalogues, ("number", "ingredient", "left"))
+    cells = _Cells(path, catalogues, ("number", "ingredient", "left"), LOT_COLUMNS)
     lots = [cells.on_shelf(record) for record in cells.records]
     first: dict[str, int] = {}
     for record in cells.records:
@@ -111,8 +115,10 @@ def read_lots(path: Path, catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...
 class _Cells:
     """Reads the cells of one table and notes their faults."""
 
-    def __init__(self, path: Path, catalogues: Sequence[Catalogue], required: Sequence[str]) -> None:
-        self.records = read_records(path, required)
+    def __init__(
+        self, path: Path, catalogues: Sequence[Catalogue], required: Sequence[str], known: Sequence[str]
+    ) -> None:
+        self.records = read_records(path, required, known)
         self.inspection = Inspection(str(path))
         self.catalogues = catalogues
 
