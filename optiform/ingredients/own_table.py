@@ -11,12 +11,14 @@ One row per ingredient. Columns, all optional but the first:
 - a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
 - any other column of numbers: a property of the maker's own that a brief may limit.
 
-A header may carry a unit, in brackets or behind the word: `price (EUR/kg)`, `price €/kg`, `stock g`. A cell may be a range: `18 to 22`.
+A header may carry a unit, in brackets or behind the word: `price (EUR/kg)`, `price €/kg`, `stock g`. A cell
+may be a range: `18 to 22`.
 """
 
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
+from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN, check_column
 from optiform.ingredients.ingredient import (
@@ -138,7 +140,7 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
     _check_pack(record, values, inspection)
     return OwnRow(
         line=record.line,
-        name=record.get("ingredient"),
+        name=normalize("NFC", record.get("ingredient")),
         phase=_word(record, "phase", PHASES, inspection),
         functions=_words(record, "functions", FUNCTIONS, inspection),
         synonyms=tuple(part.strip() for part in record.get("synonyms").split(";") if part.strip()),

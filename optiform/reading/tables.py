@@ -91,7 +91,7 @@ def shipped(name: str) -> list[dict[str, str]]:
 
 
 def read_records(path: Path, required: Sequence[str] = (), known: Sequence[str] = ()) -> list[Record]:
-    """The rows of a CSV file with a header, columns named in lower case, accents composed.
+    """The rows of a CSV file with a header, columns named in lower case, their accents composed.
 
     Args:
         path: the file; comma, semicolon or tab separates, or what a first line `sep=` says.
@@ -101,7 +101,7 @@ def read_records(path: Path, required: Sequence[str] = (), known: Sequence[str] 
     Raises:
         BadInput: with every fault of the header and of the row shapes.
     """
-    text = normalize("NFC", read_text(path))
+    text = read_text(path)
     inspection = Inspection(str(path))
     header, rows = split(text, inspection, required=required)
     refuse_misspelt(header, known, inspection)
@@ -175,7 +175,7 @@ def split(
 
 def _header(row: Sequence[str], inspection: Inspection) -> list[str]:
     """The columns' names in lower case, each once and none too long to be one."""
-    header = [" ".join(restored(cell.strip()).lower().split()) for cell in row]
+    header = [" ".join(normalize("NFC", restored(cell.strip())).lower().split()) for cell in row]
     for column in sorted(name for name, times in Counter(header).items() if name and times > 1):
         inspection.fault("header", column, "each column once")
     for column in header:
