@@ -29,7 +29,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         with begun() as run:
             code = int(import_module(f"optiform.commands.{options.module}").run(options))
-        print("\n".join(map(printable, run.notes)), end="\n" if run.notes else "", file=sys.stderr)
+        for file, words in run.notes:
+            print(printable(f"{file}: {words}"), file=sys.stderr)
         return code
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)

@@ -33,7 +33,9 @@ from optiform.ingredients.ingredient import (
     density_of,
 )
 from optiform.ingredients.own_columns import AT_TEMPERATURE, WORDS, named, refuse_misspelt_columns
+from optiform.reading import run
 from optiform.reading.faults import Fault, Inspection
+from optiform.reading.plausible import far_apart, note_mass
 from optiform.reading.tables import Record, read_records
 from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity, with_codes
 
@@ -138,6 +140,7 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
                 inspection.fault(record.place(header), cell, f"{name} in one column only")
             values[key] = value
     _check_pack(record, values, inspection)
+    _note_slips(record, values, inspection)
     return OwnRow(
         line=record.line,
         name=normalize("NFC", record.get("ingredient")),
@@ -276,6 +279,20 @@ def _check_pack(record: Record, values: dict[tuple[str, float | None], Value], i
         inspection.fault(f"row {record.line}, column pack", pack.figure, "a pack of more than nothing")
     if ("pack price", None) in values and ("pack", None) not in values:
         inspection.fault(f"row {record.line}, column pack", "nothing", "the size of the pack, for instance 5 kg")
+
+
+def _note_slips(record: Record, values: dict[tuple[str, float | None], Value], inspection: Inspection) -> None:
+    """Note grams that would be read as kilograms, and a price that its own pack contradicts."""
+    for header, cell in record.cells.items():
+        name, unit = named(header)
+        if name in ("stock", "pack") and not unit and (mass := values.get((name, None))) and mass.unit == "kg":
+            note_mass(inspection.file, record.place(header), cell, mass.figure)
+    price, pack, of_pack = (values.get((name, None)) for name in ("price", "pack", "pack price"))
+    if price and pack and of_pack and pack.unit == "kg" and pack.figure > 0:
+        per_kg = of_pack.figure / pack.figure
+        if far_apart(price.figure, per_kg):
+            words = f"{price.figure:g} is read as {price.figure:g} {price.unit}, but its pack comes to {per_kg:g}"
+            run.note(inspection.file, f"{record.place('price')}: {words}")
 
 
 def _constituents(record: Record, inspection: Inspection, source: str) -> tuple[Constituent, ...]:

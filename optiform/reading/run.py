@@ -12,10 +12,10 @@ from pathlib import Path
 
 @dataclass
 class Run:
-    """Files read so far, and notes on them: how they were taken where they could be meant otherwise."""
+    """Files read so far, and notes, each of a file and words: how it was taken where it could be meant otherwise."""
 
     files: list[Path] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
+    notes: list[tuple[str, str]] = field(default_factory=list)
 
     def has_read(self, path: Path) -> bool:
         """Whether this file was read, by whatever name or link."""
@@ -33,7 +33,7 @@ def begun() -> Iterator[Run]:
         >>> with begun() as run:
         ...     note("prices.csv", "read as UTF-16")
         >>> run.notes
-        ['prices.csv: read as UTF-16']
+        [('prices.csv', 'read as UTF-16')]
     """
     run = Run()
     token = _RUN.set(run)
@@ -56,9 +56,9 @@ def remember(path: Path) -> None:
 
 def note(file: str, words: str) -> None:
     """Note how a file was taken, once."""
-    run, line = _RUN.get(), f"{file}: {words}"
-    if run and line not in run.notes:
-        run.notes.append(line)
+    run = _RUN.get()
+    if run and (file, words) not in run.notes:
+        run.notes.append((file, words))
 
 
 def _same(one: Path, other: Path) -> bool:

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import Inspection
+from optiform.reading.plausible import note_mass
 from optiform.reading.tables import Record, read_records
 from optiform.reading.units import parse_quantity
 from optiform.workshop.records import Lot, Movement, Offer
@@ -156,7 +157,10 @@ class _Cells:
         return given.upper()
 
     def number(self, record: Record, column: str, unit: str, above: bool = False) -> float | None:
-        return self._read(record, column, lambda cell: _amount(cell, unit, above))
+        amount = self._read(record, column, lambda cell: _amount(cell, unit, above))
+        if amount is not None and unit == "kg":
+            note_mass(self.inspection.file, record.place(column), record.get(column), amount)
+        return amount
 
     def date(self, record: Record, column: str) -> datetime.date | None:
         return self._read(record, column, _date)

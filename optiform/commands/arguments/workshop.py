@@ -83,6 +83,8 @@ def _add_movements(kinds: Any) -> None:
     packaging.add_argument("--currency", default="EUR", help="default EUR")
     for parser in (use, correct, packaging):
         parser.add_argument("--reason", required=True, metavar="WORDS")
+    for parser in (receive, correct, packaging):
+        parser.add_argument("--yes", action="store_true", help="a figure that is asked back is right")
     for parser in (receive, use):
         add_own(parser)
 
