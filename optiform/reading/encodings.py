@@ -1,7 +1,8 @@
 """Bytes as text: UTF-8, UTF-16, or the code page that a spreadsheet of the maker's region writes.
 
-A code page is told from the others by what its reading looks like: no sign inside a word, no capital after a small
-letter, no accented Latin letters in a row. That is a guess, so the reader is told of it with a word to judge by.
+A code page is told from the others by what its reading looks like: letters that its languages use, no sign and no
+capital inside a word, no word of accented letters alone. Where two read equally well the western one is taken. That is
+a guess, so the maker is told of it with a word to judge by.
 """
 
 import codecs
@@ -45,6 +46,8 @@ _HIGH = re.compile(rb"[\x80-\xff]+")
 #: Signs that a table of any region may have.
 _SIGNS = frozenset("’‘‚“”„‹›«»°·–—…€£¥§©®™µ²³½¼¾±×‰\u00a0")  # noqa: RUF001
 _OPENING, _CLOSING = frozenset("‚„‘“‹"), frozenset("…§©®™²³½¼¾±‰·")  # noqa: RUF001
+#: A word of accented Latin letters alone: what Greek and Cyrillic look like in a Latin code page.
+_ACCENTS_ONLY = re.compile(r"(?<![^\W\d_])[\u00c0-\u024f]{2,}(?![^\W\d_])")
 _LOOKED_AT = 20_000  # bytes around what is no ASCII
 
 
@@ -133,8 +136,8 @@ def _look(content: bytes, page: str) -> tuple[int, int] | None:
         return None
     known = CODE_PAGES[page]
     foreign = sum(not sign.isascii() and sign not in known.letters and sign not in _SIGNS for sign in text)
-    pairs = sum(_strange(one, other) for one, other in pairwise(text))
-    return foreign + pairs, -sum(sign in known.vowels for sign in text.casefold())
+    strange = sum(_strange(one, other) for one, other in pairwise(text)) + sum(map(len, _ACCENTS_ONLY.findall(text)))
+    return foreign + strange, -sum(sign in known.vowels for sign in text.casefold())
 
 
 def _strange(one: str, other: str) -> int:
@@ -143,14 +146,9 @@ def _strange(one: str, other: str) -> int:
         return 0
     if one.isalpha() and other.isalpha():
         capital_inside = one.islower() and other.isupper()
-        return 3 * (_latin(one) != _latin(other)) + capital_inside + (_accented(one) and _accented(other))
+        return 3 * (_latin(one) != _latin(other)) + capital_inside
     return int((one.isalpha() and other in _OPENING) or (one in _CLOSING and other.isalpha()))
 
 
 def _latin(letter: str) -> bool:
     return letter < "\u0250"
-
-
-def _accented(letter: str) -> bool:
-    """A Latin letter outside of ASCII: those of Greek and Cyrillic stand side by side in every word."""
-    return "\x80" < letter < "\u0250"

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 PARTS = "parts"  #: per 100 parts of something else, not a share of the whole
 LONGEST = 100  #: characters of a quantity; patterns that look for spaces take their time on long texts
-_NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
+_NUMBER = r"[-+]?(?:\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?!\d)|\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
 _PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
 _UNIT = re.compile(r"^(?=.{1,40}$)[A-Za-z%°µ_]+(?:\^[23])?(?:(?: ?[/*] ?| )[A-Za-z%°µ_]+(?:\^[23])?)*$")
