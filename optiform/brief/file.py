@@ -389,7 +389,7 @@ class _Reader:
             return default[0], phase
         low, high = (self._end(place, side, ends.get(side), "%") for side in ("low", "high"))
         usual = item.value("usual use")
-        little = (0.0, usual.most) if usual else (0.0, 1.0) if item.functions[0] in DOSED else None
+        little = (usual.least, usual.most) if usual else (0.0, 1.0) if item.functions[0] in DOSED else None
         self._note_fractions(place, ends, low, high, little)
         fixed = Range((low or 0.0) / 100, (100.0 if high is None else high) / 100, "brief")
         if not 0 <= fixed.low <= fixed.high <= 1:
