@@ -28,10 +28,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     try:
         with begun() as run:
-            code = int(import_module(f"optiform.commands.{options.module}").run(options))
-        for file, words in run.notes:
-            print(printable(f"{file}: {words}"), file=sys.stderr)
-        return code
+            try:
+                return int(import_module(f"optiform.commands.{options.module}").run(options))
+            finally:  # with faults too: a name may be unknown because of how its file was read
+                for file, words in run.notes:
+                    print(printable(f"{file}: {words}"), file=sys.stderr)
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]

@@ -24,6 +24,7 @@ from optiform.reading.tables import split
 SQLITE = b"SQLite format 3\x00"  #: how every SQLite database begins
 _DATABASES = (".db", ".db-wal", ".db-shm", ".db-journal", ".sqlite", ".sqlite3")
 _LOOKED_AT = 10_000_000  # bytes of a file that is there; what is larger is none of ours
+_LONGEST_TOML = 200_000  # characters; what is longer is none of ours, and takes its time to be read
 _FAMILIES = {
     ".csv": "a table", ".html": "a page (HTML)", ".png": "a picture (PNG)", ".svg": "a picture (SVG)",
     ".toml": "a TOML file", ".lp": "a program (LP)", ".mps": "a program (MPS)", ".zip": "a zip",
@@ -180,10 +181,9 @@ def _kind_of_text(text: str) -> str:
             return words
     if head.startswith("<?xml") and "<svg" in text[:2000]:
         return "a picture (SVG)"
-    try:
-        return f"a TOML file with the keys {', '.join(sorted(tomllib.loads(text)))}"
-    except (ValueError, RecursionError):
-        pass
+    with suppress(ValueError, RecursionError):
+        if len(text) < _LONGEST_TOML:
+            return f"a TOML file with the keys {', '.join(sorted(tomllib.loads(text)))}"
     try:
         return f"a table with the columns {', '.join(split(text, Inspection(''))[0])}"
     except BadInput:

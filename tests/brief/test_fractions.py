@@ -81,3 +81,11 @@ def test_the_command_line_tells_it_and_answers(tmp_path: Path, capsys: pytest.Ca
     out, errors = capsys.readouterr()
     assert "0.4 is read as 0.4 %; write 40 % if you meant that" in errors
     assert "0.4 is read" not in out
+
+
+def test_it_is_told_with_faults_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "own.csv").write_bytes("ingredient;price\nkarit\xe9;4 EUR/kg\n".encode("cp1252"))
+    assert main(["ingredients", "--own", str(tmp_path / "own.csv"), "x"]) == 2
+    errors = capsys.readouterr().err
+    assert "cp1252" in errors
+    assert "a new ingredient also needs" in errors
