@@ -23,10 +23,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     from importlib import import_module
 
-    from optiform.reading.faults import BadInput, Unproven
+    from optiform.reading.faults import BadInput, Unproven, printable
+    from optiform.reading.run import begun
 
     try:
-        return int(import_module(f"optiform.commands.{options.module}").run(options))
+        with begun() as run:
+            try:
+                return int(import_module(f"optiform.commands.{options.module}").run(options))
+            finally:  # with faults too: a name may be unknown because of how its file was read
+                for file, words in run.notes:
+                    print(printable(f"{file}: {words}"), file=sys.stderr)
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]

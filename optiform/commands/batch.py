@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 def run(options: argparse.Namespace) -> int:
     """Work out the sheet, fill in and keep what is asked, save it, and print it."""
-    check_names(options.csv, page=options.html)
     inspection = Inspection("command line")
     grams = inspection.given(lambda: maybe(options.batch, "--batch", "g"), None)
     if options.jars is not None and options.jars < 1:
@@ -35,6 +34,7 @@ def run(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     formula = _formula(options, brief)
     making = read_making(options.making, brief.catalogue, formula) if options.making else None
+    check_names(options)
     sheet = batch_sheet(formula, brief, making, grams, options.jars)
     kept = None
     if asked:
@@ -55,8 +55,8 @@ def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
     """Write the files that are asked for; what cannot be written does not keep the other from being written."""
     faults: list[Fault] = []
     works: list[Callable[[], None]] = [
-        lambda: write_table(options.csv, batch_table(sheet)),
-        lambda: write_page(options.html, lambda: batch_page(sheet)),
+        lambda: write_table(options, batch_table(sheet)),
+        lambda: write_page(options, lambda: batch_page(sheet)),
     ]
     for write in works:
         try:

@@ -17,7 +17,7 @@ from optiform.telling.charts import solid_fat_chart
 def run(options: argparse.Namespace) -> int:
     """Climb the ladder and print it."""
     brief = read_brief(options.brief)
-    check_names(options.csv, options.chart)
+    check_names(options)
     inspection = Inspection("command line")
     saving = inspection.given(lambda: amount(options.saving, "--saving", f"{brief.currency}/kg"), 0.0)
     change = inspection.given(lambda: share(options.most_change, "--most-change"), 1.0)
@@ -29,9 +29,9 @@ def run(options: argparse.Namespace) -> int:
         new_ingredients=not options.no_new,
         solver=options.solver,
     )
-    write_table(options.csv, _rows(found))
+    write_table(options, _rows(found))
     formulas = [found.today.formula, *(replace(rung.report.formula, name="new") for rung in found.rungs[-1:])]
-    write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
+    write_chart(options, lambda path: solid_fat_chart(path, formulas))
     print_json(jsonform.data(found)) if options.json else print(around.cheaper(found))
     return ANSWERED if found.rungs or found.decided else UNPROVEN
 

@@ -26,15 +26,15 @@ POINTS = 200  # of a drawn curve; its break points are drawn exactly
 def run(options: argparse.Namespace) -> int:
     """Do what is asked for, alternatives if nothing is, and print all of it."""
     brief = read_brief(options.brief)
-    check_names(options.csv, options.chart)
+    check_names(options)
     found: dict[str, Any] = {}
     for name, work in list(_asked(brief, options)):
         found[name] = work()
-    write_table(options.csv, [row for each in found.values() for row in _rows(each)])
+    write_table(options, [row for each in found.values() for row in _rows(each)])
     curve = found.get("trade_off")
     if options.chart and not isinstance(curve, TradeOff):
         raise BadInput([Fault("command line", "--chart", "no curve", "--limit with --from and --to")])
-    write_chart(options.chart, lambda path: _draw(path, curve))
+    write_chart(options, lambda path: _draw(path, curve))
     if options.json:
         print_json({"status": _status(found), **{name: jsonform.data(each) for name, each in found.items()}})
     else:

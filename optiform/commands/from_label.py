@@ -15,16 +15,17 @@ from optiform.telling.label import no_composition, ranges
 
 def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
-    check_names(options.csv, None)
     inspection = Inspection("command line")
     looked_for = inspection.given(lambda: scope(options), None)
     caps = dict(inspection.given(partial(_cap, each), ("", 0.0)) for each in options.cap)
     inspection.finish()
     assert looked_for is not None
-    found = from_label(read_label(options.label), looked_for, options.one_percent, caps)
+    label = read_label(options.label)
+    check_names(options)
+    found = from_label(label, looked_for, options.one_percent, caps)
     if isinstance(found, LabelRanges):
         rows = [[r.inci, r.low, r.centre, r.high, r.place, "; ".join(r.caps)] for r in found.ranges]
-        write_table(options.csv, [["name", "least %", "centre %", "most %", "place", "held by"], *rows])
+        write_table(options, [["name", "least %", "centre %", "most %", "place", "held by"], *rows])
         print_json({"status": "ranges", **jsonform.data(found)}) if options.json else print(ranges(found))
         return ANSWERED
     print_json({"status": "infeasible", **jsonform.data(found)}) if options.json else print(no_composition(found))

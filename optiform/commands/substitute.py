@@ -15,11 +15,11 @@ from optiform.telling.charts import solid_fat_chart
 def run(options: argparse.Namespace) -> int:
     """Rank the replacements and print them."""
     brief = read_brief(options.brief)
-    check_names(options.csv, options.chart)
+    check_names(options)
     found = substitute(brief, options.missing, blend=options.blend, follow=share(options.follow, "--follow"))
-    write_table(options.csv, _rows(found))
+    write_table(options, _rows(found))
     formulas = [found.today.formula, *(swap.formula for swap in found.swaps[:3])]
-    write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
+    write_chart(options, lambda path: solid_fat_chart(path, formulas))
     print_json(jsonform.data(found)) if options.json else print(around.substitutes(found))
     return ANSWERED
 

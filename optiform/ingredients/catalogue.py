@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import difflib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
+from unicodedata import normalize
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.ingredients.own_table import read_own_file
+from optiform.reading import run
 from optiform.reading.faults import MOST, BadInput, Fault
 from optiform.reading.paths import DATABASE
 from optiform.reading.tables import Record, read_records
@@ -57,7 +59,7 @@ class Catalogue:
 
     def search(self, words: str) -> list[Ingredient]:
         """Ingredients that have every one of `words` in name, synonyms, functions, phase or constituents."""
-        wanted = words.casefold().split()
+        wanted = _key(words).split()
         return [item for item in self.ingredients.values() if all(word in _text(item) for word in wanted)]
 
     def unknown(self, name: str) -> str:
@@ -83,7 +85,8 @@ class Catalogue:
 
 
 def _key(name: str) -> str:
-    return " ".join(name.casefold().split())
+    """A name as names are compared: whatever its case and blanks, and however its accents are coded."""
+    return " ".join(normalize("NFC", normalize("NFC", name).casefold()).split())
 
 
 def _text(item: Ingredient) -> str:
@@ -100,6 +103,7 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
     shipped = _shipped()
     ingredients, sources = dict(shipped.ingredients), dict(shipped.sources)
     owned: set[str] = set()
+    own_names: set[str] = set()
     faults: list[Fault] = []
     for path in own_files:
         first: dict[str, int] = {}
@@ -123,14 +127,33 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
                     near = "" if known else f"{before.unknown(row.name)}; "
                     faults.append(Fault(str(path), f"row {row.line}", repr(row.name), f"{near}{error}"))
                 else:
+                    _note_differences(known, item, path, own_names)
                     ingredients[_key(item.name)] = item
                     owned.add(_key(item.name))
+            own_names.add(path.name)
             sources[path.name] = Source(path.name, f"the maker's own file {path.name}")
         except BadInput as bad:
             faults.extend(bad.faults)
     if faults:
         raise BadInput(faults)
     return Catalogue(ingredients, sources, frozenset(owned))
+
+
+def _note_differences(before: Ingredient | None, item: Ingredient, path: Path, own_names: Collection[str]) -> None:
+    """Note where a file says otherwise than one of the maker's own before it: the later one counts."""
+    for key, value in item.values.items():
+        old = before.value(*key) if before else None
+        if old and old.source in own_names and _figures(old) != _figures(value):
+            words = f"{_shown(value)} here, {_shown(old)} in {old.source}: the later file counts, which is this one"
+            run.note(str(path), f"{item.name}, {key[0]}: {words}")
+
+
+def _figures(value: Value) -> tuple[float | None, float | None, float | None, str]:
+    return value.low, value.typical, value.high, value.unit
+
+
+def _shown(value: Value) -> str:
+    return f"{value.figure:g} {value.unit}".strip()
 
 
 @cache

@@ -13,6 +13,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.tables import csv_text, read_records
 from optiform.reading.units import parse_quantity
 
@@ -135,7 +136,7 @@ def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -
 
 
 def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
-    records = read_records(path, required=["ingredient"])
+    records = read_records(path, ["ingredient"], ("ingredient", "phase", *AMOUNTS))
     if not records:
         inspection.fault("file", "a header alone", "a row for each ingredient")
         inspection.finish()
@@ -154,6 +155,9 @@ def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
 
 def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     document = read_document(path)
+    for key in document:
+        if nearest(key.casefold(), ("name", "lines")):
+            inspection.fault(key, str(document[key]), one_of_the_keys(key, ("name", "lines")))
     lines = document.get("lines")
     if not isinstance(lines, dict) or not lines:
         inspection.fault("[lines]", str(lines), 'a table such as "glycerin" = 5')

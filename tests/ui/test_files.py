@@ -173,7 +173,8 @@ def zipped(texts: dict[str, str]) -> bytes:
 @pytest.mark.parametrize(
     ("name", "content", "why"),
     [
-        ("workshop.csv", b"\xff\xfe\x00", "workshop.csv: byte 0: read byte 0xff"),
+        ("workshop.csv", b"\xff\xfe\x00", "workshop.csv: byte 0: read byte 0x00"),
+        ("own.csv", "é".encode() + b"\xe9", "own.csv: byte 2: read byte 0xe9"),
         ("a.zip", b"PK no zip", "a.zip: file"),
         ("a.zip", zipped({"../brief.toml": ""}), "a.zip: files: read ../brief.toml"),
         ("a.zip", zipped({"brief.toml": " " * 5_000_001}), "more than 5000000 bytes"),

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from optiform.commands.arguments.parts import add_brief, add_files, add_scope, add_solver, command, number, path, whole
+from optiform.commands.arguments.parts import (
+    add_brief,
+    add_files,
+    add_force,
+    add_scope,
+    add_solver,
+    command,
+    number,
+    path,
+    whole,
+)
 
 
 def add(commands: Any) -> None:
@@ -25,6 +35,7 @@ def _add_design(commands: Any) -> None:
     parser.add_argument(
         "--write", type=path, metavar="FILE", help="save the formula (.csv, .toml) or the linear program (.lp, .mps)"
     )
+    add_force(parser)
 
 
 def _add_cheaper(commands: Any) -> None:
@@ -104,6 +115,7 @@ def _add_weigh(commands: Any) -> None:
     parser.add_argument("--step", metavar="MASS", help="what the scale can show (default: the brief's)")
     parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
+    add_force(parser)
 
 
 def _add_from_label(commands: Any) -> None:
@@ -115,3 +127,4 @@ def _add_from_label(commands: Any) -> None:
     parser.add_argument("--cap", action="append", default=[], metavar="NAME=SHARE", help="the most a name can have")
     add_scope(parser)
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
+    add_force(parser)

@@ -7,6 +7,7 @@ from typing import Any
 
 from optiform.commands.arguments.parts import (
     DAY,
+    add_force,
     add_papers,
     add_setting,
     add_solver,
@@ -47,6 +48,7 @@ def _add_declare(commands: Any) -> None:
     parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
     parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
+    add_force(parser)
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
@@ -69,6 +71,7 @@ def _add_batch(commands: Any) -> None:
     size.add_argument("--jars", type=whole("jars"), metavar="N", help="how many jars are to come out")
     parser.add_argument("--html", type=path, metavar="FILE", help="save the sheet to print")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the lines")
+    add_force(parser)
     _add_batch_record(parser)
 
 

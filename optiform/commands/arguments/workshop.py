@@ -8,6 +8,7 @@ from typing import Any
 from optiform.commands.arguments.parts import (
     DAY,
     action,
+    add_force,
     add_own,
     add_solver,
     add_workshop,
@@ -50,6 +51,7 @@ def _add_stock(commands: Any) -> None:
     _add_made(kinds)
     export = action(kinds, "export", "write every record to a zip of CSV files")
     export.add_argument("file", type=path, metavar="FILE.zip")
+    add_force(export)
     bring_in = action(kinds, "import", "add the records of a zip, or of a folder, of CSV files", module="bring_in")
     bring_in.add_argument("source", type=path, metavar="FILE.zip|FOLDER")
 
@@ -81,6 +83,8 @@ def _add_movements(kinds: Any) -> None:
     packaging.add_argument("--currency", default="EUR", help="default EUR")
     for parser in (use, correct, packaging):
         parser.add_argument("--reason", required=True, metavar="WORDS")
+    for parser in (receive, correct, packaging):
+        parser.add_argument("--yes", action="store_true", help="a figure that is asked back is right")
     for parser in (receive, use):
         add_own(parser)
 
@@ -128,9 +132,11 @@ def _add_trial(commands: Any) -> None:
     _add_trial_log(each["log"])
     _add_trial_read(each["read"])
     each["show"].add_argument("--csv", type=path, metavar="FILE", help="save the table")
+    add_force(each["show"])
     for one in (each["fit"], each["predict"]):
         _add_trial_scale(one)
     each["fit"].add_argument("--csv", type=path, metavar="FILE", help="save trials against the fit")
+    add_force(each["fit"])
     each["predict"].add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
     each["predict"].add_argument("--at", action="append", default=[], metavar="TEMPERATURE", help="default 20 degC")
     _add_trial_next(each["next"])

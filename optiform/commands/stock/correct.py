@@ -9,7 +9,7 @@ from optiform.commands.stock.kept import tell
 from optiform.reading import clock
 from optiform.workshop.decisions import keep, weighed_again, written
 
-WHERE = written("command line", kg="MASS", lot="LOT", reason="--reason")
+WHERE = written("command line", kg="MASS", lot="LOT", reason="--reason", sure="--yes")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -18,7 +18,9 @@ def run(options: argparse.Namespace) -> int:
     now = clock.now()
     with open_workshop(options) as workshop:
         found = keep(
-            workshop, lambda kept: weighed_again(kept, options.lot, weighed, now, options.reason, WHERE), WHERE
+            workshop,
+            lambda kept: weighed_again(kept, options.lot, weighed, now, options.reason, WHERE, options.yes),
+            WHERE,
         )
     tell(options, found)
     return ANSWERED

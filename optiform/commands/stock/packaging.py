@@ -13,7 +13,7 @@ from optiform.workshop.records import Packaging
 
 WHERE = written(
     "command line", name="NAME", packaging="NAME", pieces="PIECES", reason="--reason", kind="--kind", price="--price",
-    currency="--currency", volume="--volume", tare="--tare",
+    currency="--currency", volume="--volume", tare="--tare", sure="--yes",
 )  # fmt: skip
 
 
@@ -21,7 +21,11 @@ def run(options: argparse.Namespace) -> int:
     """Keep a count, and the packaging itself where it is new."""
     now, packaging = clock.now(), _read(options)
     with open_workshop(options, create=True) as workshop:
-        found = keep(workshop, lambda kept: counted(kept, packaging, options.pieces, now, options.reason, WHERE), WHERE)
+        found = keep(
+            workshop,
+            lambda kept: counted(kept, packaging, options.pieces, now, options.reason, WHERE, options.yes),
+            WHERE,
+        )
     tell(options, found)
     return ANSWERED
 

@@ -18,7 +18,7 @@ from optiform.workshop.store import Reader
 WHERE = written(
     "command line", kg="MASS", ingredient="INGREDIENT", number="--lot", lot="--lot", supplier="--supplier",
     supplier_lot="--supplier-lot", received="--received", expiry="--expiry", price="--price", currency="--currency",
-    note="--note",
+    note="--note", sure="--yes",
 )  # fmt: skip
 
 
@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
 
     def coming(kept: Reader) -> Kept:
         named = replace(lot, ingredient=known_name(lot.ingredient, catalogue, kept))
-        return received(kept, named, kg, now, WHERE)
+        return received(kept, named, kg, now, WHERE, options.yes)
 
     with open_workshop(options, create=True) as workshop:
         found = keep(workshop, coming, WHERE)
