@@ -4,7 +4,7 @@ import argparse
 from dataclasses import replace
 
 from optiform.brief.file import read_brief
-from optiform.commands import ANSWERED, UNPROVEN
+from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import amount, print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.design.cheaper import Ladder, cheaper
@@ -32,8 +32,14 @@ def run(options: argparse.Namespace) -> int:
     write_table(options.csv, _rows(found))
     formulas = [found.today.formula, *(replace(rung.report.formula, name="new") for rung in found.rungs[-1:])]
     write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
-    print_json(jsonform.data(found)) if options.json else print(around.cheaper(found))
+    print_json(_plain(found)) if options.json else print(around.cheaper(found))
+    if found.impossible is not None:
+        return IMPOSSIBLE if found.decided else UNPROVEN
     return ANSWERED if found.rungs or found.decided else UNPROVEN
+
+
+def _plain(found: Ladder) -> jsonform.Data:
+    return jsonform.impossible(found.impossible) if found.impossible else jsonform.data(found)
 
 
 def _rows(found: Ladder) -> list[list[object]]:

@@ -9,6 +9,8 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
+from optiform.program.build import Demand, Requirements
+from optiform.program.linear import Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
@@ -128,6 +130,20 @@ def _judged(brief: Brief, limits: Sequence[Limit]) -> Brief:
     kept = only(brief, frozenset(item.name for item in brief.mix.ingredients) - set(lacking))
     more = tuple((name, f"no figure for {what}") for name, what in lacking.items())
     return replace(kept, left_out=(*brief.left_out, *more))
+
+
+def as_kept_by(needed: Requirements, x: Vector) -> Requirements:
+    """What is needed, where a formula misses it by rounding only asked as that formula keeps it.
+
+    A formula that was worked out, written and read again misses the limits it was made for by the last digit written.
+    What is missed by more than `Demand.met` lets pass stays as it is.
+    """
+    return needed.each(lambda demand: _as_kept_by(demand, x))
+
+
+def _as_kept_by(demand: Demand, x: Vector) -> Demand:
+    value = demand.value(x)
+    return demand.moved(value) if value is not None and demand.miss(x) > 0 and demand.met(x) else demand
 
 
 def with_lines_of(brief: Brief, formula: Formula) -> Brief:

@@ -70,7 +70,7 @@ def _branch_and_bound(model: Model, solver: SolverName) -> float | None:
     if solver == "highs":
         command = pulp.HiGHS(msg=False, threads=1, gapRel=0.0, gapAbs=1e-9, mip_feasibility_tolerance=STRICT)
     else:
-        strict = [f"primalTolerance {STRICT}", f"integerTolerance {STRICT}"]
+        strict = [f"primalTolerance {STRICT}", f"integerTolerance {STRICT}", "preprocess off"]  # which has its own
         command = pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False, gapRel=0.0, options=strict)
     model.problem.solve(command)
     if model.problem.status == pulp.LpStatusInfeasible:

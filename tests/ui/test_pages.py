@@ -337,6 +337,17 @@ def test_cheaper_says_when_nothing_saves_enough() -> None:
     assert not [each for each in at.dataframe if "saves per kg" in each.value.columns]
 
 
+def test_cheaper_says_why_a_brief_cannot_be_met() -> None:
+    at = page("cheaper", bench(limit("solid fat at 30 degC", low="40 %")))
+    assert "nothing on the shelf" not in texts(at.info).casefold()
+    assert "No formula can meet this brief." in texts(at.error)
+    assert "solid fat at 30 degC at least 40 %" in texts(at.markdown)
+    assert "before this brief can be met" in texts(at.warning)
+    at.button("repair-0").click().run()
+    assert not at.exception
+    assert "not together with what is held near today" in texts(at.warning)
+
+
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_a_question_without_todays_formula_says_how_to_give_one(name: str) -> None:
     at = page(name, bench(lambda document: document.pop("reference")))
