@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 
 from optiform.design.cheaper import Ladder, Move, Rung
-from optiform.design.substitute import Substitutes, Swap
+from optiform.design.substitute import Substitutes
+from optiform.design.swaps import Swap
 from optiform.design.texture import Course, Season, Texture
 from optiform.properties.firmness import Band
 from optiform.review.report import new_warnings

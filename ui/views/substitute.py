@@ -7,7 +7,8 @@ from workbench.charts import solid_fat_curves
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
-from optiform.design.substitute import Substitutes, Swap, substitute
+from optiform.design.substitute import Substitutes, substitute
+from optiform.design.swaps import Swap
 
 
 def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
