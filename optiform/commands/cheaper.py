@@ -7,6 +7,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import amount, print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
+from optiform.commands.progress import progress
 from optiform.design.cheaper import Ladder, cheaper
 from optiform.reading.faults import Inspection
 from optiform.telling import around
@@ -22,13 +23,15 @@ def run(options: argparse.Namespace) -> int:
     saving = inspection.given(lambda: amount(options.saving, "--saving", f"{brief.currency}/kg"), 0.0)
     change = inspection.given(lambda: share(options.most_change, "--most-change"), 1.0)
     inspection.finish()
-    found = cheaper(
-        brief,
-        least_saving=saving,
-        most_change=change,
-        new_ingredients=not options.no_new,
-        solver=options.solver,
-    )
+    with progress("changed lines tried", options.json) as shown:
+        found = cheaper(
+            brief,
+            least_saving=saving,
+            most_change=change,
+            new_ingredients=not options.no_new,
+            solver=options.solver,
+            progress=shown,
+        )
     write_table(options.csv, _rows(found))
     formulas = [found.today.formula, *(replace(rung.report.formula, name="new") for rung in found.rungs[-1:])]
     write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
