@@ -171,6 +171,29 @@ def only(brief: Brief, names: frozenset[str]) -> Brief:
     return replace(brief, mix=mix, ranges=tuple(brief.ranges[j] for j in kept))
 
 
+def closed_to(brief: Brief, today: Formula) -> Brief:
+    """The brief with the candidates of today's formula alone.
+
+    Raises:
+        BadInput: when it asks for some of another.
+    """
+    names = frozenset(line.ingredient.name for line in today.lines)
+    asked = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    faults = [
+        Fault(
+            brief.title,
+            f"[lines] {item.name}",
+            f"at least {100 * span.low:g} %, but it is not in today's formula and nothing new may come in",
+            "this line taken out, or new ingredients let in",
+        )
+        for item, span in asked
+        if span.low > 0 and item.name not in names
+    ]
+    if faults:
+        raise BadInput(faults)
+    return only(brief, names)
+
+
 def balance_of(formula: Formula) -> Ingredient:
     """The line that makes up 100 % when others change: the water, else the largest line."""
     water = [line for line in formula.lines if line.ingredient.functions[0] == "water"]

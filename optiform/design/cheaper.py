@@ -8,7 +8,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Goal
 from optiform.design.answer import Impossible
-from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, held, holding, only, today_of
+from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, Way, frame, program_at, requirements
@@ -112,10 +112,11 @@ def cheaper(
         progress: called with the number of lines just tried and the most there can be.
 
     Raises:
-        BadInput: without a reference formula, or when a line of it has no price.
+        BadInput: without a reference formula, when a line of it has no price, or when nothing new may enter but the
+            brief asks for some of an ingredient that is not in it.
     """
     today = today_of(brief)
-    closed = brief if new_ingredients else only(brief, frozenset(line.ingredient.name for line in today.lines))
+    closed = brief if new_ingredients else closed_to(brief, today)
     kept = held(brief, tolerances)
     wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
     before = _price(today, brief.currency)

@@ -183,6 +183,14 @@ def test_no_new_ingredients_and_the_most_change() -> None:
         assert all(abs(m.points) <= 1 + 1e-6 for m in rung.moves if m.ingredient != small.balance)
 
 
+def test_what_the_brief_asks_for_is_not_dropped_where_nothing_new_may_come_in() -> None:
+    asked = brief_of(KITCHEN, ranges={"sunflower": Range(0.02, 1.0, "brief")})
+    brief = with_today(asked, made_of(TODAY, asked))
+    with pytest.raises(BadInput, match="sunflower: read at least 2 %, but it is not in today's formula"):
+        cheaper(brief, {"oil phase": 2.0}, new_ingredients=False)
+    assert cheaper(brief, {"oil phase": 2.0}).rungs
+
+
 def test_nothing_to_save_is_said() -> None:
     ladder = cheaper(kitchen(), {"oil phase": 2.0}, most_change=0.0)
     assert ladder.rungs == ()

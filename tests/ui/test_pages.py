@@ -243,6 +243,13 @@ def test_a_pin_counts_at_once() -> None:
     assert shown.loc["kaolin", "leave out"]
 
 
+def test_a_line_that_is_left_out_asks_for_no_amount_any_more() -> None:
+    on = lines_edited({"edited_rows": {0: {"leave out": True}}}, ["cocoa butter"])
+    assert "cocoa butter" in on.document["exclude"]
+    assert "cocoa butter" not in on.document["lines"]
+    assert not isinstance(work.brief(on), work.Refused)
+
+
 def lines_edited(edits: dict[str, Any], names: list[str]) -> Bench:
     """The bench after the callback of the table of lines."""
 
