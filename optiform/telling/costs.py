@@ -1,5 +1,6 @@
 """The cost sheet in a terminal."""
 
+from optiform.brief.brief import called
 from optiform.costs.jar import RISE, CostSheet, IngredientCost, Part, Sale
 from optiform.costs.money import shown
 from optiform.telling.text import number, paragraph, table
@@ -20,7 +21,7 @@ def _head(found: CostSheet) -> str:
     currency = found.brief.currency
     batches = "1 batch" if found.batches == 1 else f"{found.batches} batches"
     lines = [
-        f"{found.brief.title}: {found.formula.name}",
+        f"{found.brief.title}: {called(found.formula, found.brief)}",
         f"  {found.jars} jars of {1000 * found.jar:g} g in {batches}: {found.weighed:.3f} kg weighed, "
         f"{100 * found.costs.loss:g} % lost on the way",
     ]

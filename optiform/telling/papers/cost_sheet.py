@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from optiform.brief.brief import called
 from optiform.costs.jar import RISE, CostSheet, IngredientCost, Sale
 from optiform.costs.money import shown
 from optiform.telling.page import bullets, heading, page, paragraph, section, table
@@ -21,9 +22,9 @@ def cost_sheet_page(found: CostSheet) -> str:
 def _head(found: CostSheet) -> Iterator[str]:
     batches = "1 batch" if found.batches == 1 else f"{found.batches} batches"
     yield paragraph(
-        f"{found.formula.name}: {found.jars} jars of {1000 * found.jar:g} g, {batches}, {found.weighed:.3f} kg "
-        f"weighed, {100 * found.costs.loss:g} % lost on the way. Money in {found.brief.currency}. "
-        "Calculated from the figures named here, prices without sales tax."
+        f"{called(found.formula, found.brief)}: {found.jars} jars of {1000 * found.jar:g} g, {batches}, "
+        f"{found.weighed:.3f} kg weighed, {100 * found.costs.loss:g} % lost on the way. "
+        f"Money in {found.brief.currency}. Calculated from the figures named here, prices without sales tax."
     )
     if found.full is None:
         lacking = found.lacking_words
