@@ -12,7 +12,7 @@ from optiform.batch.doses import FEWEST_STEPS, SmallDose, small_doses
 from optiform.batch.making import Making
 from optiform.batch.method import Pot, Step, method, method_warnings
 from optiform.batch.working_order import note, ordered
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.properties.base import Mix, fractions
@@ -127,13 +127,16 @@ class Filled:
 
 @dataclass(frozen=True)
 class BatchSheet:
-    """Everything a batch sheet holds but what is filled in by hand. `formula` is its name.
+    """Everything a batch sheet holds but what is filled in by hand.
+
+    `formula` is the name of what is made; `called` says which that is: where it is from and whether it is today's.
 
     `short`: what is not in stock; these words stand first among the warnings too.
     """
 
     title: str
     formula: str
+    called: str
     batch: Amounts
     phases: tuple[SheetPhase, ...]
     parts: tuple[PartSheet, ...]
@@ -188,6 +191,7 @@ def batch_sheet(
     return BatchSheet(
         title=brief.title,
         formula=formula.name,
+        called=called(formula, brief),
         batch=amounts,
         phases=phases,
         parts=tuple(_part_sheets(dealt, plan, making)),

@@ -39,6 +39,7 @@ from typing import Any
 import numpy as np
 
 from optiform.brief.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, against
+from optiform.brief.leftout import EXCLUDED, NO_FIGURE, clashes
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient, Value
@@ -116,6 +117,8 @@ class _Reader:
         names, left_out = self.candidates()
         lines = self.lines(names, reference)
         names, more = self._drop_unknown_figures(names, [*self._needed(goal, limits)])
+        for fault in clashes(self._line_table(), left_out + more, self.texts("exclude"), self.claims, self.catalogue):
+            self.inspection.fault(*fault)
         if not names and not self.inspection.faults:
             self.inspection.fault("candidates", "; ".join(map(": ".join, left_out + more)), "one that can be used")
         mix = Mix(tuple(names.values()), tuple(lines[key][1] for key in names))
@@ -334,7 +337,7 @@ class _Reader:
             self.inspection.fault("candidates", given or "nothing", '"in stock", "owned" or a list of ingredients')
             return {}, []
         asked = {item.name.casefold(): item for name in self._line_table() if (item := self.catalogue.find(name))}
-        out = {item.name.casefold(): "excluded by the brief" for item in excluded if item}
+        out = {item.name.casefold(): EXCLUDED for item in excluded if item}
         for claim in self.claims:
             out |= {key: why for key, item in {**chosen, **asked}.items() if (why := against(claim, item))}
         if given == "in stock":
@@ -421,7 +424,7 @@ class _Reader:
                 self.inspection.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)
         return (
             {key: item for key, item in names.items() if key not in dropped},
-            [(names[key].name, f"no figure for {', '.join(wanted)}") for key, wanted in dropped.items()],
+            [(names[key].name, f"{NO_FIGURE}{', '.join(wanted)}") for key, wanted in dropped.items()],
         )
 
     def _check_models(self, brief: Brief) -> None:

@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
     if kept and unsaved:
         unsaved.append(_kept_all_the_same(kept))
     if not options.json:
-        print("\n\n".join([plain_sheet(sheet), *([batch_kept(kept.batch, kept.counts, kept.notes)] if kept else [])]))
+        print("\n\n".join([plain_sheet(sheet), *([_kept(kept, options.workshop)] if kept else [])]))
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
@@ -64,6 +64,17 @@ def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
         except BadInput as bad:
             faults += bad.faults
     return faults
+
+
+def _kept(kept: "Recorded", workshop: str | None) -> str:
+    place = str(workshop or ".")
+    return batch_kept(kept.batch, kept.counts, kept.notes, "" if place == "." or _secret(place) else place)
+
+
+def _secret(place: str) -> bool:
+    """Whether it is an address with a password in it, which is not printed."""
+    user, at, _ = place.partition("://")[2].rpartition("@")
+    return bool(at) and ":" in user
 
 
 def _kept_all_the_same(kept: "Recorded") -> Fault:

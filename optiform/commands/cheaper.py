@@ -4,9 +4,10 @@ import argparse
 from dataclasses import replace
 
 from optiform.brief.file import read_brief
-from optiform.commands import ANSWERED, UNPROVEN
+from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import amount, print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
+from optiform.commands.progress import progress
 from optiform.design.cheaper import Ladder, cheaper
 from optiform.reading.faults import Inspection
 from optiform.telling import around
@@ -22,18 +23,26 @@ def run(options: argparse.Namespace) -> int:
     saving = inspection.given(lambda: amount(options.saving, "--saving", f"{brief.currency}/kg"), 0.0)
     change = inspection.given(lambda: share(options.most_change, "--most-change"), 1.0)
     inspection.finish()
-    found = cheaper(
-        brief,
-        least_saving=saving,
-        most_change=change,
-        new_ingredients=not options.no_new,
-        solver=options.solver,
-    )
+    with progress("changed lines tried", options.json) as shown:
+        found = cheaper(
+            brief,
+            least_saving=saving,
+            most_change=change,
+            new_ingredients=not options.no_new,
+            solver=options.solver,
+            progress=shown,
+        )
     write_table(options, _rows(found))
     formulas = [found.today.formula, *(replace(rung.report.formula, name="new") for rung in found.rungs[-1:])]
     write_chart(options, lambda path: solid_fat_chart(path, formulas))
-    print_json(jsonform.data(found)) if options.json else print(around.cheaper(found))
+    print_json(_plain(found)) if options.json else print(around.cheaper(found))
+    if found.impossible is not None:
+        return IMPOSSIBLE if found.decided else UNPROVEN
     return ANSWERED if found.rungs or found.decided else UNPROVEN
+
+
+def _plain(found: Ladder) -> jsonform.Data:
+    return jsonform.impossible(found.impossible) if found.impossible else jsonform.data(found)
 
 
 def _rows(found: Ladder) -> list[list[object]]:

@@ -3,7 +3,7 @@
 import argparse
 from dataclasses import replace
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, called
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, setting
 from optiform.commands.files import check_names, write_page, write_table
@@ -28,7 +28,8 @@ def run(options: argparse.Namespace) -> int:
     reading = read_formula(options.formula, catalogue, Basis(options.basis) if options.basis else None)
     check_names(options)
     scope = replace(looked_for.scope, markets=(market,))
-    formula = replace(reading.formula, name=f"{brief.title}: {reading.formula.name}") if brief else reading.formula
+    name = called(reading.formula, brief)
+    formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
     found = declare(formula, scope, _net(options.net, brief, market), reading.notes)
     write_table(options, declaration_table(found))
     write_page(options, lambda: document(found, catalogue.sources))

@@ -1,7 +1,6 @@
 """optiform explore: what a limit costs over its range, what is nearly as good, what if prices or figures are wrong."""
 
 import argparse
-import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -10,6 +9,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json, share
 from optiform.commands.files import check_names, write_chart, write_table
+from optiform.commands.progress import progress
 from optiform.design.answer import Impossible
 from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
@@ -61,12 +61,7 @@ def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Cal
     if options.limit:
         yield "trade_off", lambda: explore_limit(brief, options.limit, options.side, options.start, options.end)
     if options.prices:
-        yield (
-            "prices",
-            lambda: price_uncertainty(
-                brief, spread, options.scenarios, options.seed, progress=_progress, solver=options.solver
-            ),
-        )
+        yield "prices", lambda: _prices(brief, spread, options)
     if options.protect is not None:
         budget = None if options.protect < 0 else options.protect
         yield "protected", lambda: protect(brief, budget, options.solver)
@@ -74,12 +69,9 @@ def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Cal
         yield "alternatives", lambda: alternatives(brief, percent)
 
 
-def _progress(done: int, total: int) -> None:
-    """A bar on standard error where a person sees it."""
-    if sys.stderr.isatty():
-        filled = 40 * done // max(total, 1)
-        end = "\n" if done >= total else ""
-        print(f"\r  [{'#' * filled}{'.' * (40 - filled)}] {done} of {total}", end=end, file=sys.stderr, flush=True)
+def _prices(brief: Brief, spread: float, options: argparse.Namespace) -> PriceUncertainty | Impossible:
+    with progress("price lists tried", options.json) as shown:
+        return price_uncertainty(brief, spread, options.scenarios, options.seed, progress=shown, solver=options.solver)
 
 
 def _text(found: Any) -> str:

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief.brief import Brief, Goal, Limit, Range
-from optiform.design.around import today_of, with_lines_of
+from optiform.design.around import as_kept_by, today_of, with_lines_of
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
@@ -214,7 +214,7 @@ class _Aim:
 
     def fixed(self) -> Requirements:
         """What the brief asks, without what today's formula breaks already."""
-        return requirements(self.brief).without_broken(self.start)
+        return as_kept_by(requirements(self.brief).without_broken(self.start), self.start)
 
     def course(self, x: Vector) -> Course | None:
         formula = formula_of(self.brief, x, "changed")
@@ -320,7 +320,7 @@ def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, Not
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
-    own = requirements(brief)
+    own = as_kept_by(requirements(brief), aim.start)
     needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
     return best_way(needed, lambda way: searched(brief, way))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -44,10 +44,11 @@ class Line:
 
 @dataclass(frozen=True)
 class Formula:
-    """Lines whose fractions sum to one."""
+    """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
     name: str
     lines: tuple[Line, ...]
+    origin: str = field(default="", compare=False)
 
     def fraction(self, ingredient: str) -> float:
         """The mass fraction of an ingredient by name; 0 where it is not used."""
@@ -132,7 +133,8 @@ def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -
     if taken is Basis.BASE and not sum(line.fraction for line in lines if line.phase != "grains") > 0:
         inspection.fault("total", "grains only", "a base for the percentages to be a share of")
         inspection.finish()
-    return _reading(name, lines, taken, guessed=basis is None)
+    reading = _reading(name, lines, taken, guessed=basis is None)
+    return replace(reading, formula=replace(reading.formula, origin=path.name))
 
 
 def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:

@@ -16,6 +16,9 @@ from optiform.program.linear import Program, Vector
 from optiform.program.solver import Model, SolverFailed, SolverName, silence_banner, solve
 
 ROUNDING = 1e-6
+#: The tolerance of the branch and bound, on rows and on what is whole: far below that of the linear program that is
+#: left (1e-7), so that whole values it takes for possible are possible there too.
+STRICT = 1e-9
 
 
 @dataclass(frozen=True)
@@ -65,9 +68,10 @@ def solve_whole(program: Program, solver: SolverName = "highs") -> WholeSolution
 def _branch_and_bound(model: Model, solver: SolverName) -> float | None:
     silence_banner()
     if solver == "highs":
-        command = pulp.HiGHS(msg=False, threads=1, gapRel=0.0, gapAbs=1e-9)
+        command = pulp.HiGHS(msg=False, threads=1, gapRel=0.0, gapAbs=1e-9, mip_feasibility_tolerance=STRICT)
     else:
-        command = pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False, gapRel=0.0)
+        strict = [f"primalTolerance {STRICT}", f"integerTolerance {STRICT}", "preprocess off"]  # which has its own
+        command = pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False, gapRel=0.0, options=strict)
     model.problem.solve(command)
     if model.problem.status == pulp.LpStatusInfeasible:
         return None

@@ -14,7 +14,7 @@ NOTE = 44  # characters of a note beside its line
 def batch_sheet(sheet: BatchSheet) -> str:
     """Grams in working order, the steps with their cautions, what to mind."""
     parts = [
-        f"{sheet.title}\n  {sheet.formula}: {_amounts(sheet.batch)}",
+        f"{sheet.title}\n  {sheet.called}\n  {_amounts(sheet.batch)}",
         *map(_phase, sheet.phases),
         _small(sheet),
         _parts(sheet),

@@ -244,6 +244,13 @@ def test_a_pin_counts_at_once() -> None:
     assert shown.loc["kaolin", "leave out"]
 
 
+def test_a_line_that_is_left_out_asks_for_no_amount_any_more() -> None:
+    on = lines_edited({"edited_rows": {0: {"leave out": True}}}, ["cocoa butter"])
+    assert "cocoa butter" in on.document["exclude"]
+    assert "cocoa butter" not in on.document["lines"]
+    assert not isinstance(work.brief(on), work.Refused)
+
+
 def lines_edited(edits: dict[str, Any], names: list[str]) -> Bench:
     """The bench after the callback of the table of lines."""
 
@@ -336,6 +343,17 @@ def test_cheaper_says_when_nothing_saves_enough() -> None:
     assert not at.exception
     assert at.info
     assert not [each for each in at.dataframe if "saves per kg" in each.value.columns]
+
+
+def test_cheaper_says_why_a_brief_cannot_be_met() -> None:
+    at = page("cheaper", bench(limit("solid fat at 30 degC", low="40 %")))
+    assert "nothing on the shelf" not in texts(at.info).casefold()
+    assert "No formula can meet this brief." in texts(at.error)
+    assert "solid fat at 30 degC at least 40 %" in texts(at.markdown)
+    assert "before this brief can be met" in texts(at.warning)
+    at.button("repair-0").click().run()
+    assert not at.exception
+    assert "not together with what is held near today" in texts(at.warning)
 
 
 @pytest.mark.parametrize("name", QUESTIONS)

@@ -8,6 +8,7 @@ from workbench.question import asked, moves, needs_today
 
 from optiform.brief.brief import Brief
 from optiform.design.cheaper import Ladder, cheaper
+from optiform.telling.around import gone_lines, nothing_fits
 
 
 def settings() -> tuple[float, float, bool]:
@@ -24,6 +25,12 @@ def ladder(found: Ladder) -> None:
     """The rungs as a table, one in detail."""
     st.markdown(f"Today's formula costs **{found.cost:.3f} {found.brief.currency}/kg**. Its line of {found.balance} "
                 "makes up 100 % and is not counted as changed.")  # fmt: skip
+    if found.gone:
+        st.caption(gone_lines(found))
+    if found.impossible is not None:
+        st.warning(nothing_fits(found), icon=":material/block:")
+        show.impossible(found.impossible)
+        return
     if not found.rungs:
         st.info(found.note[0].upper() + found.note[1:] + ".")
         return

@@ -10,7 +10,7 @@ from workbench.question import asked
 from workbench.state import Key
 from workbench.which import Chosen, chosen, remembered
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, called
 from optiform.label.declare import Declaration, declare
 from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure, net_mass
@@ -40,7 +40,7 @@ def body() -> None:
 def drafting(found: Chosen, brief: Brief, market: str) -> Declaration:
     """The job for one market."""
     net = net_mass(brief.jar, market) if brief.jar else None
-    formula = replace(found.formula, name=f"{brief.title}: {found.formula.name}")
+    formula = replace(found.formula, name=f"{brief.title}: {called(found.formula, brief)}")
     return declare(formula, replace(brief.scope, markets=(market,)), net)
 
 

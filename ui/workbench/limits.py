@@ -215,6 +215,9 @@ def _edit_line(document: state.Document, name: str, cells: dict[str, Any]) -> No
         out.append(name)
     document["exclude"] = out
     table = document.setdefault("lines", {})
+    if cells.get("leave out"):  # an amount asked of what is left out would be a fault
+        table.pop(name, None)
+        return
     now = _line(name, table.get(name), False) | cells
     phase = table[name].get("phase") if isinstance(table.get(name), dict) else None
     pinned = now["pin %"] if "at least %" not in cells and "at most %" not in cells else None

@@ -46,7 +46,7 @@ def _head(sheet: BatchSheet) -> str:
     jars = "not known" if batch.jars is None else f"{batch.jars} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
     left = "" if batch.left_g is None else f"{batch.left_g:.1f} g"
     rows = [
-        ("formula", sheet.formula, "batch number", sheet.filled.number),
+        ("formula", sheet.called, "batch number", sheet.filled.number),
         ("to weigh", f"{batch.weighed_g} g", "date", sheet.filled.date),
         ("to come out", f"{batch.planned_g:g} g, planned loss {batch.loss:g} %", "start, end", ""),
         ("jars", jars, "operator", sheet.filled.maker),
