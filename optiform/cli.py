@@ -7,20 +7,38 @@ import re
 import sys
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from optiform.commands import ANSWERED, BAD_INPUT, UNPROVEN
+from optiform import __version__
+from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments import design, product, workshop
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+TRACEBACK = "OPTIFORM_TRACEBACK"  #: environment variable; set, a crash shows where it happened
+STOPPED = 130  # what a shell itself gives a command that Ctrl-C ended
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command.
+    """Run one command; without one, list them all.
 
     Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input, 3 no verdict (undecided, or an answer
-    that failed its own check).
+    that failed its own check), 4 crash: a fault of the program.
     """
-    options = _parser().parse_args(arguments)
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.command is None:
+        parser.print_help()
+        return ANSWERED
+    try:
+        return _run(options)
+    except KeyboardInterrupt:
+        print("optiform: stopped", file=sys.stderr)
+        return STOPPED
+    except Exception as error:  # whatever it is, it is ours, and a maker can do nothing with a traceback
+        return _crashed(error, options.json)
+
+
+def _run(options: argparse.Namespace) -> int:
     from importlib import import_module
 
     from optiform.reading.faults import BadInput, Unproven
@@ -39,6 +57,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # the reader of our output has gone; nothing is left to say
         sys.stderr.close()
         return ANSWERED
+
+
+def _crashed(error: Exception, as_json: bool) -> int:
+    """One sentence on a fault of ours and how to report it; the traceback only where it is asked for."""
+    import os
+    import traceback
+    from pathlib import Path
+
+    if os.environ.get(TRACEBACK):
+        traceback.print_exception(error)
+    frame = traceback.extract_tb(error.__traceback__)[-1]
+    told = (
+        f"a fault of the program, not of your files: {type(error).__name__}: {error} "
+        f"({Path(frame.filename).name}, line {frame.lineno}). Please report it: run the same once more with {TRACEBACK}=1 set, and send what it prints, "
+        f"with the files, to whoever you have optiform {__version__} from."
+    )
+    print(f"optiform: {told}", file=sys.stderr)
+    _tell(as_json, {"status": "crash", "warnings": [told]})
+    return CRASHED
 
 
 def _tell(as_json: bool, data: dict[str, Any]) -> None:
@@ -97,7 +134,8 @@ def _parser() -> argparse.ArgumentParser:
         prog="optiform",
         description="Design cosmetic formulas before mixing: the cheapest formula that meets a brief, and why.",
     )
-    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    parser.add_argument("--version", action="version", version=f"optiform {__version__}")
+    commands = parser.add_subparsers(title="commands", dest="command", metavar="COMMAND")
     for family in (design, product, workshop):
         family.add(commands)
     return parser

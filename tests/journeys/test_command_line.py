@@ -514,7 +514,7 @@ def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]
     assert f"optiform {command}" in text
 
 
-@pytest.mark.parametrize("words", [[], ["cook"], ["design"], ["check", "x.csv", "--use", "eaten"]])
+@pytest.mark.parametrize("words", [["cook"], ["design"], ["check", "x.csv", "--use", "eaten"]])
 def test_a_command_line_that_is_none_ends_with_2(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as left:
         main(words)
