@@ -68,10 +68,11 @@ def _crashed(error: Exception, as_json: bool) -> int:
     if os.environ.get(TRACEBACK):
         traceback.print_exception(error)
     frame = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{Path(frame.filename).name}, line {frame.lineno}"
     told = (
-        f"a fault of the program, not of your files: {type(error).__name__}: {error} "
-        f"({Path(frame.filename).name}, line {frame.lineno}). Please report it: run the same once more with {TRACEBACK}=1 set, and send what it prints, "
-        f"with the files, to whoever you have optiform {__version__} from."
+        f"a fault of the program, not of your files: {type(error).__name__}: {error} ({where}). Please report it: run "
+        f"the same once more with {TRACEBACK}=1 set, and send what it prints, with the files, to whoever you have "
+        f"optiform {__version__} from."
     )
     print(f"optiform: {told}", file=sys.stderr)
     _tell(as_json, {"status": "crash", "warnings": [told]})
