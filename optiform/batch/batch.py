@@ -295,11 +295,12 @@ def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:
 
 def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[str]:
     """What the report says of the grams as they are weighed, the whole and each part."""
-    setting = setting_of(brief)
-    whole = report(made, replace(setting, batch=float(dealt.total * plan.step) / 1000)).warnings
+    setting = replace(setting_of(brief), batch=float(dealt.total * plan.step) / 1000, half_step=0.5 / dealt.total)
+    whole = report(made, setting).warnings
     yield from whole
     for k, part in enumerate(making.parts):
-        told = report(weighed_part(part.name, dealt, k), replace(setting, batch=None)).warnings
+        alone = replace(setting, batch=None, half_step=0.5 / dealt.part_total(k))
+        told = report(weighed_part(part.name, dealt, k), alone).warnings
         yield from (f"{part.name}: {words}" for words in told if words not in whole)
 
 
