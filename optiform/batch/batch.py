@@ -25,7 +25,8 @@ ROUNDING = (
     "Grams are whole steps of the scale and sum to the batch exactly: each line gets the whole steps of its share, and "
     "the steps left over go one each to the lines with the largest remainders. No line is rounded up above its maximum "
     "use, the law, a panel's advice or the fragrance certificate, and no preservative, fragrance, active or colourant "
-    "above the brief's own range or the top of its usual use. Another line takes that step."
+    "above the brief's own range or the top of its usual use. No preservative is rounded down below them. Another line "
+    "takes or gives that step."
 )
 
 SMALL = (
