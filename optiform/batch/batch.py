@@ -19,6 +19,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.review.cautions import cautions
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from optiform.review.rounding import capped
 from optiform.review.warnings import short_of_stock
 
 ROUNDING = (
@@ -40,7 +41,7 @@ class SheetLine:
     """One line to weigh: `steps` steps of the scale, `grams` exactly. `percent` is of what it is a line of, unrounded.
 
     `lot`: words for the lots it is to be taken from; empty where the maker fills it in. `small`: how far off the scale
-    is where the line is few steps of it, else None.
+    is where the line is few steps of it, else None. `capped`: it has a most, and its percent is not rounded up.
     """
 
     ingredient: str
@@ -51,6 +52,7 @@ class SheetLine:
     note: str
     lot: str = ""
     small: SmallDose | None = None
+    capped: bool = False
 
     @property
     def mind(self) -> str:
@@ -259,7 +261,16 @@ class _Weighing:
         """One line of the sheet."""
         item = line.ingredient
         words = note(line, self.making, self.formula.lines)
-        return SheetLine(item.name, item.inci, 100 * line.fraction, steps, self.plan.grams(steps), words, small=small)
+        return SheetLine(
+            ingredient=item.name,
+            inci=item.inci,
+            percent=100 * line.fraction,
+            steps=steps,
+            grams=self.plan.grams(steps),
+            note=words,
+            small=small,
+            capped=capped(item),
+        )
 
 
 def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet]:

@@ -6,7 +6,9 @@ preservatives have no such room: they are rounded inward, so that they are kept 
 
 import numpy as np
 
+from optiform.ingredients.ingredient import DOSED, Ingredient
 from optiform.properties.base import Mix, Property, Vector
+from optiform.rules.law import rules
 
 MOST = 0.02  #: of a limit's value: a scale too coarse for a batch is a breach all the same
 INWARD = "preservative"  #: a share of what is bought as this has no room
@@ -55,6 +57,19 @@ def allowed(limit: float, off: float) -> float:
         (0.05, 0.4, 0.0)
     """
     return min(off, MOST * abs(limit))
+
+
+def capped(item: Ingredient) -> bool:
+    """Whether an ingredient is dosed, or the law of any market or its maker gives it a most: no figure is rounded up.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> [capped(read_catalogue().ingredients[name]) for name in ("salicylic acid", "fragrance oil", "water")]
+        [True, True, False]
+    """
+    if item.functions[0] in DOSED or item.value("maximum use") is not None:
+        return True
+    return any(rule.hard and rule.content(item) > 0 for rule in rules())
 
 
 def apart(value: float, *limits: float | None, digits: int = 4) -> str:

@@ -10,11 +10,13 @@ from optiform.telling.sections import (
     CLASH,
     cautions,
     closing,
+    grams_of,
     left_out,
     limits,
     price_of,
     repairs_head,
     rules,
+    share_of,
     warnings,
 )
 from optiform.telling.text import number, outward, paragraph, table
@@ -68,8 +70,8 @@ def _formula(formula: Formula, brief: Brief) -> str:
             part = line.fraction * spent if spent is not None else None
             cells = [
                 f"  {line.ingredient.name}",
-                f"{100 * line.fraction:.2f}",
-                f"{1000 * brief.batch * line.fraction:.1f}",
+                share_of(line),
+                grams_of(line, brief.batch),
                 f"{part:.3f}" if part is not None else "",
                 f"{100 * part / total:.0f} %" if part is not None and total else "",
             ]
@@ -77,7 +79,7 @@ def _formula(formula: Formula, brief: Brief) -> str:
         names = {line.ingredient.name for line in lines}
         for line in gone:
             if line.ingredient.name not in names and formula.fraction(line.ingredient.name) == 0:
-                rows.append([f"  {line.ingredient.name}", "-", "-", "", "", f"{100 * line.fraction:.2f}"])
+                rows.append([f"  {line.ingredient.name}", "-", "-", "", "", share_of(line)])
     totals = ["total", "100.00", f"{1000 * brief.batch:.1f}", f"{total:.3f}" if total is not None else "", "", ""]
     rows.append(totals[: len(header)])
     return table(rows, right=range(1, len(header)))
@@ -168,7 +170,7 @@ def _unused(answer: Designed) -> str:
 
 def _tie(answer: Designed) -> str:
     if answer.tie is not None:
-        lines = ", ".join(f"{line.ingredient.name} {100 * line.fraction:.2f}" for line in answer.tie.lines)
+        lines = ", ".join(f"{line.ingredient.name} {share_of(line)}" for line in answer.tie.lines)
         return paragraph(f"Another formula is exactly as good: {lines}.", "")
     if answer.local:
         return paragraph(
