@@ -37,7 +37,8 @@ def rounding(wanted: Property, mix: Mix, x: Vector, half: float) -> float:
     value = wanted.at(mix, x).at(x)
     if value is None or half == 0 or INWARD in wanted.name:
         return 0.0
-    return sum(max(_moved(wanted, mix, x, value, j, step) for step in (half, -half)) for j in np.flatnonzero(x > 0))
+    lines = [int(j) for j in np.flatnonzero(x > 0)]
+    return sum((max(_moved(wanted, mix, x, value, j, step) for step in (half, -half)) for j in lines), 0.0)
 
 
 def _moved(wanted: Property, mix: Mix, x: Vector, value: float, j: int, step: float) -> float:

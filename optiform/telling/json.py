@@ -8,7 +8,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, Goal
 from optiform.design.answer import Binding, Designed, Impossible, Unsure
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient, Value
@@ -17,6 +17,7 @@ from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked, Measured, Report
 from optiform.review.compare import Comparison
+from optiform.telling.design import unsure
 
 Data = dict[str, Any]
 
@@ -49,11 +50,11 @@ def designed(answer: Designed) -> Data:
         "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
         "conflict": [],
         "repairs": [],
-        "unsure": _unsure(answer.unsure) if answer.unsure else None,
+        "unsure": _unsure(answer.unsure, brief.goal) if answer.unsure else None,
     }
 
 
-def _unsure(found: Unsure) -> Data:
+def _unsure(found: Unsure, goal: Goal) -> Data:
     """Limits that could be missed. `figures`: against how many wrong ones of each limit the price guards, or `all`."""
     return {
         "limits": [{**_demand(demand), "worst": worst} for demand, worst in found.limits],
@@ -61,6 +62,7 @@ def _unsure(found: Unsure) -> Data:
         "price": found.price,
         "at_most": found.at_most,
         "decided": found.decided,
+        "text": unsure(found, goal),
     }
 
 

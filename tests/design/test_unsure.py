@@ -53,9 +53,9 @@ def test_the_price_of_being_sure_is_that_of_the_best_formula_that_is() -> None:
     """3 of power: 0.3 of the strong one, 6.00, is 2.4 at its least. Sure is 0.5 of the weak one, 6.50."""
     answer = answered(brief_of([STRONG, WEAK, WATER], THREE))
     found = asked(answer)
-    assert [(demand.words, worst) for demand, worst in found.limits] == [
-        ("power at least 3", pytest.approx(0.3 * 8)),
-    ]
+    ((demand, worst),) = found.limits
+    assert demand.words == "power at least 3"
+    assert worst == pytest.approx(0.3 * 8)
     assert found.price == pytest.approx(0.5)
     assert (found.budget, found.at_most, found.decided) == (None, False, True)
     assert sentence(answer) == (
@@ -65,6 +65,7 @@ def test_the_price_of_being_sure_is_that_of_the_best_formula_that_is() -> None:
     told = jsonform.designed(answer)["unsure"]
     assert told["limits"][0]["worst"] == pytest.approx(2.4)
     assert (told["figures"], told["price"]) == ("all", pytest.approx(0.5))
+    assert told["text"] == sentence(answer)
 
 
 def test_a_limit_that_holds_at_its_worst_is_not_spoken_of() -> None:
@@ -77,7 +78,7 @@ def test_a_limit_that_holds_at_its_worst_is_not_spoken_of() -> None:
 
 
 def test_only_what_could_be_missed_is_protected_and_priced() -> None:
-    """4 to 5.5 of power: 0.4 x 8 = 3.2 can miss the one, 0.4 x 12 = 4.8 not the other, though sure of the one it can."""
+    """4 to 5.5 of power: 0.4 x 8 = 3.2 can miss the one, 0.4 x 12 = 4.8 not the other."""
     answer = answered(brief_of([STRONG, WATER], {"power": (4.0, 5.5)}))
     found = asked(answer)
     assert [demand.words for demand, _ in found.limits] == ["power at least 4"]
