@@ -1,7 +1,8 @@
 """The answer to a brief."""
 
-from optiform.brief.brief import Brief, Goal
-from optiform.design.answer import Binding, Change, Designed, Impossible, Unsure
+from optiform.brief.brief import Brief
+from optiform.design.answer import Binding, Change, Designed, Impossible
+from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.certificate import TOLERANCE, Certificate
@@ -135,32 +136,7 @@ def _repaired(change: Change) -> str:
 
 
 def _unsure(answer: Designed) -> str:
-    return paragraph(unsure(answer.unsure, answer.brief.goal), "") if answer.unsure else ""
-
-
-def unsure(found: Unsure, goal: Goal) -> str:
-    """One sentence: which limits the answer could miss as figures are ranges, and what being sure would cost."""
-    named = "; ".join(f"{demand.words} (could be {number(worst, 3)})" for demand, worst in found.limits)
-    them = "it" if len(found.limits) == 1 else "them"
-    return f"Could be missed, as the figures behind {them} are ranges: {named}; {_sure(found, goal, them)}."
-
-
-def _sure(found: Unsure, goal: Goal, them: str) -> str:
-    if not found.decided:
-        return f"what being sure of {them} would cost is not decided"
-    if found.price is None:
-        near = " near this one" if found.at_most else ""
-        return f"no formula{near} is sure of {them}, not even against any one wrong figure in each"
-    less = "or less " if found.at_most else ""
-    unit = goal.wanted.unit if goal.wanted else "% moved"
-    by_cost = goal.wanted is not None and (goal.wanted.name, goal.direction) == ("cost", "lowest")
-    price = f"{number(found.price, 3)} {unit} more" if by_cost else f"{number(found.price, 3)} {unit} of {goal.words}"
-    if found.budget is None:
-        return f"being sure of {them} would cost {less}{price}"
-    return (
-        f"no formula is sure of {them} with every figure at its worse end; against any one wrong figure in each, being "
-        f"sure would cost {less}{price}"
-    )
+    return paragraph(words_of(answer.unsure, answer.brief.goal), "") if answer.unsure else ""
 
 
 def _why(answer: Designed) -> str:

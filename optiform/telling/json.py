@@ -10,6 +10,7 @@ from typing import Any
 
 from optiform.brief.brief import Brief, Goal
 from optiform.design.answer import Binding, Designed, Impossible, Unsure
+from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.program.build import Demand
@@ -17,7 +18,6 @@ from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked, Measured, Report
 from optiform.review.compare import Comparison
-from optiform.telling.design import unsure
 
 Data = dict[str, Any]
 
@@ -62,7 +62,7 @@ def _unsure(found: Unsure, goal: Goal) -> Data:
         "price": found.price,
         "at_most": found.at_most,
         "decided": found.decided,
-        "text": unsure(found, goal),
+        "text": words_of(found, goal),
     }
 
 
