@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import errno
+import os
 import re
 import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from optiform import __version__
@@ -15,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 TRACEBACK = "OPTIFORM_TRACEBACK"  #: environment variable; set, a crash shows where it happened
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)  # of a disk that is full or broken: no fault of ours
 STOPPED = 130  # what a shell itself gives a command that Ctrl-C ended
 
 
@@ -30,12 +34,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.print_help()
         return ANSWERED
     try:
-        return _run(options)
+        code = _run(options)
+        sys.stdout.flush()
+        return code
     except KeyboardInterrupt:
         print("optiform: stopped", file=sys.stderr)
         return STOPPED
+    except BrokenPipeError:  # the reader of our output has gone; nothing is left to say
+        _leave_unsaid()
+        sys.stderr.close()
+        return ANSWERED
     except Exception as error:  # whatever it is, it is ours, and a maker can do nothing with a traceback
+        if isinstance(error, OSError) and error.errno in NO_ROOM:
+            _leave_unsaid()
+            where = f" for {error.filename}" if error.filename else ""
+            print(f"optiform: {error.strerror}{where}: make room, or write to another place", file=sys.stderr)
+            return BAD_INPUT
         return _crashed(error, options.json)
+
+
+def _leave_unsaid() -> None:
+    """What waits to be printed goes nowhere, so that the end of the process does not try again."""
+    with suppress(OSError, ValueError):  # what stands for the output in a test has no number
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -54,14 +75,10 @@ def _run(options: argparse.Namespace) -> int:
         print(f"optiform: {error.told} ({error})", file=sys.stderr)
         _tell(options.json, {"status": error.status, "warnings": [f"{error.told} ({error})"]})
         return UNPROVEN
-    except BrokenPipeError:  # the reader of our output has gone; nothing is left to say
-        sys.stderr.close()
-        return ANSWERED
 
 
 def _crashed(error: Exception, as_json: bool) -> int:
     """One sentence on a fault of ours and how to report it; the traceback only where it is asked for."""
-    import os
     import traceback
     from pathlib import Path
 
