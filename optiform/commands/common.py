@@ -5,6 +5,7 @@ import datetime
 import json
 import math
 import re
+from dataclasses import replace
 from typing import Any
 
 from optiform.brief.brief import KINDS, Brief
@@ -13,8 +14,10 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.units import parse_quantity
-from optiform.review.measures import Setting, setting_of
+from optiform.review.measures import Setting, half_of, setting_of
 from optiform.rules.law import AREAS, MARKETS, Scope
+
+SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
 def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setting]:
@@ -28,7 +31,7 @@ def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setti
     batch = inspection.given(lambda: quantity("1 kg" if options.batch is None else options.batch, "--batch", "kg"), 1.0)
     inspection.finish()
     setting = Setting(options.kind.casefold(), looked_for, (options.currency or "EUR").upper(), batch)
-    return None, read_catalogue(options.own), setting
+    return None, read_catalogue(options.own), replace(setting, half_step=half_of(SCALE, batch))
 
 
 def _refuse_both(options: argparse.Namespace) -> None:

@@ -4,7 +4,7 @@ import argparse
 from functools import partial
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import maybe, print_json, setting
+from optiform.commands.common import SCALE, maybe, print_json, setting
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.review.compare import compare
@@ -18,7 +18,7 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput([Fault("compare", "formulas", "one file", "two or more files")])
     brief, catalogue, looked_for = setting(options)
     inspection = Inspection("command line")
-    step = inspection.given(lambda: maybe(options.scale, "--scale", "g"), None) or (brief.step if brief else 0.1)
+    step = inspection.given(lambda: maybe(options.scale, "--scale", "g"), None) or (brief.step if brief else SCALE)
     read = [inspection.given(partial(read_formula, path, catalogue), None) for path in options.formulas]
     inspection.finish()
     readings = [each for each in read if each is not None]

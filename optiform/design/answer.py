@@ -36,13 +36,33 @@ class Entry:
 
 
 @dataclass(frozen=True)
+class Unsure:
+    """Limits that an answer could miss, as the figures behind them are ranges, and what being sure of them costs.
+
+    Attributes:
+        limits: each with its value with every figure at the worse end of its range, in its unit.
+        budget: how many figures of each limit the price guards against; None for all of them. 1 where no formula is
+            sure against all.
+        price: by how much the goal gets worse, in its unit; None where no formula is sure even so.
+        at_most: looked for in the answer's own way only, or near it: another formula may be sure for less.
+        decided: False where the search did not come to rest.
+    """
+
+    limits: tuple[tuple[Demand, float], ...]
+    budget: int | None
+    price: float | None
+    at_most: bool
+    decided: bool = True
+
+
+@dataclass(frozen=True)
 class Designed:
     """The best formula for a brief, why it is that one, and the proof.
 
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
     of what is as good near it.
 
-    `program` is the linear program at rest, in plain arrays.
+    `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
 
     brief: Brief
@@ -54,6 +74,7 @@ class Designed:
     tie: Formula | None
     certificate: Certificate
     local: bool = False
+    unsure: Unsure | None = None
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.design.answer import Binding, Designed, Entry, Impossible
 from optiform.design.conflicts import impossible
+from optiform.design.unsure import unsure
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, requirements
@@ -94,6 +95,7 @@ def explained(answer: Best) -> Designed:
         tie=answer.tie,
         certificate=answer.certificate,
         local=found.local,
+        unsure=unsure(brief, answer.asked, found, answer.x, bool(requirements(brief).choices)),
     )
 
 

@@ -6,6 +6,7 @@ from typing import Literal
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
 from optiform.ingredients.ingredient import Evidence
+from optiform.review.rounding import allowed
 
 State = Literal["known", "not known", "not given", "does not apply"]
 
@@ -16,6 +17,7 @@ class Measured:
 
     `value` is None when `lacking` ingredients have no figure for it, when the formula is beyond what the model covers
     (`beyond`), or when it does not apply. `span` is the value with every figure at its low and at its high end.
+    `rounding`: by how much the scale alone can put the value off, where it lies outside what was asked; else 0.
     """
 
     name: str
@@ -29,6 +31,7 @@ class Measured:
     lacking: tuple[str, ...] = ()
     note: str = ""
     beyond: bool = False
+    rounding: float = 0.0
 
     @property
     def limited(self) -> bool:
@@ -58,12 +61,15 @@ class Measured:
 
     @property
     def missed(self) -> bool:
-        """Whether a known value lies outside what was asked, beyond rounding."""
+        """Whether a known value lies outside what was asked, beyond rounding to the scale."""
         if self.value is None:
             return False
-        slack = 1e-6 * (1 + abs(self.value))
-        below = self.low is not None and self.value < self.low - slack
-        return below or (self.high is not None and self.value > self.high + slack)
+        exact = 1e-6 * (1 + abs(self.value))
+        below, above = (
+            0.0 if end is None else sign * (self.value - end) - max(exact, allowed(end, self.rounding))
+            for sign, end in ((-1.0, self.low), (1.0, self.high))
+        )
+        return below > 0 or above > 0
 
 
 @dataclass(frozen=True)

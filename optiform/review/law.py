@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from optiform.ingredients.ingredient import Evidence
 from optiform.properties.base import Mix, Vector
 from optiform.review.answer import RuleCheck
+from optiform.review.rounding import apart
 from optiform.rules.law import Scope, applying, certificate_class, certificate_terms
 
 
@@ -12,7 +13,7 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
     """Every rule of the scope that counts something in the formula, then the fragrance certificates."""
     for rule in applying(scope, [item for item, share in zip(mix.ingredients, x, strict=True) if share > 0]):
         content = float(rule.terms(mix).numerator @ x)
-        kept = rule.limit is None or content <= rule.limit + 1e-6
+        kept = rule.limit is None or _kept(content, rule.limit)
         yield RuleCheck(
             group=rule.group,
             content=content,
@@ -33,13 +34,18 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
             f"certificate, class {certificate_class(scope)}",
         )
         content = float(used.numerator @ x)
-        kept = content <= 100 + 1e-6
-        yield RuleCheck(words, content, 100.0, "own", "certificate", where, Evidence.OWN, kept)
+        yield RuleCheck(words, content, 100.0, "own", "certificate", where, Evidence.OWN, _kept(content, 100.0))
+
+
+def _kept(content: float, limit: float) -> bool:
+    """Whether a content is within its limit, but for the last digit of a formula as it is written to a file."""
+    return content <= limit + 1e-6 * max(1.0, limit)
 
 
 def certified(check: RuleCheck) -> str:
     """How much of its certificate's allowance the fragrance takes, in words. Not its share of the product."""
-    return f"the fragrance uses {check.content:.3g} % of what its certificate allows ({check.reference})"
+    used = f"{check.content:.3g}" if check.kept else apart(check.content, check.limit, digits=3)
+    return f"the fragrance uses {used} % of what its certificate allows ({check.reference})"
 
 
 def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
@@ -48,7 +54,7 @@ def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
         if check.kept:
             continue
         where = f"{check.market}, {check.reference}"
-        amount = f"{check.group} at {check.content:.3g} % is over {check.limit:.4g} % ({where})"
+        amount = f"{check.group} at {apart(check.content, check.limit, digits=3)} % is over {check.limit:g} % ({where})"
         yield {
             "maximum": f"Over a legal limit: {amount}.",
             "prohibited": f"Not allowed: {check.group} ({where}).",

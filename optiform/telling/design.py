@@ -2,6 +2,7 @@
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import Binding, Change, Designed, Impossible
+from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.certificate import TOLERANCE, Certificate
@@ -10,11 +11,13 @@ from optiform.telling.sections import (
     CLASH,
     cautions,
     closing,
+    grams_of,
     left_out,
     limits,
     price_of,
     repairs_head,
     rules,
+    share_of,
     warnings,
 )
 from optiform.telling.text import number, outward, paragraph, table
@@ -32,6 +35,7 @@ def designed(answer: Designed) -> str:
         _saving(answer),
         warnings(answer.report.warnings),
         limits(answer.report.measures),
+        _unsure(answer),
         _why(answer),
         _unused(answer),
         _tie(answer),
@@ -68,8 +72,8 @@ def _formula(formula: Formula, brief: Brief) -> str:
             part = line.fraction * spent if spent is not None else None
             cells = [
                 f"  {line.ingredient.name}",
-                f"{100 * line.fraction:.2f}",
-                f"{1000 * brief.batch * line.fraction:.1f}",
+                share_of(line),
+                grams_of(line, brief.batch),
                 f"{part:.3f}" if part is not None else "",
                 f"{100 * part / total:.0f} %" if part is not None and total else "",
             ]
@@ -77,7 +81,7 @@ def _formula(formula: Formula, brief: Brief) -> str:
         names = {line.ingredient.name for line in lines}
         for line in gone:
             if line.ingredient.name not in names and formula.fraction(line.ingredient.name) == 0:
-                rows.append([f"  {line.ingredient.name}", "-", "-", "", "", f"{100 * line.fraction:.2f}"])
+                rows.append([f"  {line.ingredient.name}", "-", "-", "", "", share_of(line)])
     totals = ["total", "100.00", f"{1000 * brief.batch:.1f}", f"{total:.3f}" if total is not None else "", "", ""]
     rows.append(totals[: len(header)])
     return table(rows, right=range(1, len(header)))
@@ -131,6 +135,10 @@ def _repaired(change: Change) -> str:
     return _with_unit(outward(change.demand.side, change.target), change.demand.unit)
 
 
+def _unsure(answer: Designed) -> str:
+    return paragraph(words_of(answer.unsure, answer.brief.goal), "") if answer.unsure else ""
+
+
 def _why(answer: Designed) -> str:
     """What binds, dearest first: the gain from one unit looser, and the span of targets that price holds on."""
     rows = [["Why this one: these limits hold it", "one unit looser gains", "while the target is between"]]
@@ -168,7 +176,7 @@ def _unused(answer: Designed) -> str:
 
 def _tie(answer: Designed) -> str:
     if answer.tie is not None:
-        lines = ", ".join(f"{line.ingredient.name} {100 * line.fraction:.2f}" for line in answer.tie.lines)
+        lines = ", ".join(f"{line.ingredient.name} {share_of(line)}" for line in answer.tie.lines)
         return paragraph(f"Another formula is exactly as good: {lines}.", "")
     if answer.local:
         return paragraph(

@@ -8,8 +8,9 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from optiform.brief.brief import Brief
-from optiform.design.answer import Binding, Designed, Impossible
+from optiform.brief.brief import Brief, Goal
+from optiform.design.answer import Binding, Designed, Impossible, Unsure
+from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.program.build import Demand
@@ -49,6 +50,19 @@ def designed(answer: Designed) -> Data:
         "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
         "conflict": [],
         "repairs": [],
+        "unsure": _unsure(answer.unsure, brief.goal) if answer.unsure else None,
+    }
+
+
+def _unsure(found: Unsure, goal: Goal) -> Data:
+    """Limits that could be missed. `figures`: against how many wrong ones of each limit the price guards, or `all`."""
+    return {
+        "limits": [{**_demand(demand), "worst": worst} for demand, worst in found.limits],
+        "figures": "all" if found.budget is None else found.budget,
+        "price": found.price,
+        "at_most": found.at_most,
+        "decided": found.decided,
+        "text": words_of(found, goal),
     }
 
 

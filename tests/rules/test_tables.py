@@ -48,7 +48,7 @@ UNITS = {
     "melted oil per 100 of solids at 35 degC": "g per 100 g",
     "number of ingredients": "count",
 }
-SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase", "not on lips"}
+SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase", "not on lips", "insoluble"}
 ANY_DATE = "start not known: applied at any date"
 
 
@@ -244,6 +244,12 @@ def test_fats_of_eutectics_are_ingredients_or_said_not_to_be() -> None:
     for row in rows("eutectics"):
         named = set(row["first"].split("; ")) | set(row["second"].split("; "))
         assert named <= known or "not in ingredients.csv" in row["note"], named - known
+
+
+@pytest.mark.parametrize("row", rows("usual_ranges"), ids=lambda row: f"{row['kind']}, {row['property']}")
+def test_what_is_usual_does_not_speak_of_law(row: Row) -> None:
+    """The law counts the jar and certificates a fragrance; both have tables of their own that say what is kept."""
+    assert not re.search(r"legal|\blaw|certificate|supplier|maximum|full preservation", row["below"] + row["above"])
 
 
 @pytest.mark.parametrize("row", rows("cautions"), ids=lambda row: row["id"])

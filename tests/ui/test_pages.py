@@ -97,6 +97,7 @@ def test_the_bench_answers_the_demo_at_once() -> None:
     assert formula["%"].sum() == pytest.approx(100, abs=1e-6)
     assert formula["g"].sum() == pytest.approx(4000, abs=1e-3)  # the demo's batch is 4 kg
     assert not at.error
+    assert any("Could be missed" in caption.value for caption in at.caption)
 
 
 def test_every_limit_of_the_brief_has_a_slider_that_stands_where_the_brief_does() -> None:

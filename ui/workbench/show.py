@@ -304,6 +304,8 @@ def explained(found: Answered) -> None:
     warnings(data["warnings"])
     st.subheader("Limits")
     limits(data)
+    if data["unsure"]:
+        st.caption(escape(data["unsure"]["text"]))
     shown = {"Why this one": reasons, "Law": law, "Cautions": cautions, "How sure": sureness, "Left out": left_out}
     for tab, part in zip(st.tabs(list(shown), key="about", on_change="rerun"), shown.values(), strict=True):
         if tab.open:  # the others are not drawn until they are opened
