@@ -25,6 +25,7 @@ from optiform.ingredients.spelling import (
     without_share,
 )
 from optiform.reading.tables import shipped
+from optiform.reading.units import parse_number
 
 NEAR = 5  #: names offered for one that is not known
 ALIKE = 0.78  #: how near two folded names must be to be told
@@ -115,6 +116,9 @@ def canonical(name: str) -> str:
 def share_behind(text: str) -> tuple[str, float | None]:
     """A declared name and the share in % that stands behind it, if the number is no part of the name.
 
+    Raises:
+        ValueError: a share that can be read in two ways.
+
     Example:
         >>> share_behind("Phenoxyethanol 70 %"), share_behind("Polysorbate 20"), share_behind("moon dust 20")
         (('Phenoxyethanol', 70.0), ('Polysorbate 20', None), ('moon dust 20', None))
@@ -122,9 +126,9 @@ def share_behind(text: str) -> tuple[str, float | None]:
     if fold(text) in _spellings():
         return text, None
     name, share, signed = without_share(tidy(text))
-    if share is None or not (signed or _stripped(name, share)):
+    if not share or not (signed or _stripped(name, share)):
         return text, None
-    return name, share
+    return name, parse_number(share)
 
 
 def several(text: str) -> tuple[str, ...]:
@@ -152,12 +156,12 @@ def _read(text: str, deep: int) -> _Meaning | None:
 
 def _without_share(text: str, deep: int) -> _Meaning | None:
     name, share, signed = without_share(text)
-    return _read(name, deep) if share is not None and (signed or _stripped(name, share)) else None
+    return _read(name, deep) if share and (signed or _stripped(name, share)) else None
 
 
-def _stripped(name: str, share: float) -> bool:
+def _stripped(name: str, share: str) -> bool:
     """Whether a bare number behind a name is a share: the name is known and has no relatives with numbers."""
-    return share <= MOST and _read(name, DEEP - 1) is not None and fold(name) not in _numbered()
+    return float(share.replace(",", ".")) <= MOST and _read(name, DEEP - 1) is not None and fold(name) not in _numbered()
 
 
 def _without_grade(text: str, deep: int) -> _Meaning | None:

@@ -24,7 +24,7 @@ _SIGNS = re.compile(r"[^a-z0-9~-]|(?<![0-9])-|-(?![0-9])")
 _MARKS = re.compile(r"[®™©*°†‡•]")
 
 _SHARE = re.compile(
-    r"^(?P<name>.*[^\s(\[,;:-])(?P<gap>[\s(\[,;:-]+)(?:(?:min|max|ca|approx)\.? ?|about |[≥≤<>~] ?)?"
+    r"^(?P<name>.*[^\s(\[,;:-])(?P<gap>(?:[\s(\[,;:]|-(?= ))+)(?:(?:min|max|ca|approx)\.? ?|about |[≥≤<>~] ?)?"
     r"(?P<share>[0-9]+(?:[.,][0-9]+)?)(?: ?(?:-|to) ?[0-9]+(?:[.,][0-9]+)?)? ?(?P<unit>%|percent|pct)?"
     r"(?: ?(?:w/w|m/m|solution|active|aqueous))?[)\]]?$",
     re.IGNORECASE,
@@ -77,19 +77,19 @@ def _plain_letters(text: str) -> str:
     return "".join(_GREEK.get(letter, letter) for letter in text if not unicodedata.combining(letter))
 
 
-def without_share(text: str) -> tuple[str, float | None, bool]:
-    """A name without the share that stands behind it: (name, share in %, whether a sign says that it is one).
+def without_share(text: str) -> tuple[str, str, bool]:
+    """A name without the share that stands behind it: (name, share as written, whether a sign says that it is one).
 
-    The share of a range is its first end. None where nothing like a share stands there.
+    The share of a range is its first end. Empty where nothing like a share stands there.
 
     Example:
         >>> without_share("Phenoxyethanol 100"), without_share("Sorbitol (70 %)"), without_share("Steareth-2")
-        (('Phenoxyethanol', 100.0, False), ('Sorbitol', 70.0, True), ('Steareth-2', None, False))
+        (('Phenoxyethanol', '100', False), ('Sorbitol', '70', True), ('Steareth-2', '', False))
     """
     match = _SHARE.match(text)
     if match is None or not (match["unit"] or re.search(r"[\s(\[]", match["gap"])):
-        return text, None, False
-    return match["name"], float(match["share"].replace(",", ".")), bool(match["unit"])
+        return text, "", False
+    return match["name"], match["share"], bool(match["unit"])
 
 
 def bracketed(text: str) -> Iterator[tuple[str, str]]:

@@ -285,7 +285,7 @@ def test_a_file_that_is_not_there_is_a_fault(tmp_path: Path) -> None:
 
 def test_a_cap_on_no_declared_name_has_near_matches() -> None:
     with pytest.raises(BadInput) as caught:
-        from_label(["Aqua", "Glycerin"], EU_RINSE, caps={"Glycerine": 5, "Aqua": -1})
+        from_label(["Aqua", "Glycerin"], EU_RINSE, caps={"Glicerin": 5, "Aqua": -1})
     assert len(caught.value.faults) == 2
     assert "near: Glycerin" in caught.value.faults[0].expected
 
