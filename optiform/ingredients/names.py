@@ -10,7 +10,7 @@ back* where several substances have it or it only looks like one. Nothing offere
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
 
@@ -34,17 +34,27 @@ DEEP = 4  #: how often something is taken off around one name
 MOST = 100.0  #: %; a number above it is no share but a grade
 #: Words beside a name that say nothing about which substance it is.
 QUALIFIERS = frozenset(
-    "vegetable plant natural organic bio raw kosher refined unrefined cold pressed virgin pure purified distilled "
-    "deionized deionised demineralised demineralized anhydrous powder powdered flakes pellets granules crystals liquid "
-    "solid white nano mixed rspo coconut palm rapeseed derived from based free grade cosmetic technical usp bp nf ep "
-    "preservative humectant emollient emulsifier antioxidant thickener solvent surfactant colourant colorant fragrance "
-    "chelator active triple water-soluble oil-soluble contains as".split()
+    re.findall(
+        r"\S+",
+        """
+        vegetable plant natural organic bio raw kosher refined unrefined cold pressed virgin pure purified distilled
+        deionized deionised demineralised demineralized anhydrous powder powdered flakes pellets granules crystals
+        liquid solid white nano mixed rspo coconut palm rapeseed derived from based free grade cosmetic technical usp
+        bp nf ep preservative humectant emollient emulsifier antioxidant thickener solvent surfactant colourant
+        colorant fragrance chelator active triple water-soluble oil-soluble contains as
+        """,
+    )
 )
 #: Words of chemistry that make another substance of the one they stand beside, whether an INCI name has them or not.
 CHANGING = frozenset(
-    "ethoxylated propoxylated sulfated sulfonated quaternized acetylated hydrogenated hydrolyzed hydrolysed ester esters "
-    "ether salt salts polymer derivative derivatives lake substitute replacement alternative type complex blend "
-    "extract oil".split()
+    re.findall(
+        r"\S+",
+        """
+        ethoxylated propoxylated sulfated sulfonated quaternized acetylated hydrogenated hydrolyzed hydrolysed ester
+        esters ether salt salts polymer derivative derivatives lake substitute replacement alternative type complex
+        blend extract oil
+        """,
+    )
 )
 _PLANT = re.compile(r"^[A-Z][a-z]+ [A-Z][a-z]+.* (?:Oil|Butter|Extract|Powder|Flour|Juice|Wax|Water|Starch|Gum|Cera)$")
 #: One CAS number serves the whole family of such a name, whatever its number.
@@ -77,6 +87,7 @@ class _Meaning:
     names: tuple[str, ...]
     sure: bool = True
     why: str = ""
+    open: bool = False  # which substance it is has to be asked: the spelling has other meanings
 
 
 @lru_cache(maxsize=10_000)
@@ -96,7 +107,7 @@ def resolve(name: str) -> Resolved:
         return Resolved(name, None, False, tuple(_near(text)), "not a known name")
     if meaning.sure:
         return Resolved(name, meaning.names[0], True)
-    offered = len(meaning.names) == 1 and not meaning.why.startswith("asked")
+    offered = len(meaning.names) == 1 and not meaning.open
     return Resolved(name, meaning.names[0] if offered else None, False, meaning.names, meaning.why)
 
 
@@ -161,7 +172,9 @@ def _without_share(text: str, deep: int) -> _Meaning | None:
 
 def _stripped(name: str, share: str) -> bool:
     """Whether a bare number behind a name is a share: the name is known and has no relatives with numbers."""
-    return float(share.replace(",", ".")) <= MOST and _read(name, DEEP - 1) is not None and fold(name) not in _numbered()
+    return (
+        float(share.replace(",", ".")) <= MOST and _read(name, DEEP - 1) is not None and fold(name) not in _numbered()
+    )
 
 
 def _without_grade(text: str, deep: int) -> _Meaning | None:
@@ -176,9 +189,9 @@ def _without_bracket(text: str, deep: int) -> _Meaning | None:
             return out if out.names == within.names and out.sure else _joined((within, out))
         if out:
             plain = _harmless(inside) or (_PLANT.match(outside.title()) and not text.endswith((")", "]")))
-            return out if plain else _Meaning(out.names, False, out.why or f"what {inside!r} says of it is not known")
+            return out if plain else replace(out, sure=False, why=out.why or f"what {inside!r} says of it is not known")
         if within:
-            return _Meaning(within.names, False, within.why or f"{outside!r} is not known")
+            return replace(within, sure=False, why=within.why or f"{outside!r} is not known")
     return None
 
 
@@ -196,11 +209,11 @@ def _of_parts(text: str, deep: int) -> _Meaning | None:
     if len(known) == len(pieces):
         return _joined(known)
     if len(known) > 1:
-        return _Meaning(_joined(known).names, False, "asked: several names in one")
+        return _Meaning(_joined(known).names, False, "several names in one", open=True)
     rest = " ".join(piece for piece, meaning in zip(pieces, meanings, strict=True) if not meaning)
     if meanings[0] and _harmless(rest):
         return meanings[0]
-    return _Meaning(known[0].names, False, known[0].why or f"{rest!r} is not known")
+    return replace(known[0], sure=False, why=known[0].why or f"{rest!r} is not known")
 
 
 def _joined(meanings: Iterable[_Meaning]) -> _Meaning:
@@ -208,8 +221,9 @@ def _joined(meanings: Iterable[_Meaning]) -> _Meaning:
     meanings = list(meanings)
     names = tuple(dict.fromkeys(name for meaning in meanings for name in meaning.names))
     if len(names) > 1:
-        return _Meaning(names, False, "asked: several names in one")
-    return _Meaning(names, any(meaning.sure for meaning in meanings), meanings[0].why)
+        return _Meaning(names, False, "several names in one", open=True)
+    sure = any(meaning.sure for meaning in meanings)
+    return _Meaning(names, sure, "" if sure else meanings[0].why, not sure and meanings[0].open)
 
 
 def _harmless(words: str) -> bool:
@@ -256,12 +270,12 @@ def _spellings() -> dict[str, _Meaning]:
     return found
 
 
-_BLEND = "asked: a blend or a word for several"
+_BLEND = "a blend, or a word for several"
 
 
 def _of_row(row: dict[str, str]) -> _Meaning:
     if row["certainty"] == "ask":
-        return _Meaning((row["inci"],), False, "asked: others are called so too")
+        return _Meaning((row["inci"],), False, "others are called so too", open=True)
     sure = row["evidence"] != "recalled"
     return _Meaning((row["inci"],), sure, "" if sure else "the spelling is from memory")
 
@@ -319,7 +333,7 @@ def _numbers() -> dict[str, _Meaning]:
 def _of_number(known: dict[str, bool]) -> _Meaning:
     names = tuple(known)
     if len(names) > 1 or _FAMILY.search(names[0]):
-        return _Meaning(names, False, "asked: several substances share this number")
+        return _Meaning(names, False, "several substances share this number", open=True)
     return _Meaning(names, known[names[0]], "" if known[names[0]] else "the number is from memory")
 
 

@@ -61,13 +61,18 @@ class OwnRow:
     values: dict[tuple[str, float | None], Value]
     sound: bool
 
+    @property
+    def whole(self) -> bool:
+        """Whether it says enough to stand for a new ingredient."""
+        return bool(self.phase and self.functions)
+
     def over(self, known: Ingredient | None) -> Ingredient:
         """The known ingredient with this row's figures in place of its own, or a new ingredient.
 
         Raises:
             ValueError: a new ingredient without phase and functions, or a pack by volume without a density.
         """
-        if known is None and not (self.phase and self.functions):
+        if known is None and not self.whole:
             raise ValueError("a new ingredient also needs the columns phase and functions")
         base = known or Ingredient(self.name, self.functions, self.phase)
         values = {**self._kept(base), **self.values}

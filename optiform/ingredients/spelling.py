@@ -9,7 +9,16 @@ from collections.abc import Iterator
 
 LONGEST = 300  #: characters of a text that is looked at; the longest INCI names have about 100
 
-_GREEK = dict(zip("αβγδεζηθικλω", "alpha beta gamma delta epsilon zeta eta theta iota kappa lambda omega".split()))
+_GREEK = {
+    "\N{GREEK SMALL LETTER ALPHA}": "alpha",
+    "\N{GREEK SMALL LETTER BETA}": "beta",
+    "\N{GREEK SMALL LETTER GAMMA}": "gamma",
+    "\N{GREEK SMALL LETTER DELTA}": "delta",
+    "\N{GREEK SMALL LETTER EPSILON}": "epsilon",
+    "\N{GREEK SMALL LETTER KAPPA}": "kappa",
+    "\N{GREEK SMALL LETTER LAMDA}": "lambda",
+    "\N{GREEK SMALL LETTER OMEGA}": "omega",
+}
 _DOTTED = re.compile(rf"\.({'|'.join(_GREEK.values())})\.")
 #: A sign of rotation in brackets tells one isomer from another: it is spelled out before other signs go.
 _ROTATIONS = (
@@ -17,7 +26,7 @@ _ROTATIONS = (
     (re.compile(r"\(\s*\+\s*\)"), "~p~"),
     (re.compile(r"\(\s*-\s*\)"), "~m~"),
 )
-_DASHES = re.compile("[‐‑‒–—―−]")
+_DASHES = re.compile("[\\u2010-\\u2015\\u2212]")
 _BRITISH = (("sulph", "sulf"), ("aluminium", "aluminum"))
 _BETWEEN_DIGITS = re.compile(r"(?<=[0-9])[^a-z0-9~]+(?=[0-9])")
 _SIGNS = re.compile(r"[^a-z0-9~-]|(?<![0-9])-|-(?![0-9])")
@@ -32,17 +41,18 @@ _SHARE = re.compile(
 _BRACKET = re.compile(r"[(\[]([^()\[\]]*)[)\]]")
 _PARTS = re.compile(r"\s*\(\s*and\s*\)\s*|\s+and\s+|\s+[&+]\s+|\s*[;/]\s*|\s*,(?!(?<=[0-9],)[0-9])\s*", re.IGNORECASE)
 _NUMBER = re.compile(
-    r"^(?:(?:cas|ec|einecs|elincs)(?:[ -]?(?:no|nr|number))?\.? ?:? ?)?([0-9]{2,7}-[0-9]{2}-[0-9]|[0-9]{3}-[0-9]{3}-[0-9])$",
+    r"^(?:(?:cas|ec|einecs|elincs)(?:[ -]?(?:no|nr|number))?\.? ?:? ?)?"
+    r"([0-9]{2,7}-[0-9]{2}-[0-9]|[0-9]{3}-[0-9]{3}-[0-9])$",
     re.IGNORECASE,
 )
 _GRADE = re.compile(r"[ ,]+(?:usp|bp|nf|ep|fcc|ph\. ?eur\.?|pharma grade|cosmetic grade|food grade)$", re.IGNORECASE)
 
 
 def tidy(text: str) -> str:
-    """A name as it was written, in one line: composed letters, plain dashes and single blanks, no marks around it.
+    r"""A name as it was written, in one line: composed letters, plain dashes and single blanks, no marks around it.
 
     Example:
-        >>> tidy("  Cetearyl\\u00a0Alcohol* ")
+        >>> tidy("  Cetearyl\u00a0Alcohol* ")
         'Cetearyl Alcohol'
     """
     text = _MARKS.sub("", _DASHES.sub("-", unicodedata.normalize("NFKC", text[: 2 * LONGEST])))
@@ -50,13 +60,13 @@ def tidy(text: str) -> str:
 
 
 def fold(text: str) -> str:
-    """What all spellings of a name have in common: letters and figures without case, blanks, hyphens and accents.
+    r"""What all spellings of a name have in common: letters and figures without case, blanks, hyphens and accents.
 
     Greek letters are words, British spelling is American, figures stay apart from each other, and a sign of rotation
     in brackets stays: (+)-limonene is not limonene.
 
     Example:
-        >>> fold("PEG\\u2011100 STEARATE"), fold("1,2-Hexanediol"), fold("α-Pinene"), fold("(+)-Limonene")
+        >>> fold("PEG\u2011100 STEARATE"), fold("1,2-Hexanediol"), fold("\u03b1-Pinene"), fold("(+)-Limonene")
         ('peg100stearate', '1-2hexanediol', 'alphapinene', '~p~limonene')
     """
     text = text.casefold() if text.isascii() else _plain_letters(text)

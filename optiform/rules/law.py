@@ -112,6 +112,26 @@ def applying(scope: Scope, ingredients: Sequence[Ingredient]) -> list[Rule]:
     return [rule for rule in rules() if rule.applies(scope) and not present.isdisjoint(rule.factors)]
 
 
+@cache
+def known(market: str) -> frozenset[str]:
+    """The substances that were looked up for a market: names of its rules, the catalogue, allergens and colours.
+
+    A name that stands in substances.csv or in another market's rules alone is spelled, not judged.
+    """
+    counted = (row["inci"] for row in shipped("limits") if row["market"] == market)
+    others = (row["inci"] for table in ("constituents", "allergens", "colourants") for row in shipped(table))
+    names = {name for cell in (*counted, *others) for name in cell.split("; ")}
+    labels = {row["name"] for row in shipped("allergens")} | {row["eu"] for row in shipped("label_names")}
+    numbers = (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])
+    return frozenset((*names, *labels, *numbers))
+
+
+def unjudged(item: Ingredient, scope: Scope) -> list[str]:
+    """The declared names of an ingredient for which nothing was looked up in one of the markets."""
+    names = (part.inci for part in item.constituents if part.share.most > 0)
+    return [name for name in names if any(name not in known(market) for market in scope.markets)]
+
+
 def certificate_class(scope: Scope) -> str:
     """The class of product on a fragrance certificate that this scope falls into.
 
