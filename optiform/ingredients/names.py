@@ -31,6 +31,8 @@ NEAR = 5  #: names offered for one that is not known
 ALIKE = 0.78  #: how near two folded names must be to be told
 SHORTEST = 5  #: letters of a word that is looked for inside names
 DEEP = 4  #: how often something is taken off around one name
+WITHIN = 1  #: how often within a bracket or a part of a blend
+PIECES = 20  #: names of a blend; what has more is a list
 MOST = 100.0  #: %; a number above it is no share but a grade
 #: Words beside a name that say nothing about which substance it is.
 QUALIFIERS = frozenset(
@@ -134,10 +136,9 @@ def share_behind(text: str) -> tuple[str, float | None]:
         >>> share_behind("Phenoxyethanol 70 %"), share_behind("Polysorbate 20"), share_behind("moon dust 20")
         (('Phenoxyethanol', 70.0), ('Polysorbate 20', None), ('moon dust 20', None))
     """
-    if fold(text) in _spellings():
-        return text, None
     name, share, signed = without_share(tidy(text))
-    if not share or not (signed or _stripped(name, share)):
+    whole = fold(text) in _spellings() and not (signed and fold(name) in _spellings())
+    if whole or not share or not (signed or _stripped(name, share)):
         return text, None
     return name, parse_number(share)
 
@@ -146,7 +147,7 @@ def several(text: str) -> tuple[str, ...]:
     """The names of a blend that are known, where a text is made of several names; empty where it is one name."""
     if resolve(text).certain:
         return ()
-    meanings = [_read(part, DEEP) for part in parts(text)]
+    meanings = [_read(part, WITHIN) for part in parts(text)[:PIECES]]
     names = dict.fromkeys(name for meaning in meanings if meaning for name in meaning.names if meaning.sure)
     return tuple(names) if len(names) > 1 else ()
 
@@ -184,7 +185,7 @@ def _without_grade(text: str, deep: int) -> _Meaning | None:
 
 def _without_bracket(text: str, deep: int) -> _Meaning | None:
     for outside, inside in bracketed(text):
-        out, within = _read(outside, deep), _read(inside, deep)
+        out, within = _read(outside, deep), _read(inside, min(deep, WITHIN))
         if out and within:
             return out if out.names == within.names and out.sure else _joined((within, out))
         if out:
@@ -202,9 +203,11 @@ def _turned(text: str, deep: int) -> _Meaning | None:
 def _of_parts(text: str, deep: int) -> _Meaning | None:
     """One name written twice, as Aqua/Water; a name with a remark behind a comma; or a blend, which is no one name."""
     pieces = parts(text)
-    meanings = [_read(piece, deep) for piece in pieces]
+    if not 2 <= len(pieces) <= PIECES:
+        return None
+    meanings = [_read(piece, min(deep, WITHIN)) for piece in pieces]
     known = [meaning for meaning in meanings if meaning]
-    if len(pieces) < 2 or not known:
+    if not known:
         return None
     if len(known) == len(pieces):
         return _joined(known)

@@ -6,7 +6,9 @@ Pure text: which names there are is known to `names.py`.
 import re
 import unicodedata
 from collections.abc import Iterator
+from itertools import islice
 
+BRACKETS = 3  #: brackets of a name that are looked at, so that a row of hundreds takes no time
 LONGEST = 300  #: characters of a text that is looked at; the longest INCI names have about 100
 
 _GREEK = {
@@ -33,7 +35,7 @@ _SIGNS = re.compile(r"[^a-z0-9~-]|(?<![0-9])-|-(?![0-9])")
 _MARKS = re.compile(r"[®™©*°†‡•]")
 
 _SHARE = re.compile(
-    r"^(?P<name>.*[^\s(\[,;:-])(?P<gap>(?:[\s(\[,;:]|-(?= ))+)(?:(?:min|max|ca|approx)\.? ?|about |[≥≤<>~] ?)?"
+    r"^(?P<name>.*?[^\s(\[,;:-])(?P<gap>(?:[\s(\[,;:]|-(?= ))+)(?:(?:min|max|ca|approx)\.? ?|about |[≥≤<>~] ?)?"
     r"(?P<share>[0-9]+(?:[.,][0-9]+)?)(?: ?(?:-|to) ?[0-9]+(?:[.,][0-9]+)?)? ?(?P<unit>%|percent|pct)?"
     r"(?: ?(?:w/w|m/m|solution|active|aqueous))?[)\]]?$",
     re.IGNORECASE,
@@ -103,8 +105,8 @@ def without_share(text: str) -> tuple[str, str, bool]:
 
 
 def bracketed(text: str) -> Iterator[tuple[str, str]]:
-    """Each way to take one bracket out of a name: (what is left, what stood in it). Rotations are no brackets."""
-    for match in _BRACKET.finditer(text):
+    """Each way to take one of the first brackets out of a name: (what is left, what stood in it)."""
+    for match in islice(_BRACKET.finditer(text), BRACKETS):
         outside = tidy(f"{text[: match.start()]} {text[match.end() :]}")
         if outside and re.search(r"[^\W_]", match[1]):
             yield outside, tidy(match[1])
