@@ -48,15 +48,9 @@ QUALIFIERS = frozenset(
     )
 )
 #: Words of chemistry that make another substance of the one they stand beside, whether an INCI name has them or not.
-CHANGING = frozenset(
-    re.findall(
-        r"\S+",
-        """
-        ethoxylated propoxylated sulfated sulfonated quaternized acetylated hydrogenated hydrolyzed hydrolysed ester
-        esters ether salt salts polymer derivative derivatives lake substitute replacement alternative type complex
-        blend extract oil
-        """,
-    )
+_SALT = re.compile(
+    r"(?:ate|ide|ite|eth|amine|oxylated|fated|nated|nized|lysed|lyzed|acetylated|esters?|ether|salts?|polymer|lake|"
+    r"derivatives?|substitute|replacement|alternative|type|complex|blend|extract|oil)$"
 )
 _PLANT = re.compile(r"^[A-Z][a-z]+ [A-Z][a-z]+.* (?:Oil|Butter|Extract|Powder|Flour|Juice|Wax|Water|Starch|Gum|Cera)$")
 #: One CAS number serves the whole family of such a name, whatever its number.
@@ -158,12 +152,15 @@ def several(text: str) -> tuple[str, ...]:
 def _read(text: str, deep: int) -> _Meaning | None:
     """The meaning of a text as it stands, else of what is left when something around the name is taken off."""
     known = _spellings().get(fold(text)) if text else None
-    if known or not text or not deep:
+    if not text or not deep or (known and known.sure):
         return known
     if digits := number(text):
         return _numbers().get(digits)
     ways = (_without_share, _without_grade, _without_bracket, _turned, _of_parts)
-    return next((meaning for way in ways if (meaning := way(text, deep - 1))), None)
+    built = next((meaning for way in ways if (meaning := way(text, deep - 1))), None)
+    if known is None or built is None or not built.sure:
+        return known or built
+    return _joined((known, built))
 
 
 def _without_share(text: str, deep: int) -> _Meaning | None:
@@ -184,12 +181,12 @@ def _without_grade(text: str, deep: int) -> _Meaning | None:
 
 
 def _without_bracket(text: str, deep: int) -> _Meaning | None:
-    for outside, inside in bracketed(text):
+    for outside, inside, followed in bracketed(text):
         out, within = _read(outside, deep), _read(inside, min(deep, WITHIN))
         if out and within:
             return out if out.names == within.names and out.sure else _joined((within, out))
         if out:
-            plain = _harmless(inside) or (_PLANT.match(outside.title()) and not text.endswith((")", "]")))
+            plain = _harmless(inside) or (followed and _PLANT.match(out.names[0]))
             return out if plain else replace(out, sure=False, why=out.why or f"what {inside!r} says of it is not known")
         if within:
             return replace(within, sure=False, why=within.why or f"{outside!r} is not known")
@@ -232,7 +229,7 @@ def _joined(meanings: Iterable[_Meaning]) -> _Meaning:
 def _harmless(words: str) -> bool:
     """Whether a remark beside a name leaves the substance what it is."""
     remark = re.findall(r"[^\W\d_]{2,}(?:-[^\W\d_]+)*", words.casefold())
-    return all(word in QUALIFIERS or not (word in CHANGING or fold(word) in _vocabulary()) for word in remark)
+    return all(word in QUALIFIERS or not (_SALT.search(word) or fold(word) in _vocabulary()) for word in remark)
 
 
 # -- what is not known -------------------------------------------------------------------------------------------------
@@ -300,11 +297,13 @@ def _trade_words() -> Iterator[tuple[str, tuple[str, ...]]]:
     for row in shipped("constituents"):
         contents[row["ingredient"]].append((row["inci"], float(row["typical"])))
     words: dict[str, dict[tuple[str, ...], str]] = defaultdict(dict)
+    short: dict[str, dict[tuple[str, ...], str]] = defaultdict(dict)
     for row in shipped("ingredients"):
         names = _meant(row, contents[row["name"]])
-        for word in (row["name"], row["name"].partition(",")[0], *row["synonyms"].split(";")):
-            if word.strip():
-                words[fold(word)][names] = word
+        for word in filter(None, (row["name"], *row["synonyms"].split(";"))):
+            words[fold(word)][names] = word
+        short[fold(row["name"].partition(",")[0])][names] = row["name"].partition(",")[0]
+    words = {**short, **words}  # "sugar" is a synonym of one sugar before it is short for another
     for meanings in words.values():
         names = tuple(dict.fromkeys(name for each in meanings for name in each))
         yield next(iter(meanings.values())), names

@@ -104,12 +104,17 @@ def without_share(text: str) -> tuple[str, str, bool]:
     return match["name"], match["share"], bool(match["unit"])
 
 
-def bracketed(text: str) -> Iterator[tuple[str, str]]:
-    """Each way to take one of the first brackets out of a name: (what is left, what stood in it)."""
+def bracketed(text: str) -> Iterator[tuple[str, str, bool]]:
+    """Each way to take one of the first brackets out of a name: what is left, what stood in it, whether a word follows.
+
+    Example:
+        >>> list(bracketed("Cocos Nucifera (Coconut) Oil"))
+        [('Cocos Nucifera Oil', 'Coconut', True)]
+    """
     for match in islice(_BRACKET.finditer(text), BRACKETS):
         outside = tidy(f"{text[: match.start()]} {text[match.end() :]}")
         if outside and re.search(r"[^\W_]", match[1]):
-            yield outside, tidy(match[1])
+            yield outside, tidy(match[1]), text[match.end() :].strip()[:1].isalpha()
 
 
 def parts(text: str) -> list[str]:
