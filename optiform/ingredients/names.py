@@ -169,10 +169,13 @@ def _without_share(text: str, deep: int) -> _Meaning | None:
 
 
 def _stripped(name: str, share: str) -> bool:
-    """Whether a bare number behind a name is a share: the name is known and has no relatives with numbers."""
-    return (
-        float(share.replace(",", ".")) <= MOST and _read(name, DEEP - 1) is not None and fold(name) not in _numbered()
-    )
+    """Whether a bare number behind a name is a share: the name is known and has no relatives with numbers.
+
+    Two figures with a comma, as 1,3, say where something sits in a molecule.
+    """
+    if re.fullmatch(r"\d,\d", share) or float(share.replace(",", ".")) > MOST:
+        return False
+    return _read(name, DEEP - 1) is not None and fold(name) not in _numbered()
 
 
 def _without_grade(text: str, deep: int) -> _Meaning | None:
@@ -229,7 +232,9 @@ def _joined(meanings: Iterable[_Meaning]) -> _Meaning:
 def _harmless(words: str) -> bool:
     """Whether a remark beside a name leaves the substance what it is."""
     remark = re.findall(r"[^\W\d_]{2,}(?:-[^\W\d_]+)*", words.casefold())
-    return all(word in QUALIFIERS or not (_SALT.search(word) or fold(word) in _vocabulary()) for word in remark)
+    return bool(remark) and all(
+        word in QUALIFIERS or not (_SALT.search(word) or fold(word) in _vocabulary()) for word in remark
+    )
 
 
 # -- what is not known -------------------------------------------------------------------------------------------------

@@ -35,7 +35,7 @@ _SIGNS = re.compile(r"[^a-z0-9~-]|(?<![0-9])-|-(?![0-9])")
 _MARKS = re.compile(r"[®™©*°†‡•]")
 
 _SHARE = re.compile(
-    r"^(?P<name>.*?[^\s(\[,;:-])(?P<gap>(?:[\s(\[,;:]|-(?= ))+)(?:(?:min|max|ca|approx)\.? ?|about |[≥≤<>~] ?)?"
+    r"^(?P<name>.*?[^\s(\[,;:-])(?P<gap>(?:[\s(\[;:]|[,-](?= ))+)(?:(?:min|max|ca|approx)\.? ?|about |[≥≤<>~] ?)?"
     r"(?P<share>[0-9]+(?:[.,][0-9]+)?)(?: ?(?:-|to) ?[0-9]+(?:[.,][0-9]+)?)? ?(?P<unit>%|percent|pct)?"
     r"(?: ?(?:w/w|m/m|solution|active|aqueous))?[)\]]?$",
     re.IGNORECASE,

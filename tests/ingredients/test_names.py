@@ -98,7 +98,16 @@ def test_what_is_no_name_is_none(spelling: str) -> None:
     assert resolve(spelling).inci is None
 
 
-@pytest.mark.parametrize("word", ["Tocopherol (Acetate)", "Sodium Lauryl (Ether) Sulfate", "Glycerin (ethoxylated)"])
+@pytest.mark.parametrize(
+    "word",
+    [
+        "Tocopherol (Acetate)",
+        "Tocopherol (succinate)",
+        "Sodium Lauryl (Ether) Sulfate",
+        "Glycerin (ethoxylated)",
+        "Propylene Glycol (1,3)",
+    ],
+)
 def test_a_bracket_that_makes_another_substance_is_not_dropped(word: str) -> None:
     outside = word.partition(" (")[0] if word.endswith(")") else "Sodium Lauryl Sulfate"
     found = resolve(word)
