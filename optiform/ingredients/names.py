@@ -8,12 +8,12 @@ back* where several substances have it or it only looks like one. Nothing offere
 """
 
 import re
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from functools import cache, lru_cache
+from functools import lru_cache
 
+from optiform.ingredients.lexicon import Meaning, declared, joined, numbered, numbers, spellings, vocabulary
 from optiform.ingredients.spelling import (
     bracketed,
     fold,
@@ -24,7 +24,6 @@ from optiform.ingredients.spelling import (
     without_grade,
     without_share,
 )
-from optiform.reading.tables import shipped
 from optiform.reading.units import parse_number
 
 NEAR = 5  #: names offered for one that is not known
@@ -53,8 +52,6 @@ _SALT = re.compile(
     r"derivatives?|substitute|replacement|alternative|type|complex|blend|extract|oil)$"
 )
 _PLANT = re.compile(r"^[A-Z][a-z]+ [A-Z][a-z]+.* (?:Oil|Butter|Extract|Powder|Flour|Juice|Wax|Water|Starch|Gum|Cera)$")
-#: One CAS number serves the whole family of such a name, whatever its number.
-_FAMILY = re.compile(r"(?:PEG|PPG|eth|Polyglyceryl)-\d+\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,16 +71,6 @@ class Resolved:
     certain: bool
     near: tuple[str, ...] = ()
     why: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class _Meaning:
-    """The substances a spelling may mean. `sure`: it is the only one, and the spelling was read or follows a rule."""
-
-    names: tuple[str, ...]
-    sure: bool = True
-    why: str = ""
-    open: bool = False  # which substance it is has to be asked: the spelling has other meanings
 
 
 @lru_cache(maxsize=10_000)
@@ -114,7 +101,7 @@ def canonical(name: str) -> str:
         >>> canonical("glycerin  (vegetable)"), canonical("moon dust")
         ('Glycerin', 'moon dust')
     """
-    if name in _declared():
+    if name in declared():
         return name
     found = resolve(name)
     return found.inci if found.certain and found.inci else " ".join(name.split())
@@ -131,7 +118,7 @@ def share_behind(text: str) -> tuple[str, float | None]:
         (('Phenoxyethanol', 70.0), ('Polysorbate 20', None), ('moon dust 20', None))
     """
     name, share, signed = without_share(tidy(text))
-    whole = fold(text) in _spellings() and not (signed and fold(name) in _spellings())
+    whole = fold(text) in spellings() and not (signed and fold(name) in spellings())
     if whole or not share or not (signed or _stripped(name, share)):
         return text, None
     return name, parse_number(share)
@@ -149,21 +136,21 @@ def several(text: str) -> tuple[str, ...]:
 # -- reading a name ----------------------------------------------------------------------------------------------------
 
 
-def _read(text: str, deep: int) -> _Meaning | None:
+def _read(text: str, deep: int) -> Meaning | None:
     """The meaning of a text as it stands, else of what is left when something around the name is taken off."""
-    known = _spellings().get(fold(text)) if text else None
+    known = spellings().get(fold(text)) if text else None
     if not text or not deep or (known and known.sure):
         return known
     if digits := number(text):
-        return _numbers().get(digits)
+        return numbers().get(digits)
     ways = (_without_share, _without_grade, _without_bracket, _turned, _of_parts)
     built = next((meaning for way in ways if (meaning := way(text, deep - 1))), None)
     if known is None or built is None or not built.sure:
         return known or built
-    return _joined((known, built))
+    return joined((known, built))
 
 
-def _without_share(text: str, deep: int) -> _Meaning | None:
+def _without_share(text: str, deep: int) -> Meaning | None:
     name, share, signed = without_share(text)
     return _read(name, deep) if share and (signed or _stripped(name, share)) else None
 
@@ -175,19 +162,19 @@ def _stripped(name: str, share: str) -> bool:
     """
     if re.fullmatch(r"\d,\d", share) or float(share.replace(",", ".")) > MOST:
         return False
-    return _read(name, DEEP - 1) is not None and fold(name) not in _numbered()
+    return _read(name, DEEP - 1) is not None and fold(name) not in numbered()
 
 
-def _without_grade(text: str, deep: int) -> _Meaning | None:
+def _without_grade(text: str, deep: int) -> Meaning | None:
     bare = without_grade(text)
     return _read(bare, deep) if bare != text else None
 
 
-def _without_bracket(text: str, deep: int) -> _Meaning | None:
+def _without_bracket(text: str, deep: int) -> Meaning | None:
     for outside, inside, followed in bracketed(text):
         out, within = _read(outside, deep), _read(inside, min(deep, WITHIN))
         if out and within:
-            return out if out.names == within.names and out.sure else _joined((within, out))
+            return out if out.names == within.names and out.sure else joined((within, out))
         if out:
             plain = _harmless(inside) or (followed and _PLANT.match(out.names[0]))
             return out if plain else replace(out, sure=False, why=out.why or f"what {inside!r} says of it is not known")
@@ -196,11 +183,11 @@ def _without_bracket(text: str, deep: int) -> _Meaning | None:
     return None
 
 
-def _turned(text: str, deep: int) -> _Meaning | None:
+def _turned(text: str, deep: int) -> Meaning | None:
     return _read(turned(text), deep)
 
 
-def _of_parts(text: str, deep: int) -> _Meaning | None:
+def _of_parts(text: str, deep: int) -> Meaning | None:
     """One name written twice, as Aqua/Water; a name with a remark behind a comma; or a blend, which is no one name."""
     pieces = parts(text)
     if not 2 <= len(pieces) <= PIECES:
@@ -210,30 +197,20 @@ def _of_parts(text: str, deep: int) -> _Meaning | None:
     if not known:
         return None
     if len(known) == len(pieces):
-        return _joined(known)
+        return joined(known)
     if len(known) > 1:
-        return _Meaning(_joined(known).names, False, "several names in one", open=True)
+        return Meaning(joined(known).names, False, "several names in one", open=True)
     rest = " ".join(piece for piece, meaning in zip(pieces, meanings, strict=True) if not meaning)
     if meanings[0] and _harmless(rest):
         return meanings[0]
     return replace(known[0], sure=False, why=known[0].why or f"{rest!r} is not known")
 
 
-def _joined(meanings: Iterable[_Meaning]) -> _Meaning:
-    """Several readings of one text: certain where all say the same."""
-    meanings = list(meanings)
-    names = tuple(dict.fromkeys(name for meaning in meanings for name in meaning.names))
-    if len(names) > 1:
-        return _Meaning(names, False, "several names in one", open=True)
-    sure = any(meaning.sure for meaning in meanings)
-    return _Meaning(names, sure, "" if sure else meanings[0].why, not sure and meanings[0].open)
-
-
 def _harmless(words: str) -> bool:
     """Whether a remark beside a name leaves the substance what it is."""
     remark = re.findall(r"[^\W\d_]{2,}(?:-[^\W\d_]+)*", words.casefold())
     return bool(remark) and all(
-        word in QUALIFIERS or not (_SALT.search(word) or fold(word) in _vocabulary()) for word in remark
+        word in QUALIFIERS or not (_SALT.search(word) or fold(word) in vocabulary()) for word in remark
     )
 
 
@@ -243,116 +220,7 @@ def _harmless(words: str) -> bool:
 def _near(text: str) -> Iterator[str]:
     """Names that look like a text, best first. Never used to guess."""
     key = fold(without_share(text)[0])
-    alike = get_close_matches(key, _spellings(), n=2 * NEAR, cutoff=ALIKE) if key and len(text) <= 120 else []
-    inside = sorted((k for k in _spellings() if key in k), key=len) if len(key) >= SHORTEST else []
-    names = (name for k in [*alike, *inside] for name in _spellings()[k].names)
+    alike = get_close_matches(key, spellings(), n=2 * NEAR, cutoff=ALIKE) if key and len(text) <= 120 else []
+    inside = sorted((k for k in spellings() if key in k), key=len) if len(key) >= SHORTEST else []
+    names = (name for k in [*alike, *inside] for name in spellings()[k].names)
     yield from list(dict.fromkeys(names))[:NEAR]
-
-
-# -- the tables --------------------------------------------------------------------------------------------------------
-
-
-@cache
-def _declared() -> frozenset[str]:
-    """What the shipped ingredients declare: canonical as it stands, so that a start need not read every spelling."""
-    return frozenset(row["inci"] for row in shipped("constituents"))
-
-
-@cache
-def _spellings() -> dict[str, _Meaning]:
-    """Folded spelling to what it means: names.csv, then the names of all tables, then the words of the catalogue."""
-    found = {fold(row["spelling"]): _of_row(row) for row in shipped("names")}
-    for name in dict.fromkeys(_named()):
-        known = found.get(fold(name))
-        if known is None or not known.sure:
-            found[fold(name)] = _Meaning((name,))
-    for word, names in _trade_words():
-        known, meant = found.get(fold(word)), _Meaning(names, len(names) == 1, "" if len(names) == 1 else _BLEND)
-        if known is None or (not known.sure and known.names == names):
-            found[fold(word)] = meant
-        elif known.names != names and not known.sure:
-            found[fold(word)] = _joined((meant, known))
-    return found
-
-
-_BLEND = "a blend, or a word for several"
-
-
-def _of_row(row: dict[str, str]) -> _Meaning:
-    if row["certainty"] == "ask":
-        return _Meaning((row["inci"],), False, "others are called so too", open=True)
-    sure = row["evidence"] != "recalled"
-    return _Meaning((row["inci"],), sure, "" if sure else "the spelling is from memory")
-
-
-def _named() -> Iterator[str]:
-    """Every name that a table of ours calls a substance by."""
-    yield from (row["inci"] for table in ("substances", "constituents") for row in shipped(table))
-    for table, column in (("limits", "inci"), ("allergens", "name"), ("allergens", "inci"), ("colourants", "inci")):
-        yield from (name.strip() for row in shipped(table) for name in row[column].split(";"))
-    yield from (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])
-    yield from (row["eu"] for row in shipped("label_names"))
-
-
-def _trade_words() -> Iterator[tuple[str, tuple[str, ...]]]:
-    """Words of the catalogue and of labels, with the substances they stand for."""
-    for row in shipped("label_names"):
-        yield from ((name, (row["eu"],)) for name in (*row["names"].split(";"), row["us"]))
-    contents: dict[str, list[tuple[str, float]]] = defaultdict(list)
-    for row in shipped("constituents"):
-        contents[row["ingredient"]].append((row["inci"], float(row["typical"])))
-    words: dict[str, dict[tuple[str, ...], str]] = defaultdict(dict)
-    short: dict[str, dict[tuple[str, ...], str]] = defaultdict(dict)
-    for row in shipped("ingredients"):
-        names = _meant(row, contents[row["name"]])
-        for word in filter(None, (row["name"], *row["synonyms"].split(";"))):
-            words[fold(word)][names] = word
-        short[fold(row["name"].partition(",")[0])][names] = row["name"].partition(",")[0]
-    words = {**short, **words}  # "sugar" is a synonym of one sugar before it is short for another
-    for meanings in words.values():
-        names = tuple(dict.fromkeys(name for each in meanings for name in each))
-        yield next(iter(meanings.values())), names
-
-
-def _meant(row: dict[str, str], contents: list[tuple[str, float]]) -> tuple[str, ...]:
-    """The substance a word of the catalogue stands for: the one beside water, or the one that it is called after."""
-    called = {fold(word) for word in (row["name"], row["name"].partition(",")[0], *row["synonyms"].split(";"))}
-    dry = [name for name, _ in contents if name != "Aqua"] or ["Aqua"]
-    after = [name for name in dry if fold(name) in called and "colourant" not in row["functions"]]
-    return tuple(after if len(after) == 1 else dry)
-
-
-@cache
-def _numbers() -> dict[str, _Meaning]:
-    """CAS and EC numbers to the substances that have them; a number shared by several names none of them."""
-    names: dict[str, dict[str, bool]] = defaultdict(dict)
-    for row in shipped("constituents"):
-        if row["cas"]:
-            names[row["cas"]][row["inci"]] = True
-    for row in shipped("substances"):
-        for kind in ("cas", "ec"):
-            if row[kind]:
-                known = names[row[kind]].get(row["inci"], False)
-                names[row[kind]][row["inci"]] = known or row[f"{kind} evidence"] != "recalled"
-    return {digits: _of_number(known) for digits, known in names.items()}
-
-
-def _of_number(known: dict[str, bool]) -> _Meaning:
-    names = tuple(known)
-    if len(names) > 1 or _FAMILY.search(names[0]):
-        return _Meaning(names, False, "several substances share this number", open=True)
-    return _Meaning(names, known[names[0]], "" if known[names[0]] else "the number is from memory")
-
-
-@cache
-def _numbered() -> frozenset[str]:
-    """Names that others continue with a number: Benzophenone, because of Benzophenone-3."""
-    keys = _spellings()
-    stems = (re.fullmatch(r"(.+?[^0-9-])-?[0-9]+", key) for key in keys)
-    return frozenset(stem[1] for stem in stems if stem and stem[1] in keys)
-
-
-@cache
-def _vocabulary() -> frozenset[str]:
-    """Folded words of INCI names: beside another name they may make a third of it."""
-    return frozenset(fold(word) for name in _named() for word in re.split(r"[\s/-]+", name) if len(word) > 1)
