@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from unicodedata import normalize
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
+from optiform.ingredients.names import resolve, share_behind
 from optiform.ingredients.own_table import read_own_file
 from optiform.reading import run
 from optiform.reading.faults import MOST, BadInput, Fault
@@ -44,14 +45,28 @@ class Catalogue:
     owned: frozenset[str] = frozenset()
 
     def find(self, name: str) -> Ingredient | None:
+        """The ingredient of this name, synonym or INCI name; None if there is none, or several declare that name."""
+        alone = self.declaring(name)
+        return self.called(name) or (alone[0] if len(alone) == 1 else None)
+
+    def called(self, name: str) -> Ingredient | None:
         """The ingredient of this name or synonym, whatever its case; None if there is none."""
         key = _key(name)
         return self.ingredients.get(key) or self.ingredients.get(self._synonyms.get(key, ""))
+
+    def declaring(self, name: str) -> list[Ingredient]:
+        """The ingredients that declare this substance and, water apart, nothing else; none for a name with a share."""
+        meant = resolve(name)
+        if not meant.certain or share_behind(name)[1] is not None:
+            return []
+        return [self.ingredients[key] for key in self._alone.get(meant.inci or "", ())]
 
     def near(self, name: str, most: int = 3) -> list[str]:
         """Names that look like `name`, best first, for a message. Never used to guess."""
         if len(name) > LONGEST:
             return []
+        if declared := [item.name for item in self.declaring(name)]:
+            return declared[:most]
         known = {**{key: key for key in self.ingredients}, **self._synonyms}
         found = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
         words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
@@ -78,6 +93,17 @@ class Catalogue:
         ]
         columns = ["ingredient", "property", "temperature", "low", "typical", "high", "unit", "source", "evidence"]
         return pandas.DataFrame(rows, columns=columns)
+
+    @cached_property
+    def _alone(self) -> dict[str, list[str]]:
+        """INCI name to the keys of the ingredients that declare it and, water apart, nothing else."""
+        found: dict[str, list[str]] = defaultdict(list)
+        for key, item in self.ingredients.items():
+            names = {part.inci for part in item.constituents}
+            for name in names if len(names) == 1 else names - {"Aqua"}:
+                if len(names - {"Aqua"}) <= 1:
+                    found[name].append(key)
+        return found
 
     @cached_property
     def _synonyms(self) -> dict[str, str]:
@@ -114,7 +140,7 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
             for row in rows:
                 if len(faults) >= MOST:
                     break
-                known = before.find(row.name)
+                known = before.called(row.name) or (None if row.whole else before.find(row.name))
                 key = _key(known.name if known else row.name)
                 if (line := first.setdefault(key, row.line)) != row.line:
                     faults.append(

@@ -32,6 +32,7 @@ from optiform.ingredients.ingredient import (
     Value,
     density_of,
 )
+from optiform.ingredients.names import resolve, several, share_behind
 from optiform.ingredients.own_columns import AT_TEMPERATURE, WORDS, named, refuse_misspelt_columns
 from optiform.reading import run
 from optiform.reading.faults import Fault, Inspection
@@ -61,13 +62,18 @@ class OwnRow:
     values: dict[tuple[str, float | None], Value]
     sound: bool
 
+    @property
+    def whole(self) -> bool:
+        """Whether it says enough to stand for a new ingredient."""
+        return bool(self.phase and self.functions)
+
     def over(self, known: Ingredient | None) -> Ingredient:
         """The known ingredient with this row's figures in place of its own, or a new ingredient.
 
         Raises:
             ValueError: a new ingredient without phase and functions, or a pack by volume without a density.
         """
-        if known is None and not (self.phase and self.functions):
+        if known is None and not self.whole:
             raise ValueError("a new ingredient also needs the columns phase and functions")
         base = known or Ingredient(self.name, self.functions, self.phase)
         values = {**self._kept(base), **self.values}
@@ -296,23 +302,37 @@ def _note_slips(record: Record, values: dict[tuple[str, float | None], Value], i
 
 
 def _constituents(record: Record, inspection: Inspection, source: str) -> tuple[Constituent, ...]:
+    """What the cell `inci` declares: names with shares, or one name, which is all of it."""
     cell = record.get("inci")
-    parts = [part.strip() for part in cell.split(";") if part.strip()]
+    parts = [" ".join(part.split()) for part in cell.split(";") if part.strip()]
     shares = []
-    for part in (" ".join(part.split()) for part in parts):
-        match = re.fullmatch(r"(.+?) ([\d.,]+) ?%?", part)
-        if len(parts) == 1 and not part.endswith("%"):  # one name: all of it, and a number belongs to the name
-            shares.append((part, 100.0))
-        elif match is None:
-            inspection.fault(record.place("inci"), part, "a share in % after each name: Aqua 70; Glycerin 30")
-        else:
-            try:
-                shares.append((match[1], parse_number(match[2])))
-            except ValueError as error:
-                inspection.fault(record.place("inci"), part, str(error))
+    for part in parts:
+        try:
+            shares.append(_share(part, alone=len(parts) == 1))
+        except ValueError as error:
+            inspection.fault(record.place("inci"), part, str(error))
     if len(shares) < len(parts):
         return ()
     total = sum(share for _, share in shares)
     if shares and abs(total - 100) > 0.5:
         inspection.fault(record.place("inci"), cell, f"shares that sum to 100 (they sum to {total:g})")
     return tuple(Constituent(name, "", _own(share, "%", source)) for name, share in shares)
+
+
+def _share(part: str, alone: bool) -> tuple[str, float]:
+    """A declared name and its share in %. A number belongs to the name where the name is known with it.
+
+    Raises:
+        ValueError: no share behind the name, or several names in one.
+    """
+    if blend := several(part):
+        raise ValueError(f"a share in % after each name: {' ...; '.join(blend)} ...")
+    name, share = share_behind(part)
+    if share is not None:
+        return name, share
+    if alone and not part.endswith("%"):
+        return part, 100.0
+    match = re.fullmatch(r"(.+?) ([\d.,]+) ?%?", part)
+    if match is None or resolve(part).certain:
+        raise ValueError("a share in % after each name: Aqua 70; Glycerin 30")
+    return match[1], parse_number(match[2])

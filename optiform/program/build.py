@@ -250,10 +250,10 @@ def _lines(brief: Brief) -> Iterator[Demand]:
 
 
 def _laws(brief: Brief) -> Iterator[Demand]:
-    for rule in applying(brief.scope, brief.mix.ingredients):
+    for rule in applying(brief.scope, brief.mix.ingredients, wary=True):
         if rule.hard and rule.limit is not None:
-            terms = rule.terms(brief.mix)
-            reason = f"{rule.market}, {rule.reference}"
+            terms = rule.terms(brief.mix, wary=True)
+            reason = "; ".join(filter(None, (f"{rule.market}, {rule.reference}", rule.assumed(brief.mix))))
             yield Demand(rule.group, "%", "high", rule.limit, "law", _constant(terms), reason=reason)
 
 

@@ -102,7 +102,10 @@ class Caution:
 
 @dataclass(frozen=True)
 class Report:
-    """A formula looked at from every side; common to a designed and a given one. `markets`: whose law was looked at."""
+    """A formula looked at from every side; common to a designed and a given one.
+
+    `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
+    """
 
     formula: Formula
     measures: tuple[Measured, ...]
@@ -110,12 +113,19 @@ class Report:
     warnings: tuple[str, ...]
     cautions: tuple[Caution, ...]
     markets: tuple[str, ...] = ()
+    unjudged: tuple[str, ...] = ()
 
     @property
     def keeps_law(self) -> bool | None:
-        """Whether law and certificates in the tables are kept; None where none was looked at. No release for sale."""
+        """Whether law and certificates in the tables are kept. No release for sale.
+
+        A rule that is broken is broken, whatever else is not known. None where none was looked at, or where something
+        is declared for which nothing was looked up.
+        """
         hard = [rule for rule in self.rules if rule.kind in ("maximum", "prohibited", "certificate")]
-        return all(rule.kept for rule in hard) if hard or self.markets else None
+        if not all(rule.kept for rule in hard):
+            return False
+        return True if (hard or self.markets) and not self.unjudged else None
 
     @property
     def keeps_limits(self) -> bool | None:

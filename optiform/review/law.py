@@ -1,12 +1,14 @@
 """The rules that cover a formula: what it contains of each, and whether it keeps it."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Vector
 from optiform.review.answer import RuleCheck
 from optiform.review.rounding import apart
-from optiform.rules.law import Scope, applying, certificate_class, certificate_terms
+from optiform.rules.law import Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
 
 
 def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
@@ -40,6 +42,37 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
 def _kept(content: float, limit: float) -> bool:
     """Whether a content is within its limit, but for the last digit of a formula as it is written to a file."""
     return content <= limit + 1e-6 * max(1.0, limit)
+
+
+@dataclass(frozen=True)
+class Unjudged:
+    """What keeps a formula's law from being known: `what` it is about, and the sentence on it.
+
+    A missing certificate has no sentence here: the warnings on fragrances tell of it and say what to do.
+    """
+
+    what: str
+    words: str = ""
+
+
+def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
+    """What no table was looked up for: names that none knows, ingredients that declare nothing, and certificates."""
+    used = [item for item, share in zip(mix.ingredients, x, strict=True) if share > 0]
+    for item in dict.fromkeys(used):
+        if not item.constituents:
+            words = "declares nothing: no law was looked up for it. Enter its declaration names in the column inci."
+            yield Unjudged(item.name, f"{item.name} {words}")
+        for inci in unjudged(item, scope):
+            near = resolve(inci).near
+            asked = f" If you mean {' or '.join(near[:3])}, write that in your table." if near else ""
+            where = " and ".join(market for market in scope.markets if inci not in known(market))
+            words = (
+                f"{inci}, in {item.name}, stands in no table of law for {where}: nothing was looked up for it.{asked}"
+            )
+            yield Unjudged(inci, words)
+    for name in dict.fromkeys(uncertified(mix, scope)):
+        if any(item.name == name for item in used):
+            yield Unjudged(f"{name}, without a certificate")
 
 
 def certified(check: RuleCheck) -> str:

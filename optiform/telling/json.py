@@ -13,6 +13,7 @@ from optiform.design.answer import Binding, Designed, Impossible, Unsure
 from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.ingredients.names import Resolved
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
@@ -130,6 +131,11 @@ def compared(found: Comparison, notes: Sequence[str] = ()) -> Data:
         "declaration": [{"inci": row.inci, "places": row.places} for row in found.label],
         "warnings": list(notes),
     }
+
+
+def resolved(meaning: Resolved) -> Data:
+    """What a name means: `inci` is taken where `certain`, else only offered; `near` is what to ask back."""
+    return {"name": meaning.name, "inci": meaning.inci, "certain": meaning.certain, "near": list(meaning.near)}
 
 
 def ingredient(item: Ingredient) -> Data:

@@ -20,6 +20,7 @@ PROCESS = (
     "Process moves texture as much as composition: grains added hot or cool, days since making, batch size. Look at a "
     "trial cold and warm, after one day and after a week."
 )
+NOT_LOOKED_AT = "Not looked at: impurities and contaminants, the size of particles (nano), what a table does not name."
 CLASH = "These cannot hold together; without any one of them the others can, but another clash may stand behind it:"
 
 
@@ -81,6 +82,10 @@ def rules(found: Report) -> str:
     none = [market for market in found.markets if all(rule.market != market for rule in hard)]
     told = [f"  {market}: no numeric limit in the tables applies." for market in none]
     told += [f"  Also {certified(rule)}." for rule in found.rules if rule.kind == "certificate"]
+    if found.unjudged:
+        told.append(paragraph(f"Whether the law is kept is not known, because of: {'; '.join(found.unjudged)}."))
+    if found.markets:
+        told.append(paragraph(NOT_LOOKED_AT))
     return "\n".join([*([_rule_table(hard)] if hard else []), *told])
 
 

@@ -633,3 +633,29 @@ def test_a_copy_of_the_demo_says_as_data_what_it_copied(tmp_path: Path, capsys: 
     assert told["status"] == "copied"
     assert "brief.toml" in told["files"]
     assert sorted(told["files"]) == sorted(path.name for path in Path(told["folder"]).iterdir())
+
+
+# -- names of substances -----------------------------------------------------------------------------------------------
+
+
+def test_names_are_resolved_one_by_one_and_in_order(shell: Shell) -> None:
+    names = ["PHENOXYETHANOL", "E415", "Phenoxyethanl", "moon dust", "PHENOXYETHANOL"]
+    found = shell.data("ingredients", "--resolve", *names)
+    assert list(found) == ["names"]
+    assert [one["name"] for one in found["names"]] == names
+    assert all(list(one) == ["name", "inci", "certain", "near"] for one in found["names"])
+    assert [(one["inci"], one["certain"]) for one in found["names"][:4]] == [
+        ("Phenoxyethanol", True),
+        ("Xanthan Gum", False),
+        (None, False),
+        (None, False),
+    ]
+    assert [one["near"][:1] for one in found["names"]] == [[], ["Xanthan Gum"], ["Phenoxyethanol"], [], []]
+
+
+def test_names_are_resolved_in_words(shell: Shell) -> None:
+    told = shell.text("ingredients", "--resolve", "glycerine", "E415", "Phenoxyethanl")
+    assert re.search(r"glycerine +Glycerin +taken", told)
+    assert re.search(r"E415 +Xanthan Gum +offered", told)
+    assert re.search(r"Phenoxyethanl +- +not taken", told)
+    assert "E415: the spelling is from memory. Do you mean Xanthan Gum?" in told

@@ -27,6 +27,8 @@ COLUMNS = {
         "inci,cas,ci,eu name,us name,eu reference,us reference,us certified,us eyes,us lips,us external,"
         "source,evidence,us source,us evidence,note"
     ),
+    "substances": "inci,cas,cas evidence,ec,ec evidence,source,evidence,note",
+    "names": "spelling,inci,kind,certainty,source,evidence,note",
     "label_names": "names,eu,us,source,evidence,note",
     "label_items": "id,markets,trigger,part,about,text,source,evidence",
     "package_tolerances": "above,up to,error,unit,source,evidence,note",

@@ -35,6 +35,9 @@ def _add_ingredients(commands: Any) -> None:
     )
     add_own(parser)
     parser.add_argument("--validate", type=path, metavar="FILE", help="read an own file and list every fault")
+    parser.add_argument(
+        "--resolve", nargs="+", metavar="NAME", help="which declared substance each name means, and what to ask back"
+    )
 
 
 def _add_stock(commands: Any) -> None:
