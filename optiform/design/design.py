@@ -20,7 +20,7 @@ from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
-from optiform.program.ways import best_way, searched
+from optiform.program.ways import best_formula
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unsettled
 from optiform.reading.units import one_of
@@ -61,7 +61,7 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
     """
     needed = requirements(brief)
     try:
-        sought = best_way(needed, lambda way: searched(brief, way, solver))
+        sought = best_formula(brief, needed, solver)
     except Unsettled as unsettled:
         return Impossible(brief, (), (), None, str(unsettled), decided=False)
     if sought.best is not None:

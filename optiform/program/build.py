@@ -1,7 +1,8 @@
 """From a brief to rows: every limit, line range and law as demands that keep the brief's words."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import chain
 from typing import Literal
 
@@ -11,6 +12,7 @@ from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Property, Side, Terms
+from optiform.properties.bent import Bent
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
@@ -29,6 +31,7 @@ class Demand:
         bends: whether the terms change from point to point.
         reason: for a law or advice, where it comes from.
         floor: no formula has less, whatever the terms say; at least that much asks nothing.
+        bent: how the terms change, where that is known.
     """
 
     name: str
@@ -40,6 +43,7 @@ class Demand:
     bends: bool = False
     reason: str = ""
     floor: float = -np.inf
+    bent: Bent | None = field(default=None, repr=False, compare=False)
 
     @property
     def words(self) -> str:
@@ -50,7 +54,14 @@ class Demand:
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
-        terms = self.terms(at)
+        return self._row(self.terms(at), key) if self.bends else replace(self._everywhere, key=key)
+
+    @cached_property
+    def _everywhere(self) -> Row:
+        """The row of a demand that does not bend."""
+        return self._row(self.terms(np.zeros(0)), 0)
+
+    def _row(self, terms: Terms, key: int) -> Row:
         sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST
         whole = bool(np.all(terms.denominator == 1.0))
         coefficients = terms.numerator if whole else terms.numerator - self.target * terms.denominator
@@ -188,7 +199,14 @@ def requirements(brief: Brief) -> Requirements:
         for limit in brief.limits
         for side, target in _sides(limit)
     )
-    return Requirements(tuple(limits), (*_lines(brief), *_laws(brief), *_certificates(brief)))
+    return Requirements(tuple(limits), (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief)))
+
+
+def _meaning(brief: Brief) -> Iterator[Demand]:
+    """What a goal that is a mean asks besides: some of its group. Over nothing, every formula would be as good."""
+    wanted = brief.goal.wanted
+    if wanted is not None and not wanted.bends:
+        yield from _some_of(wanted, wanted.terms(brief.mix, np.zeros(len(brief.mix.ingredients))))
 
 
 def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
@@ -209,15 +227,23 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
             (Demand(wanted.name, wanted.unit, side, target, "limit", _constant(fixed)), *_there(wanted, side, fixed))
         ]
     limits = wanted.holds(mix) if wanted.holds else ()
+    bent_as = wanted.bent(mix) if wanted.bent else None
     reason = f"the model of {wanted.name} holds no further"
     within = (Demand(name, "%", "high", most, "model", _constant(terms), reason=reason) for name, terms, most in limits)
-    bent = Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True)
-    return [(bent, *within)]
+    asked = Demand(
+        wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True, bent=bent_as
+    )
+    return [(asked, *within)]
 
 
 def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
     """What a least value of a mean asks besides: some of its group. Over nothing, nothing would be asked."""
-    if side == "low" and not np.all(terms.denominator == 1.0):
+    if side == "low":
+        yield from _some_of(wanted, terms)
+
+
+def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
+    if not np.all(terms.denominator == 1.0):
         group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
         yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", _constant(group), reason=reason)
 

@@ -13,11 +13,12 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Goal
 from optiform.ingredients.formula import Formula
+from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
-from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.certificate import Certificate, NotCertified, certify_infeasible, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.solver import SolverName, solve
+from optiform.program.solver import SolverName
 from optiform.program.tolerances import SAME_POINT
 from optiform.properties.base import Mix, Property, Terms
 from optiform.properties.solubility import OutOfRange
@@ -26,6 +27,7 @@ from optiform.reading.faults import Unsettled
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
+CLOSE = 0.02  # mass fraction: the first step of a search that begins close to its end
 STARTS = 8  # places to go down from
 ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
 AT_REST = 1e-9  # relative gap
@@ -45,7 +47,8 @@ class Found:
 
     `x` has the candidates only; `point` also the helper columns. `value` is the goal's, in its unit. `scale` turns
     the program's objective into that unit (the size of the group a ratio is over). `local`: something bends, so the
-    proof is of being best near here.
+    proof is of being best near here. `gap`: no formula is better by more than this, in the goal's unit; None where
+    that is not known of a local answer, or where the certificate says it.
     """
 
     program: Program
@@ -56,18 +59,21 @@ class Found:
     value: float
     scale: float
     local: bool = False
+    gap: float | None = None
 
 
 @dataclass(frozen=True)
 class NothingFits:
     """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`.
 
-    Only what is `proven` holds everywhere: with limits that bend, it says that none was found near `at`.
+    Only what is `proven` holds everywhere: with limits that bend, it says that none was found near `at`. `weights` of
+    the rows prove it (Farkas), where the program was solved once.
     """
 
     program: Program
     at: Vector
     proven: bool = False
+    weights: Vector | None = None
 
 
 @dataclass(frozen=True)
@@ -181,6 +187,21 @@ def search(
     raise restless[0]
 
 
+def straight_goal(brief: Brief) -> bool:
+    """Whether the brief's goal does not bend, so that the best value of a straight program is the best of all."""
+    return brief.goal.wanted is None or not brief.goal.wanted.bends
+
+
+def near(brief: Brief, asked: Sequence[Demand], x: Vector, solver: SolverName = "highs") -> Found | None:
+    """The place where the search comes to rest when it begins close to its end, at x; None where it does not."""
+    objective = _Objective(brief.goal, brief.mix, -1.0 if brief.goal.direction == "highest" else 1.0)
+    try:
+        place = _Descent(brief, objective, tuple(asked), solver, None).down(x, CLOSE, 1)
+    except Unsettled:
+        return None
+    return place if isinstance(place, Found) else None
+
+
 def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, solver: SolverName) -> Iterator[Vector]:
     """Where to begin: with terms as they open, at the best that keeps what is straight, and at corners all over it.
 
@@ -191,7 +212,7 @@ def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, so
     names = [item.name for item in brief.mix.ingredients]
     for number in range(count - 2):
         weights = np.array([crc32(f"{number} {name}".encode()) / 2**32 for name in names])
-        found = solve(program_at(frame(brief, weights), asked, first, bent=False), solver)
+        found = claim(program_at(frame(brief, weights), asked, first, bent=False), solver)
         if found.feasible:
             yield found.x
 
@@ -221,20 +242,24 @@ class _Descent:
     def straight(self) -> Found | NothingFits:
         """The best by what holds anywhere: settled by one program."""
         program = self.program(np.zeros(self.count), bent=False)
-        found = solve(program, self.solver)
+        found = claim(program, self.solver)
         if not found.feasible:
-            return NothingFits(program, np.zeros(self.count), proven=True)
+            proven = certify_infeasible(program, found.y).holds
+            return NothingFits(program, np.zeros(self.count), proven, found.y)
         certificate = certify_optimal(program, found.x, found.y)
         if not certificate.holds:
             raise NotCertified(f"the solver's optimum does not check: {certificate}")
         return self.found(program, found.x, found.y, certificate)
 
-    def down(self, start: Vector) -> Found | NothingFits:
-        """From one start to a point that is a proven optimum of the program that holds near that very point."""
-        point, box, count = start, 1.0, self.count
+    def down(self, start: Vector, box: float = 1.0, patience: int = PATIENCE) -> Found | NothingFits:
+        """From one start to a point that is a proven optimum of the program that holds near that very point.
+
+        No step goes beyond `box` (mass fraction), which closes in after `patience` rounds.
+        """
+        point, count = start, self.count
         for round_number in range(1, ROUNDS + 1):
             program = self.program(point[:count])
-            found = solve(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
+            found = claim(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
             if not found.feasible and box < 1:  # the box may be in the way, not the brief
                 box = min(1.0, 4 * box)
                 continue
@@ -250,7 +275,7 @@ class _Descent:
             if certificate is not None and certificate.holds and still:
                 return self.found(program, point, found.y, certificate)
             point = found.x
-            if round_number >= PATIENCE:
+            if round_number >= patience:
                 box = SHRINK * min(box, max(moved, SAME_POINT))
         raise Unsettled(_restless(self.asked, point[:count]))
 
