@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import highspy
 import numpy as np
+from numpy.typing import NDArray
 
 from optiform.program.certificate import certify_infeasible
 from optiform.program.elastic import least_breach
@@ -35,48 +36,94 @@ def claim(program: Program, solver: SolverName = "highs") -> Claim:
         SolverFailed: when the solver stops without a verdict.
     """
     if solver == "highs":
-        highs = _loaded(program)
+        found = _Arrays.of(program).claim()
+        if found is not None:
+            return found
+    solved = solve(program, solver)
+    return Claim(solved.feasible, solved.x, solved.y if solved.feasible else _breaching(program, solver))
+
+
+@dataclass(frozen=True)
+class _Arrays:
+    """A program whose rows over one column are bounds of that column, which is what most lines of a brief ask.
+
+    `low` and `high` are the bounds so made, `low_row` and `high_row` the row each comes from, -1 where it is the
+    column's own.
+    """
+
+    program: Program
+    rows: NDArray[np.intp]
+    low: Vector
+    high: Vector
+    low_row: NDArray[np.intp]
+    high_row: NDArray[np.intp]
+
+    @staticmethod
+    def of(program: Program) -> "_Arrays":
+        single = np.count_nonzero(program.matrix, axis=1) == 1
+        low, high = program.low.copy(), program.high.copy()
+        low_row, high_row = (np.full(len(low), -1) for _ in range(2))
+        for row in np.flatnonzero(single):
+            column = int(np.flatnonzero(program.matrix[row])[0])
+            factor = float(program.matrix[row, column])
+            end = float(program.rhs[row]) / factor
+            least, most = program.at_least[row], program.at_most[row]
+            least, most = (least, most) if factor > 0 else (most, least)
+            if least and end > low[column]:
+                low[column], low_row[column] = end, row
+            if most and end < high[column]:
+                high[column], high_row[column] = end, row
+        return _Arrays(program, np.flatnonzero(~single), low, high, low_row, high_row)
+
+    def claim(self) -> Claim | None:
+        """What HiGHS claims; None where it has no verdict, or none that can be checked."""
+        program = self.program
+        if np.any(self.low > self.high):
+            return None
+        highs = self._loaded()
         highs.run()
         status = highs.getModelStatus()
         if status == highspy.HighsModelStatus.kOptimal:
             solution = highs.getSolution()
-            x = np.clip(np.array(solution.col_value), program.low, program.high)
-            return Claim(True, x, np.array(solution.row_dual))
+            duals = self._whole(np.array(solution.row_dual), program.cost)
+            return Claim(True, np.clip(np.array(solution.col_value), program.low, program.high), duals)
         if status == highspy.HighsModelStatus.kInfeasible:
-            return Claim(False, np.full(len(program.columns), np.nan), _ray(highs, program))
-    found = solve(program, solver)
-    return Claim(found.feasible, found.x, found.y if found.feasible else _breaching(program, solver))
+            _, there, ray = highs.getDualRay()
+            for sign in (1.0, -1.0) if there else ():
+                weights = self._whole(sign * np.array(ray), np.zeros(len(program.cost)))
+                if weights.any() and certify_infeasible(program, weights).holds:
+                    return Claim(False, np.full(len(program.columns), np.nan), weights)
+        return None
 
+    def _loaded(self) -> highspy.Highs:
+        silence_banner()
+        highs = highspy.Highs()
+        for option, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
+            highs.setOptionValue(option, value)
+        for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
+            highs.setOptionValue(option, FINE)
+        program, model = self.program, highspy.HighsLp()
+        matrix, at_least, at_most = (a[self.rows] for a in (program.matrix, program.at_least, program.at_most))
+        rhs, used = program.rhs[self.rows], matrix != 0
+        model.num_col_, model.num_row_ = len(program.columns), len(self.rows)
+        model.col_cost_, model.col_lower_, model.col_upper_ = program.cost, self.low, self.high
+        model.row_lower_, model.row_upper_ = np.where(at_least, rhs, -np.inf), np.where(at_most, rhs, np.inf)
+        model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        model.a_matrix_.start_ = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
+        model.a_matrix_.index_ = np.nonzero(used)[1].astype(np.int32)
+        model.a_matrix_.value_ = matrix[used]
+        highs.passModel(model)
+        return highs
 
-def _loaded(program: Program) -> highspy.Highs:
-    silence_banner()
-    highs = highspy.Highs()
-    for option, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
-        highs.setOptionValue(option, value)
-    for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
-        highs.setOptionValue(option, FINE)
-    model = highspy.HighsLp()
-    model.num_col_, model.num_row_ = len(program.columns), len(program.rows)
-    model.col_cost_, model.col_lower_, model.col_upper_ = program.cost, program.low, program.high
-    model.row_lower_ = np.where(program.at_least, program.rhs, -np.inf)
-    model.row_upper_ = np.where(program.at_most, program.rhs, np.inf)
-    used = program.matrix != 0
-    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    model.a_matrix_.start_ = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
-    model.a_matrix_.index_ = np.nonzero(used)[1].astype(np.int32)
-    model.a_matrix_.value_ = program.matrix[used]
-    highs.passModel(model)
-    return highs
-
-
-def _ray(highs: highspy.Highs, program: Program) -> Vector:
-    """Farkas weights: the solver's own if they prove it, else the duals of the least breach."""
-    _, there, ray = highs.getDualRay()
-    weights = np.array(ray) if there else np.zeros(len(program.rows))
-    for signed in (weights, -weights):
-        if weights.any() and certify_infeasible(program, signed).holds:
-            return signed
-    return _breaching(program, "highs")
+    def _whole(self, duals: Vector, cost: Vector) -> Vector:
+        """Duals of all rows: a bound that a row has made takes over the reduced cost of its column."""
+        program, whole = self.program, np.zeros(len(self.program.rows))
+        whole[self.rows] = duals
+        reduced = cost - program.matrix.T @ whole
+        for rows, side in ((self.low_row, reduced > 0), (self.high_row, reduced < 0)):
+            for column in np.flatnonzero((rows >= 0) & side):
+                whole[rows[column]] = reduced[column] / program.matrix[rows[column], column]
+        return whole
 
 
 def _breaching(program: Program, solver: SolverName) -> Vector:

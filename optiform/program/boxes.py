@@ -17,7 +17,7 @@ from optiform.program.build import Demand, Requirements, Way
 from optiform.program.linear import Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Side, Terms
-from optiform.properties.bent import Bent, Case, Edge, Interval, Lines, Mean, Part
+from optiform.properties.bent import Bent, Case, Edge, Interval, Lines, Mean, ratio_at
 from optiform.properties.solubility import OutOfRange
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
@@ -92,14 +92,16 @@ class Box:
 
     def restriction(self, x: Vector) -> Way:
         """The same in a smaller box around x, with lines that are enough, and the means held where x has them."""
+        if self.settled:
+            return self._relaxation
         smaller = replace(
             self,
             ratios=tuple(
-                reach if part.straight else _around(reach, _ratio(part.numerator, self.case.group, x))
+                reach if part.straight else _around(reach, ratio_at(part.numerator, self.case.group, x))
                 for part, reach in zip(self.case.parts, self.ratios, strict=True)
             ),
             means=tuple(
-                tuple(_held(reach, _ratio(m.numerator, m.group, x)) for m, reach in zip(part.means, reaches, strict=True))
+                tuple(_held(reach, ratio_at(m.numerator, m.group, x)) for m, reach in zip(part.means, reaches, strict=True))
                 for part, reaches in zip(self.case.parts, self.means, strict=True)
             ),
         )
@@ -107,7 +109,12 @@ class Box:
 
     def miss(self, x: Vector) -> float:
         """The worst of the limits, beyond rounding."""
-        return _miss(self.of.demands, x)
+        value = self.case.value(x)
+        if value is None:
+            return np.inf
+        bent, sides = _bent(self.of.demands), {"low": -1.0, "high": 1.0}
+        off = [(d, sides[d.side] * (value - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
+        return max(over / (1 + abs(demand.target)) for demand, over in off) - ROUNDING
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:
         """Two boxes, split where the lines are furthest from what x really has."""
@@ -121,7 +128,7 @@ class Box:
         part = self.case.parts[k]
         mean = None if i is None else part.means[i]
         (low, high), reach = (self.ratios[k], part.reach) if mean is None else (self.means[k][cast(int, i)], mean.reach)
-        at = _ratio(part.numerator, self.case.group, x) if mean is None else _ratio(mean.numerator, mean.group, x)
+        at = ratio_at(part.numerator, self.case.group, x) if mean is None else ratio_at(mean.numerator, mean.group, x)
         if at is None or high - low <= NARROW * (1 + abs(reach[1] - reach[0])):
             return None
         at = min(max(at, low), high)
@@ -248,11 +255,6 @@ def _miss(demands: Way, x: Vector) -> float:
 
 def _astray(way: Way, x: Vector) -> float:
     return max((demand.miss(x) for demand in way), default=-np.inf)
-
-
-def _ratio(numerator: Vector, group: Vector | None, x: Vector) -> float | None:
-    size = 0.0 if group is None else float(group @ x)
-    return float(numerator @ x) / size if size > 1e-9 else None
 
 
 def _held(reach: Interval, at: float | None) -> Interval:

@@ -54,12 +54,16 @@ class Demand:
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
-        return self._row(self.terms(at), key) if self.bends else replace(self._everywhere, key=key)
+        if self.bends:
+            return self._row(self.terms(at), key)
+        if key not in self._rows:
+            self._rows[key] = self._row(self.terms(at), key)
+        return self._rows[key]
 
     @cached_property
-    def _everywhere(self) -> Row:
-        """The row of a demand that does not bend."""
-        return self._row(self.terms(np.zeros(0)), 0)
+    def _rows(self) -> dict[int, Row]:
+        """The row of a demand that does not bend, by key: a search asks for it again and again."""
+        return {}
 
     def _row(self, terms: Terms, key: int) -> Row:
         sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST

@@ -14,7 +14,7 @@ from optiform.program.boxes import as_asked, root_of
 from optiform.program.branch import DeadEnd, Effort, F, Looked, N, Tree
 from optiform.program.build import Picks, Requirements, Way, frame, program_at
 from optiform.program.linear import Row, Sense
-from optiform.program.search import STARTS, Found, NothingFits, Shape, near, search, straight_goal
+from optiform.program.search import STARTS, Found, NothingFits, Search, Shape, straight_goal
 from optiform.program.solver import SolverName, solve
 from optiform.reading.faults import Unsettled
 
@@ -65,28 +65,27 @@ def best_formula(
         Unsettled: when no answer was reached by `MOST_BOXES` looks.
         NotCertified: as in `search`.
     """
+    among = Search(brief, solver, None, starts)
     if not (straight_goal(brief) and any(demand.bends and demand.bent for demand in needed.demands)):
-        return best_way(needed, lambda way: searched(brief, way, solver, starts=starts))
-    tree = Tree(needed.rest, lambda way: searched(brief, way, solver, starts=starts), Effort(PROVEN, MOST_BOXES))
+        return best_way(needed, lambda way: _looked(among, way))
+    tree = Tree(needed.rest, lambda way: _looked(among, way), Effort(PROVEN, MOST_BOXES))
     tree.grow(root_of(needed, boxes=True))
     if tree.incumbent is None:
         if not tree.done:
             raise Unsettled(_too_many(needed))
         return Sought(None, tuple(tree.ends), tree.restless)
     node, way, looked = tree.incumbent
-    way, found = _at_rest(brief, way, looked.told, as_asked(node), needed.rest, solver)
+    way, found = _at_rest(among, way, looked.told, as_asked(node), needed.rest)
     return Sought((way, _proven(brief, found, tree.bound)), tuple(tree.ends), tree.restless)
 
 
-def _at_rest(
-    brief: Brief, way: Way, found: Found, asked: Way | None, rest: Way, solver: SolverName
-) -> tuple[Way, Found]:
+def _at_rest(among: Search, way: Way, found: Found, asked: Way | None, rest: Way) -> tuple[Way, Found]:
     """The answer of a box by its limits as they stand, where the search near it rests at no worse; else as it is."""
     if asked is None:
         return way, found
     whole = (*asked, *rest)
-    better = near(brief, whole, found.x, solver)
-    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    better = among.near(whole, found.x)
+    sign = -1.0 if among.brief.goal.direction == "highest" else 1.0
     if better is None or sign * (better.value - found.value) > PROVEN * (1 + abs(found.value)):
         return way, found
     return whole, better
@@ -108,14 +107,19 @@ def searched(
         Unsettled: when the search does not come to rest, or only where the goal has no value.
         NotCertified: as in `search`.
     """
-    place = search(brief, way, solver, shape, starts)
+    return _looked(Search(brief, solver, shape, starts), way)
+
+
+def _looked(among: Search, way: Way) -> Looked[Found] | DeadEnd[NothingFits]:
+    place, goal = among.best(way), among.brief.goal
     if isinstance(place, NothingFits):
         return DeadEnd(place, place.proven)
     if np.isnan(place.value):
-        words = f"{brief.goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
+        words = f"{goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
         raise Unsettled(words)
-    value = -place.value if brief.goal.direction == "highest" else place.value
-    return Looked(place, place.x, value, -np.inf if place.local else value)
+    value = -place.value if goal.direction == "highest" else place.value
+    slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
+    return Looked(place, place.x, value, -np.inf if place.local else value - slack)
 
 
 def _too_many(needed: Requirements) -> str:

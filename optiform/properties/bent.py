@@ -121,6 +121,18 @@ class Case:
     group: Vector | None = None
     parts: tuple[Part, ...] = ()
 
+    def value(self, x: Vector) -> float | None:
+        """z at x; None where it does not apply."""
+        z = 0.0
+        for part in self.parts:
+            ratio = ratio_at(part.numerator, self.group, x)
+            means = [ratio_at(mean.numerator, mean.group, x) for mean in part.means]
+            if ratio is None or None in means:
+                return None
+            shift = sum(mean.times * m for mean, m in zip(part.means, means, strict=True) if m is not None)
+            z += part.curve.value(ratio + shift)
+        return z
+
 
 @dataclass(frozen=True)
 class Bent:
@@ -135,6 +147,12 @@ class Bent:
     cases: tuple[Case, ...]
     inner: Callable[[float], float] = lambda value: value
     slope: Callable[[float], float] = lambda value: 1.0
+
+
+def ratio_at(numerator: Vector, group: Vector | None, x: Vector) -> float | None:
+    """numerator x / group x; None where there is nothing of the group."""
+    size = 0.0 if group is None else float(group @ x)
+    return float(numerator @ x) / size if size > 1e-9 else None
 
 
 def reach_of(numerator: Vector, group: Vector) -> Interval:
