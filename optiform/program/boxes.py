@@ -164,8 +164,17 @@ class Box:
         return replace(self, means=(*self.means[:k], means, *self.means[k + 1 :]))
 
     def case_of(self) -> Way:
-        """The limits themselves, where the case holds."""
-        return (*self._edges, *(() if self.settled else (*self.of.within, *self.of.demands)))
+        """The limits themselves, where the case holds, with tangents to it."""
+        limits = () if self.settled else tuple(replace(demand, terms=self._tangent) for demand in self.of.demands)
+        return (*self._edges, *(self.of.within if limits else ()), *limits)
+
+    def _tangent(self, x: Vector) -> Terms:
+        """Terms of the property near x; nothing where it does not apply."""
+        tangent = _bent(self.of.demands).tangent(self.case, x)
+        if tangent is None:
+            return Terms.exact(np.zeros(len(x)), np.zeros(len(x)))
+        value, slope = tangent
+        return Terms.exact(slope + (value - slope @ x))  # fractions sum to one
 
     # -- rows ---------------------------------------------------------------------------------------------------------
 

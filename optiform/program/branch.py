@@ -88,6 +88,8 @@ class DeadEnd(Generic[N]):
 
 Look = Callable[[Way], Looked[F] | DeadEnd[N]]
 Node = tuple[Disjunction, ...]
+#: Makes more of an answer that keeps all of a node, if it can.
+Polish = Callable[[Node, Looked[F]], tuple[Way, Looked[F]] | None]
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,7 @@ class Effort:
 
     gap: float = 1e-9
     looks: int = 300
+    between: int = 8  # looks from one restriction to the next, once there is an incumbent
 
     def room(self, value: float) -> float:
         """How much better than `value` a node must promise to be."""
@@ -116,6 +119,7 @@ class Tree(Generic[F, N]):
     common: Way
     look: Look[F, N]
     effort: Effort = Effort()
+    polish: Polish[F] | None = None
     incumbent: tuple[Node, Way, Looked[F]] | None = None
     ends: list[tuple[Way, N]] = field(default_factory=list)
     restless: str = ""
@@ -144,8 +148,12 @@ class Tree(Generic[F, N]):
 
     def offer(self, node: Node, way: Way, looked: Looked[F]) -> None:
         """Take an answer that keeps everything for the incumbent, if it is better."""
-        if self.incumbent is None or looked.value < self.incumbent[2].value:
-            self.incumbent = node, way, looked
+        if self.incumbent is not None and looked.value >= self.incumbent[2].value:
+            return
+        better = self.polish(node, looked) if self.polish and self._promises(looked.value) else None
+        if better is not None and better[1].value <= looked.value + self.effort.room(looked.value):
+            way, looked = better
+        self.incumbent = node, way, looked
 
     def _promises(self, bound: float) -> bool:
         if self.incumbent is None:
@@ -185,12 +193,16 @@ class Tree(Generic[F, N]):
         kept = misses[worst] <= KEPT
         if kept and all(part.settled or part.continuous for part in node):
             self.offer(node, way, found)
-        elif kept or any(part.continuous for part in node):
+        elif kept or (any(part.continuous for part in node) and self._due()):
             self._restrict(node, found.x)
         if kept and self.incumbent is not None and self.incumbent[2].value <= found.value + self.effort.room(found.value):
             self._left = min(self._left, bound)
             return
         self._branch(bound, node, worst, found.x)
+
+    def _due(self) -> bool:
+        """Whether an answer that is sure to keep everything is worth a look."""
+        return self.incumbent is None or self.looks % self.effort.between == 0
 
     def _restrict(self, node: Node, x: Vector) -> None:
         """An answer that is sure to keep everything, near x."""

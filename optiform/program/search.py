@@ -28,6 +28,7 @@ from optiform.reading.faults import Unsettled
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
+CLOSING = 30  # rounds in which a box of `CLOSE` closes to a point
 CLOSE = 0.02  # mass fraction: the first step of a search that begins close to its end
 STARTS = 8  # places to go down from
 ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
@@ -235,7 +236,7 @@ class Search:
     def near(self, asked: Sequence[Demand], x: Vector) -> Found | None:
         """Where the search comes to rest when it begins close to its end, at x; None where it does not."""
         try:
-            place = self._descent(asked, self._objective).down(x, CLOSE, 1)
+            place = self._descent(asked, self._objective).down(x, CLOSE, 1, CLOSING)
         except Unsettled:
             return None
         return place if isinstance(place, Found) else None
@@ -295,13 +296,15 @@ class _Descent:
             raise NotCertified(f"the solver's optimum does not check: {certificate}")
         return self.found(program, found.x, found.y, certificate)
 
-    def down(self, start: Vector, box: float = 1.0, patience: int = PATIENCE) -> Found | NothingFits:
+    def down(
+        self, start: Vector, box: float = 1.0, patience: int = PATIENCE, rounds: int = ROUNDS
+    ) -> Found | NothingFits:
         """From one start to a point that is a proven optimum of the program that holds near that very point.
 
         No step goes beyond `box` (mass fraction), which closes in after `patience` rounds.
         """
         point, count = start, self.count
-        for round_number in range(1, ROUNDS + 1):
+        for round_number in range(1, rounds + 1):
             program = self.program(point[:count])
             found = claim(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
             if not found.feasible and box < 1:  # the box may be in the way, not the brief

@@ -68,27 +68,26 @@ def best_formula(
     among = Search(brief, solver, None, starts)
     if not (straight_goal(brief) and any(demand.bends and demand.bent for demand in needed.demands)):
         return best_way(needed, lambda way: _looked(among, way))
-    tree = Tree(needed.rest, lambda way: _looked(among, way), Effort(PROVEN, MOST_BOXES))
+    tree = Tree(
+        needed.rest,
+        lambda way: _looked(among, way),
+        Effort(PROVEN, MOST_BOXES),
+        lambda node, found: _at_rest(among, found, as_asked(node), needed.rest),
+    )
     tree.grow(root_of(needed, boxes=True))
     if tree.incumbent is None:
         if not tree.done:
             raise Unsettled(_too_many(needed))
         return Sought(None, tuple(tree.ends), tree.restless)
-    node, way, looked = tree.incumbent
-    way, found = _at_rest(among, way, looked.told, as_asked(node), needed.rest)
-    return Sought((way, _proven(brief, found, tree.bound)), tuple(tree.ends), tree.restless)
+    _, way, looked = tree.incumbent
+    return Sought((way, _proven(brief, looked.told, tree.bound)), tuple(tree.ends), tree.restless)
 
 
-def _at_rest(among: Search, way: Way, found: Found, asked: Way | None, rest: Way) -> tuple[Way, Found]:
-    """The answer of a box by its limits as they stand, where the search near it rests at no worse; else as it is."""
-    if asked is None:
-        return way, found
-    whole = (*asked, *rest)
-    better = among.near(whole, found.x)
-    sign = -1.0 if among.brief.goal.direction == "highest" else 1.0
-    if better is None or sign * (better.value - found.value) > PROVEN * (1 + abs(found.value)):
-        return way, found
-    return whole, better
+def _at_rest(among: Search, found: Looked[Found], asked: Way | None, rest: Way) -> tuple[Way, Looked[Found]] | None:
+    """The answer of a box by its limits as they stand, where the search near it comes to rest."""
+    way = None if asked is None else (*asked, *rest)
+    place = None if way is None else among.near(way, found.x)
+    return None if way is None or place is None else (way, _valued(among.brief, place))
 
 
 def _proven(brief: Brief, found: Found, bound: float) -> Found:
@@ -117,7 +116,11 @@ def _looked(among: Search, way: Way) -> Looked[Found] | DeadEnd[NothingFits]:
     if np.isnan(place.value):
         words = f"{goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
         raise Unsettled(words)
-    value = -place.value if goal.direction == "highest" else place.value
+    return _valued(among.brief, place)
+
+
+def _valued(brief: Brief, place: Found) -> Looked[Found]:
+    value = -place.value if brief.goal.direction == "highest" else place.value
     slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
     return Looked(place, place.x, value, -np.inf if place.local else value - slack)
 

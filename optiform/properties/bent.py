@@ -41,6 +41,10 @@ class Curve:
     curvature: Callable[[float, float], Interval]
     knots: tuple[float, ...] = ()
 
+    def slope(self, at: float, step: float = 1e-6) -> float:
+        """The slope, by a difference to both sides; at a knot half way between its two."""
+        return (self.value(at + step) - self.value(at - step)) / (2 * step)
+
     def between(self, a: float, b: float) -> Lines:
         """The chord from a to b, moved down and up until the curve lies between.
 
@@ -133,6 +137,18 @@ class Case:
             z += part.curve.value(ratio + shift)
         return z
 
+    def gradient(self, x: Vector) -> Vector:
+        """The slope of z at x, where it applies. Shape (lines,)."""
+        slope = np.zeros(len(x))
+        for part in self.parts:
+            steps = [_mean_slope(part.numerator, self.group, x)]
+            argument = ratio_at(part.numerator, self.group, x) or 0.0
+            for mean in part.means:
+                steps.append(mean.times * _mean_slope(mean.numerator, mean.group, x))
+                argument += mean.times * (ratio_at(mean.numerator, mean.group, x) or 0.0)
+            slope += part.curve.slope(argument) * sum(steps)
+        return slope
+
 
 @dataclass(frozen=True)
 class Bent:
@@ -142,17 +158,34 @@ class Bent:
         cases: see above.
         inner: from the property's unit to z, rising.
         slope: the slope of `inner`.
+        outer: from z back to the unit.
     """
 
     cases: tuple[Case, ...]
     inner: Callable[[float], float] = lambda value: value
     slope: Callable[[float], float] = lambda value: 1.0
+    outer: Callable[[float], float] = lambda z: z
+
+    def tangent(self, case: Case, x: Vector) -> tuple[float, Vector] | None:
+        """The property's value at x, in its unit, and its slope there; None where it does not apply in this case."""
+        z = case.value(x)
+        if z is None:
+            return None
+        value = self.outer(z)
+        return value, case.gradient(x) / self.slope(value)
 
 
 def ratio_at(numerator: Vector, group: Vector | None, x: Vector) -> float | None:
     """numerator x / group x; None where there is nothing of the group."""
     size = 0.0 if group is None else float(group @ x)
     return float(numerator @ x) / size if size > 1e-9 else None
+
+
+def _mean_slope(numerator: Vector, group: Vector | None, x: Vector) -> Vector:
+    ratio = ratio_at(numerator, group, x)
+    if group is None or ratio is None:
+        return np.zeros(len(x))
+    return np.asarray((numerator - ratio * group) / (group @ x))
 
 
 def reach_of(numerator: Vector, group: Vector) -> Interval:

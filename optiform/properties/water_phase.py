@@ -310,7 +310,7 @@ def activity_cases(mix: Mix) -> Bent:
             edges.append(Edge(f"undissolved {_short(kind)} at 25 degC", left, side, 0.0))
         saturating = [kind for kind, saturated in zip(kinds, full, strict=True) if saturated]
         cases.append(Case(tuple(edges), (), wet, tuple(_solute_parts(mix, wet, saturating))))
-    return Bent(tuple(cases), math.log, lambda value: 1 / value)
+    return Bent(tuple(cases), math.log, lambda value: 1 / value, math.exp)
 
 
 def _solute_parts(mix: Mix, wet: Vector, saturating: Sequence[str]) -> Iterator[Part]:
