@@ -60,15 +60,17 @@ class _Arrays:
 
     @staticmethod
     def of(program: Program) -> "_Arrays":
-        single = np.count_nonzero(program.matrix, axis=1) == 1
+        used = program.matrix != 0
+        single = np.count_nonzero(used, axis=1) == 1
         low, high = program.low.copy(), program.high.copy()
         low_row, high_row = (np.full(len(low), -1) for _ in range(2))
-        for row in np.flatnonzero(single):
-            column = int(np.flatnonzero(program.matrix[row])[0])
-            factor = float(program.matrix[row, column])
-            end = float(program.rhs[row]) / factor
-            least, most = program.at_least[row], program.at_most[row]
-            least, most = (least, most) if factor > 0 else (most, least)
+        rows = np.flatnonzero(single)
+        columns = used[rows].argmax(axis=1)
+        factors = program.matrix[rows, columns]
+        ends = program.rhs[rows] / factors
+        raises = np.where(factors > 0, program.at_least[rows], program.at_most[rows])
+        lowers = np.where(factors > 0, program.at_most[rows], program.at_least[rows])
+        for row, column, end, least, most in zip(rows, columns, ends.tolist(), raises, lowers, strict=True):
             if least and end > low[column]:
                 low[column], low_row[column] = end, row
             if most and end < high[column]:
@@ -121,8 +123,8 @@ class _Arrays:
         whole[self.rows] = duals
         reduced = cost - program.matrix.T @ whole
         for rows, side in ((self.low_row, reduced > 0), (self.high_row, reduced < 0)):
-            for column in np.flatnonzero((rows >= 0) & side):
-                whole[rows[column]] = reduced[column] / program.matrix[rows[column], column]
+            columns = np.flatnonzero((rows >= 0) & side)
+            whole[rows[columns]] = reduced[columns] / program.matrix[rows[columns], columns]
         return whole
 
 

@@ -5,7 +5,7 @@ each box, kept by every formula of the box that keeps the limit; the same lines 
 enough to keep it. As a box is halved the two draw together, and the bound with them.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import cast
@@ -17,11 +17,11 @@ from optiform.program.build import Demand, Requirements, Way
 from optiform.program.linear import Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Side, Terms
-from optiform.properties.bent import Bent, Case, Edge, Interval, Lines, Mean, ratio_at
+from optiform.properties.bent import Bent, Case, Edge, Interval, Quantity
 from optiform.properties.solubility import OutOfRange
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
-MARGIN = 0.1  # of an interval: no split nearer to an end than this
+MARGIN = 1e-3  # of an interval: no split nearer to an end than this
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
 
 
@@ -39,6 +39,15 @@ class Bends:
         """The limits."""
         return "; ".join(demand.words for demand in self.demands)
 
+    @property
+    def bent(self) -> Bent:
+        """How the property bends."""
+        return cast(Bent, self.demands[0].bent)
+
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+        """Without end: where it applies is settled before how."""
+        return np.inf
+
     def relaxation(self) -> Way:
         """Nothing yet: there are cases in which the property does not apply."""
         return ()
@@ -53,24 +62,22 @@ class Bends:
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:
         """The cases, each with a box of all that the property's ratios can be."""
-        return [Box.whole(self, case) for case in _bent(self.demands).cases]
+        return [Box.whole(self, case) for case in self.bent.cases]
 
 
 @dataclass(frozen=True)
 class Box:
-    """One case of a property, its curved ratios and its means between two numbers each; infinite where it is open."""
+    """One case of a property, with each of its quantities between two numbers. `spans` runs parallel to them."""
 
     of: Bends
     case: Case
-    ratios: tuple[Interval, ...]
-    means: tuple[tuple[Interval, ...], ...]
+    spans: tuple[Interval, ...]
     continuous: bool = True
 
     @staticmethod
     def whole(of: Bends, case: Case) -> "Box":
         """The box that leaves nothing of a case out."""
-        ratios = tuple(part.reach for part in case.parts)
-        return Box(of, case, ratios, tuple(tuple(mean.reach for mean in part.means) for part in case.parts))
+        return Box(of, case, tuple(quantity.reach for quantity in case.quantities))
 
     @property
     def settled(self) -> bool:
@@ -83,85 +90,63 @@ class Box:
         return self.of.words
 
     def relaxation(self) -> Way:
-        """Where the box is, and what its lines make of the limits."""
+        """Where the box is, and what its bounds make of the limits."""
         return self._relaxation
 
     @cached_property
     def _relaxation(self) -> Way:
-        return (*self._place, *(self._row(demand, enough=False) for demand in self.of.demands if not self.settled))
+        limits = () if self.settled else self.of.demands
+        return (*self._place, *(row for demand in limits for row in self._rows(demand, demand.side == "high")))
 
     def restriction(self, x: Vector) -> Way:
-        """The same in a smaller box around x, with lines that are enough, and the means held where x has them."""
+        """The same in a smaller box around x, with bounds that are enough, and the means held where x has them."""
         if self.settled:
             return self._relaxation
-        smaller = replace(
-            self,
-            ratios=tuple(
-                reach if part.straight else _around(reach, ratio_at(part.numerator, self.case.group, x))
-                for part, reach in zip(self.case.parts, self.ratios, strict=True)
-            ),
-            means=tuple(
-                tuple(_held(reach, ratio_at(m.numerator, m.group, x)) for m, reach in zip(part.means, reaches, strict=True))
-                for part, reaches in zip(self.case.parts, self.means, strict=True)
-            ),
-        )
-        return (*smaller._place, *(smaller._row(demand, enough=True) for demand in self.of.demands))
+        smaller = replace(self, spans=self._around(x))
+        rows = (row for demand in self.of.demands for row in smaller._rows(demand, demand.side == "low"))
+        return (*smaller._place, *rows)
 
     def miss(self, x: Vector) -> float:
         """The worst of the limits, beyond rounding."""
-        value = self.case.value(x)
-        if value is None:
-            return np.inf
-        bent, sides = _bent(self.of.demands), {"low": -1.0, "high": 1.0}
-        off = [(d, sides[d.side] * (value - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
-        return max(over / (1 + abs(demand.target)) for demand, over in off) - ROUNDING
+        return max(over / (1 + abs(demand.target)) for demand, over in self._over(x)) - ROUNDING
+
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+        """What keeping the limits would cost, at these prices of one unit of each."""
+        return sum(max(over, 0.0) * prices.get(demand.words, 0.0) for demand, over in self._over(x))
+
+    def _over(self, x: Vector) -> list[tuple[Demand, float]]:
+        """By how much x is over each limit, in its unit; below 0 where it has room."""
+        z, bent = self.case.value(x), self.of.bent
+        if z is None:
+            return [(demand, np.inf) for demand in self.of.demands]
+        sides = {"low": -1.0, "high": 1.0}
+        return [(d, sides[d.side] * (z - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:
-        """Two boxes, split where the lines are furthest from what x really has."""
-        places = [(k, None) for k, part in enumerate(self.case.parts) if not part.straight]
-        places += [(k, i) for k, part in enumerate(self.case.parts) for i in range(len(part.means))]  # type: ignore[misc]
-        splits = [split for k, i in places if (split := self._split(k, i, x))]
-        return max(splits, key=lambda split: split[0])[1] if splits else ()
+        """Two boxes, split where the bounds are furthest from what x really has."""
+        sides = {demand.side == "high" for demand, over in self._over(x) if over > 0}
+        splits = [split for lower in sides or {True, False} for split in self.case.splits(self.spans, x, lower)]
+        for _, place, at in sorted(splits, key=lambda split: -split[0]):
+            low, high = self.spans[place]
+            if high - low > NARROW * (1 + abs(low)):
+                room = MARGIN * (high - low) if np.isfinite(high) else MARGIN * (at - low)
+                cut = min(max(at, low + room), high - room if np.isfinite(high) else at)
+                return [self._with(place, (low, cut)), self._with(place, (cut, high))]
+        return ()
 
-    def _split(self, k: int, i: int | None, x: Vector) -> tuple[float, tuple["Box", "Box"]] | None:
-        """How far off the lines of one ratio or mean are at x, and the two boxes that splitting it gives."""
-        part = self.case.parts[k]
-        mean = None if i is None else part.means[i]
-        (low, high), reach = (self.ratios[k], part.reach) if mean is None else (self.means[k][cast(int, i)], mean.reach)
-        at = ratio_at(part.numerator, self.case.group, x) if mean is None else ratio_at(mean.numerator, mean.group, x)
-        if at is None or high - low <= NARROW * (1 + abs(reach[1] - reach[0])):
-            return None
-        at = min(max(at, low), high)
-        if mean is None:
-            off, cut = self._off(k, at), at
-        else:
-            off, cut = self._off_mean(k, mean, low, high, at)
-        cut = min(max(cut, low + MARGIN * (high - low)), high - MARGIN * (high - low))
-        return off, (self._with(k, i, (low, cut)), self._with(k, i, (cut, high)))
+    def _with(self, place: int, span: Interval) -> "Box":
+        return replace(self, spans=(*self.spans[:place], span, *self.spans[place + 1 :]))
 
-    def _off(self, k: int, at: float) -> float:
-        lines = self.case.parts[k].curve.between(*self._argument(k))
-        value = self.case.parts[k].curve.value(at) if not self.case.parts[k].means else None
-        if value is None:
-            return lines.high - lines.low
-        low, high = lines.slope * at + lines.low, lines.slope * at + lines.high
-        return max(value - low if self._sides("high") else 0.0, high - value if self._sides("low") else 0.0)
-
-    def _off_mean(self, k: int, mean: Mean, low: float, high: float, at: float) -> tuple[float, float]:
-        """By how much the end that the lines take the mean at is off, and half way there."""
-        slope = self.case.parts[k].curve.between(*self._argument(k)).slope * mean.times
-        ends = [low if (slope > 0) == (side == "high") else high for side in ("low", "high") if self._sides(side)]
-        end = max(ends, key=lambda end: abs(end - at))
-        return abs(slope) * abs(end - at), (end + at) / 2
-
-    def _sides(self, side: str) -> bool:
-        return any(demand.side == side for demand in self.of.demands)
-
-    def _with(self, k: int, i: int | None, reach: Interval) -> "Box":
-        if i is None:
-            return replace(self, ratios=(*self.ratios[:k], reach, *self.ratios[k + 1 :]))
-        means = (*self.means[k][:i], reach, *self.means[k][i + 1 :])
-        return replace(self, means=(*self.means[:k], means, *self.means[k + 1 :]))
+    def _around(self, x: Vector) -> tuple[Interval, ...]:
+        """Ratios within a quarter of their span around x; means as x has them; shares as they are."""
+        found: list[Interval] = []
+        for part in self.case.parts:
+            span, quantity = self.spans[len(found)], self.case.quantities[len(found)]
+            found.append(span if part.straight else _near(span, quantity.at(x), 0.25))
+            for _ in part.means:
+                span, quantity = self.spans[len(found)], self.case.quantities[len(found)]
+                found += [_near(span, quantity.at(x), 0.0), self.spans[len(found) + 1]]
+        return tuple(found)
 
     def case_of(self) -> Way:
         """The limits themselves, where the case holds, with tangents to it."""
@@ -170,7 +155,7 @@ class Box:
 
     def _tangent(self, x: Vector) -> Terms:
         """Terms of the property near x; nothing where it does not apply."""
-        tangent = _bent(self.of.demands).tangent(self.case, x)
+        tangent = self.of.bent.tangent(self.case, x)
         if tangent is None:
             return Terms.exact(np.zeros(len(x)), np.zeros(len(x)))
         value, slope = tangent
@@ -187,44 +172,22 @@ class Box:
     def _place(self) -> Way:
         """Where the box is: the case, and the ends that are narrower than the whole reach."""
         rows = list(self._edges)
-        for part, reach, means in zip(self.case.parts, self.ratios, self.means, strict=True):
-            rows += _ends(part.words, part.numerator, cast(Vector, self.case.group), reach, part.reach)
-            for mean, narrowed in zip(part.means, means, strict=True):
-                rows += _ends(mean.words, mean.numerator, mean.group, narrowed, mean.reach)
+        for quantity, span in zip(self.case.quantities, self.spans, strict=True):
+            rows += _ends(quantity, span)
         return (*rows, *(self.of.within if self.case.parts else ()))
 
-    def _row(self, demand: Demand, enough: bool) -> Demand:
-        """A limit by the lines of this box: what it asks at least, or what is `enough`."""
-        bent, group = _bent(self.of.demands), cast(Vector, self.case.group)
-        lower = (demand.side == "high") != enough
-        total, constant = np.zeros(len(group)), 0.0
-        for k, part in enumerate(self.case.parts):
-            lines = self._lines(k)
-            total = total + lines.slope * part.numerator
-            constant += lines.low if lower else lines.high
+    def _rows(self, demand: Demand, lower: bool) -> Iterator[Demand]:
+        """A limit with z taken by its lower or its upper bounds in this box, as ratios in the property's unit.
+
+        At the target t, z <= inner(t) is t + (z - inner(t)) / inner'(t) <= t.
+        """
+        group, bent = self.case.group, self.of.bent
         z, slope = bent.inner(demand.target), bent.slope(demand.target)
-        numerator = (total + (constant - z) * group) / slope + demand.target * group
-        scale = 2.0 ** round(np.log2(100 / max(float(np.abs(numerator).max()), 1e-9)))
-        terms = Terms.exact(scale * numerator, scale * group)
-        return replace(demand, terms=lambda _: terms, bends=False)
-
-    def _argument(self, k: int) -> Interval:
-        """What the argument of a curve lies between: the ratio and its means."""
-        part, (low, high) = self.case.parts[k], self.ratios[k]
-        for mean, reach in zip(part.means, self.means[k], strict=True):
-            ends = [mean.times * end for end in reach]
-            low, high = low + min(ends), high + max(ends)
-        return low, high
-
-    def _lines(self, k: int) -> Lines:
-        """The lines of one part by its ratio alone, its means taken where they are lowest and highest."""
-        part = self.case.parts[k]
-        lines = Lines(1.0, 0.0, 0.0) if part.straight else part.curve.between(*self._argument(k))
-        low, high = lines.low, lines.high
-        for mean, reach in zip(part.means, self.means[k], strict=True):
-            ends = [lines.slope * mean.times * end for end in reach]
-            low, high = low + min(ends), high + max(ends)
-        return Lines(lines.slope, low, high)
+        for bound in self.case.bounds(self.spans, lower):
+            numerator = (bound - z * group) / slope + demand.target * group
+            scale = 2.0 ** round(np.log2(100 / max(float(np.abs(numerator).max()), 1e-9)))
+            terms = Terms.exact(scale * numerator, scale * group)
+            yield replace(demand, terms=lambda _, terms=terms: terms, bends=False)
 
 
 def root_of(needed: Requirements, boxes: bool) -> Node:
@@ -250,10 +213,6 @@ def as_asked(node: Node) -> Way | None:
     return tuple(demand for part in node for demand in (part.case_of() if isinstance(part, Box) else part.relaxation()))
 
 
-def _bent(demands: Way) -> Bent:
-    return cast(Bent, demands[0].bent)
-
-
 def _miss(demands: Way, x: Vector) -> float:
     """The worst miss beyond rounding; where the model does not reach, as good as everything."""
     try:
@@ -266,18 +225,12 @@ def _astray(way: Way, x: Vector) -> float:
     return max((demand.miss(x) for demand in way), default=-np.inf)
 
 
-def _held(reach: Interval, at: float | None) -> Interval:
+def _near(span: Interval, at: float | None, part: float) -> Interval:
+    """What of a span lies within this part of it around `at`."""
     if at is None:
-        return reach
-    return (min(max(at, reach[0]), reach[1]),) * 2
-
-
-def _around(reach: Interval, at: float | None) -> Interval:
-    """A quarter of the interval to each side."""
-    if at is None:
-        return reach
-    quarter = (reach[1] - reach[0]) / 4
-    return max(reach[0], at - quarter), min(reach[1], at + quarter)
+        return span
+    at, room = min(max(at, span[0]), span[1]), part * (span[1] - span[0])
+    return max(span[0], at - room), min(span[1], at + room)
 
 
 def _edge(edge: Edge) -> Demand:
@@ -285,8 +238,8 @@ def _edge(edge: Edge) -> Demand:
     return Demand(edge.words, "%", cast(Side, edge.side), edge.target, "model", lambda _: terms)
 
 
-def _ends(words: str, numerator: Vector, group: Vector, narrowed: Interval, reach: Interval) -> Iterator[Demand]:
-    terms = Terms.exact(numerator, group)
-    for side, end, widest in zip(("low", "high"), narrowed, reach, strict=True):
+def _ends(quantity: Quantity, span: Interval) -> Iterator[Demand]:
+    terms = Terms.exact(quantity.numerator, quantity.group)
+    for side, end, widest in zip(("low", "high"), span, quantity.reach, strict=True):
         if end != widest:
-            yield Demand(words, "", cast(Side, side), end, "model", lambda _, terms=terms: terms)  # type: ignore[misc]
+            yield Demand(quantity.words, "", cast(Side, side), end, "model", lambda _: terms)

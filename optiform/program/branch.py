@@ -9,7 +9,7 @@ incumbent they cover all formulas, and together prove that there is none. (Land 
 intervals of continuous quantities Falk and Soland 1969, Management Science 15:550.)
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from itertools import count
@@ -56,6 +56,10 @@ class Disjunction(Protocol):
         """By how much x misses this, relative; not above 0 where x keeps it."""
         ...
 
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+        """What not missing it would cost, at `prices` of one unit of each demand by its words: what to branch on."""
+        ...
+
     def branches(self, x: Vector) -> Sequence["Disjunction"]:
         """Disjunctions that together cover this one and cut x off; none where they would be too small to matter."""
         ...
@@ -70,12 +74,14 @@ class Looked(Generic[F]):
         x: its mass fractions.
         value: to be made small.
         bound: no formula that keeps these demands has less; minus infinity where that is not known.
+        prices: what one unit of each demand that binds costs, by its words.
     """
 
     told: F
     x: Vector
     value: float
     bound: float = -np.inf
+    prices: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -198,7 +204,15 @@ class Tree(Generic[F, N]):
         if kept and self.incumbent is not None and self.incumbent[2].value <= found.value + self.effort.room(found.value):
             self._left = min(self._left, bound)
             return
-        self._branch(bound, node, worst, found.x)
+        self._branch(bound, node, self._place(node, misses, found), found.x)
+
+    def _place(self, node: Node, misses: Sequence[float], found: Looked[F]) -> int:
+        """What to branch on: of what is finite the worst miss, then what would cost most."""
+        finite = [i for i, part in enumerate(node) if not (part.settled or part.continuous)]
+        missed = [i for i, miss in enumerate(misses) if miss > KEPT]
+        if any(i in finite for i in missed) or not missed:
+            return max(finite, key=lambda i: misses[i])
+        return max(missed, key=lambda i: (node[i].worth(found.x, found.prices), misses[i]))
 
     def _due(self) -> bool:
         """Whether an answer that is sure to keep everything is worth a look."""
@@ -261,6 +275,10 @@ class Settled:
         """The worst of its demands."""
         return max((demand.miss(x) for demand in self.way), default=-np.inf)
 
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+        """Its miss."""
+        return self.miss(x)
+
     def branches(self, x: Vector) -> Sequence[Disjunction]:
         """None."""
         return ()
@@ -290,6 +308,10 @@ class Choice:
     def miss(self, x: Vector) -> float:
         """That of the best way."""
         return min(Settled(way).miss(x) for way in self.ways)
+
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+        """Its miss."""
+        return self.miss(x)
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:
         """Each way in turn."""

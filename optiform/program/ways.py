@@ -122,7 +122,17 @@ def _looked(among: Search, way: Way) -> Looked[Found] | DeadEnd[NothingFits]:
 def _valued(brief: Brief, place: Found) -> Looked[Found]:
     value = -place.value if brief.goal.direction == "highest" else place.value
     slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
-    return Looked(place, place.x, value, -np.inf if place.local else value - slack)
+    return Looked(place, place.x, value, -np.inf if place.local else value - slack, _prices(place))
+
+
+def _prices(place: Found) -> dict[str, float]:
+    """What one unit of each limit that binds costs, as the program's duals have it."""
+    prices: dict[str, float] = {}
+    for row, dual in zip(place.program.rows, place.y, strict=True):
+        if row.key is not None and dual:
+            size = row.per_target + (0.0 if row.group is None else float(row.group @ place.point))
+            prices[row.words] = max(prices.get(row.words, 0.0), abs(float(dual)) * size / place.scale)
+    return prices
 
 
 def _too_many(needed: Requirements) -> str:

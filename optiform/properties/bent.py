@@ -3,13 +3,15 @@
 A property that bends is, in each of a few cases, z = sum_k f_k(r_k + sum_l s_kl m_kl), carried to its unit by a rising function.
 r_k = n_k x / D x is a ratio over one group D that all k share, m_kl means over groups of their own, f_k a curve of one
 number. On an interval [a, b] a curve lies between two lines of one slope, f's chord moved down and up (`Curve.between`).
-With the means held between two numbers as well, z lies between two ratios over D, and a limit on z becomes a linear row that
-every formula in these intervals keeps (a relaxation), and another that is enough to keep it (a restriction). The two
-meet as the intervals shrink. (McCormick 1976, Mathematical Programming 10:147, for bounds of this kind on intervals.)
+Means are bounded likewise, together with the ratio of D to their own group. So in a box of such intervals z lies
+between ratios over D, and a limit on z becomes linear rows that every formula of the box keeps (a relaxation), and one
+that is enough to keep it (a restriction). The two meet as the box shrinks, by the square of its size. (McCormick 1976,
+Mathematical Programming 10:147.)
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,6 +116,20 @@ class Edge:
 
 
 @dataclass(frozen=True)
+class Quantity:
+    """A ratio that a box holds between two numbers. `reach`: what it lies between anyway."""
+
+    words: str
+    numerator: Vector
+    group: Vector
+    reach: Interval
+
+    def at(self, x: Vector) -> float | None:
+        """Its value at x; None where there is nothing of the group."""
+        return ratio_at(self.numerator, self.group, x)
+
+
+@dataclass(frozen=True)
 class Case:
     """One case of a property: where it is (`edges`), what must be there, and its terms over `group`.
 
@@ -122,32 +138,127 @@ class Case:
 
     edges: tuple[Edge, ...]
     there: tuple[tuple[str, Vector], ...] = ()
-    group: Vector | None = None
+    group: Vector = field(default_factory=lambda: np.zeros(0))
     parts: tuple[Part, ...] = ()
 
     def value(self, x: Vector) -> float | None:
         """z at x; None where it does not apply."""
         z = 0.0
         for part in self.parts:
-            ratio = ratio_at(part.numerator, self.group, x)
-            means = [ratio_at(mean.numerator, mean.group, x) for mean in part.means]
-            if ratio is None or None in means:
+            argument = self.argument(part, x)
+            if argument is None:
                 return None
-            shift = sum(mean.times * m for mean, m in zip(part.means, means, strict=True) if m is not None)
-            z += part.curve.value(ratio + shift)
+            z += part.curve.value(argument)
         return z
+
+    def argument(self, part: Part, x: Vector) -> float | None:
+        """What the curve of a part is taken at; None where that has no value."""
+        ratio = ratio_at(part.numerator, self.group, x)
+        means = [ratio_at(mean.numerator, mean.group, x) for mean in part.means]
+        if ratio is None or None in means:
+            return None
+        return ratio + sum(mean.times * m for mean, m in zip(part.means, means, strict=True) if m is not None)
 
     def gradient(self, x: Vector) -> Vector:
         """The slope of z at x, where it applies. Shape (lines,)."""
         slope = np.zeros(len(x))
         for part in self.parts:
-            steps = [_mean_slope(part.numerator, self.group, x)]
-            argument = ratio_at(part.numerator, self.group, x) or 0.0
-            for mean in part.means:
-                steps.append(mean.times * _mean_slope(mean.numerator, mean.group, x))
-                argument += mean.times * (ratio_at(mean.numerator, mean.group, x) or 0.0)
-            slope += part.curve.slope(argument) * sum(steps)
+            steps = [_ratio_slope(part.numerator, self.group, x)]
+            steps += [mean.times * _ratio_slope(mean.numerator, mean.group, x) for mean in part.means]
+            slope += part.curve.slope(self.argument(part, x) or 0.0) * sum(steps)
         return slope
+
+    # -- in a box -----------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def quantities(self) -> tuple[Quantity, ...]:
+        """What a box has two ends of: of each part the ratio, then of each of its means the mean and D over its group.
+
+        A mean enters z times D as the product of the two.
+        """
+        found = []
+        for part in self.parts:
+            found.append(Quantity(part.words, part.numerator, self.group, part.reach))
+            for mean in part.means:
+                found.append(Quantity(mean.words, mean.numerator, mean.group, mean.reach))
+                found.append(Quantity(f"share beside {mean.words}", self.group, mean.group, (0.0, np.inf)))
+        return tuple(found)
+
+    def bounds(self, spans: Sequence[Interval], lower: bool) -> list[Vector]:
+        """Vectors n with n x <= z D x (or >=, not `lower`) for every x with its quantities in these spans.
+
+        Curves by `Curve.between`; m q with m in [a, b] and q = D / G in [c, d] by the four products of distances to
+        the ends that are never negative, such as (m - a) (q - c) (McCormick 1976), each linear in x after taking it
+        times G.
+        """
+        sums, place = [np.zeros(len(self.group))], 0
+        for part in self.parts:
+            lines = self._lines(part, spans[place:])
+            base = lines.slope * part.numerator + (lines.low if lower else lines.high) * self.group
+            sums = [total + base for total in sums]
+            for i, mean in enumerate(part.means):
+                times = lines.slope * mean.times
+                products = self._products(mean, spans[place + 2 * i + 1], spans[place + 2 * i + 2], lower == (times > 0))
+                sums = [total + times * product for total in sums for product in products]
+            place += 1 + 2 * len(part.means)
+        return sums
+
+    def _lines(self, part: Part, spans: Sequence[Interval]) -> Lines:
+        """The lines of a part's curve over what its argument can be, its spans coming first."""
+        if part.straight:
+            return Lines(1.0, 0.0, 0.0)
+        low, high = spans[0]
+        for i, mean in enumerate(part.means):
+            ends = [mean.times * end for end in spans[2 * i + 1]]
+            low, high = low + min(ends), high + max(ends)
+        return part.curve.between(low, high)
+
+    def _products(self, mean: Mean, span: Interval, share: Interval, lower: bool) -> list[Vector]:
+        """Linear bounds of the mean times D."""
+        (a, b), (c, d) = span, share
+        if a == b:
+            return [a * self.group]
+        first, last = (a, b) if lower else (b, a)
+        found = [first * self.group + c * mean.numerator - first * c * mean.group]
+        if np.isfinite(d):
+            found.append(last * self.group + d * mean.numerator - last * d * mean.group)
+        return found
+
+    def splits(self, spans: Sequence[Interval], x: Vector, lower: bool) -> list[tuple[float, int, float]]:
+        """How far off the bounds of each curve and each mean are at x, in z; which quantity to split, and where.
+
+        Where bounds are exact at the ends of a span, a split at x makes them right there in both halves. The bound of
+        a curve on the side that it bulges to is not, and is split nearer to the middle.
+        """
+        found, place = [], 0
+        for part in self.parts:
+            lines = self._lines(part, spans[place:])
+            argument, ratio = self.argument(part, x), ratio_at(part.numerator, self.group, x)
+            if argument is not None and ratio is not None and not part.straight:
+                off, at_end = (_off(part.curve, lines, z, lower) for z in (argument, spans[place][0]))
+                middle = sum(spans[place]) / 2
+                found.append((off, place, ratio if at_end < off / 4 else (ratio + 3 * middle) / 4))
+            for i, mean in enumerate(part.means):
+                at, times = place + 2 * i + 1, lines.slope * mean.times
+                split = self._split_of_mean(at, spans, x, lower == (times > 0))
+                if split is not None:
+                    found.append((abs(times) * split[0], *split[1:]))
+            place += 1 + 2 * len(part.means)
+        return found
+
+    def _split_of_mean(
+        self, at: int, spans: Sequence[Interval], x: Vector, lower: bool
+    ) -> tuple[float, int, float] | None:
+        """How far off the bounds of a mean are at x; whether to split the mean or the share beside it, and where."""
+        (a, b), (c, d) = spans[at], spans[at + 1]
+        m, q = self.quantities[at].at(x), self.quantities[at + 1].at(x)
+        if m is None or q is None or q <= 0:
+            return None
+        first, last = (m - a, b - m) if lower else (b - m, m - a)
+        off = first * (q - c) if np.isinf(d) else min(first * (q - c), last * (d - q))
+        whole = self.quantities[at].reach
+        of_mean, of_share = (b - a) / (whole[1] - whole[0]), 1.0 if np.isinf(d) else (d - c) / d
+        return (off / q, at, m) if of_mean > of_share and np.isfinite(d) else (off / q, at + 1, q)
 
 
 @dataclass(frozen=True)
@@ -175,15 +286,20 @@ class Bent:
         return value, case.gradient(x) / self.slope(value)
 
 
-def ratio_at(numerator: Vector, group: Vector | None, x: Vector) -> float | None:
+def ratio_at(numerator: Vector, group: Vector, x: Vector) -> float | None:
     """numerator x / group x; None where there is nothing of the group."""
-    size = 0.0 if group is None else float(group @ x)
+    size = float(group @ x)
     return float(numerator @ x) / size if size > 1e-9 else None
 
 
-def _mean_slope(numerator: Vector, group: Vector | None, x: Vector) -> Vector:
+def _off(curve: Curve, lines: Lines, z: float, lower: bool) -> float:
+    beside = curve.value(z) - lines.slope * z
+    return beside - lines.low if lower else lines.high - beside
+
+
+def _ratio_slope(numerator: Vector, group: Vector, x: Vector) -> Vector:
     ratio = ratio_at(numerator, group, x)
-    if group is None or ratio is None:
+    if ratio is None:
         return np.zeros(len(x))
     return np.asarray((numerator - ratio * group) / (group @ x))
 
