@@ -18,7 +18,6 @@ from optiform.program.linear import Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Side, Terms
 from optiform.properties.bent import Bent, Case, Edge, Interval, Quantity
-from optiform.properties.solubility import OutOfRange
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 1e-3  # of an interval: no split nearer to an end than this
@@ -53,31 +52,54 @@ class Bends:
         return ()
 
     def restriction(self, x: Vector) -> Way:
-        """As the easiest case does; see `Box.restriction`."""
-        return min(self.branches(x), key=lambda box: _astray(box.relaxation(), x)).restriction(x)
+        """As the case does that x is nearest to; see `Box.restriction`."""
+        return self._at(x).restriction(x)
 
     def miss(self, x: Vector) -> float:
-        """The worst of the limits."""
-        return _miss(self.demands, x)
+        """The worst of the limits; where the model does not reach, as good as everything."""
+        box = self._at(x)
+        if box.settled:
+            return -np.inf
+        return np.inf if _astray(self.within, x) > ROUNDING else box.miss(x)
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:
-        """The cases, each with a box of all that the property's ratios can be."""
+        """The cases."""
+        return self._boxes
+
+    @cached_property
+    def _boxes(self) -> "list[Box]":
+        """Each case, as a box of all that the property's quantities can be."""
         return [Box.whole(self, case) for case in self.bent.cases]
+
+    def _at(self, x: Vector) -> "Box":
+        """The case that x is in, or nearest to."""
+        return min(self._boxes, key=lambda box: max(0.0, _astray(box.edges, x)))
 
 
 @dataclass(frozen=True)
 class Box:
-    """One case of a property, with each of its quantities between two numbers. `spans` runs parallel to them."""
+    """One case of a property, with each of its quantities between two numbers.
+
+    Attributes:
+        of: the limits.
+        case: the case, and where it holds as demands, `edges`.
+        spans: runs parallel to the case's quantities; `ends` are the demands that hold each.
+    """
 
     of: Bends
     case: Case
+    edges: Way
     spans: tuple[Interval, ...]
+    ends: tuple[Way, ...]
     continuous: bool = True
 
     @staticmethod
     def whole(of: Bends, case: Case) -> "Box":
         """The box that leaves nothing of a case out."""
-        return Box(of, case, tuple(quantity.reach for quantity in case.quantities))
+        there = [Edge(words, 100 * group, "low", 100 * LEAST_GROUP) for words, group in case.there]
+        edges = tuple(_edge(edge) for edge in (*case.edges, *there))
+        spans = tuple(quantity.reach for quantity in case.quantities)
+        return Box(of, case, edges, spans, ((),) * len(spans))
 
     @property
     def settled(self) -> bool:
@@ -102,7 +124,9 @@ class Box:
         """The same in a smaller box around x, with bounds that are enough, and the means held where x has them."""
         if self.settled:
             return self._relaxation
-        smaller = replace(self, spans=self._around(x))
+        smaller = self
+        for place, span in enumerate(self._around(x)):
+            smaller = smaller._with(place, span) if span != self.spans[place] else smaller
         rows = (row for demand in self.of.demands for row in smaller._rows(demand, demand.side == "low"))
         return (*smaller._place, *rows)
 
@@ -135,7 +159,9 @@ class Box:
         return ()
 
     def _with(self, place: int, span: Interval) -> "Box":
-        return replace(self, spans=(*self.spans[:place], span, *self.spans[place + 1 :]))
+        ends = tuple(_ends(self.case.quantities[place], span))
+        spans = (*self.spans[:place], span, *self.spans[place + 1 :])
+        return replace(self, spans=spans, ends=(*self.ends[:place], ends, *self.ends[place + 1 :]))
 
     def _around(self, x: Vector) -> tuple[Interval, ...]:
         """Ratios within a quarter of their span around x; means as x has them; shares as they are."""
@@ -151,7 +177,7 @@ class Box:
     def case_of(self) -> Way:
         """The limits themselves, where the case holds, with tangents to it."""
         limits = () if self.settled else tuple(replace(demand, terms=self._tangent) for demand in self.of.demands)
-        return (*self._edges, *(self.of.within if limits else ()), *limits)
+        return (*self.edges, *(self.of.within if limits else ()), *limits)
 
     def _tangent(self, x: Vector) -> Terms:
         """Terms of the property near x; nothing where it does not apply."""
@@ -164,17 +190,10 @@ class Box:
     # -- rows ---------------------------------------------------------------------------------------------------------
 
     @property
-    def _edges(self) -> Way:
-        there = [Edge(words, 100 * group, "low", 100 * LEAST_GROUP) for words, group in self.case.there]
-        return tuple(_edge(edge) for edge in (*self.case.edges, *there))
-
-    @cached_property
     def _place(self) -> Way:
         """Where the box is: the case, and the ends that are narrower than the whole reach."""
-        rows = list(self._edges)
-        for quantity, span in zip(self.case.quantities, self.spans, strict=True):
-            rows += _ends(quantity, span)
-        return (*rows, *(self.of.within if self.case.parts else ()))
+        narrowed = (demand for ends in self.ends for demand in ends)
+        return (*self.edges, *narrowed, *(self.of.within if self.case.parts else ()))
 
     def _rows(self, demand: Demand, lower: bool) -> Iterator[Demand]:
         """A limit with z taken by its lower or its upper bounds in this box, as ratios in the property's unit.
@@ -211,14 +230,6 @@ def as_asked(node: Node) -> Way | None:
     if not any(isinstance(part, Box) and not part.settled for part in node):
         return None
     return tuple(demand for part in node for demand in (part.case_of() if isinstance(part, Box) else part.relaxation()))
-
-
-def _miss(demands: Way, x: Vector) -> float:
-    """The worst miss beyond rounding; where the model does not reach, as good as everything."""
-    try:
-        return max(demand.miss(x) for demand in demands) - ROUNDING
-    except OutOfRange:
-        return np.inf
 
 
 def _astray(way: Way, x: Vector) -> float:

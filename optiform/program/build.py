@@ -57,7 +57,8 @@ class Demand:
         if self.bends:
             return self._row(self.terms(at), key)
         if key not in self._rows:
-            self._rows[key] = self._row(self.terms(at), key)
+            first = next(iter(self._rows.values()), None)
+            self._rows[key] = replace(first, key=key) if first else self._row(self.terms(at), key)
         return self._rows[key]
 
     @cached_property
