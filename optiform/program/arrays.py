@@ -1,6 +1,7 @@
 """A program handed to HiGHS as arrays, solved once: for the many small programs of a search.
 
-What comes back is a claim, as from `solver.py`; `certificate.py` judges it.
+What comes back carries its proof, recomputed; where HiGHS's own does not hold, the program goes the longer way of
+`solver.py`.
 """
 
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.certificate import certify_infeasible
+from optiform.program.certificate import Certificate, certify_infeasible, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Vector
 from optiform.program.solver import SolverName, silence_banner, solve
@@ -21,12 +22,19 @@ FINE = 1e-9  # the solver's tolerance, below what any certificate lets pass
 class Claim:
     """What a solver claims: an optimum and its row duals, or, not `feasible`, weights that prove that there is none.
 
-    x has shape (columns,), y shape (rows,).
+    x has shape (columns,), y shape (rows,). `certificate` is the proof of either, recomputed.
     """
 
     feasible: bool
     x: Vector
     y: Vector
+    certificate: Certificate
+
+    @staticmethod
+    def of(program: Program, feasible: bool, x: Vector, y: Vector) -> "Claim":
+        """What is claimed, with its proof."""
+        proof = certify_optimal(program, x, y) if feasible else certify_infeasible(program, y)
+        return Claim(feasible, x, y, proof)
 
 
 def claim(program: Program, solver: SolverName = "highs") -> Claim:
@@ -37,10 +45,11 @@ def claim(program: Program, solver: SolverName = "highs") -> Claim:
     """
     if solver == "highs":
         found = _Arrays.of(program).claim()
-        if found is not None:
+        if found is not None and found.certificate.holds:
             return found
     solved = solve(program, solver)
-    return Claim(solved.feasible, solved.x, solved.y if solved.feasible else _breaching(program, solver))
+    weights = solved.y if solved.feasible else _breaching(program, solver)
+    return Claim.of(program, solved.feasible, solved.x, weights)
 
 
 @dataclass(frozen=True)
@@ -88,13 +97,14 @@ class _Arrays:
         if status == highspy.HighsModelStatus.kOptimal:
             solution = highs.getSolution()
             duals = self._whole(np.array(solution.row_dual), program.cost)
-            return Claim(True, np.clip(np.array(solution.col_value), program.low, program.high), duals)
+            return Claim.of(program, True, np.clip(np.array(solution.col_value), program.low, program.high), duals)
         if status == highspy.HighsModelStatus.kInfeasible:
             _, there, ray = highs.getDualRay()
             for sign in (1.0, -1.0) if there else ():
                 weights = self._whole(sign * np.array(ray), np.zeros(len(program.cost)))
-                if weights.any() and certify_infeasible(program, weights).holds:
-                    return Claim(False, np.full(len(program.columns), np.nan), weights)
+                found = Claim.of(program, False, np.full(len(program.columns), np.nan), weights)
+                if weights.any() and found.certificate.holds:
+                    return found
         return None
 
     def _loaded(self) -> highspy.Highs:

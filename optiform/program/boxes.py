@@ -104,7 +104,7 @@ class Box:
     @property
     def settled(self) -> bool:
         """Whether the property does not apply here."""
-        return not self.case.parts
+        return not self.case.applies
 
     @property
     def words(self) -> str:
@@ -132,7 +132,7 @@ class Box:
 
     def miss(self, x: Vector) -> float:
         """The worst of the limits, beyond rounding."""
-        return max(over / (1 + abs(demand.target)) for demand, over in self._over(x)) - ROUNDING
+        return max((over / (1 + abs(demand.target)) for demand, over in self._over(x)), default=-np.inf) - ROUNDING
 
     def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
         """What keeping the limits would cost, at these prices of one unit of each."""
@@ -193,7 +193,7 @@ class Box:
     def _place(self) -> Way:
         """Where the box is: the case, and the ends that are narrower than the whole reach."""
         narrowed = (demand for ends in self.ends for demand in ends)
-        return (*self.edges, *narrowed, *(self.of.within if self.case.parts else ()))
+        return (*self.edges, *narrowed, *(self.of.within if self.case.applies else ()))
 
     def _rows(self, demand: Demand, lower: bool) -> Iterator[Demand]:
         """A limit with z taken by its lower or its upper bounds in this box, as ratios in the property's unit.

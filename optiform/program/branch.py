@@ -201,7 +201,11 @@ class Tree(Generic[F, N]):
             self.offer(node, way, found)
         elif kept or (any(part.continuous for part in node) and self._due()):
             self._restrict(node, found.x)
-        if kept and self.incumbent is not None and self.incumbent[2].value <= found.value + self.effort.room(found.value):
+        if (
+            kept
+            and self.incumbent is not None
+            and self.incumbent[2].value <= found.value + self.effort.room(found.value)
+        ):
             self._left = min(self._left, bound)
             return
         self._branch(bound, node, self._place(node, misses, found), found.x)

@@ -16,7 +16,7 @@ from optiform.brief.brief import Brief, Goal
 from optiform.ingredients.formula import Formula
 from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
-from optiform.program.certificate import Certificate, NotCertified, certify_infeasible, certify_optimal
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName
@@ -40,7 +40,7 @@ Shape = Callable[[Program, Vector], Program]
 
 
 #: A goal that every formula meets alike.
-_NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
+NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,7 @@ class _Objective:
 
     def free(self) -> "_Objective":
         """No goal but to fit, where the goal bends; else the goal itself."""
-        return self if self.linear else _Objective(self.brief, Goal("lowest", _NOTHING), 1.0)
+        return self if self.linear else _Objective(self.brief, Goal("lowest", NOTHING), 1.0)
 
     @property
     def linear(self) -> bool:
@@ -289,12 +289,10 @@ class _Descent:
         program = self.program(np.zeros(self.count), bent=False)
         found = claim(program, self.solver)
         if not found.feasible:
-            proven = certify_infeasible(program, found.y).holds
-            return NothingFits(program, np.zeros(self.count), proven, found.y)
-        certificate = certify_optimal(program, found.x, found.y)
-        if not certificate.holds:
-            raise NotCertified(f"the solver's optimum does not check: {certificate}")
-        return self.found(program, found.x, found.y, certificate)
+            return NothingFits(program, np.zeros(self.count), found.certificate.holds, found.y)
+        if not found.certificate.holds:
+            raise NotCertified(f"the solver's optimum does not check: {found.certificate}")
+        return self.found(program, found.x, found.y, found.certificate)
 
     def down(
         self, start: Vector, box: float = 1.0, patience: int = PATIENCE, rounds: int = ROUNDS

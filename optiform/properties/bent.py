@@ -133,7 +133,7 @@ class Quantity:
 class Case:
     """One case of a property: where it is (`edges`), what must be there, and its terms over `group`.
 
-    Without parts the property does not apply and a limit on it asks nothing.
+    Without a group the property does not apply and a limit on it asks nothing.
     """
 
     edges: tuple[Edge, ...]
@@ -141,8 +141,15 @@ class Case:
     group: Vector = field(default_factory=lambda: np.zeros(0))
     parts: tuple[Part, ...] = ()
 
+    @property
+    def applies(self) -> bool:
+        """Whether the property has a value here."""
+        return len(self.group) > 0
+
     def value(self, x: Vector) -> float | None:
         """z at x; None where it does not apply."""
+        if not self.applies or self.group @ x <= 0:
+            return None
         z = 0.0
         for part in self.parts:
             argument = self.argument(part, x)
@@ -198,7 +205,9 @@ class Case:
             sums = [total + base for total in sums]
             for i, mean in enumerate(part.means):
                 times = lines.slope * mean.times
-                products = self._products(mean, spans[place + 2 * i + 1], spans[place + 2 * i + 2], lower == (times > 0))
+                products = self._products(
+                    mean, spans[place + 2 * i + 1], spans[place + 2 * i + 2], lower == (times > 0)
+                )
                 sums = [total + times * product for total in sums for product in products]
             place += 1 + 2 * len(part.means)
         return sums

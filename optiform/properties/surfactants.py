@@ -96,7 +96,10 @@ def _difference_of_means(mix: Mix) -> Bent | None:
     hlb, wanted = emulsifier_hlb().terms(mix, none), required_hlb().terms(mix, none)
     if hlb.missing.any() or wanted.missing.any():
         return None
-    with_hlb, oil = ("emulsifiers with an HLB", hlb.denominator), ("oil phase without its emulsifiers", wanted.denominator)
+    with_hlb, oil = (
+        ("emulsifiers with an HLB", hlb.denominator),
+        ("oil phase without its emulsifiers", wanted.denominator),
+    )
     cases = [Case((Edge(words, 100 * group, "high", 0.0),)) for words, group in (with_hlb, oil)]
     if with_hlb[1].any() and oil[1].any():
         mean = Mean("required hlb", wanted.numerator, oil[1], -1.0, reach_of(wanted.numerator, oil[1]))
