@@ -40,7 +40,8 @@ class Designed:
     """The best formula for a brief, why it is that one, and the proof.
 
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
-    of what is as good near it.
+    of what is as good near it. `gap`: with a limit that bends, no formula is better by more than this, in the goal's
+    unit; None where the certificate says all, or nothing is known beyond what is near.
 
     `program` is the linear program at rest, in plain arrays.
     """
@@ -54,6 +55,7 @@ class Designed:
     tie: Formula | None
     certificate: Certificate
     local: bool = False
+    gap: float | None = None
 
 
 @dataclass(frozen=True)

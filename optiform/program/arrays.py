@@ -99,7 +99,7 @@ class _Arrays:
             duals = self._whole(np.array(solution.row_dual), program.cost)
             return Claim.of(program, True, np.clip(np.array(solution.col_value), program.low, program.high), duals)
         if status == highspy.HighsModelStatus.kInfeasible:
-            _, there, ray = highs.getDualRay()
+            _, there, ray = highs.getDualRay()  # type: ignore[attr-defined]
             for sign in (1.0, -1.0) if there else ():
                 weights = self._whole(sign * np.array(ray), np.zeros(len(program.cost)))
                 found = Claim.of(program, False, np.full(len(program.columns), np.nan), weights)

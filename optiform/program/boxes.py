@@ -13,11 +13,10 @@ from typing import cast
 import numpy as np
 
 from optiform.program.branch import Choice, Disjunction, Node, Settled
-from optiform.program.build import Demand, Requirements, Way
+from optiform.program.build import Demand, Requirements, Way, constant, edge_of, there
 from optiform.program.linear import Vector
-from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Side, Terms
-from optiform.properties.bent import Bent, Case, Edge, Interval, Quantity
+from optiform.properties.bent import Bent, Case, Interval, Quantity
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 1e-3  # of an interval: no split nearer to an end than this
@@ -43,7 +42,7 @@ class Bends:
         """How the property bends."""
         return cast(Bent, self.demands[0].bent)
 
-    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
         """Without end: where it applies is settled before how."""
         return np.inf
 
@@ -62,7 +61,7 @@ class Bends:
             return -np.inf
         return np.inf if _astray(self.within, x) > ROUNDING else box.miss(x)
 
-    def branches(self, x: Vector) -> Sequence[Disjunction]:
+    def branches(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
         """The cases."""
         return self._boxes
 
@@ -96,8 +95,7 @@ class Box:
     @staticmethod
     def whole(of: Bends, case: Case) -> "Box":
         """The box that leaves nothing of a case out."""
-        there = [Edge(words, 100 * group, "low", 100 * LEAST_GROUP) for words, group in case.there]
-        edges = tuple(_edge(edge) for edge in (*case.edges, *there))
+        edges = tuple(edge_of(edge) for edge in (*case.edges, *there(case)))
         spans = tuple(quantity.reach for quantity in case.quantities)
         return Box(of, case, edges, spans, ((),) * len(spans))
 
@@ -205,8 +203,7 @@ class Box:
         for bound in self.case.bounds(self.spans, lower):
             numerator = (bound - z * group) / slope + demand.target * group
             scale = 2.0 ** round(np.log2(100 / max(float(np.abs(numerator).max()), 1e-9)))
-            terms = Terms.exact(scale * numerator, scale * group)
-            yield replace(demand, terms=lambda _, terms=terms: terms, bends=False)
+            yield replace(demand, terms=constant(Terms.exact(scale * numerator, scale * group)), bends=False)
 
 
 def root_of(needed: Requirements, boxes: bool) -> Node:
@@ -242,11 +239,6 @@ def _near(span: Interval, at: float | None, part: float) -> Interval:
         return span
     at, room = min(max(at, span[0]), span[1]), part * (span[1] - span[0])
     return max(span[0], at - room), min(span[1], at + room)
-
-
-def _edge(edge: Edge) -> Demand:
-    terms = Terms.exact(edge.amount)
-    return Demand(edge.words, "%", cast(Side, edge.side), edge.target, "model", lambda _: terms)
 
 
 def _ends(quantity: Quantity, span: Interval) -> Iterator[Demand]:

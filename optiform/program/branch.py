@@ -251,7 +251,7 @@ class Tree(Generic[F, N]):
             return None
 
 
-# -- several ways --------------------------------------------------------------------------------------------------------
+# -- several ways ------------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -271,7 +271,7 @@ class Settled:
         """The demands of this way."""
         return self.way
 
-    def restriction(self, x: Vector) -> Way:
+    def restriction(self, x: Vector) -> Way:  # noqa: ARG002
         """The same."""
         return self.way
 
@@ -279,11 +279,11 @@ class Settled:
         """The worst of its demands."""
         return max((demand.miss(x) for demand in self.way), default=-np.inf)
 
-    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
         """Its miss."""
         return self.miss(x)
 
-    def branches(self, x: Vector) -> Sequence[Disjunction]:
+    def branches(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
         """None."""
         return ()
 
@@ -313,10 +313,10 @@ class Choice:
         """That of the best way."""
         return min(Settled(way).miss(x) for way in self.ways)
 
-    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
         """Its miss."""
         return self.miss(x)
 
-    def branches(self, x: Vector) -> Sequence[Disjunction]:
+    def branches(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
         """Each way in turn."""
         return [Settled(way) for way in self.ways]

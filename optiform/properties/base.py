@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.bent import Bent
+from optiform.properties.bent import Side as Side
 
 Vector = NDArray[np.float64]
-Side = Literal["low", "high"]
 
 #: The figure to calculate with, and both ends of its range.
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))

@@ -1,8 +1,8 @@
 """How a property bends: curves of a few ratios, each bounded by straight lines on an interval.
 
-A property that bends is, in each of a few cases, z = sum_k f_k(r_k + sum_l s_kl m_kl), carried to its unit by a rising function.
-r_k = n_k x / D x is a ratio over one group D that all k share, m_kl means over groups of their own, f_k a curve of one
-number. On an interval [a, b] a curve lies between two lines of one slope, f's chord moved down and up (`Curve.between`).
+A property that bends is, in each of a few cases, z = sum_k f_k(r_k + sum_l s_kl m_kl), carried to its unit by a rising
+function. r_k = n_k x / D x is a ratio over one group D that all k share, m_kl means over groups of their own, f_k a
+curve of one number. On an interval a curve lies between two lines of one slope, its chord moved down and up.
 Means are bounded likewise, together with the ratio of D to their own group. So in a box of such intervals z lies
 between ratios over D, and a limit on z becomes linear rows that every formula of the box keeps (a relaxation), and one
 that is enough to keep it (a restriction). The two meet as the box shrinks, by the square of its size. (McCormick 1976,
@@ -12,12 +12,14 @@ Mathematical Programming 10:147.)
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 Vector = NDArray[np.float64]
 Interval = tuple[float, float]
+Side = Literal["low", "high"]
 
 
 @dataclass(frozen=True)
@@ -111,7 +113,7 @@ class Edge:
 
     words: str
     amount: Vector
-    side: str
+    side: Side
     target: float
 
 
@@ -147,7 +149,7 @@ class Case:
         return len(self.group) > 0
 
     def value(self, x: Vector) -> float | None:
-        """z at x; None where it does not apply."""
+        """Z at x; None where it does not apply."""
         if not self.applies or self.group @ x <= 0:
             return None
         z = 0.0
@@ -286,6 +288,13 @@ class Bent:
     slope: Callable[[float], float] = lambda value: 1.0
     outer: Callable[[float], float] = lambda z: z
 
+    def needs(self) -> tuple[Edge, ...]:
+        """What every formula has that the property applies to."""
+        applying = [case for case in self.cases if case.applies]
+        shared = [{(edge.words, edge.side, edge.target) for edge in case.edges} for case in applying]
+        edges = applying[0].edges if applying else ()
+        return tuple(edge for edge in edges if all((edge.words, edge.side, edge.target) in other for other in shared))
+
     def tangent(self, case: Case, x: Vector) -> tuple[float, Vector] | None:
         """The property's value at x, in its unit, and its slope there; None where it does not apply in this case."""
         z = case.value(x)
@@ -296,7 +305,7 @@ class Bent:
 
 
 def ratio_at(numerator: Vector, group: Vector, x: Vector) -> float | None:
-    """numerator x / group x; None where there is nothing of the group."""
+    """Numerator x / group x; None where there is nothing of the group."""
     size = float(group @ x)
     return float(numerator @ x) / size if size > 1e-9 else None
 

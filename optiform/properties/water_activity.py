@@ -82,7 +82,7 @@ class Solute:
         return osmotic(float(np.interp(molality, molalities, coefficients)), molality)
 
     def log_activity(self, most: float | None = None) -> Curve:
-        """ln aw by g of this solute per g of water, never more than `most` of it; for `bent.Case`.
+        """Ln aw by g of this solute per g of water, never more than `most` of it; for `bent.Case`.
 
         With u = z Mw / M the mole ratio of z g per g of water, Norrish reads f = -ln(1 + u) - K u^2 / (1 + u)^2 and
         f'' = (Mw / M)^2 (1 / (1 + u)^2 - K t(u)), t = 2 (1 - 2 u) / (1 + u)^4. Both terms fall as u rises to 1, which

@@ -9,7 +9,7 @@ import numpy as np
 
 from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.properties.base import Mix, Property, Terms, Vector
-from optiform.properties.bent import Bent, Case, Edge, Mean, Part, reach_of
+from optiform.properties.bent import Bent, Case, Edge, Mean, Part, Side, reach_of
 from optiform.properties.solubility import OutOfRange, solubility
 from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, log_activity, model_ranges
 from optiform.properties.water_activity import water_activity as water_activity_of
@@ -306,7 +306,7 @@ def activity_cases(mix: Mix) -> Bent:
         edges = [Edge(words, free, "low", LEAST_WATER)]
         for kind, saturated in zip(kinds, full, strict=True):
             left = 100 * (_grains(mix, kind) - solubility(kind, 25.0) * wet)
-            side = "low" if saturated else "high"
+            side: Side = "low" if saturated else "high"
             edges.append(Edge(f"undissolved {_short(kind)} at 25 degC", left, side, 0.0))
         saturating = [kind for kind, saturated in zip(kinds, full, strict=True) if saturated]
         cases.append(Case(tuple(edges), (), wet, tuple(_solute_parts(mix, wet, saturating))))
