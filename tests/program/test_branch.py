@@ -24,6 +24,7 @@ from optiform.properties.base import Terms
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Unsettled
 from optiform.telling.design import designed as as_text
+from tests.builders import brief_of, ingredient
 from tests.shelves import random_brief
 
 COST = find_property("cost", "EUR")
@@ -145,16 +146,26 @@ def test_a_search_cut_short_says_what_is_left(monkeypatch: pytest.MonkeyPatch) -
 
 
 def test_a_conflict_of_limits_that_bend_is_proven_over_all() -> None:
-    """HLB 3 above any required HLB of the oils, and 3 below: no formula with an emulsifier, which is asked for."""
-    brief = hlb_brief(700)
-    difference = find_property("hlb difference", "EUR")
-    kept = tuple(limit for limit in brief.limits if limit.property.name != "hlb difference")
-    answer = design(replace(brief, limits=(*kept, Limit(difference, 19.0, None))))
+    """Emulsifiers of HLB 4 and 15 for oils that require 7 and 11: at most 8 above, and some emulsifier is asked for."""
+    items = [
+        ingredient("water", 0.5, "water"),
+        ingredient("low", 6.0, "emulsifier", {"hlb": 4.0}),
+        ingredient("high", 9.0, "emulsifier", {"hlb": 15.0}),
+        ingredient("soft", 5.0, "oil", {"required hlb": 7.0}),
+        ingredient("dry", 3.0, "oil", {"required hlb": 11.0}),
+    ]
+    limits = {"hlb difference": (8.1, None), "emulsifier per 100 of oil phase": (20.0, 40.0), "oil phase": (20.0, 40.0)}
+    answer = design(brief_of(items, limits))
     assert isinstance(answer, Impossible)
     assert answer.decided
     assert answer.certificate is not None
     assert answer.certificate.holds
-    assert "hlb difference at least 19" in [demand.words for demand in answer.conflict]
+    words = [demand.words for demand in answer.conflict]
+    assert "hlb difference at least 8.1" in words
+    assert "emulsifier per 100 of oil phase at least 20 parts" in words
+    possible = design(brief_of(items, {**limits, "hlb difference": (7.9, None)}))
+    assert isinstance(possible, Designed)
+    assert not possible.local
 
 
 def test_where_no_emulsifier_has_an_hlb_the_limit_asks_nothing() -> None:
