@@ -224,6 +224,8 @@ class Tree(Generic[F, N]):
 
     def _restrict(self, node: Node, x: Vector) -> None:
         """An answer that is sure to keep everything, near x."""
+        if self.looks >= self.effort.looks:
+            return
         parts = [part.relaxation() if part.settled else part.restriction(x) for part in node]
         way = (*(demand for part in parts for demand in part), *self.common)
         found = self._looked(way)
