@@ -60,7 +60,8 @@ class Designed:
     """The best formula for a brief, why it is that one, and the proof.
 
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
-    of what is as good near it.
+    of what is as good near it. `gap`: with a limit that bends, no formula is better by more than this, in the goal's
+    unit; None where the certificate says all, or nothing is known beyond what is near.
 
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
@@ -75,6 +76,7 @@ class Designed:
     certificate: Certificate
     local: bool = False
     unsure: Unsure | None = None
+    gap: float | None = None
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 
@@ -15,25 +16,30 @@ from optiform.design.unsure import unsure
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, requirements
-from optiform.program.certificate import Certificate, certify_optimal
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.prices import Pricer, Segment
-from optiform.program.search import Found
+from optiform.program.search import Found, points_moved
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
-from optiform.program.ways import best_way, searched
+from optiform.program.ways import best_formula
 from optiform.properties.base import Vector
+from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
 from optiform.reading.units import one_of
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
+PRINTED = 1e-5  # relative: what rounding may make of a goal between the program and the printed formula
 FREE = 1e-9  # objective per unit below which a limit costs nothing
 
 
 @dataclass(frozen=True)
 class Best:
-    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on."""
+    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on.
+
+    `value` is the goal's, read off the formula as it is printed.
+    """
 
     brief: Brief
     formula: Formula
@@ -42,6 +48,7 @@ class Best:
     x: Vector
     asked: Sequence[Demand]
     found: Found
+    value: float
 
 
 def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
@@ -62,7 +69,7 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
     """
     needed = requirements(brief)
     try:
-        sought = best_way(needed, lambda way: searched(brief, way, solver))
+        sought = best_formula(brief, needed, solver)
     except Unsettled as unsettled:
         return Impossible(brief, (), (), None, str(unsettled), decided=False)
     if sought.best is not None:
@@ -72,13 +79,31 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
     return impossible(brief, needed, sought.ends, solver)
 
 
-def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best:
+def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best | Impossible:
     x, other = _agreed(found, asked, solver)
     certificate = certify_optimal(found.program, _point(found, x), found.y)
     if not certificate.holds:
         x, other, certificate = found.x, None, found.certificate
     tie = formula_of(brief, other, "as good") if other is not None else None
-    return Best(brief, formula_of(brief, x, "answer"), tie, certificate, x, asked, found)
+    formula = formula_of(brief, x, "answer")
+    value = reached(brief, formula)
+    if value is None:
+        reason = f"{brief.goal.words} has no value for the formula that was found; ask for some of what it is a mean of"
+        return Impossible(brief, (), (), None, reason, decided=False)
+    if abs(value - found.value) > PRINTED * (1 + abs(value)):
+        raise NotCertified(f"{brief.goal.words}: {found.value:g} in the program, {value:g} in the formula as printed")
+    return Best(brief, formula, tie, certificate, x, asked, found, value)
+
+
+def reached(brief: Brief, formula: Formula) -> float | None:
+    """What a formula reaches of the brief's goal, in the goal's unit; None where the goal has no value there."""
+    if brief.goal.wanted is None:
+        x = np.array([formula.fraction(item.name) for item in brief.mix.ingredients])
+        return points_moved(brief.mix, x, cast(Formula, brief.goal.formula))
+    try:
+        return brief.goal.wanted.of(formula)
+    except OutOfRange:
+        return None
 
 
 def explained(answer: Best) -> Designed:
@@ -88,7 +113,7 @@ def explained(answer: Best) -> Designed:
     return Designed(
         brief=brief,
         report=report(answer.formula, setting_of(brief)),
-        objective=found.value,
+        objective=answer.value,
         program=found.program,
         binding=tuple(_bindings(brief, answer.asked, found, pricer)) if found.scale > 0 else (),
         entries=tuple(_entries(brief, answer.x, pricer)),
@@ -96,6 +121,7 @@ def explained(answer: Best) -> Designed:
         certificate=answer.certificate,
         local=found.local,
         unsure=unsure(brief, answer.asked, found, answer.x, bool(requirements(brief).choices)),
+        gap=found.gap,
     )
 
 

@@ -16,7 +16,7 @@ from optiform.program.build import Demand, Requirements, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.search import Found, NothingFits, points_moved
-from optiform.program.ways import Sought, best_way, searched
+from optiform.program.ways import Sought, best_formula
 from optiform.properties.base import Mix, Vector
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 from optiform.reading.faults import BadInput, Fault, Unsettled
@@ -322,7 +322,7 @@ def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, Not
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
     own = as_kept_by(requirements(brief), aim.start)
     needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
-    return best_way(needed, lambda way: searched(brief, way))
+    return best_formula(brief, needed)
 
 
 def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> Course | None:

@@ -64,6 +64,8 @@ class Row:
 
     def widened(self, extra: int) -> "Row":
         """The row with `extra` more columns that it does not touch."""
+        if not extra:
+            return self
         none = np.zeros(extra)
         group = None if self.group is None else np.concatenate([self.group, none])
         return replace(self, coefficients=np.concatenate([self.coefficients, none]), group=group)

@@ -1,5 +1,7 @@
 """The answer to a brief."""
 
+from math import isfinite
+
 from optiform.brief.brief import Brief
 from optiform.design.answer import Binding, Change, Designed, Impossible
 from optiform.design.unsure import words_of
@@ -178,13 +180,23 @@ def _tie(answer: Designed) -> str:
     if answer.tie is not None:
         lines = ", ".join(f"{line.ingredient.name} {share_of(line)}" for line in answer.tie.lines)
         return paragraph(f"Another formula is exactly as good: {lines}.", "")
+    bends = "A limit or the goal of this brief bends (it is no straight sum over the lines)"
+    if answer.gap is not None and isfinite(answer.gap):
+        gap = f"no formula is better by more than {number(max(answer.gap, 1e-9), 2)} {_goal_unit(answer)}".rstrip()
+        proven = "best near itself, not best of all" if answer.local else "best of all"
+        return paragraph(f"{bends}: this formula is proven {proven}: {gap}.", "")
     if answer.local:
         return paragraph(
-            "A limit or the goal of this brief bends (it is no straight sum over the lines): this is the best formula "
-            "found from several starts, proven best near itself, not proven best of all.",
+            f"{bends}: this is the best formula found from several starts, proven best near itself, not proven best of "
+            "all.",
             "",
         )
     return "  No other formula reaches the same goal: the answer is the only one."
+
+
+def _goal_unit(answer: Designed) -> str:
+    wanted = answer.brief.goal.wanted
+    return "% moved" if wanted is None else wanted.unit.strip("-")
 
 
 def checked(certificate: Certificate) -> str:

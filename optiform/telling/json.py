@@ -26,15 +26,20 @@ Data = dict[str, Any]
 INNER = frozenset({"curve", "scale", "program", "unprotected", "scope", "taken", "posterior", "unread"})
 
 
-def best(brief: Brief, formula: Formula, proof: Certificate, local: bool) -> Data:
-    """The formula that answers a brief, against today's, and its proof: the part of an answer that is known first."""
+def best(brief: Brief, formula: Formula, proof: Certificate, local: bool, gap: float | None = None) -> Data:
+    """The formula that answers a brief, against today's, and its proof: the part of an answer that is known first.
+
+    `gap`: where a limit bends, by how much another formula could be better at most, in the goal's unit.
+    """
+    scope = {"scope": "near this formula" if local else "all"}
+    left = {"left": gap} if gap is not None and isfinite(gap) else {}
     return {
         "status": "optimal",
         "title": brief.title,
         **_costed(formula, brief.currency, brief.batch),
         "today": _formula(brief.reference, brief.currency, brief.batch) if brief.reference else None,
         "changes": _changes(formula, brief.reference) if brief.reference else [],
-        "certificate": {**_certificate(proof), "scope": "near this formula" if local else "all"},
+        "certificate": {**_certificate(proof), **scope, **left},
     }
 
 
@@ -42,7 +47,7 @@ def designed(answer: Designed) -> Data:
     """The answer to a brief that has one."""
     brief = answer.brief
     return {
-        **best(brief, answer.report.formula, answer.certificate, answer.local),
+        **best(brief, answer.report.formula, answer.certificate, answer.local, answer.gap),
         "goal": {"words": brief.goal.words, "value": answer.objective},
         **_report(answer.report, brief.currency, brief.batch),
         "binding": [_binding(bound) for bound in answer.binding],
