@@ -1,12 +1,13 @@
 """The workbench: the brief on one side, the formula that answers it on the other."""
 
 import streamlit as st
-from workbench import files, limits, show, state, work
+from workbench import files, going_on, limits, show, state, work
 
 from optiform.design.answer import Impossible
 
 
 @st.fragment
+@going_on.lasting
 def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
     st.title(str(state.bench().document.get("title", state.bench().name)))

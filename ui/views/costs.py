@@ -2,7 +2,7 @@
 
 import pandas as pd
 import streamlit as st
-from workbench import costing, papers, show
+from workbench import costing, going_on, papers, show
 from workbench.charts import bars
 from workbench.question import asked
 from workbench.state import COSTS_FILE, bench
@@ -18,6 +18,7 @@ DEAREST = 10  # prices drawn; the table holds all
 
 
 @st.fragment
+@going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     show.notice()
