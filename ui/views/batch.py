@@ -171,7 +171,7 @@ def _figures(step: Step) -> Iterator[str]:
     if step.temperature is not None:
         yield f"**{step.temperature:g} °C.**"
     if step.time:
-        yield f"**{step.time}.**"
+        yield f"**{show.escape(step.time)}.**"
     yield f"*({show.escape(step.source)})*"
 
 

@@ -10,7 +10,7 @@ from optiform.design.answer import Impossible
 @going_on.lasting
 def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
-    st.title(str(state.bench().document.get("title", state.bench().name)))
+    st.title(show.escape(str(state.bench().document.get("title", state.bench().name))))
     show.passing()
     left, right = st.columns([5, 8], gap="large")
     with right:  # first, so that the new formula is on screen while the controls, which show it already, are redrawn

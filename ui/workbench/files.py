@@ -56,7 +56,7 @@ def files() -> None:
     began = state.began()
     if began.given:
         words = f"Start again from {began.bench.name}"
-        row.button(words, icon=":material/restart_alt:", key="load-given", on_click=_start, args=(began.bench, words))
+        row.button(show.escape(words), icon=":material/restart_alt:", key="load-given", on_click=_start, args=(began.bench, words))
     row.button(
         "Start from the demo",
         icon=":material/restart_alt:",
@@ -89,7 +89,7 @@ def _judge(texts: Mapping[str, str]) -> None:
     before = state.bench()
     state.replace_bench(found.bench, f"loading {found.what}")
     same = state.bench() is before
-    state.tell("That is what stands here already." if same else show.escape(f"Loaded {found.what}.{found.words}"))
+    state.tell("That is what stands here already." if same else f"Loaded {found.what}.{found.words}")
     _hold({}, None)
 
 

@@ -68,8 +68,7 @@ def move(name: str, low: float | None, high: float | None) -> None:
 
 def limits(found: Brief) -> None:
     """A row for each limit of the brief, and a way to add one."""
-    touch.prefers_numbers()
-    exact = st.toggle("Exact numbers instead of sliders", key="exact")
+    exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
     usual = {each.property: each for each in usual_ranges(found.kind)}
     for limit in found.limits:
         name, unit = limit.property.name, limit.property.unit
@@ -82,6 +81,7 @@ def limits(found: Brief) -> None:
         else:
             _slider(name, label, words, limit.low, limit.high, points)
     _add(found)
+    touch.prefers_numbers()  # last: it is not seen, but takes the space of a row
 
 
 def locked(data: dict[str, Any]) -> None:

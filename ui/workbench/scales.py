@@ -23,7 +23,7 @@ def steps(*sections: tuple[float, float]) -> Scale:
 
 
 SHARE = steps((10, 0.1), (100, 0.5))
-OPEN = steps((10, 0.1), (100, 1), (1_000, 10), (10_000, 100))  # what has no greatest value
+OPEN = steps((10, 0.1), (100, 1), (1_000, 10))  # what has no greatest value; an end beyond is typed
 #: By name, where the unit does not say it. Of the figures of fats and of HLB no ingredient has more.
 BY_NAME: dict[str, Scale] = {
     "water activity": steps((1, 0.005)),

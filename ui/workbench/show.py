@@ -26,10 +26,10 @@ def notice() -> None:
     """What the last action has to say, and a way back."""
     words = state.told()
     if words:
-        st.toast(words, icon=":material/info:")
+        st.toast(escape(words), icon=":material/info:")
     if state.past():
         last = state.past()[-1][0]
-        st.button(f"Undo: {last}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
+        st.button(f"Undo: {escape(last)}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
 
 
 def passing() -> None:
@@ -96,8 +96,11 @@ def listed(faults: Iterable[str]) -> None:
 
 
 #: What Markdown, with Streamlit's own signs in it, reads as more than text: anywhere, and where a text begins.
-SIGNS = re.compile(r"[\\`*_\[\]<>~$|&@]|:(?=\S)|(?<=www)\.", re.IGNORECASE)
+SIGNS = re.compile(r"[\\`*_\[\]<>~$|&]|:(?=\S)")
 FIRST = re.compile(r"^(\d*)([#+=.)-])")
+#: Where an address is recognised after all signs are read, so that only something between its parts keeps it text.
+ADDRESS = re.compile(r"https?(?=://)|www(?=\.)|(?<=[\w.+-])(?=@)", re.IGNORECASE)
+NOTHING = "\u2060"  # a sign without width
 
 
 def escape(text: str) -> str:
@@ -105,10 +108,11 @@ def escape(text: str) -> str:
 
     Streamlit reads labels, titles, notes and messages as Markdown, and would fetch an image that one names.
 
-    >>> escape("![x](http://a.b/c.png)"), escape("1. oil: 3 %")
-    ('!\\[x\\](http\\://a.b/c.png)', '1\\. oil: 3 %')
+    >>> escape("![x](c.png)"), escape("1. oil: 3 %")
+    ('!\\[x\\](c.png)', '1\\. oil: 3 %')
     """
-    return FIRST.sub(r"\1\\\2", SIGNS.sub(r"\\\g<0>", " ".join(text.split())))
+    line = ADDRESS.sub(rf"\g<0>{NOTHING}", " ".join(text.split()))
+    return FIRST.sub(r"\1\\\2", SIGNS.sub(r"\\\g<0>", line))
 
 
 def cells(table: pd.DataFrame) -> list[list[object]]:
@@ -282,7 +286,7 @@ def impossible(found: Impossible) -> None:
         st.markdown(repairs_head(len(found.repairs)))
     for number, changes in enumerate(found.repairs):
         words = " and ".join(f"{c.demand.words} → {outward(c.demand.side, c.target)}" for c in changes)
-        st.button(words, key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words))
+        st.button(escape(words), key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words))
 
 
 def _repair(changes: Sequence[Any], words: str) -> None:
@@ -306,7 +310,7 @@ def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> Non
         if st.button("Keep", key=f"keep-do-{key}", type="primary"):
             lines = tuple((line.ingredient.name, 100 * line.fraction, line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
-            st.success(f"Kept as {kept}. It stands under Variants.")
+            st.success(f"Kept as {escape(kept)}. It stands under Variants.")
 
 
 def formula(found: Found) -> None:
