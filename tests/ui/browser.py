@@ -70,7 +70,8 @@ def served(
     command: Sequence[str], port: int, folder: Path, more: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[str]:
     """A Streamlit server while the block lasts; gives its address once it answers."""
-    environment = os.environ | {"PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])} | more
+    path = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
+    environment = os.environ | {"PYTHONPATH": path} | dict(more)
     process = subprocess.Popen(
         [sys.executable, *command], cwd=folder, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )
@@ -202,6 +203,19 @@ def keep(page: Page, key: str, name: str, said: str = "") -> None:
     keyed(page, f"keep-do-{key}").get_by_role("button").click()
     expect(page.get_by_text(said or f"Kept as {name}.")).to_be_visible(timeout=PATIENCE)
     page.keyboard.press("Escape")
+
+
+def everything(page: Page) -> Iterator[None]:
+    """Every tab of a page with every fold open, one after the other."""
+    for number in range(max(1, page.get_by_role("tab").count())):
+        if page.get_by_role("tab").count():
+            page.get_by_role("tab").nth(number).click()
+        settled(page)
+        for fold in page.locator("[data-testid=stExpander] details:not([open]) summary").all():
+            if fold.is_visible():
+                fold.click()
+        settled(page)
+        yield
 
 
 def sound(page: Page) -> None:

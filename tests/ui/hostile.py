@@ -30,8 +30,10 @@ def records(folder: Path) -> Path:
             header, *rows = csv.reader(read)
         own = [name in WORDS and not (file.stem == "readings" and name == "number") for name in header]
         with (folder / file.name).open("w", encoding="utf-8", newline="") as out:
-            cells = ([hostile(c) if c and words else c for c, words in zip(row, own, strict=True)] for row in rows)
-            csv.writer(out).writerows([header, *cells])
+            write = csv.writer(out)
+            write.writerow(header)
+            for row in rows:
+                write.writerow(hostile(cell) if cell and mine else cell for cell, mine in zip(row, own, strict=True))
     return folder
 
 
@@ -64,8 +66,10 @@ def _own_table(file: Path) -> None:
     with file.open(encoding="utf-8", newline="") as read:
         rows = list(csv.DictReader(read))
     rows = [row | {COLUMN: "1", "note": hostile("note")} for row in rows]
-    mine = {"ingredient": INGREDIENT, "phase": "water phase", "functions": "powder", "inci": hostile("inci"),
-            "synonyms": hostile("synonym"), "pack price (EUR)": "3.00", "pack (kg)": "1", "stock (kg)": "9"}  # fmt: skip
+    mine = {
+        "ingredient": INGREDIENT, "phase": "water phase", "functions": "powder", "inci": hostile("inci"),
+        "synonyms": hostile("synonym"), "pack price (EUR)": "3.00", "pack (kg)": "1", "stock (kg)": "9",
+    }  # fmt: skip
     with file.open("w", encoding="utf-8", newline="") as out:
         write = csv.DictWriter(out, list(dict.fromkeys([*rows[0], *mine])), restval="")
         write.writeheader()

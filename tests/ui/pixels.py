@@ -32,18 +32,19 @@ WATCH = """(() => {
     };
 })()"""
 
-#: Every word in sight: its text, its box on the page, what it stands in, whether it is a picture of an icon font.
+#: Every word in sight: its text, the boxes of its lines on the page, what it stands in, whether it is an icon.
 WORDS = """() => {
     const out = [];
     const part = e => e.closest('[data-testid]')?.dataset.testid ?? e.tagName;
     const idle = e => !!e.closest('[disabled], [aria-disabled=true], [data-disabled=true]');
-    const add = (e, text, box, icon) => {
-        const [x, y] = [(box.left + box.right) / 2, (box.top + box.bottom) / 2];
-        const top = document.elementFromPoint(x, y);
-        if (box.width < 2 || box.height < 4 || !top) return;
-        const covered = e.tagName === 'CANVAS' ? part(top) !== part(e) : !(e.contains(top) || top.contains(e));
-        if (covered) return;
-        out.push({text, part: part(e), icon, box: [box.left, box.top, box.right, box.bottom]});
+    const seen = (e, box) => {
+        const top = document.elementFromPoint((box.left + box.right) / 2, (box.top + box.bottom) / 2);
+        if (box.width < 2 || box.height < 4 || !top) return false;
+        return e.tagName === 'CANVAS' ? part(top) === part(e) : e.contains(top) || top.contains(e);
+    };
+    const add = (e, text, boxes) => {
+        const shown = boxes.filter(box => seen(e, box)).map(box => [box.left, box.top, box.right, box.bottom]);
+        if (shown.length) out.push({text, part: part(e), icon: part(e) === 'stIconMaterial', boxes: shown});
     };
     const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
     for (let node; (node = walker.nextNode());) {
@@ -52,16 +53,18 @@ WORDS = """() => {
             || e.closest('canvas, script, style, noscript')) continue;
         const range = document.createRange();
         range.selectNodeContents(node);
-        for (const box of range.getClientRects()) add(e, node.data.trim(), box, !!e.closest('[data-testid=stIconMaterial]'));
+        add(e, node.data.trim(), [...range.getClientRects()]);
     }
-    for (const e of document.querySelectorAll('input:not([type=file]):not([type=range]):not([type=checkbox]):not([type=radio]), textarea'))
-        if ((e.value || e.placeholder) && e.checkVisibility() && !idle(e)) add(e, e.value || e.placeholder, e.getBoundingClientRect(), false);
+    for (const e of document.querySelectorAll('input, textarea'))
+        if (!['file', 'range', 'checkbox', 'radio'].includes(e.type) && (e.value || e.placeholder)
+            && e.checkVisibility() && !idle(e)) add(e, e.value || e.placeholder, [e.getBoundingClientRect()]);
     for (const canvas of document.querySelectorAll('canvas')) {
         const at = canvas.getBoundingClientRect(), scale = at.width / canvas.width;
         for (const [text, left, top, right, bottom] of canvas.words?.values() ?? []) {
-            const box = new DOMRect(at.left + left * scale, at.top + top * scale, (right - left) * scale, (bottom - top) * scale);
+            const [x, y, width, height] = [left, top, right - left, bottom - top].map(length => length * scale);
+            const box = new DOMRect(at.left + x, at.top + y, width, height);
             if (box.left >= at.left && box.right <= at.right && box.top >= at.top && box.bottom <= at.bottom)
-                add(canvas, text, box, false);
+                add(canvas, text, [box]);
         }
     }
     return out;
@@ -90,8 +93,9 @@ def luminance(colours: NDArray[Any]) -> NDArray[np.float64]:
 
 def contrast(crop: Picture) -> float:
     """Of a picture of words: the commonest colour is the ground, what differs most from it is the word."""
-    colours, counts = np.unique(crop.reshape(-1, 3), axis=0, return_counts=True)
-    light = luminance(colours)
+    packed = crop.reshape(-1, 3).astype(np.uint32) @ np.array([1 << 16, 1 << 8, 1], dtype=np.uint32)
+    colours, counts = np.unique(packed, return_counts=True)
+    light = luminance(np.stack([colours >> 16, colours >> 8 & 255, colours & 255], axis=1))
     ground = light[counts.argmax()]
     ratios = (np.maximum(light, ground) + 0.05) / (np.minimum(light, ground) + 0.05)
     return float(ratios.max())
@@ -102,12 +106,11 @@ def words(page: "Page") -> Iterator[Word]:
     listed = page.evaluate(WORDS)
     picture = np.asarray(Image.open(BytesIO(page.screenshot())).convert("RGB"))
     for one in listed:
-        left, top, right, bottom = (max(0, round(SHARP * at)) for at in one["box"])
-        crop = picture[top:bottom, left:right]
-        if crop.size:
-            yield Word(one["text"], one["part"], contrast(crop), ICON if one["icon"] else TEXT)
-
-
-def faint(page: "Page") -> list[str]:
-    """The words in the window that do not stand out enough."""
-    return sorted({str(word) for word in words(page) if word.ratio < word.least})
+        ratios = []
+        for box in one["boxes"]:
+            left, top, right, bottom = (max(0, round(SHARP * at)) for at in box)
+            if (crop := picture[top:bottom, left:right]).size:
+                ratios.append(contrast(crop))
+        drawn = [ratio for ratio in ratios if ratio > 1] or ratios  # a line that holds the blank at its end is bare
+        if drawn:
+            yield Word(one["text"], one["part"], min(drawn), ICON if one["icon"] else TEXT)

@@ -1,4 +1,4 @@
-"""What a maker has is still there after a reload, a lost connection and the end of a session; controls and answer agree."""
+"""After a reload, a lost connection and the end of a session the maker's work is there; controls and answer agree."""
 
 import socket
 import threading
@@ -110,9 +110,7 @@ def lowered(page: "Page", times: int = 10) -> str:
     return cost(page).inner_text()
 
 
-def test_after_a_session_has_ended_controls_and_answer_are_what_the_maker_had(
-    chromium: "Browser", line: Line
-) -> None:
+def test_after_a_session_has_ended_controls_and_answer_are_what_the_maker_had(chromium: "Browser", line: Line) -> None:
     from playwright.sync_api import expect
 
     from tests.ui.browser import PATIENCE, cost, go, keep, keyed, opened, settled, sound

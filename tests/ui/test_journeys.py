@@ -188,6 +188,45 @@ def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Brows
     expect(keyed(page, "picked")).to_contain_text("mine", timeout=PATIENCE)
 
 
+def test_a_step_to_the_right_and_one_to_the_left_leave_both_ends_where_they_were(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import keyed, keyed_from, settled
+
+    for name, ends in (("active-surfactant", ("2.5", "4")), ("share-of-butter", ("6", "no most"))):
+        low, high = keyed_from(page, f"limit-{name}").get_by_role("slider").all()
+        places = [handle.bounding_box() for handle in (low, high)]
+        for key in ("ArrowRight", "ArrowLeft"):
+            before = low.get_attribute("aria-valuetext")
+            low.press(key)
+            expect(low).not_to_have_attribute("aria-valuetext", str(before))
+            expect(keyed(page, "undo")).to_be_visible()
+            settled(page)
+        assert tuple(handle.get_attribute("aria-valuetext") for handle in (low, high)) == ends
+        assert [box["x"] for box in places if box] == [  # the scale did not move under them
+            box["x"] for handle in (low, high) if (box := handle.bounding_box())
+        ]
+
+
+def test_on_a_screen_for_fingers_limits_are_typed_until_sliders_are_asked_for(
+    chromium: "Browser", address: str
+) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, Log, keyed, keyed_from, opened, sound
+
+    context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    log = Log(context)
+    page = opened(context.new_page(), address)
+    expect(keyed_from(page, "low-active-surfactant").get_by_role("spinbutton")).to_have_value("2.5", timeout=PATIENCE)
+    expect(page.get_by_role("slider")).to_have_count(0)
+    keyed(page, "exact").get_by_text("Exact numbers").tap()
+    expect(keyed_from(page, "limit-active-surfactant").get_by_role("slider")).to_have_count(2, timeout=PATIENCE)
+    sound(page)
+    assert (log.complaints(), log.outside()) == ([], set())
+    context.close()
+
+
 def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_again(page: "Page") -> None:
     from playwright.sync_api import expect
 

@@ -1,9 +1,7 @@
 """Titles, notes and names are text on every page, whatever signs are in them."""
 
-import os
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
@@ -16,12 +14,12 @@ from optiform.workshop.store import Workshop
 from tests.ui import hostile
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser
 
 SIGNS = (
-    "![a](http://a.b/c.png)", "[a](b)", "**a**", "_a_", "`a`", "$a$", ":red[a]", ":material/home:", ":smile:", "<b>a</b>",
-    "~~a~~", "# a", "> a", "- a", "+ a", "1. a", "1) a", "a | b", "&lt;", "www.a.b", "a@b.cd", "http://a.b", "a\\b",
-    "---", "===", "a: b, 3 %", "sorbitol, 70 %", "phenoxyethanol + ethylhexylglycerin", "a\n\n# b",
+    "![a](http://a.b/c.png)", "[a](b)", "**a**", "_a_", "`a`", "$a$", ":red[a]", ":material/home:", ":smile:",
+    "<b>a</b>", "~~a~~", "# a", "> a", "- a", "+ a", "1. a", "1) a", "a | b", "&lt;", "www.a.b",
+    "a@b.cd", "http://a.b", "a\\b", "---", "===", "a: b, 3 %", "sorbitol, 70 %", "phenoxyethanol + ethylhexylglycerin", "a\n\n# b",
 )  # fmt: skip
 ESCAPED = r"\\([!-/:-@\[-`{-~])"  # a backslash before a sign, as Markdown reads it
 
@@ -42,6 +40,7 @@ def taken(chromium: "Browser", tmp_path_factory: pytest.TempPathFactory) -> Iter
     """The workbench on records and a brief with hostile words in every field."""
     from tests.ui.browser import workbench
 
+    assert chromium.is_connected()
     folder = tmp_path_factory.mktemp("hostile")
     with Workshop.open(folder / "shop") as workshop:
         import_from(workshop, hostile.records(folder / "records"))
@@ -52,23 +51,8 @@ def taken(chromium: "Browser", tmp_path_factory: pytest.TempPathFactory) -> Iter
 MADE = f"img[src*='{hostile.OUTSIDE}'], a[href*='{hostile.OUTSIDE}']"
 
 
-def everything(page: "Page") -> Iterator[None]:
-    """Every tab of a page with every fold open, one after the other."""
-    from tests.ui.browser import settled
-
-    for number in range(max(1, page.get_by_role("tab").count())):
-        if page.get_by_role("tab").count():
-            page.get_by_role("tab").nth(number).click()
-        settled(page)
-        for fold in page.locator("[data-testid=stExpander] details:not([open]) summary").all():
-            if fold.is_visible():
-                fold.click()
-        settled(page)
-        yield
-
-
 def test_nothing_in_any_field_is_taken_for_more_than_text(chromium: "Browser", taken: str) -> None:
-    from tests.ui.browser import PAGES, Log, keep, opened, sound
+    from tests.ui.browser import PAGES, Log, everything, keep, opened, sound
 
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
     log = Log(context)

@@ -22,8 +22,10 @@ def settings() -> tuple[float, float, bool]:
 
 def ladder(found: Ladder) -> None:
     """The rungs as a table, one in detail."""
-    st.markdown(f"Today's formula costs **{found.cost:.3f} {found.brief.currency}/kg**. Its line of {show.escape(found.balance)} "
-                "makes up 100 % and is not counted as changed.")  # fmt: skip
+    st.markdown(
+        f"Today's formula costs **{found.cost:.3f} {found.brief.currency}/kg**. Its line of "
+        f"{show.escape(found.balance)} makes up 100 % and is not counted as changed."
+    )
     if not found.rungs:
         st.info(show.escape(found.note[0].upper() + found.note[1:] + "."))
         return

@@ -31,7 +31,9 @@ def readings() -> Log | None:
     found = shop.read() if shop.own() else None
     if not isinstance(found, shop.Shop) or all(reading.excluded for reading in found.of(Reading)):
         return None
-    wanted = st.toggle("On the scale that your trials fit", True, key="fitted", help=f"those of {show.escape(found.name)}")
+    wanted = st.toggle(
+        "On the scale that your trials fit", True, key="fitted", help=f"those of {show.escape(found.name)}"
+    )
     return found.log if wanted else None
 
 

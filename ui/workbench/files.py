@@ -56,7 +56,13 @@ def files() -> None:
     began = state.began()
     if began.given:
         words = f"Start again from {began.bench.name}"
-        row.button(show.escape(words), icon=":material/restart_alt:", key="load-given", on_click=_start, args=(began.bench, words))
+        row.button(
+            show.escape(words),
+            icon=":material/restart_alt:",
+            key="load-given",
+            on_click=_start,
+            args=(began.bench, words),
+        )
     row.button(
         "Start from the demo",
         icon=":material/restart_alt:",

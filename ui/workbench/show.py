@@ -286,7 +286,9 @@ def impossible(found: Impossible) -> None:
         st.markdown(repairs_head(len(found.repairs)))
     for number, changes in enumerate(found.repairs):
         words = " and ".join(f"{c.demand.words} → {outward(c.demand.side, c.target)}" for c in changes)
-        st.button(escape(words), key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words))
+        st.button(
+            escape(words), key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words)
+        )
 
 
 def _repair(changes: Sequence[Any], words: str) -> None:
