@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 SIGNS = (
     "![a](http://a.b/c.png)", "[a](b)", "**a**", "_a_", "`a`", "$a$", ":red[a]", ":material/home:", ":smile:",
-    "<b>a</b>", "~~a~~", "# a", "> a", "- a", "+ a", "1. a", "1) a", "a | b", "&lt;", "www.a.b",
-    "a@b.cd", "http://a.b", "a\\b", "---", "===", "a: b, 3 %", "sorbitol, 70 %", "phenoxyethanol + ethylhexylglycerin", "a\n\n# b",
+    "<b>a</b>", "~~a~~", "# a", "> a", "- a", "+ a", "1. a", "1) a", "a | b", "&lt;", "www.a.b", "a@b.cd",
+    "http://a.b", "a\\b", "---", "===", "a: b, 3 %", "sorbitol, 70 %", "phenoxyethanol + ethylhexylglycerin",
+    "a\n\n# b",
 )  # fmt: skip
 ESCAPED = r"\\([!-/:-@\[-`{-~])"  # a backslash before a sign, as Markdown reads it
 
