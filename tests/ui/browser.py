@@ -206,8 +206,8 @@ def keep(page: Page, key: str, name: str, said: str = "") -> None:
 
 
 def everything(page: Page) -> Iterator[None]:
-    """Every tab of a page with every fold open, one after the other."""
-    for number in range(max(1, page.get_by_role("tab").count())):
+    """Every tab of a page with every fold open, one after the other; tabs in a tab, which stand behind it, first."""
+    for number in reversed(range(max(1, page.get_by_role("tab").count()))):
         if page.get_by_role("tab").count():
             page.get_by_role("tab").nth(number).click()
         settled(page)
