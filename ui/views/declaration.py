@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pandas as pd
 import streamlit as st
-from workbench import papers, show
+from workbench import going_on, papers, show
 from workbench.question import asked
 from workbench.state import Key
 from workbench.which import Chosen, chosen, remembered
@@ -22,6 +22,7 @@ NUMBER = st.column_config.NumberColumn
 
 
 @st.fragment
+@going_on.lasting
 def body() -> None:
     """Choices and draft, redrawn without the rest of the page."""
     left, right = st.columns(2)

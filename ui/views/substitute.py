@@ -47,9 +47,10 @@ def swaps(found: Substitutes) -> None:
         detail(found, found.swaps[names.index(chosen)])
     if found.purchase is not None:
         best = f"{_parts(found.purchase)}, distance {found.purchase.distance:.2f} (cost not counted)"
-        st.info(f"The single purchase that would help most: {best}.")
+        st.info(f"The single purchase that would help most: {show.escape(best)}.")
     if found.without_figures:
-        st.caption("Not judged, a figure is missing: " + "; ".join(f"{n} (no {w})" for n, w in found.without_figures))
+        missing = "; ".join(f"{name} (no {figure})" for name, figure in found.without_figures)
+        st.caption(f"Not judged, a figure is missing: {show.escape(missing)}")
 
 
 def _row(swap: Swap, unit: str) -> dict[str, object]:

@@ -58,7 +58,13 @@ def files() -> None:
     began = state.began()
     if began.given:
         words = f"Start again from {began.bench.name}"
-        row.button(words, icon=":material/restart_alt:", key="load-given", on_click=_start, args=(began.bench, words))
+        row.button(
+            show.escape(words),
+            icon=":material/restart_alt:",
+            key="load-given",
+            on_click=_start,
+            args=(began.bench, words),
+        )
     row.button(
         "Start from the demo",
         icon=":material/restart_alt:",
@@ -94,7 +100,7 @@ def _judge(texts: Mapping[str, str], run: Run | None = None) -> None:
     same = state.bench() is before
     notes = "".join(f" {PurePath(file).name}: {words}." for file, words in run.notes) if run else ""
     loaded = "That is what stands here already." if same else f"Loaded {found.what}.{found.words}"
-    state.tell(show.escape(f"{loaded}{notes}"))
+    state.tell(f"{loaded}{notes}")
     _hold({}, None)
 
 
