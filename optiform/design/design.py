@@ -14,7 +14,7 @@ from optiform.design.conflicts import impossible
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, requirements
-from optiform.program.certificate import Certificate, certify_optimal
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
@@ -128,7 +128,10 @@ def _point(found: Found, best: Vector) -> Vector:
     fixed = found.program.with_bounds(
         np.concatenate([best, found.program.low[len(best) :]]), np.concatenate([best, found.program.high[len(best) :]])
     )
-    solved = solve(fixed)
+    try:
+        solved = solve(fixed)
+    except NotCertified:
+        return found.point
     return solved.x if solved.feasible else found.point
 
 

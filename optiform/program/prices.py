@@ -21,9 +21,7 @@ from numpy.typing import NDArray
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Sense, Vector
 from optiform.program.live import Basis, Live
-from optiform.program.tolerances import HAIR, SHARP, TINY
-
-ROUNDING = 1e-7  # what a solver takes for rounding unless told otherwise
+from optiform.program.tolerances import HAIR, TINY
 
 
 @dataclass(frozen=True)
@@ -143,10 +141,6 @@ class Pricer:
             NotCertified: when the solver finds nothing there, though a program that asks for less cannot be harder.
         """
         found = self._beside(row, -self._towards(row))
-        if found is None:  # the point keeps another limit only within rounding: allow that much here too
-            self._live.sharpen(ROUNDING)
-            found = self._beside(row, -self._towards(row))
-            self._live.sharpen(SHARP)
         if found is None:
             raise NotCertified(f"no price for {self.program.rows[row].words}: nothing found where it asks for less")
         return found

@@ -17,7 +17,7 @@ from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.solver import SolverName, solve
+from optiform.program.solver import SolverName, claimed, solve
 from optiform.program.tolerances import SAME_POINT
 from optiform.properties.base import Mix, Property, Terms
 from optiform.properties.solubility import OutOfRange
@@ -191,7 +191,7 @@ def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, so
     names = [item.name for item in brief.mix.ingredients]
     for number in range(count - 2):
         weights = np.array([crc32(f"{number} {name}".encode()) / 2**32 for name in names])
-        found = solve(program_at(frame(brief, weights), asked, first, bent=False), solver)
+        found = claimed(program_at(frame(brief, weights), asked, first, bent=False), solver)
         if found.feasible:
             yield found.x
 
@@ -234,7 +234,7 @@ class _Descent:
         point, box, count = start, 1.0, self.count
         for round_number in range(1, ROUNDS + 1):
             program = self.program(point[:count])
-            found = solve(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
+            found = claimed(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
             if not found.feasible and box < 1:  # the box may be in the way, not the brief
                 box = min(1.0, 4 * box)
                 continue
