@@ -15,7 +15,8 @@ class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
     The price holds while the target lies between `valid_from` and `valid_to`. `tighter` is the price of one unit more
-    where that differs, None where the limit cannot be tighter at all.
+    where that differs, None where the limit cannot be tighter at all. Not `whole`: there were too many ways to keep
+    the brief's limits to look into all, and the price is that of the way in use.
     """
 
     demand: Demand
@@ -24,15 +25,20 @@ class Binding:
     valid_from: float | None
     valid_to: float | None
     tighter: float | None
+    whole: bool = True
 
 
 @dataclass(frozen=True)
 class Entry:
-    """A candidate the answer does not use, and the price per kg below which it would; None if no price helps."""
+    """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
+
+    Not `whole`: there were too many ways to keep the brief's limits to look into all, and it may enter at more.
+    """
 
     ingredient: str
     price: float | None
     below: float | None
+    whole: bool = True
 
 
 @dataclass(frozen=True)

@@ -14,13 +14,25 @@ each by branch and bound over programs that stay alive in the solver:
   with it is cheaper than the best without, the price at which that formula would cost the same is the next one.
 """
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import pairwise
 
-from optiform.program.build import Demand, Requirements, Way
-from optiform.program.linear import Program, Vector
-from optiform.program.live import Live
-from optiform.program.prices import Pricer
+import numpy as np
+from numpy.polynomial import Polynomial
+
+from optiform.program.build import Demand, Requirements, Way, program_at
+from optiform.program.certificate import proven_bound
+from optiform.program.curve import residual, trade_off
+from optiform.program.linear import NoPoint, Program, Vector
+from optiform.program.live import Live, Optimum
+from optiform.program.pieces import joined, same_limit
+from optiform.program.prices import Segment, follow
+from optiform.program.tolerances import SAME_LINE
+from optiform.program.walk import moved_program
 from optiform.program.ways import DeadEnd, Looked, best_way
+from optiform.reading.faults import Unsettled
 
 BETTER = 1e-8  # relative: what another branch must gain to count; rounding is well below
 ROUNDS = 30  # of Dinkelbach; three or four are usual
@@ -28,22 +40,95 @@ ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 @dataclass(frozen=True)
 class Node:
-    """One branch, or several together with some choices open: its program alive, and its proof at the brief as it is.
+    """One branch, or several together with some choices open: its program alive, and the proof of its optimum.
 
-    `value` is a proven bound: nothing in it costs less. `reduced` are the reduced costs that prove it.
+    `value` is proven by the row duals `y`: nothing in it costs less. `reduced` are the reduced costs of that proof.
     """
 
     program: Program
     asked: Way
     live: Live
+    x: Vector
+    y: Vector
     value: float
     reduced: Vector
-    y: Vector
 
     def row(self, demand: Demand) -> int | None:
-        """The number of a demand's row; None where the node leaves it open."""
-        rows = (i for i, row in enumerate(self.program.rows) if row.key is not None and self.asked[row.key] == demand)
-        return next(rows, None)
+        """The number of the row of a demand's limit; None where the node leaves it open."""
+        keys = ((i, row.key) for i, row in enumerate(self.program.rows))
+        return next((i for i, key in keys if key is not None and same_limit(self.asked[key], demand)), None)
+
+    @contextmanager
+    def moved(self, demand: Demand, change: float) -> Iterator[None]:
+        """With the target of a demand moved by `change`, for as long as the context lasts."""
+        row = self.row(demand)
+        if row is not None:
+            self.live.move(row, change)
+        try:
+            yield
+        finally:
+            if row is not None:
+                self.live.move(row, 0.0)
+
+    def segment(self, row: int, change: float) -> Segment:
+        """The segment on which the basis at a change of the row's target lasts."""
+        self.live.move(row, change)
+        try:
+            self.live.solve()
+            return follow(self.live.basis(), self.program, row, change)
+        finally:
+            self.live.move(row, 0.0)
+
+    def bound_at(self, column: int, change: float) -> float:
+        """What nothing in the node costs less than where the price of a column has changed."""
+        lost = min(0.0, float(self.reduced[column]) + change) - min(0.0, float(self.reduced[column]))
+        return self.value + lost * float(self.program.high[column])
+
+    def repriced(self, column: int, change: float) -> Optimum | None:
+        """The optimum where the price of a column has changed."""
+        cost = self.program.cost.copy()
+        cost[column] += change
+        self.live.recost(cost)
+        try:
+            self.live.solve()
+            return self.live.optimum
+        finally:
+            self.live.recost(self.program.cost)
+
+    def crossing(self, demand: Demand, along: Segment, end: float) -> tuple[float, Vector] | None:
+        """The change nearest to 0, up to `end`, from where on this node is better than a segment, and its point there.
+
+        None where it is not.
+        """
+        row = self.row(demand)
+        if row is None:
+            first, last = sorted((0.0, end))
+            level = Segment(0.0, first, last, self.value, 0.0, self.x, np.zeros_like(self.x), 0.0)
+            change = _overtaken(along, level, 0.0, end)
+            return None if change is None else (change, self.x)
+        if self._never(row, along, end):
+            return None
+        first, last = sorted((0.0, end))
+        target = self.program.rows[row].target
+        curve = trade_off(self.program, row, target + first, target + last)
+        residual(self.program, curve)
+        for piece in curve.pieces if end > 0 else reversed(curve.pieces):
+            near, far = (piece.start - target, piece.end - target)[:: 1 if end > 0 else -1]
+            change = _overtaken(along, piece.segment, near, far)
+            if change is not None:
+                return change, piece.segment.point_at(change)
+        return None
+
+    def _never(self, row: int, along: Segment, end: float) -> bool:
+        """Whether the proof of this node as it stands tells already that it is nowhere better than a segment.
+
+        For an amount bound and segment are straight, so both ends settle it; for a ratio the bound is concave.
+        """
+        bounds = [proven_bound(moved_program(self.program, row, change), self.y) for change in (0.0, end)]
+        costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
+        if self.program.rows[row].group is not None:
+            return min(bounds) >= max(costs)
+        return all(bound >= cost for bound, cost in zip(bounds, costs, strict=True))
 
 
 class Branches:
@@ -60,29 +145,148 @@ class Branches:
         self._base, self._needed, self._at = base, needed, at
         self._nodes: dict[Way, Node | None] = {}
 
-    def beside(self, demand: Demand, change: float, below: float) -> Pricer | None:
-        """The best branch where the target of a demand has moved by `change`, if it is below `below`.
+    def beside(self, demand: Demand, change: float, below: float) -> Segment | None:
+        """Where the target of a demand has moved by `change`: the best branch, if it is below `below` there.
+
+        The segment on which its basis lasts, counted as in prices.py.
 
         Raises:
             Unsettled: when it takes too many branches to tell.
+            NotCertified: when a proof does not check.
         """
         needed, before = self._moved(demand, change)
 
         def look(way: Way) -> Looked[Node] | DeadEnd[None]:
             node = self._node(tuple(map(before, way)))
-            row = None if node is None else node.row(demand)
-            if node is None or (row is None and node.value >= below):
-                return DeadEnd(None)
-            if row is not None:
-                node.live.move(row, change)
-            try:
-                optimum = node.live.optimum()
-            finally:
-                if row is not None:
-                    node.live.move(row, 0.0)
+            if node is None:
+                return _NOTHING
+            with node.moved(demand, change):
+                node.live.solve()
+                optimum = node.live.optimum
             if optimum is None or optimum.bound >= below:
-                return DeadEnd(None)
-            return self._looked(node, optimum.x, optimum.value, optimum.bound)
+                return _NOTHING
+            return Looked(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
         best = best_way(needed, look).best
-        return None if best is None else Pricer(best[1].program)
+        row = None if best is None else best[1].row(demand)
+        return None if best is None or row is None else best[1].segment(row, change)
+
+    def reach(self, demand: Demand, along: Segment, end: float) -> float:
+        """How far from 0 towards `end` a segment stays the best of all branches, as a change of the demand's target.
+
+        Args:
+            demand: whose target moves.
+            along: the best where it starts.
+            end: the last change of interest; finite.
+
+        Raises:
+            Unsettled: when it takes too many branches to tell.
+            NotCertified: when a proof does not check.
+        """
+        easier = end if (end > 0) == (demand.side == "high") else 0.0
+        needed, before = self._moved(demand, easier)
+
+        def look(way: Way) -> Looked[float] | DeadEnd[None]:
+            node = self._node(tuple(map(before, way)))
+            crossing = None if node is None else node.crossing(demand, along, end)
+            if crossing is None:
+                return _NOTHING
+            change, x = crossing
+            return Looked(change, x[: len(self._at)], abs(change), abs(change))
+
+        best = best_way(needed, look).best
+        return end if best is None else best[1]
+
+    def worth(self, column: int, now: float, without: float, start: float) -> float:
+        """The greatest price of a column at which a formula with it costs what `without` does.
+
+        Args:
+            column: number of the column.
+            now: what it costs in the programs as they stand, in the objective's unit per unit of the column.
+            without: the best objective without it.
+            start: a price known to be no greater than the answer.
+
+        Raises:
+            Unsettled: when it takes too many branches to tell.
+            NotCertified: when a proof does not check.
+        """
+        price, below = start, without - BETTER * (1 + abs(without))
+        for _ in range(ROUNDS):
+            paying = self._paying(column, price - now, below)
+            if paying is None:
+                return price
+            cost, share = paying
+            if share <= 0 or (without - cost) / share <= SAME_LINE * (1 + abs(price)):
+                return price
+            price += (without - cost) / share
+        raise Unsettled(f"the price at which {self._base.columns[column]} enters was not found")
+
+    def _paying(self, column: int, change: float, below: float) -> tuple[float, float] | None:
+        """Cost of the best formula where the column's price has changed, and its share; None if nothing is below."""
+
+        def look(way: Way) -> Looked[tuple[float, float]] | DeadEnd[None]:
+            node = self._node(way)
+            if node is None or node.bound_at(column, change) >= below:
+                return _NOTHING
+            optimum = node.repriced(column, change)
+            if optimum is None or optimum.bound >= below:
+                return _NOTHING
+            share = float(optimum.x[column])
+            return Looked((optimum.value, share), optimum.x[: len(self._at)], optimum.value, optimum.bound)
+
+        best = best_way(self._needed, look).best
+        return None if best is None else best[1]
+
+    def _node(self, way: Way) -> Node | None:
+        if way not in self._nodes:
+            self._nodes[way] = _node(self._base, way, self._at)
+        return self._nodes[way]
+
+    def _moved(self, demand: Demand, change: float) -> tuple[Requirements, Callable[[Demand], Demand]]:
+        """What is needed with the target of a demand moved, and the way back from a moved demand to the one before."""
+        before: dict[Demand, Demand] = {}
+
+        def moved(other: Demand) -> Demand:
+            same = same_limit(other, demand)
+            after = other.moved(other.target + change) if same else other
+            before[after] = other
+            return after
+
+        return self._needed.each(moved), before.__getitem__
+
+
+_NOTHING: DeadEnd[None] = DeadEnd(None)
+
+
+def _node(base: Program, way: Way, at: Vector) -> Node | None:
+    program = joined(program_at(base, way, at), way)
+    try:
+        live = Live(program)
+    except NoPoint:
+        return None
+    live.solve()
+    x, y = live.solution()
+    return Node(program, way, live, x, y, proven_bound(program, y), program.cost - program.matrix.T @ y)
+
+
+def _gain(along: Segment) -> float:
+    return BETTER * (1 + abs(along.objective))
+
+
+def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float | None:
+    """The change nearest to `near`, up to `far`, from where on another segment is below this one; None if it is not.
+
+    Both are quotients of two straight lines, so their difference has two zeros at most.
+    """
+    one, two = (Polynomial([1 + each.origin * each.bend, -each.bend]) for each in (along, other))
+    level = other.objective - along.objective + _gain(along)
+    risen = [each.slope * Polynomial([-each.origin, 1.0]) for each in (along, other)]
+    zeros = (level * one * two + risen[1] * one - risen[0] * two).roots()
+    inside = (float(zero.real) for zero in zeros if abs(zero.imag) <= SAME_LINE)
+    low, high = sorted((near, far))
+    stops = sorted([near, *(zero for zero in inside if low < zero < high), far], key=lambda stop: abs(stop - near))
+    for stop, after in pairwise(stops):
+        middle = (stop + after) / 2
+        if other.objective_at(middle) < along.objective_at(middle) - _gain(along):
+            return stop
+    return None

@@ -31,13 +31,21 @@ def joined(program: Program, asked: Sequence[Demand]) -> Program:
     return program
 
 
+def same_limit(one: Demand, other: Demand) -> bool:
+    """Whether two demands are pieces of one side of one limit, in whatever way it is kept."""
+    return _limit(one) == _limit(other)
+
+
+def _limit(demand: Demand) -> tuple[str, str, str, float]:
+    return demand.kind, demand.name, demand.side, demand.target
+
+
 def _several(program: Program, asked: Sequence[Demand]) -> list[list[int]]:
     """The row numbers of each limit that has more than one row."""
     limits: dict[tuple[str, str, str, float], list[int]] = {}
     for i, row in enumerate(program.rows):
         if row.key is not None and not asked[row.key].bends:
-            demand = asked[row.key]
-            limits.setdefault((demand.kind, demand.name, demand.side, demand.target), []).append(i)
+            limits.setdefault(_limit(asked[row.key]), []).append(i)
     return [rows for rows in limits.values() if len(rows) > 1]
 
 
