@@ -14,13 +14,15 @@ from optiform.program.build import Demand, requirements
 from optiform.program.pieces import joined, same_limit
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import Found
-from optiform.program.tolerances import UNUSED
+from optiform.program.tolerances import HAIR, SAME_LINE, UNUSED
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unsettled
 from optiform.reading.units import one_of
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
 GAIN = 1e-10  # relative: what another way must gain a hair beside the target; above the rounding of a sharp solve
+SAME_PRICE = 1e-7  # relative
+MOST_STRETCHES = 20  # bases in a row at the same price; two or three are many
 FAR = 1e3  # times its size: a target that nobody sets, where a price without an end is looked at
 
 
@@ -50,7 +52,7 @@ class Why:
             price = abs(looser.price_at(0.0)) / self._found.scale
             if price <= FREE:
                 continue
-            start, end, ends_whole = self._valid(demand, looser, tighter)
+            start, end, ends_whole = self._valid(number, demand, looser, tighter)
             yield Binding(
                 demand=demand,
                 price=price,
@@ -113,7 +115,7 @@ class Why:
         return looser, tighter, True
 
     def _valid(
-        self, demand: Demand, looser: Segment, tighter: Segment | None
+        self, number: int, demand: Demand, looser: Segment, tighter: Segment | None
     ) -> tuple[float | None, float | None, bool]:
         """The targets between which the price holds: the looser side, and the tighter one where the price is the same.
 
@@ -121,14 +123,14 @@ class Why:
         """
         low, high, whole = *self._ends(demand, looser), True
         here = looser.price_at(0.0)
-        alike = tighter is not None and abs(tighter.price_at(0.0) - here) <= 1e-7 * (1 + abs(here))
+        alike = tighter is not None and abs(tighter.price_at(0.0) - here) <= SAME_PRICE * (1 + abs(here))
         ends = [(looser, low if looser.origin < 0 else high)]
         if tighter is not None and alike:
             ends.append((tighter, max(self._ends(demand, tighter), key=lambda end: end * tighter.origin)))
         changes = [0.0]
         for segment, end in ends:
             try:
-                changes.append(self._reach(demand, segment, end))
+                changes.append(self._reach(number, demand, segment, end))
             except Unsettled:
                 changes.append(end)
                 whole = False
@@ -139,14 +141,46 @@ class Why:
         """The changes between which a segment's basis lasts; for a target of at least 0 none that takes it below."""
         return (max(segment.start, -demand.target) if demand.target >= 0 else segment.start), segment.end
 
-    def _reach(self, demand: Demand, segment: Segment, end: float) -> float:
-        """How far towards an end a price holds before another way is better."""
-        if self._branches is None or end * segment.origin <= 0:
-            return end if end * segment.origin > 0 else 0.0
+    def _reach(self, number: int, demand: Demand, segment: Segment, end: float) -> float:
+        """How far towards an end a price holds: past it while another basis or way goes on at the same price."""
+        if end * segment.origin <= 0:
+            return 0.0
+        for _ in range(MOST_STRETCHES):
+            reached = self._overtaken(demand, segment, end)
+            further = self._further(number, demand, segment, end) if reached == end else None
+            if further is None:
+                return reached
+            end = further
+        return end
+
+    def _overtaken(self, demand: Demand, segment: Segment, end: float) -> float:
+        """Where on the way to an end a formula of another way is better; the end itself if none is."""
+        if self._branches is None:
+            return end
         far = FAR * (1 + abs(demand.target))
         looked = end if abs(end) <= far else float(np.copysign(far, end))
         reached = self._branches.reach(demand, segment, looked)
         return end if reached == looked else reached
+
+    def _further(self, number: int, demand: Demand, segment: Segment, end: float) -> float | None:
+        """The end of what goes on at the same price beyond an end; None where nothing does."""
+        change = end + float(np.copysign(HAIR * (1 + abs(demand.target)), end))
+        if not np.isfinite(change) or demand.target + change < 0 <= demand.target:
+            return None
+        branches = self._branches
+        beyond = branches.beside(demand, change, np.inf) if branches else self._pricer.at(number, change)
+        if beyond is None or not _alike(beyond, segment, change):
+            return None
+        low, high = self._ends(demand, beyond)
+        further = low if end < 0 else high
+        return further if abs(further) > abs(end) else None
+
+
+def _alike(one: Segment, other: Segment, change: float) -> bool:
+    """Whether two segments are one line at a change."""
+    value, price = one.objective_at(change), one.price_at(change)
+    close = abs(value - other.objective_at(change)) <= SAME_LINE * (1 + abs(value))
+    return close and abs(price - other.price_at(change)) <= SAME_PRICE * (1 + abs(price))
 
 
 def _less(value: float) -> float:

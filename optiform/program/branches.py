@@ -14,9 +14,9 @@ each by branch and bound over programs that stay alive in the solver:
   with it is cheaper than the best without, the price at which that formula would cost the same is the next one.
 """
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -28,7 +28,7 @@ from optiform.program.curve import residual, trade_off
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.pieces import joined, same_limit
-from optiform.program.prices import Segment, follow
+from optiform.program.prices import Pricer, Segment
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.walk import moved_program
 from optiform.program.ways import DeadEnd, Looked, best_way
@@ -40,52 +40,64 @@ ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 @dataclass(frozen=True)
 class Node:
-    """One branch, or several together with some choices open: its program alive, and the proof of its optimum.
+    """One branch, or several together with some choices open.
 
-    `value` is proven by the row duals `y`: nothing in it costs less. `reduced` are the reduced costs of that proof.
+    `live` and `optimum` are those of the brief as it is; None where nothing fits it.
     """
 
     program: Program
     asked: Way
-    live: Live
-    x: Vector
-    y: Vector
-    value: float
-    reduced: Vector
+    live: Live | None
+    optimum: Optimum | None
+
+    @staticmethod
+    def of(program: Program, asked: Way) -> "Node":
+        """Solve a node once.
+
+        Raises:
+            NotCertified: when a proof does not check.
+        """
+        try:
+            live = Live(program)
+        except NoPoint:
+            return Node(program, asked, None, None)
+        live.solve()
+        return Node(program, asked, live, live.optimum)
+
+    @cached_property
+    def reduced(self) -> Vector:
+        """The reduced costs that prove the optimum; all 0 where there is none. Shape (columns,)."""
+        y = np.zeros(len(self.program.rows)) if self.optimum is None else self.optimum.y
+        return self.program.cost - self.program.matrix.T @ y
 
     def row(self, demand: Demand) -> int | None:
         """The number of the row of a demand's limit; None where the node leaves it open."""
         keys = ((i, row.key) for i, row in enumerate(self.program.rows))
         return next((i for i, key in keys if key is not None and same_limit(self.asked[key], demand)), None)
 
-    @contextmanager
-    def moved(self, demand: Demand, change: float) -> Iterator[None]:
-        """With the target of a demand moved by `change`, for as long as the context lasts."""
+    def beside(self, demand: Demand, change: float) -> Optimum | None:
+        """The optimum where the target of a demand has moved."""
         row = self.row(demand)
-        if row is not None:
-            self.live.move(row, change)
-        try:
-            yield
-        finally:
-            if row is not None:
-                self.live.move(row, 0.0)
-
-    def segment(self, row: int, change: float) -> Segment:
-        """The segment on which the basis at a change of the row's target lasts."""
+        if self.live is None or row is None:
+            return self.optimum
         self.live.move(row, change)
         try:
             self.live.solve()
-            return follow(self.live.basis(), self.program, row, change)
+            return self.live.optimum
         finally:
             self.live.move(row, 0.0)
 
     def bound_at(self, column: int, change: float) -> float:
         """What nothing in the node costs less than where the price of a column has changed."""
+        if self.optimum is None:
+            return np.inf
         lost = min(0.0, float(self.reduced[column]) + change) - min(0.0, float(self.reduced[column]))
-        return self.value + lost * float(self.program.high[column])
+        return self.optimum.bound + lost * float(self.program.high[column])
 
     def repriced(self, column: int, change: float) -> Optimum | None:
         """The optimum where the price of a column has changed."""
+        if self.live is None:
+            return None
         cost = self.program.cost.copy()
         cost[column] += change
         self.live.recost(cost)
@@ -102,10 +114,7 @@ class Node:
         """
         row = self.row(demand)
         if row is None:
-            first, last = sorted((0.0, end))
-            level = Segment(0.0, first, last, self.value, 0.0, self.x, np.zeros_like(self.x), 0.0)
-            change = _overtaken(along, level, 0.0, end)
-            return None if change is None else (change, self.x)
+            return self._level_crossing(along, end)
         if self._never(row, along, end):
             return None
         first, last = sorted((0.0, end))
@@ -119,12 +128,25 @@ class Node:
                 return change, piece.segment.point_at(change)
         return None
 
+    def _level_crossing(self, along: Segment, end: float) -> tuple[float, Vector] | None:
+        """The same where the node leaves the demand open, and its optimum does not move."""
+        if self.optimum is None:
+            return None
+        first, last = sorted((0.0, end))
+        x = self.optimum.x
+        level = Segment(0.0, first, last, self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
+        change = _overtaken(along, level, 0.0, end)
+        return None if change is None else (change, x)
+
     def _never(self, row: int, along: Segment, end: float) -> bool:
         """Whether the proof of this node as it stands tells already that it is nowhere better than a segment.
 
         For an amount bound and segment are straight, so both ends settle it; for a ratio the bound is concave.
         """
-        bounds = [proven_bound(moved_program(self.program, row, change), self.y) for change in (0.0, end)]
+        if self.optimum is None:
+            return False
+        y = self.optimum.y
+        bounds = [proven_bound(moved_program(self.program, row, change), y) for change in (0.0, end)]
         costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
         if self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
@@ -143,7 +165,7 @@ class Branches:
             at: where limits that bend are held; fractions.
         """
         self._base, self._needed, self._at = base, needed, at
-        self._nodes: dict[Way, Node | None] = {}
+        self._nodes: dict[Way, Node] = {}
 
     def beside(self, demand: Demand, change: float, below: float) -> Segment | None:
         """Where the target of a demand has moved by `change`: the best branch, if it is below `below` there.
@@ -158,18 +180,14 @@ class Branches:
 
         def look(way: Way) -> Looked[Node] | DeadEnd[None]:
             node = self._node(tuple(map(before, way)))
-            if node is None:
-                return _NOTHING
-            with node.moved(demand, change):
-                node.live.solve()
-                optimum = node.live.optimum
+            optimum = node.beside(demand, change)
             if optimum is None or optimum.bound >= below:
                 return _NOTHING
             return Looked(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
         best = best_way(needed, look).best
         row = None if best is None else best[1].row(demand)
-        return None if best is None or row is None else best[1].segment(row, change)
+        return None if best is None or row is None else Pricer(best[1].program).at(row, change)
 
     def reach(self, demand: Demand, along: Segment, end: float) -> float:
         """How far from 0 towards `end` a segment stays the best of all branches, as a change of the demand's target.
@@ -187,8 +205,7 @@ class Branches:
         needed, before = self._moved(demand, easier)
 
         def look(way: Way) -> Looked[float] | DeadEnd[None]:
-            node = self._node(tuple(map(before, way)))
-            crossing = None if node is None else node.crossing(demand, along, end)
+            crossing = self._node(tuple(map(before, way))).crossing(demand, along, end)
             if crossing is None:
                 return _NOTHING
             change, x = crossing
@@ -226,7 +243,7 @@ class Branches:
 
         def look(way: Way) -> Looked[tuple[float, float]] | DeadEnd[None]:
             node = self._node(way)
-            if node is None or node.bound_at(column, change) >= below:
+            if node.bound_at(column, change) >= below:
                 return _NOTHING
             optimum = node.repriced(column, change)
             if optimum is None or optimum.bound >= below:
@@ -237,9 +254,9 @@ class Branches:
         best = best_way(self._needed, look).best
         return None if best is None else best[1]
 
-    def _node(self, way: Way) -> Node | None:
+    def _node(self, way: Way) -> Node:
         if way not in self._nodes:
-            self._nodes[way] = _node(self._base, way, self._at)
+            self._nodes[way] = Node.of(joined(program_at(self._base, way, self._at), way), way)
         return self._nodes[way]
 
     def _moved(self, demand: Demand, change: float) -> tuple[Requirements, Callable[[Demand], Demand]]:
@@ -256,17 +273,6 @@ class Branches:
 
 
 _NOTHING: DeadEnd[None] = DeadEnd(None)
-
-
-def _node(base: Program, way: Way, at: Vector) -> Node | None:
-    program = joined(program_at(base, way, at), way)
-    try:
-        live = Live(program)
-    except NoPoint:
-        return None
-    live.solve()
-    x, y = live.solution()
-    return Node(program, way, live, x, y, proven_bound(program, y), program.cost - program.matrix.T @ y)
 
 
 def _gain(along: Segment) -> float:

@@ -149,6 +149,13 @@ class Pricer:
         """The segment on the side where the row asks for more; None when it cannot ask for more."""
         return self._beside(row, self._towards(row))
 
+    def at(self, row: int, change: float) -> Segment | None:
+        """The segment where the row's target has moved by `change`; None when nothing fits there."""
+        self._live.move(row, change)
+        found = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
+        self._live.move(row, 0.0)
+        return found
+
     def entering(self, column: int) -> float | None:
         """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
         self._live.force(column, HAIR)
@@ -160,8 +167,4 @@ class Pricer:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0
 
     def _beside(self, row: int, side: float) -> Segment | None:
-        change = side * HAIR * (1 + abs(self.program.rows[row].target))
-        self._live.move(row, change)
-        found = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
-        self._live.move(row, 0.0)
-        return found
+        return self.at(row, side * HAIR * (1 + abs(self.program.rows[row].target)))

@@ -37,7 +37,14 @@ DRAWN = {
 }
 SOLUBLE = ("sugar, granulated", "sea salt, fine", "epsom salt")
 #: What is straight, in the whole or a ratio, and what is a largest or smallest of several straight pieces.
-STRAIGHT = ("water phase", "oil phase", "share of butter", "share of humectant", "share of emulsifier", "share of grain")
+STRAIGHT = (
+    "water phase",
+    "oil phase",
+    "share of butter",
+    "share of humectant",
+    "share of emulsifier",
+    "share of grain",
+)
 RATIOS = ("iodine value", "solid fat at 20 degC", "grains per 100 of base", "share of oil in the base")
 PIECED = (
     "undissolved grains at {t} degC",
