@@ -21,7 +21,7 @@ from optiform.program.certificate import (
     proven_bound,
 )
 from optiform.program.linear import NoPoint, Program, Vector
-from optiform.program.solver import farkas_weights, solve
+from optiform.program.solver import claimed, farkas_weights, solve
 from optiform.program.tolerances import SHARP
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
@@ -146,7 +146,8 @@ class Live:
         if not solved.feasible:
             raise NoPoint("no feasible point")
         self.program = program
-        self.highs: highspy.Highs = solved.model.problem.solverModel
+        own = solved.model if solved.model.problem.solverModel is not None else claimed(program).model
+        self.highs: highspy.Highs = own.problem.solverModel  # not there where CBC had to prove the optimum
         self.sharpen(SHARP)
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
