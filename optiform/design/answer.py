@@ -15,8 +15,8 @@ class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
     The price holds while the target lies between `valid_from` and `valid_to`. `tighter` is the price of one unit more
-    where that differs, None where the limit cannot be tighter at all. Not `whole`: there were too many ways to keep
-    the brief's limits to look into all, and the price is that of the way in use.
+    where that differs, None where the limit cannot be tighter at all. Not `whole`: a limit bends, or there were too
+    many ways to keep the brief's limits to look into all; the price is then that near the answer, in the way it keeps.
     """
 
     demand: Demand
@@ -32,7 +32,8 @@ class Binding:
 class Entry:
     """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
 
-    Not `whole`: there were too many ways to keep the brief's limits to look into all, and it may enter at more.
+    Not `whole`: a limit bends, or there were too many ways to keep the brief's limits to look into all; `below` is
+    then what holds near the answer, and far from it the candidate may pay at more.
     """
 
     ingredient: str

@@ -11,6 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import Binding, Entry
 from optiform.program.branches import Branches
 from optiform.program.build import Demand, requirements
+from optiform.program.certificate import NotCertified
 from optiform.program.pieces import joined, same_limit
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import Found
@@ -43,6 +44,7 @@ class Why:
         needed = requirements(brief)
         frame = found.program.with_rows([row for row in found.program.rows if row.key is None])
         self._branches = Branches(frame, needed, found.x) if needed.choices else None
+        self._straight = not found.local
 
     def bindings(self) -> Iterator[Binding]:
         """The limits that bind and cost something, each once."""
@@ -60,7 +62,7 @@ class Why:
                 valid_from=start,
                 valid_to=end,
                 tighter=abs(tighter.price_at(0.0)) / self._found.scale if tighter else None,
-                whole=whole and ends_whole,
+                whole=whole and ends_whole and self._straight,
             )
 
     def entries(self, best: Vector) -> Iterator[Entry]:
@@ -81,10 +83,10 @@ class Why:
         extra = self._pricer.entering(column)
         own = 0.0 if extra is None else max(0.0, price - extra)
         if self._branches is None:
-            return own, True
+            return own, self._straight
         without = float(self._found.program.cost @ self._found.point)
         try:
-            return self._branches.worth(column, price, without, own), True
+            return self._branches.worth(column, price, without, own), self._straight
         except Unsettled:
             return own, False
 
@@ -168,7 +170,10 @@ class Why:
         if not np.isfinite(change) or demand.target + change < 0 <= demand.target:
             return None
         branches = self._branches
-        beyond = branches.beside(demand, change, np.inf) if branches else self._pricer.at(number, change)
+        try:
+            beyond = branches.beside(demand, change, np.inf) if branches else self._pricer.at(number, change)
+        except NotCertified:  # so near to where nothing fits that rounding decides: the price is told up to here
+            return None
         if beyond is None or not _alike(beyond, segment, change):
             return None
         low, high = self._ends(demand, beyond)

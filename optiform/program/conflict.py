@@ -9,6 +9,7 @@ from optiform.program.build import OWN_KINDS, Demand
 from optiform.program.certificate import Certificate, NotCertified, certify_infeasible
 from optiform.program.elastic import Breach, least_breach
 from optiform.program.linear import Program
+from optiform.program.pieces import joined
 from optiform.program.search import NothingFits
 from optiform.program.solver import SolverName, solve
 
@@ -41,13 +42,12 @@ def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = 
     Raises:
         NotCertified: when the proof that no point exists does not stand up to recomputation.
     """
-    program = nothing.program
+    program = joined(nothing.program, asked)
     rows = {row.key: i for i, row in enumerate(program.rows) if row.key is not None}
     breach, certificate = proof(program, solver)
     suspects = [key for key, i in rows.items() if abs(breach.y[i]) > 1e-9]
     core = _minimal(program, suspects if _impossible(program, suspects, solver) else list(rows), solver)
-    local = [demand.held(nothing.at) for demand in asked]
-    repairs = _repairs(program, local, core, solver)
+    repairs = _repairs(program, asked, core, solver)
     return Conflict(tuple(asked[key] for key in core), repairs, certificate)
 
 
@@ -96,15 +96,14 @@ def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverN
     That value is a ratio in general, found by Dinkelbach (1967): reach for (p - v g) x with v the last value, until
     nothing better is found.
     """
-    demand = asked[key]
+    demand, row = asked[key], next(row for row in program.rows if row.key == key)
     others = program.with_rows([row for row in program.rows if row.key != key])
-    terms, sign = demand.terms(np.zeros(0)), 1.0 if demand.side == "high" else -1.0
-    extra = np.zeros(len(program.columns) - len(terms.numerator))
+    sign = 1.0 if demand.side == "high" else -1.0
     best: float | None = None
     for _ in range(50):
-        reach = terms.numerator - (0.0 if best is None else best) * terms.denominator
-        found = solve(others.with_cost(sign * np.concatenate([reach, extra])), solver)
-        value = demand.value(found.x) if found.feasible else None
+        reach = row.moved((0.0 if best is None else best) - row.target).coefficients
+        found = solve(others.with_cost(sign * reach), solver)
+        value = row.value(found.x) if found.feasible else None
         if value is None or (best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best))):
             break
         best = value
@@ -119,7 +118,7 @@ def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> 
     breach = least_breach(program, prices, solver)
     if not breach.feasible:
         return None
-    reached = {key: asked[key].value(breach.x) for key, i in own.items() if breach.rows[i] > 1e-9}
+    reached = {key: program.rows[i].value(breach.x) for key, i in own.items() if breach.rows[i] > 1e-9}
     changes = [(key, _beyond(asked[key], value)) for key, value in reached.items() if value is not None]
     return Repair(tuple(changes)) if len(changes) == len(reached) and changes else None
 

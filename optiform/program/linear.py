@@ -17,6 +17,9 @@ from numpy.typing import NDArray
 Vector = NDArray[np.float64]
 
 
+NO_GROUP = 1e-12  # mass fraction: a group that is not there
+
+
 class NoPoint(ValueError):
     """The program has no feasible point."""
 
@@ -73,6 +76,12 @@ class Row:
         coefficients = self.coefficients if self.group is None else self.coefficients - change * self.group
         rhs, target = self.rhs + change * self.per_target, self.target + change
         return replace(self, coefficients=coefficients, rhs=rhs, target=target)
+
+    def value(self, x: Vector) -> float | None:
+        """The target that x would just keep; None where the group of a ratio is empty."""
+        group = 0.0 if self.group is None else float(self.group @ x)
+        size = group + self.per_target
+        return None if size <= NO_GROUP else (float(self.coefficients @ x) + self.target * group) / size
 
 
 @dataclass(frozen=True)

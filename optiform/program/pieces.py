@@ -41,12 +41,20 @@ def _limit(demand: Demand) -> tuple[str, str, str, float]:
 
 
 def _several(program: Program, asked: Sequence[Demand]) -> list[list[int]]:
-    """The row numbers of each limit that has more than one row."""
+    """The row numbers of each limit that has more than one row, all over one group."""
     limits: dict[tuple[str, str, str, float], list[int]] = {}
     for i, row in enumerate(program.rows):
-        if row.key is not None and not asked[row.key].bends:
+        if row.key is not None and _plain(row, asked[row.key], row.key):
             limits.setdefault(_limit(asked[row.key]), []).append(i)
     return [rows for rows in limits.values() if len(rows) > 1]
+
+
+def _plain(row: Row, demand: Demand, key: int) -> bool:
+    """Whether a row is that of a straight limit as it stands, not one that was reshaped since (robust.py)."""
+    if demand.kind != "limit" or demand.bends:
+        return False
+    own = demand.row(np.zeros(0), key)
+    return bool(np.array_equal(own.coefficients, row.coefficients[: len(own.coefficients)]))
 
 
 def _joined(program: Program, asked: Sequence[Demand], limit: Sequence[int]) -> Program:
