@@ -16,7 +16,8 @@ class Binding:
 
     The price holds while the target lies between `valid_from` and `valid_to`. `tighter` is the price of one unit more
     where that differs, None where the limit cannot be tighter at all. Not `whole`: a limit bends, or there were too
-    many ways to keep the brief's limits to look into all; the price is then that near the answer, in the way it keeps.
+    many ways to keep the brief's limits to look into all, or rounding decides; the price is then that near the answer,
+    in the way it keeps, and whether the limit can be tighter is not known.
     """
 
     demand: Demand
@@ -32,8 +33,8 @@ class Binding:
 class Entry:
     """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
 
-    Not `whole`: a limit bends, or there were too many ways to keep the brief's limits to look into all; `below` is
-    then what holds near the answer, and far from it the candidate may pay at more.
+    Not `whole`: a limit bends, or there were too many ways to keep the brief's limits to look into all, or rounding
+    decides; `below` is then what holds near the answer, and far from it the candidate may pay at more.
     """
 
     ingredient: str

@@ -80,7 +80,10 @@ class Why:
 
     def _below(self, column: int, price: float) -> tuple[float, bool]:
         """The price at which a candidate enters, 0 if none; and whether every way was looked at."""
-        extra = self._pricer.entering(column)
+        try:
+            extra = self._pricer.entering(column)
+        except NotCertified:  # rounding decides whether it can be used at all
+            return 0.0, False
         own = 0.0 if extra is None else max(0.0, price - extra)
         if self._branches is None:
             return own, self._straight
@@ -104,7 +107,11 @@ class Why:
 
     def _sides(self, number: int, demand: Demand) -> tuple[Segment, Segment | None, bool]:
         """The segments where the limit asks for less and for more, and whether every way was looked at."""
-        looser, tighter = self._pricer.looser(number), self._pricer.tighter(number)
+        looser = self._pricer.looser(number)
+        try:
+            tighter = self._pricer.tighter(number)
+        except NotCertified:  # rounding decides whether it can be tighter at all
+            return looser, None, False
         if self._branches is None:
             return looser, tighter, True
         change = looser.origin

@@ -1,6 +1,6 @@
 """Why no formula fits, in the brief's own words, and the least that would make one fit."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -85,9 +85,17 @@ def _impossible(program: Program, keys: Sequence[int], solver: SolverName) -> bo
 
 def _repairs(program: Program, asked: Sequence[Demand], core: Sequence[int], solver: SolverName) -> tuple[Repair, ...]:
     own = [key for key in core if asked[key].kind in OWN_KINDS]
-    single = [repair for key in own if (repair := _single(program, asked, key, solver))]
-    combined = _combined(program, asked, solver)
+    single = [repair for key in own if (repair := _proven(lambda key=key: _single(program, asked, key, solver)))]
+    combined = _proven(lambda: _combined(program, asked, solver))
     return (*single, *([combined] if combined and len(combined.changes) > 1 else []))
+
+
+def _proven(repair: Callable[[], Repair | None]) -> Repair | None:
+    """A repair; None also where rounding leaves it unproven: it is then not offered."""
+    try:
+        return repair()
+    except NotCertified:
+        return None
 
 
 def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverName) -> Repair | None:

@@ -23,11 +23,10 @@ from optiform.program.certificate import (
 )
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.solver import claimed, farkas_weights, solve
-from optiform.program.tolerances import SHARP
+from optiform.program.tolerances import SHARP, USUAL
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
-USUAL = 1e-7  # what the solver takes for rounding unless told otherwise: for corners thinner than SHARP can reach
 
 
 @dataclass(frozen=True)

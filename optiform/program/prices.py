@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Sense, Vector
 from optiform.program.live import Basis, Live
-from optiform.program.tolerances import HAIR, TINY
+from optiform.program.tolerances import HAIR, SHARP, TINY, USUAL
 
 
 @dataclass(frozen=True)
@@ -141,6 +141,10 @@ class Pricer:
             NotCertified: when the solver finds nothing there, though a program that asks for less cannot be harder.
         """
         found = self._beside(row, -self._towards(row))
+        if found is None:  # the point keeps another limit only within rounding: allow that much here too
+            self._live.sharpen(USUAL)
+            found = self._beside(row, -self._towards(row))
+            self._live.sharpen(SHARP)
         if found is None:
             raise NotCertified(f"no price for {self.program.rows[row].words}: nothing found where it asks for less")
         return found
