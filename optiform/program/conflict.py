@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -85,8 +86,8 @@ def _impossible(program: Program, keys: Sequence[int], solver: SolverName) -> bo
 
 def _repairs(program: Program, asked: Sequence[Demand], core: Sequence[int], solver: SolverName) -> tuple[Repair, ...]:
     own = [key for key in core if asked[key].kind in OWN_KINDS]
-    single = [repair for key in own if (repair := _proven(lambda key=key: _single(program, asked, key, solver)))]
-    combined = _proven(lambda: _combined(program, asked, solver))
+    single = [repair for key in own if (repair := _proven(partial(_single, program, asked, key, solver)))]
+    combined = _proven(partial(_combined, program, asked, solver))
     return (*single, *([combined] if combined and len(combined.changes) > 1 else []))
 
 

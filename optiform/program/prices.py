@@ -140,7 +140,10 @@ class Pricer:
         Raises:
             NotCertified: when the solver finds nothing there, though a program that asks for less cannot be harder.
         """
-        found = self._beside(row, -self._towards(row))
+        try:
+            found = self._beside(row, -self._towards(row))
+        except NotCertified:
+            found = None
         if found is None:  # the point keeps another limit only within rounding: allow that much here too
             self._live.sharpen(USUAL)
             found = self._beside(row, -self._towards(row))

@@ -158,7 +158,7 @@ class EveryWay:
     def _ways(self, targets: Mapping[Key, float]) -> Iterator[list[Row]]:
         mix, sides = self.brief.mix, list[list[list[Row]]]()
         for limit in self.brief.limits:
-            for side, target in _sides(limit):
+            for side, target in sides_of(limit):
                 moved = targets.get((limit.property.name, side), target)
                 least = targets.get((limit.property.basis, "low"), 100 * LEAST_GROUP) / 100
                 sides.append(_side(limit.property, mix, side, moved, least))
@@ -166,7 +166,8 @@ class EveryWay:
             yield [row for rows in choice for row in rows]
 
 
-def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
+def sides_of(limit: Limit) -> Iterator[tuple[Side, float]]:
+    """The ends of a limit that are set."""
     if limit.low is not None:
         yield "low", limit.low
     if limit.high is not None:

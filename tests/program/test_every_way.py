@@ -11,7 +11,7 @@ import pytest
 
 from optiform.design.answer import Binding, Designed, Impossible
 from optiform.design.design import design
-from tests.program.real_briefs import RATIOS, EveryWay, Key, random_brief
+from tests.program.real_briefs import RATIOS, EveryWay, Key, random_brief, sides_of
 
 SAMPLE = range(40)
 LONG = range(1000, 1300)
@@ -120,8 +120,8 @@ def of_silence(answer: Designed, ways: EveryWay) -> list[str]:
     """A limit without a price can give way without a gain."""
     told, wrong = {key(binding) for binding in answer.binding}, []
     for limit in answer.brief.limits:
-        for side, target in (("low", limit.low), ("high", limit.high)):
-            if target is not None and (limit.property.name, side) not in told:
+        for side, target in sides_of(limit):
+            if (limit.property.name, side) not in told:
                 moved = target * (1 - STEP if side == "low" else 1 + STEP)
                 cost = ways.best({(limit.property.name, side): moved}).cost
                 if answer.objective - cost > 10 * ROUNDING:

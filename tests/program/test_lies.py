@@ -146,7 +146,7 @@ def _ways() -> Numbers:
 def _design() -> Numbers:
     answer = design(_brief())
     assert isinstance(answer, Designed)
-    if not all(each.whole for each in (*answer.binding, *answer.entries)):
+    if not (all(binding.whole for binding in answer.binding) and all(entry.whole for entry in answer.entries)):
         raise Unproven("told as not known")
     told = sorted((b.demand.words, b.price, b.valid_from or 0.0, b.valid_to or 0.0) for b in answer.binding)
     return [answer.objective, *(n for _, *rest in told for n in rest), *(e.below or 0.0 for e in answer.entries)]
