@@ -47,10 +47,13 @@ class Why:
         self._straight = not found.local
 
     def bindings(self) -> Iterator[Binding]:
-        """The limits that bind and cost something, each once."""
+        """The limits that bind and cost something, each once; without any whose price rounding leaves unproven."""
         goal = self._brief.goal.wanted
         for number, demand in self._tight():
-            looser, tighter, whole = self._sides(number, demand)
+            try:
+                looser, tighter, whole = self._sides(number, demand)
+            except NotCertified:
+                continue
             price = abs(looser.price_at(0.0)) / self._found.scale
             if price <= FREE:
                 continue

@@ -148,6 +148,8 @@ def _design() -> Numbers:
     assert isinstance(answer, Designed)
     if not (all(binding.whole for binding in answer.binding) and all(entry.whole for entry in answer.entries)):
         raise Unproven("told as not known")
+    if len(answer.binding) < 3:  # of three; a limit without a proven price is left out
+        raise Unproven("not told")
     told = sorted((b.demand.words, b.price, b.valid_from or 0.0, b.valid_to or 0.0) for b in answer.binding)
     return [answer.objective, *(n for _, *rest in told for n in rest), *(e.below or 0.0 for e in answer.entries)]
 
