@@ -74,9 +74,10 @@ def texts(draw: st.DrawFn, target: str) -> bytes:
     return text.encode("utf-8", "surrogatepass")
 
 
+@pytest.mark.hypothesis
 @pytest.mark.parametrize("target", sorted(TARGETS))
 def test_any_text_whatever(target: str, tmp_path: Path) -> None:
-    @settings(max_examples=60, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=60, suppress_health_check=list(HealthCheck))
     @given(content=texts(target))
     def tried(content: bytes) -> None:
         TARGETS[target](tmp_path, content)

@@ -72,6 +72,11 @@ def test_every_line_of_the_list_works_on_the_demo_as_it_is_copied(
         assert cli.main(shlex.split(line)[1:]) == 0, f"{line}\n{capsys.readouterr().err}"
 
 
+def test_no_line_of_the_list_names_a_day() -> None:
+    """That day would pass, and the line, or one after it, would no longer do what it says."""
+    assert [line for line in lines() if re.search(r"\d{4}-\d{2}-\d{2}", line)] == []
+
+
 def test_every_command() -> None:
     found = commands()
     assert {"design", "cheaper", "substitute", "from-label", "demo"} <= set(found)

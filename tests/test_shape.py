@@ -134,7 +134,8 @@ def test_only_the_workshop_knows_a_database() -> None:
 
 def test_only_the_command_that_starts_them_knows_the_pages() -> None:
     assert users("streamlit") == {"optiform.commands.app"}
-    assert users("ui", "workbench", "plotly", "altair") == set()
+    assert users("ui", "workbench", "plotly") == set()
+    assert users("altair", "vl_convert") == {"optiform.telling.drawing"}
 
 
 def test_a_step_between_schemas_uses_nothing_that_may_change() -> None:
@@ -156,6 +157,62 @@ def test_help_loads_nothing_heavy() -> None:
     loaded = {name.split(".")[0] for name in done.stdout.splitlines()[-1].split("|")}
     assert "optiform" in loaded
     assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "matplotlib", "sqlalchemy"}
+
+
+#: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.
+_ASKS = re.compile(
+    r"\b(?:date|datetime|Timestamp)\.(?:today|now|utcnow)$|\bfunc\.(?:now|current_\w+)$"
+    r"|\btime\.(?:time|time_ns|localtime|gmtime|ctime|strftime)$"
+)
+CLOCK = PACKAGE / "reading" / "clock.py"
+
+
+def asks_the_day(tree: ast.AST) -> list[str]:
+    """What in a file asks the machine, or has a date input do so, with its line."""
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and _ASKS.search(ast.unparse(node)):
+            found.append(f"line {node.lineno}: {ast.unparse(node)}")
+        if isinstance(node, ast.ImportFrom) and node.module in ("time", "datetime"):
+            found.append(f"line {node.lineno}: from {node.module} import")
+        if isinstance(node, ast.Call) and getattr(node.func, "attr", "") in ("date_input", "time_input"):
+            texts = [word.value for word in ast.walk(node) if isinstance(word, ast.Constant)]
+            found += [f"line {node.lineno}: a widget's {word!r}" for word in texts if word in ("today", "now")]
+            found += [f"line {node.lineno}: a widget's own day"] if len(node.args) < 2 else []
+    return found
+
+
+def test_only_the_clock_asks_what_day_it_is() -> None:
+    files = [*MODULES.values(), PACKAGE / "__init__.py", *(ROOT / "ui").rglob("*.py")]
+    told = {str(path.relative_to(ROOT)): asks_the_day(ast.parse(path.read_text(encoding="utf-8"))) for path in files}
+    assert told.pop(str(CLOCK.relative_to(ROOT)))
+    assert {name: lines for name, lines in told.items() if lines} == {}
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "day = datetime.date.today()",
+        "made = field(default_factory=datetime.datetime.now)",
+        "from datetime import date",
+        "stamp = time.strftime('%Y')",
+        "pd.Timestamp.now()",
+        "column = Column(server_default=func.now())",
+        "st.date_input('Made on', 'today')",
+        "st.date_input('Made on', clock.today(), max_value='today')",
+        "st.date_input('Made on')",
+    ],
+)
+def test_however_a_file_asks_the_day_it_is_seen(line: str) -> None:
+    assert asks_the_day(ast.parse(line))
+
+
+def test_one_place_writes_csv_so_that_one_guard_stands_before_every_cell() -> None:
+    """Beside `csv_text` only frames know how, and no page or command asks one to."""
+    files = [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]
+    writes = re.compile(r"\bcsv\.(?:writer|DictWriter)\b|\.to_csv\(")
+    found = {str(path.relative_to(ROOT)) for path in files if writes.search(path.read_text(encoding="utf-8"))}
+    assert found == {str(Path("optiform", "reading", "tables.py"))}
 
 
 # -- words -------------------------------------------------------------------------------------------------------------

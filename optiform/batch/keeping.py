@@ -9,6 +9,7 @@ from optiform.batch.lots import Lotted, with_lots
 from optiform.batch.records import Matched, batch_records, matches, packed
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
+from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.workshop.decisions import Where
 from optiform.workshop.kinds import Record
@@ -99,7 +100,7 @@ def kept_batch(
         number=wanted.number, product=version.version.product, version=version.version.name, made=wanted.day,
         planned=float(amounts.weighed_g), maker=wanted.maker, room=wanted.room, deviation=off,
     )  # fmt: skip
-    now = datetime.datetime.now()
+    now = clock.now()
     when = now if wanted.day == now.date() else datetime.datetime.combine(wanted.day, datetime.time(12))
     records = batch_records(batch, found, when)
     lines = tuple(each for each in records if isinstance(each, BatchLine))

@@ -1,9 +1,9 @@
 """Which lots a batch is weighed from: per line, what expires first before the rest, in whole steps of the scale."""
 
+import datetime
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from decimal import Decimal
 from math import floor
 
@@ -20,7 +20,7 @@ class Take:
 
     ingredient: str
     lot: str
-    expiry: date | None
+    expiry: datetime.date | None
     grams: Decimal
 
 
@@ -47,7 +47,7 @@ class Lotted:
     missing: tuple[Missing, ...]
 
 
-def with_lots(sheet: BatchSheet, lots: Sequence[OnShelf], day: date) -> Lotted:
+def with_lots(sheet: BatchSheet, lots: Sequence[OnShelf], day: datetime.date) -> Lotted:
     """A sheet filled in with the lots to weigh from.
 
     Args:
@@ -68,14 +68,14 @@ def with_lots(sheet: BatchSheet, lots: Sequence[OnShelf], day: date) -> Lotted:
     return Lotted(made, tuple(work.takes), missing)
 
 
-def _aside(shelf: OnShelf, day: date) -> str:
+def _aside(shelf: OnShelf, day: datetime.date) -> str:
     return f"Not used: lot {shelf.lot.number}, {shelf.left:g} kg {shelf.lot.ingredient}, {unusable(shelf.lot, day)}."
 
 
 class _Drawing:
     """Lots as they are used up, line after line."""
 
-    def __init__(self, lots: Sequence[OnShelf], step: Decimal, day: date) -> None:
+    def __init__(self, lots: Sequence[OnShelf], step: Decimal, day: datetime.date) -> None:
         self.lots, self.day = lots, day
         self.left = {x.lot.number: step * floor(1000 * x.left / float(step) + ROUNDED) for x in lots}
         self.takes: list[Take] = []

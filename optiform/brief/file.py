@@ -46,6 +46,7 @@ from optiform.properties.base import Mix, Property
 from optiform.properties.phases import in_base
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.reading import clock
 from optiform.reading.documents import beside, read_document
 from optiform.reading.faults import BadInput, Inspection
 from optiform.reading.units import parse_quantity
@@ -183,10 +184,10 @@ class _Reader:
         for market in markets:
             if market not in MARKETS:
                 self.inspection.fault("markets", market, f"any of: {', '.join(MARKETS)}")
-        date = self.document.get("date", datetime.date.today())
+        date = self.document.get("date", clock.today())
         if isinstance(date, datetime.datetime) or not isinstance(date, datetime.date):
             self.inspection.fault("date", date, "a date such as 2026-11-25, without quotes")
-            date = datetime.date.today()
+            date = clock.today()
         return Scope(self.text("use", "rinse-off", USES), self.text("area", "body", AREAS), markets, date)
 
     # -- files -------------------------------------------------------------------------------------------------------

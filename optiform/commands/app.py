@@ -12,6 +12,7 @@ from streamlit.web import cli
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.costs.file import read_costs
+from optiform.reading import clock
 from optiform.reading.documents import read_document
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.paths import BRIEF_VARIABLE, UI, WORKSHOP_VARIABLE
@@ -24,6 +25,7 @@ def run(options: argparse.Namespace) -> int:
 
     Its look and its settings lie beside its pages, so the working folder moves there.
     """
+    clock.now()  # set to what is no time it is told here, and not by every page
     begins = brief_of(options.brief)
     _tell_the_pages({BRIEF_VARIABLE: begins, WORKSHOP_VARIABLE: place_of(options.workshop)})
     os.chdir(UI)

@@ -10,6 +10,7 @@ from typing import Any
 from optiform.brief.brief import KINDS, Brief
 from optiform.brief.file import read_brief
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.units import parse_quantity
 from optiform.review.measures import Setting, setting_of
@@ -53,7 +54,7 @@ def scope(options: argparse.Namespace) -> Scope:
         inspection.fault("--kind", options.kind, f"one of: {', '.join(KINDS)}")
     date = inspection.given(lambda: day(options.date, "--date"), None)
     inspection.finish()
-    return Scope(options.use or "rinse-off", area, markets, date or datetime.date.today())
+    return Scope(options.use or "rinse-off", area, markets, date or clock.today())
 
 
 def day(given: str | None, option: str) -> datetime.date | None:

@@ -1,20 +1,21 @@
 """optiform costs: what a jar costs, all of it."""
 
 import argparse
-import datetime
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import maybe, print_json
 from optiform.commands.files import check_names, write_page, write_table
+from optiform.commands.tell import tell
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.ingredients.formula import read_formula
+from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import json as jsonform
-from optiform.telling.costs import costs as plain
-from optiform.telling.papers.cost_sheet import cost_sheet_page, cost_table
+from optiform.telling.costs import costs as costs_told
+from optiform.telling.document import document
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stockfile import kept_lots, kept_offers, read_offers, usable
 
@@ -35,9 +36,10 @@ def run(options: argparse.Namespace) -> int:
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
     offers, shelf = _stock(options, brief)
     found = cost_sheet(brief, formula, costs, offers, options.jars, batch, price, shelf)
-    write_table(options.csv, cost_table(found))
-    write_page(options.html, lambda: cost_sheet_page(found))
-    print_json({"status": "costed", **jsonform.data(found)}) if options.json else print(plain(found))
+    telling = costs_told(found)
+    write_table(options.csv, telling.table)
+    write_page(options.html, lambda: document(telling))
+    print_json({"status": "costed", **jsonform.data(found)}) if options.json else tell(telling, options)
     return ANSWERED
 
 
@@ -49,4 +51,4 @@ def _stock(options: argparse.Namespace, brief: Brief) -> tuple[tuple[Offer, ...]
 
     with open_workshop(options) as workshop:
         lots = kept_lots(workshop.read(Lot), workshop.read(Movement), [brief.catalogue])
-        return kept_offers(workshop.read(Offer), [brief.catalogue]), usable(lots, datetime.date.today())
+        return kept_offers(workshop.read(Offer), [brief.catalogue]), usable(lots, clock.today())

@@ -1,7 +1,6 @@
 """optiform demo: the main job on the demo workshop."""
 
 import argparse
-import shutil
 import sys
 from pathlib import Path
 
@@ -10,6 +9,8 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.design import show
 from optiform.design.design import design
+from optiform.reading import clock
+from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.paths import DEMO
 
@@ -46,11 +47,11 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _copy(folder: Path, as_json: bool) -> int:
-    """The demo's files in a new folder; nothing that exists is overwritten."""
+    """The demo's files in a new folder, dated for today; nothing that exists is overwritten."""
     if folder.exists():
         raise BadInput([Fault("--copy", str(folder), "something that exists", "the name of a new folder")])
     try:
-        shutil.copytree(DEMO, folder)
+        copy_demo(folder, clock.today())
     except OSError as error:
         raise BadInput([Fault("--copy", str(folder), str(error.strerror), "a folder that can be made")]) from None
     names = sorted(path.name for path in folder.iterdir())

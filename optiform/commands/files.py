@@ -9,6 +9,8 @@ from pathlib import Path
 
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.tables import csv_text
+from optiform.telling.frame import comma_separated
+from optiform.telling.parts import Table
 
 
 def check_names(table: Path | None, chart: Path | None = None, page: Path | None = None) -> None:
@@ -44,11 +46,12 @@ def _refused(option: str, path: Path, why: int | None) -> Fault:
     return Fault(option, str(path), os.strerror(why or errno.EIO), "a file that can be written")
 
 
-def write_table(path: Path | None, rows: Iterable[Sequence[object]]) -> None:
-    """Save rows as CSV where a path is given. Cells that a spreadsheet would run are written as text."""
+def write_table(path: Path | None, rows: Table | Iterable[Sequence[object]]) -> None:
+    """Save a table as CSV where a path is given. Cells that a spreadsheet would run are written as text."""
     if path is None:
         return
-    _write("--csv", path, lambda: path.write_text(csv_text(rows), encoding="utf-8"))
+    text = comma_separated(rows) if isinstance(rows, Table) else csv_text(rows)
+    _write("--csv", path, lambda: path.write_text(text, encoding="utf-8"))
 
 
 def write_page(path: Path | None, document: Callable[[], str]) -> None:

@@ -1,12 +1,12 @@
 """Where the workshop's records are: `--workshop`, or the folder one stands in."""
 
 import argparse
-import datetime
 import sys
 from pathlib import Path
 
+from optiform.reading import clock
+from optiform.reading.clock import behind
 from optiform.reading.faults import BadInput, Fault
-from optiform.workshop.clock import behind
 from optiform.workshop.engine import FILE
 from optiform.workshop.store import Workshop
 
@@ -30,7 +30,7 @@ def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop
     """
     workshop = _opened(options, create)
     try:
-        words = behind(workshop.latest(), datetime.datetime.now())
+        words = behind(workshop.latest(), clock.now())
     except BaseException:
         workshop.close()
         raise

@@ -1,7 +1,6 @@
 """What `optiform batch` does with a workshop: lots on the sheet, and with `--record` the batch among the records."""
 
 import argparse
-import datetime
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -9,6 +8,7 @@ from optiform.batch.batch import BatchSheet
 from optiform.commands.common import day, degrees
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
+from optiform.reading import clock
 from optiform.reading.faults import Inspection
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def read_asked(options: argparse.Namespace) -> "Wanted | None":
     Raises:
         BadInput: options that need others, a day that is none, a batch kept before it is made.
     """
-    inspection, today = Inspection("command line"), datetime.date.today()
+    inspection, today = Inspection("command line"), clock.today()
     if options.record is None:
         for name in ONLY_RECORDED:
             if getattr(options, name):

@@ -1,7 +1,6 @@
 """optiform trial: log trials, fit the firmness scale to their readings, and see which one to make next."""
 
 import argparse
-import datetime
 import re
 from functools import partial
 from pathlib import Path
@@ -13,6 +12,7 @@ from optiform.commands.files import check_names, write_table
 from optiform.commands.place import open_workshop
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, Formula, read_formula
+from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import json as jsonform
 from optiform.telling import trial as plain
@@ -54,7 +54,7 @@ def _log(options: argparse.Namespace) -> Log:
 
 
 def _add(options: argparse.Namespace) -> None:
-    today = datetime.date.today()
+    today = clock.today()
     inspection = Inspection("command line")
     warmths = {name: inspection.given(partial(_warmth, options, name), None) for name in WARMTHS}
     made = inspection.given(lambda: day(options.made, "--made"), None)

@@ -27,6 +27,7 @@ from typing import Any
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.ingredients.formula import Formula, read_formula
+from optiform.reading import clock
 from optiform.reading.documents import beside, read_document
 from optiform.reading.faults import BadInput, Inspection
 from optiform.reading.units import parse_quantity
@@ -118,10 +119,10 @@ class _Reader:
         )
 
     def date(self) -> datetime.date:
-        given = self.document.get("date", datetime.date.today())
+        given = self.document.get("date", clock.today())
         if isinstance(given, datetime.datetime) or not isinstance(given, datetime.date):
             self.inspection.fault("date", given, "a date such as 2026-12-05, without quotes")
-            return datetime.date.today()
+            return clock.today()
         return given
 
     def beside(self, key: str) -> Path | None:

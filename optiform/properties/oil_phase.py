@@ -69,7 +69,7 @@ def saponification_value(acids: Mapping[str, float]) -> float:
 
     Example:
         >>> round(saponification_value({"C8:0": 60, "C10:0": 40}), 1)
-        336.0
+        336.1
     """
     constants = fatty_acid_constants()
     moles = sum(share / constants[name].molar_mass for name, share in acids.items())

@@ -118,7 +118,7 @@ def _fits(line: int, row: Sequence[str], header: Sequence[str], inspection: Insp
 
 
 def _cells(header: Sequence[str], row: Sequence[str]) -> dict[str, str]:
-    cells = [restored(cell.strip()) for cell in row] + [""] * (len(header) - len(row))
+    cells = [restored(cell).strip() for cell in row] + [""] * (len(header) - len(row))
     return dict(zip(header, cells, strict=True))
 
 
@@ -160,7 +160,7 @@ def split(text: str, inspection: Inspection, cells: int = CELLS) -> tuple[list[s
 
 def _header(row: Sequence[str], inspection: Inspection) -> list[str]:
     """The columns' names in lower case, each once and none too long to be one."""
-    header = [" ".join(restored(cell.strip()).lower().split()) for cell in row]
+    header = [" ".join(restored(cell).lower().split()) for cell in row]
     for column in sorted(name for name, times in Counter(header).items() if times > 1):
         inspection.fault("header", column, "each column once")
     for column in header:
@@ -174,27 +174,38 @@ def guarded(cell: str) -> str:
 
     Text that already looks guarded gets one more, so that `restored` gives every text back as it was.
     """
-    return f"'{cell}" if cell.lstrip("'").startswith(RUNS) and len(cell) > 1 else cell
+    return f"'{cell}" if _runs(cell.lstrip("'")) else cell
 
 
 def restored(cell: str) -> str:
-    """The text that was guarded.
+    """The text that was guarded; any other text as it stands.
 
     Example:
         >>> restored(guarded("=1+1"))
         '=1+1'
+        >>> restored("'=")
+        "'="
     """
-    return cell[1:] if cell.startswith("'") and cell.lstrip("'").startswith(RUNS) else cell
+    return cell[1:] if cell.startswith("'") and _runs(cell.lstrip("'")) else cell
 
 
-def csv_text(rows: Iterable[Sequence[object]]) -> str:
-    """Rows as CSV, text guarded, numbers to ten significant digits."""
-    out = StringIO()
-    csv.writer(out, lineterminator="\n").writerows([[_cell(cell) for cell in row] for row in rows])
-    return out.getvalue()
+def _runs(text: str) -> bool:
+    """Whether a spreadsheet would run it; a character alone, such as a dash for nothing, is text to it."""
+    return text.startswith(RUNS) and len(text) > 1
 
 
-def _cell(cell: object) -> object:
-    if isinstance(cell, float):
+def csv_text(rows: Iterable[Sequence[object]], exact: bool = False) -> str:
+    """Rows as CSV, text guarded, numbers to ten significant digits or `exact`; None is an empty cell."""
+    return "".join(_line([_cell(cell, exact) for cell in row]) for row in rows)
+
+
+def _cell(cell: object, exact: bool) -> object:
+    if isinstance(cell, float) and not exact:
         return f"{cell:.10g}"
     return guarded(cell) if isinstance(cell, str) else cell
+
+
+def _line(cells: Sequence[object]) -> str:
+    out = StringIO()
+    csv.writer(out, lineterminator="\r\n").writerow(cells)  # so that a line end of either sort in a cell is quoted
+    return out.getvalue().removesuffix("\r\n") + "\n"

@@ -1,137 +1,142 @@
-"""The cost sheet in a terminal."""
+"""The cost sheet, told."""
 
-from optiform.costs.jar import RISE, CostSheet, IngredientCost, Part, Sale
+from collections.abc import Iterator
+
+from optiform.costs.jar import RISE, CostSheet, Landed
 from optiform.costs.money import shown
-from optiform.telling.text import number, paragraph, table
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 
-LADDER = "The ladder is the trade's usual one (common practice, no source). Prices are taken without sales tax."
+STEPS = "The price steps are common practice, no source. Prices are taken without sales tax."
 
 
-def costs(found: CostSheet) -> str:
+def costs(sheet: CostSheet) -> Telling:
     """What a jar costs part by part, what its price leaves, and what would change it."""
-    parts = [_head(found), _ingredients(found), _parts(found), _cash(found)]
-    if found.full is not None:
-        parts += [_prices(found), _sensitivity(found), _reach(found)]
-    notes = "\n".join(map(paragraph, found.notes))
-    return "\n\n".join(part for part in [*parts, notes, paragraph(LADDER, "")] if part)
+    full = [_prices(sheet), _sensitivity(sheet), _reach(sheet)] if sheet.full is not None else []
+    sections = [_head(sheet), _parts(sheet), *full, _ingredients(sheet), _packs(sheet), _notes(sheet)]
+    title = f"Cost of {sheet.brief.title}: {sheet.formula.name}"
+    return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
 
 
-def _head(found: CostSheet) -> str:
-    currency = found.brief.currency
-    batches = "1 batch" if found.batches == 1 else f"{found.batches} batches"
-    lines = [
-        f"{found.brief.title}: {found.formula.name}",
-        f"  {found.jars} jars of {1000 * found.jar:g} g in {batches}: {found.weighed:.3f} kg weighed, "
-        f"{100 * found.costs.loss:g} % lost on the way",
-    ]
-    if found.full is None:
-        lines.append(f"  full cost of a jar: not known, at least {shown(found.known)} {currency}")
-        lines.append(paragraph(found.lacking_words, ""))
-    else:
-        lines.append(f"  full cost of a jar: {shown(found.full)} {currency}")
-    return "\n".join(lines)
+def _table(sheet: CostSheet) -> Table:
+    columns = (Column("group"), Column("part"), Column("a jar", sheet.brief.currency), Column("share", "%"))
+    return Table(columns, tuple((p.group, p.name, p.cost, _share(p.cost, sheet.full)) for p in sheet.parts))
 
 
-def _ingredients(found: CostSheet) -> str:
-    currency = found.brief.currency
-    head = [
-        "Ingredients",
-        "%",
-        "g per jar",
-        f"{currency}/kg landed",
-        "per jar",
-        "need kg",
-        "stock kg",
-        "packs",
-        "to pay",
-    ]
-    return table([head, *map(_ingredient, found.lines)], right=range(1, 9))
+def _head(sheet: CostSheet) -> Section:
+    money = sheet.brief.currency
+    batches = "1 batch" if sheet.batches == 1 else f"{sheet.batches} batches"
+    run = (
+        f"{sheet.jars} jars of {1000 * sheet.jar:g} g in {batches}: {sheet.weighed:.3f} kg weighed, "
+        f"{100 * sheet.costs.loss:g} % lost on the way."
+    )
+    if sheet.full is None:
+        cost = f"A jar costs at least {shown(sheet.known)} {money}; in full it is not known: {sheet.lacking_words}."
+        return Section("cost", "", (Sentence(cost, Level.MIND), Sentence(run)))
+    return Section("cost", "", (Sentence(f"A jar costs {shown(sheet.full)} {money}."), Sentence(run)))
 
 
-def _ingredient(line: IngredientCost) -> list[str]:
-    pack = "" if not line.packs or line.landed.pack is None else f"{line.packs} x {number(line.landed.pack)} kg"
-    stock = "?" if line.stock is None else f"{line.stock:.3f}"
-    packs = "?" if line.packs is None else pack
-    return [
-        line.ingredient,
-        f"{line.percent:.2f}",
-        f"{line.grams:.2f}",
-        shown(line.landed.per_kg),
-        shown(line.cost, 3),
-        f"{line.need:.3f}",
-        stock,
-        packs,
-        "" if line.cash == 0 else shown(line.cash),
-    ]
-
-
-def _parts(found: CostSheet) -> str:
-    rows = [[f"A jar, {found.brief.currency}", "", "cost", "share"]]
-    for group, cost in found.groups:
-        own = [part for part in found.parts if part.group == group]
+def _parts(sheet: CostSheet) -> Section:
+    money = sheet.brief.currency
+    rows: list[tuple[str, float | None, float | None]] = []
+    inset = set()
+    for group, cost in sheet.groups:
+        own = [part for part in sheet.parts if part.group == group]
+        inner = own if group != "ingredients" and len(own) > 1 else []
         if own:
-            rows.append([group, "" if len(own) > 1 else own[0].name, shown(cost, 3), _share(cost, found.full)])
-            rows += [["", *_part(part)] for part in own if group != "ingredients" and len(own) > 1]
-    rows.append(["full cost", "", shown(found.full, 3), _share(found.full, found.full)])
-    return table(rows, right=[2, 3])
+            only = f" ({own[0].name})" if len(own) == 1 and group != own[0].name else ""
+            rows.append((f"{group}{only}", cost, _share(cost, sheet.full)))
+        inset |= {len(rows) + k for k in range(len(inner))}
+        rows += [(part.name, part.cost, _share(part.cost, sheet.full)) for part in inner]
+    rows.append(("full cost", sheet.full, _share(sheet.full, sheet.full)))
+    columns = (Column("a jar"), Column("cost", money, 3, unknown="not known"), Column("share", "%", 1))
+    table = Table(columns, tuple(rows), inset=frozenset(inset), strong=frozenset({len(rows) - 1}))
+    bars = Table(columns[:2], tuple((group, cost) for group, cost in sheet.groups if cost))
+    return Section("parts", "What a jar is made of", (table, Chart(bars, "bar", "cost", "a jar")))
 
 
-def _part(part: Part) -> list[str]:
-    return [part.name, shown(part.cost, 3), "" if part.share is None else f"{100 * part.share:.1f} %"]
+def _share(cost: float | None, full: float | None) -> float | None:
+    return None if cost is None or not full else 100 * cost / full
 
 
-def _share(cost: float | None, full: float | None) -> str:
-    return "" if cost is None or not full else f"{100 * cost / full:.1f} %"
-
-
-def _cash(found: CostSheet) -> str:
-    used = sum((line.need * line.landed.per_kg for line in found.lines if line.landed.per_kg is not None), 0.0)
-    text = (
-        f"Ingredients used up: {shown(used)} {found.brief.currency} at landed prices"
-        f"{', those without a price not counted' if found.full is None else ''}. "
-        f"Money for the whole packs that are missing: {shown(found.cash)}"
-        f"{'' if found.cash is None else f' {found.brief.currency}'}."
+def _prices(sheet: CostSheet) -> Section:
+    money = sheet.brief.currency
+    columns = (
+        Column("sold at"), Column("price", money, 2), Column("after discount", money, 2), Column("fees", money, 2),
+        Column("margin", money, 2), Column("of takings", "%", 0), Column("no loss from", money, 2),
+    )  # fmt: skip
+    rows = tuple(
+        (s.channel, s.price, s.takings, s.fees, s.margin, s.margin_share and 100 * s.margin_share, s.least_price)
+        for s in sheet.sales
     )
-    return paragraph(text, "")
-
-
-def _prices(found: CostSheet) -> str:
-    ladder = found.prices_words
-    if not found.sales:
-        return paragraph(ladder, "")
-    head = ["Sold at", "price", "after discount", "fees", "margin", "of takings", "no loss from"]
-    rows = table([head, *map(_sale, found.sales)], right=range(1, 7))
-    lines = (paragraph(_pays(sale)) for sale in found.sales)
-    return "\n\n".join([paragraph(ladder, ""), rows, "\n".join(lines)])
-
-
-def _sale(sale: Sale) -> list[str]:
-    share = "" if sale.margin_share is None else f"{100 * sale.margin_share:.0f} %"
-    money = (sale.price, sale.takings, sale.fees, sale.margin)
-    return [sale.channel, *map(shown, money), share, shown(sale.least_price)]
-
-
-def _pays(sale: Sale) -> str:
-    """After how many jars a price has paid for a batch, for what is paid once, and for a month."""
-    if sale.margin < 0 and sale.least_jars is None:
-        return f"{sale.channel}: no size of one batch pays for itself at {shown(sale.price)}."
-    batch = (
-        "no single batch pays" if sale.least_jars is None else f"the smallest batch that pays: {sale.least_jars} jars"
+    pays = (
+        Column("jars that pay at this price"),
+        Column("smallest batch that pays", unknown="never"),
+        Column("for what is paid once", unknown="never"),
+        Column("for the month alone", unknown="never"),
     )
-    once = "never" if sale.repaid_after is None else f"after {sale.repaid_after} jars"
-    month = "no number of jars" if sale.month_jars is None else f"{sale.month_jars} jars"
-    told = f"what is paid once is earned {once}; {month} would carry the month's overhead alone"
-    return f"{sale.channel}: at {shown(sale.price)} {batch}; {told}."
+    jars = tuple((sale.channel, sale.least_jars, sale.repaid_after, sale.month_jars) for sale in sheet.sales)
+    tables = (Table(columns, rows), Table(pays, jars)) if rows else ()
+    losses = (
+        Sentence(f"{sale.channel} loses {shown(-sale.margin)} {money} on every jar.", Level.MIND)
+        for sale in sheet.sales
+        if sale.margin < 0
+    )
+    return Section("prices", "Prices", (Sentence(sheet.prices_words), *losses, *tables, Sentence(STEPS, Level.NOTE)))
 
 
-def _sensitivity(found: CostSheet) -> str:
-    rows = [[f"{100 * RISE:.0f} % dearer", "a jar", "change", ""]]
-    for each in found.sensitivity:
-        share = f"{100 * each.change / found.full:+.1f} %" if found.full else ""
-        rows.append([each.what, shown(each.cost, 3), f"+{shown(each.change, 3)}", share])
-    return table(rows, right=[1, 2, 3])
+def _sensitivity(sheet: CostSheet) -> Section:
+    money = sheet.brief.currency
+    columns = (Column(f"{100 * RISE:.0f} % dearer"), Column("a jar", money, 3), Column("change", money, 3, sign=True))
+    rows = tuple((each.what, each.cost, each.change) for each in sheet.sensitivity)
+    return Section("dearer", "If one price rises", (Table(columns, rows),), short=False)
 
 
-def _reach(found: CostSheet) -> str:
-    words = found.reach.words(found.brief.currency) if found.reach else ()
-    return "\n".join(paragraph(line, "") for line in words)
+def _reach(sheet: CostSheet) -> Section:
+    words = sheet.reach.words(sheet.brief.currency) if sheet.reach else ()
+    return Section("reach", "What the formula can move", sentences(words, bullet=False))
+
+
+def _ingredients(sheet: CostSheet) -> Section:
+    money = sheet.brief.currency
+    columns = (
+        Column("ingredient"), Column("share", "%", 2), Column("a jar", "g", 2),
+        Column("landed", f"{money}/kg", 2, unknown="not known"), Column("cost of a jar", money, 3, unknown="not known"),
+        Column("of full cost", "%", 1),
+    )  # fmt: skip
+    rows = tuple(
+        (line.ingredient, line.percent, line.grams, line.landed.per_kg, line.cost, _share(line.cost, sheet.full))
+        for line in sheet.lines
+    )
+    return Section("ingredients", "Ingredients of a jar", (Table(columns, rows),), short=False)
+
+
+def _packs(sheet: CostSheet) -> Section:
+    money = sheet.brief.currency
+    columns = (
+        Column("ingredient"), Column("pack", "kg"), Column("price", money, 2), Column("shipping", money, 2),
+        Column("need", "kg", 3), Column("in stock", "kg", 3, unknown="?"), Column("packs", unknown="?"),
+        Column("to pay", money, 2),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            line.ingredient, line.landed.pack, line.landed.price, line.landed.shipping, line.need, line.stock,
+            line.packs, line.cash if line.packs else None,
+        )
+        for line in sheet.lines
+    )  # fmt: skip
+    return Section("packs", "Packs for the batch", (Table(columns, rows), *_money(sheet)), short=False)
+
+
+def _money(sheet: CostSheet) -> Iterator[Part]:
+    yield Sentence(f"Whole packs that are missing cost {shown(sheet.cash)} {sheet.brief.currency}.")
+    offers = [line.landed for line in sheet.lines if line.landed.supplier]
+    if offers:
+        yield Sentence(f"Prices: {'; '.join(map(_offer, offers))}.", Level.NOTE)
+
+
+def _offer(price: Landed) -> str:
+    return f"{price.ingredient} {price.supplier}, {price.date}"
+
+
+def _notes(sheet: CostSheet) -> Section:
+    return Section("notes", "Good to know", sentences(sheet.notes))

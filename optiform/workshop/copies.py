@@ -1,6 +1,5 @@
 """Copies of a workshop's file: one to read where nothing can be written, one to go back to before a migration."""
 
-import datetime
 import filecmp
 import os
 import shutil
@@ -10,6 +9,7 @@ from itertools import chain, count
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 
 _SIDES = ("", "-wal", "-journal")  # the database, and what SQLite keeps beside it of committed records
@@ -72,7 +72,7 @@ def back_up(path: Path, version: int) -> None:
         with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
             target.execute("PRAGMA journal_mode = OFF")  # nothing was there before, so there is nothing to go back to
             source.backup(target)
-        unfinished.replace(_free(path, f"schema-{version}-{datetime.datetime.now():%Y%m%d-%H%M%S}"))
+        unfinished.replace(_free(path, f"schema-{version}-{clock.now():%Y%m%d-%H%M%S}"))
     finally:
         unfinished.unlink(missing_ok=True)
     sync_folder(path.parent)

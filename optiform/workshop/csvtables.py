@@ -1,15 +1,13 @@
 """Records of one kind as a table of plain CSV: a column for each field, dates as ISO has them, texts guarded."""
 
-import csv
 import datetime
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import MISSING, fields
-from io import StringIO
 from typing import Any
 
 from optiform.reading.faults import BadInput, Inspection
-from optiform.reading.tables import guarded, restored, split
+from optiform.reading.tables import csv_text, restored, split
 from optiform.reading.units import parse_number
 from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.kinds import Record
@@ -21,19 +19,12 @@ _TIME = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?")
 def as_csv(kind: type[Record], records: Iterable[Record]) -> str:
     """Records of one kind as CSV: the header, then a row each. Numbers are exact, texts guarded."""
     names = [each.name for each in fields_of(kind)]
-    out = StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")  # so that a line end of either sort within a cell is quoted
-    writer.writerow(names)
-    writer.writerows([_cell(getattr(record, name)) for name in names] for record in records)
-    return out.getvalue()
+    rows = ([_cell(getattr(record, name)) for name in names] for record in records)
+    return csv_text([names, *rows], exact=True)
 
 
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, datetime.date):
-        return value.isoformat()
-    return guarded(value) if isinstance(value, str) else repr(value)
+def _cell(value: object) -> object:
+    return value.isoformat() if isinstance(value, datetime.date) else value
 
 
 def read_csv(kind: type[Record], text: str, inspection: Inspection, cells: int) -> list[tuple[int, Record]]:

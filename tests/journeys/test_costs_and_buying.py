@@ -40,16 +40,15 @@ def data(capsys: pytest.CaptureFixture[str], *words: object, code: int = ANSWERE
 
 def test_costs_of_the_demo(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     table, page = shop / "parts.csv", shop / "sheet.html"
-    text = run(capsys, *costs(shop, "--jars", 48, "--csv", table, "--html", page))
+    text = " ".join(run(capsys, *costs(shop, "--jars", 48, "--csv", table, "--html", page)).split())
     found = data(capsys, *costs(shop, "--jars", 48))
     assert (found["status"], found["jars"], found["batches"]) == ("costed", 48, 2)
-    assert f"full cost of a jar: {found['full']:.2f} EUR" in text
+    assert f"A jar costs {found['full']:.2f} EUR." in text
     assert f"{100 * found['reach']['share']:.0f} % of the full cost" in text
     assert "common practice, no source" in text
     with table.open(encoding="utf-8") as file:
         rows = list(csv.reader(file))
-    assert float(rows[-1][2]) == pytest.approx(found["full"], rel=1e-5)
-    assert sum(float(row[2]) for row in rows[1:-1]) == pytest.approx(found["full"], rel=1e-4)
+    assert sum(float(row[2]) for row in rows[1:]) == pytest.approx(found["full"], rel=1e-6)
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
 
 
@@ -61,7 +60,7 @@ def test_costs_of_another_formula_with_offers_at_a_price(shop: Path, capsys: pyt
     assert found["price"] == 9.5
     text = " ".join(run(capsys, words[0], shop / "hand_polish.csv", *words[1:]).split())
     assert "Retail 9.50 EUR as given, wholesale 4.75 EUR (retail divided by 2)" in text
-    assert "the smallest batch that pays: " in text or "no single batch pays" in text
+    assert "smallest batch" in text
     assert found["lines"][0]["landed"]["supplier"] == "Tarn Mill"
 
 
@@ -70,9 +69,9 @@ def test_a_lid_without_a_price(shop: Path, capsys: pytest.CaptureFixture[str]) -
     path.write_text(
         path.read_text(encoding="utf-8").replace('"lid 70 mm" = 0.21', '"lid 70 mm" = ""'), encoding="utf-8"
     )
-    text = run(capsys, *costs(shop))
-    assert "full cost of a jar: not known, at least" in text
-    assert "no price for lid" in text
+    text = " ".join(run(capsys, *costs(shop)).split())
+    assert "A jar costs at least" in text
+    assert "in full it is not known: no price for lid" in text
     found = data(capsys, *costs(shop))
     assert (found["full"], found["lacking"], found["sales"]) == (None, ["lid 70 mm"], [])
 

@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 
 from optiform.cli import main
+from optiform.reading import clock
+from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO
 from optiform.workshop.records import Lot, Movement, PackagingCount, Version, VersionLine
 from optiform.workshop.store import Workshop
@@ -33,7 +35,8 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 @pytest.fixture
 def demo(run: Run) -> Run:
     """The same with the demo's records in the current folder."""
-    run("import", str(DEMO / "workshop"), "--workshop", ".")
+    copy_demo(Path("demo"), clock.today())
+    run("import", "demo/workshop", "--workshop", ".")
     return run
 
 

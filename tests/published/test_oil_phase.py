@@ -123,7 +123,7 @@ def test_palm_kernel_oil_lies_within_codex_and_a_hair_below_the_survey() -> None
 # 0868, medium-chain triglycerides, read as quoted.
 @pytest.mark.parametrize(
     ("acids", "by_hand", "low", "high"),
-    [(COCOA, 194.3, 188, 198), (COCONUT, 254.5, 248, 265), (PALM_KERNEL, 247.8, 230, 254), (MCT, 336.0, 310, 360)],
+    [(COCOA, 194.3, 188, 198), (COCONUT, 254.5, 248, 265), (PALM_KERNEL, 247.8, 230, 254), (MCT, 336.1, 310, 360)],
     ids=["cocoa", "coconut", "palm kernel", "mct"],
 )
 def test_saponification_value_of_published_profiles(acids: Acids, by_hand: float, low: float, high: float) -> None:

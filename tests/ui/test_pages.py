@@ -2,6 +2,7 @@
 
 import copy
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from io import StringIO
 from types import MappingProxyType
 from typing import Any
@@ -494,6 +495,22 @@ def test_the_own_table_stands_as_loaded_and_a_fault_in_it_is_told() -> None:
     assert "Not used; what was there is kept" in texts(at.error)
     assert "dear" in texts(at.markdown)
     assert on_bench(at) == before
+
+
+def test_a_guarded_cell_of_the_own_table_is_shown_as_it_is_meant_and_guarded_once_in_what_is_taken_along(
+    given: dict[str, str],
+) -> None:
+    shipped = demo()
+    rows = pd.read_csv(StringIO(shipped.files["workshop.csv"]), dtype=str, keep_default_na=False)
+    text = rows.assign(note="'=1+1").to_csv(index=False)
+    at = page("ingredients", replace(shipped, files={**shipped.files, "workshop.csv": text}))
+    assert set(table(at, "pack price (EUR)")["note"]) == {"=1+1"}
+    assert given["own-csv"] == text
+    key = "own workshop.csv 0"
+    at = page("ingredients", at.session_state[Key.BENCH], {key: {"edited_rows": {0: {"note": "'=2"}}}})
+    at.button("use-own").click().run()
+    taken = at.session_state[Key.BENCH].files["workshop.csv"]
+    assert list(pd.read_csv(StringIO(taken))["note"][:2]) == ["''=2", "'=1+1"]
 
 
 def test_without_an_own_file_the_page_says_how_to_load_one() -> None:

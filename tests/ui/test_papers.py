@@ -1,6 +1,5 @@
 """The pages of the documents around a formula, each in each of its states, without a browser."""
 
-import datetime
 import tomllib
 from dataclasses import replace
 from io import StringIO
@@ -18,6 +17,7 @@ from optiform.batch.making_file import read_making
 from optiform.brief.brief import Brief
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
+from optiform.reading import clock
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BRIEF, bench, page, table, texts, variant
@@ -286,20 +286,21 @@ def test_the_cost_of_a_jar_is_the_jobs_and_its_parts_sum_to_it(given: dict[str, 
     (tmp_path / COSTS_FILE).write_text(demo().papers[COSTS_FILE])
     sheet = cost_sheet(found, found.reference, read_costs(tmp_path / COSTS_FILE, found.catalogue, found.currency))
     assert float(at.metric[0].value) == pytest.approx(sheet.full, abs=0.005)
-    parts = table(at, "group")
-    assert parts["per jar"].sum() == pytest.approx(sheet.full)
-    assert parts["%"].sum() == pytest.approx(100)
+    parts = table(at, "a jar")
+    groups = parts[~parts["a jar"].str.startswith("- ")].iloc[:-1]
+    assert groups["cost, EUR"].sum() == pytest.approx(sheet.full)
+    assert groups["share, %"].sum() == pytest.approx(100)
     assert list(table(at, "sold at")["sold at"]) == [channel.name for channel in sheet.costs.channels]
     assert "A formula moves only its ingredients" in texts(at.markdown).replace("\\", "")
-    assert pd.read_csv(StringIO(given["csv"])).iloc[-1, 2] == pytest.approx(sheet.full, rel=1e-5)
-    assert "Cost sheet" in given["html"]
+    assert pd.read_csv(StringIO(given["csv"]))["a jar, EUR"].sum() == pytest.approx(sheet.full, rel=1e-5)
+    assert "Cost of" in given["html"]
 
 
 def test_jars_and_price_are_asked_for() -> None:
     at = page("costs", state={"price-of-jar": 4.0, "costs-of-jars": 10})
-    assert "10 jars in 1 batch" in texts(at.markdown)
+    assert "10 jars of 150 g in 1 batch" in texts(at.markdown)
     assert "loses" in texts(at.warning)
-    assert list(table(at, "sold at")["price"]) == [2.0, 4.0, 4.0]  # who sells on pays half of the retail price
+    assert list(table(at, "sold at")["price, EUR"]) == [2.0, 4.0, 4.0]  # who sells on pays half of the retail price
     assert "wholesale 2.00 EUR" in texts(at.markdown).replace("\\", "")
 
 
@@ -395,7 +396,7 @@ def keep_batch(at: AppTest, number: str) -> AppTest:
 
 def test_a_batch_is_kept_once_with_the_lots_that_stand_beside_its_grams() -> None:
     at = page("batch", state={Key.FORMULA: TODAY, "lots-of-records": True})
-    came = datetime.datetime.now().replace(microsecond=0)
+    came = clock.now().replace(microsecond=0)
     with Workshop.open(at.session_state[Key.SHOP].place) as workshop:
         for number, ingredient in (("M-1", "mango butter"), ("U-1", "ultramarine blue")):
             workshop.add(Lot(number=number, ingredient=ingredient, received=came.date()))

@@ -7,7 +7,7 @@ import zipfile
 from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
 from types import MappingProxyType
@@ -19,8 +19,10 @@ from streamlit.testing.v1 import AppTest
 from workbench.state import Bench, Key, demo
 
 from optiform.commands.app import place_of
+from optiform.reading import clock
+from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
-from optiform.reading.paths import DEMO, UI, WORKSHOP_VARIABLE
+from optiform.reading.paths import UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
 from optiform.workshop.decisions import Kept, written
 from optiform.workshop.exchange import import_from
@@ -74,10 +76,11 @@ def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture
-def own(empty: Path) -> Path:
+def own(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A workshop of one's own with what the demo has."""
+    copy_demo(files := tmp_path_factory.mktemp("copied") / "demo", clock.today())
     with Workshop.open(empty) as workshop:
-        import_from(workshop, DEMO / "workshop")
+        import_from(workshop, files / "workshop")
     return empty
 
 
@@ -218,7 +221,7 @@ def test_a_workshop_that_may_only_be_read_is_shown_and_says_what_to_do(closed: P
 
 def test_a_clock_that_is_behind_is_told(empty: Path) -> None:
     with Workshop.open(empty) as workshop:
-        workshop.add(LOT, replace(CAME, when=datetime.now() + timedelta(days=3)))
+        workshop.add(LOT, replace(CAME, when=clock.now() + timedelta(days=3)))
     assert "The clock of this machine says" in texts(page("stock").warning)
 
 

@@ -24,6 +24,7 @@ from optiform.workshop.exchange import export_to, import_from
 from optiform.workshop.kinds import KINDS, Record
 from optiform.workshop.records import RECORDS, Lot, Movement, OwnCell
 from optiform.workshop.store import Workshop
+from tests.cells import CELLS
 from tests.workshop.samples import CAME, EVERY, LOT, OWN
 
 LOTS = "number,ingredient,received,price\r\nG-1,glycerin,2026-11-02,4.2\r\n"
@@ -96,6 +97,13 @@ def test_any_text_number_and_date_goes_there_and_back(
     )
     assert one == two
     assert [cell.text for cell in one[OwnCell]] == cells
+
+
+def test_every_cell_goes_there_and_back_also_one_that_a_spreadsheet_would_run(tmp_path: Path) -> None:
+    lots = [replace(LOT, number=f"G-{number}", note=cell) for number, cell in enumerate(CELLS)]
+    kept, again = there_and_back(tmp_path, *lots)
+    assert [lot.note for lot in again[Lot] if isinstance(lot, Lot)] == [*CELLS]
+    assert again == kept
 
 
 def test_an_export_is_plain_csv_that_no_spreadsheet_runs(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from workbench.load import loaded
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.ingredient import Ingredient, Value
-from optiform.reading.tables import csv_text
+from optiform.reading.tables import csv_text, restored
 
 
 def browse(brief: Brief) -> None:
@@ -81,14 +81,14 @@ def own() -> None:
         st.info("No own file yet. Load one on the Workbench, under Files.")
         return
     name = str(st.selectbox("File", names, key="own-file"))
-    table = pd.read_csv(StringIO(bench.files[name]), dtype=str, keep_default_na=False)
+    table = pd.read_csv(StringIO(bench.files[name]), dtype=str, keep_default_na=False).map(restored)
     edited = st.data_editor(
         table, num_rows="dynamic", hide_index=True, placeholder="", key=f"own {name} {state.edits()}"
     )
     left, right = st.columns([1, 3])
     right.download_button("Download (CSV)", csv_text(show.cells(edited)), name, "text/csv", key="own-csv")
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
-        found = loaded(bench, name, edited.to_csv(index=False))
+        found = loaded(bench, name, csv_text(show.cells(edited)))
         if isinstance(found, work.Refused):
             st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
             for fault in found.faults:

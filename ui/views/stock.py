@@ -10,6 +10,7 @@ from workbench.shop import Shop
 from workbench.work import Refused
 
 from optiform.batch.on_hand import Stock, stock
+from optiform.reading import clock
 from optiform.workshop.records import Batch, BatchLine, Lot, Offer, Version, VersionLine
 from optiform.workshop.stock import Holding
 
@@ -27,7 +28,7 @@ def shelf(found: Shop) -> None:
     left, right = st.columns([1, 2], vertical_alignment="bottom")
     days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
     only = right.toggle("Show only lots that do", key="only-expiring")
-    owned = stock(found.records, datetime.date.today(), days)
+    owned = stock(found.records, clock.today(), days)
     short(owned)
     lots(owned, only)
     shopforms.receive(found)
@@ -106,7 +107,7 @@ def _money() -> Any:
 
 def packaging(found: Shop) -> None:
     """Pieces left, and a form for what came or went."""
-    owned = stock(found.records, datetime.date.today(), DAYS)
+    owned = stock(found.records, clock.today(), DAYS)
     if owned.packaging:
         rows = [
             {"packaging": x.packaging.name, "kind": x.packaging.kind, "pieces left": x.left,
@@ -190,7 +191,7 @@ def exchange(_: Shop) -> None:
         if isinstance(content, Refused):
             forms.refused(content)
         else:
-            name = f"workshop-{datetime.date.today()}.zip"
+            name = f"workshop-{clock.today()}.zip"
             st.download_button("Download all records (zip)", content, name, "application/zip", key="export")
     with into:
         st.subheader("In")

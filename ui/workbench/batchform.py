@@ -1,6 +1,5 @@
 """What a batch has to do with the records: the lots it is weighed from, and keeping it once it is made."""
 
-import datetime
 from typing import Any
 
 import streamlit as st
@@ -8,6 +7,7 @@ import streamlit as st
 from optiform.batch.batch import BatchSheet
 from optiform.batch.keeping import Wanted, kept_batch, lotted
 from optiform.batch.outcome import outcome
+from optiform.reading import clock
 from optiform.telling.stock import packaging
 from optiform.workshop.decisions import Kept
 from optiform.workshop.records import Batch, Lot, Movement, Version
@@ -35,7 +35,7 @@ def with_lots(sheet: BatchSheet, chosen: Chosen) -> tuple[BatchSheet, Shop | Non
     found = shop.opened()
     if found is None:
         return sheet, None
-    today = datetime.date.today()
+    today = clock.today()
     return lotted(sheet, found.of(Lot), found.of(Movement), chosen.brief.catalogue, today).sheet, found
 
 
@@ -49,7 +49,7 @@ def keep(sheet: BatchSheet, chosen: Chosen, found: Shop) -> None:
         st.caption("When it is weighed: its lots go down, each line is kept with its lot, packaging is counted out.")
         one, two, three = st.columns(3)
         number = one.text_input("Number of the batch", key=key("batch", "number"))
-        day = two.date_input("Made on", "today", max_value="today", key=key("batch", "day"))
+        day = two.date_input("Made on", clock.today(), max_value=clock.today(), key=key("batch", "day"))
         of = three.selectbox("Version", [SAME, *versions], key=key("batch", "version"))
         one, two, _ = st.columns(3)
         maker = one.text_input("Made by", key=key("batch", "maker"))
@@ -58,7 +58,7 @@ def keep(sheet: BatchSheet, chosen: Chosen, found: Shop) -> None:
     if sent:
         version = versions.get(of)
         product, name = (version.product, version.name) if version else ("", "")
-        wanted = Wanted(number.strip(), day or datetime.date.today(), maker.strip(), room, product, name)
+        wanted = Wanted(number.strip(), day or clock.today(), maker.strip(), room, product, name)
         needed = {"Number of the batch": number.strip(), "Made on": day}
         forms.keep("batch", needed, lambda now: _kept(now, wanted, sheet, chosen), BATCH)
 
@@ -93,6 +93,6 @@ def came_of(batch: Batch) -> None:
 
 
 def _came(now: Reader, number: str, changed: dict[str, Any]) -> Kept:
-    found = outcome(now, number, changed, datetime.datetime.now().replace(microsecond=0), OUTCOME)
+    found = outcome(now, number, changed, clock.now().replace(microsecond=0), OUTCOME)
     told = (f"what came of batch {number}", *packaging(found.packed.counts), *found.packed.notes)
     return Kept(found.records, ". ".join(words.rstrip(".") for words in told))

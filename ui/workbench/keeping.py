@@ -1,10 +1,9 @@
 """Keeping a variant of this session as a version in the workshop."""
 
-import datetime
-
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.reading import clock
 from optiform.workshop.decisions import new_version
 from optiform.workshop.keeping import lines_of, parents_of
 from optiform.workshop.records import Version
@@ -52,7 +51,7 @@ def _form(found: shop.Shop) -> None:
         sent = st.form_submit_button("Keep as a version", type="primary", key="version-keep")
     if sent:
         version = Version(product=product, name=name.strip(), parent=parent or "", reason=reason,
-                          created=datetime.datetime.now().replace(microsecond=0))  # fmt: skip
+                          created=clock.now().replace(microsecond=0))  # fmt: skip
         lines = lines_of(version, chosen.lines)
         needed = {"Product": product, "Name of the version": name.strip(), "Reason": reason.strip()}
         forms.keep(FORM, needed, lambda now: new_version(now, version, lines, WHERE), WHERE)

@@ -11,6 +11,8 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.reading.tables import csv_text
+from optiform.telling.frame import comma_separated
+from optiform.telling.parts import Table
 from workbench import show, state, work
 
 Reader = Callable[[Path], Any]
@@ -115,10 +117,11 @@ def _value(value: Any) -> str:
 # -- to take along -----------------------------------------------------------------------------------------------------
 
 
-def downloads(name: str, page: Callable[[], str], table: Iterable[Sequence[object]], text: str = "") -> None:
+def downloads(name: str, page: Callable[[], str], table: Table | Iterable[Sequence[object]], text: str = "") -> None:
     """The document to print, its table, and where there is one its plain text."""
+    cells = comma_separated(table) if isinstance(table, Table) else csv_text(table)
     row = st.container(horizontal=True)
     row.download_button("A page to print (HTML)", page, f"{name}.html", "text/html", key="html", type="primary")
-    row.download_button("The table (CSV)", csv_text(table), f"{name}.csv", "text/csv", key="csv")
+    row.download_button("The table (CSV)", cells, f"{name}.csv", "text/csv", key="csv")
     if text:
         row.download_button("Plain text", text, f"{name}.txt", "text/plain", key="txt")

@@ -12,6 +12,7 @@ from optiform.brief.brief import Brief
 from optiform.costs.file import Costs
 from optiform.costs.plan import Order, Plan, Product
 from optiform.ingredients.formula import Formula
+from optiform.reading import clock
 from workbench import costing, papers, show, state, which, work
 from workbench.state import BEST, COSTS_FILE, Key
 from workbench.which import Chosen
@@ -83,7 +84,7 @@ def _faults(wanted: Wanted, formulas: Sequence[str]) -> Iterator[str]:
 def _form(brief: Brief, formulas: list[str], suppliers: Iterable[str]) -> Wanted:
     """What was handed in last; at first one product as the bench has it."""
     before = st.session_state.get(Key.PLAN)
-    now: Wanted = before or Wanted(0, (_first(brief, formulas[0]),), (), datetime.date.today(), 0.0)
+    now: Wanted = before or Wanted(0, (_first(brief, formulas[0]),), (), clock.today(), 0.0)
     turn = f"{state.edits()} {now.turn}"
     with st.form("planning", border=False):
         left, right = st.columns([3, 2], gap="medium")

@@ -4,7 +4,6 @@ Each call opens the workshop, does one short transaction and closes it: two sess
 see each other's work at the next click. Without a workshop, a session gets the demo's records in a place of its own.
 """
 
-import datetime
 import os
 import shutil
 import tempfile
@@ -17,10 +16,12 @@ from typing import Any, Literal, TypeVar
 import pandas as pd
 import streamlit as st
 
+from optiform.reading import clock
+from optiform.reading.clock import behind
+from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
-from optiform.reading.paths import DEMO, WORKSHOP_VARIABLE
+from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
-from optiform.workshop.clock import behind
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.exchange import export_to, import_from
 from optiform.workshop.kinds import Record
@@ -60,13 +61,14 @@ class Shop:
 
 
 class _Demo:
-    """The demo's records in a folder that goes when the session does."""
+    """The demo's records, dated for today, in a folder that goes when the session does."""
 
     def __init__(self) -> None:
         self.place = tempfile.mkdtemp(prefix="optiform-demo-")
         weakref.finalize(self, shutil.rmtree, self.place, ignore_errors=True)
-        with Workshop.open(self.place) as workshop:
-            import_from(workshop, DEMO / "workshop")
+        with tempfile.TemporaryDirectory() as folder, Workshop.open(self.place) as workshop:
+            copy_demo(files := Path(folder, "demo"), clock.today())
+            import_from(workshop, files / "workshop")
 
 
 def own() -> str:
@@ -111,7 +113,7 @@ def _demo_shop(workshop: Workshop) -> Shop:
 
 
 def _own_shop(workshop: Workshop) -> Shop:
-    return Shop(workshop.name, False, workshop.read_all(), behind(workshop.latest(), datetime.datetime.now()))
+    return Shop(workshop.name, False, workshop.read_all(), behind(workshop.latest(), clock.now()))
 
 
 def keep(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:

@@ -5,6 +5,7 @@ import datetime
 import streamlit as st
 
 from optiform.ingredients.catalogue import read_catalogue
+from optiform.reading import clock
 from optiform.workshop.decisions import Kept, counted, received, used, weighed_again
 from optiform.workshop.records import Lot, Movement, Offer, OwnCell, Packaging
 from optiform.workshop.stock import Holding, holdings
@@ -44,7 +45,7 @@ def money() -> str:
 
 
 def _now() -> datetime.datetime:
-    return datetime.datetime.now().replace(microsecond=0)
+    return clock.now().replace(microsecond=0)
 
 
 def receive(found: Shop, first: bool = False) -> None:
@@ -60,7 +61,7 @@ def receive(found: Shop, first: bool = False) -> None:
         one, two, three = st.columns(3)
         supplier = one.text_input("Supplier", key=key("receive", "supplier"))
         theirs = two.text_input("Supplier's lot", key=key("receive", "theirs"))
-        day = three.date_input("Received", "today", key=key("receive", "received"))
+        day = three.date_input("Received", clock.today(), key=key("receive", "received"))
         one, two, three = st.columns(3)
         expiry = one.date_input("Expiry", None, key=key("receive", "expiry"))
         price = two.number_input("Price per kg, landed", 0.0, None, None, format="%g", key=key("receive", "price"))
@@ -167,7 +168,7 @@ def offer(found: Shop) -> None:
         one, two, three = st.columns(3)
         ingredient = one.selectbox("Ingredient", names(found), None, key=key("offer", "ingredient"))
         supplier = two.text_input("Supplier", key=key("offer", "supplier"))
-        date = three.date_input("Seen on", "today", key=key("offer", "date"))
+        date = three.date_input("Seen on", clock.today(), key=key("offer", "date"))
         one, two, three = st.columns(3)
         pack = one.number_input("Pack, kg", 0.0, None, None, format="%g", key=key("offer", "pack"))
         price = two.number_input("Price of the pack", 0.0, None, None, format="%g", key=key("offer", "price"))

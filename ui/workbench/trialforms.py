@@ -1,6 +1,5 @@
 """The forms of the Trials page: a trial with its weighings, and readings of it."""
 
-import datetime
 from collections import Counter
 from collections.abc import Sequence
 from math import isnan
@@ -8,6 +7,7 @@ from math import isnan
 import pandas as pd
 import streamlit as st
 
+from optiform.reading import clock
 from optiform.trials.instruments import INSTRUMENTS
 from optiform.workshop.check import CONDITIONS
 from optiform.workshop.decisions import Kept, logged, read
@@ -49,7 +49,7 @@ def trial(log: Log) -> None:
         with st.form(key("trial", "form"), border=False):
             one, two, three = st.columns(3)
             name = one.text_input("Name of the trial", key=key("trial", "name"), placeholder="F-7")
-            made = two.date_input("Made on", "today", key=key("trial", "made"))
+            made = two.date_input("Made on", clock.today(), key=key("trial", "made"))
             mass = three.number_input("Made in all, g", 0.0, None, None, format="%g", key=key("trial", "mass"))
             aim = st.text_input("Why it was made", key=key("trial", "aim"))
             changed = st.text_input("What changed against the one before", key=key("trial", "changed"))
@@ -66,7 +66,7 @@ def trial(log: Log) -> None:
                 mass=mass, outcome=outcome, note=note, **making,
             )  # fmt: skip
             weights = weights_of(new.name, lines, grams, "form")
-            return logged(new, weights, datetime.date.today(), OF_TRIAL)
+            return logged(new, weights, clock.today(), OF_TRIAL)
 
         needed = {"Name of the trial": name.strip(), "Made on": made, "Why it was made": aim.strip()}
         forms.keep("trial", needed, decided, OF_TRIAL)

@@ -78,6 +78,13 @@ def add_papers(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print")
 
 
+def add_telling(parser: argparse.ArgumentParser) -> None:
+    """How much of the answer is printed."""
+    much = parser.add_mutually_exclusive_group()
+    much.add_argument("--all", action="store_true", help="print everything there is to say")
+    much.add_argument("--part", metavar="NAME", help="print one part only; a name that is none lists them")
+
+
 def add_scope(parser: argparse.ArgumentParser) -> None:
     """What a formula is used for, and where it is sold."""
     parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")

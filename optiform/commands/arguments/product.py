@@ -5,7 +5,16 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from optiform.commands.arguments.parts import DAY, add_papers, add_setting, add_solver, command, path, whole
+from optiform.commands.arguments.parts import (
+    DAY,
+    add_papers,
+    add_setting,
+    add_solver,
+    add_telling,
+    command,
+    path,
+    whole,
+)
 
 
 def add(commands: Any) -> None:
@@ -85,7 +94,8 @@ def _add_costs(commands: Any) -> None:
         "--jars", type=whole("jars"), metavar="N", help="how many to fill (default: what the brief's batch fills)"
     )
     size.add_argument("--batch", metavar="MASS", help="what is to come out instead")
-    parser.add_argument("--price", metavar="MONEY", help="retail price instead of the ladder's; wholesale follows")
+    parser.add_argument("--price", metavar="MONEY", help="retail price instead of the steps'; wholesale follows")
+    add_telling(parser)
     add_papers(parser)
 
 

@@ -206,4 +206,6 @@ def _add_app(commands: Any) -> None:
 def _add_demo(commands: Any) -> None:
     parser = command(commands, "demo", "run the main job on the demo workshop")
     add_solver(parser)
-    parser.add_argument("--copy", type=path, metavar="FOLDER", help="copy the demo's files to a new folder instead")
+    parser.add_argument(
+        "--copy", type=path, metavar="FOLDER", help="copy the demo's files, dated for today, to a new folder instead"
+    )

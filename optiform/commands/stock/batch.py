@@ -1,7 +1,6 @@
 """optiform stock batch: a batch that is kept, and what came of it."""
 
 import argparse
-import datetime
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,6 +9,7 @@ from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, quantity
 from optiform.commands.place import open_workshop
+from optiform.reading import clock
 from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
 from optiform.workshop.decisions import written
@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
 
     def revised(kept: Reader) -> Sequence[Record]:
         nonlocal packed
-        found = outcome(kept, options.number, given, datetime.datetime.now(), WHERE)
+        found = outcome(kept, options.number, given, clock.now(), WHERE)
         packed = found.packed
         return found.records
 

@@ -1,7 +1,6 @@
 """optiform stock keep: a formula file as a new version."""
 
 import argparse
-import datetime
 import sys
 
 from optiform.commands import ANSWERED
@@ -9,6 +8,7 @@ from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Basis, read_formula
+from optiform.reading import clock
 from optiform.workshop.decisions import Kept, keep, new_version, written
 from optiform.workshop.keeping import lines_of
 from optiform.workshop.records import Version
@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
     reading = read_formula(options.formula, read_catalogue(options.own), basis)
     version = Version(
         product=options.product, name=options.name, parent=options.parent,
-        reason=options.reason, created=datetime.datetime.now(),
+        reason=options.reason, created=clock.now(),
     )  # fmt: skip
     lines = lines_of(version, [(x.ingredient.name, 100 * x.fraction, x.phase) for x in reading.formula.lines])
     with open_workshop(options, create=True) as workshop:

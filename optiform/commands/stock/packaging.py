@@ -1,12 +1,12 @@
 """optiform stock packaging: pieces that came or went."""
 
 import argparse
-import datetime
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import currency, maybe, price
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
+from optiform.reading import clock
 from optiform.reading.faults import Inspection
 from optiform.workshop.decisions import counted, keep, written
 from optiform.workshop.records import Packaging
@@ -19,7 +19,7 @@ WHERE = written(
 
 def run(options: argparse.Namespace) -> int:
     """Keep a count, and the packaging itself where it is new."""
-    now, packaging = datetime.datetime.now(), _read(options)
+    now, packaging = clock.now(), _read(options)
     with open_workshop(options, create=True) as workshop:
         found = keep(workshop, lambda kept: counted(kept, packaging, options.pieces, now, options.reason, WHERE), WHERE)
     tell(options, found)

@@ -9,6 +9,7 @@ from optiform.commands.common import currency, day, price, quantity
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import known_name, tell
 from optiform.ingredients.catalogue import read_catalogue
+from optiform.reading import clock
 from optiform.reading.faults import Inspection
 from optiform.workshop.decisions import Kept, keep, received, written
 from optiform.workshop.records import Lot
@@ -23,7 +24,7 @@ WHERE = written(
 
 def run(options: argparse.Namespace) -> int:
     """Keep the lot and the mass that came."""
-    now = datetime.datetime.now()
+    now = clock.now()
     lot, kg = _read(options, now.date())
     catalogue = read_catalogue(options.own)
 

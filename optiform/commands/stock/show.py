@@ -1,12 +1,12 @@
 """optiform stock: what is owned, what expires, what is short."""
 
 import argparse
-import datetime
 
 from optiform.batch.on_hand import stock
 from optiform.commands import ANSWERED
 from optiform.commands.common import maybe, print_json
 from optiform.commands.place import open_workshop
+from optiform.reading import clock
 from optiform.reading.faults import Inspection
 from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
@@ -20,6 +20,6 @@ def run(options: argparse.Namespace) -> int:
         inspection.fault("--days", options.days, "0 days or more")
     inspection.finish()
     with open_workshop(options) as workshop:
-        found = stock(workshop.read_all(), datetime.date.today(), options.days, kg)
+        found = stock(workshop.read_all(), clock.today(), options.days, kg)
     print_json({"status": "stock", **jsonform.data(found)}) if options.json else print(plain.stock(found))
     return ANSWERED

@@ -1,45 +1,32 @@
 """The clock of the machine is set back between two commands: nothing is lost, numbered twice or in another order."""
 
 import datetime
-import importlib
 import json
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 
 from optiform.cli import main
+from optiform.reading.clock import CLOCK_VARIABLE
 from optiform.reading.faults import BadInput
-from optiform.workshop.clock import behind
 from optiform.workshop.records import Batch, Lot, Movement, PackagingCount, Reading, Trial, Version
 from optiform.workshop.store import Workshop
-from tests.workshop.samples import BATCH, CAME, FIRST, GLYCERIN, LOT, NOON, TRIAL, WATER
+from tests.workshop.samples import BATCH, CAME, FIRST, GLYCERIN, LOT, TRIAL, WATER
 from tests.workshop.test_migrations import make_1
 
 LATER = datetime.datetime(2026, 11, 25, 10, 0)
 BACK = datetime.datetime(2026, 11, 20, 9, 0)
-COMMANDS = ("place", "trial", "recording", *(f"stock.{name}" for name in ("receive", "use", "keep", "packaging")))
 At = Callable[..., str]
-
-
-def clock(now: datetime.datetime) -> SimpleNamespace:
-    """What a module uses of datetime, with a clock that stands still."""
-    day = SimpleNamespace(today=now.date, fromisoformat=datetime.date.fromisoformat)
-    moment = SimpleNamespace(now=lambda: now, combine=datetime.datetime.combine)
-    return SimpleNamespace(date=day, datetime=moment, time=datetime.time)
 
 
 @pytest.fixture
 def at(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], place: str) -> At:
     """A command at a time, on one workshop: what it says on standard output, the note on the clock seen to."""
-    for name in COMMANDS:
-        importlib.import_module(f"optiform.commands.{name}")
 
     def run(now: datetime.datetime, *line: str, code: int = 0, told: bool = False) -> str:
-        for name in COMMANDS:
-            monkeypatch.setattr(f"optiform.commands.{name}.datetime", clock(now))
+        monkeypatch.setenv(CLOCK_VARIABLE, now.isoformat())
         assert main([*line, "--workshop", place]) == code
         out, errors = capsys.readouterr()
         assert ("The clock of this machine says" in errors) is told, errors
@@ -109,7 +96,7 @@ def test_a_batch_number_is_never_given_twice(workshop: Workshop) -> None:
 
 def test_a_migration_at_the_same_second_replaces_no_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """An older file is put back, and the clock with it; a copy of it that was broken off is in the way."""
-    monkeypatch.setattr("optiform.workshop.copies.datetime", clock(BACK))
+    monkeypatch.setenv(CLOCK_VARIABLE, BACK.isoformat())
     shop = tmp_path / "shop"
     for _ in range(3):
         make_1(str(tmp_path / "old"))
@@ -128,12 +115,3 @@ def test_what_the_clock_is_held_against(workshop: Workshop) -> None:
     assert workshop.latest() is None
     workshop.add(LOT, CAME, replace(FIRST, created=LATER), WATER, GLYCERIN, TRIAL)
     assert workshop.latest() == LATER
-
-
-def test_an_hour_that_comes_twice_is_no_clock_that_is_wrong() -> None:
-    assert behind(None, BACK) == ""
-    assert behind(NOON, NOON + datetime.timedelta(days=1)) == ""
-    assert behind(NOON, NOON - datetime.timedelta(hours=1)) == ""
-    words = behind(LATER, BACK)
-    assert "says 2026-11-20 09:00" in words
-    assert "a record here is of 2026-11-25 10:00" in words

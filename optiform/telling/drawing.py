@@ -1,0 +1,131 @@
+"""Charts of a telling in the grammar of Vega-Lite, one for a page, a notebook, a file and the workbench.
+
+Okabe and Ito's palette keeps lines apart for every kind of colour vision; lines are also dashed each in its own way and
+named in a legend, so that colour is never the only sign.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from optiform.telling.parts import Chart
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import altair as alt
+
+Spec = dict[str, Any]
+
+SCHEMA = "https://vega.github.io/schema/vega-lite/v6.json"  # names the grammar; nothing is fetched from there
+INK, RULE = "#22303a", "#e3e7ea"
+COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")
+DASHES = ([1, 0], [6, 3], [8, 3, 2, 3], [2, 2])
+WIDTH, HEIGHT, BAR = 480, 280, 22  # pixels: of a chart, and of a bar with its room
+
+
+def spec(chart: Chart, ink: str = INK) -> Spec:
+    """The chart as a Vega-Lite document; `ink` is the colour of its words."""
+    layers = _bars(chart, ink) if chart.mark == "bar" else _lines(chart)
+    layers += [layer for value, words in chart.ruled for layer in _rule(value, words, ink)]
+    axis = {"labelColor": ink, "titleColor": ink, "gridColor": RULE, "domain": False, "labelLimit": 240}
+    words: Spec = {"title": {"text": chart.title, "color": ink}} if chart.title else {}
+    return {
+        "$schema": SCHEMA,
+        "data": {"values": _points(chart)},
+        "layer": layers,
+        "width": WIDTH,
+        "height": BAR * len(chart.data.rows) if chart.mark == "bar" else HEIGHT,
+        **words,
+        "background": "transparent",
+        "config": {"axis": axis, "legend": {"labelColor": ink, "orient": "top"}, "view": {"stroke": None}},
+    }
+
+
+def draw(chart: Chart) -> alt.Chart:
+    """The chart as an Altair chart, for a notebook."""
+    import altair as alt
+
+    drawn: alt.Chart = alt.Chart.from_dict(spec(chart))
+    return drawn
+
+
+def svg(chart: Chart) -> str:
+    """The chart as SVG, for a page."""
+    import vl_convert
+
+    return str(vl_convert.vegalite_to_svg(spec(chart)))
+
+
+def write(chart: Chart, path: Path) -> None:
+    """The chart in a file: PNG or SVG, by its name.
+
+    Raises:
+        OSError: when the file cannot be written.
+    """
+    if path.suffix == ".svg":
+        path.write_text(svg(chart), encoding="utf-8")
+    else:
+        import vl_convert
+
+        path.write_bytes(vl_convert.vegalite_to_png(spec(chart), scale=2))
+
+
+def _points(chart: Chart) -> list[Spec]:
+    """The rows by their heads, without units: in the grammar a dot or bracket in a name is read as a path."""
+    names = [_name(column.head) for column in chart.data.columns]
+    return [dict(zip(names, row, strict=True)) for row in chart.data.rows]
+
+
+def _name(head: str) -> str:
+    return "".join(letter if letter.isalnum() else "_" for letter in head)
+
+
+def _axis(chart: Chart, head: str, **more: object) -> Spec:
+    title = next(column.words for column in chart.data.columns if column.head == head)
+    return {"field": _name(head), "type": "quantitative", "title": title, **more}
+
+
+def _bars(chart: Chart, ink: str) -> list[Spec]:
+    places = next(column.places for column in chart.data.columns if column.head == chart.across)
+    ends: Spec = {
+        "x": _axis(chart, chart.across),
+        "y": {"field": _name(chart.up), "type": "nominal", "sort": None, "title": None},
+    }
+    words = {"field": _name(chart.across), "type": "quantitative", "format": f",.{2 if places is None else places}f"}
+    return [
+        {"mark": {"type": "bar", "color": COLOURS[0], "height": BAR - 8}, "encoding": ends},
+        {"mark": {"type": "text", "align": "left", "dx": 4, "color": ink}, "encoding": {**ends, "text": words}},
+    ]
+
+
+def _lines(chart: Chart) -> list[Spec]:
+    near = {"scale": {"zero": False}}
+    ends: Spec = {"x": _axis(chart, chart.across, **near), "y": _axis(chart, chart.up, **near)}
+    line: Spec = {"type": "line", "strokeWidth": 2}
+    series: Spec = {}
+    if chart.series:
+        plain: Spec = {"field": _name(chart.series), "type": "nominal", "title": None, "sort": None}
+        series["color"] = {**plain, "scale": {"range": list(COLOURS)}}
+        series["strokeDash"] = {**plain, "scale": {"range": list(DASHES)}}
+    else:
+        line["color"] = COLOURS[0]
+    layers: list[Spec] = [{"mark": line, "encoding": {**ends, **series}}]
+    if chart.mark == "band":
+        width = {**ends, "y": {**ends["y"], "field": _name(chart.low)}, "y2": {"field": _name(chart.high)}}
+        layers.insert(0, {"mark": {"type": "area", "opacity": 0.2, "color": COLOURS[0]}, "encoding": width})
+    if chart.dots:
+        only = [{"filter": f"datum['{_name(chart.dots)}']"}]
+        dot = {"type": "point", "filled": True, "size": 45, "color": COLOURS[0]}
+        layers.append({"transform": only, "mark": dot, "encoding": ends})
+    return layers
+
+
+def _rule(value: float, words: str, ink: str) -> list[Spec]:
+    data = {"values": [{"at": value, "words": words}]}
+    x: Spec = {"field": "at", "type": "quantitative"}
+    text = {"type": "text", "color": ink, "align": "left", "dx": 4, "baseline": "top"}
+    return [
+        {"data": data, "mark": {"type": "rule", "color": ink, "strokeDash": [2, 3]}, "encoding": {"x": x}},
+        {"data": data, "mark": text, "encoding": {"x": x, "y": {"value": 2}, "text": {"field": "words"}}},
+    ]

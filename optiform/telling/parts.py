@@ -1,0 +1,230 @@
+"""What an answer tells, in parts: sentences, tables and charts over plain values.
+
+One telling serves every reader: a terminal (text.py), a printed page (page.py), a data frame and CSV (frame.py), a
+notebook, and the workbench in the browser. None of them has words of its own.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Literal
+
+Cell = str | float | int | bool | None
+
+
+class Level(StrEnum):
+    """How much a sentence weighs.
+
+    `stop`: made like this it fails or is not allowed; `mind`: an experienced maker would look at it; `note`: unusual,
+    no harm; `plain`: no warning at all.
+    """
+
+    PLAIN = "plain"
+    NOTE = "note"
+    MIND = "mind"
+    STOP = "stop"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a table.
+
+    Attributes:
+        head: what stands above it; unlike every other head of its table.
+        unit: of its numbers, told behind the head.
+        places: decimals of its numbers; None shows up to four significant digits.
+        sign: whether what is more than nothing has a plus.
+        unknown: what stands where a cell is None.
+        by_hand: whether an empty cell is there to be filled in on paper: `line` to write on, `tick` to tick.
+    """
+
+    head: str
+    unit: str = ""
+    places: int | None = None
+    sign: bool = False
+    unknown: str = ""
+    by_hand: Literal["", "line", "tick"] = ""
+
+    @property
+    def words(self) -> str:
+        """The head with its unit.
+
+        Example:
+            >>> Column("cost", "EUR").words
+            'cost, EUR'
+        """
+        return f"{self.head}, {self.unit}" if self.unit and self.head else self.head or self.unit
+
+    def shown(self, cell: Cell) -> str:
+        """A cell as text.
+
+        Example:
+            >>> Column("cost", "EUR", places=2).shown(4.655), Column("change", sign=True).shown(1.5)
+            ('4.66', '+1.5')
+        """
+        if cell is None:
+            return self.unknown
+        if isinstance(cell, bool):
+            return "yes" if cell else "no"
+        if isinstance(cell, str):
+            return cell
+        return number(cell, self.places, self.sign)
+
+
+def number(value: float, places: int | None = None, sign: bool = False) -> str:
+    """A number with so many decimals, half to even of the number as it prints, or with up to four significant digits.
+
+    Example:
+        >>> number(0.00001234), number(123456.7), number(-0.001, 2), number(2, 1, sign=True), number(3)
+        ('1.234e-05', '123457', '0.00', '+2.0', '3')
+    """
+    from decimal import ROUND_HALF_EVEN, Decimal
+
+    if places is None:
+        text = "0" if abs(value) < 1e-9 else f"{value:.0f}" if abs(value) >= 1e4 else f"{value:.4g}"
+    else:
+        exact = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
+        text = f"{exact + 0:f}"
+    return f"+{text}" if sign and float(text) > 0 else text
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of plain values under columns.
+
+    Attributes:
+        title: what it is a table of.
+        inset: numbers of the rows that belong to the row before them: set in by a step.
+        strong: numbers of the rows that sum up others.
+    """
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    title: str = ""
+    inset: frozenset[int] = frozenset()
+    strong: frozenset[int] = frozenset()
+
+    def __post_init__(self) -> None:
+        for row in self.rows:
+            if len(row) != len(self.columns):
+                raise ValueError(f"a row of {len(self.columns)} cells in {self.title or 'the table'}, not {row!r}")
+
+    @property
+    def texts(self) -> Iterator[list[str]]:
+        """Its rows as texts, the heads first."""
+        yield [column.words for column in self.columns]
+        for row in self.rows:
+            yield [column.shown(cell) for column, cell in zip(self.columns, row, strict=True)]
+
+    def is_numeric(self, place: int) -> bool:
+        """Whether a column holds numbers only, and so is set flush right."""
+        cells = [row[place] for row in self.rows if row[place] not in (None, "")]
+        return bool(cells) and all(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in cells)
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """A sentence, or a few that belong together. `bullet`: one of a list."""
+
+    text: str
+    level: Level = Level.PLAIN
+    bullet: bool = False
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart, said as what stands on its axes; charts.py draws it.
+
+    Attributes:
+        data: its points, one a row.
+        mark: `bar` lies, with its words at its end; `line` runs over `across`; `band` is a line with its range.
+        across, up: heads of columns of `data`; of a bar `across` is the number and `up` what it is of.
+        series: the head of the column that tells lines apart, if there are several.
+        low, high: heads of the columns with the ends of a band.
+        ruled: values of `across` to mark, each with its words.
+        dots: heads `across` and `up` marked as points as well: rows where this column is true.
+    """
+
+    data: Table
+    mark: Literal["bar", "line", "band"]
+    across: str
+    up: str
+    title: str = ""
+    series: str = ""
+    low: str = ""
+    high: str = ""
+    ruled: tuple[tuple[float, str], ...] = ()
+    dots: str = ""
+
+
+Part = Table | Sentence | Chart
+
+
+@dataclass(frozen=True)
+class Section:
+    """Parts under one heading.
+
+    Attributes:
+        name: by which `--part` asks for it; one word.
+        short: whether it belongs to the short telling; the rest stands behind `--all` and `--part`.
+    """
+
+    name: str
+    title: str
+    parts: tuple[Part, ...]
+    short: bool = True
+
+
+@dataclass(frozen=True)
+class Step:
+    """A next step: what for, and the command line that works as it stands."""
+
+    words: str
+    command: str
+
+
+@dataclass(frozen=True)
+class Telling:
+    """An answer as it is told: what it is, then its sections, the answer first; then what can be done next.
+
+    Attributes:
+        table: the answer as one table, for a spreadsheet and as a data frame; no row sums up others.
+    """
+
+    title: str
+    sections: tuple[Section, ...]
+    table: Table
+    steps: tuple[Step, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of its sections."""
+        return tuple(dict.fromkeys(section.name for section in self.sections))
+
+    @property
+    def tables(self) -> tuple[Table, ...]:
+        """Every table, in order."""
+        return tuple(part for section in self.sections for part in section.parts if isinstance(part, Table))
+
+    @property
+    def charts(self) -> tuple[Chart, ...]:
+        """Every chart, in order."""
+        return tuple(part for section in self.sections for part in section.parts if isinstance(part, Chart))
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Every sentence, in order."""
+        return tuple(part.text for section in self.sections for part in section.parts if isinstance(part, Sentence))
+
+    def only(self, *names: str) -> "Telling":
+        """The sections of these names alone, without the next steps."""
+        return replace(self, sections=tuple(s for s in self.sections if s.name in names), steps=())
+
+    def brief(self) -> "Telling":
+        """The short telling."""
+        return replace(self, sections=tuple(section for section in self.sections if section.short))
+
+
+def sentences(texts: Iterable[str], level: Level = Level.PLAIN, bullet: bool = True) -> tuple[Sentence, ...]:
+    """Each text as a sentence of a list."""
+    return tuple(Sentence(text, level, bullet) for text in texts)

@@ -1,0 +1,114 @@
+"""A telling in a terminal: as wide as the window, at least 80 columns; a long last column wraps."""
+
+import shutil
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Step, Table, Telling
+
+LEAST = 80  # columns: below that the terminal may wrap
+MOST = 120  # columns: longer lines are hard to read
+GAP, STEP = "  ", "  "
+NARROWEST = 14  # columns of a text that wraps
+_MARK = {Level.STOP: "STOP: ", Level.MIND: "! ", Level.NOTE: "note: ", Level.PLAIN: ""}
+
+
+def terminal(telling: Telling, width: int | None = None) -> str:
+    """The whole telling as text.
+
+    Args:
+        telling: with `telling.brief()` the short one.
+        width: columns; the window's if None.
+    """
+    room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
+    blocks = [telling.title, *(_section(section, room) for section in telling.sections), _steps(telling.steps, room)]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _section(section: Section, width: int) -> str:
+    """The section's parts under its heading: a blank line before a table and after it, none between sentences."""
+    body = ""
+    before: Part | None = None
+    for part in section.parts:
+        text = _part(part, width)
+        if text:
+            close = before is None or (isinstance(part, Sentence) and isinstance(before, Sentence))
+            body += text if before is None else ("\n" if close else "\n\n") + text
+            before = part
+    return f"{section.title}\n{body}" if body and section.title else body
+
+
+def _part(part: Part, width: int) -> str:
+    if isinstance(part, Sentence):
+        return sentence(part, width)
+    if isinstance(part, Chart):
+        return ""  # its numbers stand in the tables beside it
+    return table(part, width)
+
+
+def sentence(part: Sentence, width: int) -> str:
+    """A sentence wrapped to the width, under its mark."""
+    mark = _MARK[part.level] or ("- " if part.bullet else "")
+    return textwrap.fill(part.text, width, initial_indent=STEP + mark, subsequent_indent=STEP + " " * len(mark))
+
+
+def table(part: Table, width: int) -> str:
+    """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column."""
+    if not part.rows:
+        return ""
+    texts = [[cell.strip() for cell in row] for row in part.texts]
+    for place in part.inset:
+        texts[place + 1][0] = STEP + texts[place + 1][0]
+    numeric = [part.is_numeric(k) for k in range(len(part.columns))]
+    widths = _widths(texts, numeric, width)
+    lines = [line for row in texts for line in _row(row, widths, numeric)]
+    return "\n".join([f"{STEP}{part.title}", *lines] if part.title else lines)
+
+
+def _widths(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> list[int]:
+    """The natural widths; where the row is too wide, heads wrap between words, then texts, the widest first."""
+    head, *rows = texts
+    places = range(len(head))
+    cells = [max((len(row[k]) for row in rows), default=0) for k in places]
+    widths = [max(len(head[k]), cells[k]) for k in places]
+    words = [max(map(len, head[k].split()), default=0) for k in places]
+    heads = [max(cells[k], words[k]) for k in places]
+    least = [heads[k] if numeric[k] else min(heads[k], max(words[k], NARROWEST)) for k in places]
+    return _cut(_cut(widths, heads, width), least, width)
+
+
+def _cut(widths: Sequence[int], least: Sequence[int], width: int) -> list[int]:
+    """The widths cut down until a row fits, none below its least: always the one with most to give."""
+    cut = list(widths)
+    while len(STEP) + sum(cut) + len(GAP) * (len(cut) - 1) > width and any(
+        w > low for w, low in zip(cut, least, strict=True)
+    ):
+        cut[max(range(len(cut)), key=lambda k: cut[k] - least[k])] -= 1
+    return cut
+
+
+def _row(row: Sequence[str], widths: Sequence[int], numeric: Sequence[bool]) -> Iterator[str]:
+    cells = [_wrapped(cell, width) for cell, width in zip(row, widths, strict=True)]
+    for k in range(max(map(len, cells))):
+        padded = [
+            (lines[k] if k < len(lines) else "").rjust(w) if right else (lines[k] if k < len(lines) else "").ljust(w)
+            for lines, w, right in zip(cells, widths, numeric, strict=True)
+        ]
+        yield (STEP + GAP.join(padded)).rstrip()
+
+
+def _wrapped(cell: str, width: int) -> list[str]:
+    indent = " " * (len(cell) - len(cell.lstrip()))
+    return textwrap.wrap(cell, width, subsequent_indent=indent, drop_whitespace=True, initial_indent="") or [""]
+
+
+def _steps(steps: Sequence[Step], width: int) -> str:
+    """The next steps: words left, command right where both fit on a line, else the command below."""
+    if not steps:
+        return ""
+    left = max(len(step.words) for step in steps)
+    lines = ["Next"]
+    for step in steps:
+        line = f"{STEP}{step.words.ljust(left)}{GAP}{step.command}"
+        lines += [line] if len(line) <= width else [f"{STEP}{step.words}", f"{STEP * 2}{step.command}"]
+    return "\n".join(lines)

@@ -1,0 +1,105 @@
+"""Parts of a telling, and that every renderer tells all of them."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from optiform.telling.document import document
+from optiform.telling.drawing import spec, svg
+from optiform.telling.frame import comma_separated, frame
+from optiform.telling.parts import Chart, Column, Level, Section, Sentence, Step, Table, Telling, number
+from optiform.telling.terminal import MOST, table, terminal
+
+words = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=60).map(str.strip).filter(bool)
+cells = st.none() | st.floats(-1e6, 1e6) | words
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> Table:
+    heads = draw(st.lists(words, min_size=1, max_size=6, unique=True))
+    columns = tuple(
+        Column(head, draw(st.sampled_from(["", "%", "EUR"])), draw(st.none() | st.integers(0, 3))) for head in heads
+    )
+    return Table(columns, tuple(draw(st.lists(st.tuples(*[cells] * len(heads)), max_size=5))))
+
+
+@given(tables(), st.integers(80, 200))
+def test_no_letter_of_a_cell_is_lost_in_the_terminal(part: Table, width: int) -> None:
+    drawn = "".join(table(part, width).split())
+    for letter in "".join("".join(cell.split()) for row in part.texts for cell in row if part.rows):
+        assert letter in drawn
+
+
+@given(tables())
+def test_a_table_of_text_fits_the_window(part: Table) -> None:
+    plain = Table(tuple(Column(f"c{k}") for k in range(len(part.columns))), part.rows)
+    texts_only = all(isinstance(cell, str) for row in part.rows for cell in row)
+    if texts_only and len(part.columns) <= 4:
+        assert all(len(line) <= 80 for line in table(plain, 80).splitlines())
+
+
+def test_a_row_of_another_length_is_refused() -> None:
+    with pytest.raises(ValueError, match="a row of 2 cells"):
+        Table((Column("a"), Column("b")), ((1,),))
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "shown"),
+    [
+        (2.675, 2, "2.68"),
+        (2.665, 2, "2.66"),
+        (-0.001, 2, "0.00"),
+        (12345.6, None, "12346"),
+        (0.0123451, None, "0.01235"),
+    ],
+)
+def test_numbers_are_rounded_half_to_even_as_they_print(value: float, places: int | None, shown: str) -> None:
+    assert number(value, places) == shown
+
+
+SHEET = Table((Column("line"), Column("cost", "EUR", 2)), (("<lid>", 1.5), ("=jar", None)), strong=frozenset({1}))
+CHART = Chart(SHEET, "bar", "cost", "line")
+TELLING = Telling(
+    "A & B",
+    (
+        Section("cost", "Cost", (Sentence("It costs <1.5>."), SHEET, CHART)),
+        Section("more", "More", (Sentence("Hot.", Level.STOP), Sentence("one", bullet=True)), short=False),
+    ),
+    SHEET,
+    (Step("Again", "optiform costs"),),
+)
+
+
+def test_the_terminal_tells_what_is_short_and_the_rest_when_asked() -> None:
+    assert "Hot." not in terminal(TELLING.brief(), 90)
+    assert "STOP: Hot." in terminal(TELLING, 90)
+    assert "optiform costs" in terminal(TELLING, 90)
+    assert "It costs" not in terminal(TELLING.only("more"), 90)
+    assert max(map(len, terminal(TELLING, 1000).splitlines())) <= MOST
+
+
+def test_a_page_escapes_every_word() -> None:
+    page = document(TELLING)
+    assert "&lt;lid&gt;" in page
+    assert "<lid>" not in page
+    assert "A &amp; B" in page
+    assert '<tr class="sum">' in page
+    assert "<svg" in page
+
+
+def test_a_data_frame_and_csv_hold_plain_values() -> None:
+    assert frame(SHEET)["cost, EUR"].tolist()[0] == 1.5
+    assert comma_separated(SHEET).splitlines() == ['line,"cost, EUR"', "<lid>,1.5", "'=jar,"]
+
+
+def test_every_mark_is_drawn() -> None:
+    curve = Table(
+        (Column("x"), Column("y", "EUR"), Column("of"), Column("low"), Column("high"), Column("turn")),
+        ((1.0, 2.0, "a", 1.5, 2.5, True), (2.0, 3.0, "a", 2.5, 3.5, False)),
+    )
+    for mark in ("line", "band"):
+        chart = Chart(curve, mark, "x", "y", "T", "of", "low", "high", ((1.5, "now"),), "turn")
+        assert svg(chart).startswith("<svg")
+        assert "EUR" in svg(chart)
+    assert svg(CHART).count("&lt;lid&gt;") >= 1
+    assert spec(CHART)["data"]["values"][1] == {"line": "=jar", "cost": None}

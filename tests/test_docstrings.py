@@ -1,0 +1,25 @@
+"""Every example in a docstring is run, and gives what stands below it."""
+
+import doctest
+import importlib
+
+import pytest
+
+from tests.test_shape import MODULES
+
+SHOWN = sorted(name for name, path in MODULES.items() if ">>> " in path.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", SHOWN)
+def test_the_examples_of_a_module_give_what_they_show(name: str) -> None:
+    written = sum(line.lstrip().startswith(">>> ") for line in MODULES[name].read_text(encoding="utf-8").splitlines())
+    told: list[str] = []
+    runner = doctest.DocTestRunner()
+    for example in doctest.DocTestFinder(exclude_empty=True).find(importlib.import_module(name)):
+        runner.run(example, out=told.append)
+    assert "".join(told) == ""
+    assert runner.summarize(verbose=False).attempted == written, "an example stands where none is looked for"
+
+
+def test_examples_are_there_to_be_run() -> None:
+    assert len(SHOWN) >= 10
