@@ -15,7 +15,9 @@ class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
     The price holds while the target lies between `valid_from` and `valid_to`. `tighter` is the price of one unit more
-    where that differs, None where the limit cannot be tighter at all.
+    where that differs, None where the limit cannot be tighter at all. Not `whole`: a limit bends, or there were too
+    many ways to keep the brief's limits to look into all, or rounding decides; the price is then that near the answer,
+    in the way it keeps, and whether the limit can be tighter is not known.
     """
 
     demand: Demand
@@ -24,15 +26,21 @@ class Binding:
     valid_from: float | None
     valid_to: float | None
     tighter: float | None
+    whole: bool = True
 
 
 @dataclass(frozen=True)
 class Entry:
-    """A candidate the answer does not use, and the price per kg below which it would; None if no price helps."""
+    """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
+
+    Not `whole`: a limit bends, or there were too many ways to keep the brief's limits to look into all, or rounding
+    decides; `below` is then what holds near the answer, and far from it the candidate may pay at more.
+    """
 
     ingredient: str
     price: float | None
     below: float | None
+    whole: bool = True
 
 
 @dataclass(frozen=True)

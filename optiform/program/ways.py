@@ -13,7 +13,8 @@ from optiform.brief.brief import Brief
 from optiform.program.boxes import as_asked, root_of
 from optiform.program.branch import DeadEnd, Effort, F, Looked, N, Tree
 from optiform.program.build import Picks, Requirements, Way, frame, program_at
-from optiform.program.linear import Row, Sense
+from optiform.program.certificate import NotCertified
+from optiform.program.linear import Program, Row, Sense
 from optiform.program.search import STARTS, Found, NothingFits, Search, Shape, straight_goal
 from optiform.program.solver import SolverName, solve
 from optiform.reading.faults import Unsettled
@@ -159,9 +160,17 @@ def every_way(brief: Brief, needed: Requirements, solver: SolverName = "highs") 
             raise Unsettled(_too_many(needed))
         programs = [program_at(base, needed.way(picks), none, bent=False) for picks in wider]
         ahead = [[row for i, k in picks.items() for row in _easiest(needed.limits[i], k)] for picks in wider]
-        fits = [solve(p.with_rows([*p.rows, *rows]), solver).feasible for p, rows in zip(programs, ahead, strict=True)]
+        fits = [_fits(p.with_rows([*p.rows, *rows]), solver) for p, rows in zip(programs, ahead, strict=True)]
         found = [picks for picks, fit in zip(wider, fits, strict=True) if fit]
     return [needed.way(picks) for picks in found]
+
+
+def _fits(program: Program, solver: SolverName) -> bool:
+    """Whether a program has a point; one that rounding decides counts as one that has."""
+    try:
+        return solve(program, solver).feasible
+    except NotCertified:
+        return True
 
 
 def _easiest(ways: Sequence[Way], number: int) -> Iterator[Row]:

@@ -171,6 +171,8 @@ def _unused(answer: Designed) -> str:
     notes = []
     if len(priced) > MOST_ENTRIES:
         notes.append(f"  and {len(priced) - MOST_ENTRIES} more, further from entering (--json lists all)")
+    if not all(entry.whole for entry in answer.entries):
+        notes.append(paragraph("These prices hold near this formula; far from it a candidate may pay at more.", ""))
     if never and priced:
         notes.append(paragraph(f"at no price within these limits: {', '.join(never)}", ""))
     return "\n".join([table(rows, right=[1, 2]), *notes]) if priced else ""

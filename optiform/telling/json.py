@@ -51,7 +51,10 @@ def designed(answer: Designed) -> Data:
         "goal": {"words": brief.goal.words, "value": answer.objective},
         **_report(answer.report, brief.currency, brief.batch),
         "binding": [_binding(bound) for bound in answer.binding],
-        "unused": [{"ingredient": e.ingredient, "price": e.price, "enters_below": e.below} for e in answer.entries],
+        "unused": [
+            {"ingredient": e.ingredient, "price": e.price, "enters_below": e.below, "whole": e.whole}
+            for e in answer.entries
+        ],
         **_left_out(brief),
         "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
         "conflict": [],
@@ -254,6 +257,7 @@ def _binding(bound: Binding) -> Data:
         "valid_from": bound.valid_from,
         "valid_to": bound.valid_to,
         "tighter_price": bound.tighter,
+        "whole": bound.whole,
     }
 
 
