@@ -89,7 +89,7 @@ def _axis(chart: Chart, head: str, **more: object) -> Spec:
 def _bars(chart: Chart, ink: str) -> list[Spec]:
     places = next(column.places for column in chart.data.columns if column.head == chart.across)
     ends: Spec = {
-        "x": _axis(chart, chart.across),
+        "x": _axis(chart, chart.across, axis={"grid": False}),  # each bar says its number
         "y": {"field": _name(chart.up), "type": "nominal", "sort": None, "title": None},
     }
     words = {"field": _name(chart.across), "type": "quantitative", "format": f",.{2 if places is None else places}f"}
