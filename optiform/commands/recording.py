@@ -13,7 +13,7 @@ from optiform.reading.faults import Inspection
 
 if TYPE_CHECKING:
     from optiform.batch.keeping import KeptBatch, Recorded, Wanted
-    from optiform.workshop.kinds import Record
+    from optiform.workshop.records import Record
     from optiform.workshop.store import Reader
 
 ONLY_RECORDED = ("version", "product", "maker", "room")

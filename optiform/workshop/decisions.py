@@ -20,13 +20,13 @@ from optiform.workshop.keeping import (
     refuse_missing,
     taken,
 )
-from optiform.workshop.kinds import Record
 from optiform.workshop.records import (
     Lot,
     Movement,
     Packaging,
     PackagingCount,
     Reading,
+    Record,
     Trial,
     TrialWeight,
     Version,

@@ -24,15 +24,14 @@ from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.exchange import export_to, import_from
-from optiform.workshop.kinds import Record
+from optiform.workshop.fieldtypes import R
 from optiform.workshop.log import Log
-from optiform.workshop.records import Reading, Trial, TrialWeight, Version, VersionLine
+from optiform.workshop.records import Reading, Record, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Reader, Workshop
 from workbench import show
 from workbench.state import Key
 from workbench.work import Refused
 
-R = TypeVar("R")
 T = TypeVar("T")
 
 

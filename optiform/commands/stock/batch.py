@@ -13,8 +13,7 @@ from optiform.reading import clock
 from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
 from optiform.workshop.decisions import written
-from optiform.workshop.kinds import Record
-from optiform.workshop.records import BatchLine
+from optiform.workshop.records import BatchLine, Record
 from optiform.workshop.store import Reader
 
 WRITTEN = ("jars", "rejected", "deviation", "note")
