@@ -23,9 +23,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     from importlib import import_module
 
+    from optiform.commands.arguments.options import read
     from optiform.reading.faults import BadInput, Unproven
 
     try:
+        read(options).finish()
         return int(import_module(f"optiform.commands.{options.module}").run(options))
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
@@ -99,5 +101,5 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for family in (design, product, workshop):
-        family.add(commands)
+        family.add_commands(commands)
     return parser

@@ -7,8 +7,8 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, replace
 
 from optiform.reading.tables import HIDDEN
-from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.columns import Rule
+from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.kinds import KINDS, Key, Kind
 from optiform.workshop.records import Record, Version, VersionLine
 

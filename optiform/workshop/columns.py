@@ -35,7 +35,7 @@ class Column:
     Attributes:
         label: what it is called in a form.
         help: more words, for a form and for `--help`.
-        unit: of the figure.
+        unit: of the figure; `money`, or `money/kg`, is in the currency that stands beside it.
         rule: what it must be.
         key: whether it is of the key, which no two records of a kind share.
         changes: whether it may be revised once it is kept.

@@ -7,7 +7,6 @@ import datetime
 import difflib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.units import count_of
@@ -33,7 +32,7 @@ from optiform.workshop.records import (
     VersionLine,
 )
 from optiform.workshop.stock import LEAST, holdings, left, pieces
-from optiform.workshop.store import Reader, Workshop
+from optiform.workshop.store import Reader, Revision, Workshop
 
 #: Where a person wrote a field of a record: file and place, as a fault tells them.
 Where = Callable[[str], tuple[str, str]]
@@ -43,7 +42,7 @@ Where = Callable[[str], tuple[str, str]]
 class Kept:
     """What is to be kept, and words on it for afterwards."""
 
-    records: tuple[Record, ...]
+    records: tuple[Record | Revision, ...]
     words: str
 
 
@@ -60,7 +59,7 @@ def keep(workshop: Workshop, decision: Callable[[Reader], Kept], where: Where) -
     """
     decided: list[Kept] = []
 
-    def records(kept: Reader) -> tuple[Record, ...]:
+    def records(kept: Reader) -> tuple[Record | Revision, ...]:
         decided.append(decision(kept))
         return decided[-1].records
 
@@ -189,7 +188,7 @@ def _unlike(given: Packaging, kept: Packaging | None, where: Where) -> Iterator[
         yield Fault(*where("currency"), repr(given.currency), f"{kept.currency!r}, as it is kept")
 
 
-def _shown(value: Any) -> str:
+def _shown(value: object) -> str:
     return "none" if value in (None, "") else f"{value:g}" if isinstance(value, float) else repr(value)
 
 

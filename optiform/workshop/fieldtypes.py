@@ -60,3 +60,9 @@ def record_from(kind: type[R], values: Mapping[str, object]) -> R:
     """A record from values by the names of its fields, of whatever type; the checks say what is wrong with them."""
     make: Callable[..., R] = kind
     return make(**values)
+
+
+def changed(record: R, values: Mapping[str, object]) -> R:
+    """A record with other values of the fields that are named."""
+    before = {field.name: getattr(record, field.name) for field in fields_of(type(record))}
+    return record_from(type(record), {**before, **values})

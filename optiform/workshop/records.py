@@ -49,10 +49,10 @@ class Offer(Record):
     ingredient: As[str, Column("Ingredient", key=True)]
     supplier: As[str, Column("Supplier", key=True, bare=True)]
     pack: As[float, Column("Pack", unit="kg", rule=MORE, key=True)]
-    price: As[float, Column("Price of the pack", rule=NOT_LESS, changes=True)]
+    price: As[float, Column("Price of the pack", unit="money", rule=NOT_LESS, changes=True)]
     currency: As[str, Column("Currency", rule=MONEY, key=True)]
     date: As[datetime.date, Column("Seen on", key=True)]
-    shipping: As[float, Column("Its share of the shipping", rule=NOT_LESS, changes=True)] = 0.0
+    shipping: As[float, Column("Its share of the shipping", unit="money", rule=NOT_LESS, changes=True)] = 0.0
     note: As[str, _NOTE] = ""
 
 
@@ -66,7 +66,7 @@ class Lot(Record):
     supplier_lot: As[str, Column("Supplier's lot", changes=True)] = ""
     received: As[datetime.date | None, Column("Received", "default today", changes=True)] = None
     expiry: As[datetime.date | None, Column("Expiry", changes=True)] = None
-    price: As[float | None, Column("Price per kg, landed", "landed, per kg", rule=NOT_LESS, changes=True)] = None
+    price: As[float | None, Column("Price per kg, landed", "landed, per kg", "money/kg", NOT_LESS, changes=True)] = None
     currency: As[str, _CURRENCY] = "EUR"
     note: As[str, _NOTE] = ""
 
@@ -88,7 +88,7 @@ class Packaging(Record):
 
     name: As[str, Column("Packaging", key=True)]
     kind: As[str, Column("Kind", "of a new one: jar, lid, label, seal, band or box", rule=SAID, changes=True)]
-    price: As[float | None, Column("Price of one", "of one", rule=NOT_LESS, changes=True)] = None
+    price: As[float | None, Column("Price of one", "of one", "money", NOT_LESS, changes=True)] = None
     currency: As[str, _CURRENCY] = "EUR"
     volume: As[float | None, Column("Volume", "what it holds", "mL", MORE, changes=True)] = None
     tare: As[float | None, Column("Empty", "what it weighs empty", "g", MORE, changes=True)] = None
@@ -213,7 +213,9 @@ class Reading(Record):
     number: As[int, Column("Number", rule=MORE, key=True)]
     age: As[float, Column("Age", "since making: '24 h', '7 day' (168 h)", "h", NOT_LESS)]
     temperature: As[float, Column("Product's core", "of the product's core", "degC", WARMTH)]
-    instrument: As[str, Column("Another instrument", "flat probe, push on a scale, spoon score, or your word", rule=SAID)]
+    instrument: As[
+        str, Column("Another instrument", "flat probe, push on a scale, spoon score, or your word", rule=SAID)
+    ]
     value: As[float, Column("Values", "one for each jar: '210 g', '8.5 mm', 3", rule=NOT_LESS)]
     unit: As[str, Column("Values")]
     geometry: As[str, Column("Its size, travel and mass", "size, travel and mass: '12 mm rod, 5 mm deep'")] = ""

@@ -9,9 +9,9 @@ import streamlit as st
 
 from optiform.reading import clock
 from optiform.trials.instruments import INSTRUMENTS
+from optiform.workshop.columns import CONDITIONS
 from optiform.workshop.decisions import Kept, logged, read
 from optiform.workshop.keeping import split_readings, values_of, weights_of
-from optiform.workshop.columns import CONDITIONS
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, VersionLine
 from optiform.workshop.store import Reader

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 from optiform.commands.arguments.parts import add_brief, add_files, add_scope, add_solver, command, number, path, whole
 
+if TYPE_CHECKING:
+    from optiform.commands.arguments.parts import Commands
 
-def add(commands: Any) -> None:
+
+def add_commands(commands: Commands) -> None:
     """Add the family's commands, in the order of the help."""
     _add_design(commands)
     _add_cheaper(commands)
@@ -18,7 +21,7 @@ def add(commands: Any) -> None:
     _add_from_label(commands)
 
 
-def _add_design(commands: Any) -> None:
+def _add_design(commands: Commands) -> None:
     parser = command(commands, "design", "the best formula that meets a brief")
     add_brief(parser)
     add_solver(parser)
@@ -27,7 +30,7 @@ def _add_design(commands: Any) -> None:
     )
 
 
-def _add_cheaper(commands: Any) -> None:
+def _add_cheaper(commands: Commands) -> None:
     parser = command(commands, "cheaper", "today's formula at less cost, one changed line after another")
     add_brief(parser)
     add_solver(parser)
@@ -39,7 +42,7 @@ def _add_cheaper(commands: Any) -> None:
     add_files(parser, "solid fat against temperature, today and the last rung")
 
 
-def _add_substitute(commands: Any) -> None:
+def _add_substitute(commands: Commands) -> None:
     parser = command(commands, "substitute", "what replaces an ingredient of today's formula")
     add_brief(parser)
     parser.add_argument("missing", nargs="+", metavar="INGREDIENT", help="what is out of stock, too dear or banned")
@@ -50,7 +53,7 @@ def _add_substitute(commands: Any) -> None:
     add_files(parser, "solid fat against temperature, today and the three nearest")
 
 
-def _add_texture(commands: Any) -> None:
+def _add_texture(commands: Commands) -> None:
     parser = command(commands, "texture", "firmer or softer at a temperature, changing few lines")
     add_brief(parser)
     parser.add_argument("--step", type=number, default=0.0, metavar="PER_CENT", help="20 is a fifth firmer, -20 softer")
@@ -64,7 +67,7 @@ def _add_texture(commands: Any) -> None:
     add_files(parser, "solid fat against temperature, today and the first course")
 
 
-def _add_explore(commands: Any) -> None:
+def _add_explore(commands: Commands) -> None:
     parser = command(
         commands, "explore", "what a limit costs, what is nearly as good, what if prices or figures are wrong"
     )
@@ -93,7 +96,7 @@ def _add_explore(commands: Any) -> None:
     add_files(parser, "the trade-off curve with its break points")
 
 
-def _add_weigh(commands: Any) -> None:
+def _add_weigh(commands: Commands) -> None:
     parser = command(commands, "weigh", "grams the scale can show, with every limit kept and few ingredients")
     add_brief(parser)
     add_solver(parser)
@@ -106,7 +109,7 @@ def _add_weigh(commands: Any) -> None:
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
 
 
-def _add_from_label(commands: Any) -> None:
+def _add_from_label(commands: Commands) -> None:
     parser = command(commands, "from-label", "the range each declared ingredient can have")
     parser.add_argument("label", type=path, metavar="FILE", help="a declaration: names in order, separated by commas")
     parser.add_argument(

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import argparse
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
+
+    Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
 
 def path(text: str) -> Path:
@@ -48,7 +50,7 @@ def misread(text: str, expected: str) -> str:
     return f"read {text!r}, expected {expected}"
 
 
-def command(commands: Any, name: str, text: str) -> argparse.ArgumentParser:
+def command(commands: Commands, name: str, text: str) -> argparse.ArgumentParser:
     """A command with what all commands share."""
     parser: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
     parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
@@ -110,7 +112,7 @@ def add_own(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_workshop(parser: argparse.ArgumentParser, default: Any) -> None:
+def add_workshop(parser: argparse.ArgumentParser, default: str | None) -> None:
     """Which workshop's records."""
     parser.add_argument(
         "--workshop",
@@ -120,7 +122,7 @@ def add_workshop(parser: argparse.ArgumentParser, default: Any) -> None:
     )
 
 
-def action(kinds: Any, name: str, text: str, module: str = "") -> argparse.ArgumentParser:
+def action(kinds: Commands, name: str, text: str, module: str = "") -> argparse.ArgumentParser:
     """One kind of work on the workshop. Options that `stock` has too keep what was given there."""
     parser: argparse.ArgumentParser = kinds.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
     parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")

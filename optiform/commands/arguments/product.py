@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING
 
 from optiform.commands.arguments.parts import (
     DAY,
@@ -16,8 +16,11 @@ from optiform.commands.arguments.parts import (
     whole,
 )
 
+if TYPE_CHECKING:
+    from optiform.commands.arguments.parts import Commands
 
-def add(commands: Any) -> None:
+
+def add_commands(commands: Commands) -> None:
     """Add the family's commands, in the order of the help."""
     _add_check(commands)
     _add_declare(commands)
@@ -27,14 +30,14 @@ def add(commands: Any) -> None:
     _add_buy(commands)
 
 
-def _add_check(commands: Any) -> None:
+def _add_check(commands: Commands) -> None:
     parser = command(commands, "check", "the same report for a formula that exists")
     parser.add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
     parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
     add_setting(parser)
 
 
-def _add_declare(commands: Any) -> None:
+def _add_declare(commands: Commands) -> None:
     parser = command(commands, "declare", "a draft of the label's ingredient list, and what a person decides")
     parser.add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
     parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
@@ -50,14 +53,14 @@ def _add_declare(commands: Any) -> None:
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
-def _add_compare(commands: Any) -> None:
+def _add_compare(commands: Commands) -> None:
     parser = command(commands, "compare", "two or more formulas side by side")
     parser.add_argument("formulas", type=path, nargs="+", metavar="FORMULA", help="formulas in CSV or TOML")
     parser.add_argument("--scale", help="what the scale can show (default 0.1 g)")
     add_setting(parser)
 
 
-def _add_batch(commands: Any) -> None:
+def _add_batch(commands: Commands) -> None:
     parser = command(commands, "batch", "the sheet to make a batch by: grams in working order, steps, jars, blanks")
     parser.add_argument(
         "formula", type=path, nargs="?", metavar="FORMULA", help="a formula in CSV or TOML (default: the brief's)"
@@ -82,7 +85,7 @@ def _add_batch_record(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--version", metavar="NAME", help="the version it is of (default: the one that is the formula)")
 
 
-def _add_costs(commands: Any) -> None:
+def _add_costs(commands: Commands) -> None:
     parser = command(commands, "costs", "what a jar costs, all of it, and what its price leaves")
     parser.add_argument("formula", type=path, nargs="?", metavar="FORMULA", help="default: the brief's reference")
     parser.add_argument("--brief", type=path, required=True, metavar="BRIEF", help="prices, jar and batch")
@@ -99,7 +102,7 @@ def _add_costs(commands: Any) -> None:
     add_papers(parser)
 
 
-def _add_buy(commands: Any) -> None:
+def _add_buy(commands: Commands) -> None:
     parser = command(commands, "buy", "which packs to buy to make several products, at the least cost")
     parser.add_argument("plan", type=path, metavar="PLAN", help="products, jars and suppliers in TOML")
     parser.add_argument("--offers", type=path, metavar="FILE", help="packs on offer (default: those the plan names)")
