@@ -27,8 +27,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from optiform.reading.faults import BadInput, Unproven
 
     try:
-        read(options).finish()
-        return int(import_module(f"optiform.commands.{options.module}").run(options))
+        module = import_module(f"optiform.commands.{options.module}")
+        if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them together with more
+            read(options).finish()
+        return int(module.run(options))
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]

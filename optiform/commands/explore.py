@@ -8,18 +8,20 @@ from typing import Any
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import print_json, share
+from optiform.commands.arguments.options import read
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.design.answer import Impossible
 from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.design.protect import Protected, protect
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import BadInput, Fault
 from optiform.telling import explore as plain
 from optiform.telling import json as jsonform
 from optiform.telling.charts import trade_off_chart
 from optiform.telling.design import impossible
 
+READS = True  # its options itself, together with what they lack beside them
 POINTS = 200  # of a drawn curve; its break points are drawn exactly
 
 
@@ -50,9 +52,7 @@ def _status(found: dict[str, Any]) -> str:
 
 
 def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Any]]]:
-    inspection = Inspection("command line")
-    spread = inspection.given(lambda: share(options.prices, "--prices") if options.prices else 0.0, 0.0)
-    percent = inspection.given(lambda: 100 * share(options.within or "2 %", "--within"), 0.0)
+    inspection = read(options)
     if options.limit and (options.start is None or options.end is None):
         inspection.fault("--limit", options.limit, "--from and --to beside it")
     if options.chart and not options.limit:
@@ -60,17 +60,18 @@ def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Cal
     inspection.finish()
     if options.limit:
         yield "trade_off", lambda: explore_limit(brief, options.limit, options.side, options.start, options.end)
-    if options.prices:
+    if options.prices is not None:
         yield (
             "prices",
             lambda: price_uncertainty(
-                brief, spread, options.scenarios, options.seed, progress=_progress, solver=options.solver
+                brief, options.prices, options.scenarios, options.seed, progress=_progress, solver=options.solver
             ),
         )
     if options.protect is not None:
         budget = None if options.protect < 0 else options.protect
         yield "protected", lambda: protect(brief, budget, options.solver)
-    if options.within or not (options.limit or options.prices or options.protect is not None):
+    if options.within is not None or not (options.limit or options.prices is not None or options.protect is not None):
+        percent = 2.0 if options.within is None else 100 * options.within
         yield "alternatives", lambda: alternatives(brief, percent)
 
 

@@ -4,7 +4,7 @@ import argparse
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, share
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.design.substitute import Substitutes, substitute
 from optiform.telling import around
@@ -16,7 +16,7 @@ def run(options: argparse.Namespace) -> int:
     """Rank the replacements and print them."""
     brief = read_brief(options.brief)
     check_names(options.csv, options.chart)
-    found = substitute(brief, options.missing, blend=options.blend, follow=share(options.follow, "--follow"))
+    found = substitute(brief, options.missing, blend=options.blend, follow=options.follow)
     write_table(options.csv, _rows(found))
     formulas = [found.today.formula, *(swap.formula for swap in found.swaps[:3])]
     write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from optiform.commands.arguments.parts import add_brief, add_files, add_scope, add_solver, command, number, path, whole
-
-if TYPE_CHECKING:
-    from optiform.commands.arguments.parts import Commands
+from optiform.commands.arguments.options import add, amount, amount_of, form, money, quantity, share
+from optiform.commands.arguments.parts import Commands, add_brief, add_files, add_solver, command, number, path, whole
+from optiform.commands.arguments.scope import add_scope
 
 
 def add_commands(commands: Commands) -> None:
@@ -34,10 +31,8 @@ def _add_cheaper(commands: Commands) -> None:
     parser = command(commands, "cheaper", "today's formula at less cost, one changed line after another")
     add_brief(parser)
     add_solver(parser)
-    parser.add_argument(
-        "--saving", default="0", metavar="MONEY", help="least saving per kg for which a line is changed"
-    )
-    parser.add_argument("--most-change", default="100 %", metavar="SHARE", help="how far one line may change")
+    add(parser, "--saving", money("/kg"), "least saving per kg for which a line is changed", default="0")
+    add(parser, "--most-change", share(), "how far one line may change", default="100 %")
     parser.add_argument("--no-new", action="store_true", help="only ingredients of today's formula (an assessed list)")
     add_files(parser, "solid fat against temperature, today and the last rung")
 
@@ -49,7 +44,7 @@ def _add_substitute(commands: Commands) -> None:
     parser.add_argument(
         "--blend", type=whole("ingredients"), default=2, choices=[1, 2, 3], help="most ingredients in its place"
     )
-    parser.add_argument("--follow", default="0 %", metavar="SHARE", help="how far each other line may follow")
+    add(parser, "--follow", share(), "how far each other line may follow", default="0 %")
     add_files(parser, "solid fat against temperature, today and the three nearest")
 
 
@@ -57,7 +52,7 @@ def _add_texture(commands: Commands) -> None:
     parser = command(commands, "texture", "firmer or softer at a temperature, changing few lines")
     add_brief(parser)
     parser.add_argument("--step", type=number, default=0.0, metavar="PER_CENT", help="20 is a fifth firmer, -20 softer")
-    parser.add_argument("--at", default="20 degC", metavar="TEMPERATURE", help="default 20 degC")
+    add(parser, "--at", amount("degC"), "default 20 degC", default="20 degC")
     parser.add_argument(
         "--cold-most", type=number, metavar="FIRMNESS", help="most at 10 degC (today at 20 degC is 100)"
     )
@@ -73,14 +68,14 @@ def _add_explore(commands: Commands) -> None:
     )
     add_brief(parser)
     add_solver(parser)
-    parser.add_argument("--within", metavar="PER_CENT", help="formulas within this of the best (default, 2 %%)")
     parser.add_argument("--limit", metavar="PROPERTY", help="the goal against this limit, from one target to another")
     parser.add_argument(
         "--side", choices=["low", "high", "exactly"], default="low", help="at least, at most or exactly"
     )
     parser.add_argument("--from", dest="start", type=number, metavar="TARGET")
     parser.add_argument("--to", dest="end", type=number, metavar="TARGET")
-    parser.add_argument("--prices", metavar="PER_CENT", help="draw prices with this spread around today's")
+    add(parser, "--prices", share(), "draw prices with this spread around today's")
+    add(parser, "--within", share(), "formulas within this of the best (default, 2 %%)")
     parser.add_argument(
         "--scenarios", type=whole("price lists"), default=10_000, help="price lists to draw (default 10000)"
     )
@@ -102,10 +97,10 @@ def _add_weigh(commands: Commands) -> None:
     add_solver(parser)
     parser.add_argument("--formula", type=path, metavar="FORMULA", help="round this one instead of the brief's best")
     parser.add_argument("--most", type=whole("ingredients"), metavar="N", help="at most this many ingredients")
-    parser.add_argument("--least-dose", metavar="SHARE", help="least share of a line in use (default 20 finest steps)")
     parser.add_argument("--apart", nargs=2, action="append", default=[], metavar="NAME", help="never both of these")
-    parser.add_argument("--step", metavar="MASS", help="what the scale can show (default: the brief's)")
-    parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")
+    add(parser, "--step", quantity("g"), "what the scale can show (default: the brief's)")
+    add(parser, "--fine-step", quantity("g"), "what a second, fine scale can show")
+    add(parser, "--least-dose", share(), "least share of a line in use (default 20 finest steps)")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
 
 
@@ -115,6 +110,15 @@ def _add_from_label(commands: Commands) -> None:
     parser.add_argument(
         "--one-percent", type=whole("names"), metavar="N", help="number of the first name at or below 1 %%"
     )
-    parser.add_argument("--cap", action="append", default=[], metavar="NAME=SHARE", help="the most a name can have")
     add_scope(parser)
+    add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
+
+
+def _cap(given: str) -> tuple[str, float]:
+    """`Name=5 %`."""
+    name, _, most = given.rpartition("=")
+    try:
+        return name.strip(), amount_of(most, "%")
+    except ValueError as error:
+        raise ValueError(f"Name=5 %: {error}") from None

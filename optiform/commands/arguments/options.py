@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import argparse
 import datetime
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from optiform.commands.arguments.parts import DAY, whole
@@ -39,34 +40,42 @@ class Form:
 class Option:
     """An option of a command: its name, its place for a person, its form.
 
-    `also`: fields of records whose faults are told at its place, beside the one of its name.
+    Attributes:
+        also: fields of records whose faults are told at its place, beside the one of its name.
+        needs: options, by name as a person writes them, of which one must be given beside it.
     """
 
     name: str
     place: str
     form: Form
     also: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
 
 
 # -- forms -------------------------------------------------------------------------------------------------------------
 
 _METAVARS = {"degC": "TEMPERATURE", "%": "SHARE", "min": "TIME", "h": "TIME", "mL": "VOLUME"}
-_SOMETHING = Rule("more than nothing", lambda value: value > 0)
+SOMETHING = Rule("more than nothing", lambda value: value > 0)
+
+
+def form(metavar: str | None, value: Callable[[Any], object]) -> Form:
+    """What is read from its text alone."""
+    return Form(metavar, lambda given, _: value(given))
 
 
 def text(metavar: str | None = "WORDS", rule: Rule | None = None) -> Form:
     """Words as they are, such as the rule allows."""
-    return Form(metavar, lambda given, _: _allowed(given, rule))
+    return form(metavar, lambda given: _allowed(given, rule))
 
 
 def amount(unit: str, rule: Rule | None = None) -> Form:
     """A quantity in a unit, such as the rule allows."""
-    return Form(_METAVARS.get(unit, "MASS"), lambda given, _: amount_of(given, unit, rule))
+    return form(_METAVARS.get(unit, "MASS"), lambda given: amount_of(given, unit, rule))
 
 
 def quantity(unit: str) -> Form:
     """A quantity of more than nothing in a unit."""
-    return amount(unit, _SOMETHING)
+    return amount(unit, SOMETHING)
 
 
 def money(of: str = "", rule: Rule | None = None) -> Form:
@@ -76,17 +85,17 @@ def money(of: str = "", rule: Rule | None = None) -> Form:
 
 def share() -> Form:
     """A mass fraction, written as a percentage."""
-    return Form("SHARE", lambda given, _: amount_of(given, "%", SHARE) / 100)
+    return form("SHARE", lambda given: amount_of(given, "%", SHARE) / 100)
 
 
 def day() -> Form:
     """A date."""
-    return Form(DAY, lambda given, _: _day(given))
+    return form(DAY, day_of)
 
 
 def currency(rule: Rule) -> Form:
     """A currency in capital letters; small ones are taken for them."""
-    return Form("CURRENCY", lambda given, _: _allowed(given.upper(), rule))
+    return form("CURRENCY", lambda given: _allowed(given.upper(), rule))
 
 
 def _allowed(value: Any, rule: Rule | None) -> Any:
@@ -106,7 +115,26 @@ def amount_of(given: str, unit: str, rule: Rule | None = None) -> float:
     return float(_allowed(parse_quantity(given, unit), rule))
 
 
-def _day(given: str) -> datetime.date:
+def count(least: int, of: str) -> Form:
+    """A whole number, not below the least."""
+    return text("N", Rule(f"{least}{of} or more", lambda value: value >= least))
+
+
+def one_of(metavar: str | None, known: Callable[[], Iterable[str]], spelt: Callable[[str], str] = str) -> Form:
+    """One of the words that are known when it is read, in their own spelling."""
+    return form(metavar, lambda given: _known(spelt(given), tuple(known())))
+
+
+def _known(given: str, known: tuple[str, ...]) -> str:
+    return str(_allowed(given, Rule(f"one of: {', '.join(known)}", lambda word: word in known)))
+
+
+def day_of(given: str) -> datetime.date:
+    """A date as ISO has it.
+
+    Raises:
+        ValueError: with what was expected.
+    """
     try:
         return datetime.date.fromisoformat(given)
     except ValueError:
@@ -118,13 +146,13 @@ def _day(given: str) -> datetime.date:
 
 def add(
     parser: argparse._ActionsContainer, name: str, form: Form, words: str = "", also: tuple[str, ...] = (),
-    place: str = "", **settings: Any,
+    place: str = "", needs: tuple[str, ...] = (), **settings: Any,
 ) -> None:  # fmt: skip
     """Declare an option, with `words` for its help and the parser's own settings (dest, default, required, nargs)."""
     action = parser.add_argument(name, metavar=form.metavar, help=words or None, **settings)
     told = place or (action.option_strings or [form.metavar or action.dest.upper()])[0]
     before = parser.get_default("declared") or ()
-    parser.set_defaults(declared=(*before, Option(action.dest, told, form, also)))
+    parser.set_defaults(declared=(*before, Option(action.dest, told, form, also, needs)))
 
 
 def add_fields(parser: argparse._ActionsContainer, record: type[Record], *names: str) -> None:
@@ -157,7 +185,7 @@ def _form(field: Field) -> Form:
     if field.type is datetime.date:
         return day()
     if field.type is int:
-        return Form("N", lambda given, _: given)
+        return text("N")
     if column.unit.startswith("money"):
         return money(column.unit.removeprefix("money"), column.rule)
     if field.type is float:
@@ -170,17 +198,28 @@ def _form(field: Field) -> Form:
 # -- read --------------------------------------------------------------------------------------------------------------
 
 
-def read(options: argparse.Namespace) -> Inspection:
-    """Put values in the place of the texts of all declared options; None for what cannot be read, which is noted."""
+def read(options: argparse.Namespace, **more: object) -> Inspection:
+    """Put values in the place of the texts of all declared options; None for what cannot be read, which is noted.
+
+    `more` is known of what they rest on, such as the currency of a brief.
+    """
     from optiform.reading.faults import Inspection
 
     inspection = Inspection(FILE)
+    vars(options).update(more)
     for option in getattr(options, "declared", ()):
         given = getattr(options, option.name)
         many = given if isinstance(given, list) else [] if given is None else [given]
+        if many and option.needs and not any(map(partial(_is_there, options), option.needs)):
+            inspection.fault(option.place, given, f"{' or '.join(option.needs)} beside it")
         values = [_value(option, each, options, inspection) for each in many]
         setattr(options, option.name, values if isinstance(given, list) else values[0] if values else None)
     return inspection
+
+
+def _is_there(options: argparse.Namespace, other: str) -> bool:
+    """Whether `--record NUMBER` is given."""
+    return getattr(options, other.split()[0].removeprefix("--")) is not None
 
 
 def _value(option: Option, given: str, options: argparse.Namespace, inspection: Inspection) -> object:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def path(text: str) -> Path:
@@ -85,24 +85,6 @@ def add_telling(parser: argparse.ArgumentParser) -> None:
     much = parser.add_mutually_exclusive_group()
     much.add_argument("--all", action="store_true", help="print everything there is to say")
     much.add_argument("--part", metavar="NAME", help="print one part only; a name that is none lists them")
-
-
-def add_scope(parser: argparse.ArgumentParser) -> None:
-    """What a formula is used for, and where it is sold."""
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
-    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
-    parser.add_argument("--market", action="append", default=[], metavar="EU|GB|US", help="legal limits of this market")
-    parser.add_argument("--date", metavar=DAY, help="date the limits are taken for (default today)")
-
-
-def add_setting(parser: argparse.ArgumentParser) -> None:
-    """What a formula is looked at for: a brief, or the same by options."""
-    parser.add_argument("--brief", type=path, metavar="BRIEF", help="take limits, prices and use from a brief")
-    add_own(parser)
-    parser.add_argument("--kind", default="", help="kind of product, for instance 'cream scrub'")
-    add_scope(parser)
-    parser.add_argument("--currency", help="default EUR")
-    parser.add_argument("--batch", metavar="MASS", help="default 1 kg")
 
 
 def add_own(parser: argparse.ArgumentParser) -> None:

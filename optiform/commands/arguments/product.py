@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
+import datetime
 
-from optiform.commands.arguments.parts import (
-    DAY,
-    add_papers,
-    add_setting,
-    add_solver,
-    add_telling,
-    command,
-    path,
-    whole,
+from optiform.commands.arguments.options import (
+    SOMETHING,
+    Form,
+    add,
+    add_field,
+    count,
+    day,
+    day_of,
+    money,
+    quantity,
+    text,
 )
-
-if TYPE_CHECKING:
-    from optiform.commands.arguments.parts import Commands
+from optiform.commands.arguments.parts import DAY, Commands, add_papers, add_solver, add_telling, command, path, whole
+from optiform.commands.arguments.scope import MARKET, add_area, add_setting
+from optiform.workshop.columns import Rule
+from optiform.workshop.records import Batch
 
 
 def add_commands(commands: Commands) -> None:
@@ -44,9 +47,9 @@ def _add_declare(commands: Commands) -> None:
     parser.add_argument("--brief", type=path, metavar="BRIEF", help="take use, area, date and jar from a brief")
     parser.add_argument("--own", type=path, action="append", default=[], metavar="FILE", help="own ingredients")
     parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
-    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
-    parser.add_argument("--market", metavar="EU|GB|US", help="where it is sold (default: the brief's, if it has one)")
-    parser.add_argument("--date", metavar=DAY, help="date the rules are taken for (default today)")
+    add_area(parser)
+    add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
+    add(parser, "--date", day(), "date the rules are taken for (default today)")
     parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
     parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
@@ -56,7 +59,7 @@ def _add_declare(commands: Commands) -> None:
 def _add_compare(commands: Commands) -> None:
     parser = command(commands, "compare", "two or more formulas side by side")
     parser.add_argument("formulas", type=path, nargs="+", metavar="FORMULA", help="formulas in CSV or TOML")
-    parser.add_argument("--scale", help="what the scale can show (default 0.1 g)")
+    add(parser, "--scale", quantity("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
 
 
@@ -68,8 +71,8 @@ def _add_batch(commands: Commands) -> None:
     parser.add_argument("--brief", type=path, required=True, metavar="BRIEF", help="scale, batch, jar, law, prices")
     parser.add_argument("--making", type=path, metavar="FILE", help="how it is made, in TOML")
     size = parser.add_mutually_exclusive_group()
-    size.add_argument("--batch", metavar="MASS", help="what is to come out (default: the parts' jars, or the brief's)")
-    size.add_argument("--jars", type=whole("jars"), metavar="N", help="how many jars are to come out")
+    add(size, "--batch", quantity("g"), "what is to come out (default: the parts' jars, or the brief's)")
+    add(size, "--jars", count(1, ""), "how many jars are to come out", type=whole("jars"))
     parser.add_argument("--html", type=path, metavar="FILE", help="save the sheet to print")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the lines")
     _add_batch_record(parser)
@@ -77,12 +80,21 @@ def _add_batch(commands: Commands) -> None:
 
 def _add_batch_record(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--workshop", metavar="PLACE", help="fill in its lots, first what expires first")
-    parser.add_argument("--record", metavar="NUMBER", help="keep the batch, and take it out of the lots")
-    parser.add_argument("--made", metavar=DAY, help="the day of the making (default today)")
-    parser.add_argument("--maker", metavar="WHO", help="of a batch that is kept")
-    parser.add_argument("--room", metavar="TEMPERATURE", help="of a batch that is kept")
-    parser.add_argument("--product", metavar="PRODUCT", help="what it is a batch of, where several versions fit")
-    parser.add_argument("--version", metavar="NAME", help="the version it is of (default: the one that is the formula)")
+    number = text("NUMBER", Rule("the number of the batch", bool))
+    add(parser, "--record", number, "keep the batch, and take it out of the lots", ("number", "batch"))
+    made, kept = Form(DAY, _made), ("--record NUMBER",)
+    add(parser, "--made", made, "the day of the making (default today)", needs=("--workshop PLACE", *kept))
+    for name in ("version", "product", "maker", "room"):
+        add_field(parser, Batch, name, required=False, needs=kept)
+
+
+def _made(given: str, options: argparse.Namespace) -> datetime.date:
+    from optiform.reading import clock
+
+    made, today = day_of(given), clock.today()
+    if options.record is not None and made > today:
+        raise ValueError(f"{today} or before: what is kept has been made")
+    return made
 
 
 def _add_costs(commands: Commands) -> None:
@@ -96,8 +108,8 @@ def _add_costs(commands: Commands) -> None:
     size.add_argument(
         "--jars", type=whole("jars"), metavar="N", help="how many to fill (default: what the brief's batch fills)"
     )
-    size.add_argument("--batch", metavar="MASS", help="what is to come out instead")
-    parser.add_argument("--price", metavar="MONEY", help="retail price instead of the steps'; wholesale follows")
+    add(size, "--batch", quantity("kg"), "what is to come out instead")
+    add(parser, "--price", money(rule=SOMETHING), "retail price instead of the steps'; wholesale follows")
     add_telling(parser)
     add_papers(parser)
 

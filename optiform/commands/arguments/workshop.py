@@ -4,10 +4,20 @@ from __future__ import annotations
 
 import argparse
 import re
-from typing import TYPE_CHECKING
 
-from optiform.commands.arguments.options import Form, add, add_field, add_fields, amount, amount_of, quantity, text
+from optiform.commands.arguments.options import (
+    add,
+    add_field,
+    add_fields,
+    amount,
+    amount_of,
+    count,
+    form,
+    quantity,
+    text,
+)
 from optiform.commands.arguments.parts import (
+    Commands,
     action,
     add_own,
     add_solver,
@@ -19,9 +29,6 @@ from optiform.commands.arguments.parts import (
 )
 from optiform.workshop.columns import Rule
 from optiform.workshop.records import Batch, Lot, Movement, Packaging, PackagingCount, Reading, Trial, Version
-
-if TYPE_CHECKING:
-    from optiform.commands.arguments.parts import Commands
 
 OWN_NUMBER = Rule("your own number; without --lot, the day and a count", bool)
 LEFT = Rule("what is left: 0 or more", lambda value: value >= 0)
@@ -52,8 +59,7 @@ def _add_stock(commands: Commands) -> None:
     parser.set_defaults(module="stock.show")
     add_workshop(parser, default=None)
     add(parser, "--batch", quantity("kg"), "what is short for this much (default: what was planned last)")
-    days = Form("N", lambda given, _: _days(given))
-    add(parser, "--days", days, "how soon an expiry is told (default 60)", type=whole("days"), default=60)
+    add(parser, "--days", count(0, " days"), "how soon an expiry is told (default 60)", type=whole("days"), default=60)
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
     _add_versions(kinds)
@@ -147,23 +153,20 @@ def _add_trial_log(parser: argparse.ArgumentParser) -> None:
     add_fields(parser, Trial, "product", "version", "aim", "changed")
     add_field(parser, Trial, "made", required=False)
     add_fields(parser, Trial, "mass", "hot_water", "hot_oil", "added_at", "room", "cooling", "outcome", "note")
-    weighed = Form("FILE", lambda given, _: path(given))
-    add(parser, "--weights", weighed, "what was really weighed, a formula in grams", ("ingredient", "phase", "actual"))
+    add(
+        parser,
+        "--weights",
+        form("FILE", path),
+        "what was really weighed, a formula in grams",
+        ("ingredient", "phase", "actual"),
+    )
     add_own(parser)
 
 
 def _add_trial_read(parser: argparse.ArgumentParser) -> None:
     add_field(parser, Reading, "trial", "TRIAL")
-    add_field(
-        parser,
-        Reading,
-        "value",
-        "VALUE",
-        form=Form("VALUE", lambda given, _: _reading(given)),
-        nargs="+",
-        also=("unit",),
-        place="value",
-    )
+    value = form("VALUE", _reading)
+    add_field(parser, Reading, "value", "VALUE", form=value, nargs="+", also=("unit",), place="value")
     add_fields(parser, Reading, "instrument", "geometry", "age")
     add_field(parser, Reading, "temperature", "--at")
     add_fields(parser, Reading, "held", "condition", "tester", "photo", "excluded", "note")
@@ -171,8 +174,7 @@ def _add_trial_read(parser: argparse.ArgumentParser) -> None:
 
 def _add_trial_next(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("brief", type=path, metavar="BRIEF", help="its reference is changed, inside its limits")
-    asked = Form("FIRMNESS", lambda given, _: _asked(given))
-    add(parser, "--ask", asked, "'firmness at 10 degC' (reference at 20 is 100)", required=True)
+    add(parser, "--ask", form("FIRMNESS", _asked), "'firmness at 10 degC' (reference at 20 is 100)", required=True)
     parser.add_argument("--most", type=number, metavar="FIRMNESS", help="is it at most this?")
     parser.add_argument("--least", type=number, metavar="FIRMNESS", help="is it at least this?")
     parser.add_argument("--of", type=path, metavar="FORMULA", help="of this formula (default: the reference)")
@@ -185,12 +187,6 @@ def _reading(given: str) -> tuple[float, str]:
     from optiform.workshop.keeping import value_of
 
     return value_of(given)
-
-
-def _days(given: int) -> int:
-    if given < 0:
-        raise ValueError("0 days or more")
-    return given
 
 
 def _asked(given: str) -> float:
