@@ -3,34 +3,79 @@
 from __future__ import annotations
 
 import argparse
+import errno
+import os
 import re
 import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from optiform.commands import ANSWERED, BAD_INPUT, UNPROVEN
+from optiform import __version__
+from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments import design, product, workshop
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+TRACEBACK = "OPTIFORM_TRACEBACK"  #: environment variable; set, a crash shows where it happened
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)  # of a disk that is full or broken: no fault of ours
+STOPPED = 130  # what a shell itself gives a command that Ctrl-C ended
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command.
+    """Run one command; without one, list them all.
 
     Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input, 3 no verdict (undecided, or an answer
-    that failed its own check).
+    that failed its own check), 4 crash: a fault of the program.
     """
-    options = _parser().parse_args(arguments)
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.command is None:
+        parser.print_help()
+        return ANSWERED
+    try:
+        code = _run(options)
+        sys.stdout.flush()
+        return code
+    except KeyboardInterrupt:
+        print("optiform: stopped", file=sys.stderr)
+        return STOPPED
+    except BrokenPipeError:  # the reader of our output has gone; nothing is left to say
+        _leave_unsaid()
+        sys.stderr.close()
+        return ANSWERED
+    except Exception as error:  # whatever it is, it is ours, and a maker can do nothing with a traceback
+        if isinstance(error, OSError) and error.errno in NO_ROOM:
+            _leave_unsaid()
+            where = f" for {error.filename}" if error.filename else ""
+            print(f"optiform: {error.strerror}{where}: make room, or write to another place", file=sys.stderr)
+            return BAD_INPUT
+        return _crashed(error, options.json)
+
+
+def _leave_unsaid() -> None:
+    """What waits to be printed goes nowhere, so that the end of the process does not try again."""
+    with suppress(OSError, ValueError):  # what stands for the output in a test has no number
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _run(options: argparse.Namespace) -> int:
     from importlib import import_module
 
     from optiform.commands.arguments.options import read
-    from optiform.reading.faults import BadInput, Unproven
+    from optiform.reading.faults import BadInput, Unproven, printable
+    from optiform.reading.run import begun
 
     try:
-        module = import_module(f"optiform.commands.{options.module}")
-        if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them together with more
-            read(options).finish()
-        return int(module.run(options))
+        with begun() as run:
+            try:
+                module = import_module(f"optiform.commands.{options.module}")
+                if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them and more at once
+                    read(options).finish()
+                return int(module.run(options))
+            finally:  # with faults too: a name may be unknown because of how its file was read
+                for file, words in run.notes:
+                    print(printable(f"{file}: {words}"), file=sys.stderr)
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]
@@ -40,9 +85,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"optiform: {error.told} ({error})", file=sys.stderr)
         _tell(options.json, {"status": error.status, "warnings": [f"{error.told} ({error})"]})
         return UNPROVEN
-    except BrokenPipeError:  # the reader of our output has gone; nothing is left to say
-        sys.stderr.close()
-        return ANSWERED
+
+
+def _crashed(error: Exception, as_json: bool) -> int:
+    """One sentence on a fault of ours and how to report it; the traceback only where it is asked for."""
+    import traceback
+    from pathlib import Path
+
+    if os.environ.get(TRACEBACK):
+        traceback.print_exception(error)
+    frame = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{Path(frame.filename).name}, line {frame.lineno}"
+    told = (
+        f"a fault of the program, not of your files: {type(error).__name__}: {error} ({where}). Please report it: run "
+        f"the same once more with {TRACEBACK}=1 set, and send what it prints, with the files, to whoever you have "
+        f"optiform {__version__} from."
+    )
+    print(f"optiform: {told}", file=sys.stderr)
+    _tell(as_json, {"status": "crash", "warnings": [told]})
+    return CRASHED
 
 
 def _tell(as_json: bool, data: dict[str, Any]) -> None:
@@ -101,7 +162,8 @@ def _parser() -> argparse.ArgumentParser:
         prog="optiform",
         description="Design cosmetic formulas before mixing: the cheapest formula that meets a brief, and why.",
     )
-    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    parser.add_argument("--version", action="version", version=f"optiform {__version__}")
+    commands = parser.add_subparsers(title="commands", dest="command", metavar="COMMAND")
     for family in (design, product, workshop):
         family.add_commands(commands)
     return parser

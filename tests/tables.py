@@ -30,7 +30,7 @@ COLUMNS = {
 OF_AN_INGREDIENT = ("constituents", "values", "fatty_acids")
 WITH_SOURCE = (*OF_AN_INGREDIENT, "fatty_acid_constants")
 
-EVIDENCE = {"published", "recalled", "practice", "derived"}  # `own` is for the maker's own file alone
+EVIDENCE = {"published", "recalled", "practice", "derived", "secondary"}  # `own` is for the maker's own file alone
 PHASES = {"water phase", "oil phase", "cool-down", "grains"}
 ORIGINS = {"plant", "animal", "mineral", "synthetic", "palm"}
 

@@ -18,7 +18,7 @@ from optiform.rules.law import AREAS, MARKETS, USES
 
 TEXT = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 #: Columns that the reader of own tables treats by name; the sets are its own, so a new one must come to the README.
-WORDS: set[str] = vars(ownfile)["_WORDS"]
+WORDS: set[str] = vars(ownfile)["WORDS"]
 UNITS: dict[str, str] = vars(ownfile)["KNOWN_UNITS"]
 BY_NAME = {"price", "pack price", "pack", "certificate maximum", "allergen"}
 

@@ -3,6 +3,8 @@
 from pathlib import Path
 
 import streamlit as st
+from workbench.going_on import lasting
+from workbench.look import words_on_primary
 from workbench.opening import begin
 
 ICON = Path(__file__).parent / "icon.svg"  # a file of our own: a named icon would be fetched from outside
@@ -31,4 +33,5 @@ PAGES = {
 }
 
 begin()
-st.navigation(PAGES, position="top").run()
+words_on_primary()
+lasting(st.navigation(PAGES, position="top").run)()

@@ -12,20 +12,22 @@ from optiform.batch.doses import FEWEST_STEPS, SmallDose, small_doses
 from optiform.batch.making import Making
 from optiform.batch.method import Pot, Step, method, method_warnings
 from optiform.batch.working_order import note, ordered
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.properties.base import Mix, fractions
 from optiform.review.cautions import cautions
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from optiform.review.rounding import capped
 from optiform.review.warnings import short_of_stock
 
 ROUNDING = (
     "Grams are whole steps of the scale and sum to the batch exactly: each line gets the whole steps of its share, and "
     "the steps left over go one each to the lines with the largest remainders. No line is rounded up above its maximum "
     "use, the law, a panel's advice or the fragrance certificate, and no preservative, fragrance, active or colourant "
-    "above the brief's own range or the top of its usual use. Another line takes that step."
+    "above the brief's own range or the top of its usual use. No preservative is rounded down below them. Another line "
+    "takes or gives that step."
 )
 
 SMALL = (
@@ -39,7 +41,7 @@ class SheetLine:
     """One line to weigh: `steps` steps of the scale, `grams` exactly. `percent` is of what it is a line of, unrounded.
 
     `lot`: words for the lots it is to be taken from; empty where the maker fills it in. `small`: how far off the scale
-    is where the line is few steps of it, else None.
+    is where the line is few steps of it, else None. `capped`: it has a most, and its percent is not rounded up.
     """
 
     ingredient: str
@@ -50,6 +52,7 @@ class SheetLine:
     note: str
     lot: str = ""
     small: SmallDose | None = None
+    capped: bool = False
 
     @property
     def mind(self) -> str:
@@ -127,13 +130,16 @@ class Filled:
 
 @dataclass(frozen=True)
 class BatchSheet:
-    """Everything a batch sheet holds but what is filled in by hand. `formula` is its name.
+    """Everything a batch sheet holds but what is filled in by hand.
+
+    `formula` is the name of what is made; `called` says which that is: where it is from and whether it is today's.
 
     `short`: what is not in stock; these words stand first among the warnings too.
     """
 
     title: str
     formula: str
+    called: str
     batch: Amounts
     phases: tuple[SheetPhase, ...]
     parts: tuple[PartSheet, ...]
@@ -188,6 +194,7 @@ def batch_sheet(
     return BatchSheet(
         title=brief.title,
         formula=formula.name,
+        called=called(formula, brief),
         batch=amounts,
         phases=phases,
         parts=tuple(_part_sheets(dealt, plan, making)),
@@ -258,7 +265,16 @@ class _Weighing:
         """One line of the sheet."""
         item = line.ingredient
         words = note(line, self.making, self.formula.lines)
-        return SheetLine(item.name, item.inci, 100 * line.fraction, steps, self.plan.grams(steps), words, small=small)
+        return SheetLine(
+            ingredient=item.name,
+            inci=item.inci,
+            percent=100 * line.fraction,
+            steps=steps,
+            grams=self.plan.grams(steps),
+            note=words,
+            small=small,
+            capped=capped(item),
+        )
 
 
 def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet]:
@@ -295,11 +311,12 @@ def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:
 
 def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[str]:
     """What the report says of the grams as they are weighed, the whole and each part."""
-    setting = setting_of(brief)
-    whole = report(made, replace(setting, batch=float(dealt.total * plan.step) / 1000)).warnings
+    setting = replace(setting_of(brief), batch=float(dealt.total * plan.step) / 1000, half_step=0.5 / dealt.total)
+    whole = report(made, setting).warnings
     yield from whole
     for k, part in enumerate(making.parts):
-        told = report(weighed_part(part.name, dealt, k), replace(setting, batch=None)).warnings
+        alone = replace(setting, batch=None, half_step=0.5 / dealt.part_total(k))
+        told = report(weighed_part(part.name, dealt, k), alone).warnings
         yield from (f"{part.name}: {words}" for words in told if words not in whole)
 
 

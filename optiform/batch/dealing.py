@@ -7,7 +7,7 @@ from fractions import Fraction
 from math import ceil, floor, inf
 
 from optiform.batch.apportion import NoRoom, apportion
-from optiform.batch.doses import highest
+from optiform.batch.doses import highest, lowest
 from optiform.batch.making import Making, Part
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
@@ -138,37 +138,43 @@ def deal(formula: Formula, brief: Brief, making: Making, plan: Plan) -> Dealt:
 
 def _whole(formula: Formula, brief: Brief, plan: Plan) -> Dealt:
     shares = [line.fraction for line in formula.lines]
-    steps = apportion(shares, plan.steps, list(highest(formula, brief) * plan.steps))
+    most, least = highest(formula, brief) * plan.steps, lowest(formula, brief) * plan.steps
+    steps = apportion(shares, plan.steps, list(most), list(least))
     return Dealt(plan.steps, tuple(zip(formula.lines, steps, strict=True)))
 
 
 def _parted(formula: Formula, brief: Brief, parts: Sequence[Part], plan: Plan) -> Dealt:
     """First each part: a portion of the common mass and its own lines. Then the lines of the common mass.
 
-    A common line gets no more steps than any part allows: its share of a portion is its share of the common mass.
+    A common line gets no more steps than any part allows, and no fewer than any needs: its share of a portion is its
+    share of the common mass.
     """
     common = [x for x in formula.lines if x.ingredient.name not in varied(parts) and x.phase != "grains"]
     if not common:
         raise BadInput([Fault("batch", "[[part]]", "parts with nothing in common", "lines that all parts share")])
     shared = {_key(line) for line in common}
-    own, portions, rooms = [], [], [[inf] * len(common)]
+    own, portions, rooms, needs = [], [], [[inf] * len(common)], [[0.0] * len(common)]
     for part, size in zip(parts, plan.sizes, strict=True):
         blend = part_formula(formula, part, parts)
         if any(line.fraction <= 0 for line in blend.lines):
             raise BadInput([Fault("batch", f"[[part]] {part.name}", "own lines of 100 % or more", "room for the rest")])
         most = dict(zip(map(_key, blend.lines), highest(blend, brief) * size, strict=True))
+        least = dict(zip(map(_key, blend.lines), lowest(blend, brief) * size, strict=True))
         mine = [line for line in blend.lines if _key(line) not in shared]
         portion, *steps = apportion(
             [1 - sum(line.fraction for line in mine), *(line.fraction for line in mine)],
             size,
             [inf, *(most[_key(line)] for line in mine)],
+            [0.0, *(least[_key(line)] for line in mine)],
         )
         own.append(tuple(zip(mine, steps, strict=True)))
         portions.append(portion)
         rooms.append([most[_key(line)] / max(portion, 1) for line in common])
+        needs.append([least[_key(line)] / max(portion, 1) for line in common])
     total = sum(portions)
-    caps = [total * min(each) for each in zip(*rooms, strict=True)]
-    counts = apportion([x.fraction for x in common], total, caps)
+    caps = [total * min(room) for room in zip(*rooms, strict=True)]
+    floors = [total * max(need) for need in zip(*needs, strict=True)]
+    counts = apportion([x.fraction for x in common], total, caps, floors)
     return Dealt(plan.steps, tuple(zip(common, counts, strict=True)), tuple(own), tuple(portions))
 
 

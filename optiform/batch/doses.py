@@ -1,4 +1,4 @@
-"""What a dose may not be rounded above, and which doses are too small to weigh."""
+"""What a dose may not be rounded above or below, and which doses are too small to weigh."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from math import ceil, floor
 import numpy as np
 
 from optiform.batch.apportion import EXACT
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, Range
 from optiform.brief.file import advised
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import DOSED
@@ -50,12 +50,42 @@ def highest(formula: Formula, brief: Brief) -> Vector:
 
 def _own(line: Line, brief: Brief) -> float:
     """The brief's own range binds what is dosed. Another line may go a part of a step beyond it: some line has to."""
-    ranges = zip(brief.mix.ingredients, brief.ranges, strict=True)
-    stated = next((own for item, own in ranges if item.name == line.ingredient.name and own.source == "brief"), None)
+    stated = _stated(line, brief)
     known = advised(line.ingredient)
-    if stated is None or line.ingredient.functions[0] in DOSED:
+    if stated is None or (line.ingredient.functions[0] in DOSED and not (stated.pinned and _preserves(line))):
         return (stated or known).high
     return max(stated.high, known.high)
+
+
+def lowest(formula: Formula, brief: Brief) -> Vector:
+    """The mass fraction that each line may be rounded down to: nothing, but for preservatives.
+
+    A preservative keeps the low end of the brief's own range, else that of its usual use; its own dose where that is
+    less. A pin leaves no whole step, so that its usual use says between what it is rounded, at both ends. Lines of one
+    ingredient in several phases keep it together.
+    """
+    return np.array([line.fraction * _kept_share(formula, line, brief) for line in formula.lines])
+
+
+def _kept_share(formula: Formula, line: Line, brief: Brief) -> float:
+    """What share of a line rounding has to leave."""
+    if not _preserves(line):
+        return 0.0
+    stated, usual = _stated(line, brief), line.ingredient.value("usual use")
+    low = (usual.low or 0.0) / 100 if usual else 0.0
+    if stated is not None and stated.low > 0 and not stated.pinned:
+        low = stated.low
+    return min(1.0, low / (formula.fraction(line.ingredient.name) or 1.0))
+
+
+def _preserves(line: Line) -> bool:
+    return line.ingredient.functions[0] == "preservative"
+
+
+def _stated(line: Line, brief: Brief) -> Range | None:
+    """The brief's own range of a line."""
+    ranges = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    return next((own for item, own in ranges if item.name == line.ingredient.name and own.source == "brief"), None)
 
 
 def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:

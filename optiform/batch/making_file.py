@@ -37,6 +37,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
 
 KEYS = (
@@ -113,7 +114,7 @@ class _Reader:
 
     def _known(self, where: str, table: Mapping[str, Any], keys: Sequence[str]) -> None:
         for key in sorted(set(table) - set(keys)):
-            self.inspection.fault(f"{where}{key}", str(table[key]), f"one of the keys: {', '.join(keys)}")
+            self.inspection.fault(f"{where}{key}", str(table[key]), one_of_the_keys(key, keys))
 
     def quantity(self, place: str, given: object, unit: str, least: float, most: float) -> float:
         """The quantity, or where it is none a nan: that is neither above nor below another, so no fault follows."""

@@ -93,6 +93,19 @@ class Brief:
     claims: tuple[str, ...] = ()
 
 
+def called(formula: Formula, brief: Brief | None) -> str:
+    """A formula as the first lines of a document name it: where it is from, and whether it is the one made today.
+
+    Example:
+        >>> called(Formula("new", (), "new.csv"), None)
+        'new (new.csv)'
+    """
+    name = f"{formula.name} ({formula.origin})" if formula.origin else formula.name
+    if brief is None or brief.reference is None:
+        return name
+    return f"{name}, {'' if formula.lines == brief.reference.lines else 'not '}today's formula"
+
+
 def against(claim: str, item: Ingredient) -> str:
     """Why an ingredient cannot stand under a claim; empty if it can. The supplier confirms what is usual."""
     if not item.origin:

@@ -39,6 +39,7 @@ from typing import Any
 import numpy as np
 
 from optiform.brief.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, against
+from optiform.brief.leftout import EXCLUDED, NO_FIGURE, clashes
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient, Value
@@ -49,6 +50,9 @@ from optiform.properties.solubility import OutOfRange
 from optiform.reading import clock
 from optiform.reading.documents import beside, read_document
 from optiform.reading.faults import BadInput, Inspection
+from optiform.reading.near import one_of_the_keys
+from optiform.reading.plausible import note_share
+from optiform.reading.tables import shipped
 from optiform.reading.units import parse_quantity
 from optiform.rules.kinds import ruled_out
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
@@ -98,7 +102,7 @@ class _Reader:
         self.path, self.document, self.inspection = path, document, inspection
         for key in sorted(set(document) - KEYS):
             inspection.fault(
-                key.strip() or "a key without a name", str(document[key]), f"one of the keys: {', '.join(sorted(KEYS))}"
+                key.strip() or "a key without a name", str(document[key]), one_of_the_keys(key, sorted(KEYS))
             )
         self.catalogue = self._counted(catalogue or self._catalogue())
         self.currency = self._currency()
@@ -113,6 +117,8 @@ class _Reader:
         names, left_out = self.candidates()
         lines = self.lines(names, reference)
         names, more = self._drop_unknown_figures(names, [*self._needed(goal, limits)])
+        for fault in clashes(self._line_table(), left_out + more, self.texts("exclude"), self.claims, self.catalogue):
+            self.inspection.fault(*fault)
         if not names and not self.inspection.faults:
             self.inspection.fault("candidates", "; ".join(map(": ".join, left_out + more)), "one that can be used")
         mix = Mix(tuple(names.values()), tuple(lines[key][1] for key in names))
@@ -272,6 +278,8 @@ class _Reader:
                 return None
             found = based
         low, high = (self._end(place, side, ends.get(side), found.unit) for side in ("low", "high"))
+        if found.unit == "%":
+            self._note_fractions(place, ends, low, high, _usual(self.kind, found.name))
         if low is not None and high is not None and low > high:
             self.inspection.fault(place, f"low {low:g} and high {high:g}", "low not above high")
         return Limit(found, low, high)
@@ -294,6 +302,13 @@ class _Reader:
         except ValueError as error:
             self.inspection.fault(f"{place} {side}", given, str(error))
             return None
+
+    def _note_fractions(
+        self, place: str, ends: Any, low: float | None, high: float | None, usual: tuple[float, float] | None
+    ) -> None:
+        for side, percent in (("low", low), ("high", high)):
+            if percent is not None:
+                note_share(self.inspection.file, f"{place} {side}", ends[side], percent, usual)
 
     def _property(self, place: str, name: str) -> Property | None:
         try:
@@ -322,7 +337,7 @@ class _Reader:
             self.inspection.fault("candidates", given or "nothing", '"in stock", "owned" or a list of ingredients')
             return {}, []
         asked = {item.name.casefold(): item for name in self._line_table() if (item := self.catalogue.find(name))}
-        out = {item.name.casefold(): "excluded by the brief" for item in excluded if item}
+        out = {item.name.casefold(): EXCLUDED for item in excluded if item}
         for claim in self.claims:
             out |= {key: why for key, item in {**chosen, **asked}.items() if (why := against(claim, item))}
         if given == "in stock":
@@ -354,14 +369,14 @@ class _Reader:
             told |= {item.name} if item else set()
             if item:  # the line of an excluded candidate is read all the same, for its faults
                 key = item.name.casefold()
-                found[key] = self._line(f"[lines] {name}", given, found.get(key, (Range(), item.phase)))
+                found[key] = self._line(f"[lines] {name}", given, found.get(key, (Range(), item.phase)), item)
         return found
 
     def _line_table(self) -> Mapping[str, Any]:
         given = self.document.get("lines", {})
         return given if isinstance(given, dict) else {}
 
-    def _line(self, place: str, given: Any, default: tuple[Range, str]) -> tuple[Range, str]:
+    def _line(self, place: str, given: Any, default: tuple[Range, str], item: Ingredient) -> tuple[Range, str]:
         ends = given if isinstance(given, dict) else {"low": given, "high": given}
         if any(isinstance(end, str) and _OF_BASE.search(end) for end in ends.values()):
             self.inspection.fault(place, given, "% of the whole: a line is of the whole, only [limits] may be of base")
@@ -377,6 +392,9 @@ class _Reader:
         if not set(ends) & {"low", "high"}:
             return default[0], phase
         low, high = (self._end(place, side, ends.get(side), "%") for side in ("low", "high"))
+        usual = item.value("usual use")
+        little = (usual.least, usual.most) if usual else (0.0, 1.0) if item.functions[0] in DOSED else None
+        self._note_fractions(place, ends, low, high, little)
         fixed = Range((low or 0.0) / 100, (100.0 if high is None else high) / 100, "brief")
         if not 0 <= fixed.low <= fixed.high <= 1:
             self.inspection.fault(place, given, "0 to 100 %, low not above high")
@@ -406,7 +424,7 @@ class _Reader:
                 self.inspection.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)
         return (
             {key: item for key, item in names.items() if key not in dropped},
-            [(names[key].name, f"no figure for {', '.join(wanted)}") for key, wanted in dropped.items()],
+            [(names[key].name, f"{NO_FIGURE}{', '.join(wanted)}") for key, wanted in dropped.items()],
         )
 
     def _check_models(self, brief: Brief) -> None:
@@ -417,6 +435,12 @@ class _Reader:
                 wanted.terms(brief.mix, x)
             except OutOfRange as error:
                 self.inspection.fault(f"[limits] {wanted.name}", str(error), "a condition the tables cover")
+
+
+def _usual(kind: str, name: str) -> tuple[float, float] | None:
+    """The usual range of a property in a kind of product; None where the tables have none."""
+    rows = (row for row in shipped("usual_ranges") if (row["kind"], row["property"]) == (kind, name))
+    return next(((float(row["low"]), float(row["high"])) for row in rows), None)
 
 
 def _missing(wanted: Property, mix: Mix) -> list[bool]:

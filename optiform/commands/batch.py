@@ -25,11 +25,11 @@ if TYPE_CHECKING:
 
 def run(options: argparse.Namespace) -> int:
     """Work out the sheet, fill in and keep what is asked, save it, and print it."""
-    check_names(options.csv, page=options.html)
     asked = wanted(options)
     brief = read_brief(options.brief)
     formula = _formula(options, brief)
     making = read_making(options.making, brief.catalogue, formula) if options.making else None
+    check_names(options)
     sheet = batch_sheet(formula, brief, making, options.batch, options.jars)
     kept = None
     if asked:
@@ -38,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
     if kept and unsaved:
         unsaved.append(_kept_all_the_same(kept))
     if not options.json:
-        print("\n\n".join([plain_sheet(sheet), *([batch_kept(kept.batch, kept.counts, kept.notes)] if kept else [])]))
+        print("\n\n".join([plain_sheet(sheet), *([_kept(kept, options.workshop)] if kept else [])]))
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
@@ -50,8 +50,8 @@ def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
     """Write the files that are asked for; what cannot be written does not keep the other from being written."""
     faults: list[Fault] = []
     works: list[Callable[[], None]] = [
-        lambda: write_table(options.csv, batch_table(sheet)),
-        lambda: write_page(options.html, lambda: batch_page(sheet)),
+        lambda: write_table(options, batch_table(sheet)),
+        lambda: write_page(options, lambda: batch_page(sheet)),
     ]
     for write in works:
         try:
@@ -59,6 +59,17 @@ def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
         except BadInput as bad:
             faults += bad.faults
     return faults
+
+
+def _kept(kept: "Recorded", workshop: str | None) -> str:
+    place = str(workshop or ".")
+    return batch_kept(kept.batch, kept.counts, kept.notes, "" if place == "." or _secret(place) else place)
+
+
+def _secret(place: str) -> bool:
+    """Whether it is an address with a password in it, which is not printed."""
+    user, at, _ = place.partition("://")[2].rpartition("@")
+    return bool(at) and ":" in user
 
 
 def _kept_all_the_same(kept: "Recorded") -> Fault:

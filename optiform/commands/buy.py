@@ -23,12 +23,12 @@ NOT_BOTH = "this file or --workshop, not both"
 def run(options: argparse.Namespace) -> int:
     """Choose the packs and print them."""
     plan = read_plan(options.plan)
-    check_names(options.csv, page=options.html)
     offers, lots = _stock(plan, options)
+    check_names(options)
     found = buy(plan, offers, lots, options.solver)
     if isinstance(found, Purchases):
-        write_table(options.csv, purchase_table(found))
-        write_page(options.html, lambda: purchase_plan_page(found))
+        write_table(options, purchase_table(found))
+        write_page(options, lambda: purchase_plan_page(found))
         print_json({"status": "planned", **jsonform.data(found)}) if options.json else print(purchases(found))
         return ANSWERED
     print_json({"status": "infeasible", **jsonform.data(found)}) if options.json else print(unobtainable(found))

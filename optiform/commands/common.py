@@ -10,8 +10,10 @@ from optiform.commands.arguments.options import FILE
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import Inspection
-from optiform.review.measures import Setting, setting_of
+from optiform.review.measures import Setting, half_of, setting_of
 from optiform.rules.law import Scope
+
+SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
 def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setting]:
@@ -21,7 +23,12 @@ def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setti
         brief = read_brief(options.brief)
         return brief, brief.catalogue, setting_of(brief)
     currency, batch = (options.currency or "EUR").upper(), options.batch or 1.0
-    return None, read_catalogue(options.own), Setting(options.kind or "", scope(options), currency, batch)
+    half = half_of(SCALE, batch)
+    return (
+        None,
+        read_catalogue(options.own),
+        Setting(options.kind or "", scope(options), currency, batch, half_step=half),
+    )
 
 
 def _refuse_both(options: argparse.Namespace) -> None:

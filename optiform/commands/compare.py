@@ -5,7 +5,7 @@ from functools import partial
 
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import read
-from optiform.commands.common import print_json, setting
+from optiform.commands.common import SCALE, print_json, setting
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.compare import compare
@@ -21,7 +21,7 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput([Fault("compare", "formulas", "one file", "two or more files")])
     inspection = read(options)
     brief, catalogue, looked_for = setting(options)
-    step = options.scale or (brief.step if brief else 0.1)
+    step = options.scale or (brief.step if brief else SCALE)
     given = [inspection.given(partial(read_formula, path, catalogue), None) for path in options.formulas]
     inspection.finish()
     readings = [each for each in given if each is not None]

@@ -30,16 +30,16 @@ def run(options: argparse.Namespace) -> int:
     if options.offers and options.workshop:
         inspection.fault("--offers", str(options.offers), "this file or --workshop, not both")
     inspection.finish()
-    check_names(options.csv, page=options.html)
     formula = read_formula(options.formula, brief.catalogue).formula if options.formula else brief.reference
     if formula is None:
         raise BadInput([Fault(str(options.brief), "reference", "nothing", "a formula here or on the command line")])
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
     offers, shelf = _stock(options, brief)
+    check_names(options)
     found = cost_sheet(brief, formula, costs, offers, options.jars, options.batch, options.price, shelf)
     telling = costs_told(found)
-    write_table(options.csv, telling.table)
-    write_page(options.html, lambda: document(telling))
+    write_table(options, telling.table)
+    write_page(options, lambda: document(telling))
     print_json({"status": "costed", **jsonform.data(found)}) if options.json else tell(telling, options)
     return ANSWERED
 

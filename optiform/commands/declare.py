@@ -3,7 +3,7 @@
 import argparse
 from dataclasses import replace
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, called
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, setting
 from optiform.commands.files import check_names, write_page, write_table
@@ -20,18 +20,19 @@ from optiform.telling.papers.declaration import declaration_table, document
 
 def run(options: argparse.Namespace) -> int:
     """Draft the declaration for one market, print it and save what was asked for."""
-    check_names(options.csv, page=options.html)
     # A market beside a brief picks one; what else a brief says, it says itself.
     asked = [options.market] if options.market and not options.brief else []
     brief, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "market": asked}))
     assert looked_for.scope is not None
     market = _market(options.market, brief)
     reading = read_formula(options.formula, catalogue, Basis(options.basis) if options.basis else None)
+    check_names(options)
     scope = replace(looked_for.scope, markets=(market,))
-    formula = replace(reading.formula, name=f"{brief.title}: {reading.formula.name}") if brief else reading.formula
+    name = called(reading.formula, brief)
+    formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
     found = declare(formula, scope, _net(options.net, brief, market), reading.notes)
-    write_table(options.csv, declaration_table(found))
-    write_page(options.html, lambda: document(found, catalogue.sources))
+    write_table(options, declaration_table(found))
+    write_page(options, lambda: document(found, catalogue.sources))
     print_json({"status": "drafted", **jsonform.data(found)}) if options.json else print(drafted(found))
     return ANSWERED
 

@@ -1,16 +1,16 @@
 """optiform design: the best formula that meets a brief."""
 
 import argparse
-import sys
+from functools import partial
 from pathlib import Path
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json
+from optiform.commands.files import check_names, write_formula
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.program.solver import write_model
-from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.design import designed, impossible
 
@@ -18,11 +18,10 @@ from optiform.telling.design import designed, impossible
 def run(options: argparse.Namespace) -> int:
     """Design and print; `--write` comes first: if the file cannot be written, only that is told."""
     brief = read_brief(options.brief)
-    if options.write:
-        _check_writable(options.write)
+    check_names(options)
     answer = design(brief, options.solver)
-    if options.write and isinstance(answer, Designed):
-        _save(answer, options.write)
+    if isinstance(answer, Designed):
+        write_formula(options, partial(_save, answer))
     return show(answer, options.json)
 
 
@@ -35,19 +34,8 @@ def show(answer: Designed | Impossible, as_json: bool) -> int:
     return IMPOSSIBLE if answer.decided else UNPROVEN
 
 
-def _check_writable(path: Path) -> None:
-    if path.suffix not in (".csv", ".toml", ".lp", ".mps"):
-        raise BadInput([Fault("--write", "file name", repr(path.name), "a name that ends in .csv, .toml, .lp or .mps")])
-    if not path.parent.is_dir():
-        raise BadInput([Fault("--write", "folder", repr(str(path.parent)), "a folder that exists")])
-
-
 def _save(answer: Designed, path: Path) -> None:
-    try:
-        if path.suffix in (".lp", ".mps"):
-            write_model(answer.program, path)
-        else:
-            answer.report.formula.write(path)
-    except OSError as error:
-        raise BadInput([Fault("--write", str(path), str(error.strerror), "a file that can be written")]) from None
-    print(f"written: {path}", file=sys.stderr)
+    if path.suffix in (".lp", ".mps"):
+        write_model(answer.program, path)
+    else:
+        answer.report.formula.write(path)

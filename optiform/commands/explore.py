@@ -1,7 +1,6 @@
 """optiform explore: what a limit costs over its range, what is nearly as good, what if prices or figures are wrong."""
 
 import argparse
-import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -11,6 +10,7 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
+from optiform.commands.progress import progress
 from optiform.design.answer import Impossible
 from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
@@ -28,15 +28,15 @@ POINTS = 200  # of a drawn curve; its break points are drawn exactly
 def run(options: argparse.Namespace) -> int:
     """Do what is asked for, alternatives if nothing is, and print all of it."""
     brief = read_brief(options.brief)
-    check_names(options.csv, options.chart)
+    check_names(options)
     found: dict[str, Any] = {}
     for name, work in list(_asked(brief, options)):
         found[name] = work()
-    write_table(options.csv, [row for each in found.values() for row in _rows(each)])
+    write_table(options, [row for each in found.values() for row in _rows(each)])
     curve = found.get("trade_off")
     if options.chart and not isinstance(curve, TradeOff):
         raise BadInput([Fault("command line", "--chart", "no curve", "--limit with --from and --to")])
-    write_chart(options.chart, lambda path: _draw(path, curve))
+    write_chart(options, lambda path: _draw(path, curve))
     if options.json:
         print_json({"status": _status(found), **{name: jsonform.data(each) for name, each in found.items()}})
     else:
@@ -61,12 +61,7 @@ def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Cal
     if options.limit:
         yield "trade_off", lambda: explore_limit(brief, options.limit, options.side, options.start, options.end)
     if options.prices is not None:
-        yield (
-            "prices",
-            lambda: price_uncertainty(
-                brief, options.prices, options.scenarios, options.seed, progress=_progress, solver=options.solver
-            ),
-        )
+        yield "prices", lambda: _prices(brief, options)
     if options.protect is not None:
         budget = None if options.protect < 0 else options.protect
         yield "protected", lambda: protect(brief, budget, options.solver)
@@ -75,12 +70,11 @@ def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Cal
         yield "alternatives", lambda: alternatives(brief, percent)
 
 
-def _progress(done: int, total: int) -> None:
-    """A bar on standard error where a person sees it."""
-    if sys.stderr.isatty():
-        filled = 40 * done // max(total, 1)
-        end = "\n" if done >= total else ""
-        print(f"\r  [{'#' * filled}{'.' * (40 - filled)}] {done} of {total}", end=end, file=sys.stderr, flush=True)
+def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | Impossible:
+    with progress("price lists tried", options.json) as shown:
+        return price_uncertainty(
+            brief, options.prices, options.scenarios, options.seed, progress=shown, solver=options.solver
+        )
 
 
 def _text(found: Any) -> str:

@@ -12,11 +12,12 @@ from optiform.telling.label import no_composition, ranges
 
 def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
-    check_names(options.csv, None)
-    found = from_label(read_label(options.label), scope(options), options.one_percent, dict(options.cap))
+    label = read_label(options.label)
+    check_names(options)
+    found = from_label(label, scope(options), options.one_percent, dict(options.cap))
     if isinstance(found, LabelRanges):
         rows = [[r.inci, r.low, r.centre, r.high, r.place, "; ".join(r.caps)] for r in found.ranges]
-        write_table(options.csv, [["name", "least %", "centre %", "most %", "place", "held by"], *rows])
+        write_table(options, [["name", "least %", "centre %", "most %", "place", "held by"], *rows])
         print_json({"status": "ranges", **jsonform.data(found)}) if options.json else print(ranges(found))
         return ANSWERED
     print_json({"status": "infeasible", **jsonform.data(found)}) if options.json else print(no_composition(found))

@@ -1,16 +1,20 @@
 """optiform ingredients: search, show, and check an own file."""
 
 import argparse
+from collections.abc import Sequence
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.names import resolve
 from optiform.telling import json as jsonform
-from optiform.telling.ingredients import ingredient_list, ingredient_page
+from optiform.telling.ingredients import ingredient_list, ingredient_page, resolved_names
 
 
 def run(options: argparse.Namespace) -> int:
-    """Search and print; one ingredient by its full name in full."""
+    """Search and print; one ingredient by its full name in full. With `--resolve`, what names mean instead."""
+    if options.resolve:
+        return _resolve(options.resolve, options.json)
     catalogue = read_catalogue([*options.own, *([options.validate] if options.validate else [])])
     words = " ".join(options.words)
     if options.validate and not words:
@@ -29,4 +33,13 @@ def run(options: argparse.Namespace) -> int:
         print(f"No ingredient has all of: {words}." + (f" Near: {', '.join(near)}." if near else ""))
     if options.validate and not options.json:
         print(f"\n  {options.validate}: {len(catalogue.owned)} ingredients read, no fault found.")
+    return ANSWERED
+
+
+def _resolve(names: Sequence[str], as_json: bool) -> int:
+    meanings = [resolve(name) for name in names]
+    if as_json:
+        print_json({"names": [jsonform.resolved(meaning) for meaning in meanings]})
+    else:
+        print(resolved_names(meanings))
     return ANSWERED

@@ -6,6 +6,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
+from optiform.commands.progress import progress
 from optiform.design.substitute import Substitutes, substitute
 from optiform.telling import around
 from optiform.telling import json as jsonform
@@ -15,11 +16,12 @@ from optiform.telling.charts import solid_fat_chart
 def run(options: argparse.Namespace) -> int:
     """Rank the replacements and print them."""
     brief = read_brief(options.brief)
-    check_names(options.csv, options.chart)
-    found = substitute(brief, options.missing, blend=options.blend, follow=options.follow)
-    write_table(options.csv, _rows(found))
+    check_names(options)
+    with progress("blends judged", options.json) as shown:
+        found = substitute(brief, options.missing, blend=options.blend, follow=options.follow, progress=shown)
+    write_table(options, _rows(found))
     formulas = [found.today.formula, *(swap.formula for swap in found.swaps[:3])]
-    write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
+    write_chart(options, lambda path: solid_fat_chart(path, formulas))
     print_json(jsonform.data(found)) if options.json else print(around.substitutes(found))
     return ANSWERED
 

@@ -21,7 +21,7 @@ from optiform.workshop.log import records_from
 def run(options: argparse.Namespace) -> int:
     """Find the courses and print them."""
     brief = read_brief(options.brief)
-    check_names(options.csv, options.chart)
+    check_names(options)
     found = texture(
         brief,
         step=options.step,
@@ -31,9 +31,9 @@ def run(options: argparse.Namespace) -> int:
         hot_least=options.hot_least,
         known=_known(brief, options.workshop) if options.workshop else ASSUMED,
     )
-    write_table(options.csv, _rows(found))
+    write_table(options, _rows(found))
     formulas = [found.today.formula, *(replace(course.formula, name=name) for name, course in _named(found)[:2])]
-    write_chart(options.chart, lambda path: solid_fat_chart(path, formulas))
+    write_chart(options, lambda path: solid_fat_chart(path, formulas))
     status, code = ("answered", ANSWERED) if found.reached else ("infeasible", IMPOSSIBLE)
     if not found.decided:
         status, code = "undecided", UNPROVEN

@@ -15,7 +15,7 @@ from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling import trial as plain
-from optiform.trials.fit import Fitted, fit, predict
+from optiform.trials.fit import fit, predict
 from optiform.trials.next_trial import Question, next_trial
 from optiform.trials.weighable import weighable
 from optiform.workshop.decisions import keep, logged, read
@@ -68,9 +68,9 @@ def _read(options: argparse.Namespace) -> None:
 
 
 def _show(options: argparse.Namespace) -> None:
-    check_names(options.csv)
     log = _log(options)
-    write_table(options.csv, plain.rows(log))
+    check_names(options)
+    write_table(options, plain.rows(log))
     _told(options, {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)}, plain.shown(log))
 
 
@@ -81,23 +81,26 @@ def _rest(log: Log) -> dict[str, object]:
 # -- what it teaches ---------------------------------------------------------------------------------------------------
 
 
-def _scale(options: argparse.Namespace) -> tuple[Fitted, Catalogue]:
+def _logged(options: argparse.Namespace) -> tuple[Log, Catalogue, Formula | None]:
+    """What a scale is fitted from: the log, and ingredients and reference of a brief or of own files."""
     brief = read_brief(options.brief) if options.brief else None
     if brief and options.own:
         raise BadInput([Fault("command line", "--own", "given with --brief", "one of the two: the brief says this")])
     catalogue = brief.catalogue if brief else read_catalogue(options.own)
-    return fit(_log(options), catalogue, brief.reference if brief else None), catalogue
+    return _log(options), catalogue, brief.reference if brief else None
 
 
 def _fit(options: argparse.Namespace) -> None:
-    check_names(options.csv)
-    found, _ = _scale(options)
-    write_table(options.csv, plain.against(found))
+    logged_trials = _logged(options)
+    check_names(options)
+    found = fit(*logged_trials)
+    write_table(options, plain.against(found))
     _told(options, {"status": "fitted", **jsonform.data(found)}, plain.fitted(found))
 
 
 def _predict(options: argparse.Namespace) -> None:
-    found, catalogue = _scale(options)
+    log, catalogue, reference = _logged(options)
+    found = fit(log, catalogue, reference)
     formula = read_formula(options.formula, catalogue).formula
     all_of_them = [predict(found, formula, at) for at in options.at or [20.0]]
     _told(

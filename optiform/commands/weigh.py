@@ -24,7 +24,6 @@ READS = True  # its options itself, together with the ingredients they name
 def run(options: argparse.Namespace) -> int:
     """Round to the scale, the brief's best formula or a given one, and print what to weigh."""
     brief = read_brief(options.brief)
-    check_names(options.csv, None)
     inspection = read(options)
     step, fine, least = options.step, options.fine_step, options.least_dose
     apart = [[inspection.given(partial(_name, brief.catalogue, each), "") for each in pair] for pair in options.apart]
@@ -33,15 +32,17 @@ def run(options: argparse.Namespace) -> int:
     inspection.finish()
     if options.formula:
         given = read_formula(options.formula, brief.catalogue).formula
+        check_names(options)
         found = round_formula(brief, given, step, fine, options.solver)
     else:
+        check_names(options)
         finest = fine or step or brief.step
         small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
         dose = small if least is None else least
         found = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
     if isinstance(found, Weighed):
         rows = [[w.ingredient, w.phase, str(w.grams), w.drift, w.points] for w in found.lines]
-        write_table(options.csv, [["ingredient", "phase", "grams", "drift g", "drift points"], *rows])
+        write_table(options, [["ingredient", "phase", "grams", "drift g", "drift points"], *rows])
         print_json({"status": "weighed", **jsonform.data(found)}) if options.json else print(weighed(found))
         return ANSWERED
     if isinstance(found, Impossible):

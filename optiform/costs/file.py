@@ -40,6 +40,7 @@ from typing import Any
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
 
 KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
@@ -210,7 +211,7 @@ class _Reader:
     def known(self, cells: Mapping[str, Any], place: str, keys: tuple[str, ...]) -> None:
         for key in sorted(set(cells) - set(keys)):
             where = f"{place} {key}".strip()
-            self.inspection.fault(where, str(cells[key]), f"one of the keys: {', '.join(keys)}")
+            self.inspection.fault(where, str(cells[key]), one_of_the_keys(key, keys))
 
     def table(self, key: str, keys: tuple[str, ...] | None = None) -> Mapping[str, Any]:
         found = self.inner(self.document, f"[{key}]", key)

@@ -30,6 +30,7 @@ from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading import clock
 from optiform.reading.documents import beside, read_document
 from optiform.reading.faults import BadInput, Inspection
+from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
 
 KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
@@ -217,7 +218,7 @@ class _Reader:
 
     def known(self, cells: Mapping[str, Any], place: str, keys: tuple[str, ...]) -> None:
         for key in sorted(set(cells) - set(keys)):
-            self.inspection.fault(f"{place} {key}".strip(), str(cells[key]), f"one of the keys: {', '.join(keys)}")
+            self.inspection.fault(f"{place} {key}".strip(), str(cells[key]), one_of_the_keys(key, keys))
 
     def number(self, place: str, given: Any, unit: str, above: bool = False) -> float:
         try:

@@ -15,7 +15,9 @@ class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
     The price holds while the target lies between `valid_from` and `valid_to`. `tighter` is the price of one unit more
-    where that differs, None where the limit cannot be tighter at all.
+    where that differs, None where the limit cannot be tighter at all. Not `whole`: a limit bends, or there were too
+    many ways to keep the brief's limits to look into all, or rounding decides; the price is then that near the answer,
+    in the way it keeps, and whether the limit can be tighter is not known.
     """
 
     demand: Demand
@@ -24,15 +26,41 @@ class Binding:
     valid_from: float | None
     valid_to: float | None
     tighter: float | None
+    whole: bool = True
 
 
 @dataclass(frozen=True)
 class Entry:
-    """A candidate the answer does not use, and the price per kg below which it would; None if no price helps."""
+    """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
+
+    Not `whole`: a limit bends, or there were too many ways to keep the brief's limits to look into all, or rounding
+    decides; `below` is then what holds near the answer, and far from it the candidate may pay at more.
+    """
 
     ingredient: str
     price: float | None
     below: float | None
+    whole: bool = True
+
+
+@dataclass(frozen=True)
+class Unsure:
+    """Limits that an answer could miss, as the figures behind them are ranges, and what being sure of them costs.
+
+    Attributes:
+        limits: each with its value with every figure at the worse end of its range, in its unit.
+        budget: how many figures of each limit the price guards against; None for all of them. 1 where no formula is
+            sure against all.
+        price: by how much the goal gets worse, in its unit; None where no formula is sure even so.
+        at_most: looked for in the answer's own way only, or near it: another formula may be sure for less.
+        decided: False where the search did not come to rest.
+    """
+
+    limits: tuple[tuple[Demand, float], ...]
+    budget: int | None
+    price: float | None
+    at_most: bool
+    decided: bool = True
 
 
 @dataclass(frozen=True)
@@ -40,9 +68,10 @@ class Designed:
     """The best formula for a brief, why it is that one, and the proof.
 
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
-    of what is as good near it.
+    of what is as good near it. `gap`: with a limit that bends, no formula is better by more than this, in the goal's
+    unit; None where the certificate says all, or nothing is known beyond what is near.
 
-    `program` is the linear program at rest, in plain arrays.
+    `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
 
     brief: Brief
@@ -54,6 +83,8 @@ class Designed:
     tie: Formula | None
     certificate: Certificate
     local: bool = False
+    unsure: Unsure | None = None
+    gap: float | None = None
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,8 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
+from optiform.program.build import Demand, Requirements
+from optiform.program.linear import Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
@@ -130,6 +132,20 @@ def _judged(brief: Brief, limits: Sequence[Limit]) -> Brief:
     return replace(kept, left_out=(*brief.left_out, *more))
 
 
+def as_kept_by(needed: Requirements, x: Vector) -> Requirements:
+    """What is needed, where a formula misses it by rounding only asked as that formula keeps it.
+
+    A formula that was worked out, written and read again misses the limits it was made for by the last digit written.
+    What is missed by more than `Demand.met` lets pass stays as it is.
+    """
+    return needed.each(lambda demand: _as_kept_by(demand, x))
+
+
+def _as_kept_by(demand: Demand, x: Vector) -> Demand:
+    value = demand.value(x)
+    return demand.moved(value) if value is not None and demand.miss(x) > 0 and demand.met(x) else demand
+
+
 def with_lines_of(brief: Brief, formula: Formula) -> Brief:
     """The brief with every ingredient of a formula among its candidates, in the formula's phases.
 
@@ -153,6 +169,29 @@ def only(brief: Brief, names: frozenset[str]) -> Brief:
     kept = [j for j, item in enumerate(brief.mix.ingredients) if item.name in names]
     mix = Mix(tuple(brief.mix.ingredients[j] for j in kept), tuple(brief.mix.phases[j] for j in kept))
     return replace(brief, mix=mix, ranges=tuple(brief.ranges[j] for j in kept))
+
+
+def closed_to(brief: Brief, today: Formula) -> Brief:
+    """The brief with the candidates of today's formula alone.
+
+    Raises:
+        BadInput: when it asks for some of another.
+    """
+    names = frozenset(line.ingredient.name for line in today.lines)
+    asked = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    faults = [
+        Fault(
+            brief.title,
+            f"[lines] {item.name}",
+            f"at least {100 * span.low:g} %, but it is not in today's formula and nothing new may come in",
+            "this line taken out, or new ingredients let in",
+        )
+        for item, span in asked
+        if span.low > 0 and item.name not in names
+    ]
+    if faults:
+        raise BadInput(faults)
+    return only(brief, names)
 
 
 def balance_of(formula: Formula) -> Ingredient:

@@ -7,8 +7,9 @@ from functools import cached_property
 import numpy as np
 
 from optiform.brief.brief import Brief, Goal
-from optiform.design.around import NOTICED, Held, balance_of, held, holding, only, today_of
-from optiform.design.design import formula_of
+from optiform.design.answer import Impossible
+from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
+from optiform.design.design import best, formula_of
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, Way, frame, program_at, requirements
 from optiform.program.certificate import Certificate
@@ -17,7 +18,6 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
 from optiform.program.ways import DeadEnd, Looked, best_way
-from optiform.properties.base import Mix
 from optiform.properties.cost import cost
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
@@ -25,7 +25,8 @@ from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 MOST_ROUNDS = 6
-UNMOVED = 1e-9  # mass fraction: a line pinned this near to today's amount has no switch
+SHOWN = 1e-6  # mass fraction: a change of less is none
+WHOLE = 1e-7  # mass fraction: rounding in a sum that makes up 100 %
 Progress = Callable[[int, int], None]
 
 
@@ -48,7 +49,7 @@ class Rung:
     """The cheapest formula that changes at most this many lines, the balance line not counted.
 
     Attributes:
-        lines: how many lines change.
+        lines: how many lines change, those of today's formula that are no candidates any more among them.
         saving: per kg, in the brief's currency; `saving_per_jar` likewise where the brief has a jar.
         moves: what changes, the largest change first; the balance line is among them.
         stops: the demands that keep it from going further, dearest first.
@@ -70,7 +71,10 @@ class Rung:
 class Ladder:
     """From one line changed to as many as help. `note` says why it ends where it does.
 
-    Not `decided`: for some number of lines it is not known whether there is more to save.
+    Attributes:
+        gone: lines of today's formula that are no candidates any more, each with the reason: they change in any case.
+        impossible: why nothing fits, where the brief cannot be met at all, or not together with what is held.
+        decided: false where it is not known, for some number of lines, whether there is more to save.
     """
 
     brief: Brief
@@ -80,6 +84,8 @@ class Ladder:
     held: tuple[Held, ...]
     rungs: tuple[Rung, ...]
     note: str
+    gone: tuple[tuple[str, str], ...] = ()
+    impossible: Impossible | None = None
     decided: bool = True
 
 
@@ -106,45 +112,91 @@ def cheaper(
         progress: called with the number of lines just tried and the most there can be.
 
     Raises:
-        BadInput: without a reference formula, or when a line of it has no price.
+        BadInput: without a reference formula, when a line of it has no price, or when nothing new may enter but the
+            brief asks for some of an ingredient that is not in it.
     """
     today = today_of(brief)
-    closed = brief if new_ingredients else only(brief, frozenset(line.ingredient.name for line in today.lines))
+    closed = brief if new_ingredients else closed_to(brief, today)
     kept = held(brief, tolerances)
     wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
-    ladder = _Ladder(wanted, today, requirements(wanted), balance, most_change, solver)
+    start = _start(wanted, today, balance)
+    ladder = _Ladder(wanted, today, start, _needed(wanted, start), balance, most_change, solver)
+    free, restless = ladder.solve(ladder.most)
+    nothing_fits = free is None and not restless
     undecided: dict[int, str] = {}
-    climb = _climb(ladder, before, max(least_saving, 1e-6), progress, undecided)
-    rungs = tuple(ladder.rung(lines, found, before, brief) for lines, found in climb)
-    note = _ending(bool(rungs), least_saving, brief.currency, undecided)
+    least = max(least_saving, 1e-6)
+    climb = () if nothing_fits else _climb(ladder, None if restless else free, before, least, progress, undecided)
+    rungs = tuple(ladder.rung(lines, step, before, brief) for lines, step in climb)
     told = replace(brief, left_out=wanted.left_out)
-    return Ladder(told, report(today, setting_of(brief)), before, balance, kept, rungs, note, not undecided)
+    impossible = _impossible(brief, wanted, solver) if nothing_fits else None
+    note = _ending(bool(rungs), least_saving, brief.currency, undecided)
+    if nothing_fits:
+        note = "no formula meets these limits" if impossible else _small(most_change)
+    return Ladder(
+        brief=told,
+        today=report(today, setting_of(brief)),
+        cost=before,
+        balance=balance,
+        held=kept,
+        rungs=rungs,
+        note=note,
+        gone=tuple(_gone(told, today)),
+        impossible=impossible,
+        decided=impossible.decided if impossible else not undecided,
+    )
+
+
+def _impossible(brief: Brief, wanted: Brief, solver: SolverName) -> Impossible | None:
+    """Why the brief has no formula, or why it has none with what is held; None where it has one."""
+    for asked in (replace(brief, goal=wanted.goal), wanted):
+        answer = best(asked, solver)
+        if isinstance(answer, Impossible):
+            return answer
+    return None
+
+
+def _small(most_change: float) -> str:
+    how = f"by a step of the scale or more, and by {100 * most_change:g} % at most"
+    return f"no formula keeps these limits where each line that changes moves {how}"
+
+
+def _gone(brief: Brief, today: Formula) -> Iterator[tuple[str, str]]:
+    """Lines of today's formula that cannot be used any more, each with the reason."""
+    usable, reasons = {item.name for item in brief.mix.ingredients}, dict(brief.left_out)
+    for line in today.lines:
+        name = line.ingredient.name
+        if name not in usable or name in reasons:
+            yield name, reasons.get(name, "no candidate of the brief")
 
 
 def _climb(
-    ladder: "_Ladder", spent: float, worth: float, progress: Progress | None, undecided: dict[int, str]
+    ladder: "_Ladder",
+    free: "_Step | None",
+    spent: float,
+    worth: float,
+    progress: Progress | None,
+    undecided: dict[int, str],
 ) -> Iterator[tuple[int, "_Step"]]:
     """Each number of lines that saves `worth` over the rung before.
 
     One line more may save nothing where two more together do, so it goes on until the free answer is that near. A
     number of lines whose answers do not come to rest is passed over and noted in `undecided`, with the reason.
     """
-    most = len(ladder.brief.mix.ingredients)
-    free, restless = ladder.solve(most)
-    floor = free.whole.value if free is not None and not restless else -np.inf
-    for lines in range(1, most):
+    most = ladder.most
+    floor = free.whole.value if free is not None else -np.inf
+    for lines in range(max(1, len(ladder.gone)), most):
         if spent - floor < worth:
             return
-        found, restless = ladder.solve(lines)
+        step, restless = ladder.solve(lines)
         if restless:
             undecided[lines] = restless
         if progress is not None:
             progress(lines, most - 1)
-        if found is not None and spent - found.whole.value >= worth:
-            yield lines, found
-            spent = found.whole.value
+        if step is not None and spent - step.whole.value >= worth:
+            yield lines, step
+            spent = step.whole.value
 
 
 def _ending(climbed: bool, least_saving: float, currency: str, undecided: Mapping[int, str]) -> str:
@@ -174,8 +226,21 @@ def _price(formula: Formula, currency: str) -> float:
     return value
 
 
-def _near(mix: Mix, formula: Formula) -> Vector:
-    return np.array([formula.fraction(item.name) for item in mix.ingredients])
+def _start(brief: Brief, today: Formula, balance: str) -> Vector:
+    """Today's fraction of each candidate. One that misses its range by less than the scale shows is put there."""
+    names = [item.name for item in brief.mix.ingredients]
+    written = np.array([today.fraction(name) for name in names])
+    ranged = np.clip(written, [span.low for span in brief.ranges], [span.high for span in brief.ranges])
+    start = np.where(np.abs(ranged - written) < smallest_move(brief) / 2, ranged, written)
+    if balance in names:
+        start[names.index(balance)] += written.sum() - start.sum()
+    return start
+
+
+def _needed(brief: Brief, start: Vector) -> Requirements:
+    """What is asked; where today's formula can be made at all, rounding in it does not count as a miss."""
+    needed = requirements(brief)
+    return as_kept_by(needed, start) if abs(start.sum() - 1) < WHOLE else needed
 
 
 @dataclass(frozen=True)
@@ -193,6 +258,7 @@ class _Ladder:
 
     brief: Brief
     today: Formula
+    start: Vector
     needed: Requirements
     balance: str
     most_change: float
@@ -208,7 +274,7 @@ class _Ladder:
 
     def _look(self, way: Way, lines: int) -> Looked[_Step] | DeadEnd[None]:
         """The best that keeps limits in one way; those that bend are taken anew at each answer until one keeps them."""
-        at = _near(self.brief.mix, self.today)
+        at = self.start
         bending = [demand for demand in way if demand.bends]
         for _ in range(MOST_ROUNDS):
             base = self.base(way, at)
@@ -222,6 +288,17 @@ class _Ladder:
                 bound = -np.inf if bending else found.bound
                 return Looked(_Step(found, way, base), at, found.value, bound)
         raise Unsettled(_restless(bending))
+
+    @cached_property
+    def gone(self) -> frozenset[str]:
+        """Lines of today's formula that are no candidates: each is one that changes, whatever else does."""
+        left = {item.name for item in self.brief.mix.ingredients} | {self.balance}
+        return frozenset(line.ingredient.name for line in self.today.lines if line.ingredient.name not in left)
+
+    @property
+    def most(self) -> int:
+        """As many lines as can change, the balance among them."""
+        return len(self.brief.mix.ingredients) + len(self.gone)
 
     def _switched(self, base: Program, lines: int) -> Program:
         """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
@@ -242,13 +319,12 @@ class _Ladder:
     @cached_property
     def _free(self) -> list[int]:
         """Lines with switches: neither the balance nor pinned where they are."""
-        lines = zip(self.brief.mix.ingredients, self.brief.ranges, _near(self.brief.mix, self.today), strict=True)
-        pinned = [span.pinned and abs(span.low - r) < UNMOVED for _, span, r in lines]
+        pinned = [span.pinned and span.low == r for span, r in zip(self.brief.ranges, self.start, strict=True)]
         return [j for j, item in enumerate(self.brief.mix.ingredients) if item.name != self.balance and not pinned[j]]
 
     def _switches(self, count: int, width: int, lines: int) -> Iterator[Row]:
         """Rows that tie each fraction to its switches: r - down D <= x <= r + up U, and least moves."""
-        before, free, least = _near(self.brief.mix, self.today), self._free, smallest_move(self.brief)
+        before, free, least = self.start, self._free, smallest_move(self.brief)
         for k, j in enumerate(free):
             up, down, r = count + k, count + len(free) + k, float(before[j])
             name = self.brief.mix.ingredients[j].name
@@ -258,7 +334,7 @@ class _Ladder:
             yield Row.of(f"{name} down", width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r)
             yield Row.of(f"{name} one way", width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0)
         switches = {count + k: 1.0 for k in range(2 * len(free))}
-        yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines))
+        yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines - len(self.gone)))
 
     def rung(self, lines: int, step: _Step, before: float, brief: Brief) -> Rung:
         found = step.whole
@@ -277,16 +353,17 @@ class _Ladder:
         )
 
     def _moves(self, x: Vector) -> list[Move]:
-        names = [item.name for item in self.brief.mix.ingredients]
-        after = dict(zip(names, 100 * x, strict=True))
-        gone = [line.ingredient.name for line in self.today.lines if line.ingredient.name not in after]
-        moves = [Move(name, 100 * self.today.fraction(name), float(after.get(name, 0.0))) for name in [*names, *gone]]
-        return sorted((move for move in moves if abs(move.points) > 1e-4), key=lambda move: -abs(move.points))
+        """Lines that differ from today's, but for what the scale does not show of a line that stays."""
+        names, was = [item.name for item in self.brief.mix.ingredients], self.today.fraction
+        changed = [j for j, name in enumerate(names) if abs(x[j] - self.start[j]) > SHOWN]
+        moves = [Move(names[j], 100 * was(names[j]), 100 * float(x[j])) for j in changed]
+        moves += [Move(name, 100 * was(name), 0.0) for name in sorted(self.gone - set(names))]
+        return sorted(moves, key=lambda move: -abs(move.points))
 
     def _stops(self, step: _Step) -> list[Demand]:
         """What binds, with the changing lines as found, by what one unit looser would save."""
         count, whole = len(self.brief.mix.ingredients), step.whole.x
-        x, before = whole[:count], _near(self.brief.mix, self.today)
+        x, before = whole[:count], self.start
         up, down = (np.zeros(count) for _ in range(2))
         up[self._free], down[self._free] = np.split(whole[count:], 2)
         low, high = np.maximum(0, before - down * self.most_change), np.minimum(1, before + up * self.most_change)

@@ -5,17 +5,18 @@ way and of which none can be left out: found by leaving out each in turn and sea
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, Goal
 from optiform.design.answer import Change, Impossible
 from optiform.program.build import Demand, Requirements, Way
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import Conflict, explain, proof
-from optiform.program.search import NothingFits
+from optiform.program.search import NOTHING, NothingFits
 from optiform.program.solver import SolverName
-from optiform.program.ways import best_way, searched
+from optiform.program.ways import best_formula
 from optiform.reading.faults import Unsettled
 
 Element = tuple[str, str, str, float]
@@ -74,12 +75,17 @@ def _possible(brief: Brief, needed: Requirements, keys: set[Element], solver: So
     """Whether these demands can hold together in some way; a search that does not come to rest leaves it open."""
     kept = needed.each(lambda demand: demand if _element(demand) in keys else None)
     try:
-        sought = best_way(kept, lambda way: searched(brief, way, solver, starts=FEW_STARTS))
+        sought = best_formula(_anything(brief), kept, solver, FEW_STARTS)
     except Unsettled:
         return True
     except NotCertified:
         return False
     return sought.best is not None or bool(sought.restless)
+
+
+def _anything(brief: Brief) -> Brief:
+    """The brief with no goal but to fit: its first answer ends the search."""
+    return replace(brief, goal=Goal("lowest", NOTHING))
 
 
 def _repairs(
@@ -111,6 +117,6 @@ def _works(brief: Brief, needed: Requirements, changes: Sequence[Change], solver
     targets = {_element(change.demand): change.target for change in changes}
     moved = needed.each(lambda demand: _moved(demand, targets.get(_element(demand), demand.target)))
     try:
-        return best_way(moved, lambda way: searched(brief, way, solver)).best is not None
+        return best_formula(_anything(brief), moved, solver).best is not None
     except (Unsettled, NotCertified):
         return False

@@ -3,36 +3,41 @@
 `best` finds the formula, `explained` says why; a page shows the first while the second is being worked out.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Binding, Designed, Entry, Impossible
+from optiform.design.answer import Designed, Impossible
 from optiform.design.conflicts import impossible
+from optiform.design.unsure import unsure
+from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, requirements
-from optiform.program.certificate import Certificate, certify_optimal
-from optiform.program.prices import Pricer, Segment
-from optiform.program.search import Found
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.search import Found, points_moved
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
-from optiform.program.ways import best_way, searched
+from optiform.program.ways import best_formula
 from optiform.properties.base import Vector
+from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
-from optiform.reading.units import one_of
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
-FREE = 1e-9  # objective per unit below which a limit costs nothing
+PRINTED = 1e-5  # relative: what rounding may make of a goal between the program and the printed formula
 
 
 @dataclass(frozen=True)
 class Best:
-    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on."""
+    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on.
+
+    `value` is the goal's, read off the formula as it is printed.
+    """
 
     brief: Brief
     formula: Formula
@@ -41,6 +46,7 @@ class Best:
     x: Vector
     asked: Sequence[Demand]
     found: Found
+    value: float
 
 
 def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
@@ -61,7 +67,7 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
     """
     needed = requirements(brief)
     try:
-        sought = best_way(needed, lambda way: searched(brief, way, solver))
+        sought = best_formula(brief, needed, solver)
     except Unsettled as unsettled:
         return Impossible(brief, (), (), None, str(unsettled), decided=False)
     if sought.best is not None:
@@ -71,29 +77,49 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
     return impossible(brief, needed, sought.ends, solver)
 
 
-def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best:
+def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best | Impossible:
     x, other = _agreed(found, asked, solver)
     certificate = certify_optimal(found.program, _point(found, x), found.y)
     if not certificate.holds:
         x, other, certificate = found.x, None, found.certificate
     tie = formula_of(brief, other, "as good") if other is not None else None
-    return Best(brief, formula_of(brief, x, "answer"), tie, certificate, x, asked, found)
+    formula = formula_of(brief, x, "answer")
+    value = reached(brief, formula)
+    if value is None:
+        reason = f"{brief.goal.words} has no value for the formula that was found; ask for some of what it is a mean of"
+        return Impossible(brief, (), (), None, reason, decided=False)
+    if abs(value - found.value) > PRINTED * (1 + abs(value)):
+        raise NotCertified(f"{brief.goal.words}: {found.value:g} in the program, {value:g} in the formula as printed")
+    return Best(brief, formula, tie, certificate, x, asked, found, value)
+
+
+def reached(brief: Brief, formula: Formula) -> float | None:
+    """What a formula reaches of the brief's goal, in the goal's unit; None where the goal has no value there."""
+    if brief.goal.wanted is None:
+        x = np.array([formula.fraction(item.name) for item in brief.mix.ingredients])
+        return points_moved(brief.mix, x, cast(Formula, brief.goal.formula))
+    try:
+        return brief.goal.wanted.of(formula)
+    except OutOfRange:
+        return None
 
 
 def explained(answer: Best) -> Designed:
     """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
     brief, found = answer.brief, answer.found
-    pricer = Pricer(found.program)
+    why = Why(brief, answer.asked, found)
     return Designed(
         brief=brief,
         report=report(answer.formula, setting_of(brief)),
-        objective=found.value,
+        objective=answer.value,
         program=found.program,
-        binding=tuple(_bindings(brief, answer.asked, found, pricer)) if found.scale > 0 else (),
-        entries=tuple(_entries(brief, answer.x, pricer)),
+        binding=tuple(why.bindings()) if found.scale > 0 else (),
+        entries=tuple(why.entries(answer.x)),
         tie=answer.tie,
         certificate=answer.certificate,
         local=found.local,
+        unsure=unsure(brief, answer.asked, found, answer.x, bool(requirements(brief).choices)),
+        gap=found.gap,
     )
 
 
@@ -128,55 +154,8 @@ def _point(found: Found, best: Vector) -> Vector:
     fixed = found.program.with_bounds(
         np.concatenate([best, found.program.low[len(best) :]]), np.concatenate([best, found.program.high[len(best) :]])
     )
-    solved = solve(fixed)
+    try:
+        solved = solve(fixed)
+    except NotCertified:
+        return found.point
     return solved.x if solved.feasible else found.point
-
-
-# -- prices ------------------------------------------------------------------------------------------------------------
-
-
-def _bindings(brief: Brief, asked: Sequence[Demand], found: Found, pricer: Pricer) -> Iterator[Binding]:
-    unit = brief.goal.wanted.unit if brief.goal.wanted else "% moved"
-    for index, row in enumerate(found.program.rows):
-        if row.key is None or abs(float(row.coefficients @ found.point) - row.rhs) > 1e-6 * (1 + abs(row.rhs)):
-            continue
-        demand, looser = asked[row.key], pricer.looser(index)
-        price = abs(looser.price_at(0.0)) / found.scale
-        if price <= FREE:
-            continue
-        tighter = pricer.tighter(index)
-        start, end = _valid(demand.target, looser, tighter)
-        yield Binding(
-            demand=demand,
-            price=price,
-            price_unit=f"{unit} per {one_of(demand.unit)}",
-            valid_from=start,
-            valid_to=end,
-            tighter=abs(tighter.price_at(0.0)) / found.scale if tighter else None,
-        )
-
-
-def _valid(target: float, looser: Segment, tighter: Segment | None) -> tuple[float | None, float | None]:
-    """The targets between which the price holds: the looser side, and the tighter one where the price is the same."""
-    changes = [looser.start, looser.end, 0.0]
-    if tighter and abs(tighter.price_at(0.0) - looser.price_at(0.0)) <= 1e-7 * (1 + abs(looser.price_at(0.0))):
-        changes += [tighter.start, tighter.end]
-    start, end = target + min(changes), target + max(changes)
-    return _shown(max(0.0, start) if target >= 0 else start), _shown(end)
-
-
-def _shown(target: float) -> float | None:
-    if not np.isfinite(target):
-        return None
-    return 0.0 if abs(target) < 1e-9 else target
-
-
-def _entries(brief: Brief, best: Vector, pricer: Pricer) -> Iterator[Entry]:
-    """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
-    by_cost = brief.goal.wanted is not None and brief.goal.wanted.name == "cost" and brief.goal.direction == "lowest"
-    for j in np.flatnonzero(best <= UNUSED):
-        item = brief.mix.ingredients[j]
-        price = item.value("price")
-        extra = pricer.entering(int(j)) if by_cost else None
-        below = price.figure - extra if price is not None and extra is not None else None
-        yield Entry(item.name, price.figure if price else None, below if below is not None and below > 0 else None)

@@ -19,7 +19,7 @@ from optiform.program.search import Found, points_moved
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
 from optiform.program.tolerances import LEAST_GROUP
-from optiform.program.ways import best_way, searched
+from optiform.program.ways import best_formula
 from optiform.properties.base import Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
@@ -160,7 +160,7 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
 
 def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], Found] | None:
     """The way with the best answer, None where nothing fits."""
-    sought = best_way(needed, lambda way: searched(brief, way))
+    sought = best_formula(brief, needed)
     if sought.best is None and sought.restless:
         raise Unsettled(sought.restless)
     return sought.best

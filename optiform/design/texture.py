@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief.brief import Brief, Goal, Limit, Range
-from optiform.design.around import today_of, with_lines_of
+from optiform.design.around import as_kept_by, today_of, with_lines_of
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
@@ -16,7 +16,7 @@ from optiform.program.build import Demand, Requirements, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.search import Found, NothingFits, points_moved
-from optiform.program.ways import Sought, best_way, searched
+from optiform.program.ways import Sought, best_formula
 from optiform.properties.base import Mix, Vector
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 from optiform.reading.faults import BadInput, Fault, Unsettled
@@ -214,7 +214,7 @@ class _Aim:
 
     def fixed(self) -> Requirements:
         """What the brief asks, without what today's formula breaks already."""
-        return requirements(self.brief).without_broken(self.start)
+        return as_kept_by(requirements(self.brief).without_broken(self.start), self.start)
 
     def course(self, x: Vector) -> Course | None:
         formula = formula_of(self.brief, x, "changed")
@@ -320,9 +320,9 @@ def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, Not
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
-    own = requirements(brief)
+    own = as_kept_by(requirements(brief), aim.start)
     needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
-    return best_way(needed, lambda way: searched(brief, way))
+    return best_formula(brief, needed)
 
 
 def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> Course | None:

@@ -3,6 +3,7 @@
 import difflib
 from functools import cache
 
+from optiform.ingredients.names import canonical
 from optiform.reading.tables import shipped
 
 #: Begins these columns.
@@ -25,13 +26,15 @@ def _known() -> tuple[str, ...]:
 
 
 def check_column(name: str) -> str:
-    """The column `allergen NAME` in one spelling, NAME being an entry or a member of one.
+    """The column `allergen NAME` in one spelling, NAME being an entry or a member of one, however it is written.
 
     Raises:
         ValueError: with near names; a misspelt allergen would be lost in silence.
     """
     known = _known()
-    wanted = " ".join(name.removeprefix(COLUMN).split())
+    wanted = " ".join(name.removeprefix(COLUMN).split()).casefold()
+    if wanted not in known:
+        wanted = canonical(wanted).casefold()
     if wanted not in known:
         near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.6)
         raise ValueError(f"an allergen of the tables in the header; near: {', '.join(near) or 'none'}")

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import difflib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
+from unicodedata import normalize
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
+from optiform.ingredients.names import resolve, share_behind
 from optiform.ingredients.own_table import read_own_file
+from optiform.reading import run
 from optiform.reading.faults import MOST, BadInput, Fault
 from optiform.reading.paths import DATABASE
 from optiform.reading.tables import Record, read_records
@@ -42,14 +45,28 @@ class Catalogue:
     owned: frozenset[str] = frozenset()
 
     def find(self, name: str) -> Ingredient | None:
+        """The ingredient of this name, synonym or INCI name; None if there is none, or several declare that name."""
+        alone = self.declaring(name)
+        return self.called(name) or (alone[0] if len(alone) == 1 else None)
+
+    def called(self, name: str) -> Ingredient | None:
         """The ingredient of this name or synonym, whatever its case; None if there is none."""
         key = _key(name)
         return self.ingredients.get(key) or self.ingredients.get(self._synonyms.get(key, ""))
+
+    def declaring(self, name: str) -> list[Ingredient]:
+        """The ingredients that declare this substance and, water apart, nothing else; none for a name with a share."""
+        meant = resolve(name)
+        if not meant.certain or share_behind(name)[1] is not None:
+            return []
+        return [self.ingredients[key] for key in self._alone.get(meant.inci or "", ())]
 
     def near(self, name: str, most: int = 3) -> list[str]:
         """Names that look like `name`, best first, for a message. Never used to guess."""
         if len(name) > LONGEST:
             return []
+        if declared := [item.name for item in self.declaring(name)]:
+            return declared[:most]
         known = {**{key: key for key in self.ingredients}, **self._synonyms}
         found = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
         words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
@@ -57,7 +74,7 @@ class Catalogue:
 
     def search(self, words: str) -> list[Ingredient]:
         """Ingredients that have every one of `words` in name, synonyms, functions, phase or constituents."""
-        wanted = words.casefold().split()
+        wanted = _key(words).split()
         return [item for item in self.ingredients.values() if all(word in _text(item) for word in wanted)]
 
     def unknown(self, name: str) -> str:
@@ -78,12 +95,24 @@ class Catalogue:
         return pandas.DataFrame(rows, columns=columns)
 
     @cached_property
+    def _alone(self) -> dict[str, list[str]]:
+        """INCI name to the keys of the ingredients that declare it and, water apart, nothing else."""
+        found: dict[str, list[str]] = defaultdict(list)
+        for key, item in self.ingredients.items():
+            names = {part.inci for part in item.constituents}
+            for name in names if len(names) == 1 else names - {"Aqua"}:
+                if len(names - {"Aqua"}) <= 1:
+                    found[name].append(key)
+        return found
+
+    @cached_property
     def _synonyms(self) -> dict[str, str]:
         return {_key(word): key for key, item in self.ingredients.items() for word in item.synonyms}
 
 
 def _key(name: str) -> str:
-    return " ".join(name.casefold().split())
+    """A name as names are compared: whatever its case and blanks, and however its accents are coded."""
+    return " ".join(normalize("NFC", normalize("NFC", name).casefold()).split())
 
 
 def _text(item: Ingredient) -> str:
@@ -100,6 +129,7 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
     shipped = _shipped()
     ingredients, sources = dict(shipped.ingredients), dict(shipped.sources)
     owned: set[str] = set()
+    own_names: set[str] = set()
     faults: list[Fault] = []
     for path in own_files:
         first: dict[str, int] = {}
@@ -110,7 +140,7 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
             for row in rows:
                 if len(faults) >= MOST:
                     break
-                known = before.find(row.name)
+                known = before.called(row.name) or (None if row.whole else before.find(row.name))
                 key = _key(known.name if known else row.name)
                 if (line := first.setdefault(key, row.line)) != row.line:
                     faults.append(
@@ -123,14 +153,33 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
                     near = "" if known else f"{before.unknown(row.name)}; "
                     faults.append(Fault(str(path), f"row {row.line}", repr(row.name), f"{near}{error}"))
                 else:
+                    _note_differences(known, item, path, own_names)
                     ingredients[_key(item.name)] = item
                     owned.add(_key(item.name))
+            own_names.add(path.name)
             sources[path.name] = Source(path.name, f"the maker's own file {path.name}")
         except BadInput as bad:
             faults.extend(bad.faults)
     if faults:
         raise BadInput(faults)
     return Catalogue(ingredients, sources, frozenset(owned))
+
+
+def _note_differences(before: Ingredient | None, item: Ingredient, path: Path, own_names: Collection[str]) -> None:
+    """Note where a file says otherwise than one of the maker's own before it: the later one counts."""
+    for key, value in item.values.items():
+        old = before.value(*key) if before else None
+        if old and old.source in own_names and _figures(old) != _figures(value):
+            words = f"{_shown(value)} here, {_shown(old)} in {old.source}: the later file counts, which is this one"
+            run.note(str(path), f"{item.name}, {key[0]}: {words}")
+
+
+def _figures(value: Value) -> tuple[float | None, float | None, float | None, str]:
+    return value.low, value.typical, value.high, value.unit
+
+
+def _shown(value: Value) -> str:
+    return f"{value.figure:g} {value.unit}".strip()
 
 
 @cache

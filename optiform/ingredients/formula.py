@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.tables import csv_text, read_records
 from optiform.reading.units import parse_quantity
 
@@ -43,10 +44,11 @@ class Line:
 
 @dataclass(frozen=True)
 class Formula:
-    """Lines whose fractions sum to one."""
+    """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
     name: str
     lines: tuple[Line, ...]
+    origin: str = field(default="", compare=False)
 
     def fraction(self, ingredient: str) -> float:
         """The mass fraction of an ingredient by name; 0 where it is not used."""
@@ -131,11 +133,12 @@ def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -
     if taken is Basis.BASE and not sum(line.fraction for line in lines if line.phase != "grains") > 0:
         inspection.fault("total", "grains only", "a base for the percentages to be a share of")
         inspection.finish()
-    return _reading(name, lines, taken, guessed=basis is None)
+    reading = _reading(name, lines, taken, guessed=basis is None)
+    return replace(reading, formula=replace(reading.formula, origin=path.name))
 
 
 def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
-    records = read_records(path, required=["ingredient"])
+    records = read_records(path, ["ingredient"], ("ingredient", "phase", *AMOUNTS))
     if not records:
         inspection.fault("file", "a header alone", "a row for each ingredient")
         inspection.finish()
@@ -154,6 +157,9 @@ def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
 
 def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     document = read_document(path)
+    for key in document:
+        if nearest(key.casefold(), ("name", "lines")):
+            inspection.fault(key, str(document[key]), one_of_the_keys(key, ("name", "lines")))
     lines = document.get("lines")
     if not isinstance(lines, dict) or not lines:
         inspection.fault("[lines]", str(lines), 'a table such as "glycerin" = 5')

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from optiform.ingredients.names import canonical
+
 PHASES = ("water phase", "oil phase", "cool-down", "grains")
 FUNCTIONS = (
     "water", "solid surfactant", "liquid surfactant", "humectant", "thickener", "emulsifier", "fatty alcohol",
@@ -42,6 +44,7 @@ class Evidence(StrEnum):
     OWN = "own"
     PRACTICE = "practice"
     DERIVED = "derived"
+    SECONDARY = "secondary"
     RECALLED = "recalled"
 
     @staticmethod
@@ -84,11 +87,18 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class Constituent:
-    """A declared substance and its share of the ingredient, in % by mass."""
+    """A declared substance and its share of the ingredient, in % by mass.
+
+    However its name was written, `inci` is the one spelling by which law, allergens, colours and labels know it.
+    """
 
     inci: str
     cas: str
     share: Value
+
+    def __post_init__(self) -> None:
+        """No other spelling gets past here, so that none of them can switch a rule off."""
+        object.__setattr__(self, "inci", canonical(self.inci))
 
 
 @dataclass(frozen=True, eq=False)

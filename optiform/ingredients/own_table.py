@@ -11,13 +11,14 @@ One row per ingredient. Columns, all optional but the first:
 - a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
 - any other column of numbers: a property of the maker's own that a brief may limit.
 
-A header may carry a unit in brackets: `price (EUR/kg)`. A cell may be a range: `18 to 22`.
+A header may carry a unit, in brackets or behind the word: `price (EUR/kg)`, `price €/kg`, `stock g`. A cell
+may be a range: `18 to 22`.
 """
 
 import re
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
+from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN, check_column
 from optiform.ingredients.ingredient import (
@@ -31,17 +32,18 @@ from optiform.ingredients.ingredient import (
     Value,
     density_of,
 )
+from optiform.ingredients.names import resolve, several, share_behind
+from optiform.ingredients.own_columns import AT_TEMPERATURE, WORDS, named, refuse_misspelt_columns
+from optiform.reading import run
 from optiform.reading.faults import Fault, Inspection
+from optiform.reading.plausible import far_apart, note_mass
 from optiform.reading.tables import Record, read_records
-from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity
+from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity, with_codes
 
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
 _TEMPERATURES = {"melting range", "heat limit"}
 #: Known properties that belong to a temperature. A density without one counts at every temperature.
 _AT_TEMPERATURE = {"solid fat", "density"}
-_WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier"}
-_HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\((?P<unit>[^)]*)\))?$")
-_AT = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:[.,]\d+)?)\s*(?:deg|°)?\s*(?P<scale>[cf])$")
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 
@@ -60,13 +62,18 @@ class OwnRow:
     values: dict[tuple[str, float | None], Value]
     sound: bool
 
+    @property
+    def whole(self) -> bool:
+        """Whether it says enough to stand for a new ingredient."""
+        return bool(self.phase and self.functions)
+
     def over(self, known: Ingredient | None) -> Ingredient:
         """The known ingredient with this row's figures in place of its own, or a new ingredient.
 
         Raises:
             ValueError: a new ingredient without phase and functions, or a pack by volume without a density.
         """
-        if known is None and not (self.phase and self.functions):
+        if known is None and not self.whole:
             raise ValueError("a new ingredient also needs the columns phase and functions")
         base = known or Ingredient(self.name, self.functions, self.phase)
         values = {**self._kept(base), **self.values}
@@ -111,6 +118,7 @@ def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
     """
     records = read_records(path, required=["ingredient"])
     inspection = Inspection(str(path))
+    refuse_misspelt_columns(records[0].cells if records else (), inspection)
     rows = [_row(record, inspection, path.name) for record in records if not inspection.full]
     named: dict[str, OwnRow] = {}
     for row in rows:
@@ -126,8 +134,8 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
     values: dict[tuple[str, float | None], Value] = {}
     before = len(inspection.faults)
     for header, cell in record.cells.items():
-        name, unit = _named(header)
-        if not cell or name in _WORDS:
+        name, unit = named(header)
+        if not cell or name in WORDS:
             continue
         try:
             key, value = _cell(name, unit, cell, source)
@@ -138,9 +146,10 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
                 inspection.fault(record.place(header), cell, f"{name} in one column only")
             values[key] = value
     _check_pack(record, values, inspection)
+    _note_slips(record, values, inspection)
     return OwnRow(
         line=record.line,
-        name=record.get("ingredient"),
+        name=normalize("NFC", record.get("ingredient")),
         phase=_word(record, "phase", PHASES, inspection),
         functions=_words(record, "functions", FUNCTIONS, inspection),
         synonyms=tuple(part.strip() for part in record.get("synonyms").split(";") if part.strip()),
@@ -150,13 +159,6 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         values=values,
         sound=len(inspection.faults) == before,  # read last: the lines above find faults
     )
-
-
-@lru_cache(maxsize=1000)
-def _named(header: str) -> tuple[str, str]:
-    """A column's name and the unit that stands in brackets behind it."""
-    match = _HEADER.match(header)
-    return (match["name"], match["unit"] or "") if match else (header, "")
 
 
 def _word(record: Record, column: str, known: tuple[str, ...], inspection: Inspection) -> str:
@@ -186,7 +188,8 @@ def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, floa
     if name.startswith(COLUMN):
         return (check_column(name), None), _allergen_share(cell, unit, source)
     target = KNOWN_UNITS.get(name, unit or "")
-    ends = [parse_quantity(part, target) for part in re.split(r"\s+to\s+", cell)]
+    stated = unit if target in ("%", "kg") and name in KNOWN_UNITS else ""
+    ends = [parse_quantity(_with(part, stated).strip(), target) for part in re.split(r"\s+to\s+", cell)]
     if len(ends) > 2 or ends != sorted(ends):
         raise ValueError("one number, or a range such as 18 to 22")
     if name in KNOWN_UNITS and name not in _TEMPERATURES:
@@ -229,7 +232,7 @@ def _placed(name: str) -> tuple[str, float | None]:
     Raises:
         ValueError: a property that needs a temperature and has none, or the other way round.
     """
-    match = _AT.match(name)
+    match = AT_TEMPERATURE.match(name)
     if match is None or match["name"] not in KNOWN_UNITS:
         if name == "solid fat":
             raise ValueError("a temperature in the header: solid fat at 20 degC")
@@ -260,8 +263,8 @@ def _own(number: float, unit: str, source: str) -> Value:
 
 def _price(name: str, unit: str, cell: str, source: str) -> Value:
     """A price with its currency; per kg, or per pack. `4.20 EUR/kg`, or a number under `price (EUR/kg)`."""
-    match = _PRICE.match(cell)
-    header = re.fullmatch(r"([A-Za-z]{3})(?:\s*/\s*([A-Za-z]+))?", unit)
+    match = _PRICE.match(with_codes(cell))
+    header = re.fullmatch(r"([A-Za-z]{3})(?:\s*/\s*([A-Za-z]+))?", with_codes(unit))
     if not match:
         raise ValueError("a price such as 4.20 EUR/kg")
     number = parse_number(match["number"])
@@ -284,24 +287,52 @@ def _check_pack(record: Record, values: dict[tuple[str, float | None], Value], i
         inspection.fault(f"row {record.line}, column pack", "nothing", "the size of the pack, for instance 5 kg")
 
 
+def _note_slips(record: Record, values: dict[tuple[str, float | None], Value], inspection: Inspection) -> None:
+    """Note grams that would be read as kilograms, and a price that its own pack contradicts."""
+    for header, cell in record.cells.items():
+        name, unit = named(header)
+        if name in ("stock", "pack") and not unit and (mass := values.get((name, None))) and mass.unit == "kg":
+            note_mass(inspection.file, record.place(header), cell, mass.figure)
+    price, pack, of_pack = (values.get((name, None)) for name in ("price", "pack", "pack price"))
+    if price and pack and of_pack and pack.unit == "kg" and pack.figure > 0:
+        per_kg = of_pack.figure / pack.figure
+        if far_apart(price.figure, per_kg):
+            words = f"{price.figure:g} is read as {price.figure:g} {price.unit}, but its pack comes to {per_kg:g}"
+            run.note(inspection.file, f"{record.place('price')}: {words}")
+
+
 def _constituents(record: Record, inspection: Inspection, source: str) -> tuple[Constituent, ...]:
+    """What the cell `inci` declares: names with shares, or one name, which is all of it."""
     cell = record.get("inci")
-    parts = [part.strip() for part in cell.split(";") if part.strip()]
+    parts = [" ".join(part.split()) for part in cell.split(";") if part.strip()]
     shares = []
-    for part in (" ".join(part.split()) for part in parts):
-        match = re.fullmatch(r"(.+?) ([\d.,]+) ?%?", part)
-        if len(parts) == 1 and not part.endswith("%"):  # one name: all of it, and a number belongs to the name
-            shares.append((part, 100.0))
-        elif match is None:
-            inspection.fault(record.place("inci"), part, "a share in % after each name: Aqua 70; Glycerin 30")
-        else:
-            try:
-                shares.append((match[1], parse_number(match[2])))
-            except ValueError as error:
-                inspection.fault(record.place("inci"), part, str(error))
+    for part in parts:
+        try:
+            shares.append(_share(part, alone=len(parts) == 1))
+        except ValueError as error:
+            inspection.fault(record.place("inci"), part, str(error))
     if len(shares) < len(parts):
         return ()
     total = sum(share for _, share in shares)
     if shares and abs(total - 100) > 0.5:
         inspection.fault(record.place("inci"), cell, f"shares that sum to 100 (they sum to {total:g})")
     return tuple(Constituent(name, "", _own(share, "%", source)) for name, share in shares)
+
+
+def _share(part: str, alone: bool) -> tuple[str, float]:
+    """A declared name and its share in %. A number belongs to the name where the name is known with it.
+
+    Raises:
+        ValueError: no share behind the name, or several names in one.
+    """
+    if blend := several(part):
+        raise ValueError(f"a share in % after each name: {' ...; '.join(blend)} ...")
+    name, share = share_behind(part)
+    if share is not None:
+        return name, share
+    if alone and not part.endswith("%"):
+        return part, 100.0
+    match = re.fullmatch(r"(.+?) ([\d.,]+) ?%?", part)
+    if match is None or resolve(part).certain:
+        raise ValueError("a share in % after each name: Aqua 70; Glycerin 30")
+    return match[1], parse_number(match[2])

@@ -14,7 +14,7 @@ from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
-from optiform.review.law import broken, rule_checks
+from optiform.review.law import broken, rule_checks, unjudged_parts
 from optiform.rules.law import Scope
 
 
@@ -104,6 +104,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
         warnings=(
             *allergen_warnings(details, silent, market),
             *over,
+            *(point.words for point in unjudged_parts(mix, x, scope) if point.words),
             *colour_warnings(formula, parts, scope),
         ),
         statements=tuple(_statements(checks)),

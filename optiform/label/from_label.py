@@ -24,6 +24,8 @@ import numpy as np
 
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.ingredients.names import resolve
+from optiform.ingredients.spelling import fold
 from optiform.program.build import Demand, Kind
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.conflict import Conflict, explain
@@ -38,8 +40,7 @@ from optiform.rules.law import Rule, Scope, rules
 LINE = 1.0  # %
 LARGEST = 100_000  # bytes of a file
 LONGEST = 150  # names; the longest real lists have about a hundred
-ALIKE = 0.8  # how near two names must be to be told
-COLOUR_INDEX = re.compile(r"ci \d{5}\b")
+COLOUR_INDEX = re.compile(r"\bc\.? ?i\.? ?\d{5}\b", re.IGNORECASE)
 SEPARATOR = re.compile(r"\s*(?:[;•·]|,(?!(?<=\d,)\d))\s*")  # not the comma of 1,2-hexanediol
 HEADING = re.compile(r"^\s*ingredients?\s*:\s*", re.IGNORECASE)
 SHADES = re.compile(r"may contain|\+/-|\(±\)|±", re.IGNORECASE)
@@ -129,21 +130,17 @@ def _inspect(names: Sequence[str], inspection: Inspection) -> None:
         inspection.fault("list", f"{len(names)} names", f"at most {LONGEST}")
     seen: dict[str, int] = {}
     for number, name in enumerate(names, 1):
-        if not _key(name) or "%" in name or "\x00" in name:
+        if not fold(name) or "%" in name or "\x00" in name:
             inspection.fault(f"name {number}", name, "an INCI name and nothing else")
-        elif seen.setdefault(_key(name), number) != number:
-            inspection.fault(f"name {number}", name, f"each name once; also name {seen[_key(name)]}")
+        elif seen.setdefault(fold(name), number) != number:
+            inspection.fault(f"name {number}", name, f"each name once; also name {seen[fold(name)]}")
     inspection.finish()
 
 
 def _key(name: str) -> str:
-    return " ".join(name.casefold().replace("(nano)", "").strip("*° ").split())
-
-
-def _keys(name: str) -> list[str]:
-    """What a name may be known by: as written, and each part of a double name such as Water (Aqua) or Water/Aqua."""
-    key = _key(name)
-    return [key, *(part.strip() for part in re.split(r"[()/\[\]]", key) if part.strip())]
+    """What two spellings of a declared name have in common."""
+    found = resolve(name)
+    return fold(found.inci if found.certain and found.inci else name)
 
 
 # -- what is known about the names -------------------------------------------------------------------------------------
@@ -160,19 +157,20 @@ def _carriers() -> dict[str, list[tuple[Ingredient, Value]]]:
 
 
 @cache
-def _known() -> dict[str, str]:
-    """Every INCI name of the tables by its key."""
-    counted = (name for rule in rules() for name in rule.factors)
-    return {_key(name): name for name in (*_carriers(), *counted)}
+def _counted() -> frozenset[str]:
+    """Every name that the catalogue brings or a rule counts."""
+    return frozenset((*_carriers(), *(name for rule in rules() for name in rule.factors)))
 
 
 def _canonical(name: str) -> str | None:
-    return next((_known()[key] for key in _keys(name) if key in _known()), None)
+    """The name as the tables spell it; None where it is none of theirs for certain."""
+    found = resolve(name)
+    return found.inci if found.certain and found.inci in _counted() else None
 
 
 def _colourant(name: str) -> bool:
     """Whether a name is a colourant: a colour index number, or only ever bought first of all as a colourant."""
-    if any(COLOUR_INDEX.match(key) for key in _keys(name)):
+    if COLOUR_INDEX.search(name):
         return True
     carriers = _carriers().get(_canonical(name) or "", [])
     return bool(carriers) and all(item.functions[:1] == ("colourant",) for item, _ in carriers)
@@ -432,12 +430,12 @@ def _after(label: _Label, place: int) -> str:
 
 
 def _unnamed(names: Sequence[str]) -> Iterator[str]:
-    """Names that look like one with a legal limit and are not: that limit is not counted."""
-    limited = {_key(name): name for rule in rules() if rule.hard for name in rule.factors}
+    """Names that may be one with a legal limit and are not taken for it: that limit is not counted."""
+    limited = {name for rule in rules() if rule.hard for name in rule.factors}
     for name in names:
-        near = [] if _canonical(name) else get_close_matches(_key(name), limited, n=1, cutoff=ALIKE)
+        near = [] if resolve(name).certain else [other for other in resolve(name).near if other in limited]
         if near:
-            yield f"{name} is not known here; if {limited[near[0]]} is meant, its legal limit was not counted."
+            yield f"{name} is not known here; if {near[0]} is meant, its legal limit was not counted."
 
 
 def _loose(names: Sequence[str], ordered: int) -> Iterator[str]:

@@ -1,7 +1,8 @@
 """From a brief to rows: every limit, line range and law as demands that keep the brief's words."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import chain
 from typing import Literal
 
@@ -10,7 +11,8 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.tolerances import LEAST_GROUP
-from optiform.properties.base import Property, Side, Terms
+from optiform.properties.base import Mix, Property, Side, Terms
+from optiform.properties.bent import Bent, Case, Edge
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
@@ -29,6 +31,7 @@ class Demand:
         bends: whether the terms change from point to point.
         reason: for a law or advice, where it comes from.
         floor: no formula has less, whatever the terms say; at least that much asks nothing.
+        bent: how the terms change, where that is known.
     """
 
     name: str
@@ -40,6 +43,7 @@ class Demand:
     bends: bool = False
     reason: str = ""
     floor: float = -np.inf
+    bent: Bent | None = field(default=None, repr=False, compare=False)
 
     @property
     def words(self) -> str:
@@ -50,7 +54,19 @@ class Demand:
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
-        terms = self.terms(at)
+        if self.bends:
+            return self._row(self.terms(at), key)
+        if key not in self._rows:
+            first = next(iter(self._rows.values()), None)
+            self._rows[key] = replace(first, key=key) if first else self._row(self.terms(at), key)
+        return self._rows[key]
+
+    @cached_property
+    def _rows(self) -> dict[int, Row]:
+        """The row of a demand that does not bend, by key: a search asks for it again and again."""
+        return {}
+
+    def _row(self, terms: Terms, key: int) -> Row:
         sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST
         whole = bool(np.all(terms.denominator == 1.0))
         coefficients = terms.numerator if whole else terms.numerator - self.target * terms.denominator
@@ -93,7 +109,7 @@ class Demand:
 
     def held(self, at: Vector) -> "Demand":
         """The same demand with the terms that hold near `at` taken for good."""
-        return replace(self, terms=_constant(self.terms(at)), bends=False) if self.bends else self
+        return replace(self, terms=constant(self.terms(at)), bends=False) if self.bends else self
 
     def moved(self, target: float) -> "Demand":
         """The same demand with another target."""
@@ -188,7 +204,43 @@ def requirements(brief: Brief) -> Requirements:
         for limit in brief.limits
         for side, target in _sides(limit)
     )
-    return Requirements(tuple(limits), (*_lines(brief), *_laws(brief), *_certificates(brief)))
+    return Requirements(tuple(limits), (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief)))
+
+
+def _meaning(brief: Brief) -> Iterator[Demand]:
+    """What a goal that is a mean asks besides: some of its group. Over nothing, every formula would be as good.
+
+    Of one that bends: that it applies, and that its model holds.
+    """
+    wanted = brief.goal.wanted
+    if wanted is None:
+        return
+    if not wanted.bends:
+        yield from _some_of(wanted, wanted.terms(brief.mix, np.zeros(len(brief.mix.ingredients))))
+    elif wanted.bent and (bent := wanted.bent(brief.mix)):
+        reason = f"so that {wanted.name} has a meaning"
+        needs = [*bent.needs(), *there(bent.cases[-1])]
+        yield from (replace(edge_of(edge), reason=reason) for edge in needs)
+        yield from _within(wanted, brief.mix)
+
+
+def there(case: Case) -> Iterator[Edge]:
+    """What must be there in a case: at least so much that nobody notices less."""
+    for words, group in case.there:
+        yield Edge(words, 100 * group, "low", 100 * LEAST_GROUP)
+
+
+def edge_of(edge: Edge) -> Demand:
+    """A condition of a case as a demand."""
+    terms = Terms.exact(edge.amount)
+    return Demand(edge.words, "%", edge.side, edge.target, "model", constant(terms))
+
+
+def _within(wanted: Property, mix: Mix) -> Iterator[Demand]:
+    """What must hold for the property's model to hold."""
+    reason = f"the model of {wanted.name} holds no further"
+    for name, terms, most in wanted.holds(mix) if wanted.holds else ():
+        yield Demand(name, "%", "high", most, "model", constant(terms), reason=reason)
 
 
 def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
@@ -206,25 +258,30 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
     if not wanted.bends:
         fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
         return [
-            (Demand(wanted.name, wanted.unit, side, target, "limit", _constant(fixed)), *_there(wanted, side, fixed))
+            (Demand(wanted.name, wanted.unit, side, target, "limit", constant(fixed)), *_there(wanted, side, fixed))
         ]
-    limits = wanted.holds(mix) if wanted.holds else ()
-    reason = f"the model of {wanted.name} holds no further"
-    within = (Demand(name, "%", "high", most, "model", _constant(terms), reason=reason) for name, terms, most in limits)
-    bent = Demand(wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True)
-    return [(bent, *within)]
+    bent_as = wanted.bent(mix) if wanted.bent else None
+    asked = Demand(
+        wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True, bent=bent_as
+    )
+    return [(asked, *_within(wanted, mix))]
 
 
 def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
     """What a least value of a mean asks besides: some of its group. Over nothing, nothing would be asked."""
-    if side == "low" and not np.all(terms.denominator == 1.0):
+    if side == "low":
+        yield from _some_of(wanted, terms)
+
+
+def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
+    if not np.all(terms.denominator == 1.0):
         group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
-        yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", _constant(group), reason=reason)
+        yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", constant(group), reason=reason)
 
 
 def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:
     """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
-    asked = [Demand(wanted.name, wanted.unit, side, target, "limit", _constant(piece)) for piece in pieces]
+    asked = [Demand(wanted.name, wanted.unit, side, target, "limit", constant(piece)) for piece in pieces]
     nothing = [not piece.numerator.any() for piece in pieces]
     kept = target <= 0 if side == "low" else target >= 0
     if any(nothing) and wanted.join == "max":
@@ -244,27 +301,28 @@ def _lines(brief: Brief) -> Iterator[Demand]:
         kind: Kind = "advice" if wanted.source == "advice" else "line"
         reason = "usual maximum of the catalogue; the brief may set its own" if kind == "advice" else ""
         if wanted.low > 0:
-            yield Demand(item.name, "%", "low", 100 * wanted.low, kind, _constant(terms), reason=reason)
+            yield Demand(item.name, "%", "low", 100 * wanted.low, kind, constant(terms), reason=reason)
         if wanted.high < 1:
-            yield Demand(item.name, "%", "high", 100 * wanted.high, kind, _constant(terms), reason=reason)
+            yield Demand(item.name, "%", "high", 100 * wanted.high, kind, constant(terms), reason=reason)
 
 
 def _laws(brief: Brief) -> Iterator[Demand]:
-    for rule in applying(brief.scope, brief.mix.ingredients):
+    for rule in applying(brief.scope, brief.mix.ingredients, wary=True):
         if rule.hard and rule.limit is not None:
-            terms = rule.terms(brief.mix)
-            reason = f"{rule.market}, {rule.reference}"
-            yield Demand(rule.group, "%", "high", rule.limit, "law", _constant(terms), reason=reason)
+            terms = rule.terms(brief.mix, wary=True)
+            reason = "; ".join(filter(None, (f"{rule.market}, {rule.reference}", rule.assumed(brief.mix))))
+            yield Demand(rule.group, "%", "high", rule.limit, "law", constant(terms), reason=reason)
 
 
 def _certificates(brief: Brief) -> Iterator[Demand]:
     terms = certificate_terms(brief.mix, brief.scope)
     if terms.numerator.any():
         name = f"fragrance, of the maximum its certificate gives for class {certificate_class(brief.scope)}"
-        yield Demand(name, "%", "high", 100.0, "certificate", _constant(terms))
+        yield Demand(name, "%", "high", 100.0, "certificate", constant(terms))
 
 
-def _constant(terms: Terms) -> Callable[[Vector], Terms]:
+def constant(terms: Terms) -> Callable[[Vector], Terms]:
+    """Terms that are the same at any point."""
     return lambda x: terms
 
 

@@ -7,14 +7,48 @@ programming duality, for instance Chvatal, Linear Programming (1983), chapters 5
 """
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
-from optiform.program.linear import Program, Vector
+from optiform.program.linear import Vector
 from optiform.reading.faults import Unproven
 
 #: Largest residual taken for rounding. Fractions, percent rows and prices per kg all stay well inside 1e3.
 TOLERANCE = 1e-6
+
+
+class Arrays(Protocol):
+    """A linear program as plain arrays: `linear.Program`, or one whose numbers move (live.py)."""
+
+    @property
+    def matrix(self) -> Vector:
+        """Shape (rows, columns)."""
+
+    @property
+    def rhs(self) -> Vector:
+        """Shape (rows,)."""
+
+    @property
+    def at_least(self) -> NDArray[np.bool_]:
+        """Which rows forbid less than the right-hand side. Shape (rows,)."""
+
+    @property
+    def at_most(self) -> NDArray[np.bool_]:
+        """Which rows forbid more. Shape (rows,)."""
+
+    @property
+    def cost(self) -> Vector:
+        """Shape (columns,)."""
+
+    @property
+    def low(self) -> Vector:
+        """Shape (columns,)."""
+
+    @property
+    def high(self) -> Vector:
+        """Shape (columns,)."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +78,7 @@ class NotCertified(Unproven):
     """A solver's claim did not stand up to checking: an error, not an answer."""
 
 
-def certify_optimal(program: Program, x: Vector, y: Vector) -> Certificate:
+def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
     """Check that x is feasible and that y proves that nothing is better."""
     sign, y = _wrong_sign(program, y), _signed(program, y)
     activity = program.matrix @ x
@@ -53,7 +87,7 @@ def certify_optimal(program: Program, x: Vector, y: Vector) -> Certificate:
     below, above = np.where(program.at_least, -slack, 0) / size, np.where(program.at_most, slack, 0) / size
     outside = np.concatenate([program.low - x, x - program.high])
     reduced = program.cost - program.matrix.T @ y
-    bound = float(program.rhs @ y + np.minimum(reduced * program.low, reduced * program.high).sum())
+    bound = proven_bound(program, y)
     cost = float(program.cost @ x)
     scale = 1 + abs(cost)
     at_low = np.maximum(reduced, 0) * (x - program.low)
@@ -67,7 +101,14 @@ def certify_optimal(program: Program, x: Vector, y: Vector) -> Certificate:
     )
 
 
-def certify_infeasible(program: Program, y: Vector) -> Certificate:
+def proven_bound(program: Arrays, y: Vector) -> float:
+    """What no feasible point costs less than, whatever the row duals y are; the best duals make it the optimum."""
+    y = _signed(program, y)
+    reduced = program.cost - program.matrix.T @ y
+    return float(program.rhs @ y + np.minimum(reduced * program.low, reduced * program.high).sum())
+
+
+def certify_infeasible(program: Arrays, y: Vector) -> Certificate:
     """Check that the weights y prove that no point satisfies all rows and bounds.
 
     `gap` is 0 when the proof closes, else the amount by which it fails.
@@ -80,12 +121,12 @@ def certify_infeasible(program: Program, y: Vector) -> Certificate:
     return Certificate(0.0, _wrong_sign(program, y), 0.0, 0.0 if lack > 1e-9 else 1.0 - lack)
 
 
-def _signed(program: Program, y: Vector) -> Vector:
+def _signed(program: Arrays, y: Vector) -> Vector:
     """The duals with every wrong sign set to 0: whatever they prove then is proven without tolerance on signs."""
     return np.where(program.at_least, np.maximum(y, 0), 0) + np.where(program.at_most, np.minimum(y, 0), 0)
 
 
-def _wrong_sign(program: Program, y: Vector) -> float:
+def _wrong_sign(program: Arrays, y: Vector) -> float:
     too_low = np.where(program.at_most, 0, -y)
     too_high = np.where(program.at_least, 0, y)
     return _worst(np.concatenate([too_low, too_high]) / (1 + np.abs(y).max(initial=0)))

@@ -1,7 +1,8 @@
 """Why no formula fits, in the brief's own words, and the least that would make one fit."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from optiform.program.build import OWN_KINDS, Demand
 from optiform.program.certificate import Certificate, NotCertified, certify_infeasible
 from optiform.program.elastic import Breach, least_breach
 from optiform.program.linear import Program
+from optiform.program.pieces import joined
 from optiform.program.search import NothingFits
 from optiform.program.solver import SolverName, solve
 
@@ -41,13 +43,12 @@ def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = 
     Raises:
         NotCertified: when the proof that no point exists does not stand up to recomputation.
     """
-    program = nothing.program
+    program = joined(nothing.program, asked)
     rows = {row.key: i for i, row in enumerate(program.rows) if row.key is not None}
     breach, certificate = proof(program, solver)
     suspects = [key for key, i in rows.items() if abs(breach.y[i]) > 1e-9]
     core = _minimal(program, suspects if _impossible(program, suspects, solver) else list(rows), solver)
-    local = [demand.held(nothing.at) for demand in asked]
-    repairs = _repairs(program, local, core, solver)
+    repairs = _repairs(program, asked, core, solver)
     return Conflict(tuple(asked[key] for key in core), repairs, certificate)
 
 
@@ -77,17 +78,25 @@ def _minimal(program: Program, suspects: Sequence[int], solver: SolverName) -> l
 def _impossible(program: Program, keys: Sequence[int], solver: SolverName) -> bool:
     """Whether it is proven that these demands cannot hold together: a solver's word alone is not enough."""
     kept = program.with_rows([row for row in program.rows if row.key is None or row.key in keys])
-    if solve(kept.with_cost(np.zeros(len(program.columns))), solver).feasible:
+    try:
+        return not solve(kept.with_cost(np.zeros(len(program.columns))), solver).feasible
+    except NotCertified:  # so near to fitting that rounding decides
         return False
-    priced = {i: 1.0 for i, row in enumerate(kept.rows) if row.key is not None}
-    return certify_infeasible(kept, least_breach(kept, priced, solver).y).holds
 
 
 def _repairs(program: Program, asked: Sequence[Demand], core: Sequence[int], solver: SolverName) -> tuple[Repair, ...]:
     own = [key for key in core if asked[key].kind in OWN_KINDS]
-    single = [repair for key in own if (repair := _single(program, asked, key, solver))]
-    combined = _combined(program, asked, solver)
+    single = [repair for key in own if (repair := _proven(partial(_single, program, asked, key, solver)))]
+    combined = _proven(partial(_combined, program, asked, solver))
     return (*single, *([combined] if combined and len(combined.changes) > 1 else []))
+
+
+def _proven(repair: Callable[[], Repair | None]) -> Repair | None:
+    """A repair; None also where rounding leaves it unproven: it is then not offered."""
+    try:
+        return repair()
+    except NotCertified:
+        return None
 
 
 def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverName) -> Repair | None:
@@ -96,15 +105,14 @@ def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverN
     That value is a ratio in general, found by Dinkelbach (1967): reach for (p - v g) x with v the last value, until
     nothing better is found.
     """
-    demand = asked[key]
+    demand, row = asked[key], next(row for row in program.rows if row.key == key)
     others = program.with_rows([row for row in program.rows if row.key != key])
-    terms, sign = demand.terms(np.zeros(0)), 1.0 if demand.side == "high" else -1.0
-    extra = np.zeros(len(program.columns) - len(terms.numerator))
+    sign = 1.0 if demand.side == "high" else -1.0
     best: float | None = None
     for _ in range(50):
-        reach = terms.numerator - (0.0 if best is None else best) * terms.denominator
-        found = solve(others.with_cost(sign * np.concatenate([reach, extra])), solver)
-        value = demand.value(found.x) if found.feasible else None
+        reach = row.moved((0.0 if best is None else best) - row.target).coefficients
+        found = solve(others.with_cost(sign * reach), solver)
+        value = row.value(found.x) if found.feasible else None
         if value is None or (best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best))):
             break
         best = value
@@ -119,7 +127,7 @@ def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> 
     breach = least_breach(program, prices, solver)
     if not breach.feasible:
         return None
-    reached = {key: asked[key].value(breach.x) for key, i in own.items() if breach.rows[i] > 1e-9}
+    reached = {key: program.rows[i].value(breach.x) for key, i in own.items() if breach.rows[i] > 1e-9}
     changes = [(key, _beyond(asked[key], value)) for key, value in reached.items() if value is not None]
     return Repair(tuple(changes)) if len(changes) == len(reached) and changes else None
 

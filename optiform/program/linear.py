@@ -17,6 +17,9 @@ from numpy.typing import NDArray
 Vector = NDArray[np.float64]
 
 
+NO_GROUP = 1e-12  # mass fraction: a group that is not there
+
+
 class NoPoint(ValueError):
     """The program has no feasible point."""
 
@@ -64,6 +67,8 @@ class Row:
 
     def widened(self, extra: int) -> "Row":
         """The row with `extra` more columns that it does not touch."""
+        if not extra:
+            return self
         none = np.zeros(extra)
         group = None if self.group is None else np.concatenate([self.group, none])
         return replace(self, coefficients=np.concatenate([self.coefficients, none]), group=group)
@@ -73,6 +78,12 @@ class Row:
         coefficients = self.coefficients if self.group is None else self.coefficients - change * self.group
         rhs, target = self.rhs + change * self.per_target, self.target + change
         return replace(self, coefficients=coefficients, rhs=rhs, target=target)
+
+    def value(self, x: Vector) -> float | None:
+        """The target that x would just keep; None where the group of a ratio is empty."""
+        group = 0.0 if self.group is None else float(self.group @ x)
+        size = group + self.per_target
+        return None if size <= NO_GROUP else (float(self.coefficients @ x) + self.target * group) / size
 
 
 @dataclass(frozen=True)
@@ -137,3 +148,27 @@ class Program:
     def with_rows(self, rows: Sequence[Row]) -> "Program":
         """The same program with other rows."""
         return replace(self, rows=tuple(rows))
+
+
+def softened(program: Program, prices: Mapping[int, float]) -> tuple[Program, list[tuple[int, float]]]:
+    """The program whose rows in `prices` may give way at a price per unit, for nothing else; and what gives way.
+
+    Its extra columns stand behind the program's own, one for each (row, sign) of the second answer.
+    """
+    width = len(program.columns)
+    gives = [(i, side) for i in prices for side in program.rows[i].gives]
+    extra = np.zeros((len(program.rows), len(gives)))
+    for k, (i, side) in enumerate(gives):
+        extra[i, k] = side
+    rows = tuple(
+        replace(row, coefficients=np.concatenate([row.coefficients, extra[i]])) for i, row in enumerate(program.rows)
+    )
+    # Keeps the program bounded. Twice what is possible, so that no ceiling is met and enters the proof.
+    ceilings = np.array([2 * program.worst_breach(i) for i, _ in gives])
+    return Program(
+        columns=(*program.columns, *(f"breach {k}" for k in range(len(gives)))),
+        cost=np.concatenate([np.zeros(width), [prices[i] for i, _ in gives]]),
+        low=np.concatenate([program.low, np.zeros(len(gives))]),
+        high=np.concatenate([program.high, ceilings]),
+        rows=rows,
+    ), gives

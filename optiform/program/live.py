@@ -1,21 +1,55 @@
 """A solved program that stays alive in the solver: targets, costs and bounds move, and it starts from its last basis.
 
+A warm start may end in a wrong optimum, so every answer is proven from the numbers as they stand; where the proof
+fails the solver starts again from nothing, and if that proof fails too there is no answer.
+
 Holds one HiGHS object; not to be shared between threads or sessions.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.program.certificate import (
+    TOLERANCE,
+    NotCertified,
+    certify_infeasible,
+    certify_optimal,
+    proven_bound,
+)
 from optiform.program.linear import NoPoint, Program, Vector
-from optiform.program.solver import solve
-from optiform.program.tolerances import SHARP
+from optiform.program.solver import claimed, farkas_weights, solve
+from optiform.program.tolerances import SHARP, USUAL
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
+
+
+@dataclass(frozen=True)
+class Now:
+    """The numbers of a live program as they stand. Meets `certificate.Arrays`."""
+
+    matrix: Vector
+    rhs: Vector
+    at_least: NDArray[np.bool_]
+    at_most: NDArray[np.bool_]
+    cost: Vector
+    low: Vector
+    high: Vector
+
+
+@dataclass(frozen=True)
+class Optimum:
+    """A proven optimum: the point, the row duals, the objective, and what nothing is below."""
+
+    x: Vector
+    y: Vector
+    value: float
+    bound: float
 
 
 @dataclass(frozen=True)
@@ -56,6 +90,25 @@ class Basis:
         reduced[self.basic] = 0.0
         return reduced
 
+    @property
+    def optimal(self) -> bool:
+        """Whether its point is within all bounds and no reduced cost has the wrong sign, but for rounding."""
+        rows = len(self.matrix)
+        if len(self.basic) != rows:
+            return False
+        try:
+            z, reduced = self.z, self.reduced
+        except np.linalg.LinAlgError:
+            return False
+        free = self.low < self.high
+        stands_high = self.at_high | ~np.isfinite(self.low)
+        wrong = np.where(free, np.where(stands_high, reduced, -reduced), 0.0)
+        wrong[self.basic] = 0.0
+        size = 1 + np.abs(z)
+        size[-rows:] += np.abs(self.matrix[:, :-rows]) @ np.abs(z[:-rows])
+        outside = np.maximum(self.low - z, z - self.high) / size
+        return bool(outside.max() <= TOLERANCE and wrong.max() <= TOLERANCE * (1 + np.abs(self.cost).max()))
+
 
 def inverse_of(matrix: Vector, basic: NDArray[np.intp]) -> Vector:
     """Inverse of the basic columns of M = [A, -I]. Shape (rows, rows).
@@ -93,7 +146,8 @@ class Live:
         if not solved.feasible:
             raise NoPoint("no feasible point")
         self.program = program
-        self.highs: highspy.Highs = solved.model.problem.solverModel
+        own = solved.model if solved.model.problem.solverModel is not None else claimed(program).model
+        self.highs: highspy.Highs = own.problem.solverModel  # not there where CBC had to prove the optimum
         self.sharpen(SHARP)
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
@@ -101,6 +155,7 @@ class Live:
         self._high = np.concatenate([program.high, np.where(program.at_most, program.rhs, np.inf)])
         self._cost = program.cost
         self._columns = np.arange(self.width, dtype=np.int32)
+        self.optimum: Optimum | None = None
 
     def move(self, row: int, change: float) -> None:
         """Set the target of a row's demand to its first value plus `change`."""
@@ -130,18 +185,100 @@ class Live:
         self.highs.setOptionValue("dual_feasibility_tolerance", tolerance)
 
     def solve(self) -> bool:
-        """Solve from the last basis; whether there is an optimum."""
+        """Solve from the last basis; whether there is an optimum. Either way it is proven.
+
+        Raises:
+            NotCertified: when what the solver says does not stand up to recomputation, from nothing either.
+        """
+        self.optimum = self._attempt()
+        return self.optimum is not None
+
+    def _attempt(self) -> Optimum | None:
+        now = self.now()
+        for tolerance in (None, SHARP, USUAL):  # as it stands, then from nothing, then as for a program so far unseen
+            if tolerance is not None:
+                self.highs.clearSolver()
+                self.sharpen(tolerance)
+            status = self._run()
+            x, y = self._claimed(now)
+            if status == highspy.HighsModelStatus.kOptimal and certify_optimal(now, x, y).holds:
+                self.sharpen(SHARP)
+                return Optimum(x, y, float(now.cost @ x), proven_bound(now, y))
+            if status == highspy.HighsModelStatus.kInfeasible and self._empty(now):
+                self.sharpen(SHARP)
+                return None
+        self.sharpen(SHARP)
+        raise NotCertified("what the solver says of a program that moved does not check")
+
+    def _run(self) -> highspy.HighsModelStatus:
         self.highs.run()
-        return bool(self.highs.getModelStatus() == highspy.HighsModelStatus.kOptimal)
+        return self.highs.getModelStatus()
+
+    def _claimed(self, now: Now) -> tuple[Vector, Vector]:
+        found = self.highs.getSolution()
+        x, y = np.array(found.col_value), np.array(found.row_dual)
+        if len(x) != self.width or len(y) != len(now.rhs):
+            return np.full(self.width, np.nan), np.zeros(len(now.rhs))
+        return np.clip(x, now.low, now.high), y
+
+    def _empty(self, now: Now) -> bool:
+        """Whether it is proven that nothing fits: by the solver's ray, or else by the least breach."""
+        highs: Any = self.highs  # its stubs do not know the ray
+        _, has_ray, ray = highs.getDualRay()
+        if has_ray and certify_infeasible(now, np.array(ray)).holds:
+            return True
+        weights = farkas_weights(self._current())
+        return weights is not None and certify_infeasible(now, weights).holds
+
+    def now(self) -> Now:
+        """The numbers as they stand."""
+        low, high = self._low[self.width :], self._high[self.width :]
+        return Now(
+            matrix=self._matrix[:, : self.width],
+            rhs=np.where(self.program.at_least, low, high),
+            at_least=self.program.at_least,
+            at_most=self.program.at_most,
+            cost=self._cost,
+            low=self._low[: self.width],
+            high=self._high[: self.width],
+        )
+
+    def _current(self) -> Program:
+        now = self.now()
+        rows = [
+            replace(row, coefficients=a, rhs=float(b))
+            for row, a, b in zip(self.program.rows, now.matrix, now.rhs, strict=True)
+        ]
+        return replace(self.program, cost=now.cost, low=now.low, high=now.high, rows=tuple(rows))
 
     def solution(self) -> tuple[Vector, Vector]:
-        """The point, clipped to its bounds, and the row duals of the last solve, as the solver claims them."""
-        found = self.highs.getSolution()
-        x = np.clip(np.array(found.col_value), self._low[: self.width], self._high[: self.width])
-        return x, np.array(found.row_dual)
+        """The point, clipped to its bounds, and the row duals of the last solve, which proved it.
+
+        Raises:
+            NotCertified: when there is none.
+        """
+        if self.optimum is None:
+            raise NotCertified("there is no optimum to read")
+        return self.optimum.x, self.optimum.y
 
     def basis(self) -> Basis:
-        """The basis of the last solve."""
+        """The basis of the last solve, proven optimal; where it is not, that of a solve from nothing.
+
+        Raises:
+            NotCertified: when that is not optimal either.
+        """
+        basis = self._basis()
+        if basis.optimal:
+            return basis
+        self.highs.clearSolver()
+        if not self.solve():
+            raise NotCertified("there is no basis to read")
+        basis = self._basis()
+        if not basis.optimal:
+            raise NotCertified("the solver's basis does not check")
+        return basis
+
+    def _basis(self) -> Basis:
         found = self.highs.getBasis()
         statuses = np.array([int(status) for status in (*found.col_status, *found.row_status)])
         basic = np.flatnonzero(statuses == _BASIC)

@@ -21,9 +21,7 @@ from numpy.typing import NDArray
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Sense, Vector
 from optiform.program.live import Basis, Live
-from optiform.program.tolerances import HAIR, SHARP, TINY
-
-ROUNDING = 1e-7  # what a solver takes for rounding unless told otherwise
+from optiform.program.tolerances import HAIR, SHARP, TINY, USUAL
 
 
 @dataclass(frozen=True)
@@ -142,9 +140,12 @@ class Pricer:
         Raises:
             NotCertified: when the solver finds nothing there, though a program that asks for less cannot be harder.
         """
-        found = self._beside(row, -self._towards(row))
+        try:
+            found = self._beside(row, -self._towards(row))
+        except NotCertified:
+            found = None
         if found is None:  # the point keeps another limit only within rounding: allow that much here too
-            self._live.sharpen(ROUNDING)
+            self._live.sharpen(USUAL)
             found = self._beside(row, -self._towards(row))
             self._live.sharpen(SHARP)
         if found is None:
@@ -154,6 +155,13 @@ class Pricer:
     def tighter(self, row: int) -> Segment | None:
         """The segment on the side where the row asks for more; None when it cannot ask for more."""
         return self._beside(row, self._towards(row))
+
+    def at(self, row: int, change: float) -> Segment | None:
+        """The segment where the row's target has moved by `change`; None when nothing fits there."""
+        self._live.move(row, change)
+        found = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
+        self._live.move(row, 0.0)
+        return found
 
     def entering(self, column: int) -> float | None:
         """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
@@ -166,8 +174,4 @@ class Pricer:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0
 
     def _beside(self, row: int, side: float) -> Segment | None:
-        change = side * HAIR * (1 + abs(self.program.rows[row].target))
-        self._live.move(row, change)
-        found = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
-        self._live.move(row, 0.0)
-        return found
+        return self.at(row, side * HAIR * (1 + abs(self.program.rows[row].target)))

@@ -11,7 +11,7 @@ so the row with  - G z - sum(q_i)  says the same exactly (Bertsimas and Sim, The
 is protected by itself. Only numerators vary, no group does. Laws take the upper ends already.
 """
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -59,12 +59,23 @@ def guarded(demand: Demand, budget: int | None) -> Demand:
     return replace(demand, reason=f"with {wrong(budget)}")
 
 
-def protected(program: Program, asked: Sequence[Demand], at: Vector, budget: int | None = None) -> Program:
+def protected(
+    program: Program,
+    asked: Sequence[Demand],
+    at: Vector,
+    budget: int | None = None,
+    only: Container[int] | None = None,
+) -> Program:
     """The program near the fractions `at` with every limit protected against `budget` figures at once, None for all.
 
-    New columns, two kinds per protected row, follow the program's own; new rows have no key.
+    `only`: the places in `asked` of the limits to protect; all without it. New columns, two kinds per protected row,
+    follow the program's own; new rows have no key.
     """
-    every = [(i, doubts(asked[row.key], at)) for i, row in enumerate(program.rows) if row.key is not None]
+    every = [
+        (i, doubts(asked[row.key], at))
+        for i, row in enumerate(program.rows)
+        if row.key is not None and (only is None or row.key in only)
+    ]
     doubtful = [(i, d * _unit(program.rows[i], asked, at)) for i, d in every if d.any()]
     rows = list(program.rows)
     fully = [(i, d) for i, d in doubtful if budget is None or budget >= np.count_nonzero(d)]

@@ -100,9 +100,9 @@ class _Sweep:
         self._live = Live(program)
         self._open, self._open_costs, self._next = np.arange(len(costs)), costs, 0
         self.left = len(costs)
-        self._points: list[Sequence[float]] = []
+        self._points: list[Vector] = []
         self._alone: list[int] = []
-        self._duals: list[Sequence[float]] = []
+        self._duals: list[Vector] = []
         self._which = np.zeros(len(costs), dtype=np.intp)
         self._gap = 0.0
         self._floor = -NEGATIVE * (1 + np.abs(costs).max(axis=1))
@@ -115,11 +115,11 @@ class _Sweep:
         self._live.recost(self._costs[scenario])
         if not self._live.solve():
             raise SolverFailed("a scenario ended without an optimum")
-        found = self._live.highs.getSolution()
+        point, duals = self._live.solution()
         self._which[scenario] = len(self._points)
-        self._points.append(found.col_value)
+        self._points.append(point)
         self._alone.append(int(scenario))
-        self._duals.append(found.row_dual)
+        self._duals.append(duals)
         self._next += 1
         self.left -= 1
         if len(self._alone) % REPORT == 0 or not self.left:
@@ -127,8 +127,11 @@ class _Sweep:
 
     def look_around(self) -> int:
         """Close every open scenario that the last basis is optimal in; how many."""
-        point = np.array(self._points[-1])
-        reduced = _reduced_costs(self._live.basis(), point, self._reach)
+        point = self._points[-1]
+        try:
+            reduced = _reduced_costs(self._live.basis(), point, self._reach)
+        except NotCertified:
+            reduced = None
         if reduced is None:
             return 0
         rest, costs = self._open[self._next :], self._open_costs[self._next :]
@@ -182,11 +185,7 @@ def _reduced_costs(basis: Basis, point: Vector, reach: Vector) -> Vector | None:
     None where the basis does not give the solver's point: rounding, and nothing to build on.
     """
     width = len(point)
-    try:
-        x = basis.z[:width]
-    except np.linalg.LinAlgError:
-        return None
-    if not float(np.abs(x - point).max()) <= SAME_POINT:
+    if not float(np.abs(basis.z[:width] - point).max()) <= SAME_POINT:
         return None
     free = basis.low < basis.high
     free[basis.basic] = False

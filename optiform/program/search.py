@@ -7,17 +7,19 @@ has that very point as its optimum, and the true values are checked once more.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from zlib import crc32
 
 import numpy as np
 
 from optiform.brief.brief import Brief, Goal
 from optiform.ingredients.formula import Formula
+from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.solver import SolverName, solve
+from optiform.program.solver import SolverName
 from optiform.program.tolerances import SAME_POINT
 from optiform.properties.base import Mix, Property, Terms
 from optiform.properties.solubility import OutOfRange
@@ -26,6 +28,8 @@ from optiform.reading.faults import Unsettled
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
+CLOSING = 30  # rounds in which a box of `CLOSE` closes to a point
+CLOSE = 0.02  # mass fraction: the first step of a search that begins close to its end
 STARTS = 8  # places to go down from
 ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
 AT_REST = 1e-9  # relative gap
@@ -36,7 +40,7 @@ Shape = Callable[[Program, Vector], Program]
 
 
 #: A goal that every formula meets alike.
-_NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
+NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
 
 
 @dataclass(frozen=True)
@@ -45,7 +49,8 @@ class Found:
 
     `x` has the candidates only; `point` also the helper columns. `value` is the goal's, in its unit. `scale` turns
     the program's objective into that unit (the size of the group a ratio is over). `local`: something bends, so the
-    proof is of being best near here.
+    proof is of being best near here. `gap`: no formula is better by more than this, in the goal's unit; None where
+    that is not known of a local answer, or where the certificate says it.
     """
 
     program: Program
@@ -56,39 +61,66 @@ class Found:
     value: float
     scale: float
     local: bool = False
+    gap: float | None = None
+
+    @property
+    def objective(self) -> float:
+        """The objective of the program at rest."""
+        return float(self.program.cost @ self.point)
 
 
 @dataclass(frozen=True)
 class NothingFits:
     """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`.
 
-    Only what is `proven` holds everywhere: with limits that bend, it says that none was found near `at`.
+    Only what is `proven` holds everywhere: with limits that bend, it says that none was found near `at`. `weights` of
+    the rows prove it (Farkas), where the program was solved once.
     """
 
     program: Program
     at: Vector
     proven: bool = False
+    weights: Vector | None = None
 
 
 @dataclass(frozen=True)
 class _Objective:
     """The goal as terms to minimise, with helper columns and rows where it needs them."""
 
+    brief: Brief
     goal: Goal
-    mix: Mix
     sign: float
 
-    def base(self, brief: Brief, x: Vector) -> Program:
+    @staticmethod
+    def of(brief: Brief) -> "_Objective":
+        """The brief's own goal."""
+        return _Objective(brief, brief.goal, -1.0 if brief.goal.direction == "highest" else 1.0)
+
+    def base(self, x: Vector) -> Program:
+        return self._everywhere if self.fixed else self._near(x)
+
+    @cached_property
+    def _everywhere(self) -> Program:
+        """The frame of a goal that is the same everywhere."""
+        return self._near(np.zeros(len(self.brief.mix.ingredients)))
+
+    def _near(self, x: Vector) -> Program:
         if self.goal.formula is not None:
-            return _nearest(brief, self.goal)
+            return _nearest(self.brief, self.goal)
         terms = self.terms(x)
         ratio = terms.at(x) or 0.0
         whole = bool(np.all(terms.denominator == 1.0))
-        return frame(brief, self.sign * (terms.numerator - (0.0 if whole else ratio) * terms.denominator))
+        return frame(self.brief, self.sign * (terms.numerator - (0.0 if whole else ratio) * terms.denominator))
 
     def terms(self, x: Vector) -> Terms:
         assert self.goal.wanted is not None
-        return self.goal.wanted.terms(self.mix, x)
+        return self._straight if self.linear else self.goal.wanted.terms(self.brief.mix, x)
+
+    @cached_property
+    def _straight(self) -> Terms:
+        """The terms of a goal that does not bend."""
+        assert self.goal.wanted is not None
+        return self.goal.wanted.terms(self.brief.mix, np.zeros(len(self.brief.mix.ingredients)))
 
     def scale(self, x: Vector) -> float:
         return 1.0 if self.goal.formula is not None else float(self.terms(x).denominator @ x)
@@ -96,26 +128,23 @@ class _Objective:
     def value(self, x: Vector) -> float:
         """The goal's value in its unit; no number where it has none."""
         if self.goal.formula is not None:
-            return points_moved(self.mix, x, self.goal.formula)
+            return points_moved(self.brief.mix, x, self.goal.formula)
         value = self.terms(x).at(x)
         return float("nan") if value is None else value
 
     def free(self) -> "_Objective":
         """No goal but to fit, where the goal bends; else the goal itself."""
-        return self if self.linear else _Objective(Goal("lowest", _NOTHING), self.mix, 1.0)
+        return self if self.linear else _Objective(self.brief, Goal("lowest", NOTHING), 1.0)
 
     @property
     def linear(self) -> bool:
         """Whether the goal does not bend: a ratio is as good as linear, its best value is the best of all."""
         return self.goal.wanted is None or not self.goal.wanted.bends
 
-    @property
+    @cached_property
     def fixed(self) -> bool:
         """Whether the objective is the same linear function everywhere."""
-        if self.goal.wanted is None:
-            return True
-        probe = self.terms(np.zeros(len(self.mix.ingredients)))
-        return not self.goal.wanted.bends and bool(np.all(probe.denominator == 1.0))
+        return self.goal.wanted is None or (self.linear and bool(np.all(self._straight.denominator == 1.0)))
 
 
 def points_moved(mix: Mix, x: Vector, formula: Formula) -> float:
@@ -157,28 +186,65 @@ def search(
         NotCertified: when the solver's claim does not stand up to recomputation.
         Unsettled: when limits that bend do not let the search come to rest from any start.
     """
-    objective = _Objective(brief.goal, brief.mix, -1.0 if brief.goal.direction == "highest" else 1.0)
-    descent = _Descent(brief, objective, tuple(asked), solver, shape)
-    if objective.fixed and not any(demand.bends for demand in asked):
-        return descent.straight()
-    first = _Descent(brief, objective.free(), tuple(asked), solver, shape).straight()
-    if isinstance(first, NothingFits):
-        return first
-    if objective.linear and not any(demand.bends for demand in asked):
-        return descent.down(np.zeros(len(first.x)))
-    places: list[Found | NothingFits] = []
-    restless: list[Unsettled] = []
-    for start in _starts(brief, asked, first.x, starts, solver):
+    return Search(brief, solver, shape, starts).best(asked)
+
+
+@dataclass(frozen=True)
+class Search:
+    """`search` for one brief and goal, of one set of demands after another. Attributes as there."""
+
+    brief: Brief
+    solver: SolverName = "highs"
+    shape: Shape | None = None
+    starts: int = STARTS
+
+    @cached_property
+    def _objective(self) -> _Objective:
+        return _Objective.of(self.brief)
+
+    def _descent(self, asked: Sequence[Demand], objective: _Objective) -> "_Descent":
+        return _Descent(self.brief, objective, tuple(asked), self.solver, self.shape)
+
+    def best(self, asked: Sequence[Demand]) -> Found | NothingFits:
+        """The best formula that meets every demand. Raises as `search` does."""
+        objective = self._objective
+        descent, bends = self._descent(asked, objective), any(demand.bends for demand in asked)
+        if objective.fixed and not bends:
+            return descent.straight()
+        first = self._descent(asked, objective.free()).straight()
+        if isinstance(first, NothingFits):
+            return first
+        if objective.linear and not bends:
+            return descent.down(np.zeros(len(first.x)))
+        return self._best_of_several(asked, descent, first.x)
+
+    def _best_of_several(self, asked: Sequence[Demand], descent: "_Descent", first: Vector) -> Found | NothingFits:
+        places: list[Found | NothingFits] = []
+        restless: list[Unsettled] = []
+        for start in _starts(self.brief, asked, first, self.starts, self.solver):
+            try:
+                places.append(descent.down(start))
+            except Unsettled as unsettled:
+                restless.append(unsettled)
+        found = [place for place in places if isinstance(place, Found)]
+        if found:
+            return min(found, key=lambda place: descent.objective.sign * place.value)
+        if places:
+            return places[0]
+        raise restless[0]
+
+    def near(self, asked: Sequence[Demand], x: Vector) -> Found | None:
+        """Where the search comes to rest when it begins close to its end, at x; None where it does not."""
         try:
-            places.append(descent.down(start))
-        except Unsettled as unsettled:
-            restless.append(unsettled)
-    found = [place for place in places if isinstance(place, Found)]
-    if found:
-        return min(found, key=lambda place: objective.sign * place.value)
-    if places:
-        return places[0]
-    raise restless[0]
+            place = self._descent(asked, self._objective).down(x, CLOSE, 1, CLOSING)
+        except Unsettled:
+            return None
+        return place if isinstance(place, Found) else None
+
+
+def straight_goal(brief: Brief) -> bool:
+    """Whether the brief's goal does not bend, so that the best value of a straight program is the best of all."""
+    return brief.goal.wanted is None or not brief.goal.wanted.bends
 
 
 def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, solver: SolverName) -> Iterator[Vector]:
@@ -191,7 +257,7 @@ def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, so
     names = [item.name for item in brief.mix.ingredients]
     for number in range(count - 2):
         weights = np.array([crc32(f"{number} {name}".encode()) / 2**32 for name in names])
-        found = solve(program_at(frame(brief, weights), asked, first, bent=False), solver)
+        found = claim(program_at(frame(brief, weights), asked, first, bent=False), solver)
         if found.feasible:
             yield found.x
 
@@ -213,7 +279,7 @@ class _Descent:
     def program(self, x: Vector, bent: bool = True) -> Program:
         """The program that holds near x; without `bent`, the part of it that holds anywhere."""
         try:
-            program = program_at(self.objective.base(self.brief, x), self.asked, x, bent)
+            program = program_at(self.objective.base(x), self.asked, x, bent)
             return self.shape(program, x) if self.shape else program
         except OutOfRange as error:
             raise Unsettled(str(error)) from None
@@ -221,20 +287,24 @@ class _Descent:
     def straight(self) -> Found | NothingFits:
         """The best by what holds anywhere: settled by one program."""
         program = self.program(np.zeros(self.count), bent=False)
-        found = solve(program, self.solver)
+        found = claim(program, self.solver)
         if not found.feasible:
-            return NothingFits(program, np.zeros(self.count), proven=True)
-        certificate = certify_optimal(program, found.x, found.y)
-        if not certificate.holds:
-            raise NotCertified(f"the solver's optimum does not check: {certificate}")
-        return self.found(program, found.x, found.y, certificate)
+            return NothingFits(program, np.zeros(self.count), found.certificate.holds, found.y)
+        if not found.certificate.holds:
+            raise NotCertified(f"the solver's optimum does not check: {found.certificate}")
+        return self.found(program, found.x, found.y, found.certificate)
 
-    def down(self, start: Vector) -> Found | NothingFits:
-        """From one start to a point that is a proven optimum of the program that holds near that very point."""
-        point, box, count = start, 1.0, self.count
-        for round_number in range(1, ROUNDS + 1):
+    def down(
+        self, start: Vector, box: float = 1.0, patience: int = PATIENCE, rounds: int = ROUNDS
+    ) -> Found | NothingFits:
+        """From one start to a point that is a proven optimum of the program that holds near that very point.
+
+        No step goes beyond `box` (mass fraction), which closes in after `patience` rounds.
+        """
+        point, count = start, self.count
+        for round_number in range(1, rounds + 1):
             program = self.program(point[:count])
-            found = solve(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
+            found = claim(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
             if not found.feasible and box < 1:  # the box may be in the way, not the brief
                 box = min(1.0, 4 * box)
                 continue
@@ -250,7 +320,7 @@ class _Descent:
             if certificate is not None and certificate.holds and still:
                 return self.found(program, point, found.y, certificate)
             point = found.x
-            if round_number >= PATIENCE:
+            if round_number >= patience:
                 box = SHRINK * min(box, max(moved, SAME_POINT))
         raise Unsettled(_restless(self.asked, point[:count]))
 

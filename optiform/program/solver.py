@@ -1,11 +1,13 @@
 """Solving through PuLP: HiGHS in this process, or CBC as a second opinion.
 
-PuLP reads a time limit as optimal and drops unused columns, so its status is only a claim; `certificate.py` judges.
+PuLP reads a time limit as optimal and drops unused columns, so what a solver says is only a claim, and `Model.solve`
+hands it on as such. `solve` proves it from the program's own numbers, an optimum by its duals and that nothing fits by
+Farkas weights; where the proof fails the other solver is asked, and where that fails too there is no answer.
 """
 
 import os
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Literal
@@ -14,7 +16,8 @@ import highspy
 import numpy as np
 import pulp
 
-from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.certificate import NotCertified, certify_infeasible, certify_optimal
+from optiform.program.linear import Program, Row, Sense, Vector, softened
 from optiform.reading.faults import Unproven
 
 SolverName = Literal["highs", "cbc"]
@@ -71,13 +74,8 @@ class Model:
             problem.addConstraint(_constraint(row, columns), f"r{i:06}{_slug(row.words) if labels else ''}")
         return Model(program, problem, tuple(columns))
 
-    def recosted(self, cost: Vector) -> "Model":
-        """The same problem with another cost per column; this one has it from now on too, as it is built only once."""
-        self.problem.setObjective(pulp.LpAffineExpression(dict(zip(self.columns, cost.tolist(), strict=True))))
-        return replace(self, program=self.program.with_cost(cost))
-
     def solve(self, solver: SolverName = "highs") -> Solution:
-        """Solve from scratch.
+        """What the solver claims, from scratch. Unproven; see `optiform.program.solver.solve`.
 
         Raises:
             SolverFailed: when the solver stops without a verdict.
@@ -135,6 +133,52 @@ def write_model(program: Program, path: Path) -> None:
     problem.writeMPS(str(path)) if path.suffix == ".mps" else problem.writeLP(str(path))
 
 
-def solve(program: Program, solver: SolverName = "highs") -> Solution:
-    """Build and solve a program."""
+def claimed(program: Program, solver: SolverName = "highs") -> Solution:
+    """What a solver says of a program, unproven: for a step on the way to what is proven at its end.
+
+    Raises:
+        SolverFailed: when the solver stops without a verdict.
+    """
     return Model.of(program).solve(solver)
+
+
+def solve(program: Program, solver: SolverName = "highs") -> Solution:
+    """The proven optimum of a program without whole columns, or the proven verdict that it has no point.
+
+    Raises:
+        NotCertified: when no solver's claim stands up to recomputation.
+        SolverFailed: when no solver comes to a verdict.
+    """
+    last: Unproven = NotCertified("no solver was asked")
+    for name in _first(solver):
+        try:
+            claim = claimed(program, name)
+        except SolverFailed as failed:
+            last = failed
+            continue
+        if _proven(program, claim, name):
+            return claim
+        words = "optimum" if claim.feasible else "verdict that nothing fits"
+        last = NotCertified(f"the solver's {words} does not check")
+    raise last
+
+
+def _first(solver: SolverName) -> tuple[SolverName, SolverName]:
+    return ("highs", "cbc") if solver == "highs" else ("cbc", "highs")
+
+
+def _proven(program: Program, claim: Solution, solver: SolverName) -> bool:
+    if claim.feasible:
+        return certify_optimal(program, claim.x, claim.y).holds
+    weights = farkas_weights(program, solver)
+    return weights is not None and certify_infeasible(program, weights).holds
+
+
+def farkas_weights(program: Program, solver: SolverName = "highs") -> Vector | None:
+    """Row weights that should prove that nothing fits: the duals of the least breach. Unproven; None without any."""
+    soft, _ = softened(program, dict.fromkeys(range(len(program.rows)), 1.0))
+    try:
+        least = claimed(soft, solver)
+    except SolverFailed:
+        return None
+    return least.y if least.feasible else None

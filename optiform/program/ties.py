@@ -10,7 +10,7 @@ from zlib import crc32
 
 import numpy as np
 
-from optiform.program.certificate import certify_optimal
+from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve
 
@@ -26,25 +26,28 @@ def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "h
     """
     weights = np.array([1 + crc32(name.encode()) / 2**32 for name in program.columns])  # the same in any order
     for scale in (1 + float(np.abs(program.cost).max()), 1 + abs(float(program.cost @ x))):
-        face = _face(program, y, scale)
-        first = solve(face.with_cost(weights), solver)
-        last = first.model.recosted(-weights).solve(solver)
-        if not (first.feasible and last.feasible):  # thinner than the solver's tolerance: a single point
-            return x, None
+        face = _face(program, x, y, scale)
+        first, last = solve(face.with_cost(weights), solver), solve(face.with_cost(-weights), solver)
+        if not (first.feasible and last.feasible):
+            raise NotCertified("the answer does not lie on its own optimal face")
         if certify_optimal(program, first.x, y).holds:
             apart = np.abs(first.x - last.x).max() > APART
             return first.x, last.x if apart and certify_optimal(program, last.x, y).holds else None
     return x, None
 
 
-def _face(program: Program, y: Vector, scale: float) -> Program:
+def _face(program: Program, x: Vector, y: Vector, scale: float) -> Program:
+    """The optimal face, widened by as much as x itself is off it in rounding, so that it always has a point."""
     reduced = program.cost - program.matrix.T @ y
     fixed = np.abs(reduced) > ZERO * scale
     at = np.where(reduced > 0, program.low, program.high)
-    held = [_held(row, float(dual)) for row, dual in zip(program.rows, y, strict=True)]
-    low, high = np.where(fixed, at, program.low), np.where(fixed, at, program.high)
+    reached = program.matrix @ x
+    held = [_held(row, float(dual), float(at)) for row, dual, at in zip(program.rows, y, reached, strict=True)]
+    low, high = np.where(fixed, np.minimum(at, x), program.low), np.where(fixed, np.maximum(at, x), program.high)
     return replace(program, low=low, high=high, rows=tuple(held))
 
 
-def _held(row: Row, dual: float) -> Row:
-    return replace(row, sense=Sense.EQUAL) if abs(dual) > ZERO else row
+def _held(row: Row, dual: float, reached: float) -> Row:
+    if abs(dual) > ZERO or row.sense is Sense.EQUAL:
+        return replace(row, sense=Sense.EQUAL, rhs=reached)
+    return replace(row, rhs=max(row.rhs, reached) if row.sense is Sense.AT_MOST else min(row.rhs, reached))

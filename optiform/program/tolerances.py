@@ -7,4 +7,5 @@ SAME_LINE = 1e-9  # relative: two stretches of a curve no further apart are one 
 
 HAIR = 1e-5  # of the size of a target: a step beyond a corner, far above rounding, far below what can be weighed
 SHARP = 1e-10  # the solver's own tolerance wherever a target is moved by a hair, which must count
+USUAL = 1e-7  # the solver's own tolerance unless told otherwise: for corners thinner than SHARP can reach
 TINY = 1e-11  # a number to divide by, or a speed, that is nothing but rounding

@@ -1,56 +1,29 @@
-"""Limits that can be kept in more than one way: the best over all ways, without trying them all.
+"""The best formula over all ways to keep what a brief asks: `best_formula`, by branch and bound (see `branch.py`).
 
-Branch and bound (Land and Doig 1960). A node has some of the choices settled; the others ask nothing yet, so that no
-way below it is better than its own answer. Where that answer keeps the open choices too, it is the best of all ways
-below. Else the choice that it misses most is settled in each way in turn, which cuts this answer off. Nodes are taken
-by their bounds, the most promising first, and what is no better than an answer at hand is not looked at. Nodes that
-nothing fits are dead ends; without an answer, they cover every way and their proofs together prove that there is none.
+`best_way` is the same search for jobs that answer a set of demands in their own way, such as in whole steps.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
-from heapq import heappop, heappush
-from itertools import count
-from typing import Generic, TypeVar
+from dataclasses import dataclass, replace
+from typing import Generic
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.program.boxes import as_asked, root_of
+from optiform.program.branch import DeadEnd, Effort, F, Looked, N, Tree
 from optiform.program.build import Picks, Requirements, Way, frame, program_at
-from optiform.program.linear import Row, Sense, Vector
-from optiform.program.search import STARTS, Found, NothingFits, Shape, search
+from optiform.program.certificate import NotCertified
+from optiform.program.linear import Program, Row, Sense
+from optiform.program.search import STARTS, Found, NothingFits, Search, Shape, straight_goal
 from optiform.program.solver import SolverName, solve
 from optiform.reading.faults import Unsettled
 
-F = TypeVar("F")  # an answer
-N = TypeVar("N")  # what is told where nothing fits
 MOST_LOOKS = 300
-KEPT = 1e-9  # relative miss that is no miss
-WORSE = 1e-9  # relative: what cannot be better by more than this is not looked at
+MOST_BOXES = 4000  # looks where limits bend
+PROVEN = 1e-6  # relative: how near the bound must come to an answer whose limits bend
 
-
-@dataclass(frozen=True)
-class Looked(Generic[F]):
-    """The answer to one set of demands.
-
-    Attributes:
-        told: the answer itself.
-        x: its mass fractions.
-        value: to be made small.
-        bound: no formula that keeps these demands has less; minus infinity where that is not known.
-    """
-
-    told: F
-    x: Vector
-    value: float
-    bound: float = -np.inf
-
-
-@dataclass(frozen=True)
-class DeadEnd(Generic[N]):
-    """That nothing fits one set of demands, as it is told."""
-
-    told: N
+__all__ = ["DeadEnd", "Looked", "Sought", "best_formula", "best_way", "every_way", "searched"]
 
 
 @dataclass(frozen=True)
@@ -63,7 +36,7 @@ class Sought(Generic[F, N]):
 
 
 def best_way(needed: Requirements, look: Callable[[Way], Looked[F] | DeadEnd[N]]) -> Sought[F, N]:
-    """The best answer over all ways to keep what is needed.
+    """The best answer over all ways to keep what is needed; limits that bend are left to `look`.
 
     Args:
         needed: the requirements.
@@ -73,10 +46,56 @@ def best_way(needed: Requirements, look: Callable[[Way], Looked[F] | DeadEnd[N]]
         Unsettled: when it would take more than `MOST_LOOKS` looks.
         Exception: whatever else `look` raises.
     """
-    tree = _Tree(needed, look)
-    tree.grow()
-    best = None if tree.best is None else (tree.best[0], tree.best[1].told)
+    tree = Tree(needed.rest, look, Effort(looks=MOST_LOOKS))
+    tree.grow(root_of(needed, boxes=False))
+    if not tree.done:
+        raise Unsettled(_too_many(needed))
+    best = None if tree.incumbent is None else (tree.incumbent[1], tree.incumbent[2].told)
     return Sought(best, tuple(tree.ends), tree.restless)
+
+
+def best_formula(
+    brief: Brief, needed: Requirements, solver: SolverName = "highs", starts: int = STARTS
+) -> Sought[Found, NothingFits]:
+    """The best formula for the brief's goal over all ways to keep what is needed.
+
+    Limits that bend in a known way are branched on, so that the answer is proven best of all but for `Found.gap`;
+    others, and a goal that bends, are searched from several starts.
+
+    Raises:
+        Unsettled: when no answer was reached by `MOST_BOXES` looks.
+        NotCertified: as in `search`.
+    """
+    among = Search(brief, solver, None, starts)
+    if not (straight_goal(brief) and any(demand.bends and demand.bent for demand in needed.demands)):
+        return best_way(needed, lambda way: _looked(among, way))
+    tree = Tree(
+        needed.rest,
+        lambda way: _looked(among, way),
+        Effort(PROVEN, MOST_BOXES),
+        lambda node, found: _at_rest(among, found, as_asked(node), needed.rest),
+    )
+    tree.grow(root_of(needed, boxes=True))
+    if tree.incumbent is None:
+        if not tree.done:
+            raise Unsettled(_too_many(needed))
+        return Sought(None, tuple(tree.ends), tree.restless)
+    _, way, looked = tree.incumbent
+    return Sought((way, _proven(brief, looked.told, tree.bound)), tuple(tree.ends), tree.restless)
+
+
+def _at_rest(among: Search, found: Looked[Found], asked: Way | None, rest: Way) -> tuple[Way, Looked[Found]] | None:
+    """The answer of a box by its limits as they stand, where the search near it comes to rest."""
+    way = None if asked is None else (*asked, *rest)
+    place = None if way is None else among.near(way, found.x)
+    return None if way is None or place is None else (way, _valued(among.brief, place))
+
+
+def _proven(brief: Brief, found: Found, bound: float) -> Found:
+    """The answer with what is proven of it: local only where the bound stays away from it."""
+    value = -found.value if brief.goal.direction == "highest" else found.value
+    gap = max(0.0, value - bound)
+    return replace(found, gap=gap, local=gap > 2 * PROVEN * (1 + abs(value)))
 
 
 def searched(
@@ -88,88 +107,38 @@ def searched(
         Unsettled: when the search does not come to rest, or only where the goal has no value.
         NotCertified: as in `search`.
     """
-    place = search(brief, way, solver, shape, starts)
+    return _looked(Search(brief, solver, shape, starts), way)
+
+
+def _looked(among: Search, way: Way) -> Looked[Found] | DeadEnd[NothingFits]:
+    place, goal = among.best(way), among.brief.goal
     if isinstance(place, NothingFits):
-        return DeadEnd(place)
+        return DeadEnd(place, place.proven)
     if np.isnan(place.value):
-        words = f"{brief.goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
+        words = f"{goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
         raise Unsettled(words)
+    return _valued(among.brief, place)
+
+
+def _valued(brief: Brief, place: Found) -> Looked[Found]:
     value = -place.value if brief.goal.direction == "highest" else place.value
-    return Looked(place, place.x, value, -np.inf if place.local else value)
+    slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
+    return Looked(place, place.x, value, -np.inf if place.local else value - slack, _prices(place))
 
 
-@dataclass
-class _Tree(Generic[F, N]):
-    needed: Requirements
-    look: Callable[[Way], Looked[F] | DeadEnd[N]]
-    best: tuple[Way, Looked[F]] | None = None
-    ends: list[tuple[Way, N]] = field(default_factory=list)
-    restless: str = ""
-    waiting: list[tuple[float, int, Picks]] = field(default_factory=list)
-    number: Iterator[int] = field(default_factory=count)
-    looks: int = 0
-
-    def grow(self) -> None:
-        self._wait(-np.inf, {})
-        while self.waiting and self._promises(self.waiting[0][0]):
-            bound, _, picks = heappop(self.waiting)
-            self._node(bound, picks)
-
-    def _promises(self, bound: float) -> bool:
-        return self.best is None or bound < self.best[1].value - WORSE * (1 + abs(self.best[1].value))
-
-    def _node(self, bound: float, picks: Picks) -> None:
-        way, found = self._looked(picks)
-        if found is None:
-            self._branch(bound, picks, self._open(picks))
-        elif isinstance(found, Looked):
-            self._answer(max(bound, found.bound), picks, way, found)
-        else:
-            self.ends.append((way, found.told))
-
-    def _answer(self, bound: float, picks: Picks, way: Way, found: Looked[F]) -> None:
-        """Settle what is open as the answer settles it; where it does not, or not quite, branch."""
-        still_open = self._open(picks)
-        misses = {place: self.needed.missed(place, found.x) for place in still_open}
-        if still_open and max(misses.values()) <= KEPT:
-            way, settled = self._looked({**self.needed.picks(found.x), **picks})
-            if isinstance(settled, Looked):
-                self._keep(way, settled)
-                if settled.value <= found.value + WORSE * (1 + abs(found.value)):
-                    return
-        if not still_open:
-            self._keep(way, found)
-        self._branch(bound, picks, sorted(still_open, key=lambda place: -misses[place]))
-
-    def _keep(self, way: Way, found: Looked[F]) -> None:
-        if self.best is None or found.value < self.best[1].value:
-            self.best = way, found
-
-    def _open(self, picks: Picks) -> list[int]:
-        return [place for place in self.needed.choices if place not in picks]
-
-    def _branch(self, bound: float, picks: Picks, places: list[int]) -> None:
-        for number in range(len(self.needed.limits[places[0]]) if places else 0):
-            self._wait(bound, {**picks, places[0]: number})
-
-    def _wait(self, bound: float, picks: Picks) -> None:
-        heappush(self.waiting, (bound, next(self.number), picks))
-
-    def _looked(self, picks: Picks) -> tuple[Way, Looked[F] | DeadEnd[N] | None]:
-        """The answer with these choices settled; None where the search does not come to rest."""
-        self.looks += 1
-        if self.looks > MOST_LOOKS:
-            raise Unsettled(_too_many(self.needed))
-        way = self.needed.way(picks)
-        try:
-            return way, self.look(way)
-        except Unsettled as unsettled:
-            self.restless = str(unsettled)
-            return way, None
+def _prices(place: Found) -> dict[str, float]:
+    """What one unit of each limit that binds costs, as the program's duals have it."""
+    prices: dict[str, float] = {}
+    for row, dual in zip(place.program.rows, place.y, strict=True):
+        if row.key is not None and dual:
+            size = row.per_target + (0.0 if row.group is None else float(row.group @ place.point))
+            prices[row.words] = max(prices.get(row.words, 0.0), abs(float(dual)) * size / place.scale)
+    return prices
 
 
 def _too_many(needed: Requirements) -> str:
-    names = dict.fromkeys(needed.limits[place][0][0].words for place in needed.choices)
+    bends = [demand.words for demand in needed.demands if demand.bends]
+    names = dict.fromkeys([*(needed.limits[place][0][0].words for place in needed.choices), *bends])
     return f"too many ways to keep these limits together: {'; '.join(names)}; ask fewer of them at a time"
 
 
@@ -191,9 +160,17 @@ def every_way(brief: Brief, needed: Requirements, solver: SolverName = "highs") 
             raise Unsettled(_too_many(needed))
         programs = [program_at(base, needed.way(picks), none, bent=False) for picks in wider]
         ahead = [[row for i, k in picks.items() for row in _easiest(needed.limits[i], k)] for picks in wider]
-        fits = [solve(p.with_rows([*p.rows, *rows]), solver).feasible for p, rows in zip(programs, ahead, strict=True)]
+        fits = [_fits(p.with_rows([*p.rows, *rows]), solver) for p, rows in zip(programs, ahead, strict=True)]
         found = [picks for picks, fit in zip(wider, fits, strict=True) if fit]
     return [needed.way(picks) for picks in found]
+
+
+def _fits(program: Program, solver: SolverName) -> bool:
+    """Whether a program has a point; one that rounding decides counts as one that has."""
+    try:
+        return solve(program, solver).feasible
+    except NotCertified:
+        return True
 
 
 def _easiest(ways: Sequence[Way], number: int) -> Iterator[Row]:

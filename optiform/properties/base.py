@@ -18,9 +18,10 @@ from numpy.typing import NDArray
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.properties.bent import Bent
+from optiform.properties.bent import Side as Side
 
 Vector = NDArray[np.float64]
-Side = Literal["low", "high"]
 
 #: The figure to calculate with, and both ends of its range.
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
@@ -123,6 +124,7 @@ class Property:
         pieces: for a property that is the largest (`join` "max") or smallest ("min") of several straight ones, those.
         here: terms that are right at the given point only, where those that hold near it take longer.
         holds: for a model that holds only so far, what must stay at or below which value: (words, terms, bound).
+        bent: for a property that bends, its cases and curves over a mix; None where they are not known there.
     """
 
     name: str
@@ -135,6 +137,7 @@ class Property:
     join: Literal["max", "min"] = "max"
     here: Callable[[Mix, Vector], Terms] | None = None
     holds: Callable[[Mix], tuple[tuple[str, Terms, float], ...]] | None = None
+    bent: Callable[[Mix], Bent | None] | None = None
 
     def at(self, mix: Mix, x: Vector) -> Terms:
         """Terms to read the value at x from."""

@@ -3,6 +3,7 @@
 import difflib
 import re
 from collections.abc import Callable, Iterable
+from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN
 from optiform.ingredients.formula import Formula
@@ -67,7 +68,7 @@ def find_property(
     Raises:
         ValueError: saying what was expected, with near names.
     """
-    words = " ".join(name.casefold().split())
+    words = " ".join(normalize("NFC", name).casefold().split())
     if len(words) > LONGEST:
         raise ValueError(f"a property, in at most {LONGEST} characters")
     if words.endswith(IN_BASE):

@@ -4,6 +4,7 @@ import numpy as np
 
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.bent import STRAIGHT, Bent, Case, Edge, Mean, Part, reach_of
 from optiform.properties.water_phase import carried
 from optiform.reading.units import PARTS
 
@@ -86,7 +87,25 @@ def hlb_difference() -> Property:
             plane, np.ones(len(x)), plane + (low_hlb - high - here), plane + (high_hlb - low - here), missing, evidence
         )
 
-    return Property("hlb difference", "-", "emulsifiers", terms, bends=True)
+    return Property("hlb difference", "-", "emulsifiers", terms, bends=True, bent=_difference_of_means)
+
+
+def _difference_of_means(mix: Mix) -> Bent | None:
+    """The HLB difference in cases: no emulsifier with an HLB, no oil phase, or both; there a ratio less a mean."""
+    none = np.zeros(len(mix.ingredients))
+    hlb, wanted = emulsifier_hlb().terms(mix, none), required_hlb().terms(mix, none)
+    if hlb.missing.any() or wanted.missing.any():
+        return None
+    with_hlb, oil = (
+        ("emulsifiers with an HLB", hlb.denominator),
+        ("oil phase without its emulsifiers", wanted.denominator),
+    )
+    cases = [Case((Edge(words, 100 * group, "high", 0.0),)) for words, group in (with_hlb, oil)]
+    if with_hlb[1].any() and oil[1].any():
+        mean = Mean("required hlb", wanted.numerator, oil[1], -1.0, reach_of(wanted.numerator, oil[1]))
+        part = Part("hlb of the emulsifiers", hlb.numerator, STRAIGHT, reach_of(hlb.numerator, with_hlb[1]), (mean,))
+        cases.append(Case((), (with_hlb, oil), with_hlb[1], (part,)))
+    return Bent(tuple(cases))
 
 
 def _mean_slope(terms: Terms, x: Vector) -> tuple[float, Vector] | None:

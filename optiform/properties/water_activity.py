@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from optiform.properties.bent import Curve, Interval
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.tables import shipped
 
@@ -80,6 +81,42 @@ class Solute:
         molalities, coefficients = np.array(self.osmotic).T
         return osmotic(float(np.interp(molality, molalities, coefficients)), molality)
 
+    def log_activity(self, most: float | None = None) -> Curve:
+        """Ln aw by g of this solute per g of water, never more than `most` of it; for `bent.Case`.
+
+        With u = z Mw / M the mole ratio of z g per g of water, Norrish reads f = -ln(1 + u) - K u^2 / (1 + u)^2 and
+        f'' = (Mw / M)^2 (1 / (1 + u)^2 - K t(u)), t = 2 (1 - 2 u) / (1 + u)^4. Both terms fall as u rises to 1, which
+        no solute here reaches, so the ends of an interval bound f''. With phi straight between two rows,
+        f = -2 phi z Mw / M has f'' = -4 phi' Mw / M there. Beyond `most` the curve is level.
+        """
+        ratio = WATER_MOLAR_MASS / self.molar_mass
+        molalities, coefficients = np.array(self.osmotic or ((0.0, 1.0),)).T
+        rows = molalities * self.molar_mass / 1000
+        top = np.inf if most is None else most
+
+        def phi(z: float) -> float:
+            return float(np.interp(z, rows, coefficients))
+
+        def value(z: float) -> float:
+            z = min(z, top)
+            u = z * ratio
+            if self.norrish is None:
+                return -IONS * phi(z) * u
+            return -math.log1p(u) - self.norrish * (u / (1 + u)) ** 2
+
+        def curvature(a: float, b: float) -> Interval:
+            if a >= top or b <= a:
+                return 0.0, 0.0
+            if self.norrish is None:
+                bend = -2 * IONS * ratio * (phi(b) - phi(a)) / (b - a)
+                return bend, bend
+            first, last = a * ratio, b * ratio
+            turns = [-self.norrish * 2 * (1 - 2 * u) / (1 + u) ** 4 for u in (first, last)]
+            return ratio**2 * ((1 + last) ** -2 + min(turns)), ratio**2 * ((1 + first) ** -2 + max(turns))
+
+        knots = [*(float(row) for row in rows if self.norrish is None), *([] if most is None else [most])]
+        return Curve(value, curvature, tuple(sorted(knot for knot in knots if 0 < knot <= top)))
+
     def _check(self, per_water: float) -> None:
         share = 100 * per_water / (1 + per_water)
         # A last digit of rounding in the caller's arithmetic is not a breach.
@@ -148,6 +185,16 @@ def _refuse_bad_masses(fractions: Mapping[str, float]) -> None:
 def model_ranges() -> Mapping[str, float]:
     """For each solute of the model, the mass % in its mixture with water alone up to which it holds."""
     return {name: solute.valid_to for name, solute in _solutes().items()}
+
+
+def log_activity(name: str, most: float | None = None) -> Curve:
+    """`Solute.log_activity` of a solute of the table.
+
+    Example:
+        >>> round(math.exp(log_activity("Sucrose").value(1.0268889)), 3)  # 3 mol/kg
+        0.933
+    """
+    return _solutes()[name].log_activity(most)
 
 
 @functools.cache

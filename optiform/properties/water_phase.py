@@ -1,5 +1,6 @@
 """Water, humectants and active matter, and the grains that this water dissolves."""
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from itertools import product
@@ -8,8 +9,9 @@ import numpy as np
 
 from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.bent import Bent, Case, Edge, Mean, Part, Side, reach_of
 from optiform.properties.solubility import OutOfRange, solubility
-from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, model_ranges
+from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, log_activity, model_ranges
 from optiform.properties.water_activity import water_activity as water_activity_of
 
 INSOLUBLE = ""
@@ -17,6 +19,7 @@ MODEL = Evidence.RECALLED  # the weakest of the constants of these models
 SAME_SOLUTE = {"Maris Sal": "Sodium Chloride"}
 WET = ("water", "liquid surfactant", "humectant")  # what brings water of its own
 LEAST_WATER = 1.0  # % of the whole: less is no water phase
+DRY = 1e-6  # % less than that, to be on the dry side of it for certain
 NAMED = 3  # substances that a refusal names, the largest first
 SATURATES = {"Sodium Chloride": "sodium chloride", "Sucrose": "sucrose"}
 
@@ -173,7 +176,15 @@ def water_activity() -> Property:
 
     note = "estimated, solutes without figures not counted: measure it, and take it for no proof of preservation"
     return Property(
-        "water activity", "-", "water phase", terms, bends=True, note=note, here=here, holds=_range_of_model
+        name="water activity",
+        unit="-",
+        basis="water phase",
+        terms=terms,
+        bends=True,
+        note=note,
+        here=here,
+        holds=_range_of_model,
+        bent=activity_cases,
     )
 
 
@@ -208,9 +219,14 @@ def _solute_name(part: Constituent) -> str:
 
 def _is_wet(mix: Mix, x: Vector) -> bool:
     """Whether there is a water phase to speak of: water that is not bound in powders and grains."""
-    stored = water().terms(mix, x).numerator
+    return float(_free_water(mix) @ x) >= LEAST_WATER
+
+
+def _free_water(mix: Mix) -> Vector:
+    """Water that is not bound in powders and grains, in % of each line."""
+    stored = water().terms(mix, np.zeros(len(mix.ingredients))).numerator
     declared = [sum(part.share.figure for part in item.constituents if part.inci == WATER) for item in mix.ingredients]
-    return float(np.where(mix.serving(*WET), stored, np.minimum(declared, stored)) @ x) >= LEAST_WATER
+    return np.where(mix.serving(*WET), stored, np.minimum(declared, stored))
 
 
 def _total_water(mix: Mix, x: Vector) -> float:
@@ -269,3 +285,51 @@ def _gradient(value: Callable[[Vector], float], x: Vector, step: float = 1e-6) -
                 continue
             break
     return slope
+
+
+# -- its cases ---------------------------------------------------------------------------------------------------------
+
+
+def activity_cases(mix: Mix) -> Bent:
+    """ln(water activity) in cases: no water to speak of, or each kind of grain all dissolved or saturating.
+
+    ln aw = sum_i f_i(a_i / W) over the solutes i, W all water, a_i what is dissolved of i. Of a kind of grain of mass G
+    with solubility s, min(G, s W) dissolves. Where that is G, a_i is a sum over the lines; where it is s W, a_i / W is
+    that of the other lines plus s times the mean share of i in these grains. Falling in every a_i, each f_i is bounded
+    by its chord on an interval, so that ln aw is bounded by ratios over W.
+    """
+    free, wet = _free_water(mix), water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
+    kinds = [kind for kind in _solutes(mix) if kind != INSOLUBLE]
+    words = "water that is not bound in powders or grains"
+    cases = [Case((Edge(words, free, "high", LEAST_WATER - DRY),))]
+    for full in product([True, False], repeat=len(kinds)) if free.any() else ():
+        edges = [Edge(words, free, "low", LEAST_WATER)]
+        for kind, saturated in zip(kinds, full, strict=True):
+            left = 100 * (_grains(mix, kind) - solubility(kind, 25.0) * wet)
+            side: Side = "low" if saturated else "high"
+            edges.append(Edge(f"undissolved {_short(kind)} at 25 degC", left, side, 0.0))
+        saturating = [kind for kind, saturated in zip(kinds, full, strict=True) if saturated]
+        cases.append(Case(tuple(edges), (), wet, tuple(_solute_parts(mix, wet, saturating))))
+    return Bent(tuple(cases), math.log, lambda value: 1 / value, math.exp)
+
+
+def _solute_parts(mix: Mix, wet: Vector, saturating: Sequence[str]) -> Iterator[Part]:
+    """The part of each solute of the model, with these kinds of grains at saturation and the others all dissolved."""
+    insoluble = _grains(mix, INSOLUBLE)
+    for inci, valid in model_ranges().items():
+        shares = [sum(p.share.figure for p in item.constituents if _solute_name(p) == inci) for item in mix.ingredients]
+        share = np.array(shares) / 100 * (1 - insoluble)
+        most = solubility(SATURATES[inci], 25.0) if inci in SATURATES else None
+        means, amount = [], share
+        for kind in saturating:
+            grains = _grains(mix, kind)
+            amount = amount * (1 - grains)
+            low, high = reach_of(share * grains, grains)
+            held = solubility(kind, 25.0)
+            if low == high:
+                amount = amount + held * low * wet
+            else:
+                means.append(Mean(f"{inci} in the grains", share * grains, grains, held, (low, high)))
+        if amount.any() or means:
+            top = float(100 * amount.max() / LEAST_WATER) if most is not None else valid / (100 - valid)
+            yield Part(f"{inci} per water", amount, log_activity(inci, most), (0.0, top), tuple(means))

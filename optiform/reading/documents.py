@@ -3,6 +3,7 @@
 import tomllib
 from pathlib import Path
 from typing import Any
+from unicodedata import normalize
 
 from optiform.reading.faults import Inspection
 from optiform.reading.tables import HIDDEN, read_text
@@ -21,7 +22,7 @@ def read_document(path: Path) -> dict[str, Any]:
     Raises:
         BadInput: when it is no TOML document, too large, too deep, or has a number no quantity could be.
     """
-    return document_of(read_text(path, LARGEST), str(path))
+    return document_of(normalize("NFC", read_text(path, LARGEST)), str(path))
 
 
 def document_of(text: str, file: str) -> dict[str, Any]:

@@ -9,8 +9,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
+from unicodedata import normalize
 
+from optiform.reading import run
+from optiform.reading.decimals import refuse_both
+from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.layout import Row, below_titles, separator_of, without_empty_columns
+from optiform.reading.near import refuse_misspelt
 from optiform.reading.paths import DATABASE
 
 #: First characters of a cell that a spreadsheet would run as a formula.
@@ -44,7 +50,7 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
     A device or a pipe is refused unopened: one has no end, the other keeps a reader waiting.
 
     Raises:
-        BadInput: no such file, not a plain file, not readable, more than `largest` bytes, or not UTF-8.
+        BadInput: no such file, not a plain file, not readable, more than `largest` bytes, or no text.
     """
     name = str(path)
     try:
@@ -55,15 +61,14 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
         if found.st_size > largest:
             raise BadInput([Fault(name, "file", f"{found.st_size} bytes", f"at most {largest} bytes")])
         with path.open("rb") as file:
-            return _plain(file.read(largest).decode("utf-8-sig"), name)
+            content = file.read(largest)
+        run.remember(path)
+        return _plain(decoded(content, name), name)
     except FileNotFoundError:
         if path.is_symlink():
             raise BadInput([Fault(name, "file", "a link to nothing", "a link to a file that is there")]) from None
         words = "there is no such file"
         raise BadInput([Fault(name, "file", "nothing", "a file of this name", words)]) from None
-    except UnicodeDecodeError as error:
-        place = f"byte {error.start}"
-        raise BadInput([Fault(name, place, f"byte 0x{error.object[error.start]:02x}", "text in UTF-8")]) from None
     except (OSError, ValueError) as error:
         if isinstance(error, OSError) and error.errno == errno.ELOOP:
             raise BadInput([Fault(name, "file", "a link that leads round to itself", "a link to a file")]) from None
@@ -85,23 +90,29 @@ def shipped(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(table))
 
 
-def read_records(path: Path, required: Sequence[str] = ()) -> list[Record]:
-    """The rows of a CSV file with a header, columns named in lower case.
+def read_records(path: Path, required: Sequence[str] = (), known: Sequence[str] = ()) -> list[Record]:
+    """The rows of a CSV file with a header, columns named in lower case, their accents composed.
 
     Args:
-        path: the file; comma, semicolon or tab separates.
-        required: columns that must be there.
+        path: the file; comma, semicolon or tab separates, or what a first line `sep=` says.
+        required: columns that must be there; rows above the header that has them are titles.
+        known: columns that are read if they are there; one that looks like one of these is a fault.
 
     Raises:
         BadInput: with every fault of the header and of the row shapes.
     """
     text = read_text(path)
     inspection = Inspection(str(path))
-    header, rows = split(text, inspection)
+    header, rows = split(text, inspection, required=required)
+    refuse_misspelt(header, known, inspection)
     for column in required:
         if column not in header:
             inspection.fault("header", ", ".join(header), f"a column {column!r}")
     records = [Record(line, _cells(header, row)) for line, row in rows if _fits(line, row, header, inspection)]
+    refuse_both(
+        ((record.place(column), column, cell) for record in records for column, cell in record.cells.items()),
+        inspection,
+    )
     inspection.finish()
     return records
 
@@ -122,21 +133,23 @@ def _cells(header: Sequence[str], row: Sequence[str]) -> dict[str, str]:
     return dict(zip(header, cells, strict=True))
 
 
-def split(text: str, inspection: Inspection, cells: int = CELLS) -> tuple[list[str], list[tuple[int, list[str]]]]:
+def split(
+    text: str, inspection: Inspection, cells: int = CELLS, required: Sequence[str] = ()
+) -> tuple[list[str], list[Row]]:
     """The header in lower case, and every row that is not blank with its line number, cells as they stand.
 
     Args:
         text: a table; comma, semicolon or tab separates.
         inspection: where faults are noted.
         cells: how many there may be.
+        required: columns of the header, where they are known: a title may stand above it.
 
     Raises:
         BadInput: no table at all; a column that stands twice is noted in the inspection.
     """
-    first = text.lstrip().split("\n", 1)[0]
-    separator = max(",;\t", key=first.count)
+    separator, text = separator_of(text, required)
     reader = csv.reader(StringIO(text), delimiter=separator, strict=True)
-    rows: list[tuple[int, list[str]]] = []
+    rows: list[Row] = []
     count = 0
     try:
         for row in reader:
@@ -155,13 +168,15 @@ def split(text: str, inspection: Inspection, cells: int = CELLS) -> tuple[list[s
     if not rows:
         inspection.fault("file", "an empty table", "a header and rows")
         inspection.finish()
-    return _header(rows[0][1], inspection), rows[1:]
+    (_, names), *below = below_titles(rows, required, inspection)
+    header = _header(names, inspection)
+    return [name for name in header if name], without_empty_columns(header, below, inspection)
 
 
 def _header(row: Sequence[str], inspection: Inspection) -> list[str]:
     """The columns' names in lower case, each once and none too long to be one."""
-    header = [" ".join(restored(cell).lower().split()) for cell in row]
-    for column in sorted(name for name, times in Counter(header).items() if times > 1):
+    header = [" ".join(normalize("NFC", restored(cell)).lower().split()) for cell in row]
+    for column in sorted(name for name, times in Counter(header).items() if name and times > 1):
         inspection.fault("header", column, "each column once")
     for column in header:
         if len(column) > 100:

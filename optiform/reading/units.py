@@ -14,13 +14,15 @@ if TYPE_CHECKING:
 
 PARTS = "parts"  #: per 100 parts of something else, not a share of the whole
 LONGEST = 100  #: characters of a quantity; patterns that look for spaces take their time on long texts
-_NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
+_NUMBER = r"[-+]?(?:\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?!\d)|\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
 _PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
 _UNIT = re.compile(r"^(?=.{1,40}$)[A-Za-z%°µ_]+(?:\^[23])?(?:(?: ?[/*] ?| )[A-Za-z%°µ_]+(?:\^[23])?)*$")
 _SHARE = re.compile(r"^(?:%|percent|ppm|[kmµ]?g ?/ ?[kmµ]?g)$")  # not an angle, a level in dB or a volume share
 _GROUPED = re.compile(r"^[-+]?\d{1,3}(?: \d{3})+(?![\d ])")
 _PER_HUNDRED = re.compile(r"^(?:parts|g)?\s*per\s+100(?:\s+g)?$|^parts$|^percent$")
+_SIGNS = {"€": "EUR", "£": "GBP", "¥": "JPY", "₹": "INR", "zł": "PLN", "Kč": "CZK", "kč": "CZK"}
+_MONEY_FIRST = re.compile(rf"^([A-Za-z]{{3}})\s*({_NUMBER})\s*(.*)$", re.DOTALL)
 _CURRENCIES = ("EUR", "GBP", "USD", "CAD", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "PLN", "CZK", "INR", "ZAR", "JPY")
 
 
@@ -105,7 +107,7 @@ def parse_quantity(given: object, unit: str) -> float:
         return parse_number(repr(given))
     if unit == PARTS:
         return parse_quantity(given, "%")
-    written = " ".join(str(given).split())
+    written = with_codes(" ".join(str(given).split()))
     match = _QUANTITY.match(written) if len(written) <= LONGEST else None
     if not match:
         raise ValueError(_expected(unit))
@@ -115,6 +117,25 @@ def parse_quantity(given: object, unit: str) -> float:
     if not written or _same(written, unit):
         return value
     return _convert(value, written, unit)
+
+
+def with_codes(text: str) -> str:
+    """A price or its unit with the currency's code behind the number, where a sign or a code before it stands.
+
+    Raises:
+        ValueError: a sign that several currencies share.
+
+    Example:
+        >>> with_codes("€4.20/kg"), with_codes("4,20 €/kg"), with_codes("€/kg")
+        ('4.20 EUR/kg', '4,20 EUR/kg', 'EUR/kg')
+    """
+    if "$" in text:
+        raise ValueError("the letters of a currency, such as USD, CAD or AUD: several have the sign $")
+    for sign, code in _SIGNS.items():
+        if sign in text:
+            text = " ".join(text.replace(sign, f" {code} ").split()).replace(" /", "/")
+    first = _MONEY_FIRST.match(text)
+    return f"{first[2]} {first[1]}{first[3]}" if first and first[1].upper() in _CURRENCIES else text
 
 
 def _expected(unit: str) -> str:

@@ -6,6 +6,7 @@ from typing import Literal
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
 from optiform.ingredients.ingredient import Evidence
+from optiform.review.rounding import allowed
 
 State = Literal["known", "not known", "not given", "does not apply"]
 
@@ -16,6 +17,7 @@ class Measured:
 
     `value` is None when `lacking` ingredients have no figure for it, when the formula is beyond what the model covers
     (`beyond`), or when it does not apply. `span` is the value with every figure at its low and at its high end.
+    `rounding`: by how much the scale alone can put the value off, where it lies outside what was asked; else 0.
     """
 
     name: str
@@ -29,6 +31,7 @@ class Measured:
     lacking: tuple[str, ...] = ()
     note: str = ""
     beyond: bool = False
+    rounding: float = 0.0
 
     @property
     def limited(self) -> bool:
@@ -58,12 +61,15 @@ class Measured:
 
     @property
     def missed(self) -> bool:
-        """Whether a known value lies outside what was asked, beyond rounding."""
+        """Whether a known value lies outside what was asked, beyond rounding to the scale."""
         if self.value is None:
             return False
-        slack = 1e-6 * (1 + abs(self.value))
-        below = self.low is not None and self.value < self.low - slack
-        return below or (self.high is not None and self.value > self.high + slack)
+        exact = 1e-6 * (1 + abs(self.value))
+        below, above = (
+            0.0 if end is None else sign * (self.value - end) - max(exact, allowed(end, self.rounding))
+            for sign, end in ((-1.0, self.low), (1.0, self.high))
+        )
+        return below > 0 or above > 0
 
 
 @dataclass(frozen=True)
@@ -96,7 +102,10 @@ class Caution:
 
 @dataclass(frozen=True)
 class Report:
-    """A formula looked at from every side; common to a designed and a given one. `markets`: whose law was looked at."""
+    """A formula looked at from every side; common to a designed and a given one.
+
+    `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
+    """
 
     formula: Formula
     measures: tuple[Measured, ...]
@@ -104,12 +113,19 @@ class Report:
     warnings: tuple[str, ...]
     cautions: tuple[Caution, ...]
     markets: tuple[str, ...] = ()
+    unjudged: tuple[str, ...] = ()
 
     @property
     def keeps_law(self) -> bool | None:
-        """Whether law and certificates in the tables are kept; None where none was looked at. No release for sale."""
+        """Whether law and certificates in the tables are kept. No release for sale.
+
+        A rule that is broken is broken, whatever else is not known. None where none was looked at, or where something
+        is declared for which nothing was looked up.
+        """
         hard = [rule for rule in self.rules if rule.kind in ("maximum", "prohibited", "certificate")]
-        return all(rule.kept for rule in hard) if hard or self.markets else None
+        if not all(rule.kept for rule in hard):
+            return False
+        return True if (hard or self.markets) and not self.unjudged else None
 
     @property
     def keeps_limits(self) -> bool | None:

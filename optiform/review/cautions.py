@@ -45,6 +45,8 @@ def _of_line(mix: Mix, i: int) -> Iterator[str]:
     yield from (f"inci:{part.inci}" for part in item.constituents)
     yield f"ingredient:{item.name}"
     yield f"phase:{mix.phases[i]}"
+    if not item.solute:
+        yield "insoluble"
 
 
 def _situations(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:

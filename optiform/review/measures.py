@@ -11,6 +11,7 @@ from optiform.properties.registry import find_property, own_columns
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.surfactants import emulsifier_hlb
 from optiform.review.answer import Measured
+from optiform.review.rounding import rounding
 from optiform.rules.law import Scope
 
 #: What every report shows, where it applies.
@@ -27,18 +28,28 @@ STANDARD = (
 
 @dataclass(frozen=True)
 class Setting:
-    """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown."""
+    """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
+
+    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights.
+    """
 
     kind: str = ""
     scope: Scope | None = None
     currency: str = "EUR"
     batch: float | None = None
     limits: Sequence[Limit] = ()
+    half_step: float = 0.0
 
 
 def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
-    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits)
+    half_step = half_of(brief.step, brief.batch)
+    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step)
+
+
+def half_of(step: float, batch: float) -> float:
+    """Half a step of a scale, g, as a mass fraction of a batch, kg."""
+    return step / (2000 * batch)
 
 
 def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
@@ -73,7 +84,9 @@ def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:
             both = [other for other in setting.limits if other.property.name == limit.property.name]
             low = max((other.low for other in both if other.low is not None), default=None)
             high = min((other.high for other in both if other.high is not None), default=None)
-            yield replace(measure(limit.property, mix, x), low=low, high=high)
+            found = replace(measure(limit.property, mix, x), low=low, high=high)
+            off = rounding(limit.property, mix, x, setting.half_step) if found.missed else 0.0
+            yield replace(found, rounding=off)
     for wanted in reported(mix.ingredients, setting):
         found = measure(wanted, mix, x)
         if wanted.name not in told and (found.value or found.lacking or found.beyond) and not _idle(wanted, mix, x):

@@ -6,7 +6,7 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
 from optiform.review.answer import Report
 from optiform.review.cautions import cautions
-from optiform.review.law import broken, rule_checks
+from optiform.review.law import broken, rule_checks, unjudged_parts
 from optiform.review.measures import Setting, measures
 from optiform.review.warnings import warnings
 
@@ -16,9 +16,12 @@ def report(formula: Formula, setting: Setting) -> Report:
     mix, x = Mix.of(formula), fractions(formula)
     found = tuple(measures(mix, x, setting))
     checks = tuple(rule_checks(mix, x, setting.scope)) if setting.scope else ()
-    told = dict.fromkeys([*broken(checks), *warnings(formula, found, setting)])
     markets = setting.scope.markets if setting.scope else ()
-    return Report(formula, found, checks, tuple(told), tuple(cautions(mix, x, setting.scope)), markets)
+    open_points = tuple(unjudged_parts(mix, x, setting.scope)) if setting.scope and markets else ()
+    names = [point.words for point in open_points if point.words]
+    told = dict.fromkeys([*broken(checks), *names, *warnings(formula, found, setting)])
+    cautioned = tuple(cautions(mix, x, setting.scope))
+    return Report(formula, found, checks, tuple(told), cautioned, markets, tuple(point.what for point in open_points))
 
 
 def new_warnings(now: Report, before: Report) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.review.answer import Measured
 from optiform.review.measures import Setting, measure
+from optiform.review.rounding import INWARD, allowed, apart, rounding
 from optiform.rules.law import Scope, certificate_class, uncertified
 
 PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
@@ -29,7 +30,7 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     mix, x = Mix.of(formula), fractions(formula)
     yield from _missed(measures)
     yield from _usual(mix, x, setting)
-    yield from _doses(formula, setting.kind)
+    yield from _doses(formula, setting)
     yield from _unheld(mix, x)
     yield from _fats(mix, x)
     yield from _preservation(mix, x)
@@ -42,17 +43,10 @@ def _missed(measures: Sequence[Measured]) -> Iterator[str]:
     for found in measures:
         if found.missed and found.value is not None:
             limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (found.low, found.high))
-            value = _apart(found.value, found.low, found.high)
+            value = apart(found.value, found.low, found.high)
             yield f"{found.name} is {value} {found.unit}, outside the brief's {limits}."
         elif found.limited and found.state == "does not apply":
             yield f"{found.name} does not apply: nothing in the formula has it."
-
-
-def _apart(value: float, *limits: float | None) -> str:
-    """A value in as many digits as show that it is none of the limits it misses."""
-    ends = {f"{end:g}" for end in limits if end is not None}
-    written = (f"{value:.{digits}g}" for digits in range(4, 17))
-    return next((words for words in written if words not in ends), f"{value:g}")
 
 
 @dataclass(frozen=True)
@@ -87,18 +81,33 @@ def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
 
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
     for usual in usual_ranges(setting.kind):
-        if usual.property == "number of ingredients":
-            value: float | None = float(count_ingredients(x))
-        else:
-            value = measure(find_property(usual.property, setting.currency), mix, x).value
-        if value is None or (usual.if_used and value == 0) or usual.low - 1e-6 <= value <= usual.high + 1e-6:
+        value, off = _looked_at(usual, mix, x, setting)
+        if value is None or (usual.if_used and value == 0) or _within(value, usual.low, usual.high, off):
             continue
         side, effect = ("below", usual.below) if value < usual.low else ("above", usual.above)
-        unit = {"%": " %", "count": ""}.get(usual.unit, f" {PARTS}")
+        unit, told = (
+            {"%": " %", "count": ""}.get(usual.unit, f" {PARTS}"),
+            apart(value, usual.low, usual.high, digits=3),
+        )
         yield (
-            f"Unusual in this kind ({setting.kind}): {usual.property} {value:.3g}{unit}, {side} the usual "
+            f"Unusual in this kind ({setting.kind}): {usual.property} {told}{unit}, {side} the usual "
             f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
         )
+
+
+def _looked_at(usual: UsualRange, mix: Mix, x: Vector, setting: Setting) -> tuple[float | None, float]:
+    """The value that a usual range is about, and how far off the scale can put it where it lies outside."""
+    if usual.property == "number of ingredients":
+        return float(count_ingredients(x)), 0.0
+    wanted = find_property(usual.property, setting.currency)
+    value = measure(wanted, mix, x).value
+    outside = value is not None and not _within(value, usual.low, usual.high)
+    return value, rounding(wanted, mix, x, setting.half_step) if outside else 0.0
+
+
+def _within(value: float, low: float, high: float, off: float = 0.0) -> bool:
+    """Whether a value lies in a range, or no farther out than rounding puts it."""
+    return low - max(1e-6, allowed(low, off)) <= value <= high + max(1e-6, allowed(high, off))
 
 
 def _ranged(kind: str) -> frozenset[str]:
@@ -107,27 +116,29 @@ def _ranged(kind: str) -> frozenset[str]:
     return frozenset(word for words in shares for word in words.removesuffix(" in the base").split(" and "))
 
 
-def _doses(formula: Formula, kind: str) -> Iterator[str]:
+def _doses(formula: Formula, setting: Setting) -> Iterator[str]:
     """Ingredients outside their usual use, or above the maximum their makers advise, all phases together.
 
     What is usual in the kind of product goes before what is usual of the ingredient at large, but for the top of what
     is dosed: a sorbate is not more usual because other preservatives are used at more.
     """
-    ranged = _ranged(kind)
+    ranged = _ranged(setting.kind)
     for item in _used(formula):
         percent, name, bought = 100 * formula.fraction(item.name), item.name, item.functions[0]
         most, usual = item.value("maximum use"), item.value("usual use")
         if most is not None and percent > most.figure + 1e-6:
-            yield f"{name} at {percent:.3g} % is above its maximum use of {most.figure:g} % ({most.evidence})."
+            told = apart(percent, most.figure, digits=3)
+            yield f"{name} at {told} % is above its maximum use of {most.figure:g} % ({most.evidence})."
             continue
         if usual is None:
             continue
         low, high = usual.low or 0.0, usual.high or 100.0
         if bought in ranged:
             low, high = 0.0, high if bought in DOSED else 100.0
-        if not low - 1e-6 <= percent <= high + 1e-6:
+        if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
-            yield f"{name} at {percent:.3g} % is outside its usual use of {ends} ({usual.evidence})."
+            told = apart(percent, usual.low, usual.high, digits=3)
+            yield f"{name} at {told} % is outside its usual use of {ends} ({usual.evidence})."
 
 
 def _used(formula: Formula) -> Iterator[Ingredient]:

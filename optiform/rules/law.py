@@ -11,7 +11,8 @@ from functools import cache
 
 import numpy as np
 
-from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
+from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Terms
 from optiform.reading.tables import shipped
 
@@ -68,14 +69,28 @@ class Rule:
             and (self.end is None or scope.date <= self.end)
         )
 
-    def terms(self, mix: Mix) -> Terms:
+    def terms(self, mix: Mix, wary: bool = False) -> Terms:
         """Mass of the counted constituents, as the limit expresses it: sum_i x_i sum_k f_k a_ik, in %."""
-        return Terms.exact(np.array([self.content(item) for item in mix.ingredients]))
+        return Terms.exact(np.array([self.content(item, wary) for item in mix.ingredients]))
 
-    def content(self, item: Ingredient) -> float:
-        """Content of an ingredient in %, as the limit expresses it; the upper end of a range of shares counts."""
-        parts = (part for part in item.constituents if part.inci in self.factors)
-        return sum(self.factors[part.inci] * part.share.most for part in parts)
+    def content(self, item: Ingredient, wary: bool = False) -> float:
+        """Content of an ingredient in %, as the limit expresses it; the upper end of a range of shares counts.
+
+        `wary` counts also what a name from memory may be: for what is proposed, not for what is judged.
+        """
+        named = [(_counted(part, wary), part.share.most) for part in item.constituents]
+        return sum(self.factors[name] * share for name, share in named if name in self.factors)
+
+    def assumed(self, mix: Mix) -> str:
+        """Which names a wary count takes for others that they may be, in words; empty where it takes none."""
+        parts = {part for item in mix.ingredients for part in item.constituents if part.inci not in self.factors}
+        pairs = sorted((part.inci, _counted(part, wary=True)) for part in parts)
+        return ", ".join(f"{name} may be {other}" for name, other in pairs if other in self.factors)
+
+
+def _counted(part: Constituent, wary: bool) -> str:
+    """The name of a constituent by which rules count it."""
+    return resolve(part.inci).inci or part.inci if wary and part.inci not in _all_known() else part.inci
 
 
 @cache
@@ -106,10 +121,35 @@ def _rule(row: dict[str, str]) -> Rule:
     )
 
 
-def applying(scope: Scope, ingredients: Sequence[Ingredient]) -> list[Rule]:
-    """The rules that cover this scope and count something that these ingredients contain."""
-    present = {part.inci for item in ingredients for part in item.constituents}
+def applying(scope: Scope, ingredients: Sequence[Ingredient], wary: bool = False) -> list[Rule]:
+    """The rules that cover this scope and count something that these ingredients contain; `wary` as in `Rule.terms`."""
+    present = {_counted(part, wary) for item in ingredients for part in item.constituents}
     return [rule for rule in rules() if rule.applies(scope) and not present.isdisjoint(rule.factors)]
+
+
+@cache
+def known(market: str) -> frozenset[str]:
+    """The substances that were looked up for a market: names of its rules, the catalogue, allergens and colours.
+
+    A name that stands in substances.csv or in another market's rules alone is spelled, not judged.
+    """
+    counted = (row["inci"] for row in shipped("limits") if row["market"] == market)
+    others = (row["inci"] for table in ("constituents", "allergens", "colourants") for row in shipped(table))
+    names = {name for cell in (*counted, *others) for name in cell.split("; ")}
+    labels = {row["name"] for row in shipped("allergens")} | {row["eu"] for row in shipped("label_names")}
+    numbers = (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])
+    return frozenset((*names, *labels, *numbers))
+
+
+@cache
+def _all_known() -> frozenset[str]:
+    return frozenset().union(*map(known, MARKETS))
+
+
+def unjudged(item: Ingredient, scope: Scope) -> list[str]:
+    """The declared names of an ingredient for which nothing was looked up in one of the markets."""
+    names = (part.inci for part in item.constituents if part.share.most > 0)
+    return [name for name in names if any(name not in known(market) for market in scope.markets)]
 
 
 def certificate_class(scope: Scope) -> str:

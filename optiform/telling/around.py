@@ -3,10 +3,12 @@
 from collections.abc import Iterable
 
 from optiform.design.cheaper import Ladder, Move, Rung
-from optiform.design.substitute import Substitutes, Swap
+from optiform.design.substitute import Substitutes
+from optiform.design.swaps import Swap
 from optiform.design.texture import Course, Season, Texture
 from optiform.properties.firmness import Band
 from optiform.review.report import new_warnings
+from optiform.telling.design import impossible
 from optiform.telling.sections import closing, kind_rules
 from optiform.telling.text import number, paragraph, table
 
@@ -28,13 +30,15 @@ def cheaper(found: Ladder) -> str:
     held = ", ".join(f"{each.name} {number(each.value)} +- {each.tolerance:g}" for each in found.held)
     balance = f"the balance is {found.balance} and is not counted"
     head = f"{brief.title}\n  cheaper than today's {found.cost:.3f} {unit}; {balance}"
+    if found.impossible is not None:
+        return f"{head}\n\n{paragraph(nothing_fits(found), '')}\n\n{impossible(found.impossible)}"
     if not found.rungs:
-        return f"{head}\n\n{paragraph(found.note[0].upper() + found.note[1:] + '.', '')}"
+        note = f"{found.note[0].upper()}{found.note[1:]}."
+        return "\n\n".join([head, *(paragraph(text, "") for text in (note, gone_lines(found)) if text)])
     rows = [["lines changed", unit, "saves", "per jar", "gap"]]
     rows += [_rung(rung, brief.currency) for rung in found.rungs]
     detail = "\n".join(_detail(rung, new_warnings(rung.report, found.today)) for rung in found.rungs)
-    gone = [name for name, why in brief.left_out if why == "out of stock"]
-    note = f"Out of stock and gone in any case, not counted: {', '.join(gone)}." if gone else ""
+    note = gone_lines(found)
     lacking = ", ".join(f"{name} ({why})" for name, why in brief.left_out if why.startswith("no figure for"))
     unjudged = f"Not judged, a figure is missing: {lacking}." if lacking else ""
     parts = [
@@ -47,6 +51,20 @@ def cheaper(found: Ladder) -> str:
         closing(),
     ]
     return "\n\n".join(part for part in parts if part)
+
+
+def gone_lines(found: Ladder) -> str:
+    """Lines of today's formula that go whatever else changes; empty where all of them may stay."""
+    gone = "; ".join(f"{name} ({why})" for name, why in found.gone)
+    return f"Gone in any case, and counted among the lines that change: {gone}." if gone else ""
+
+
+def nothing_fits(found: Ladder) -> str:
+    """What it is that no formula can meet: the brief, or the brief with what is held near today."""
+    assert found.impossible is not None
+    if len(found.impossible.brief.limits) == len(found.brief.limits):
+        return "Nothing can be made cheaper before this brief can be met."
+    return "The brief can be met, but not together with what is held near today."
 
 
 def _rung(rung: Rung, currency: str) -> list[str]:

@@ -6,7 +6,7 @@ from itertools import zip_longest
 
 from optiform.batch.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.telling.sections import closing, warnings
-from optiform.telling.text import paragraph, table
+from optiform.telling.text import amount, paragraph, table
 
 NOTE = 44  # characters of a note beside its line
 
@@ -14,7 +14,7 @@ NOTE = 44  # characters of a note beside its line
 def batch_sheet(sheet: BatchSheet) -> str:
     """Grams in working order, the steps with their cautions, what to mind."""
     parts = [
-        f"{sheet.title}\n  {sheet.formula}: {_amounts(sheet.batch)}",
+        f"{sheet.title}\n  {sheet.called}\n  {_amounts(sheet.batch)}",
         *map(_phase, sheet.phases),
         _small(sheet),
         _parts(sheet),
@@ -44,7 +44,7 @@ def _phase(phase: SheetPhase) -> str:
 
 def _line(line: SheetLine) -> Iterator[list[str]]:
     """A line, its lots and its note beside it, each on as many rows as it takes."""
-    cells = [line.ingredient, f"{line.percent:.2f}", str(line.grams)]
+    cells = [line.ingredient, amount(line.percent, capped=line.capped), str(line.grams)]
     for lot, words in zip_longest(line.lot.split("; "), textwrap.wrap(line.mind, NOTE), fillvalue=""):
         yield [*cells, lot, words]
         cells = ["", "", ""]

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from optiform.brief.brief import called
 from optiform.costs.buy import Balance, Parcel, Purchases, Shelf, Unobtainable
 from optiform.costs.money import shown
 from optiform.costs.plan import Plan
@@ -21,7 +22,7 @@ def purchases(found: Purchases) -> str:
 def _head(plan: Plan) -> str:
     made = [
         f"  {product.jars} jars of {1000 * product.jar:g} g {product.name}: {product.weighed:.3f} kg weighed, "
-        f"{100 * product.loss:g} % lost on the way"
+        f"{100 * product.loss:g} % lost on the way\n    of {called(product.formula, product.brief)}"
         for product in plan.products
     ]
     return "\n".join([f"{plan.title}, made on {plan.date}", *made])

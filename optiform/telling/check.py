@@ -3,7 +3,7 @@
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked
-from optiform.telling.sections import cautions, closing, limits, price_of, rules, warnings
+from optiform.telling.sections import cautions, closing, grams_of, limits, price_of, rules, share_of, warnings
 from optiform.telling.text import paragraph, table
 
 
@@ -36,8 +36,8 @@ def _plain_formula(formula: Formula, currency: str, batch: float) -> str:
         rows.append(
             [
                 f"{line.ingredient.name} ({line.phase})",
-                f"{100 * line.fraction:.2f}",
-                f"{1000 * batch * line.fraction:.1f}",
+                share_of(line),
+                grams_of(line, batch),
                 spent,
             ]
         )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from optiform.brief.brief import called
 from optiform.costs.jar import RISE, CostSheet, Landed
 from optiform.costs.money import shown
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, sentences
@@ -13,7 +14,7 @@ def costs(sheet: CostSheet) -> Telling:
     """What a jar costs part by part, what its price leaves, and what would change it."""
     full = [_prices(sheet), _sensitivity(sheet), _reach(sheet)] if sheet.full is not None else []
     sections = [_head(sheet), _parts(sheet), *full, _ingredients(sheet), _packs(sheet), _notes(sheet)]
-    title = f"Cost of {sheet.brief.title}: {sheet.formula.name}"
+    title = f"Cost of {sheet.brief.title}: {called(sheet.formula, sheet.brief)}"
     return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
 
 

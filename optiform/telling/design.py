@@ -1,7 +1,10 @@
 """The answer to a brief."""
 
+from math import isfinite
+
 from optiform.brief.brief import Brief
 from optiform.design.answer import Binding, Change, Designed, Impossible
+from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.certificate import TOLERANCE, Certificate
@@ -10,11 +13,13 @@ from optiform.telling.sections import (
     CLASH,
     cautions,
     closing,
+    grams_of,
     left_out,
     limits,
     price_of,
     repairs_head,
     rules,
+    share_of,
     warnings,
 )
 from optiform.telling.text import number, outward, paragraph, table
@@ -32,6 +37,7 @@ def designed(answer: Designed) -> str:
         _saving(answer),
         warnings(answer.report.warnings),
         limits(answer.report.measures),
+        _unsure(answer),
         _why(answer),
         _unused(answer),
         _tie(answer),
@@ -68,8 +74,8 @@ def _formula(formula: Formula, brief: Brief) -> str:
             part = line.fraction * spent if spent is not None else None
             cells = [
                 f"  {line.ingredient.name}",
-                f"{100 * line.fraction:.2f}",
-                f"{1000 * brief.batch * line.fraction:.1f}",
+                share_of(line),
+                grams_of(line, brief.batch),
                 f"{part:.3f}" if part is not None else "",
                 f"{100 * part / total:.0f} %" if part is not None and total else "",
             ]
@@ -77,7 +83,7 @@ def _formula(formula: Formula, brief: Brief) -> str:
         names = {line.ingredient.name for line in lines}
         for line in gone:
             if line.ingredient.name not in names and formula.fraction(line.ingredient.name) == 0:
-                rows.append([f"  {line.ingredient.name}", "-", "-", "", "", f"{100 * line.fraction:.2f}"])
+                rows.append([f"  {line.ingredient.name}", "-", "-", "", "", share_of(line)])
     totals = ["total", "100.00", f"{1000 * brief.batch:.1f}", f"{total:.3f}" if total is not None else "", "", ""]
     rows.append(totals[: len(header)])
     return table(rows, right=range(1, len(header)))
@@ -131,6 +137,10 @@ def _repaired(change: Change) -> str:
     return _with_unit(outward(change.demand.side, change.target), change.demand.unit)
 
 
+def _unsure(answer: Designed) -> str:
+    return paragraph(words_of(answer.unsure, answer.brief.goal), "") if answer.unsure else ""
+
+
 def _why(answer: Designed) -> str:
     """What binds, dearest first: the gain from one unit looser, and the span of targets that price holds on."""
     rows = [["Why this one: these limits hold it", "one unit looser gains", "while the target is between"]]
@@ -161,6 +171,8 @@ def _unused(answer: Designed) -> str:
     notes = []
     if len(priced) > MOST_ENTRIES:
         notes.append(f"  and {len(priced) - MOST_ENTRIES} more, further from entering (--json lists all)")
+    if not all(entry.whole for entry in answer.entries):
+        notes.append(paragraph("These prices hold near this formula; far from it a candidate may pay at more.", ""))
     if never and priced:
         notes.append(paragraph(f"at no price within these limits: {', '.join(never)}", ""))
     return "\n".join([table(rows, right=[1, 2]), *notes]) if priced else ""
@@ -168,15 +180,25 @@ def _unused(answer: Designed) -> str:
 
 def _tie(answer: Designed) -> str:
     if answer.tie is not None:
-        lines = ", ".join(f"{line.ingredient.name} {100 * line.fraction:.2f}" for line in answer.tie.lines)
+        lines = ", ".join(f"{line.ingredient.name} {share_of(line)}" for line in answer.tie.lines)
         return paragraph(f"Another formula is exactly as good: {lines}.", "")
+    bends = "A limit or the goal of this brief bends (it is no straight sum over the lines)"
+    if answer.gap is not None and isfinite(answer.gap):
+        gap = f"no formula is better by more than {number(max(answer.gap, 1e-9), 2)} {_goal_unit(answer)}".rstrip()
+        proven = "best near itself, not best of all" if answer.local else "best of all"
+        return paragraph(f"{bends}: this formula is proven {proven}: {gap}.", "")
     if answer.local:
         return paragraph(
-            "A limit or the goal of this brief bends (it is no straight sum over the lines): this is the best formula "
-            "found from several starts, proven best near itself, not proven best of all.",
+            f"{bends}: this is the best formula found from several starts, proven best near itself, not proven best of "
+            "all.",
             "",
         )
     return "  No other formula reaches the same goal: the answer is the only one."
+
+
+def _goal_unit(answer: Designed) -> str:
+    wanted = answer.brief.goal.wanted
+    return "% moved" if wanted is None else wanted.unit.strip("-")
 
 
 def checked(certificate: Certificate) -> str:

@@ -3,9 +3,10 @@
 from optiform.design.explore import Alternatives, TradeOff
 from optiform.design.price_moves import PriceUncertainty, Rival
 from optiform.design.protect import AtWorst, Protected
+from optiform.review.rounding import capped
 from optiform.telling.design import checked
 from optiform.telling.sections import closing, warnings
-from optiform.telling.text import number, paragraph, table
+from optiform.telling.text import amount, number, paragraph, table
 
 
 def trade_off(found: TradeOff) -> str:
@@ -59,7 +60,13 @@ def alternatives(found: Alternatives) -> str:
     columns = [["formulas as unlike as possible", *(f"no. {k}" for k in range(1, len(found.options) + 1))]]
     columns.append([found.unit, *(number(option.value) for option in found.options)])
     columns.append(["points from the best", *(f"{option.from_best:.1f}" for option in found.options)])
-    columns += [[name, *(f"{100 * option.formula.fraction(name):.2f}" for option in found.options)] for name in names]
+    firm = {
+        line.ingredient.name for option in found.options for line in option.formula.lines if capped(line.ingredient)
+    }
+    columns += [
+        [name, *(amount(100 * option.formula.fraction(name), capped=name in firm) for option in found.options)]
+        for name in names
+    ]
     parts = [head, table(rows, right=[1, 2, 3]), table(columns, right=range(1, len(columns[0])))]
     if never:
         parts.append(paragraph(f"Of no use within that: {', '.join(never)}.", ""))

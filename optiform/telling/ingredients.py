@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.ingredients.names import Resolved
 from optiform.reading.units import count_of
 from optiform.telling.text import number, paragraph, shorten, table
 
@@ -44,6 +45,20 @@ def ingredient_page(item: Ingredient, sources: dict[str, str]) -> str:
         sections.append("\n".join(["  Notes", *map(paragraph, notes)]))
     sections.append("\n".join(["  Sources", *(paragraph(f"{key}: {sources.get(key, 'unknown')}") for key in used)]))
     return "\n\n".join(sections)
+
+
+def resolved_names(meanings: Sequence[Resolved]) -> str:
+    """Which substance each name means; what is not certain is told below, with what to ask back."""
+    rows = [["name", "means", "how sure"]]
+    rows += [[m.name, m.inci or "-", "taken" if m.certain else "offered" if m.inci else "not taken"] for m in meanings]
+    asked = [paragraph(_asked(meaning)) for meaning in meanings if not meaning.certain]
+    return "\n".join([table(rows), *([""] if asked else []), *asked])
+
+
+def _asked(meaning: Resolved) -> str:
+    """Why a name is not taken, and what it may mean."""
+    near = f" Do you mean {' or '.join(meaning.near)}?" if meaning.near else " No known name looks like it."
+    return f"{meaning.name}: {meaning.why}.{near}"
 
 
 def _notes(item: Ingredient) -> list[str]:

@@ -8,10 +8,12 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from optiform.brief.brief import Brief
-from optiform.design.answer import Binding, Designed, Impossible
+from optiform.brief.brief import Brief, Goal
+from optiform.design.answer import Binding, Designed, Impossible, Unsure
+from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.ingredients.names import Resolved
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
@@ -24,15 +26,20 @@ Data = dict[str, Any]
 INNER = frozenset({"curve", "scale", "program", "unprotected", "scope", "taken", "posterior", "unread"})
 
 
-def best(brief: Brief, formula: Formula, proof: Certificate, local: bool) -> Data:
-    """The formula that answers a brief, against today's, and its proof: the part of an answer that is known first."""
+def best(brief: Brief, formula: Formula, proof: Certificate, local: bool, gap: float | None = None) -> Data:
+    """The formula that answers a brief, against today's, and its proof: the part of an answer that is known first.
+
+    `gap`: where a limit bends, by how much another formula could be better at most, in the goal's unit.
+    """
+    scope = {"scope": "near this formula" if local else "all"}
+    left = {"left": gap} if gap is not None and isfinite(gap) else {}
     return {
         "status": "optimal",
         "title": brief.title,
         **_costed(formula, brief.currency, brief.batch),
         "today": _formula(brief.reference, brief.currency, brief.batch) if brief.reference else None,
         "changes": _changes(formula, brief.reference) if brief.reference else [],
-        "certificate": {**_certificate(proof), "scope": "near this formula" if local else "all"},
+        "certificate": {**_certificate(proof), **scope, **left},
     }
 
 
@@ -40,15 +47,31 @@ def designed(answer: Designed) -> Data:
     """The answer to a brief that has one."""
     brief = answer.brief
     return {
-        **best(brief, answer.report.formula, answer.certificate, answer.local),
+        **best(brief, answer.report.formula, answer.certificate, answer.local, answer.gap),
         "goal": {"words": brief.goal.words, "value": answer.objective},
         **_report(answer.report, brief.currency, brief.batch),
         "binding": [_binding(bound) for bound in answer.binding],
-        "unused": [{"ingredient": e.ingredient, "price": e.price, "enters_below": e.below} for e in answer.entries],
+        "unused": [
+            {"ingredient": e.ingredient, "price": e.price, "enters_below": e.below, "whole": e.whole}
+            for e in answer.entries
+        ],
         **_left_out(brief),
         "tie": _formula(answer.tie, brief.currency, brief.batch) if answer.tie else None,
         "conflict": [],
         "repairs": [],
+        "unsure": _unsure(answer.unsure, brief.goal) if answer.unsure else None,
+    }
+
+
+def _unsure(found: Unsure, goal: Goal) -> Data:
+    """Limits that could be missed. `figures`: against how many wrong ones of each limit the price guards, or `all`."""
+    return {
+        "limits": [{**_demand(demand), "worst": worst} for demand, worst in found.limits],
+        "figures": "all" if found.budget is None else found.budget,
+        "price": found.price,
+        "at_most": found.at_most,
+        "decided": found.decided,
+        "text": words_of(found, goal),
     }
 
 
@@ -116,6 +139,11 @@ def compared(found: Comparison, notes: Sequence[str] = ()) -> Data:
         "declaration": [{"inci": row.inci, "places": row.places} for row in found.label],
         "warnings": list(notes),
     }
+
+
+def resolved(meaning: Resolved) -> Data:
+    """What a name means: `inci` is taken where `certain`, else only offered; `near` is what to ask back."""
+    return {"name": meaning.name, "inci": meaning.inci, "certain": meaning.certain, "near": list(meaning.near)}
 
 
 def ingredient(item: Ingredient) -> Data:
@@ -229,6 +257,7 @@ def _binding(bound: Binding) -> Data:
         "valid_from": bound.valid_from,
         "valid_to": bound.valid_to,
         "tighter_price": bound.tighter,
+        "whole": bound.whole,
     }
 
 

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 
 from optiform.brief.brief import Brief
+from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.review.answer import Measured, Report, RuleCheck
 from optiform.review.law import certified
+from optiform.review.rounding import capped
 from optiform.rules.kinds import ruled_out
-from optiform.telling.text import number, paragraph, shorten, table
+from optiform.telling.text import amount, number, paragraph, shorten, table
 
 WIDEST = 40  #: characters of a table's last column; what is longer stands below
 NOT_A_RELEASE = (
@@ -18,6 +20,7 @@ PROCESS = (
     "Process moves texture as much as composition: grains added hot or cool, days since making, batch size. Look at a "
     "trial cold and warm, after one day and after a week."
 )
+NOT_LOOKED_AT = "Not looked at: impurities and contaminants, the size of particles (nano), what a table does not name."
 CLASH = "These cannot hold together; without any one of them the others can, but another clash may stand behind it:"
 
 
@@ -79,6 +82,10 @@ def rules(found: Report) -> str:
     none = [market for market in found.markets if all(rule.market != market for rule in hard)]
     told = [f"  {market}: no numeric limit in the tables applies." for market in none]
     told += [f"  Also {certified(rule)}." for rule in found.rules if rule.kind == "certificate"]
+    if found.unjudged:
+        told.append(paragraph(f"Whether the law is kept is not known, because of: {'; '.join(found.unjudged)}."))
+    if found.markets:
+        told.append(paragraph(NOT_LOOKED_AT))
     return "\n".join([*([_rule_table(hard)] if hard else []), *told])
 
 
@@ -140,6 +147,16 @@ def _ruled_out(brief: Brief) -> list[tuple[str, str]]:
 def _by_reason(pairs: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     reasons = dict.fromkeys(why for _, why in pairs)
     return [(why, "; ".join(name for name, reason in pairs if reason == why)) for why in reasons]
+
+
+def share_of(line: Line) -> str:
+    """A line's share of the whole, in %."""
+    return amount(100 * line.fraction, capped=capped(line.ingredient))
+
+
+def grams_of(line: Line, batch: float) -> str:
+    """A line's mass in a batch of so many kg, in g."""
+    return amount(1000 * batch * line.fraction, 1, capped(line.ingredient))
 
 
 def price_of(item: Ingredient, currency: str) -> float | None:

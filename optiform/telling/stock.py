@@ -1,5 +1,6 @@
 """The shelf, the versions and what was kept, as text."""
 
+import shlex
 from collections.abc import Mapping, Sequence
 
 from optiform.batch.on_hand import ForBatch, Shelf, Stock
@@ -105,11 +106,18 @@ def _known(count: int | None) -> str:
     return "not known yet" if count is None else str(count)
 
 
-def batch_kept(made: Batch, counts: Sequence[PackagingCount], notes: Sequence[str]) -> str:
-    """What went into the records with a new batch."""
+def batch_kept(made: Batch, counts: Sequence[PackagingCount], notes: Sequence[str], place: str = "") -> str:
+    """What went into the records with a new batch, and the next step: `place` is where the records are, if not here."""
     head = f"Kept: batch {made.number} of {made.product}, version {made.version}, {made.planned:g} g out of the lots."
-    after = f"When it is filled: optiform stock batch {made.number} --actual MASS --jars N --rejected N"
-    return "\n".join(paragraph(words) for words in (head, *packaging(counts), *notes, after))
+    after = "When it is filled, with the figures of what came out:"
+    told = [paragraph(words) for words in (head, *packaging(counts), *notes, after)]
+    return "\n".join([*told, f"    {filled(made, place)}"])
+
+
+def filled(made: Batch, place: str = "") -> str:
+    """The next step for a batch, as it would be typed if everything came out as planned; see `batch_kept`."""
+    where = f" --workshop {shlex.quote(place)}" if place else ""
+    return f'optiform stock batch {shlex.quote(made.number)} --actual "{made.planned:g} g" --rejected 0{where}'
 
 
 def packaging(counts: Sequence[PackagingCount]) -> list[str]:

@@ -33,6 +33,22 @@ def number(value: float, digits: int = 4) -> str:
     return "0" if abs(value) < 1e-9 else f"{value:.{digits}g}"
 
 
+def amount(value: float, decimals: int = 2, capped: bool = False) -> str:
+    """A share or a mass to so many decimals. One that has a most is cut off, never rounded up, within 1 % of it.
+
+    What floating point leaves, 1e-6, is not cut.
+
+    Example:
+        >>> amount(27.416), amount(1.2199, capped=True), amount(0.0015, capped=True), amount(0.0015)
+        ('27.42', '1.21', '0.0015', '0.00')
+    """
+    if not capped:
+        return f"{value:.{decimals}f}"
+    exact = Decimal(repr(value + 1e-6))
+    cut = [exact.quantize(Decimal(1).scaleb(-digits), ROUND_FLOOR) for digits in range(decimals, 6)]
+    return f"{next((shown for shown in cut if float(shown) >= 0.99 * value), cut[-1]):f}"
+
+
 def shorten(text: str, most: int = 60) -> str:
     """The text, cut with dots where it is longer than `most`."""
     return text if len(text) <= most else text[: most - 3].rstrip() + "..."

@@ -1,11 +1,11 @@
 """A proposed trial as lines to weigh: whole steps of the scale that sum to the trial's mass."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from optiform.batch.apportion import NoRoom, apportion
-from optiform.batch.doses import SmallDose, highest, small_doses
+from optiform.batch.doses import SmallDose, highest, lowest, small_doses
 from optiform.brief.brief import Brief
 from optiform.reading.faults import BadInput, Fault
 from optiform.trials.next_trial import Proposal
@@ -74,9 +74,9 @@ def weighable(proposal: Proposal, mass: float, step: float, brief: Brief) -> Wei
     lines = [line for line in proposal.formula.lines if line.fraction > 0]
     total = round(mass / step)
     try:
-        most = list(highest(proposal.formula, brief) * total)
-        kept = [cap for cap, line in zip(most, proposal.formula.lines, strict=True) if line.fraction > 0]
-        steps = apportion([line.fraction for line in lines], total, kept)
+        weighed = replace(proposal.formula, lines=tuple(lines))
+        most, least = highest(weighed, brief) * total, lowest(weighed, brief) * total
+        steps = apportion([line.fraction for line in lines], total, list(most), list(least))
     except NoRoom:
         words = "a trial in which some line can take what rounding leaves: every line is at its limit"
         raise BadInput([Fault("trial", "mass", f"{mass:g} g", words)]) from None

@@ -1,19 +1,17 @@
 """The files of an exchange, in a zip or a folder: written whole, read with bounds, every fault of them told."""
 
 import os
-import platform
-import re
 import struct
 import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import suppress
 from pathlib import Path
 
+from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.output import Output
 from optiform.reading.tables import read_text
-from optiform.workshop.copies import sync_folder
 
 LARGEST = 10_000_000  # bytes of one file, unpacked: some 140,000 movements
 MOST = 60_000_000  # bytes of all files together, unpacked
@@ -22,47 +20,24 @@ _EPOCH = (1980, 1, 1, 0, 0, 0)  # the date of every file in a zip, so that the s
 _BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, NotImplementedError, EOFError, ValueError)
 
 
-def write_zip(path: Path, texts: Mapping[str, str]) -> None:
-    """A zip of these texts by file name: there as a whole or not at all; a zip of this name is replaced.
+def write_zip(path: Path, texts: Mapping[str, str], force: bool = False) -> None:
+    """A zip of these texts by file name: there as a whole or not at all.
+
+    Args:
+        path: the zip.
+        texts: what is in it.
+        force: a zip of tables that is there is replaced.
 
     Raises:
-        BadInput: something else has this name, such as the workshop itself.
-        OSError: it cannot be written.
+        BadInput: it cannot be written, or something else has this name, such as the workshop itself.
     """
-    if path.exists() and not (path.is_file() and zipfile.is_zipfile(path)):
-        raise BadInput([Fault(str(path), "file", "something that is no zip", "a new name, or a zip to be replaced")])
-    _clear(path)
-    unfinished = path.with_name(f".{path.name}.{platform.node()}.{os.getpid()}.part")
-    try:
-        with unfinished.open("wb") as file:
-            with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-                for each, text in texts.items():
-                    archive.writestr(zipfile.ZipInfo(each, _EPOCH), text.encode(), zipfile.ZIP_DEFLATED)
-            file.flush()
-            os.fsync(file.fileno())
-        unfinished.replace(path)
-    finally:
-        unfinished.unlink(missing_ok=True)
-    sync_folder(path.parent)
+    Output("FILE.zip", path, force, kind=".zip").save(lambda place: _zipped(place, texts))
 
 
-def _clear(path: Path) -> None:
-    """Delete what exports to this name have left that were killed: of our naming, by a process of this machine."""
-    ours = re.compile(rf"\.{re.escape(path.name)}\.{re.escape(platform.node())}\.(\d{{1,9}})\.part")
-    for left in path.parent.iterdir():
-        if (match := ours.fullmatch(left.name)) and _gone(int(match[1])):
-            with suppress(OSError):
-                left.unlink()
-
-
-def _gone(process: int) -> bool:
-    if os.name == "nt":  # there a process cannot be asked without harm, and a file in use cannot be deleted anyway
-        return True
-    try:
-        os.kill(process, 0)
-    except OSError as error:
-        return isinstance(error, ProcessLookupError)
-    return False
+def _zipped(path: Path, texts: Mapping[str, str]) -> None:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, text in texts.items():
+            archive.writestr(zipfile.ZipInfo(name, _EPOCH), text.encode(), zipfile.ZIP_DEFLATED)
 
 
 def read_texts(path: Path, known: Collection[str], faults: list[Fault]) -> Iterator[tuple[str, str]]:
@@ -172,10 +147,6 @@ def _member(path: Path, archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Call
             raise BadInput([Fault(name, "file", str(error) or "an end too early", "a whole file")]) from None
         if len(content) > LARGEST:
             raise BadInput([Fault(name, "file", f"more than {LARGEST} bytes", f"at most {LARGEST} bytes")])
-        try:
-            return content.decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            read = f"byte 0x{error.object[error.start]:02x}"
-            raise BadInput([Fault(name, f"byte {error.start}", read, "text in UTF-8")]) from None
+        return decoded(content, name)
 
     return read

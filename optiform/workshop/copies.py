@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.output import sync_folder
 
 _SIDES = ("", "-wal", "-journal")  # the database, and what SQLite keeps beside it of committed records
 _ROOM = (
@@ -61,6 +62,16 @@ def _same(source: Path, copy: Path) -> bool:
     return source.exists() == copy.exists()
 
 
+def private(path: Path) -> None:
+    """An empty file for its owner only, if there is none.
+
+    SQLite takes it for a new database and gives its side files the same rights. Where
+    none can be made SQLite says so, and what helps.
+    """
+    with suppress(OSError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+
+
 def back_up(path: Path, version: int) -> None:
     """A copy of the database as it is now beside it, whole or not there at all; no copy made before is replaced.
 
@@ -68,6 +79,7 @@ def back_up(path: Path, version: int) -> None:
     """
     unfinished = path.with_name(f"{path.stem}-schema-{version}.part")
     unfinished.unlink(missing_ok=True)
+    private(unfinished)
     try:
         with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
             target.execute("PRAGMA journal_mode = OFF")  # nothing was there before, so there is nothing to go back to
@@ -83,13 +95,3 @@ def _free(path: Path, name: str) -> Path:
     tries = chain([name], (f"{name}-{number}" for number in count(2)))
     places = (path.with_name(f"{path.stem}-{each}.db") for each in tries)
     return next(place for place in places if not place.exists())
-
-
-def sync_folder(folder: Path) -> None:
-    """See that a file's new name is on the disk too; its content alone does not bring it there."""
-    with suppress(OSError):  # some systems do not open folders
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.plausible import far_apart
 from optiform.reading.units import count_of
 from optiform.workshop.keeping import (
     corrected,
@@ -33,6 +34,9 @@ from optiform.workshop.records import (
 )
 from optiform.workshop.stock import LEAST, holdings, left, pieces
 from optiform.workshop.store import Reader, Revision, Workshop
+
+MUCH = 1000.0  #: kg of one ingredient at a time; beyond, a small workshop is asked whether that is right
+MANY = 100_000  #: pieces of packaging at a time, likewise
 
 #: Where a person wrote a field of a record: file and place, as a fault tells them.
 Where = Callable[[str], tuple[str, str]]
@@ -75,14 +79,23 @@ def _refuse(faults: Iterator[Fault]) -> None:
 # -- stock -------------------------------------------------------------------------------------------------------------
 
 
-def received(kept: Reader, lot: Lot, kg: float, now: datetime.datetime, where: Where) -> Kept:
+def received(kept: Reader, lot: Lot, kg: float, now: datetime.datetime, where: Where, sure: bool = False) -> Kept:
     """A lot that has come in, and its mass. Without a number it gets the first free one of its day.
 
+    Args:
+        kept: the records.
+        lot: as given.
+        kg: its mass.
+        now: when it is kept.
+        where: it was written; `sure` is where a person says that an unlikely figure is right.
+        sure: a figure beyond what a small workshop has is right.
+
     Raises:
-        BadInput: less than a milligram, or a day that is yet to come.
+        BadInput: less than a milligram, a day that is yet to come, or what is asked back.
     """
     day = lot.received or now.date()
-    _refuse(iter([*_trace(kg, where), *_ahead(day, now.date(), where("received"))]))
+    doubts = [] if sure else [*_doubted(kg, where), *_dear(kept.read(Lot), lot, where)]
+    _refuse(iter([*_trace(kg, where), *_ahead(day, now.date(), where("received")), *doubts]))
     numbered = replace(lot, number=lot.number or lot_number(kept.read(Lot), day))
     past = lot.expiry is not None and lot.expiry < now.date()
     words = f"lot {numbered.number}, {kg:g} kg of {lot.ingredient}{f'; it expired on {lot.expiry}' if past else ''}"
@@ -102,6 +115,24 @@ def _lacking(lot: Lot) -> str:
 def _trace(kg: float, where: Where) -> Iterator[Fault]:
     if kg < LEAST:
         yield Fault(*where("kg"), f"{kg:g} kg", "0.001 g or more: less is lost in rounding")
+
+
+def _doubted(kg: float, where: Where) -> Iterator[Fault]:
+    if kg > MUCH:
+        yield Fault(*where("kg"), f"{kg:g} kg", f"at most {MUCH:g} kg at a time{_or_sure(where)}")
+
+
+def _dear(lots: Sequence[Lot], lot: Lot, where: Where) -> Iterator[Fault]:
+    """A price per kg that a factor of a hundred parts from the last one of the same ingredient."""
+    same = [x for x in lots if (x.ingredient, x.currency) == (lot.ingredient, lot.currency) and x.price]
+    last = max(same, key=lambda each: each.received or datetime.date.min, default=None)
+    if last and last.price and lot.price and far_apart(last.price, lot.price):
+        expected = f"something like the {last.price:g} {last.currency}/kg of lot {last.number}{_or_sure(where)}"
+        yield Fault(*where("price"), f"{lot.price:g} {lot.currency}/kg", expected)
+
+
+def _or_sure(where: Where) -> str:
+    return f"; if it is right, {where('sure')[1]}"
 
 
 def _ahead(day: datetime.date, today: datetime.date, place: tuple[str, str]) -> Iterator[Fault]:
@@ -129,18 +160,30 @@ def used(
     return Kept(tuple(moves), f"{', '.join(f'{-move.kg:g} kg of lot {move.lot}' for move in moves)} used")
 
 
-def weighed_again(kept: Reader, lot: str, weighed: float, now: datetime.datetime, reason: str, where: Where) -> Kept:
+def weighed_again(
+    kept: Reader, lot: str, weighed: float, now: datetime.datetime, reason: str, where: Where, sure: bool = False
+) -> Kept:
     """The difference between the scale (kg) and the records as a movement of its own; none where they agree.
 
     Raises:
-        BadInput: no lot of this number is kept.
+        BadInput: no lot of this number is kept; unless `sure`, far more than the records have.
     """
     if lot not in (known := [each.number for each in kept.read(Lot)]):
         raise BadInput([Fault(*where("lot"), repr(lot), expected_lot(lot, known))])
-    move = corrected(lot, left(lot, kept.read(Movement)), weighed, now, reason)
+    before = left(lot, kept.read(Movement))
+    if not sure:
+        _refuse(_grown(before, weighed, where))
+    move = corrected(lot, before, weighed, now, reason)
     if move is None:
         return Kept((), f"lot {lot} has {weighed:g} kg by the records already")
     return Kept((move,), f"lot {lot} has {weighed:g} kg, {move.kg:+.6g} kg against the records")
+
+
+def _grown(before: float, weighed: float, where: Where) -> Iterator[Fault]:
+    """More on the scale than by the records: grams taken for kilograms, more often than a find."""
+    if weighed > before and (weighed > MUCH or far_apart(before, weighed)):
+        expected = f"something like the {before:g} kg of the records{_or_sure(where)}"
+        yield Fault(*where("kg"), f"{weighed:g} kg", expected)
 
 
 def expected_lot(given: str, known: Sequence[str]) -> str:
@@ -151,7 +194,15 @@ def expected_lot(given: str, known: Sequence[str]) -> str:
     )
 
 
-def counted(kept: Reader, packaging: Packaging, more: int, now: datetime.datetime, reason: str, where: Where) -> Kept:
+def counted(
+    kept: Reader,
+    packaging: Packaging,
+    more: int,
+    now: datetime.datetime,
+    reason: str,
+    where: Where,
+    sure: bool = False,
+) -> Kept:
     """Pieces that came, or went (below 0), and the packaging itself where it is new.
 
     Args:
@@ -161,13 +212,16 @@ def counted(kept: Reader, packaging: Packaging, more: int, now: datetime.datetim
         now: when.
         reason: why.
         where: they were written.
+        sure: a number beyond what a small workshop has is right.
 
     Raises:
-        BadInput: more go than are there, a new one of no kind, or figures other than those that are kept.
+        BadInput: what is asked back, more go than are there, a new one of no kind, or figures other than those that
+            are kept.
     """
     name, known = packaging.name, {each.name: each for each in kept.read(Packaging)}
     there = pieces(kept.read(PackagingCount)).get(name, 0)
-    _refuse(iter([*_unlike(packaging, known.get(name), where), *_too_few(there, more, where)]))
+    doubts = [] if sure else [*_many(more, where)]
+    _refuse(iter([*_unlike(packaging, known.get(name), where), *_too_few(there, more, where), *doubts]))
     count = PackagingCount(packaging=name, when=now, pieces=more, reason=reason)
     records = (count,) if name in known else (packaging, count)
     return Kept(records, f"{count_of(there + more, 'piece')} of {name}")
@@ -190,6 +244,11 @@ def _unlike(given: Packaging, kept: Packaging | None, where: Where) -> Iterator[
 
 def _shown(value: object) -> str:
     return "none" if value in (None, "") else f"{value:g}" if isinstance(value, float) else repr(value)
+
+
+def _many(more: int, where: Where) -> Iterator[Fault]:
+    if more > MANY:
+        yield Fault(*where("pieces"), str(more), f"at most {MANY} at a time{_or_sure(where)}")
 
 
 def _too_few(there: int, more: int, where: Where) -> Iterator[Fault]:

@@ -17,22 +17,17 @@ FILES = {f"{kind.file}.csv": record for record, kind in KINDS.items()}
 CELLS = 1_000_000  # of all tables together: the records of some ten years of two batches a day
 
 
-def export_to(workshop: Workshop, path: Path) -> dict[str, int]:
-    """Write every record to a zip. It is there as a whole or not at all; a zip of this name is replaced.
+def export_to(workshop: Workshop, path: Path, force: bool = False) -> dict[str, int]:
+    """Write every record to a zip. It is there as a whole or not at all; with `force` in place of one of this name.
 
     Returns how many records each file holds.
 
     Raises:
-        BadInput: the file cannot be written, or something that is no zip has its name.
+        BadInput: the file cannot be written, or something else has its name.
     """
     records = workshop.read_all()
     texts = {f"{KINDS[kind].file}.csv": as_csv(kind, rows) for kind, rows in records.items()}
-    try:
-        write_zip(path, texts)
-    except OSError as error:
-        raise BadInput(
-            [Fault(str(path), "file", str(error.strerror), "a file that can be written: in a folder with room")]
-        ) from None
+    write_zip(path, texts, force)
     return {KINDS[kind].file: len(rows) for kind, rows in records.items()}
 
 

@@ -10,12 +10,17 @@ from typing import TypeVar
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import Inspection
+from optiform.reading.plausible import note_mass
 from optiform.reading.tables import Record, read_records
 from optiform.reading.units import parse_quantity
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stock import holdings, unusable
 
 T = TypeVar("T")
+
+LOT_COLUMNS = (
+    "number", "ingredient", "left", "supplier", "supplier_lot", "received", "expiry", "price", "currency", "note",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +71,7 @@ def read_offers(path: Path, catalogues: Sequence[Catalogue]) -> tuple[Offer, ...
         BadInput: with every fault of the table.
     """
     required = ("ingredient", "supplier", "pack", "price", "currency", "date")
-    cells = _Cells(path, catalogues, required)
+    cells = _Cells(path, catalogues, required, (*required, "shipping", "note"))
     offers = [
         Offer(
             ingredient=cells.ingredient(record),
@@ -95,7 +100,7 @@ def read_lots(path: Path, catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...
     Raises:
         BadInput: with every fault of the table.
     """
-    cells = _Cells(path, catalogues, ("number", "ingredient", "left"))
+    cells = _Cells(path, catalogues, ("number", "ingredient", "left"), LOT_COLUMNS)
     lots = [cells.on_shelf(record) for record in cells.records]
     first: dict[str, int] = {}
     for record in cells.records:
@@ -111,8 +116,10 @@ def read_lots(path: Path, catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...
 class _Cells:
     """Reads the cells of one table and notes their faults."""
 
-    def __init__(self, path: Path, catalogues: Sequence[Catalogue], required: Sequence[str]) -> None:
-        self.records = read_records(path, required)
+    def __init__(
+        self, path: Path, catalogues: Sequence[Catalogue], required: Sequence[str], known: Sequence[str]
+    ) -> None:
+        self.records = read_records(path, required, known)
         self.inspection = Inspection(str(path))
         self.catalogues = catalogues
 
@@ -150,7 +157,10 @@ class _Cells:
         return given.upper()
 
     def number(self, record: Record, column: str, unit: str, above: bool = False) -> float | None:
-        return self._read(record, column, lambda cell: _amount(cell, unit, above))
+        amount = self._read(record, column, lambda cell: _amount(cell, unit, above))
+        if amount is not None and unit == "kg":
+            note_mass(self.inspection.file, record.place(column), record.get(column), amount)
+        return amount
 
     def date(self, record: Record, column: str) -> datetime.date | None:
         return self._read(record, column, _date)

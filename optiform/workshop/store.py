@@ -16,7 +16,7 @@ from sqlalchemy import DateTime, and_, func, insert, select, update
 
 from optiform.reading.faults import BadInput, Fault
 from optiform.workshop import check, migrations
-from optiform.workshop.copies import back_up, copy_to_read
+from optiform.workshop.copies import back_up, copy_to_read, private
 from optiform.workshop.engine import (
     FILE,
     Unsound,
@@ -287,6 +287,7 @@ class Workshop:
         with told(self.name):
             if self._path and self._unmade:
                 self._path.parent.mkdir(parents=True, exist_ok=True)
+                private(self._path)
             else:
                 self._see_it()
             with writing(self._engine) as connection:

@@ -1,6 +1,6 @@
 """Whole steps in place of shares."""
 
-from math import floor, inf
+from math import ceil, floor, inf
 
 import pytest
 from hypothesis import given
@@ -43,6 +43,28 @@ def test_the_step_a_cap_refuses_goes_to_the_next_line() -> None:
 def test_a_step_that_no_line_can_take() -> None:
     with pytest.raises(NoRoom):
         apportion([0.5, 0.5], 3, [1, 1])
+
+
+def test_what_a_line_needs_is_taken_from_who_was_dealt_most_above_his_share() -> None:
+    assert apportion([0.16, 0.42, 0.42], 10, least=[2, 0, 0]) == (2, 4, 4)
+    assert apportion([0.11, 0.43, 0.46], 10, least=[1.05, 0, 0]) == (2, 4, 4)
+    assert apportion([0.11, 0.11, 0.78], 10, least=[2, 2, 0]) == (2, 2, 6)
+    assert apportion([0.11, 0.89], 10, [1, inf], [2, 0]) == (1, 9), "the cap goes first"
+    with pytest.raises(NoRoom):
+        apportion([0.5, 0.5], 1, least=[1, 1])
+
+
+@given(SHARES, st.integers(1, 10**6), st.data())
+def test_no_line_is_rounded_below_what_it_needs(shares: list[float], total: int, data: st.DataObject) -> None:
+    quotas = [total * share / sum(shares) for share in shares]
+    least = [0.0, *(data.draw(st.floats(0.0, quota)) for quota in quotas[1:])]
+    try:
+        steps = apportion(shares, total, least=least)
+    except NoRoom:
+        assert sum(map(ceil, least)) > total
+        return
+    assert sum(steps) == total
+    assert all(n >= low - 1e-8 for n, low in zip(steps, least, strict=True))
 
 
 def test_a_dose_of_exactly_its_limit_keeps_its_last_step() -> None:

@@ -13,6 +13,8 @@ from optiform.batch.making import Making, OwnLine, Part
 from optiform.batch.making_file import read_making
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
+from optiform.design.answer import Designed
+from optiform.design.design import design
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import DEMO
 from optiform.review.measures import setting_of
@@ -128,6 +130,24 @@ def test_warnings_of_the_report_are_those_of_what_is_weighed() -> None:
     assert "mango butter: the batch needs 0.16 kg, 0 kg are in stock." in plain().warnings
     twice = batch_sheet(today(), demo(), grams=8000)
     assert "mango butter: the batch needs 0.32 kg, 0 kg are in stock." in twice.warnings
+
+
+@pytest.mark.parametrize("grams", [500, 777, 1000, 1500, 2000, 4000, 7000])
+def test_rounding_an_answer_to_the_scale_breaks_no_limit(grams: int) -> None:
+    """The best formula stands on its limits; in whole grams it is off some, and that is the scale's doing."""
+    brief = read_brief(DEMO / "brief.toml")
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    told = batch_sheet(answer.report.formula, brief, grams=grams).warnings
+    assert [words for words in told if "outside the brief's" in words] == []
+
+
+def test_a_scale_too_coarse_for_the_batch_is_a_breach_all_the_same() -> None:
+    brief = replace(read_brief(DEMO / "brief.toml"), step=5.0)
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    told = batch_sheet(answer.report.formula, brief, grams=120).warnings
+    assert [words for words in told if words.startswith("humectant active is 4.146 %, outside the brief's 5 to 8")]
 
 
 def test_a_part_that_breaks_the_certificate_is_named() -> None:

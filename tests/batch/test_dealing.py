@@ -50,6 +50,7 @@ def lawful(step: float = 1.0) -> Brief:
     return replace(brief_of([ingredient("any", 1.0)], markets=("EU", "GB", "US")), step=step)
 
 
+BLEND = "phenoxyethanol + ethylhexylglycerin"
 AMOUNTS = st.dictionaries(st.sampled_from(NAMES[1:]), st.floats(0.02, 30.0), min_size=2, max_size=12)
 SCALES = st.sampled_from([0.01, 0.1, 0.5, 1.0, 5.0])
 MASSES = st.floats(150.0, 20_000.0)
@@ -123,6 +124,27 @@ def test_a_preservative_at_its_maximum_is_rounded_down() -> None:
         "water": 189,
         "phenoxyethanol + ethylhexylglycerin": 1,
     }
+
+
+def test_a_preservative_at_its_least_is_rounded_up() -> None:
+    """0.52 % of 250 g is 1.3 g: 1 g on a 1 g scale would be 0.4 %, below its usual use of 0.5 to 1 %."""
+    formula = formula_of({"water": 99.48, BLEND: 0.52})
+    assert steps_of(deal(formula, lawful(), Making(), plan_batch(lawful(), Making(), 250)))[BLEND] == 2
+
+
+def test_a_preservative_stays_in_the_brief_s_own_range_and_a_pin_in_its_usual_use() -> None:
+    formula = formula_of({"water": 99.43, BLEND: 0.57})
+    items = [line.ingredient for line in formula.lines]
+    for low, high, grams in ((0.0055, 0.009, 2), (0.002, 0.0079, 1), (0.0057, 0.0057, 2)):
+        brief = brief_of(items, ranges={BLEND: Range(low, high, "brief")})
+        assert steps_of(deal(formula, brief, Making(), plan_batch(brief, Making(), 230)))[BLEND] == grams
+
+
+def test_a_preservative_of_the_common_mass_is_enough_in_every_part() -> None:
+    formula = formula_of({"water": 91.0, "sweet almond oil": 8.46, BLEND: 0.54})
+    parts = (Part("plain", 1, ()), Part("scented", 1, (OwnLine(item("fragrance oil").ingredient, 0.05, "cool-down"),)))
+    dealt = deal(formula, lawful(), Making(parts=parts), plan_batch(lawful(), Making(parts=parts), 260))
+    assert min(weighed_part("", dealt, k).fraction(BLEND) for k in range(2)) >= 0.005
 
 
 def test_a_line_without_a_limit_near_is_rounded_as_usual() -> None:

@@ -25,7 +25,7 @@ from optiform.reading.paths import DEMO
 from tests.ui.browser import ARGUMENTS, CHROMIUM, workbench
 
 LIMIT = "solid fat at 30 degC"
-FIRST, STEP, STEPS = 7.0, 0.2, 24
+FIRST, STEP, STEPS = 7.0, 0.1, 24
 PAUSE = (4.0, 10.0)  # seconds between two steps of a session, drawn evenly: a maker who looks at what came out
 RAMP = 8.0  # seconds between the coming of two sessions; only steps with all of them there are counted
 PATIENCE = 60_000  # milliseconds

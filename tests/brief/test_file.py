@@ -412,9 +412,35 @@ def test_a_line_asks_for_its_ingredient_even_out_of_stock_or_not_owned(tmp_path:
 
 
 def test_an_exclusion_is_said_and_goes_before_everything(tmp_path: Path) -> None:
-    brief = read(tmp_path, f'{TWO}exclude = ["Glycerol"]\n{GOAL}[lines]\n"glycerin" = 3\n')
-    assert names(brief) == ["water"]
-    assert brief.left_out == (("glycerin", "excluded by the brief"),)
+    for line in ("", '"glycerin" = 0\n', '"glycerin" = { high = "0 %" }\n', '"glycerin" = { phase = "water phase" }\n'):
+        brief = read(tmp_path, f'{TWO}exclude = ["Glycerol"]\n{GOAL}[lines]\n{line}')
+        assert names(brief) == ["water"]
+        assert brief.left_out == (("glycerin", "excluded by the brief"),)
+
+
+@pytest.mark.parametrize(
+    ("line", "amount"),
+    [
+        ("3", "fixed at 3"),
+        ('{ low = "2 %" }', "at least 2 %"),
+        ('{ high = "5 %" }', "at most 5 %"),
+        ('{ low = "2 %", high = "5 %" }', "at least 2 %, at most 5 %"),
+    ],
+)
+def test_an_amount_of_what_is_excluded_is_a_fault_that_names_both(tmp_path: Path, line: str, amount: str) -> None:
+    told = faults(tmp_path, f'{TWO}exclude = ["Glycerol"]\n{GOAL}[lines]\n"glycerin" = {line}\n')
+    assert set(told) == {"[lines] glycerin"}
+    assert f"read '{amount}, but exclude names Glycerol'" in told["[lines] glycerin"]
+    assert "expected this line taken out, or Glycerol taken off exclude" in told["[lines] glycerin"]
+
+
+def test_an_amount_of_what_lacks_a_figure_is_a_fault_that_names_both(tmp_path: Path) -> None:
+    lines = '[lines]\n"water" = { low = "40 %" }\n'
+    told = faults(tmp_path, f'missing = "leave out"\n{WANTS}{lines}', PARTLY)
+    assert set(told) == {"[lines] water"}
+    assert "at least 40 %, but missing = " in told["[lines] water"]
+    assert "no figure for slip" in told["[lines] water"]
+    assert "or the figure put into an own file" in told["[lines] water"]
 
 
 def test_a_list_takes_synonyms_and_each_ingredient_once(tmp_path: Path) -> None:
@@ -537,11 +563,19 @@ OWN = (
 )
 
 
-@pytest.mark.parametrize("lines", ["", '[lines]\n"beeswax" = { high = "5 %" }\n'])
-def test_what_is_not_known_to_keep_a_claim_is_left_out(tmp_path: Path, lines: str) -> None:
-    head = 'own_files = ["own.csv"]\nclaims = ["vegan"]\ncandidates = ["quillmere tallow", "quillmere fat"'
-    asked = "]\n" if lines else ', "beeswax"]\n'
-    brief = read(tmp_path, head + asked + lines, {"own.csv": OWN})
+VEGAN = 'own_files = ["own.csv"]\nclaims = ["vegan"]\ncandidates = ["quillmere tallow", "quillmere fat"'
+
+
+@pytest.mark.parametrize("line", ['"5 %"', '{ high = "5 %" }'])
+def test_an_amount_of_what_breaks_a_claim_is_a_fault_that_names_both(tmp_path: Path, line: str) -> None:
+    told = faults(tmp_path, f'{VEGAN}]\n[lines]\n"beeswax" = {line}\n', {"own.csv": OWN})
+    assert set(told) == {"[lines] beeswax"}
+    assert "but claims asks for vegan and it is not vegan" in told["[lines] beeswax"]
+    assert "expected this line taken out, or the claim taken off claims" in told["[lines] beeswax"]
+
+
+def test_what_is_not_known_to_keep_a_claim_is_left_out(tmp_path: Path) -> None:
+    brief = read(tmp_path, f'{VEGAN}, "beeswax"]\n', {"own.csv": OWN})
     assert names(brief) == ["quillmere fat"]
     assert dict(brief.left_out) == {
         "quillmere tallow": "not known to be vegan: no origin given",

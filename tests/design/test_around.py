@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from optiform.brief.brief import Brief, Goal, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.design.answer import Designed, Impossible
-from optiform.design.around import NOTICED, Held, balance_of, held, holding, only, today_of, with_lines_of
+from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, held, holding, only, today_of, with_lines_of
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line
 from optiform.program.build import OWN_KINDS, requirements
@@ -81,6 +81,18 @@ def test_lines_that_are_no_candidates_come_along_but_do_not_grow() -> None:
     assert wide.ranges[2].high == pytest.approx(0.1)
     assert wide.ranges[2].low == 0
     assert wide.mix.phases[2] == "oil phase"
+
+
+def test_a_limit_missed_by_rounding_is_asked_as_today_keeps_it_and_no_other() -> None:
+    brief = brief_of(ITEMS, {"oil phase": (40.0, None), "share of butter": (10.0, 20.0)})
+    x = np.array([0.6 + 1e-8, 0.4 - 1e-8, 0.0, 0.0])  # water and oil: the oil phase a hair short, no butter at all
+    needed = as_kept_by(requirements(brief), x)
+    targets = {(demand.name, demand.side): demand.target for demand in needed.demands}
+    assert targets["oil phase", "low"] == pytest.approx(40 - 1e-6, abs=1e-9)
+    assert targets["oil phase", "low"] < 40
+    assert targets["share of butter", "low"] == 10
+    assert targets["share of butter", "high"] == 20
+    assert needed.limits[0][0][0].miss(x) <= 0
 
 
 def test_the_formulas_own_phases_win() -> None:

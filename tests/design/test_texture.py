@@ -3,15 +3,18 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
+from optiform.design.answer import Designed
 from optiform.design.around import with_lines_of
+from optiform.design.design import design
 from optiform.design.texture import COLD, HOT, STILL, Course, Texture, texture
-from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program.build import requirements
 from optiform.properties.firmness import firmness_band
 from optiform.properties.registry import find_property
@@ -183,6 +186,17 @@ def test_nothing_asked_moves_nothing() -> None:
     found = texture(free(), 0.0, cold_most=1e6, hot_least=0.0)
     (course,) = found.courses
     assert course.points == pytest.approx(0, abs=1e-6)
+
+
+def test_a_formula_that_only_just_keeps_its_limits_is_still_one_to_start_from(tmp_path: Path) -> None:
+    """The proven best, which sits on many limits, written to a file and read again: off some of them by rounding."""
+    best = design(demo())
+    assert isinstance(best, Designed)
+    path = tmp_path / "today.csv"
+    best.report.formula.write(path)
+    brief = replace(demo(), reference=read_formula(path, demo().catalogue).formula)
+    (course,) = texture(brief, 0.0).courses
+    assert course.points == pytest.approx(0.0, abs=1e-4)
 
 
 def test_cold_and_hot_alone_are_met_by_the_nearest_formula() -> None:

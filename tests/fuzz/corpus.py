@@ -47,8 +47,8 @@ HAZARDS = {
 }  # fmt: skip
 
 OWN = """ingredient;phase;functions;inci;price (EUR/kg);pack price;pack;stock;solid fat at 20 degC;slip (mm);usual use
-glycerin;;;;4,10;21 EUR;5 kg;6.2;;1;2 to 8
-"shea butter, refined";oil phase;butter;;11.00;;;800 g;30;2;
+glycerin;;;;4,10;21 EUR;5 kg;6,2;;1;2 to 8
+"shea butter, refined";oil phase;butter;;11,00;;;800 g;30;2;
 rose water;water phase;water;"Aqua 97; Glycerin 3";2,00;;1 L;;;3;1 to 5
 """
 TABLE = "ingredient,percent,phase\nwater,60.5,\nglycerin,5,cool-down\nsweet almond oil,34.5,oil phase\n"

@@ -1,9 +1,13 @@
 """Finding ingredients by name, synonym and word."""
 
+from pathlib import Path
+
 import pytest
 
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.ingredients.formula import read_formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.faults import BadInput
 
 
 @pytest.fixture(scope="module")
@@ -83,3 +87,38 @@ def test_the_weakest_evidence_wins() -> None:
     assert Evidence.weakest([Evidence.PUBLISHED, Evidence.RECALLED, Evidence.OWN]) is Evidence.RECALLED
     assert Evidence.weakest([Evidence.PUBLISHED, Evidence.PRACTICE]) is Evidence.PRACTICE
     assert Evidence.weakest([]) is Evidence.OWN
+
+
+# -- by INCI name ------------------------------------------------------------------------------------------------------
+
+
+def test_an_inci_name_that_is_found_is_taken_by_a_formula_or_asked_back(tmp_path: Path) -> None:
+    catalogue, taken, asked = read_catalogue(), 0, 0
+    for name in sorted({part.inci for item in catalogue.ingredients.values() for part in item.constituents}):
+        assert catalogue.search(name)
+        alone = catalogue.declaring(name)
+        path = tmp_path / "formula.csv"
+        path.write_text(f'ingredient,percent\n"{name}",40\nwater,60\n', encoding="utf-8")
+        if catalogue.called(name) or len(alone) == 1:
+            assert read_formula(path, catalogue).formula.lines, name
+            taken += 1
+        elif alone:
+            with pytest.raises(BadInput) as caught:
+                read_formula(path, catalogue)
+            assert alone[0].name in str(caught.value)
+            asked += 1
+    assert (taken > 150, asked >= 5) == (True, True), (taken, asked)
+
+
+@pytest.mark.parametrize("name", ["BUTYROSPERMUM PARKII BUTTER", "Butyrospermum Parkii (Shea) Butter"])
+def test_a_name_that_several_declare_is_asked_back_with_them(name: str) -> None:
+    catalogue = read_catalogue()
+    assert catalogue.find(name) is None
+    assert catalogue.near(name) == ["shea butter, refined", "shea butter, unrefined"]
+
+
+def test_a_name_with_a_share_is_not_the_pure_ingredient() -> None:
+    assert read_catalogue().find("Theobroma Cacao Seed Butter 50 %") is None
+    found = read_catalogue().find("Theobroma Cacao (Cocoa) Seed Butter")
+    assert found is not None
+    assert found.name == "cocoa butter"

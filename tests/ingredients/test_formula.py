@@ -257,7 +257,7 @@ def test_missing_and_unreadable_files_are_refused(tmp_path: Path) -> None:
     for name in ("none.csv", "none.toml"):
         with pytest.raises(BadInput, match="there is no such file"):
             read_formula(tmp_path / name, CATALOGUE)
-    (tmp_path / "f.toml").write_bytes(b"\xff\xfe")
+    (tmp_path / "f.toml").write_bytes(b'name = "karit\xc3\xa9\xff"')
     with pytest.raises(BadInput, match="UTF-8"):
         read_formula(tmp_path / "f.toml", CATALOGUE)
 

@@ -451,3 +451,57 @@ def test_an_origin_is_read_and_kept_where_none_is_given(tmp_path: Path) -> None:
     assert item(tmp_path, head + "beeswax,,,\n", "beeswax").origin == ("animal",)
     (told,) = faults(tmp_path, head + "tallow,oil phase,butter,cow\n")
     assert told.startswith("row 2, column origin: read 'cow', expected any of: plant, animal")
+
+
+# -- names of substances ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("inci", "expected"),
+    [
+        ("PHENOXYETHANOL", [("Phenoxyethanol", 100.0)]),
+        ("Phenoxyethanol 100", [("Phenoxyethanol", 100.0)]),
+        ("phenoxyethanol 70 %; Water (Aqua) 30 %", [("Phenoxyethanol", 70.0), ("Aqua", 30.0)]),
+        ("Polysorbate 20 80; Aqua 20", [("Polysorbate 20", 80.0), ("Aqua", 20.0)]),
+        ("56-81-5", [("Glycerin", 100.0)]),
+        ("Moon  Dust", [("Moon Dust", 100.0)]),
+        ("E415", [("E415", 100.0)]),  # from memory: as written, so that it is asked back
+    ],
+)
+def test_a_declared_name_is_read_however_it_is_spelled(
+    tmp_path: Path, inci: str, expected: list[tuple[str, float]]
+) -> None:
+    found = item(tmp_path, f'ingredient,inci\nglycerin,"{inci}"\n')
+    assert [(part.inci, part.share.figure) for part in found.constituents] == expected
+
+
+@pytest.mark.parametrize(
+    "inci",
+    [
+        "Phenoxyethanol (and) Ethylhexylglycerin",
+        "Phenoxyethanol, Ethylhexylglycerin",
+        "Phenoxyethanol / Ethylhexylglycerin",
+        "phenoxyethanol + ethylhexylglycerin",
+    ],
+)
+def test_a_blend_without_shares_is_asked_for_them(tmp_path: Path, inci: str) -> None:
+    """Taken for one unknown name it would have switched the law on both off."""
+    (told,) = faults(tmp_path, f'ingredient,inci\nglycerin,"{inci}"\n')
+    assert "a share in % after each name: Phenoxyethanol ...; Ethylhexylglycerin ..." in told
+
+
+@pytest.mark.parametrize("header", ["allergen LINALOOL (%)", "allergen d limonene (%)"])
+def test_an_allergen_column_is_read_however_its_name_is_spelled(tmp_path: Path, header: str) -> None:
+    name = "allergen d-limonene" if "limonene" in header else "allergen linalool"
+    assert figure(item(tmp_path, f"ingredient,{header}\nglycerin,2\n"), name) == (2.0, "%")
+
+
+def test_a_row_under_an_inci_name_is_the_ingredient_that_alone_declares_it(tmp_path: Path) -> None:
+    found = own(tmp_path, "ingredient,price (EUR/kg)\nCetyl Esters,7\nTheobroma Cacao Seed Butter,9\n")
+    assert found.owned == {"cetyl esters", "cocoa butter"}
+
+
+def test_a_row_that_stands_for_a_new_ingredient_stays_one(tmp_path: Path) -> None:
+    found = own(tmp_path, "ingredient,phase,functions,inci\nTheobroma Cacao Seed Butter,oil phase,butter,Adeps Bovis\n")
+    assert found.owned == {"theobroma cacao seed butter"}
+    assert found.ingredients["cocoa butter"].constituents[0].inci == "Theobroma Cacao Seed Butter"

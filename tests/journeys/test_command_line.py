@@ -108,6 +108,20 @@ def test_a_reader_that_leaves_early_is_no_crash() -> None:
         assert "Traceback" not in running.stderr.read()
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
+@pytest.mark.parametrize("more", [[], ["--json"]])
+def test_an_output_that_is_full_is_no_answer_and_no_crash(more: list[str]) -> None:
+    """A traceback would end with 1: the brief cannot be met."""
+    environment = {**os.environ, "PYTHONPATH": str(DEMO.parent.parent)}
+    with Path("/dev/full").open("w", encoding="utf-8") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "optiform", "design", str(DEMO / "brief.toml"), *more],
+            stdout=full, stderr=subprocess.PIPE, text=True, env=environment, check=False,
+        )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr == "optiform: No space left on device: make room, or write to another place\n"
+
+
 # -- design ------------------------------------------------------------------------------------------------------------
 
 CONTRACT = {
@@ -514,7 +528,7 @@ def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]
     assert f"optiform {command}" in text
 
 
-@pytest.mark.parametrize("words", [[], ["cook"], ["design"], ["check", "x.csv", "--use", "eaten"]])
+@pytest.mark.parametrize("words", [["cook"], ["design"], ["check", "x.csv", "--use", "eaten"]])
 def test_a_command_line_that_is_none_ends_with_2(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as left:
         main(words)
@@ -619,3 +633,29 @@ def test_a_copy_of_the_demo_says_as_data_what_it_copied(tmp_path: Path, capsys: 
     assert told["status"] == "copied"
     assert "brief.toml" in told["files"]
     assert sorted(told["files"]) == sorted(path.name for path in Path(told["folder"]).iterdir())
+
+
+# -- names of substances -----------------------------------------------------------------------------------------------
+
+
+def test_names_are_resolved_one_by_one_and_in_order(shell: Shell) -> None:
+    names = ["PHENOXYETHANOL", "E415", "Phenoxyethanl", "moon dust", "PHENOXYETHANOL"]
+    found = shell.data("ingredients", "--resolve", *names)
+    assert list(found) == ["names"]
+    assert [one["name"] for one in found["names"]] == names
+    assert all(list(one) == ["name", "inci", "certain", "near"] for one in found["names"])
+    assert [(one["inci"], one["certain"]) for one in found["names"][:4]] == [
+        ("Phenoxyethanol", True),
+        ("Xanthan Gum", False),
+        (None, False),
+        (None, False),
+    ]
+    assert [one["near"][:1] for one in found["names"]] == [[], ["Xanthan Gum"], ["Phenoxyethanol"], [], []]
+
+
+def test_names_are_resolved_in_words(shell: Shell) -> None:
+    told = shell.text("ingredients", "--resolve", "glycerine", "E415", "Phenoxyethanl")
+    assert re.search(r"glycerine +Glycerin +taken", told)
+    assert re.search(r"E415 +Xanthan Gum +offered", told)
+    assert re.search(r"Phenoxyethanl +- +not taken", told)
+    assert "E415: the spelling is from memory. Do you mean Xanthan Gum?" in told

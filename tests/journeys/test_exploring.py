@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from optiform.cli import main
-from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE, UNPROVEN
+from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, IMPOSSIBLE, UNPROVEN
 from optiform.reading.paths import DEMO
 
 BRIEF = str(DEMO / "brief.toml")
@@ -167,13 +167,15 @@ def test_what_is_not_decided_is_not_called_the_end(
     assert found["note"].startswith("not decided whether")
 
 
-def test_a_crash_inside_is_no_fault_of_the_command_line(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_crash_inside_is_no_fault_of_the_command_line(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     def singular(*_: object) -> None:
         raise np.linalg.LinAlgError("Singular matrix")
 
     monkeypatch.setattr("optiform.commands.explore.alternatives", singular)
-    with pytest.raises(np.linalg.LinAlgError):
-        main(["explore", BRIEF])
+    assert main(["explore", BRIEF]) == CRASHED
+    assert "LinAlgError: Singular matrix" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ import csv
 import json
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -13,7 +14,7 @@ from typing import Any
 import pytest
 
 from optiform.cli import main
-from optiform.commands import ANSWERED, BAD_INPUT
+from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
 from optiform.reading.paths import DEMO
 from tests.telling.test_charts import size, words
 
@@ -127,6 +128,45 @@ def test_options_reach_the_job(capsys: pytest.CaptureFixture[str]) -> None:
     warm = data(capsys, "texture", "brief.toml", "--step", "10", "--at", "86 degF", "--cold-most", "1000")
     assert warm["temperature"] == pytest.approx(30)
     assert warm["cold_most"] == 1000
+
+
+def test_a_brief_that_cannot_be_met_says_why_instead_of_cheap_already(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    edit(shop / "brief.toml", '"solid fat at 30 degC" = { low = "7 %" }', '"solid fat at 30 degC" = { low = "40 %" }')
+    assert main(["cheaper", "brief.toml"]) == IMPOSSIBLE
+    out = capsys.readouterr().out
+    assert "nothing on the shelf" not in out.casefold()
+    assert "- solid fat at 30 degC at least 40 %" in out
+    assert "solid fat at 30 degC at least 40 % -> 15.079 %" in " ".join(out.split())
+    found = data(capsys, "cheaper", "brief.toml", code=IMPOSSIBLE)
+    assert found["status"] == "infeasible"
+    assert found["conflict"]
+    assert found["repairs"]
+
+
+COMMANDS_ON_TODAY = (
+    "cheaper brief.toml",
+    "substitute brief.toml 'coconut oil' --blend 1",
+    "texture brief.toml --step 0",
+    "texture brief.toml --step 10",
+    "explore brief.toml",
+    "weigh brief.toml --most 16",
+    "check new.csv --brief brief.toml",
+    "compare hand_polish.csv new.csv --brief brief.toml",
+    "batch --brief brief.toml",
+    "trial predict new.csv --brief brief.toml --at '10 degC' --workshop .",
+)
+
+
+@pytest.mark.parametrize("line", COMMANDS_ON_TODAY)
+def test_a_formula_that_design_wrote_is_one_every_command_starts_from(line: str, shop: Path) -> None:
+    """It sits on its limits, and a file rounds it: that is neither impossible nor an answer that fails its check."""
+    assert main(["design", "brief.toml", "--write", "new.csv"]) == ANSWERED
+    edit(shop / "brief.toml", 'reference = "today.csv"', 'reference = "new.csv"')
+    if "--workshop" in line:
+        assert main(["stock", "import", "workshop", "--workshop", "."]) == ANSWERED
+    assert main(shlex.split(line)) == ANSWERED
 
 
 # -- bad input ---------------------------------------------------------------------------------------------------------

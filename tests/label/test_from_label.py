@@ -285,7 +285,7 @@ def test_a_file_that_is_not_there_is_a_fault(tmp_path: Path) -> None:
 
 def test_a_cap_on_no_declared_name_has_near_matches() -> None:
     with pytest.raises(BadInput) as caught:
-        from_label(["Aqua", "Glycerin"], EU_RINSE, caps={"Glycerine": 5, "Aqua": -1})
+        from_label(["Aqua", "Glycerin"], EU_RINSE, caps={"Glicerin": 5, "Aqua": -1})
     assert len(caught.value.faults) == 2
     assert "near: Glycerin" in caught.value.faults[0].expected
 
@@ -299,3 +299,21 @@ def test_a_line_that_is_nowhere_on_the_list_is_a_fault(where: int) -> None:
 def test_a_list_of_nothing_is_a_fault() -> None:
     with pytest.raises(BadInput):
         from_label([], EU_RINSE)
+
+
+# -- names -------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["PHENOXYETHANOL", "2-Phenoxyethanol", "Phenoxy-ethanol", "122-99-6"])
+def test_a_legal_maximum_holds_however_the_label_spells_the_name(name: str) -> None:
+    found = from_label(["Water (Aqua)", "Glycerin", name], EU_RINSE)
+    assert isinstance(found, LabelRanges)
+    assert found.ranges[2].high == pytest.approx(1.0)
+    assert found.ranges[2].inci == name, "the label's own words stay"
+
+
+def test_a_name_that_may_be_one_with_a_maximum_is_told_and_not_counted() -> None:
+    found = from_label(["Aqua", "Phenoxyethanl"], EU_RINSE)
+    assert isinstance(found, LabelRanges)
+    assert found.ranges[1].high == pytest.approx(50.0)
+    assert [note for note in found.notes if "if Phenoxyethanol is meant, its legal limit was not counted" in note]

@@ -156,6 +156,19 @@ def test_both_solvers_agree(solver: SolverName) -> None:
             assert found.value == pytest.approx(float((points[kept] @ program.cost).min()), rel=1e-6, abs=1e-7)
 
 
+@pytest.mark.parametrize("solver", ["highs", "cbc"])
+def test_whole_values_within_the_solvers_rounding_but_not_within_the_rows_are_not_taken(solver: SolverName) -> None:
+    # x <= 0.2 unless u, and x >= 0.2 + 4e-7: a hair that branch and bound by itself lets pass with u = 0
+    rows = (
+        Row.of("only where used", 2, {0: 1.0, 1: -0.5}, Sense.AT_MOST, 0.2),
+        Row.of("a hair more", 2, {0: 1.0}, Sense.AT_LEAST, 0.2 + 4e-7),
+    )
+    program = Program(("x", "u"), np.array([0.0, 1.0]), np.zeros(2), np.ones(2), rows, frozenset({1}))
+    found = solve_whole(program, solver)
+    assert found is not None
+    assert found.x[1] == 1
+
+
 def test_ceilings_cut_off_nothing() -> None:
     for seed, program in small_programs(8, 20):
         high = ceilings(program)

@@ -79,9 +79,9 @@ def test_every_fault_of_the_header_and_the_rows_is_told_at_once(tmp_path: Path) 
     ]
 
 
-def test_text_that_is_not_utf8_is_refused_with_the_byte(tmp_path: Path) -> None:
-    (told,) = faults(table(tmp_path, "ingredient\nbeurre de karité\n".encode("latin-1")))
-    assert told == "byte 26: read byte 0xe9, expected text in UTF-8"
+def test_damaged_utf8_is_refused_with_the_byte(tmp_path: Path) -> None:
+    (told,) = faults(table(tmp_path, "ingredient\nbeurre de karité\n".encode() + b"\xe9t\xc3\xa9"))
+    assert told == "byte 29: read byte 0xe9, expected text in UTF-8"
 
 
 def test_a_nul_character_is_refused(tmp_path: Path) -> None:

@@ -92,6 +92,12 @@ def test_water_without_a_preservative() -> None:
     assert hears("no preservative", {"water": 100.0})
 
 
+def test_a_drain_is_spoken_of_only_for_grit_that_does_not_dissolve() -> None:
+    assert hears("collects in drains", {"sweet almond oil": 50.0, "pumice, fine": 50.0})
+    assert not hears("collects in drains", {"sweet almond oil": 50.0, "sea salt, fine": 50.0})
+    assert not hears("collects in drains", {"sea salt, fine": 50.0, "sweet almond oil": 50.0}), "oil is no grit"
+
+
 def test_only_what_is_melted_is_hot() -> None:
     assert hears("water bath", BALM)
     assert not hears("water bath", {"water": 90.0, "glycerin": 10.0})

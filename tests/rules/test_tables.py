@@ -27,6 +27,8 @@ COLUMNS = {
         "inci,cas,ci,eu name,us name,eu reference,us reference,us certified,us eyes,us lips,us external,"
         "source,evidence,us source,us evidence,note"
     ),
+    "substances": "inci,cas,cas evidence,ec,ec evidence,source,evidence,note",
+    "names": "spelling,inci,kind,certainty,source,evidence,note",
     "label_names": "names,eu,us,source,evidence,note",
     "label_items": "id,markets,trigger,part,about,text,source,evidence",
     "package_tolerances": "above,up to,error,unit,source,evidence,note",
@@ -48,7 +50,7 @@ UNITS = {
     "melted oil per 100 of solids at 35 degC": "g per 100 g",
     "number of ingredients": "count",
 }
-SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase", "not on lips"}
+SITUATIONS = {"always", "water", "no water", "no preservative with water", "hot phase", "not on lips", "insoluble"}
 ANY_DATE = "start not known: applied at any date"
 
 
@@ -244,6 +246,12 @@ def test_fats_of_eutectics_are_ingredients_or_said_not_to_be() -> None:
     for row in rows("eutectics"):
         named = set(row["first"].split("; ")) | set(row["second"].split("; "))
         assert named <= known or "not in ingredients.csv" in row["note"], named - known
+
+
+@pytest.mark.parametrize("row", rows("usual_ranges"), ids=lambda row: f"{row['kind']}, {row['property']}")
+def test_what_is_usual_does_not_speak_of_law(row: Row) -> None:
+    """The law counts the jar and certificates a fragrance; both have tables of their own that say what is kept."""
+    assert not re.search(r"legal|\blaw|certificate|supplier|maximum|full preservation", row["below"] + row["above"])
 
 
 @pytest.mark.parametrize("row", rows("cautions"), ids=lambda row: row["id"])

@@ -4,7 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optiform.telling.text import outward
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Line
+from optiform.telling.sections import grams_of, share_of
+from optiform.telling.text import amount, outward
 
 
 @given(st.floats(-1e12, 1e12), st.sampled_from(["low", "high"]))
@@ -28,3 +31,38 @@ def test_a_repaired_target_is_rounded_to_the_side_that_suffices(target: float, s
 )
 def test_no_more_digits_than_it_takes(side: str, target: float, shown: str) -> None:
     assert outward(side, target) == shown
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "written"),
+    [
+        (1.0, 2, "1.00"),
+        (100 * 0.6 / 100 * (1 - 1e-12), 2, "0.60"),
+        (1.0156, 2, "1.01"),
+        (0.1289, 2, "0.128"),
+        (0.0015, 2, "0.0015"),
+        (0.0, 2, "0.00"),
+        (40.0, 1, "40.0"),
+        (12.96, 1, "12.9"),
+        (0.06, 1, "0.06"),
+        (1e-9, 2, "0.00000"),
+    ],
+)
+def test_what_has_a_most_is_never_rounded_up(value: float, decimals: int, written: str) -> None:
+    assert amount(value, decimals, capped=True) == written
+    assert float(written) <= value + 1e-6
+
+
+def test_what_has_no_most_is_rounded_as_usual() -> None:
+    assert (amount(27.416), amount(1096.57, 1)) == ("27.42", "1096.6")
+
+
+def test_a_printed_formula_rounds_up_no_preservative() -> None:
+    """0.99996 % of a blend that the law limits is no 1.00 on paper; water may go up."""
+    items = read_catalogue().ingredients
+    blend, water = items["phenoxyethanol + ethylhexylglycerin"], items["water"]
+    assert share_of(Line(blend, 0.0099996, "cool-down")) == "0.99"
+    assert share_of(Line(water, 0.0099996, "water phase")) == "1.00"
+    assert grams_of(Line(blend, 0.009, "cool-down"), 1.0) == "9.0"
+    assert grams_of(Line(blend, 0.00999, "cool-down"), 4.0) == "39.9"
+    assert grams_of(Line(water, 0.00999, "water phase"), 4.0) == "40.0"

@@ -9,8 +9,10 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
+from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Locator, Page, Playwright, expect
 
@@ -64,9 +66,12 @@ def free_port() -> int:
 
 
 @contextlib.contextmanager
-def served(command: Sequence[str], port: int, folder: Path) -> Iterator[str]:
+def served(
+    command: Sequence[str], port: int, folder: Path, more: Mapping[str, str] = MappingProxyType({})
+) -> Iterator[str]:
     """A Streamlit server while the block lasts; gives its address once it answers."""
-    environment = os.environ | {"PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])}
+    path = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
+    environment = os.environ | {"PYTHONPATH": path} | dict(more)
     process = subprocess.Popen(
         [sys.executable, *command], cwd=folder, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )
@@ -100,10 +105,11 @@ def wait_for(url: str, process: "subprocess.Popen[bytes]", seconds: float = 60.0
 
 
 @contextlib.contextmanager
-def workbench() -> Iterator[str]:
+def workbench(*options: str, **environment: str) -> Iterator[str]:
     """`optiform app` on a free port."""
     port = free_port()
-    with served(["-m", "optiform", "app", "--port", str(port), "--no-browser"], port, ROOT) as url:
+    command = ["-m", "optiform", "app", "--port", str(port), "--no-browser", *options]
+    with served(command, port, ROOT, environment) as url:
         yield url
 
 
@@ -137,6 +143,11 @@ class Log:
     def _said(self, message: ConsoleMessage) -> None:
         if message.type == "error":
             self.errors.append((message.location["url"], message.text))
+
+    def outside(self) -> set[str]:
+        """What was asked of another machine; a blob is the page's own, whatever machine its name has."""
+        asked = {url.removeprefix("blob:") for url in self.requests if not url.startswith("data:")}
+        return {url for url in asked if urlsplit(url).hostname != "127.0.0.1"}
 
     def complaints(self) -> list[str]:
         """Every failed request and error, but for the two that Streamlit makes under the path of a deep link."""
@@ -183,15 +194,28 @@ def keyed_from(page: Page, key: str) -> Locator:
     return page.locator(f"[class*='st-key-{key}-']")
 
 
-def keep(page: Page, key: str, name: str) -> None:
+def keep(page: Page, key: str, name: str, said: str = "") -> None:
     """Keep the formula shown under a name, and wait until the page says so."""
     keyed(page, f"keep-{key}").get_by_role("button").first.click()
     field = keyed_from(page, f"keep-name-{key}").get_by_role("textbox")
     field.fill(name)
     field.press("Tab")
     keyed(page, f"keep-do-{key}").get_by_role("button").click()
-    expect(page.get_by_text(f"Kept as {name}.")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text(said or f"Kept as {name}.")).to_be_visible(timeout=PATIENCE)
     page.keyboard.press("Escape")
+
+
+def everything(page: Page) -> Iterator[None]:
+    """Every tab of a page with every fold open, one after the other; tabs in a tab, which stand behind it, first."""
+    for number in reversed(range(max(1, page.get_by_role("tab").count()))):
+        if page.get_by_role("tab").count():
+            page.get_by_role("tab").nth(number).click()
+        settled(page)
+        for fold in page.locator("[data-testid=stExpander] details:not([open]) summary").all():
+            if fold.is_visible():
+                fold.click()
+        settled(page)
+        yield
 
 
 def sound(page: Page) -> None:

@@ -75,6 +75,59 @@ def test_lines_of_charts_stand_out_from_the_ground(scheme: str) -> None:
     assert min(found.values()) >= LARGE, found
 
 
+@pytest.fixture(scope="module", params=SCHEMES)
+def sharp(request: pytest.FixtureRequest, chromium: "Browser", address: str) -> "Iterator[Page]":
+    """One session in each scheme, drawn finely, with something kept, so that every page has something to show."""
+    from tests.ui import pixels
+    from tests.ui.browser import keep, opened
+
+    context = chromium.new_context(
+        color_scheme=request.param, device_scale_factor=pixels.SHARP, viewport={"width": 1280, "height": 900}
+    )
+    context.add_init_script(pixels.WATCH)
+    page = opened(context.new_page(), address)
+    keep(page, "bench", "cheapest")
+    yield page
+    context.close()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_word_stands_out_from_its_ground_on_the_pixels(sharp: "Page", name: str) -> None:
+    """Buttons, captions, tabs, fields, tables and charts, every fold and tab open; what is out of use is exempt."""
+    from tests.ui import pixels
+    from tests.ui.browser import everything, go
+
+    sharp.set_viewport_size({"width": 1280, "height": 900})
+    go(sharp, name)
+    sharp.set_viewport_size({"width": 1280, "height": 4000})
+    measured, faint = 0, set()
+    for _ in everything(sharp):
+        sharp.mouse.move(0, 0)
+        sharp.wait_for_timeout(400)  # charts are drawn a little later than the page
+        for word in pixels.words(sharp):
+            measured += 1
+            faint |= {str(word)} if word.ratio < word.least else set()
+    assert measured > 10
+    assert faint == set()
+
+
+def test_the_measure_of_pixels_finds_a_faint_word_and_no_other(chromium: "Browser") -> None:
+    from tests.ui import pixels
+
+    context = chromium.new_context(device_scale_factor=pixels.SHARP)
+    page = context.new_page()
+    page.set_content(
+        "<body style='font: 15px sans-serif; background: #fff; color: #767676'><p>dark enough</p>"
+        "<p style='color: #a0a0a0'>faint</p><button style='background: #6fc2b4; color: #fff'>white on it</button>"
+        "<button disabled style='color: #eee'>out of use</button></body>"
+    )
+    found = {word.text: word.ratio for word in pixels.words(page)}
+    context.close()
+    assert {text for text, ratio in found.items() if ratio < pixels.TEXT} == {"faint", "white on it"}
+    assert found["white on it"] == pytest.approx(contrast("#ffffff", "#6fc2b4"), abs=0.05)
+    assert set(found) == {"dark enough", "faint", "white on it"}
+
+
 # -- pictures ----------------------------------------------------------------------------------------------------------
 
 

@@ -4,6 +4,7 @@ import copy
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from io import StringIO
+from math import inf
 from types import MappingProxyType
 from typing import Any
 
@@ -11,11 +12,12 @@ import pandas as pd
 import pytest
 from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
-from workbench import work
+from workbench import scales, work
 from workbench.charts import limit_rows, place
 from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
 
+from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
@@ -62,7 +64,7 @@ def table(at: AppTest, column: str) -> pd.DataFrame:
 
 def control(at: AppTest, key: str) -> Any:
     """The slider or number field of this key, however often the controls have started afresh."""
-    (found,) = (each for each in (*at.slider, *at.number_input) if str(each.key).rpartition(" ")[0] == key)
+    (found,) = (each for each in (*at.select_slider, *at.number_input) if str(each.key).rpartition(" ")[0] == key)
     return found
 
 
@@ -97,19 +99,19 @@ def test_the_bench_answers_the_demo_at_once() -> None:
     assert formula["%"].sum() == pytest.approx(100, abs=1e-6)
     assert formula["g"].sum() == pytest.approx(4000, abs=1e-3)  # the demo's batch is 4 kg
     assert not at.error
+    assert any("Could be missed" in caption.value for caption in at.caption)
 
 
 def test_every_limit_of_the_brief_has_a_slider_that_stands_where_the_brief_does() -> None:
     at = page("bench")
-    assert {s.key for s in at.slider} == {f"limit {name} 0" for name in demo().document["limits"]}
+    assert {s.key for s in at.select_slider} == {f"limit {name} 0" for name in demo().document["limits"]}
     assert control(at, "limit water phase").value == (38.0, 48.0)
 
 
 def test_a_slider_changes_the_answer_and_undo_brings_it_back() -> None:
     at = page("bench")
     before = cost(at)
-    top = control(at, "limit solid fat at 30 degC").max
-    control(at, "limit solid fat at 30 degC").set_value((12.0, top)).run()
+    control(at, "limit solid fat at 30 degC").set_range(12.0, inf).run()
     assert on_bench(at)["limits"]["solid fat at 30 degC"] == {"low": 12.0}
     assert cost(at) > before + 0.01
     at.button("undo").click().run()
@@ -118,12 +120,53 @@ def test_a_slider_changes_the_answer_and_undo_brings_it_back() -> None:
     assert "undo" not in [each.key for each in at.button]
 
 
-def test_an_open_end_of_a_slider_says_so_until_it_is_moved() -> None:
+def test_an_open_end_of_a_slider_says_so_and_stays_open_until_it_is_moved() -> None:
     at = page("bench")
-    assert control(at, "limit share of butter").label == "share of butter, % (right end: no limit)"
-    assert control(at, "limit solid fat at 10 degC").label == "solid fat at 10 degC, % (left end: no limit)"
-    control(at, "limit share of butter").set_value((6.0, 9.0)).run()
-    assert control(at, "limit share of butter").label == "share of butter, %"
+    assert control(at, "limit share of butter").value == (6.0, inf)
+    assert control(at, "limit solid fat at 10 degC").value == (-inf, 36.0)
+    assert control(at, "limit share of butter").options[-1] == "no most"
+    control(at, "limit share of butter").set_range(7.0, inf).run()
+    assert on_bench(at)["limits"]["share of butter"] == {"low": 7.0}
+    control(at, "limit share of butter").set_range(7.0, 9.0).run()
+    assert on_bench(at)["limits"]["share of butter"] == {"low": 7.0, "high": 9.0}
+    control(at, "limit share of butter").set_range(7.0, inf).run()
+    assert on_bench(at)["limits"]["share of butter"] == {"low": 7.0}
+
+
+def test_only_the_end_that_moved_is_written_and_a_step_back_leaves_what_was_there() -> None:
+    at = page("bench", bench(limit("active surfactant", low="2.53 %", high=4)))
+    shown = control(at, "limit active surfactant")
+    assert shown.value == (2.53, 4.0)
+    shown.set_range(2.6, 4.0).run()
+    assert on_bench(at)["limits"]["active surfactant"] == {"low": 2.6, "high": 4}
+    control(at, "limit active surfactant").set_range(2.53, 4.0).run()
+    assert on_bench(at)["limits"]["active surfactant"] == {"low": 2.53, "high": 4}
+    control(at, "limit active surfactant").set_range(2.53, 4.1).run()
+    assert on_bench(at)["limits"]["active surfactant"] == {"low": 2.53, "high": 4.1}
+
+
+def test_an_end_of_the_base_beside_the_one_that_moved_still_means_the_same() -> None:
+    at = page("bench", bench(limit("share of butter in the base", low="9 % of base", high="20 % of base")))
+    control(at, "limit share of butter in the base").set_range(9.0, 25.0).run()
+    assert on_bench(at)["limits"]["share of butter in the base"] == {"low": 9.0, "high": 25.0}
+    assert not at.error
+
+
+def test_the_scale_of_a_slider_does_not_follow_the_brief_and_ends_where_nothing_more_is_possible() -> None:
+    before = control(page("bench"), "limit oil phase")
+    after = control(page("bench", bench(limit("oil phase", low=22, high=60))), "limit oil phase")
+    assert before.options == after.options
+    assert (before.options[0], before.options[-2], before.options[-1]) == ("no least", "100", "no most")
+
+
+@pytest.mark.parametrize("name", [*PLAIN, "solid fat at 20 degC", "share of butter", "cost",
+                                  "grains per 100 of base", "melted oil per 100 of solids at 35 degC"])  # fmt: skip
+def test_every_property_that_is_offered_has_a_scale_of_rising_steps(name: str) -> None:
+    points = scales.scale(find_property(name, "EUR"))
+    assert list(points) == sorted(set(points))
+    assert len(points) > 50
+    assert points[-1] <= 100 or "share" not in name
+    assert len({scales.words(at) for at in scales.options(points, ())}) == len(points) + 2  # each has words of its own
 
 
 @pytest.mark.parametrize(
@@ -157,11 +200,11 @@ def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
 def test_exact_numbers_say_the_same_as_the_sliders() -> None:
     at = page("bench")
     at.toggle("exact").set_value(True).run()
-    assert not at.slider
+    assert not at.select_slider
     assert (control(at, "low water phase").value, control(at, "high water phase").value) == (38.0, 48.0)
     assert control(at, "high share of butter").value is None
     control(at, "high water phase").set_value(44.0).run()
-    assert on_bench(at)["limits"]["water phase"] == {"low": 38.0, "high": 44.0}
+    assert on_bench(at)["limits"]["water phase"] == {"low": "38 %", "high": 44.0}  # the low end as it was written
     control(at, "low water phase").set_value(None).run()
     assert on_bench(at)["limits"]["water phase"] == {"high": 44.0}
 
@@ -244,6 +287,13 @@ def test_a_pin_counts_at_once() -> None:
     assert shown.loc["kaolin", "leave out"]
 
 
+def test_a_line_that_is_left_out_asks_for_no_amount_any_more() -> None:
+    on = lines_edited({"edited_rows": {0: {"leave out": True}}}, ["cocoa butter"])
+    assert "cocoa butter" in on.document["exclude"]
+    assert "cocoa butter" not in on.document["lines"]
+    assert not isinstance(work.brief(on), work.Refused)
+
+
 def lines_edited(edits: dict[str, Any], names: list[str]) -> Bench:
     """The bench after the callback of the table of lines."""
 
@@ -273,8 +323,8 @@ def test_a_brief_in_other_spellings_shows_and_edits_the_same_entries() -> None:
     assert isinstance(found, Taken)
     at = page("bench", found.bench)
     assert table(at, "pin %").set_index("ingredient").loc["cocoa butter", "at most %"] == 3.0
-    control(at, "limit oil phase").set_value((23.0, 28.0)).run()
-    assert on_bench(at)["limits"]["oil phase"] == {"low": 23.0, "high": 28.0}
+    control(at, "limit oil phase").set_range(23.0, 28.0).run()
+    assert on_bench(at)["limits"]["oil phase"] == {"low": 23.0, "high": demo().document["limits"]["oil phase"]["high"]}
     assert len(on_bench(at)["limits"]) == len(demo().document["limits"])
     assert at.metric
 
@@ -336,6 +386,17 @@ def test_cheaper_says_when_nothing_saves_enough() -> None:
     assert not at.exception
     assert at.info
     assert not [each for each in at.dataframe if "saves per kg" in each.value.columns]
+
+
+def test_cheaper_says_why_a_brief_cannot_be_met() -> None:
+    at = page("cheaper", bench(limit("solid fat at 30 degC", low="40 %")))
+    assert "nothing on the shelf" not in texts(at.info).casefold()
+    assert "No formula can meet this brief." in texts(at.error)
+    assert "solid fat at 30 degC at least 40 %" in texts(at.markdown)
+    assert "before this brief can be met" in texts(at.warning)
+    at.button("repair-0").click().run()
+    assert not at.exception
+    assert "not together with what is held near today" in texts(at.warning)
 
 
 @pytest.mark.parametrize("name", QUESTIONS)

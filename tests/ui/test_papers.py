@@ -73,6 +73,16 @@ def test_the_formula_that_is_chosen_goes_along_from_page_to_page() -> None:
         assert at.selectbox("choose-formula").value == "softer", name
 
 
+@pytest.mark.parametrize(
+    ("name", "words"), [(TODAY, "today (today.csv), today&#x27;s formula"), (BEST, "not today&#x27;s formula")]
+)
+def test_a_paper_says_which_formula_it_is_of(name: str, words: str, given: dict[str, str]) -> None:
+    for view in ("batch", "costs", "declaration"):
+        given.clear()
+        page(view, state={Key.FORMULA: name})
+        assert any(words in text for text in given.values()), view
+
+
 def test_the_best_on_the_bench_costs_less_than_today_and_is_offered_without_a_today() -> None:
     today = float(page("costs").metric[0].value)
     best = float(page("costs", state={Key.FORMULA: BEST}).metric[0].value)
@@ -227,7 +237,7 @@ def test_a_making_that_does_not_fit_the_formula_is_told_and_can_be_mended() -> N
     ("content", "words"),
     [
         (b'hot = "71 degC"\n', "71 \u00b0C"),
-        (b"\xff\xfe\x00", "not text in UTF-8"),
+        (b"\xff\xfe\x00", "expected text in UTF-16-LE"),
         (b"= 3", "a TOML document"),
         (demo().papers[MAKING_FILE].encode(), "That is what stands here already."),
     ],

@@ -136,6 +136,16 @@ def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None
     assert left(other, "mango butter") == []
 
 
+def test_a_receipt_that_no_small_workshop_has_is_asked_back_and_kept_with_a_tick(own: Path) -> None:
+    at = fill(page("stock", state=SHELF), "receive", ingredient="mango butter", kg=1e6, number="Q7")
+    assert "at most 1000 kg at a time; if it is right, tick" in texts(at.markdown)
+    assert not [move for move in kept(own, Movement) if move.lot == "Q7"]
+    (tick,) = (each for each in at.checkbox if str(each.key).startswith("receive-sure"))
+    tick.check()
+    at.button("receive").click().run()
+    assert [move.kg for move in kept(own, Movement) if move.lot == "Q7"] == [1e6]
+
+
 def test_two_sessions_on_a_workshop_of_ones_own_see_each_other(own: Path) -> None:
     one, other = page("stock", state=SHELF), page("stock", state=SHELF)
     assert str(own) in texts(one.caption)

@@ -114,7 +114,7 @@ def keep(shop: Path, into: int) -> None:
                 workshop.add(Lot(number=f"L{number}", ingredient="glycerin"), came)
                 os.write(into, f"{number}\n".encode())
                 if number % 5 == 0:
-                    export_to(workshop, shop / "all.zip")
+                    export_to(workshop, shop / "all.zip", force=True)
                     os.write(into, f"exported {number}\n".encode())
     except BadInput as bad:
         print(bad)

@@ -321,13 +321,13 @@ def test_an_export_that_is_killed_leaves_the_one_before(tmp_path: Path, monkeypa
     there = tmp_path / "there"
     there.mkdir()
     begun = f".all.zip.{platform.node()}"
-    others = {".all.zip.part", f"{begun}.{os.getppid()}.part", f"{begun}.x.part", ".all.zip.other.99999.part"}
+    others = {".all.zip.part", f"{begun}.{os.getppid()}.part.zip", f"{begun}.x.part.zip", ".all.zip.other.99999.part"}
     for name in others:
         (there / name).touch()
     with Workshop.open(tmp_path / "shop", late=True) as workshop:
         child = forked(lambda: len(export_to(workshop, there / "all.zip")))
         assert ended(child) == -signal.SIGKILL
-        assert {each.name for each in there.iterdir()} == {*others, f"{begun}.{child}.part"}
+        assert {each.name for each in there.iterdir()} == {*others, f"{begun}.{child}.part.zip"}
         monkeypatch.undo()
         export_to(workshop, there / "all.zip")
     assert {each.name for each in there.iterdir()} == {*others, "all.zip"}
@@ -340,8 +340,8 @@ def test_an_export_replaces_nothing_but_a_zip(tmp_path: Path) -> None:
         (tmp_path / "formula.csv").write_text("ingredient,percent\n")
         (tmp_path / "pipe").symlink_to("/dev/null")
         for name in ("workshop.db", "formula.csv", ".", "pipe"):
-            with pytest.raises(BadInput, match="a new name, or a zip to be replaced"):
-                export_to(workshop, tmp_path / name)
+            with pytest.raises(BadInput, match=r"expected (?:a new name|the name of a file|a name that ends in \.zip)"):
+                export_to(workshop, tmp_path / name, force=True)
         assert workshop.read(Lot) == (LOT,)
 
 

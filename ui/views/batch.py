@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 import streamlit as st
-from workbench import batchform, forms, making, papers, show
+from workbench import batchform, forms, going_on, making, papers, show
 from workbench.question import asked
 from workbench.state import MAKING_FILE, bench
 from workbench.which import chosen
@@ -31,6 +31,7 @@ def size(planned: float) -> tuple[float | None, int | None]:
 
 
 @st.fragment
+@going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     forms.told()
@@ -170,7 +171,7 @@ def _figures(step: Step) -> Iterator[str]:
     if step.temperature is not None:
         yield f"**{step.temperature:g} °C.**"
     if step.time:
-        yield f"**{step.time}.**"
+        yield f"**{show.escape(step.time)}.**"
     yield f"*({show.escape(step.source)})*"
 
 

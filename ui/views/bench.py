@@ -1,15 +1,16 @@
 """The workbench: the brief on one side, the formula that answers it on the other."""
 
 import streamlit as st
-from workbench import files, limits, show, state, work
+from workbench import files, going_on, limits, show, state, work
 
 from optiform.design.answer import Impossible
 
 
 @st.fragment
+@going_on.lasting
 def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
-    st.title(str(state.bench().document.get("title", state.bench().name)))
+    st.title(show.escape(str(state.bench().document.get("title", state.bench().name))))
     show.passing()
     left, right = st.columns([5, 8], gap="large")
     with right:  # first, so that the new formula is on screen while the controls, which show it already, are redrawn

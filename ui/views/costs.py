@@ -1,7 +1,7 @@
 """Costs: what a jar costs, all of it, and what its price leaves."""
 
 import streamlit as st
-from workbench import costing, papers, parts, show
+from workbench import costing, going_on, papers, parts, show
 from workbench.question import asked
 from workbench.state import COSTS_FILE, bench
 from workbench.which import chosen
@@ -13,6 +13,7 @@ from optiform.telling.document import document
 
 
 @st.fragment
+@going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     show.notice()

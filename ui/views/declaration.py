@@ -5,12 +5,12 @@ from dataclasses import replace
 
 import pandas as pd
 import streamlit as st
-from workbench import papers, show
+from workbench import going_on, papers, show
 from workbench.question import asked
 from workbench.state import Key
 from workbench.which import Chosen, chosen, remembered
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, called
 from optiform.label.declare import Declaration, declare
 from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure, net_mass
@@ -22,6 +22,7 @@ NUMBER = st.column_config.NumberColumn
 
 
 @st.fragment
+@going_on.lasting
 def body() -> None:
     """Choices and draft, redrawn without the rest of the page."""
     left, right = st.columns(2)
@@ -40,7 +41,7 @@ def body() -> None:
 def drafting(found: Chosen, brief: Brief, market: str) -> Declaration:
     """The job for one market."""
     net = net_mass(brief.jar, market) if brief.jar else None
-    formula = replace(found.formula, name=f"{brief.title}: {found.formula.name}")
+    formula = replace(found.formula, name=f"{brief.title}: {called(found.formula, brief)}")
     return declare(formula, replace(brief.scope, markets=(market,)), net)
 
 

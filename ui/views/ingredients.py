@@ -18,7 +18,7 @@ def browse(brief: Brief) -> None:
     words = st.text_input("Search", key="search", placeholder="butter, humectant, polysorbate …")
     found = catalogue.search(words)
     if not found:
-        near = ", ".join(catalogue.near(words))
+        near = show.escape(", ".join(catalogue.near(words)))
         st.info("No ingredient has all of these words." + (f" Near: {near}." if near else ""))
         return
     st.caption(f"{len(found)} ingredients")
@@ -40,7 +40,7 @@ def browse(brief: Brief) -> None:
 
 def one(item: Ingredient, brief: Brief) -> None:
     """Everything known of one ingredient."""
-    st.subheader(item.name)
+    st.subheader(show.escape(item.name))
     also = f"; also called {'; '.join(item.synonyms)}" if item.synonyms else ""
     st.markdown(show.escape(f"{', '.join(item.functions)}; {item.phase}{also}"))
     if item.note:

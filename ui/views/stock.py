@@ -74,7 +74,7 @@ def lots(owned: Stock, only: bool) -> None:
     if rows:
         shop.table(rows, "lots", **{"left, kg": KG, "all lots, kg": KG, "paid per kg": _money()})
     if gone and not only:
-        st.caption(f"Nothing left of: {', '.join(gone)}.")
+        st.caption(f"Nothing left of: {show.escape(', '.join(gone))}.")
 
 
 def _row(ingredient: str, kg: float, order: int, holding: Holding, today: datetime.date) -> dict[str, object]:

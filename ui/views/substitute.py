@@ -7,7 +7,8 @@ from workbench.charts import solid_fat_curves
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
-from optiform.design.substitute import Substitutes, Swap, substitute
+from optiform.design.substitute import Substitutes, substitute
+from optiform.design.swaps import Swap
 
 
 def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
@@ -46,9 +47,10 @@ def swaps(found: Substitutes) -> None:
         detail(found, found.swaps[names.index(chosen)])
     if found.purchase is not None:
         best = f"{_parts(found.purchase)}, distance {found.purchase.distance:.2f} (cost not counted)"
-        st.info(f"The single purchase that would help most: {best}.")
+        st.info(f"The single purchase that would help most: {show.escape(best)}.")
     if found.without_figures:
-        st.caption("Not judged, a figure is missing: " + "; ".join(f"{n} (no {w})" for n, w in found.without_figures))
+        missing = "; ".join(f"{name} (no {figure})" for name, figure in found.without_figures)
+        st.caption(f"Not judged, a figure is missing: {show.escape(missing)}")
 
 
 def _row(swap: Swap, unit: str) -> dict[str, object]:
@@ -88,6 +90,19 @@ def detail(found: Substitutes, swap: Swap) -> None:
     )
 
 
+def work_out(brief: Brief) -> Substitutes:
+    """The job, with a bar."""
+    bar = st.progress(0.0, "Judging what is on the shelf")
+
+    def shown(done: int, total: int) -> None:
+        if done * 100 // max(total, 1) > (done - 1) * 100 // max(total, 1):  # once for each per cent
+            bar.progress(min(1.0, done / max(total, 1)), f"Judged {done} of {total} blends")
+
+    ranking = substitute(brief, wishes[0], wishes[1], wishes[2] / 100, progress=shown)
+    bar.empty()
+    return ranking
+
+
 st.title("Substitute")
 st.markdown("Ranks what can take the place of an ingredient by how far the whole product moves.")
 if needs_today():
@@ -97,7 +112,7 @@ if needs_today():
     else:
         wishes = settings(read)
         if wishes[0]:
-            answer = asked("substitute", wishes, lambda brief: substitute(brief, wishes[0], wishes[1], wishes[2] / 100))
+            answer = asked("substitute", wishes, work_out)
             if answer is not None:
                 swaps(answer)
         else:

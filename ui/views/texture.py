@@ -31,7 +31,9 @@ def readings() -> Log | None:
     found = shop.read() if shop.own() else None
     if not isinstance(found, shop.Shop) or all(reading.excluded for reading in found.of(Reading)):
         return None
-    wanted = st.toggle("On the scale that your trials fit", True, key="fitted", help=f"those of {found.name}")
+    wanted = st.toggle(
+        "On the scale that your trials fit", True, key="fitted", help=f"those of {show.escape(found.name)}"
+    )
     return found.log if wanted else None
 
 
@@ -44,7 +46,7 @@ def courses(found: Texture) -> None:
     """Every course with its firmness at each temperature, and one in detail."""
     st.markdown(f"Today at 20 °C is 100. Wanted: **{found.wanted:.0f}** at {found.temperature:g} °C; at most "
                 f"{found.cold_most:.0f} at 10 °C, at least {found.hot_least:.0f} at 35 °C.")  # fmt: skip
-    st.info(found.note[0].upper() + found.note[1:] + ".")
+    st.info(show.escape(found.note[0].upper() + found.note[1:] + "."))
     named = {_words(course): course for course in found.courses}  # courses that come to the same stand once
     if found.season is not None:
         seasons = {"winter": found.season.winter, "summer": found.season.summer}

@@ -84,7 +84,7 @@ def closing() -> None:
 def learned(scale: Fitted) -> None:
     """What was assumed and what the readings made of it: first the two exponents, then everything."""
     for column, each in zip(st.columns(2), scale.learned[:2], strict=True):
-        column.metric(f"{each.name}, fitted", f"{plain.whole(each.fitted)} {each.unit}".strip())
+        column.metric(f"{show.escape(each.name)}, fitted", f"{plain.whole(each.fitted)} {each.unit}".strip())
         column.caption("" if each.prior is None else f"assumed before {plain.whole(each.prior)} {each.unit}")
     shop.table([
         {"of the scale": x.name, "assumed, before": "not known" if x.prior is None else plain.whole(x.prior),

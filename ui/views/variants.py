@@ -2,7 +2,7 @@
 
 import pandas as pd
 import streamlit as st
-from workbench import keeping, state, work
+from workbench import keeping, show, state, work
 from workbench.charts import solid_fat_curves
 from workbench.show import cells
 from workbench.which import variants
@@ -39,7 +39,9 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     st.dataframe(different, hide_index=True, placeholder="", column_config=number)
     same = [row.ingredient for row in found.lines if row.same]
     if same:
-        st.caption(f"Same to {found.resolution:.3g} points, which the scale cannot tell apart: {', '.join(same)}.")
+        st.caption(
+            f"Same to {found.resolution:.3g} points, which the scale cannot tell apart: {show.escape(', '.join(same))}."
+        )
     st.subheader("Solid fat, cold and hot")
     st.altair_chart(solid_fat_curves(chosen), key="curves")
     st.subheader("Properties that differ")

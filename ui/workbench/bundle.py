@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from io import BytesIO
 from pathlib import PurePosixPath
 
+from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.tables import LARGEST
 from workbench.papers import toml
@@ -48,11 +49,7 @@ def texts_of(uploads: Iterable[tuple[str, bytes]]) -> tuple[dict[str, str], list
 
 
 def _text(name: str, content: bytes) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        read = f"byte 0x{error.object[error.start]:02x}"
-        raise BadInput([Fault(name, f"byte {error.start}", read, "text in UTF-8")]) from None
+    return decoded(content, name)
 
 
 def _unpacked(name: str, content: bytes) -> dict[str, str]:

@@ -13,6 +13,7 @@ from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
 from optiform.telling.charts import COLD, HOT
 from optiform.trials.curve import Curve, Point
+from workbench import look
 
 Layered = alt.LayerChart | alt.FacetChart
 
@@ -90,8 +91,7 @@ def limit_bars(ink: str) -> dict[str, Any]:
 
 def ink() -> str:
     """The theme's colour of text: without it, words inside a chart are black, also on a dark ground."""
-    scheme = "dark" if st.context.theme.type == "dark" else "light"
-    return str(st.get_option(f"theme.{scheme}.textColor") or "#808080")
+    return str(st.get_option(f"theme.{look.scheme()}.textColor") or "#808080")
 
 
 def asked(found: Mapping[str, Any]) -> str:

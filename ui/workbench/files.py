@@ -3,9 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import partial
+from pathlib import PurePath
 
 import streamlit as st
 
+from optiform.reading.run import Run, begun
 from workbench import bundle, show, state
 from workbench.load import Taken, Waiting, gathered
 from workbench.state import Key
@@ -56,7 +58,13 @@ def files() -> None:
     began = state.began()
     if began.given:
         words = f"Start again from {began.bench.name}"
-        row.button(words, icon=":material/restart_alt:", key="load-given", on_click=_start, args=(began.bench, words))
+        row.button(
+            show.escape(words),
+            icon=":material/restart_alt:",
+            key="load-given",
+            on_click=_start,
+            args=(began.bench, words),
+        )
     row.button(
         "Start from the demo",
         icon=":material/restart_alt:",
@@ -73,15 +81,16 @@ def _held() -> Held:
 
 def _given(key: str) -> None:
     """Files came in: with those that wait, they may now be a bench."""
-    texts, faults = bundle.texts_of((each.name, each.getvalue()) for each in st.session_state[key])
-    both = {**_held().texts, **texts}
-    if faults:
-        _hold(both, Refused(tuple(map(str, faults))))
-    elif texts:
-        _judge(both)
+    with begun() as run:
+        texts, faults = bundle.texts_of((each.name, each.getvalue()) for each in st.session_state[key])
+        both = {**_held().texts, **texts}
+        if faults:
+            _hold(both, Refused(tuple(map(str, faults))))
+        elif texts:
+            _judge(both, run)
 
 
-def _judge(texts: Mapping[str, str]) -> None:
+def _judge(texts: Mapping[str, str], run: Run | None = None) -> None:
     found = gathered(state.bench(), texts)
     if not isinstance(found, Taken):
         _hold(texts, found)
@@ -89,7 +98,9 @@ def _judge(texts: Mapping[str, str]) -> None:
     before = state.bench()
     state.replace_bench(found.bench, f"loading {found.what}")
     same = state.bench() is before
-    state.tell("That is what stands here already." if same else show.escape(f"Loaded {found.what}.{found.words}"))
+    notes = "".join(f" {PurePath(file).name}: {words}." for file, words in run.notes) if run else ""
+    loaded = "That is what stands here already." if same else f"Loaded {found.what}.{found.words}"
+    state.tell(f"{loaded}{notes}")
     _hold({}, None)
 
 

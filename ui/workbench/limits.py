@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Callable
+from math import inf
 from typing import Any
 
 import pandas as pd
@@ -11,7 +12,8 @@ from optiform.brief.brief import KINDS, Brief
 from optiform.properties.registry import PLAIN
 from optiform.review.warnings import usual_ranges
 from optiform.rules.law import AREAS, MARKETS, USES
-from workbench import show, state
+from workbench import scales, show, state, touch
+from workbench.state import Key
 from workbench.work import Refused, brief
 
 NUMBER = st.column_config.NumberColumn
@@ -25,12 +27,17 @@ OFFERED = [
 ]  # fmt: skip
 
 
-def set_limit(name: str, low: float | None, high: float | None) -> None:
-    """Put one limit into the brief; without ends it is taken out."""
+def set_end(name: str, side: str, end: float | None) -> None:
+    """Put one end of a limit into the brief, or take it out; the other end stays as the brief writes it."""
 
     def edit(document: state.Document) -> None:
-        ends = {side: end for side, end in (("low", low), ("high", high)) if end is not None}
         table = document.setdefault("limits", {})
+        given = table.get(name, {})
+        ends = dict(given) if isinstance(given, dict) else {"low": given, "high": given}
+        if any(isinstance(other, str) and "base" in other for other in ends.values()):
+            ends = _ends(*now(name))  # the name says that it is of the base; a number beside these words would clash
+        ends.pop(side, None)
+        ends |= {} if end is None else {side: end}
         if ends:
             table[name] = ends
         else:
@@ -39,20 +46,42 @@ def set_limit(name: str, low: float | None, high: float | None) -> None:
     state.change(f"limit on {name}", edit, redraw=False)
 
 
+def now(name: str) -> tuple[float | None, float | None]:
+    """Both ends of a limit as the bench has them."""
+    found = brief(state.bench())
+    if not isinstance(found, Refused):
+        for limit in found.limits:
+            if limit.property.name == name:
+                return limit.low, limit.high
+    return None, None
+
+
+def move(name: str, low: float | None, high: float | None) -> None:
+    """Write the end of a limit that stands elsewhere than on the bench, and no other.
+
+    A control that only came into being while the page was redrawn calls too, and changes nothing.
+    """
+    for side, end, before in zip(("low", "high"), (low, high), now(name), strict=True):
+        if end != before:
+            set_end(name, side, end)
+
+
 def limits(found: Brief) -> None:
     """A row for each limit of the brief, and a way to add one."""
-    exact = st.toggle("Exact numbers instead of sliders", key="exact")
+    exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
     usual = {each.property: each for each in usual_ranges(found.kind)}
     for limit in found.limits:
         name, unit = limit.property.name, limit.property.unit
         known = usual.get(name)
         words = f"usual {known.low:g} to {known.high:g} ({known.evidence})" if known else ""
-        label = f"{name}, {unit}" if unit != "-" else name
-        if exact:
+        label = show.escape(f"{name}, {unit}" if unit != "-" else name)
+        points = scales.scale(limit.property)
+        if exact or not points:
             _numbers(name, label, words, limit.low, limit.high)
         else:
-            _slider(name, label, words, limit.low, limit.high, known.high if known else None)
+            _slider(name, label, words, limit.low, limit.high, points)
     _add(found)
+    touch.prefers_numbers()  # last: it is not seen, but takes the space of a row
 
 
 def locked(data: dict[str, Any]) -> None:
@@ -61,28 +90,39 @@ def locked(data: dict[str, Any]) -> None:
     if rules:
         st.markdown("**Locked by law or certificate**")
     for rule in rules:
-        words = f"{rule['group']}: at most {rule['limit']:g} % ({rule['market']}), now {rule['content']:.3g} %"
+        words = (
+            f"{show.escape(rule['group'])}: at most {rule['limit']:g} % ({rule['market']}), now {rule['content']:.3g} %"
+        )
         st.caption(f":material/lock: {words}")
 
 
-def _slider(name: str, label: str, words: str, low: float | None, high: float | None, usual: float | None) -> None:
-    """A slider with two ends; an end at the end of the slider is no limit."""
-    top = _round_up(1.5 * max(end for end in (low or 0.0, high or 0.0, usual or 0.0, 1e-3)))
-    value = (low if low is not None else 0.0, high if high is not None else top)
+def _slider(name: str, label: str, words: str, low: float | None, high: float | None, points: scales.Scale) -> None:
+    """A slider with two ends, each of which can stand at no limit."""
     key = f"limit {name} {state.edits()}"
-    told = (name, key, top, value)
-    open_end = " (right end: no limit)" if high is None else " (left end: no limit)" if low is None else ""
-    label += open_end
-    st.slider(label, 0.0, top, value, step=top / 100, key=key, help=words or None, on_change=_moved, args=told)
+    st.select_slider(
+        label,
+        scales.options(points, _between(key, low, high)),
+        (-inf if low is None else low, inf if high is None else high),
+        format_func=scales.words,
+        key=key,
+        help=words or None,
+        on_change=_moved,
+        args=(name, key),
+    )
     if words:
         st.caption(words)
 
 
-def _moved(name: str, key: str, top: float, shown: tuple[float, float]) -> None:
-    """A slider was moved. One that only came into being while the page was redrawn calls too, and changes nothing."""
+def _between(key: str, *ends: float | None) -> set[float]:
+    """Every end that this slider has had: what was left can be gone back to, and its scale does not change in use."""
+    had: set[float] = st.session_state.setdefault(Key.ENDS, {}).setdefault(key, set())
+    had.update(end for end in ends if end is not None)
+    return had
+
+
+def _moved(name: str, key: str) -> None:
     low, high = st.session_state[key]
-    if (low, high) != shown:
-        set_limit(name, low if low > 0 else None, high if high < top else None)
+    move(name, None if low == -inf else low, None if high == inf else high)
 
 
 def _numbers(name: str, label: str, words: str, low: float | None, high: float | None) -> None:
@@ -97,22 +137,13 @@ def _numbers(name: str, label: str, words: str, low: float | None, high: float |
             key=keys[side],
             help=words or None,
             on_change=_typed,
-            args=(name, keys, (low, high)),
+            args=(name, keys),
             format="%g",
         )
 
 
-def _typed(name: str, keys: dict[str, str], shown: tuple[float | None, float | None]) -> None:
-    ends = (st.session_state[keys["low"]], st.session_state[keys["high"]])
-    if ends != shown:
-        set_limit(name, *ends)
-
-
-def _round_up(value: float) -> float:
-    """The next of 1, 2, 5 times a power of ten: a scale a person can read."""
-    return next(
-        step for power in range(-3, 9) for step in (10.0**power, 2 * 10.0**power, 5 * 10.0**power) if step >= value
-    )
+def _typed(name: str, keys: dict[str, str]) -> None:
+    move(name, *(st.session_state[keys[side]] for side in ("low", "high")))
 
 
 def _add(found: Brief) -> None:
@@ -140,7 +171,7 @@ def _try(edit: Callable[[state.Document], Any], words: str) -> None:
     read = brief(state.bench())
     if isinstance(read, Refused) and not isinstance(brief(before), Refused):
         state.past().pop()
-        st.session_state[state.Key.BENCH] = before
+        st.session_state[Key.BENCH] = before
         for fault in read.faults:
             st.error(show.escape(fault))
     else:
@@ -215,6 +246,9 @@ def _edit_line(document: state.Document, name: str, cells: dict[str, Any]) -> No
         out.append(name)
     document["exclude"] = out
     table = document.setdefault("lines", {})
+    if cells.get("leave out"):  # an amount asked of what is left out would be a fault
+        table.pop(name, None)
+        return
     now = _line(name, table.get(name), False) | cells
     phase = table[name].get("phase") if isinstance(table.get(name), dict) else None
     pinned = now["pin %"] if "at least %" not in cells and "at most %" not in cells else None

@@ -1,4 +1,4 @@
-"""How a session begins: with the brief given to `optiform app`, else with the demo."""
+"""How a session begins: where another one ended, or with the brief given to `optiform app`, else with the demo."""
 
 import os
 from dataclasses import replace
@@ -8,16 +8,24 @@ import streamlit as st
 
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import BRIEF_VARIABLE
-from workbench import state, work
+from workbench import going_on, state, work
 from workbench.load import one_spelling
 from workbench.state import Began, Key
 
 
 def begin() -> None:
-    """Put on the bench what this session starts from. Its files are read once and never written."""
-    if Key.BENCH not in st.session_state:
+    """Put on the bench what this session starts from: what the session of its address held, else the files given.
+
+    These are read once and never written.
+    """
+    if Key.BENCH in st.session_state:
+        return
+    recalled = going_on.recalled()
+    if not recalled:
         place = os.environ.get(BRIEF_VARIABLE, "")
         state.begin(_given(Path(place)) if place else Began(state.demo()))
+    st.session_state[Key.GONE] = recalled is False
+    state.fresh_controls()
 
 
 def _given(path: Path) -> Began:

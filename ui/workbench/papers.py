@@ -10,6 +10,8 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.reading.encodings import decoded
+from optiform.reading.faults import BadInput
 from optiform.reading.tables import csv_text
 from optiform.telling.frame import comma_separated
 from optiform.telling.parts import Table
@@ -40,9 +42,9 @@ def as_file(name: str, reader: Reader) -> None:
     given = st.file_uploader(f"Load {name}", type="toml", key=f"load {name} {state.edits()}")
     if given is not None:
         try:
-            taken(name, given.getvalue().decode("utf-8-sig"), reader)
-        except UnicodeDecodeError as error:
-            st.error(f"Not used; what was there is kept. {name}: byte {error.start}: not text in UTF-8")
+            taken(name, decoded(given.getvalue(), name), reader)
+        except BadInput as bad:
+            st.error(f"Not used; what was there is kept. {show.escape(str(bad))}")
     edited = st.text_area(name, text, height=320, key=f"text {name} {state.edits()}")
     left, right = st.columns(2)
     if left.button("Use this text", type="primary", key=f"use {name}", disabled=edited == text):

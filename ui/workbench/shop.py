@@ -160,7 +160,7 @@ def opened() -> Shop | None:
     else:
         st.caption(f"Workshop: {show.escape(found.name)}")
     if found.clock:
-        st.warning(found.clock, icon=":material/schedule:")
+        st.warning(show.escape(found.clock), icon=":material/schedule:")
     return found
 
 

@@ -14,16 +14,18 @@ from workbench.forms import key
 from workbench.shop import Shop
 
 FIRST = ", first expired first"
+SURE = "Unlikely figures are right"
+SURE_TICK = f"tick '{SURE}'"
 CAME = forms.written(
     kg="Mass, kg", ingredient="Ingredient", number="Your lot number", lot="Your lot number", supplier="Supplier",
     supplier_lot="Supplier's lot", received="Received", expiry="Expiry", price="Price per kg, landed",
-    currency="Currency", note="Note",
+    currency="Currency", note="Note", sure=SURE_TICK,
 )  # fmt: skip
 WENT = forms.written(kg="Mass, kg", lot="From", reason="Reason")
-AGAIN = forms.written(kg="Left by the scale, kg", lot="Lot", reason="Reason")
+AGAIN = forms.written(kg="Left by the scale, kg", lot="Lot", reason="Reason", sure=SURE_TICK)
 PIECES = forms.written(
     name="Packaging", packaging="Packaging", pieces="Pieces", reason="Reason", kind="Kind", price="Price of one",
-    currency="Currency", volume="Volume, mL", tare="Empty, g",
+    currency="Currency", volume="Volume, mL", tare="Empty, g", sure=SURE_TICK,
 )  # fmt: skip
 OFFERED = forms.written(
     ingredient="Ingredient", supplier="Supplier", date="Seen on", pack="Pack, kg", price="Price of the pack",
@@ -67,6 +69,7 @@ def receive(found: Shop, first: bool = False) -> None:
         price = two.number_input("Price per kg, landed", 0.0, None, None, format="%g", key=key("receive", "price"))
         currency = three.text_input("Currency", money(), key=key("receive", "currency"))
         note = st.text_input("Note", key=key("receive", "note"))
+        sure = st.checkbox(SURE, key=key("receive", "sure"))
         sent = st.form_submit_button("Keep the lot", type="primary", key="receive")
     if sent:
         lot = Lot(
@@ -74,7 +77,7 @@ def receive(found: Shop, first: bool = False) -> None:
             received=day, expiry=expiry, price=price, currency=currency.strip().upper(), note=note,
         )  # fmt: skip
         needed = {"Ingredient": ingredient, "Mass, kg": kg, "Received": day}
-        forms.keep("receive", needed, lambda now: received(now, lot, float(kg or 0.0), _now(), CAME), CAME)
+        forms.keep("receive", needed, lambda now: received(now, lot, float(kg or 0.0), _now(), CAME, sure), CAME)
 
 
 def _lot(holding: Holding) -> str:
@@ -123,11 +126,12 @@ def weigh_again(found: Shop) -> None:
         kg = left.number_input("Left by the scale, kg", 0.0, None, None, format="%g", key=key("weigh", "kg"))
         reason = right.text_input("Reason", key=key("weigh", "reason"), placeholder="monthly count")
         st.caption("Nothing is overwritten: the difference is kept as a correction of its own.")
+        sure = st.checkbox(SURE, key=key("weigh", "sure"))
         sent = st.form_submit_button("Keep the correction", type="primary", key="weigh")
     if sent:
         needed = {"Lot": chosen, "Left by the scale, kg": kg, "Reason": reason.strip()}
         lot, weighed = known.get(str(chosen), ""), float(kg or 0.0)
-        forms.keep("weigh", needed, lambda now: weighed_again(now, lot, weighed, _now(), reason, AGAIN), AGAIN)
+        forms.keep("weigh", needed, lambda now: weighed_again(now, lot, weighed, _now(), reason, AGAIN, sure), AGAIN)
 
 
 def packaging(found: Shop) -> None:
@@ -151,6 +155,7 @@ def packaging(found: Shop) -> None:
         one, two, _ = st.columns(3)
         volume = one.number_input("Volume, mL", 0.0, None, None, format="%g", key=key("pieces", "volume"))
         tare = two.number_input("Empty, g", 0.0, None, None, format="%g", key=key("pieces", "tare"))
+        sure = st.checkbox(SURE, key=key("pieces", "sure"))
         sent = st.form_submit_button("Keep the count", type="primary", key="pieces")
     if sent:
         needed = {"Packaging": name, "Pieces": count, "Reason": reason.strip()}
@@ -159,7 +164,7 @@ def packaging(found: Shop) -> None:
             name=str(name), kind=kind.strip(), price=price, currency=currency.strip().upper(), volume=volume, tare=tare
         )
         more = int(count or 0)
-        forms.keep("pieces", needed, lambda now: counted(now, given, more, _now(), reason, PIECES), PIECES)
+        forms.keep("pieces", needed, lambda now: counted(now, given, more, _now(), reason, PIECES, sure), PIECES)
 
 
 def offer(found: Shop) -> None:

@@ -1,6 +1,7 @@
 """The parts that show an answer: table, limits, reasons, law, warnings, cautions, faults."""
 
 import os
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
@@ -14,6 +15,7 @@ from optiform.telling.sections import CLASH, repairs_head
 from optiform.telling.text import outward
 from workbench import state
 from workbench.charts import ink, limit_bars, limit_rows
+from workbench.state import Key
 from workbench.work import Answered, Found, Refused
 
 Data = Mapping[str, Any]
@@ -24,19 +26,25 @@ def notice() -> None:
     """What the last action has to say, and a way back."""
     words = state.told()
     if words:
-        st.toast(words, icon=":material/info:")
+        st.toast(escape(words), icon=":material/info:")
     if state.past():
         last = state.past()[-1][0]
-        st.button(f"Undo: {last}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
+        st.button(f"Undo: {escape(last)}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
 
 
 def passing() -> None:
     """How long what is changed here lasts."""
     began = state.began()
-    name = began.bench.name if began.given else "the demo"
+    name = escape(began.bench.name) if began.given else "the demo"
+    if st.session_state.get(Key.GONE) and not state.past():
+        st.warning(
+            f"The workbench was started again since this address was made, and what was changed before is gone from "
+            f"it: this begins anew from {name}. A download of it can be loaded under Files.",
+            icon=":material/history_toggle_off:",
+        )
     st.caption(
-        f"What is changed here lives in this browser session only; a reload starts again from {escape(name)}. "
-        "Take it along by a download under Files."
+        "What is changed here lasts while the workbench runs, also over a reload and a lost connection: this address "
+        "leads back to it. Take it along by a download under Files before you stop the workbench."
     )
     if began.faults and not state.past():
         st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")
@@ -87,11 +95,24 @@ def listed(faults: Iterable[str]) -> None:
     st.markdown("\n".join(f"- {escape(fault)}" for fault in faults))
 
 
+#: What Markdown, with Streamlit's own signs in it, reads as more than text: anywhere, and where a text begins.
+SIGNS = re.compile(r"[\\`*_\[\]<>~$|&]|:(?=\S)")
+FIRST = re.compile(r"^(\d*)([#+=.)-])")
+#: Where an address is recognised after all signs are read, so that only something between its parts keeps it text.
+ADDRESS = re.compile(r"https?(?=://)|www(?=\.)|(?<=[\w.+-])(?=@)", re.IGNORECASE)
+NOTHING = "\u2060"  # a sign without width
+
+
 def escape(text: str) -> str:
-    """Text from a file as plain text in Markdown."""
-    for sign in "\\`*_{}[]()#+!|<>~$:":
-        text = text.replace(sign, f"\\{sign}")
-    return text
+    r"""Text that the maker or a file gave, as that text and nothing else; all of it goes through here.
+
+    Streamlit reads labels, titles, notes and messages as Markdown, and would fetch an image that one names.
+
+    >>> escape("![x](c.png)"), escape("1. oil: 3 %")
+    ('!\\[x\\](c.png)', '1\\. oil: 3 %')
+    """
+    line = ADDRESS.sub(rf"\g<0>{NOTHING}", " ".join(text.split()))
+    return FIRST.sub(r"\1\\\2", SIGNS.sub(r"\\\g<0>", line))
 
 
 def cells(table: pd.DataFrame) -> list[list[object]]:
@@ -265,7 +286,9 @@ def impossible(found: Impossible) -> None:
         st.markdown(repairs_head(len(found.repairs)))
     for number, changes in enumerate(found.repairs):
         words = " and ".join(f"{c.demand.words} → {outward(c.demand.side, c.target)}" for c in changes)
-        st.button(words, key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words))
+        st.button(
+            escape(words), key=f"repair-{number}", icon=":material/build:", on_click=_repair, args=(changes, words)
+        )
 
 
 def _repair(changes: Sequence[Any], words: str) -> None:
@@ -289,7 +312,7 @@ def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> Non
         if st.button("Keep", key=f"keep-do-{key}", type="primary"):
             lines = tuple((line.ingredient.name, 100 * line.fraction, line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
-            st.success(f"Kept as {kept}. It stands under Variants.")
+            st.success(f"Kept as {escape(kept)}. It stands under Variants.")
 
 
 def formula(found: Found) -> None:
@@ -304,6 +327,8 @@ def explained(found: Answered) -> None:
     warnings(data["warnings"])
     st.subheader("Limits")
     limits(data)
+    if data["unsure"]:
+        st.caption(escape(data["unsure"]["text"]))
     shown = {"Why this one": reasons, "Law": law, "Cautions": cautions, "How sure": sureness, "Left out": left_out}
     for tab, part in zip(st.tabs(list(shown), key="about", on_change="rerun"), shown.values(), strict=True):
         if tab.open:  # the others are not drawn until they are opened

@@ -1,10 +1,11 @@
 """The state of one browser session: the brief as a document, the maker's files as text, undo, kept variants.
 
-Nothing of it is shared between sessions or stored on disk (what a workshop keeps is: shop.py); a page changes state
-only through these functions.
+Nothing of it is shared between sessions or stored on disk (what a workshop keeps is: shop.py); a session can go on
+from where another ended (going_on.py). A page changes state only through these functions.
 """
 
 import copy
+import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -36,12 +37,15 @@ class Key(StrEnum):
     VARIANTS = "variants"
     NOTICE = "notice"
     EDITS = "edits"
+    ENDS = "ends"
     JOBS = "jobs"
     SHOP = "shop"
     FRESH = "fresh"
     FORMULA = "formula"
     MARKET = "market"
     PLAN = "plan"
+    WORD = "word"
+    GONE = "gone"
 
 
 @dataclass(frozen=True)
@@ -128,6 +132,15 @@ def begin(began: Began) -> None:
     st.session_state[Key.BEGAN] = began
     st.session_state[Key.BENCH] = began.bench
     st.session_state[Key.PAST] = []
+
+
+def fresh_controls() -> None:
+    """Give every control of this session a key that none of another session had.
+
+    A window that comes back after its session has ended still shows that one's controls, and hands their values to
+    controls of the same keys: they would stand beside an answer that is not theirs.
+    """
+    st.session_state[Key.EDITS] = secrets.randbelow(10**12)
 
 
 def began() -> Began:

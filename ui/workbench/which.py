@@ -1,7 +1,7 @@
 """Which formula a document is made for: today's, the bench's best, or one that was kept. All documents share it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import streamlit as st
 
@@ -26,7 +26,7 @@ def variants(brief: Brief) -> dict[str, Formula]:
     """Today's formula and the variants whose ingredients the bench knows, by name."""
     found = {TODAY: brief.reference} if brief.reference is not None else {}
     made = [formula_from(variant.name, variant.lines, brief.catalogue) for variant in state.variants()]
-    return found | {formula.name: formula for formula in made if formula is not None}
+    return found | {each.name: replace(each, origin="a variant") for each in made if each is not None}
 
 
 def names(known: Mapping[str, Formula]) -> list[str]:
@@ -53,7 +53,7 @@ def best(brief: Brief) -> Chosen | None:
     """The best formula for the bench; None after the reason was shown why there is none."""
     found = work.found(state.bench())
     if isinstance(found, work.Found):
-        return Chosen(BEST, brief, found.best.formula)
+        return Chosen(BEST, brief, replace(found.best.formula, name=BEST, origin="the best one for this brief"))
     if isinstance(found, Impossible):
         st.error("No formula can meet the brief on the Workbench; mend it there first.", icon=":material/block:")
     else:

@@ -120,7 +120,7 @@ def _found(content: str, _bench: Bench) -> Found | Impossible | Refused:
         return Refused((f"The answer did not pass its own check and is not shown ({error}).",))
     if isinstance(answer, Impossible):
         return answer
-    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, answer.found.local))
+    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, answer.found.local, answer.found.gap))
 
 
 def answer(bench: Bench) -> Answered | Refused | None:

@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from optiform.commands.arguments.options import add, amount, amount_of, form, money, quantity, share
-from optiform.commands.arguments.parts import Commands, add_brief, add_files, add_solver, command, number, path, whole
+from optiform.commands.arguments.parts import (
+    Commands,
+    add_brief,
+    add_files,
+    add_force,
+    add_solver,
+    command,
+    number,
+    path,
+    whole,
+)
 from optiform.commands.arguments.scope import add_scope
 
 
@@ -25,6 +35,7 @@ def _add_design(commands: Commands) -> None:
     parser.add_argument(
         "--write", type=path, metavar="FILE", help="save the formula (.csv, .toml) or the linear program (.lp, .mps)"
     )
+    add_force(parser)
 
 
 def _add_cheaper(commands: Commands) -> None:
@@ -102,6 +113,7 @@ def _add_weigh(commands: Commands) -> None:
     add(parser, "--fine-step", quantity("g"), "what a second, fine scale can show")
     add(parser, "--least-dose", share(), "least share of a line in use (default 20 finest steps)")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
+    add_force(parser)
 
 
 def _add_from_label(commands: Commands) -> None:
@@ -113,6 +125,7 @@ def _add_from_label(commands: Commands) -> None:
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
+    add_force(parser)
 
 
 def _cap(given: str) -> tuple[str, float]:

@@ -230,9 +230,9 @@ def _value(option: Option, given: str, options: argparse.Namespace, inspection: 
         return None
 
 
-def where(options: argparse.Namespace) -> Where:
-    """Fields of records by the options they were written as."""
-    places = {field: option.place for option in options.declared for field in (option.name, *option.also)}
+def where(options: argparse.Namespace, **more: str) -> Where:
+    """Fields of records by the options they were written as; `more` by their names."""
+    places = {field: option.place for option in options.declared for field in (option.name, *option.also)} | more
     return lambda field: (FILE, places.get(field, field))
 
 

@@ -68,16 +68,23 @@ def add_solver(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc is the second opinion")
 
 
+def add_force(parser: argparse.ArgumentParser) -> None:
+    """Leave to replace what has the name of a file to save."""
+    parser.add_argument("--force", action="store_true", help="replace a file of the same kind that is there")
+
+
 def add_files(parser: argparse.ArgumentParser, picture: str) -> None:
     """A table and a picture to save."""
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
     parser.add_argument("--chart", type=path, metavar="FILE", help=f"save a picture (.png or .svg): {picture}")
+    add_force(parser)
 
 
 def add_papers(parser: argparse.ArgumentParser) -> None:
     """A table and a page to save."""
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
     parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print")
+    add_force(parser)
 
 
 def add_telling(parser: argparse.ArgumentParser) -> None:

@@ -17,7 +17,17 @@ from optiform.commands.arguments.options import (
     quantity,
     text,
 )
-from optiform.commands.arguments.parts import DAY, Commands, add_papers, add_solver, add_telling, command, path, whole
+from optiform.commands.arguments.parts import (
+    DAY,
+    Commands,
+    add_force,
+    add_papers,
+    add_solver,
+    add_telling,
+    command,
+    path,
+    whole,
+)
 from optiform.commands.arguments.scope import MARKET, add_area, add_setting
 from optiform.workshop.columns import Rule
 from optiform.workshop.records import Batch
@@ -53,6 +63,7 @@ def _add_declare(commands: Commands) -> None:
     parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
     parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
+    add_force(parser)
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
@@ -75,6 +86,7 @@ def _add_batch(commands: Commands) -> None:
     add(size, "--jars", count(1, ""), "how many jars are to come out", type=whole("jars"))
     parser.add_argument("--html", type=path, metavar="FILE", help="save the sheet to print")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the lines")
+    add_force(parser)
     _add_batch_record(parser)
 
 

@@ -19,6 +19,7 @@ from optiform.commands.arguments.options import (
 from optiform.commands.arguments.parts import (
     Commands,
     action,
+    add_force,
     add_own,
     add_solver,
     add_workshop,
@@ -52,6 +53,9 @@ def _add_ingredients(commands: Commands) -> None:
     )
     add_own(parser)
     parser.add_argument("--validate", type=path, metavar="FILE", help="read an own file and list every fault")
+    parser.add_argument(
+        "--resolve", nargs="+", metavar="NAME", help="which declared substance each name means, and what to ask back"
+    )
 
 
 def _add_stock(commands: Commands) -> None:
@@ -66,6 +70,7 @@ def _add_stock(commands: Commands) -> None:
     _add_made(kinds)
     export = action(kinds, "export", "write every record to a zip of CSV files")
     export.add_argument("file", type=path, metavar="FILE.zip")
+    add_force(export)
     bring_in = action(kinds, "import", "add the records of a zip, or of a folder, of CSV files", module="bring_in")
     bring_in.add_argument("source", type=path, metavar="FILE.zip|FOLDER")
 
@@ -91,6 +96,8 @@ def _add_movements(kinds: Commands) -> None:
     add_fields(packaging, Packaging, "currency", "price", "volume", "tare")
     for parser in (use, correct, packaging):
         add_field(parser, Movement, "reason")
+    for parser in (receive, correct, packaging):
+        parser.add_argument("--yes", action="store_true", help="a figure that is asked back is right")
     for parser in (receive, use):
         add_own(parser)
 
@@ -133,9 +140,11 @@ def _add_trial(commands: Commands) -> None:
     _add_trial_log(each["log"])
     _add_trial_read(each["read"])
     each["show"].add_argument("--csv", type=path, metavar="FILE", help="save the table")
+    add_force(each["show"])
     for one in (each["fit"], each["predict"]):
         _add_trial_scale(one)
     each["fit"].add_argument("--csv", type=path, metavar="FILE", help="save trials against the fit")
+    add_force(each["fit"])
     each["predict"].add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
     add(each["predict"], "--at", amount("degC"), "default 20 degC", action="append", default=[])
     _add_trial_next(each["next"])

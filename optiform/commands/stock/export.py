@@ -12,7 +12,7 @@ from optiform.workshop.exchange import export_to
 def run(options: argparse.Namespace) -> int:
     """Write the zip."""
     with open_workshop(options) as workshop:
-        found = export_to(workshop, options.file)
+        found = export_to(workshop, options.file, options.force)
     status = {"status": "exported", "file": str(options.file), "records": found}
     print_json(status) if options.json else print(counts(f"written to {options.file}", found))
     return ANSWERED

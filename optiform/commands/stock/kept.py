@@ -1,6 +1,7 @@
 """What the commands that keep something share: names of ingredients, telling what was kept."""
 
 import argparse
+from unicodedata import normalize
 
 from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import Catalogue
@@ -19,8 +20,9 @@ def known_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
     """
     if item := catalogue.find(given):
         return item.name
-    if given in {cell.ingredient for cell in kept.read(OwnCell)} | {lot.ingredient for lot in kept.read(Lot)}:
-        return given
+    names = {cell.ingredient for cell in kept.read(OwnCell)} | {lot.ingredient for lot in kept.read(Lot)}
+    if same := next((name for name in names if normalize("NFC", name) == normalize("NFC", given)), None):
+        return same
     raise BadInput([Fault("command line", "INGREDIENT", repr(given), _with_table(catalogue, given))])
 
 

@@ -13,9 +13,13 @@ from optiform.workshop.records import Packaging
 
 def run(options: argparse.Namespace) -> int:
     """Keep a count, and the packaging itself where it is new; of one that is kept its name is enough."""
-    now, place = clock.now(), where(options)
+    now, place = clock.now(), where(options, sure="--yes")
     packaging = record(Packaging, options, kind=options.kind or "")
     with open_workshop(options, create=True) as workshop:
-        found = keep(workshop, lambda kept: counted(kept, packaging, options.pieces, now, options.reason, place), place)
+        found = keep(
+            workshop,
+            lambda kept: counted(kept, packaging, options.pieces, now, options.reason, place, options.yes),
+            place,
+        )
     tell(options, found)
     return ANSWERED

@@ -15,13 +15,13 @@ from optiform.workshop.store import Reader
 
 def run(options: argparse.Namespace) -> int:
     """Keep the lot and the mass that came."""
-    now, place = clock.now(), where(options)
+    now, place = clock.now(), where(options, sure="--yes")
     catalogue = read_catalogue(options.own)
 
     def coming(kept: Reader) -> Kept:
         name, day = known_name(options.ingredient, catalogue, kept), options.received or now.date()
         lot = record(Lot, options, ingredient=name, number=options.number or "", received=day)
-        return received(kept, lot, options.kg, now, place)
+        return received(kept, lot, options.kg, now, place, options.yes)
 
     with open_workshop(options, create=True) as workshop:
         found = keep(workshop, coming, place)

@@ -7,6 +7,7 @@ from optiform.batch.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetPhas
 from optiform.batch.making import PRACTICE
 from optiform.batch.method import Step
 from optiform.telling.page import box, bullets, heading, page, paragraph, section, table
+from optiform.telling.text import amount
 
 LINE = ("", "ingredient", "%", "g", "g weighed", "lot, expiry", "what to mind")
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
@@ -46,7 +47,7 @@ def _head(sheet: BatchSheet) -> str:
     jars = "not known" if batch.jars is None else f"{batch.jars} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
     left = "" if batch.left_g is None else f"{batch.left_g:.1f} g"
     rows = [
-        ("formula", sheet.formula, "batch number", sheet.filled.number),
+        ("formula", sheet.called, "batch number", sheet.filled.number),
         ("to weigh", f"{batch.weighed_g} g", "date", sheet.filled.date),
         ("to come out", f"{batch.planned_g:g} g, planned loss {batch.loss:g} %", "start, end", ""),
         ("jars", jars, "operator", sheet.filled.maker),
@@ -59,7 +60,10 @@ def _head(sheet: BatchSheet) -> str:
 
 def _weighing(sheet: BatchSheet) -> Iterator[str]:
     for phase in sheet.phases:
-        rows = [("", x.ingredient, f"{x.percent:.2f}", str(x.grams), "", _unbroken(x.lot), x.mind) for x in phase.lines]
+        rows = [
+            ("", x.ingredient, amount(x.percent, capped=x.capped), str(x.grams), "", _unbroken(x.lot), x.mind)
+            for x in phase.lines
+        ]
         total = (NOTHING, "together", "", str(phase.grams), "", NOTHING, "")
         yield section(heading(_where(phase)), table(LINE, [*rows, total], right=[2, 3], blank=[4, 5], tick=[0]))
     yield paragraph(ROUNDING, "small")

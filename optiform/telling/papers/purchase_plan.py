@@ -2,8 +2,10 @@
 
 from collections.abc import Iterator
 
+from optiform.brief.brief import called
 from optiform.costs.buy import Parcel, Purchases
 from optiform.costs.money import shown
+from optiform.costs.plan import Product
 from optiform.telling.page import bullets, heading, page, paragraph, table
 
 
@@ -42,11 +44,14 @@ def purchase_table(found: Purchases) -> Iterator[list[object]]:
 def _made(found: Purchases) -> Iterator[str]:
     plan = found.plan
     yield paragraph(f"Made on {plan.date}. Money in {plan.currency}. To pay: {shown(found.money)}.")
-    head = ["product", "jars", "g each", "kg weighed", "lost on the way"]
-    rows = [
-        [p.name, str(p.jars), f"{1000 * p.jar:g}", f"{p.weighed:.3f}", f"{100 * p.loss:g} %"] for p in plan.products
-    ]
-    yield table(head, rows, right=range(1, 5))
+    head = ["product", "formula", "jars", "g each", "kg weighed", "lost on the way"]
+    rows = [[p.name, called(p.formula, p.brief), *_figures(p)] for p in plan.products]
+    yield table(head, rows, right=range(2, 6))
+
+
+def _figures(product: Product) -> list[str]:
+    weighed, lost = f"{product.weighed:.3f}", f"{100 * product.loss:g} %"
+    return [str(product.jars), f"{1000 * product.jar:g}", weighed, lost]
 
 
 def _parcel(parcel: Parcel) -> Iterator[str]:

@@ -100,7 +100,7 @@ def test_a_hostile_name_stays_words() -> None:
     name = "<script>alert(\"1\")</script> & 'co'"
     first = sheet().phases[0]
     hostile = replace(first, part=name, lines=(replace(first.lines[0], ingredient=name, note=name, lot=name),))
-    page = batch_page(replace(sheet(), title=name, formula=name, phases=(hostile,), warnings=(name,)))
+    page = batch_page(replace(sheet(), title=name, formula=name, called=name, phases=(hostile,), warnings=(name,)))
     assert "<script" not in page
     assert page.count("&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; &#x27;co&#x27;") == 8
 

@@ -1,0 +1,66 @@
+"""Amounts asked of ingredients that the same brief leaves out: one of the two has to go, and both are named."""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.ingredient import Ingredient
+
+EXCLUDED = "excluded by the brief"
+NO_FIGURE = "no figure for "
+
+
+def clashes(
+    lines: Mapping[str, Any],
+    left_out: Sequence[tuple[str, str]],
+    exclude: Sequence[str],
+    claims: Sequence[str],
+    catalogue: Catalogue,
+) -> Iterator[tuple[str, str, str]]:
+    """Each line that asks for an amount of what is left out: where it stands, what was read, what is expected.
+
+    Args:
+        lines: the brief's `[lines]` as written.
+        left_out: names of ingredients, each with the reason.
+        exclude: the brief's `exclude` as written.
+        claims: of the label.
+        catalogue: to find what is written.
+    """
+    reasons = dict(left_out)
+    for name, given in lines.items():
+        item = catalogue.find(name)
+        if item is not None and item.name in reasons and _asks(given):
+            where, back = _where(item, reasons[item.name], exclude, claims, catalogue)
+            yield f"[lines] {name}", f"{_amounts(given)}, but {where}", f"this line taken out, or {back}"
+
+
+def _where(
+    item: Ingredient, why: str, exclude: Sequence[str], claims: Sequence[str], catalogue: Catalogue
+) -> tuple[str, str]:
+    """Where the brief leaves an ingredient out, and what would let it in again."""
+    if why == EXCLUDED:
+        written = next(name for name in exclude if catalogue.find(name) is item)
+        return f"exclude names {written}", f"{written} taken off exclude"
+    if why.startswith(NO_FIGURE):
+        return f'missing = "leave out" and there is {why}', "the figure put into an own file"
+    back = "the claim taken off claims, or its origin put into an own file where it keeps the claim"
+    return f"claims asks for {', '.join(claims)} and it is {why}", back
+
+
+def _asks(given: Any) -> bool:
+    """Whether a line asks for an amount, and not for none at all."""
+    return any(not re.fullmatch(r"\s*0+([.,]0*)?\s*%?\s*", str(amount)) for amount in _ends(given).values())
+
+
+def _amounts(given: Any) -> str:
+    """A line's amounts as they are written."""
+    words = {"low": "at least", "high": "at most"}
+    if not isinstance(given, dict):
+        return f"fixed at {given}"
+    return ", ".join(f"{words[side]} {amount}" for side, amount in _ends(given).items())
+
+
+def _ends(given: Any) -> dict[str, Any]:
+    ends = given if isinstance(given, dict) else {"low": given, "high": given}
+    return {side: ends[side] for side in ("low", "high") if side in ends}

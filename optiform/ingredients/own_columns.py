@@ -1,0 +1,52 @@
+"""Names of the columns of a maker's own table: the unit that stands in one, and one that is misspelt."""
+
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+
+from optiform.ingredients.allergen_columns import COLUMN
+from optiform.ingredients.ingredient import KNOWN_UNITS
+from optiform.reading.faults import Inspection
+from optiform.reading.near import refuse_misspelt
+
+#: Columns of words.
+WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier"}
+#: Begins columns of the most that a fragrance certificate allows in a class of product.
+CERTIFICATE = "certificate maximum"
+#: A column's name with a temperature in it.
+AT_TEMPERATURE = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:[.,]\d+)?)\s*(?:deg|°)?\s*(?P<scale>[cf])$")
+_HEADER = re.compile(r"^(?P<name>.*?)\s*(?:[(\[](?P<unit>[^)\]]*)[)\]])?$")
+#: Columns of money and mass may have their unit without brackets: `price eur/kg`, `stock in kg`, `€/kg`.
+_BARE = re.compile(r"^(?P<name>price|pack price|pack|stock) (?:in )?(?P<unit>[€£¥₹a-z]{1,3}(?: ?/ ?[a-z]+)?)$")
+_PRICE_ALONE = re.compile(r"^(?:[€£¥₹]|[a-z]{3}) ?/ ?[k]?g$")
+#: Columns by other words that people use for them.
+_MEANT = {
+    "cost": "price", "costs": "price", "price per kg": "price", "unit price": "price", "cost per kg": "price",
+    "in stock": "stock", "on hand": "stock", "quantity": "stock", "inventory": "stock",
+    "pack size": "pack", "package": "pack", "price per pack": "pack price", "price of pack": "pack price",
+}  # fmt: skip
+_COLUMNS = (*sorted(WORDS), "price", "pack", "pack price", *KNOWN_UNITS)
+
+
+@lru_cache(maxsize=1000)
+def named(header: str) -> tuple[str, str]:
+    """A column's name and its unit.
+
+    Example:
+        >>> named("price (eur/kg)"), named("stock g"), named("€/kg"), named("grit")
+        (('price', 'eur/kg'), ('stock', 'g'), ('price', '€/kg'), ('grit', ''))
+    """
+    if bare := _BARE.match(header):
+        return bare["name"], bare["unit"]
+    if _PRICE_ALONE.match(header):
+        return "price", header
+    match = _HEADER.match(header)
+    return (match["name"], match["unit"] or "") if match else (header, "")
+
+
+def refuse_misspelt_columns(headers: Iterable[str], inspection: Inspection) -> None:
+    """Note every column that looks like one of the table's own: it would become a property nobody asked for."""
+    names = [named(header)[0] for header in headers]
+    plain = [match["name"] if (match := AT_TEMPERATURE.match(name)) else name for name in names]
+    own = [name for name in plain if not name.startswith((CERTIFICATE, COLUMN))]
+    refuse_misspelt(own, _COLUMNS, inspection, _MEANT)

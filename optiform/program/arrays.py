@@ -1,0 +1,142 @@
+"""A program handed to HiGHS as arrays, solved once: for the many small programs of a search.
+
+What comes back carries its proof, recomputed; where HiGHS's own does not hold, the program goes the longer way of
+`solver.py`.
+"""
+
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+
+from optiform.program.certificate import Certificate, certify_infeasible, certify_optimal
+from optiform.program.elastic import least_breach
+from optiform.program.linear import Program, Vector
+from optiform.program.solver import SolverName, silence_banner, solve
+
+FINE = 1e-9  # the solver's tolerance, below what any certificate lets pass
+
+
+@dataclass(frozen=True)
+class Claim:
+    """What a solver claims: an optimum and its row duals, or, not `feasible`, weights that prove that there is none.
+
+    x has shape (columns,), y shape (rows,). `certificate` is the proof of either, recomputed.
+    """
+
+    feasible: bool
+    x: Vector
+    y: Vector
+    certificate: Certificate
+
+    @staticmethod
+    def of(program: Program, feasible: bool, x: Vector, y: Vector) -> "Claim":
+        """What is claimed, with its proof."""
+        proof = certify_optimal(program, x, y) if feasible else certify_infeasible(program, y)
+        return Claim(feasible, x, y, proof)
+
+
+def claim(program: Program, solver: SolverName = "highs") -> Claim:
+    """Solve a program without whole columns.
+
+    Raises:
+        SolverFailed: when the solver stops without a verdict.
+    """
+    if solver == "highs":
+        found = _Arrays.of(program).claim()
+        if found is not None and found.certificate.holds:
+            return found
+    solved = solve(program, solver)
+    weights = solved.y if solved.feasible else _breaching(program, solver)
+    return Claim.of(program, solved.feasible, solved.x, weights)
+
+
+@dataclass(frozen=True)
+class _Arrays:
+    """A program whose rows over one column are bounds of that column, which is what most lines of a brief ask.
+
+    `low` and `high` are the bounds so made, `low_row` and `high_row` the row each comes from, -1 where it is the
+    column's own.
+    """
+
+    program: Program
+    rows: NDArray[np.intp]
+    low: Vector
+    high: Vector
+    low_row: NDArray[np.intp]
+    high_row: NDArray[np.intp]
+
+    @staticmethod
+    def of(program: Program) -> "_Arrays":
+        used = program.matrix != 0
+        single = np.count_nonzero(used, axis=1) == 1
+        low, high = program.low.copy(), program.high.copy()
+        low_row, high_row = (np.full(len(low), -1) for _ in range(2))
+        rows = np.flatnonzero(single)
+        columns = used[rows].argmax(axis=1)
+        factors = program.matrix[rows, columns]
+        ends = program.rhs[rows] / factors
+        raises = np.where(factors > 0, program.at_least[rows], program.at_most[rows])
+        lowers = np.where(factors > 0, program.at_most[rows], program.at_least[rows])
+        for row, column, end, least, most in zip(rows, columns, ends.tolist(), raises, lowers, strict=True):
+            if least and end > low[column]:
+                low[column], low_row[column] = end, row
+            if most and end < high[column]:
+                high[column], high_row[column] = end, row
+        return _Arrays(program, np.flatnonzero(~single), low, high, low_row, high_row)
+
+    def claim(self) -> Claim | None:
+        """What HiGHS claims; None where it has no verdict, or none that can be checked."""
+        program = self.program
+        if np.any(self.low > self.high):
+            return None
+        highs = self._loaded()
+        highs.run()
+        status = highs.getModelStatus()
+        if status == highspy.HighsModelStatus.kOptimal:
+            solution = highs.getSolution()
+            duals = self._whole(np.array(solution.row_dual), program.cost)
+            return Claim.of(program, True, np.clip(np.array(solution.col_value), program.low, program.high), duals)
+        if status == highspy.HighsModelStatus.kInfeasible:
+            _, there, ray = highs.getDualRay()  # type: ignore[attr-defined]
+            for sign in (1.0, -1.0) if there else ():
+                weights = self._whole(sign * np.array(ray), np.zeros(len(program.cost)))
+                found = Claim.of(program, False, np.full(len(program.columns), np.nan), weights)
+                if weights.any() and found.certificate.holds:
+                    return found
+        return None
+
+    def _loaded(self) -> highspy.Highs:
+        silence_banner()
+        highs = highspy.Highs()
+        for option, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
+            highs.setOptionValue(option, value)
+        for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
+            highs.setOptionValue(option, FINE)
+        program, model = self.program, highspy.HighsLp()
+        matrix, at_least, at_most = (a[self.rows] for a in (program.matrix, program.at_least, program.at_most))
+        rhs, used = program.rhs[self.rows], matrix != 0
+        model.num_col_, model.num_row_ = len(program.columns), len(self.rows)
+        model.col_cost_, model.col_lower_, model.col_upper_ = program.cost, self.low, self.high
+        model.row_lower_, model.row_upper_ = np.where(at_least, rhs, -np.inf), np.where(at_most, rhs, np.inf)
+        model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        model.a_matrix_.start_ = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
+        model.a_matrix_.index_ = np.nonzero(used)[1].astype(np.int32)
+        model.a_matrix_.value_ = matrix[used]
+        highs.passModel(model)
+        return highs
+
+    def _whole(self, duals: Vector, cost: Vector) -> Vector:
+        """Duals of all rows: a bound that a row has made takes over the reduced cost of its column."""
+        program, whole = self.program, np.zeros(len(self.program.rows))
+        whole[self.rows] = duals
+        reduced = cost - program.matrix.T @ whole
+        for rows, side in ((self.low_row, reduced > 0), (self.high_row, reduced < 0)):
+            columns = np.flatnonzero((rows >= 0) & side)
+            whole[rows[columns]] = reduced[columns] / program.matrix[rows[columns], columns]
+        return whole
+
+
+def _breaching(program: Program, solver: SolverName) -> Vector:
+    return least_breach(program, {i: 1.0 for i, row in enumerate(program.rows) if row.key is not None}, solver).y

@@ -1,0 +1,248 @@
+"""Limits on a property that bends, as a disjunction: its cases, then ever smaller boxes of the ratios it depends on.
+
+See `properties/bent.py` for the lines between which the property lies in a box. A limit on it becomes a straight row in
+each box, kept by every formula of the box that keeps the limit; the same lines the other way round give a row that is
+enough to keep it. As a box is halved the two draw together, and the bound with them.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import cast
+
+import numpy as np
+
+from optiform.program.branch import Choice, Disjunction, Node, Settled
+from optiform.program.build import Demand, Requirements, Way, constant, edge_of, there
+from optiform.program.linear import Vector
+from optiform.properties.base import Side, Terms
+from optiform.properties.bent import Bent, Case, Interval, Quantity
+
+NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
+MARGIN = 1e-3  # of an interval: no split nearer to an end than this
+ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
+
+
+@dataclass(frozen=True)
+class Bends:
+    """What is asked of one property that bends: in any of its cases."""
+
+    demands: Way
+    within: Way
+    settled: bool = False
+    continuous: bool = True
+
+    @property
+    def words(self) -> str:
+        """The limits."""
+        return "; ".join(demand.words for demand in self.demands)
+
+    @property
+    def bent(self) -> Bent:
+        """How the property bends."""
+        return cast(Bent, self.demands[0].bent)
+
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
+        """Without end: where it applies is settled before how."""
+        return np.inf
+
+    def relaxation(self) -> Way:
+        """Nothing yet: there are cases in which the property does not apply."""
+        return ()
+
+    def restriction(self, x: Vector) -> Way:
+        """As the case does that x is nearest to; see `Box.restriction`."""
+        return self._at(x).restriction(x)
+
+    def miss(self, x: Vector) -> float:
+        """The worst of the limits; where the model does not reach, as good as everything."""
+        box = self._at(x)
+        if box.settled:
+            return -np.inf
+        return np.inf if _astray(self.within, x) > ROUNDING else box.miss(x)
+
+    def branches(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
+        """The cases."""
+        return self._boxes
+
+    @cached_property
+    def _boxes(self) -> "list[Box]":
+        """Each case, as a box of all that the property's quantities can be."""
+        return [Box.whole(self, case) for case in self.bent.cases]
+
+    def _at(self, x: Vector) -> "Box":
+        """The case that x is in, or nearest to."""
+        return min(self._boxes, key=lambda box: max(0.0, _astray(box.edges, x)))
+
+
+@dataclass(frozen=True)
+class Box:
+    """One case of a property, with each of its quantities between two numbers.
+
+    Attributes:
+        of: the limits.
+        case: the case, and where it holds as demands, `edges`.
+        spans: runs parallel to the case's quantities; `ends` are the demands that hold each.
+    """
+
+    of: Bends
+    case: Case
+    edges: Way
+    spans: tuple[Interval, ...]
+    ends: tuple[Way, ...]
+    continuous: bool = True
+
+    @staticmethod
+    def whole(of: Bends, case: Case) -> "Box":
+        """The box that leaves nothing of a case out."""
+        edges = tuple(edge_of(edge) for edge in (*case.edges, *there(case)))
+        spans = tuple(quantity.reach for quantity in case.quantities)
+        return Box(of, case, edges, spans, ((),) * len(spans))
+
+    @property
+    def settled(self) -> bool:
+        """Whether the property does not apply here."""
+        return not self.case.applies
+
+    @property
+    def words(self) -> str:
+        """The limits."""
+        return self.of.words
+
+    def relaxation(self) -> Way:
+        """Where the box is, and what its bounds make of the limits."""
+        return self._relaxation
+
+    @cached_property
+    def _relaxation(self) -> Way:
+        limits = () if self.settled else self.of.demands
+        return (*self._place, *(row for demand in limits for row in self._rows(demand, demand.side == "high")))
+
+    def restriction(self, x: Vector) -> Way:
+        """The same in a smaller box around x, with bounds that are enough, and the means held where x has them."""
+        if self.settled:
+            return self._relaxation
+        smaller = self
+        for place, span in enumerate(self._around(x)):
+            smaller = smaller._with(place, span) if span != self.spans[place] else smaller
+        rows = (row for demand in self.of.demands for row in smaller._rows(demand, demand.side == "low"))
+        return (*smaller._place, *rows)
+
+    def miss(self, x: Vector) -> float:
+        """The worst of the limits, beyond rounding."""
+        return max((over / (1 + abs(demand.target)) for demand, over in self._over(x)), default=-np.inf) - ROUNDING
+
+    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+        """What keeping the limits would cost, at these prices of one unit of each."""
+        return sum(max(over, 0.0) * prices.get(demand.words, 0.0) for demand, over in self._over(x))
+
+    def _over(self, x: Vector) -> list[tuple[Demand, float]]:
+        """By how much x is over each limit, in its unit; below 0 where it has room."""
+        z, bent = self.case.value(x), self.of.bent
+        if z is None:
+            return [(demand, np.inf) for demand in self.of.demands]
+        sides = {"low": -1.0, "high": 1.0}
+        return [(d, sides[d.side] * (z - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
+
+    def branches(self, x: Vector) -> Sequence[Disjunction]:
+        """Two boxes, split where the bounds are furthest from what x really has."""
+        sides = {demand.side == "high" for demand, over in self._over(x) if over > 0}
+        splits = [split for lower in sides or {True, False} for split in self.case.splits(self.spans, x, lower)]
+        for _, place, at in sorted(splits, key=lambda split: -split[0]):
+            low, high = self.spans[place]
+            if high - low > NARROW * (1 + abs(low)):
+                room = MARGIN * (high - low) if np.isfinite(high) else MARGIN * (at - low)
+                cut = min(max(at, low + room), high - room if np.isfinite(high) else at)
+                return [self._with(place, (low, cut)), self._with(place, (cut, high))]
+        return ()
+
+    def _with(self, place: int, span: Interval) -> "Box":
+        ends = tuple(_ends(self.case.quantities[place], span))
+        spans = (*self.spans[:place], span, *self.spans[place + 1 :])
+        return replace(self, spans=spans, ends=(*self.ends[:place], ends, *self.ends[place + 1 :]))
+
+    def _around(self, x: Vector) -> tuple[Interval, ...]:
+        """Ratios within a quarter of their span around x; means as x has them; shares as they are."""
+        found: list[Interval] = []
+        for part in self.case.parts:
+            span, quantity = self.spans[len(found)], self.case.quantities[len(found)]
+            found.append(span if part.straight else _near(span, quantity.at(x), 0.25))
+            for _ in part.means:
+                span, quantity = self.spans[len(found)], self.case.quantities[len(found)]
+                found += [_near(span, quantity.at(x), 0.0), self.spans[len(found) + 1]]
+        return tuple(found)
+
+    def case_of(self) -> Way:
+        """The limits themselves, where the case holds, with tangents to it."""
+        limits = () if self.settled else tuple(replace(demand, terms=self._tangent) for demand in self.of.demands)
+        return (*self.edges, *(self.of.within if limits else ()), *limits)
+
+    def _tangent(self, x: Vector) -> Terms:
+        """Terms of the property near x; nothing where it does not apply."""
+        tangent = self.of.bent.tangent(self.case, x)
+        if tangent is None:
+            return Terms.exact(np.zeros(len(x)), np.zeros(len(x)))
+        value, slope = tangent
+        return Terms.exact(slope + (value - slope @ x))  # fractions sum to one
+
+    # -- rows ---------------------------------------------------------------------------------------------------------
+
+    @property
+    def _place(self) -> Way:
+        """Where the box is: the case, and the ends that are narrower than the whole reach."""
+        narrowed = (demand for ends in self.ends for demand in ends)
+        return (*self.edges, *narrowed, *(self.of.within if self.case.applies else ()))
+
+    def _rows(self, demand: Demand, lower: bool) -> Iterator[Demand]:
+        """A limit with z taken by its lower or its upper bounds in this box, as ratios in the property's unit.
+
+        At the target t, z <= inner(t) is t + (z - inner(t)) / inner'(t) <= t.
+        """
+        group, bent = self.case.group, self.of.bent
+        z, slope = bent.inner(demand.target), bent.slope(demand.target)
+        for bound in self.case.bounds(self.spans, lower):
+            numerator = (bound - z * group) / slope + demand.target * group
+            scale = 2.0 ** round(np.log2(100 / max(float(np.abs(numerator).max()), 1e-9)))
+            yield replace(demand, terms=constant(Terms.exact(scale * numerator, scale * group)), bends=False)
+
+
+def root_of(needed: Requirements, boxes: bool) -> Node:
+    """All limits of a brief as disjunctions, in its order; with `boxes`, what bends in a known way is one of cases."""
+    parts: dict[object, Disjunction] = {}
+    for place, ways in enumerate(needed.limits):
+        bends = [demand for demand in ways[0] if demand.bends and demand.bent] if boxes and len(ways) == 1 else []
+        if len(ways) > 1:
+            parts[place] = Choice(ways)
+        elif bends:
+            within = tuple(demand for demand in ways[0] if demand not in bends)
+            both = parts.get(bends[0].name)
+            parts[bends[0].name] = Bends((*both.demands, *bends) if isinstance(both, Bends) else tuple(bends), within)
+        else:
+            parts[place] = Settled(ways[0])
+    return tuple(parts.values())
+
+
+def as_asked(node: Node) -> Way | None:
+    """The demands of a node with every limit that bends as it stands in the brief; None where nothing in it bends."""
+    if not any(isinstance(part, Box) and not part.settled for part in node):
+        return None
+    return tuple(demand for part in node for demand in (part.case_of() if isinstance(part, Box) else part.relaxation()))
+
+
+def _astray(way: Way, x: Vector) -> float:
+    return max((demand.miss(x) for demand in way), default=-np.inf)
+
+
+def _near(span: Interval, at: float | None, part: float) -> Interval:
+    """What of a span lies within this part of it around `at`."""
+    if at is None:
+        return span
+    at, room = min(max(at, span[0]), span[1]), part * (span[1] - span[0])
+    return max(span[0], at - room), min(span[1], at + room)
+
+
+def _ends(quantity: Quantity, span: Interval) -> Iterator[Demand]:
+    terms = Terms.exact(quantity.numerator, quantity.group)
+    for side, end, widest in zip(("low", "high"), span, quantity.reach, strict=True):
+        if end != widest:
+            yield Demand(quantity.words, "", cast(Side, side), end, "model", lambda _: terms)

@@ -1,0 +1,79 @@
+"""A limit of several pieces as one row, so that it has one target to move, one price and one range.
+
+A property that is the largest of several straight ones is at most U where all of them are. With a helper column v for
+its value, over the group g that all its pieces share,
+
+    p_1 x - v <= 0,   p_2 x - v <= 0, ...,   v - U g x <= 0
+
+says the same, and only the last row knows the target. At least is the same with the signs turned.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from optiform.program.build import Demand
+from optiform.program.linear import Program, Row, Vector
+
+
+def joined(program: Program, asked: Sequence[Demand]) -> Program:
+    """The program with the rows of every limit of several pieces made one; the rest of it as it was.
+
+    A joined limit keeps the key of its first piece. Its helper column stands behind the program's own.
+
+    Args:
+        program: with rows whose keys are places in `asked`.
+        asked: the demands.
+    """
+    for limit in _several(program, asked):
+        program = _joined(program, asked, limit)
+    return program
+
+
+def same_limit(one: Demand, other: Demand) -> bool:
+    """Whether two demands are pieces of one side of one limit, in whatever way it is kept."""
+    return _limit(one) == _limit(other)
+
+
+def _limit(demand: Demand) -> tuple[str, str, str, float]:
+    return demand.kind, demand.name, demand.side, demand.target
+
+
+def _several(program: Program, asked: Sequence[Demand]) -> list[list[int]]:
+    """The row numbers of each limit that has more than one row, all over one group."""
+    limits: dict[tuple[str, str, str, float], list[int]] = {}
+    for i, row in enumerate(program.rows):
+        if row.key is not None and _plain(row, asked[row.key], row.key):
+            limits.setdefault(_limit(asked[row.key]), []).append(i)
+    return [rows for rows in limits.values() if len(rows) > 1]
+
+
+def _plain(row: Row, demand: Demand, key: int) -> bool:
+    """Whether a row is that of a straight limit as it stands, not one that was reshaped since (robust.py)."""
+    if demand.kind != "limit" or demand.bends:
+        return False
+    own = demand.row(np.zeros(0), key)
+    return bool(np.array_equal(own.coefficients, row.coefficients[: len(own.coefficients)]))
+
+
+def _joined(program: Program, asked: Sequence[Demand], limit: Sequence[int]) -> Program:
+    first, width = program.rows[limit[0]], len(program.columns)
+    terms = [asked[key].terms(np.zeros(0)) for i in limit if (key := program.rows[i].key) is not None]
+    pieces = [_padded(piece.numerator, width) for piece in terms]
+    most = np.full(1, 1.0 + max(float(np.abs(piece).max()) for piece in pieces))
+    wide = program.widened([f"value of {first.words}"], np.zeros(1), -most, most)
+    rows = list(wide.rows)
+    for i, piece in zip(limit, pieces, strict=True):
+        rows[i] = Row(f"a piece of {first.words}", np.append(piece, -1.0), first.sense, 0.0)
+    value = np.append(np.zeros(width), 1.0)
+    if first.group is None:
+        rows.append(replace(first, coefficients=value, rhs=first.target, per_target=1.0))
+    else:
+        group = _padded(terms[0].denominator, width + 1)
+        rows.append(replace(first, coefficients=value - first.target * group, group=group))
+    return wide.with_rows(rows)
+
+
+def _padded(vector: Vector, width: int) -> Vector:
+    return np.concatenate([vector, np.zeros(width - len(vector))])

@@ -1,0 +1,329 @@
+"""How a property bends: curves of a few ratios, each bounded by straight lines on an interval.
+
+A property that bends is, in each of a few cases, z = sum_k f_k(r_k + sum_l s_kl m_kl), carried to its unit by a rising
+function. r_k = n_k x / D x is a ratio over one group D that all k share, m_kl means over groups of their own, f_k a
+curve of one number. On an interval a curve lies between two lines of one slope, its chord moved down and up.
+Means are bounded likewise, together with the ratio of D to their own group. So in a box of such intervals z lies
+between ratios over D, and a limit on z becomes linear rows that every formula of the box keeps (a relaxation), and one
+that is enough to keep it (a restriction). The two meet as the box shrinks, by the square of its size. (McCormick 1976,
+Mathematical Programming 10:147.)
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Vector = NDArray[np.float64]
+Interval = tuple[float, float]
+Side = Literal["low", "high"]
+
+
+@dataclass(frozen=True)
+class Lines:
+    """slope z + low <= f(z) <= slope z + high, on the interval it was asked for."""
+
+    slope: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A continuous function of one number.
+
+    Attributes:
+        value: the function.
+        curvature: bounds of its second derivative between two numbers without a knot between them.
+        knots: where it is not smooth, rising.
+    """
+
+    value: Callable[[float], float]
+    curvature: Callable[[float, float], Interval]
+    knots: tuple[float, ...] = ()
+
+    def slope(self, at: float, step: float = 1e-6) -> float:
+        """The slope, by a difference to both sides; at a knot half way between its two."""
+        return (self.value(at + step) - self.value(at - step)) / (2 * step)
+
+    def between(self, a: float, b: float) -> Lines:
+        """The chord from a to b, moved down and up until the curve lies between.
+
+        On a piece of width h without a knot, a curve whose second derivative is at most M is at most M h^2 / 8 below
+        its own chord, and at least M makes it at most -M h^2 / 8 above (interpolation error; for instance Davis,
+        Interpolation and Approximation, 1975, chapter 3). Against the chord of all pieces the piece's own chord
+        differs most at an end.
+
+        Example:
+            >>> square = Curve(lambda z: z * z, lambda a, b: (2.0, 2.0))
+            >>> square.between(1.0, 3.0)
+            Lines(slope=4.0, low=-4.0, high=-3.0)
+        """
+        if b - a <= 1e-15 * (1 + abs(a)):
+            return Lines(0.0, self.value(a), self.value(a))
+        ends = [a, *(knot for knot in self.knots if a < knot < b), b]
+        values = [self.value(end) for end in ends]
+        slope = (values[-1] - values[0]) / (b - a)
+        off = [value - slope * end for value, end in zip(values, ends, strict=True)]
+        low, high = np.inf, -np.inf
+        for k in range(len(ends) - 1):
+            least, most = self.curvature(ends[k], ends[k + 1])
+            eighth = (ends[k + 1] - ends[k]) ** 2 / 8
+            low = min(low, off[k] - max(most, 0.0) * eighth, off[k + 1] - max(most, 0.0) * eighth)
+            high = max(high, off[k] - min(least, 0.0) * eighth, off[k + 1] - min(least, 0.0) * eighth)
+        return Lines(slope, float(low), float(high))
+
+
+STRAIGHT = Curve(lambda z: z, lambda a, b: (0.0, 0.0))
+
+
+@dataclass(frozen=True)
+class Mean:
+    """A mean over a group, numerator x / group x, and how often it is counted. `reach`: no formula goes beyond."""
+
+    words: str
+    numerator: Vector
+    group: Vector
+    times: float
+    reach: Interval
+
+
+@dataclass(frozen=True)
+class Part:
+    """One term of z: the curve at numerator x / D x + the means. `reach`: what the ratio lies between in this case."""
+
+    words: str
+    numerator: Vector
+    curve: Curve
+    reach: Interval
+    means: tuple[Mean, ...] = ()
+
+    @property
+    def straight(self) -> bool:
+        """Whether no interval of the ratio itself is needed."""
+        return self.curve is STRAIGHT
+
+
+@dataclass(frozen=True)
+class Edge:
+    """A straight condition that a case has: amount x, in %, at most or at least `target`."""
+
+    words: str
+    amount: Vector
+    side: Side
+    target: float
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A ratio that a box holds between two numbers. `reach`: what it lies between anyway."""
+
+    words: str
+    numerator: Vector
+    group: Vector
+    reach: Interval
+
+    def at(self, x: Vector) -> float | None:
+        """Its value at x; None where there is nothing of the group."""
+        return ratio_at(self.numerator, self.group, x)
+
+
+@dataclass(frozen=True)
+class Case:
+    """One case of a property: where it is (`edges`), what must be there, and its terms over `group`.
+
+    Without a group the property does not apply and a limit on it asks nothing.
+    """
+
+    edges: tuple[Edge, ...]
+    there: tuple[tuple[str, Vector], ...] = ()
+    group: Vector = field(default_factory=lambda: np.zeros(0))
+    parts: tuple[Part, ...] = ()
+
+    @property
+    def applies(self) -> bool:
+        """Whether the property has a value here."""
+        return len(self.group) > 0
+
+    def value(self, x: Vector) -> float | None:
+        """Z at x; None where it does not apply."""
+        if not self.applies or self.group @ x <= 0:
+            return None
+        z = 0.0
+        for part in self.parts:
+            argument = self.argument(part, x)
+            if argument is None:
+                return None
+            z += part.curve.value(argument)
+        return z
+
+    def argument(self, part: Part, x: Vector) -> float | None:
+        """What the curve of a part is taken at; None where that has no value."""
+        ratio = ratio_at(part.numerator, self.group, x)
+        means = [ratio_at(mean.numerator, mean.group, x) for mean in part.means]
+        if ratio is None or None in means:
+            return None
+        return ratio + sum(mean.times * m for mean, m in zip(part.means, means, strict=True) if m is not None)
+
+    def gradient(self, x: Vector) -> Vector:
+        """The slope of z at x, where it applies. Shape (lines,)."""
+        slope = np.zeros(len(x))
+        for part in self.parts:
+            steps = [_ratio_slope(part.numerator, self.group, x)]
+            steps += [mean.times * _ratio_slope(mean.numerator, mean.group, x) for mean in part.means]
+            slope += part.curve.slope(self.argument(part, x) or 0.0) * sum(steps)
+        return slope
+
+    # -- in a box -----------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def quantities(self) -> tuple[Quantity, ...]:
+        """What a box has two ends of: of each part the ratio, then of each of its means the mean and D over its group.
+
+        A mean enters z times D as the product of the two.
+        """
+        found = []
+        for part in self.parts:
+            found.append(Quantity(part.words, part.numerator, self.group, part.reach))
+            for mean in part.means:
+                found.append(Quantity(mean.words, mean.numerator, mean.group, mean.reach))
+                found.append(Quantity(f"share beside {mean.words}", self.group, mean.group, (0.0, np.inf)))
+        return tuple(found)
+
+    def bounds(self, spans: Sequence[Interval], lower: bool) -> list[Vector]:
+        """Vectors n with n x <= z D x (or >=, not `lower`) for every x with its quantities in these spans.
+
+        Curves by `Curve.between`; m q with m in [a, b] and q = D / G in [c, d] by the four products of distances to
+        the ends that are never negative, such as (m - a) (q - c) (McCormick 1976), each linear in x after taking it
+        times G.
+        """
+        sums, place = [np.zeros(len(self.group))], 0
+        for part in self.parts:
+            lines = self._lines(part, spans[place:])
+            base = lines.slope * part.numerator + (lines.low if lower else lines.high) * self.group
+            sums = [total + base for total in sums]
+            for i, mean in enumerate(part.means):
+                times = lines.slope * mean.times
+                products = self._products(
+                    mean, spans[place + 2 * i + 1], spans[place + 2 * i + 2], lower == (times > 0)
+                )
+                sums = [total + times * product for total in sums for product in products]
+            place += 1 + 2 * len(part.means)
+        return sums
+
+    def _lines(self, part: Part, spans: Sequence[Interval]) -> Lines:
+        """The lines of a part's curve over what its argument can be, its spans coming first."""
+        if part.straight:
+            return Lines(1.0, 0.0, 0.0)
+        low, high = spans[0]
+        for i, mean in enumerate(part.means):
+            ends = [mean.times * end for end in spans[2 * i + 1]]
+            low, high = low + min(ends), high + max(ends)
+        return part.curve.between(low, high)
+
+    def _products(self, mean: Mean, span: Interval, share: Interval, lower: bool) -> list[Vector]:
+        """Linear bounds of the mean times D."""
+        (a, b), (c, d) = span, share
+        if a == b:
+            return [a * self.group]
+        first, last = (a, b) if lower else (b, a)
+        found = [first * self.group + c * mean.numerator - first * c * mean.group]
+        if np.isfinite(d):
+            found.append(last * self.group + d * mean.numerator - last * d * mean.group)
+        return found
+
+    def splits(self, spans: Sequence[Interval], x: Vector, lower: bool) -> list[tuple[float, int, float]]:
+        """How far off the bounds of each curve and each mean are at x, in z; which quantity to split, and where.
+
+        Where bounds are exact at the ends of a span, a split at x makes them right there in both halves. The bound of
+        a curve on the side that it bulges to is not, and is split nearer to the middle.
+        """
+        found, place = [], 0
+        for part in self.parts:
+            lines = self._lines(part, spans[place:])
+            argument, ratio = self.argument(part, x), ratio_at(part.numerator, self.group, x)
+            if argument is not None and ratio is not None and not part.straight:
+                off, at_end = (_off(part.curve, lines, z, lower) for z in (argument, spans[place][0]))
+                middle = sum(spans[place]) / 2
+                found.append((off, place, ratio if at_end < off / 4 else (ratio + 3 * middle) / 4))
+            for i, mean in enumerate(part.means):
+                at, times = place + 2 * i + 1, lines.slope * mean.times
+                split = self._split_of_mean(at, spans, x, lower == (times > 0))
+                if split is not None:
+                    found.append((abs(times) * split[0], *split[1:]))
+            place += 1 + 2 * len(part.means)
+        return found
+
+    def _split_of_mean(
+        self, at: int, spans: Sequence[Interval], x: Vector, lower: bool
+    ) -> tuple[float, int, float] | None:
+        """How far off the bounds of a mean are at x; whether to split the mean or the share beside it, and where."""
+        (a, b), (c, d) = spans[at], spans[at + 1]
+        m, q = self.quantities[at].at(x), self.quantities[at + 1].at(x)
+        if m is None or q is None or q <= 0:
+            return None
+        first, last = (m - a, b - m) if lower else (b - m, m - a)
+        off = first * (q - c) if np.isinf(d) else min(first * (q - c), last * (d - q))
+        whole = self.quantities[at].reach
+        of_mean, of_share = (b - a) / (whole[1] - whole[0]), 1.0 if np.isinf(d) else (d - c) / d
+        return (off / q, at, m) if of_mean > of_share and np.isfinite(d) else (off / q, at + 1, q)
+
+
+@dataclass(frozen=True)
+class Bent:
+    """The cases of a property over a mix; every formula is in one of them.
+
+    Attributes:
+        cases: see above.
+        inner: from the property's unit to z, rising.
+        slope: the slope of `inner`.
+        outer: from z back to the unit.
+    """
+
+    cases: tuple[Case, ...]
+    inner: Callable[[float], float] = lambda value: value
+    slope: Callable[[float], float] = lambda value: 1.0
+    outer: Callable[[float], float] = lambda z: z
+
+    def needs(self) -> tuple[Edge, ...]:
+        """What every formula has that the property applies to."""
+        applying = [case for case in self.cases if case.applies]
+        shared = [{(edge.words, edge.side, edge.target) for edge in case.edges} for case in applying]
+        edges = applying[0].edges if applying else ()
+        return tuple(edge for edge in edges if all((edge.words, edge.side, edge.target) in other for other in shared))
+
+    def tangent(self, case: Case, x: Vector) -> tuple[float, Vector] | None:
+        """The property's value at x, in its unit, and its slope there; None where it does not apply in this case."""
+        z = case.value(x)
+        if z is None:
+            return None
+        value = self.outer(z)
+        return value, case.gradient(x) / self.slope(value)
+
+
+def ratio_at(numerator: Vector, group: Vector, x: Vector) -> float | None:
+    """Numerator x / group x; None where there is nothing of the group."""
+    size = float(group @ x)
+    return float(numerator @ x) / size if size > 1e-9 else None
+
+
+def _off(curve: Curve, lines: Lines, z: float, lower: bool) -> float:
+    beside = curve.value(z) - lines.slope * z
+    return beside - lines.low if lower else lines.high - beside
+
+
+def _ratio_slope(numerator: Vector, group: Vector, x: Vector) -> Vector:
+    ratio = ratio_at(numerator, group, x)
+    if ratio is None:
+        return np.zeros(len(x))
+    return np.asarray((numerator - ratio * group) / (group @ x))
+
+
+def reach_of(numerator: Vector, group: Vector) -> Interval:
+    """Least and greatest of numerator x / group x where every line of the numerator is in the group too."""
+    among = group > 0
+    ratios = numerator[among] / group[among]
+    return float(ratios.min()), float(ratios.max())

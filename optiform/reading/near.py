@@ -1,0 +1,51 @@
+"""Names that look like a known one: told with it, never taken for it."""
+
+import difflib
+from collections.abc import Iterable, Mapping, Sequence
+
+from optiform.reading.faults import Inspection
+
+ALIKE = 0.8  #: of difflib's ratio; below it lie words that mean something else
+_LONGEST = 100  # characters of a name that is compared
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """The known name that a word looks like; empty where there is none, or where it is one.
+
+    Example:
+        >>> nearest("prise", ["price", "pack"])
+        'price'
+    """
+    names = list(known)
+    if word in names or len(word) > _LONGEST:
+        return ""
+    return next(iter(difflib.get_close_matches(word, names, n=1, cutoff=ALIKE)), "")
+
+
+def one_of_the_keys(key: str, known: Iterable[str]) -> str:
+    """What was expected where an unknown key stood, with the one that was probably meant.
+
+    Example:
+        >>> one_of_the_keys("limit", ["limits", "lines"])
+        'limits? one of the keys: limits, lines'
+    """
+    names = list(known)
+    near = nearest(key.casefold(), names)
+    return f"{near}? one of the keys: {', '.join(names)}" if near else f"one of the keys: {', '.join(names)}"
+
+
+def refuse_misspelt(
+    header: Sequence[str], known: Iterable[str], inspection: Inspection, meant: Mapping[str, str] | None = None
+) -> None:
+    """Note every column that looks like a known one.
+
+    Args:
+        header: the columns' names.
+        known: the columns that are read.
+        inspection: where it is noted.
+        meant: other words that people use for a known column.
+    """
+    names = list(known)
+    for column in header:
+        if near := (meant or {}).get(column) or nearest(column, names):
+            inspection.fault("header", column, f"{near!r}, or a name less like it for something else")

@@ -1,0 +1,98 @@
+"""Misspelt keys of every kind of TOML file get the nearest key, as misspelt columns of every table do."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optiform.batch.making_file import KEYS as MAKING
+from optiform.batch.making_file import read_making
+from optiform.brief.file import KEYS as BRIEF
+from optiform.brief.file import read_brief
+from optiform.costs.file import KEYS as COSTS
+from optiform.costs.file import read_costs
+from optiform.costs.plan import KEYS as PLAN
+from optiform.costs.plan import read_plan
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import read_formula
+from optiform.reading.faults import BadInput
+from optiform.reading.near import nearest
+from optiform.workshop.stockfile import read_lots, read_offers
+
+CATALOGUE = read_catalogue()
+
+
+def _making(path: Path) -> object:
+    formula = path.with_name("formula.csv")
+    formula.write_text("ingredient,percent\nwater,100\n")
+    return read_making(path, CATALOGUE, read_formula(formula, CATALOGUE).formula)
+
+
+KINDS: dict[str, tuple[Callable[[Path], object], Sequence[str]]] = {
+    "brief": (read_brief, sorted(BRIEF)),
+    "costs": (lambda path: read_costs(path, CATALOGUE, "EUR"), COSTS),
+    "making": (_making, MAKING),
+    "plan": (read_plan, PLAN),
+    "formula": (lambda path: read_formula(path, CATALOGUE), ("name", "lines")),
+}
+CASES = [(kind, key) for kind, (_, keys) in KINDS.items() for key in keys if len(key) > 3]
+
+
+def faults(read: Callable[[Path], Any], path: Path, content: str) -> list[str]:
+    path.write_text(content, encoding="utf-8")
+    with pytest.raises(BadInput) as caught:
+        read(path)
+    return [str(fault) for fault in caught.value.faults]
+
+
+@pytest.mark.parametrize(("kind", "key"), CASES, ids=[" ".join(case) for case in CASES])
+def test_a_key_with_a_letter_too_many_gets_its_nearest(tmp_path: Path, kind: str, key: str) -> None:
+    read, _ = KINDS[kind]
+    told = faults(read, tmp_path / "file.toml", f"{key}s = 1\n")
+    assert [line for line in told if f": {key}s: " in line and f"expected {key}? one of the keys: " in line]
+
+
+@pytest.mark.parametrize(
+    ("table", "wrong", "right"),
+    [
+        ("[shipping]\nshares = 1\n", "[shipping] shares", "share"),
+        ("[labour]\nwages = 1\n", "[labour] wages", "wage"),
+        ("[overhead]\nmonths = 1\n", "[overhead] months", "month"),
+        ("[overhead]\nunit = 1\n", "[overhead] unit", "units"),
+        ("[ladder]\nretial = 2\n", "[ladder] retial", "retail"),
+        ("[channels]\nstall = { discout = 1 }\n", "[channels] stall, discout", "discount"),
+        ("[one_off]\ntest = { costs = 1, units = 1 }\n", "[one_off] test, costs", "cost"),
+    ],
+)
+def test_a_key_inside_a_table_too(tmp_path: Path, table: str, wrong: str, right: str) -> None:
+    told = faults(KINDS["costs"][0], tmp_path / "costs.toml", table)
+    assert [line for line in told if f": {wrong}: " in line and f"expected {right}? one of the keys: " in line]
+
+
+@pytest.mark.parametrize(
+    ("read", "header", "wrong", "right"),
+    [
+        (read_formula, "ingredient,percent,phases", "phases", "phase"),
+        (read_formula, "ingredient,percents", "percents", "percent"),
+        (read_formula, "ingredient,percent,gram", "gram", "grams"),
+        (read_offers, "ingredient,supplier,pack,price,currency,date,shiping", "shiping", "shipping"),
+        (read_offers, "ingredient,supplier,pack,price,currency,date,notes", "notes", "note"),
+        (read_lots, "number,ingredient,left,expirey", "expirey", "expiry"),
+        (read_lots, "number,ingredient,left,recieved", "recieved", "received"),
+        (read_lots, "number,ingredient,left,supplier lot", "supplier lot", "supplier_lot"),
+        (read_lots, "number,ingredient,left,prise", "prise", "price"),
+    ],
+)
+def test_a_misspelt_column_that_was_passed_over_in_silence(
+    tmp_path: Path, read: Callable[..., Any], header: str, wrong: str, right: str
+) -> None:
+    known = CATALOGUE if read is read_formula else [CATALOGUE]
+    told = faults(lambda path: read(path, known), tmp_path / "table.csv", f"{header}\n")
+    assert any(f"header: read {wrong!r}, expected {right!r}" in line for line in told), told
+
+
+def test_a_name_like_none_gets_none() -> None:
+    assert nearest("colour", ["price", "pack"]) == ""
+    assert nearest("price", ["price", "prices"]) == ""
+    assert nearest("p" * 10_000, ["price"]) == ""

@@ -1,0 +1,75 @@
+"""Titles, notes and names are text on every page, whatever signs are in them."""
+
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+import pytest
+from hypothesis import given, strategies
+from workbench.show import NOTHING, escape
+
+from optiform.workshop.exchange import import_from
+from optiform.workshop.store import Workshop
+from tests.ui import hostile
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+SIGNS = (
+    "![a](http://a.b/c.png)", "[a](b)", "**a**", "_a_", "`a`", "$a$", ":red[a]", ":material/home:", ":smile:",
+    "<b>a</b>", "~~a~~", "# a", "> a", "- a", "+ a", "1. a", "1) a", "a | b", "&lt;", "www.a.b", "a@b.cd",
+    "http://a.b", "a\\b", "---", "===", "a: b, 3 %", "sorbitol, 70 %", "phenoxyethanol + ethylhexylglycerin",
+    "a\n\n# b",
+)  # fmt: skip
+ESCAPED = r"\\([!-/:-@\[-`{-~])"  # a backslash before a sign, as Markdown reads it
+
+
+def test_escaping_takes_nothing_away() -> None:
+    for words in SIGNS:
+        assert re.sub(ESCAPED, r"\1", escape(words)).replace(NOTHING, "") == " ".join(words.split())
+
+
+@given(strategies.text("ab 1.\\`*_[](){}<>#+-=!|~$:&@/\n", max_size=12))
+def test_no_sign_that_begins_something_is_left_bare(words: str) -> None:
+    bare = re.sub(ESCAPED, "!", escape(words))
+    assert not re.search(r"[\\`*_\[\]<>~$|&]|\w@|:\S|^[#+=-]|^\d+[.)]|\n", bare)
+
+
+@pytest.fixture(scope="module")
+def taken(chromium: "Browser", tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The workbench on records and a brief with hostile words in every field."""
+    from tests.ui.browser import workbench
+
+    assert chromium.is_connected()
+    folder = tmp_path_factory.mktemp("hostile")
+    with Workshop.open(folder / "shop") as workshop:
+        import_from(workshop, hostile.records(folder / "records"))
+    with workbench("--workshop", str(folder / "shop"), str(hostile.brief(folder / "brief"))) as url:
+        yield url
+
+
+MADE = f"img[src*='{hostile.OUTSIDE}'], a[href*='{hostile.OUTSIDE}']"
+
+
+def test_nothing_in_any_field_is_taken_for_more_than_text(chromium: "Browser", taken: str) -> None:
+    from tests.ui.browser import PAGES, Log, everything, keep, opened, sound
+
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    log = Log(context)
+    page = opened(context.new_page(), taken)
+    assert page.locator("h1").first.inner_text().replace(NOTHING, "") == hostile.hostile("title")
+    keep(page, "bench", hostile.hostile("mine"), "Kept as **![mine](http")
+    work = urlsplit(page.url).query
+    for path in PAGES.values():
+        page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
+        for _ in everything(page):
+            sound(page)
+            made = page.locator(f"{MADE}, .stMarkdownColoredText")
+            assert made.count() == 0, (path, made.first.evaluate("each => each.parentElement.outerHTML"))
+            seen = page.locator("[data-testid=stMain]").inner_text()
+            assert "\\[" not in seen, (path, seen[max(0, seen.find("\\[") - 80) :][:200])
+        work = urlsplit(page.url).query
+    assert log.outside() == set()
+    assert log.complaints() == []
+    context.close()
