@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
-from optiform.commands.arguments.options import FILE
+from optiform.commands.arguments.options import PLACE
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import Inspection
@@ -33,7 +33,7 @@ def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setti
 
 def _refuse_both(options: argparse.Namespace) -> None:
     """A brief says all this itself; an option beside it would be passed over in silence."""
-    inspection = Inspection(FILE)
+    inspection = Inspection(PLACE)
     for name in ("own", "kind", "use", "area", "market", "date", "currency", "batch", "scale"):
         if getattr(options, name, None):
             inspection.fault(f"--{name}", "given with --brief", "one of the two: the brief says this itself")

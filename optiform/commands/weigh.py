@@ -6,7 +6,7 @@ from functools import partial
 from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.arguments.options import FILE, read
+from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_table
 from optiform.design.answer import Impossible
@@ -56,5 +56,5 @@ def run(options: argparse.Namespace) -> int:
 def _name(catalogue: Catalogue, given: str) -> str:
     item = catalogue.find(given)
     if item is None:
-        raise BadInput([Fault(FILE, "--apart", repr(given), catalogue.unknown(given))])
+        raise BadInput([Fault(PLACE, "--apart", repr(given), catalogue.unknown(given))])
     return item.name

@@ -10,31 +10,31 @@ from optiform.commands.arguments.options import (
     add_field,
     add_fields,
     amount,
-    amount_of,
-    count,
+    file,
     form,
+    number,
     quantity,
     text,
-)
+    whole,
+)  # fmt: skip
 from optiform.commands.arguments.parts import (
     Commands,
     action,
+    add_basis,
     add_force,
+    add_formula,
     add_own,
     add_solver,
+    add_table,
     add_workshop,
     command,
-    number,
-    path,
-    whole,
-)
+    flag,
+)  # fmt: skip
 from optiform.workshop.columns import Rule
 from optiform.workshop.records import Batch, Lot, Movement, Packaging, PackagingCount, Reading, Trial, Version
 
 OWN_NUMBER = Rule("your own number; without --lot, the day and a count", bool)
 LEFT = Rule("what is left: 0 or more", lambda value: value >= 0)
-#: What is written of a batch once it is made.
-OUTCOME = ("actual", "jars", "rejected", "deviation", "note")
 
 
 def add_commands(commands: Commands) -> None:
@@ -48,43 +48,39 @@ def add_commands(commands: Commands) -> None:
 
 def _add_ingredients(commands: Commands) -> None:
     parser = command(commands, "ingredients", "search and show ingredients, check an own file")
-    parser.add_argument(
-        "words", nargs="*", metavar="WORD", help="words to look for, or the full name of one ingredient"
-    )
+    add(parser, "words", text("WORD"), "words to look for, or the full name of one ingredient", nargs="*")
     add_own(parser)
-    parser.add_argument("--validate", type=path, metavar="FILE", help="read an own file and list every fault")
-    parser.add_argument(
-        "--resolve", nargs="+", metavar="NAME", help="which declared substance each name means, and what to ask back"
-    )
+    add(parser, "--validate", file(), "read an own file and list every fault")
+    add(parser, "--resolve", text("NAME"), "which declared substance each name means, and what to ask back", nargs="+")
 
 
 def _add_stock(commands: Commands) -> None:
     parser = command(commands, "stock", "what is owned, what expires, what is short; lots, packaging, versions")
     parser.set_defaults(module="stock.show")
-    add_workshop(parser, default=None)
-    add(parser, "--batch", quantity("kg"), "what is short for this much (default: what was planned last)")
-    add(parser, "--days", count(0, " days"), "how soon an expiry is told (default 60)", type=whole("days"), default=60)
+    add_workshop(parser)
+    add(parser, "--batch", amount("kg"), "what is short for this much (default: what was planned last)")
+    add(parser, "--days", whole("days", least=0), "how soon an expiry is told (default 60)", default=60)
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
     _add_versions(kinds)
     _add_made(kinds)
     export = action(kinds, "export", "write every record to a zip of CSV files")
-    export.add_argument("file", type=path, metavar="FILE.zip")
+    add(export, "file", file("FILE.zip"))
     add_force(export)
     bring_in = action(kinds, "import", "add the records of a zip, or of a folder, of CSV files", module="bring_in")
-    bring_in.add_argument("source", type=path, metavar="FILE.zip|FOLDER")
+    add(bring_in, "source", file("FILE.zip|FOLDER"))
 
 
 def _add_movements(kinds: Commands) -> None:
     receive = action(kinds, "receive", "a lot has come in")
     add_field(receive, Lot, "ingredient", "INGREDIENT")
-    add_field(receive, Movement, "kg", "MASS", form=quantity("kg"), words="for instance '5 kg'")
+    add_field(receive, Movement, "kg", "MASS", form=amount("kg"), words="for instance '5 kg'")
     add_field(receive, Lot, "number", "--lot", form=text("NUMBER", OWN_NUMBER), required=False, also=("lot",))
     add_fields(receive, Lot, "supplier", "supplier_lot", "note", "received", "expiry", "currency", "price")
     use = action(kinds, "use", "something was taken from a lot")
     first = "of an ingredient, the lot that expires first goes first"
     add_field(use, Movement, "lot", "LOT|INGREDIENT", words=first)
-    add_field(use, Movement, "kg", "MASS", form=quantity("kg"))
+    add_field(use, Movement, "kg", "MASS", form=amount("kg"))
     add_field(use, Movement, "batch")
     correct = action(kinds, "correct", "what the scale says is left of a lot")
     add_field(correct, Movement, "lot", "LOT")
@@ -97,7 +93,7 @@ def _add_movements(kinds: Commands) -> None:
     for parser in (use, correct, packaging):
         add_field(parser, Movement, "reason")
     for parser in (receive, correct, packaging):
-        parser.add_argument("--yes", action="store_true", help="a figure that is asked back is right")
+        flag(parser, "--yes", "a figure that is asked back is right")
     for parser in (receive, use):
         add_own(parser)
 
@@ -105,18 +101,18 @@ def _add_movements(kinds: Commands) -> None:
 def _add_made(kinds: Commands) -> None:
     batch = action(kinds, "batch", "a batch that is kept: what came of it")
     add_field(batch, Batch, "number", "NUMBER", words="as given to optiform batch --record")
-    add_fields(batch, Batch, *OUTCOME)
+    add_fields(batch, Batch, "actual", "jars", "rejected", "deviation", "note")
 
 
 def _add_versions(kinds: Commands) -> None:
     versions = action(kinds, "versions", "the versions of formulas: what came from what, and why")
-    versions.add_argument("product", nargs="?", metavar="PRODUCT")
+    add(versions, "product", text("PRODUCT"), nargs="?")
     keep = action(kinds, "keep", "keep a formula file as a new version")
-    keep.add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
+    add_formula(keep)
     add_field(keep, Version, "product")
     add_field(keep, Version, "name", also=("version",))
     add_fields(keep, Version, "parent", "reason")
-    keep.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
+    add_basis(keep)
     add_own(keep)
 
 
@@ -136,25 +132,23 @@ def _add_trial(commands: Commands) -> None:
     }
     for one in each.values():
         one.set_defaults(module="trial")
-        one.add_argument("--workshop", metavar="PLACE", help="folder or postgresql:// URL (default: this folder)")
+        add(one, "--workshop", text("PLACE"), "folder or postgresql:// URL (default: this folder)")
     _add_trial_log(each["log"])
     _add_trial_read(each["read"])
-    each["show"].add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    add_force(each["show"])
+    add_table(each["show"])
     for one in (each["fit"], each["predict"]):
         _add_trial_scale(one)
-    each["fit"].add_argument("--csv", type=path, metavar="FILE", help="save trials against the fit")
-    add_force(each["fit"])
-    each["predict"].add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
-    add(each["predict"], "--at", amount("degC"), "default 20 degC", action="append", default=[])
+    add_table(each["fit"], "save trials against the fit")
+    add_formula(each["predict"])
+    add(each["predict"], "--at", amount("degC", None), "default 20 degC", action="append", default=[])
     _add_trial_next(each["next"])
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.epilog = "".join(one.format_usage() for one in each.values())
 
 
 def _add_trial_scale(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--brief", type=path, metavar="BRIEF", help="its reference is firmness 100 at 20 degC")
-    parser.add_argument("--own", type=path, action="append", default=[], metavar="FILE", help="own ingredients")
+    add(parser, "--brief", file("BRIEF"), "its reference is firmness 100 at 20 degC")
+    add(parser, "--own", file(), "own ingredients", action="append", default=[])
 
 
 def _add_trial_log(parser: argparse.ArgumentParser) -> None:
@@ -162,13 +156,8 @@ def _add_trial_log(parser: argparse.ArgumentParser) -> None:
     add_fields(parser, Trial, "product", "version", "aim", "changed")
     add_field(parser, Trial, "made", required=False)
     add_fields(parser, Trial, "mass", "hot_water", "hot_oil", "added_at", "room", "cooling", "outcome", "note")
-    add(
-        parser,
-        "--weights",
-        form("FILE", path),
-        "what was really weighed, a formula in grams",
-        ("ingredient", "phase", "actual"),
-    )
+    lines = ("ingredient", "phase", "actual")
+    add(parser, "--weights", file(), "what was really weighed, a formula in grams", lines)
     add_own(parser)
 
 
@@ -182,14 +171,14 @@ def _add_trial_read(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_trial_next(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("brief", type=path, metavar="BRIEF", help="its reference is changed, inside its limits")
+    add(parser, "brief", file("BRIEF"), "its reference is changed, inside its limits")
     add(parser, "--ask", form("FIRMNESS", _asked), "'firmness at 10 degC' (reference at 20 is 100)", required=True)
-    parser.add_argument("--most", type=number, metavar="FIRMNESS", help="is it at most this?")
-    parser.add_argument("--least", type=number, metavar="FIRMNESS", help="is it at least this?")
-    parser.add_argument("--of", type=path, metavar="FORMULA", help="of this formula (default: the reference)")
-    parser.add_argument("--firmer-than", type=path, metavar="FORMULA", help="is it above that of this one?")
-    add(parser, "--mass", quantity("g"), "of a trial (default: as the last one, or 200 g)")
-    add(parser, "--step", quantity("g"), "what the scale can show (default: the brief's)")
+    add(parser, "--most", number("FIRMNESS"), "is it at most this?")
+    add(parser, "--least", number("FIRMNESS"), "is it at least this?")
+    add(parser, "--of", file("FORMULA"), "of this formula (default: the reference)")
+    add(parser, "--firmer-than", file("FORMULA"), "is it above that of this one?")
+    add(parser, "--mass", amount("g"), "of a trial (default: as the last one, or 200 g)")
+    add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
 
 
 def _reading(given: str) -> tuple[float, str]:
@@ -203,22 +192,20 @@ def _asked(given: str) -> float:
     asked = re.fullmatch(r"firmness at (.+)", given.strip(), re.IGNORECASE)
     if asked is None:
         raise ValueError("'firmness at 10 degC', at any temperature")
-    return amount_of(asked[1], "degC")
+    return quantity(asked[1], "degC")
 
 
 def _add_app(commands: Commands) -> None:
     parser = command(commands, "app", "the workbench in the browser, on this machine only")
     words = "begin with this brief, the files it names, making.toml and costs.toml beside it, not with the demo's"
-    parser.add_argument("brief", type=path, nargs="?", metavar="BRIEF", help=f"{words}; nothing is written to them")
-    parser.add_argument("--port", type=whole("a port"), default=8520, help="default 8520")
-    parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    add(parser, "brief", file("BRIEF"), f"{words}; nothing is written to them", nargs="?")
+    add(parser, "--port", whole("a port", None), "default 8520", default=8520)
+    flag(parser, "--no-browser", "do not open a browser")
     words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
-    parser.add_argument("--workshop", metavar="PLACE", help=words)
+    add(parser, "--workshop", text("PLACE"), words)
 
 
 def _add_demo(commands: Commands) -> None:
     parser = command(commands, "demo", "run the main job on the demo workshop")
     add_solver(parser)
-    parser.add_argument(
-        "--copy", type=path, metavar="FOLDER", help="copy the demo's files, dated for today, to a new folder instead"
-    )
+    add(parser, "--copy", file("FOLDER"), "copy the demo's files, dated for today, to a new folder instead")
