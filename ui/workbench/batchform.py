@@ -42,9 +42,9 @@ def keep(sheet: BatchSheet, chosen: Chosen, found: Shop) -> None:
         form.row("maker", "room")
 
     def decided(now: Reader) -> Kept:
-        version = versions.get(form.text("version"))
+        version = versions.get(form.values["version"])
         of = (version.product, version.name) if version else ("", "")
-        wanted = Wanted(form.text("number"), form.values["made"], form.text("maker"), form.values["room"], *of)
+        wanted = Wanted(form.values["number"], form.values["made"], form.values["maker"], form.values["room"], *of)
         return _kept(now, wanted, sheet, chosen, form.where)
 
     form.keep(("number", "made"), decided)

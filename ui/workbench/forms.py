@@ -1,7 +1,7 @@
 """Forms that add to the workshop: what is lacking is told at once, what was typed stays until it is kept."""
 
 import datetime
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -106,17 +106,7 @@ class Form:
     ) -> None:  # fmt: skip
         """One field by a choice; empty where nothing is chosen."""
         more.setdefault("key", key(self.name, name))
-        chosen = (place or st.container()).selectbox(self.label(name), options, first, **more)
-        self.values[name] = str(chosen or "").strip()
-
-    def number(self, name: str) -> float:
-        """The figure of a field; 0 where there is none."""
-        given = self.values[name]
-        return float(given) if isinstance(given, int | float) else 0.0
-
-    def text(self, name: str) -> str:
-        """The words of a field."""
-        return str(self.values[name])
+        self.values[name] = (place or st.container()).selectbox(self.label(name), options, first, **more) or ""
 
     def record(self, kind: type[R], **more: object) -> R:
         """A record of what the widgets say, and of more."""
@@ -130,33 +120,22 @@ class Form:
         return decisions.written("form", **{name: self.label(name) for name in [*names, *self.labels]})
 
     def keep(self, needed: Sequence[str], decision: Callable[[Reader], Kept], **more: object) -> None:
-        """Keep what is decided once it is sent, or say everything that is wrong with it.
+        """Keep what the form gives once it is sent, or say everything that is wrong with it.
 
         Args:
             needed: fields that must be filled.
             decision: what to keep of the records as they are when nobody else writes; asked when nothing is lacking.
             more: what else must be filled, by its words.
         """
-        if self.sent:
-            lacking = {**{self.label(name): self.values[name] for name in needed}, **more}
-            keep(self.name, lacking, decision, self.where)
-
-
-def keep(form: str, needed: Mapping[str, object], decision: Callable[[Reader], Kept], where: Where) -> None:
-    """Keep what a form gives, or say everything that is wrong with it.
-
-    Args:
-        form: its name.
-        needed: fields that must be filled, by their labels.
-        decision: what to keep of the records as they are when nobody else writes; asked only when nothing is lacking.
-        where: the labels of the fields of what is kept.
-    """
-    lacking = [f"{label}: nothing is given" for label, value in needed.items() if value is None or value == ""]
-    found = Refused(tuple(lacking)) if lacking else _kept(decision, where)
-    if isinstance(found, Refused):
-        refused(found)
-        return
-    done(form, f"Kept: {found.words}." if found.records else f"Nothing to keep: {found.words}.")
+        if not self.sent:
+            return
+        filled = {**{self.label(name): self.values[name] for name in needed}, **more}
+        lacking = [f"{label}: nothing is given" for label, value in filled.items() if value is None or value == ""]
+        found = Refused(tuple(lacking)) if lacking else _kept(decision, self.where)
+        if isinstance(found, Refused):
+            refused(found)
+        else:
+            done(self.name, f"Kept: {found.words}." if found.records else f"Nothing to keep: {found.words}.")
 
 
 def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:

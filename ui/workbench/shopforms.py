@@ -57,7 +57,7 @@ def receive(found: Shop, first: bool = False) -> None:
         sure = _sure(form)
 
     def decided(now: Reader) -> Kept:
-        return received(now, form.record(Lot), form.number("kg"), _now(), form.where, sure)
+        return received(now, form.record(Lot), form.values["kg"], _now(), form.where, sure)
 
     form.keep(("ingredient", "kg", "received"), decided)
 
@@ -86,8 +86,8 @@ def take(found: Shop) -> None:
         form.ask("reason", right, placeholder="a trial, spilt, given away")
 
     def decided(now: Reader) -> Kept:
-        what = sources[form.text("lot")]
-        return used(now, what, form.number("kg"), _now(), form.text("reason"), form.where)
+        what = sources[form.values["lot"]]
+        return used(now, what, form.values["kg"], _now(), form.values["reason"], form.where)
 
     form.values["kg"] = form.values["kg"] or None
     form.keep(("lot", "kg", "reason"), decided)
@@ -107,8 +107,8 @@ def weigh_again(found: Shop) -> None:
         sure = _sure(form)
 
     def decided(now: Reader) -> Kept:
-        lot = known[form.text("lot")]
-        return weighed_again(now, lot, form.number("kg"), _now(), form.text("reason"), form.where, sure)
+        lot = known[form.values["lot"]]
+        return weighed_again(now, lot, form.values["kg"], _now(), form.values["reason"], form.where, sure)
 
     form.keep(("lot", "kg", "reason"), decided)
 
@@ -131,10 +131,10 @@ def packaging(found: Shop) -> None:
         sure = _sure(form)
 
     def decided(now: Reader) -> Kept:
-        given, more = form.record(Packaging), int(form.number("pieces"))
-        return counted(now, given, more, _now(), form.text("reason"), form.where, sure)
+        given, more = form.record(Packaging), form.values["pieces"]
+        return counted(now, given, more, _now(), form.values["reason"], form.where, sure)
 
-    new = {} if form.text("name") in known else {"Kind, of a new one": form.text("kind")}
+    new = {} if form.values["name"] in known else {"Kind, of a new one": form.values["kind"]}
     form.keep(("name", "pieces", "reason"), decided, **new)
 
 
@@ -152,6 +152,6 @@ def offer(found: Shop) -> None:
         form.ask("note", two)
 
     def decided(_: Reader) -> Kept:
-        return Kept((form.record(Offer),), f"an offer of {form.number('pack'):g} kg of {form.text('ingredient')}")
+        return Kept((form.record(Offer),), f"an offer of {form.values['pack']:g} kg of {form.values['ingredient']}")
 
     form.keep(("ingredient", "date", "pack", "price"), decided)

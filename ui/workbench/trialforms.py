@@ -100,7 +100,7 @@ def readings(log: Log) -> None:
         per_jar = "Values, one for each jar: g of a push, mm of depth, a score of 1 to 5"
         values = st.text_input(per_jar, key=key("readings", "values"), placeholder="210 g, 198 g, 205 g")
         form.ask("note")
-    word, size = gauges.get(gauge, (form.text("instrument"), form.text("geometry")))
+    word, size = gauges.get(gauge, (form.values["instrument"], form.values["geometry"]))
     form.values |= {"instrument": word, "geometry": size, "value": values.strip()}
 
     def decided(now: Reader) -> Kept:
