@@ -15,7 +15,7 @@ from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments import design, product, workshop
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 TRACEBACK = "OPTIFORM_TRACEBACK"  #: environment variable; set, a crash shows where it happened
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)  # of a disk that is full or broken: no fault of ours
@@ -106,7 +106,7 @@ def _crashed(error: Exception, as_json: bool) -> int:
     return CRASHED
 
 
-def _tell(as_json: bool, data: dict[str, Any]) -> None:
+def _tell(as_json: bool, data: Mapping[str, object]) -> None:
     if as_json:
         import json
 
@@ -137,8 +137,8 @@ def _fault(message: str) -> dict[str, str]:
 class _Parser(argparse.ArgumentParser):
     """A parser whose errors are worded like every other fault, and a JSON object too where JSON was asked for."""
 
-    def __init__(self, *args: Any, **settings: Any) -> None:
-        super().__init__(*args, **settings)
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
         # `-1kg` is an amount and no option: none of ours begins with a digit.
         self._negative_number_matcher = re.compile(r"^-[\d.,].*$", re.DOTALL)
 

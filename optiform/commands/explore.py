@@ -2,7 +2,8 @@
 
 import argparse
 from collections.abc import Callable, Iterator
-from typing import Any
+from functools import partial
+from pathlib import Path
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
@@ -22,6 +23,7 @@ from optiform.telling.charts import trade_off_chart
 from optiform.telling.design import impossible
 
 READS = True  # its options itself, together with what they lack beside them
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
 POINTS = 200  # of a drawn curve; its break points are drawn exactly
 
 
@@ -29,14 +31,15 @@ def run(options: argparse.Namespace) -> int:
     """Do what is asked for, alternatives if nothing is, and print all of it."""
     brief = read_brief(options.brief)
     check_names(options)
-    found: dict[str, Any] = {}
+    found: dict[str, Explored] = {}
     for name, work in list(_asked(brief, options)):
         found[name] = work()
     write_table(options, [row for each in found.values() for row in _rows(each)])
     curve = found.get("trade_off")
-    if options.chart and not isinstance(curve, TradeOff):
+    if isinstance(curve, TradeOff):
+        write_chart(options, partial(_draw, found=curve))
+    elif options.chart:
         raise BadInput([Fault("command line", "--chart", "no curve", "--limit with --from and --to")])
-    write_chart(options, lambda path: _draw(path, curve))
     if options.json:
         print_json({"status": _status(found), **{name: jsonform.data(each) for name, each in found.items()}})
     else:
@@ -44,14 +47,14 @@ def run(options: argparse.Namespace) -> int:
     return {"explored": ANSWERED, "infeasible": IMPOSSIBLE, "undecided": UNPROVEN}[_status(found)]
 
 
-def _status(found: dict[str, Any]) -> str:
+def _status(found: dict[str, Explored]) -> str:
     none = [each for each in found.values() if isinstance(each, Impossible)]
     if any(not each.decided for each in none):
         return "undecided"
     return "infeasible" if none else "explored"
 
 
-def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Any]]]:
+def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Explored]]]:
     inspection = read(options)
     if options.limit and (options.start is None or options.end is None):
         inspection.fault("--limit", options.limit, "--from and --to beside it")
@@ -77,7 +80,7 @@ def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | Imp
         )
 
 
-def _text(found: Any) -> str:
+def _text(found: Explored) -> str:
     if isinstance(found, TradeOff):
         return plain.trade_off(found)
     if isinstance(found, Alternatives):
@@ -87,7 +90,7 @@ def _text(found: Any) -> str:
     return plain.protected(found) if isinstance(found, Protected) else impossible(found)
 
 
-def _draw(path: Any, found: Any) -> None:
+def _draw(path: Path, found: TradeOff) -> None:
     start, end = found.fits or found.asked
     targets = sorted(
         {*(start + (end - start) * k / POINTS for k in range(POINTS + 1)), *(c.target for c in found.corners)}
@@ -98,7 +101,7 @@ def _draw(path: Any, found: Any) -> None:
     trade_off_chart(path, f"{found.words}{unit}", found.value_unit, curve, points, found.today)
 
 
-def _rows(found: Any) -> Iterator[list[object]]:
+def _rows(found: Explored) -> Iterator[list[object]]:
     if isinstance(found, TradeOff):
         yield [found.words, found.value_unit, "ingredient", "% of the whole"]
         for corner in found.corners:

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import Change, Impossible
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.telling.sections import CLASH, repairs_head
@@ -161,7 +161,7 @@ def formula_table(data: Data, key: str) -> None:
     )
 
 
-def _row(line: Data, changed: Data | None) -> dict[str, Any]:
+def _row(line: Data, changed: Data | None) -> dict[str, object]:
     # adding 0 turns the -0.0 of a line that did not move into 0.0
     against = {"change": round(changed["change"], 2) + 0.0, "today %": changed["before"]} if changed else {}
     return {
@@ -291,7 +291,7 @@ def impossible(found: Impossible) -> None:
         )
 
 
-def _repair(changes: Sequence[Any], words: str) -> None:
+def _repair(changes: Sequence[Change], words: str) -> None:
     def edit(document: state.Document) -> None:
         for each in changes:
             table = "limits" if each.demand.kind == "limit" else "lines"

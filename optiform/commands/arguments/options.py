@@ -11,7 +11,7 @@ import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from optiform.workshop.columns import SHARE, Rule
 from optiform.workshop.fieldtypes import Field, R, field_of, fields_of, record_from
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from optiform.workshop.decisions import Where
     from optiform.workshop.records import Record
 
+T = TypeVar("T")
 PLACE = "command line"  #: where a fault of an option is told to be
 SOMETHING = Rule("more than nothing", lambda value: value > 0)
 
@@ -40,7 +41,7 @@ class Form:
     """
 
     metavar: str | None
-    value: Callable[[Any, argparse.Namespace], object] = lambda given, _: given
+    value: Callable[..., object] = lambda given, _: given
     type: Callable[[str], object] | None = None
 
 
@@ -63,7 +64,7 @@ class Option:
 # -- forms -------------------------------------------------------------------------------------------------------------
 
 
-def form(metavar: str | None, value: Callable[[Any], object]) -> Form:
+def form(metavar: str | None, value: Callable[..., object]) -> Form:
     """What is read from its text alone."""
     return Form(metavar, lambda given, _: value(given))
 
@@ -132,7 +133,7 @@ def day(given: str) -> datetime.date:
         raise ValueError("a date such as 2026-11-25") from None
 
 
-def _allowed(value: Any, rule: Rule | None) -> Any:
+def _allowed(value: T, rule: Rule | None) -> T:
     if rule and not rule.holds(value):
         raise ValueError(rule.expected)
     return value
