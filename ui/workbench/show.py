@@ -2,8 +2,7 @@
 
 import os
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 import pandas as pd
 import streamlit as st
@@ -11,6 +10,7 @@ import streamlit as st
 from optiform.design.answer import Change, Impossible
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
+from optiform.telling.json import Data
 from optiform.telling.sections import CLASH, repairs_head
 from optiform.telling.text import outward
 from workbench import state
@@ -18,7 +18,6 @@ from workbench.charts import ink, limit_bars, limit_rows
 from workbench.state import Key
 from workbench.work import Answered, Found, Refused
 
-Data = Mapping[str, Any]
 NUMBER = st.column_config.NumberColumn
 
 
