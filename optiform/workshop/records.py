@@ -227,7 +227,7 @@ class Reading(Record):
     note: As[str, Column("Note")] = ""
 
 
-#: Every kind of record, each kind after those it refers to.
+#: Every kind of record, each kind after those that it must refer to.
 RECORDS: tuple[type[Record], ...] = (
     OwnCell, Offer, Lot, Movement, Packaging, PackagingCount, Version, VersionLine, Batch, BatchLine, Trial,
     TrialWeight, Reading,

@@ -37,9 +37,8 @@ def receive() -> argparse.ArgumentParser:
 
 
 def test_texts_become_values_in_the_unit_of_the_field(receive: argparse.ArgumentParser) -> None:
-    options = parsed(
-        receive, "glycerin", "500 g", "--expiry", "2027-11-02", "--price", "0.4 GBP/100 g", "--currency", "gbp"
-    )
+    words = ["--expiry", "2027-11-02", "--price", "4 GBP/kg", "--currency", "gbp"]
+    options = parsed(receive, "glycerin", "500 g", *words)
     read(options).finish()
     lot = record(Lot, options, number="G-1")
     assert options.kg == 0.5
