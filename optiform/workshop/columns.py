@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from optiform.ingredients.ingredient import PHASES
+from optiform.ingredients.phases import PHASES
 
 CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
 
