@@ -15,7 +15,7 @@ from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments import design, product, workshop
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 TRACEBACK = "OPTIFORM_TRACEBACK"  #: environment variable; set, a crash shows where it happened
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)  # of a disk that is full or broken: no fault of ours
@@ -62,13 +62,17 @@ def _leave_unsaid() -> None:
 def _run(options: argparse.Namespace) -> int:
     from importlib import import_module
 
+    from optiform.commands.arguments.options import read
     from optiform.reading.faults import BadInput, Unproven, printable
     from optiform.reading.run import begun
 
     try:
         with begun() as run:
             try:
-                return int(import_module(f"optiform.commands.{options.module}").run(options))
+                module = import_module(f"optiform.commands.{options.module}")
+                if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them and more at once
+                    read(options).finish()
+                return int(module.run(options))
             finally:  # with faults too: a name may be unknown because of how its file was read
                 for file, words in run.notes:
                     print(printable(f"{file}: {words}"), file=sys.stderr)
@@ -102,7 +106,7 @@ def _crashed(error: Exception, as_json: bool) -> int:
     return CRASHED
 
 
-def _tell(as_json: bool, data: dict[str, Any]) -> None:
+def _tell(as_json: bool, data: Mapping[str, object]) -> None:
     if as_json:
         import json
 
@@ -133,8 +137,8 @@ def _fault(message: str) -> dict[str, str]:
 class _Parser(argparse.ArgumentParser):
     """A parser whose errors are worded like every other fault, and a JSON object too where JSON was asked for."""
 
-    def __init__(self, *args: Any, **settings: Any) -> None:
-        super().__init__(*args, **settings)
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
         # `-1kg` is an amount and no option: none of ours begins with a digit.
         self._negative_number_matcher = re.compile(r"^-[\d.,].*$", re.DOTALL)
 
@@ -161,5 +165,5 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"optiform {__version__}")
     commands = parser.add_subparsers(title="commands", dest="command", metavar="COMMAND")
     for family in (design, product, workshop):
-        family.add(commands)
+        family.add_commands(commands)
     return parser

@@ -12,13 +12,13 @@ from optiform.ingredients.formula import Formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.workshop.decisions import Where
-from optiform.workshop.kinds import Record
 from optiform.workshop.records import (
     Batch,
     BatchLine,
     Lot,
     Movement,
     PackagingCount,
+    Record,
     Version,
     VersionLine,
 )

@@ -2,13 +2,13 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 from optiform.batch.records import Packed, repacked
 from optiform.reading.faults import BadInput, Fault
 from optiform.workshop.decisions import Where
-from optiform.workshop.records import Batch, Packaging, PackagingCount
+from optiform.workshop.fieldtypes import changed
+from optiform.workshop.records import Batch, Packaging, PackagingCount, Record
 from optiform.workshop.store import Reader, Revision
 
 
@@ -20,12 +20,12 @@ class Outcome:
     packed: Packed
 
     @property
-    def records(self) -> tuple[Any, ...]:
+    def records(self) -> tuple[Record | Revision, ...]:
         """All that is to be kept."""
         return (Revision(self.batch), *self.packed.counts)
 
 
-def outcome(kept: Reader, number: str, given: Mapping[str, Any], now: datetime.datetime, where: Where) -> Outcome:
+def outcome(kept: Reader, number: str, given: Mapping[str, object], now: datetime.datetime, where: Where) -> Outcome:
     """A batch with new figures; where jars are among them, packaging as many pieces as jars were filled.
 
     Args:
@@ -38,7 +38,7 @@ def outcome(kept: Reader, number: str, given: Mapping[str, Any], now: datetime.d
     Raises:
         BadInput: no such batch.
     """
-    batch = replace(batch_of(kept, number, where), **given)
+    batch = changed(batch_of(kept, number, where), given)
     counted = {"jars", "rejected"} & set(given)
     packed = repacked(batch, kept.read(Packaging), kept.read(PackagingCount), now) if counted else Packed((), ())
     return Outcome(batch, packed)

@@ -4,11 +4,19 @@ import datetime
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
-from typing import Any
 
 from optiform.batch.lots import Lotted, Take
 from optiform.ingredients.formula import Formula
-from optiform.workshop.records import Batch, BatchLine, Movement, Packaging, PackagingCount, Version, VersionLine
+from optiform.workshop.records import (
+    Batch,
+    BatchLine,
+    Movement,
+    Packaging,
+    PackagingCount,
+    Record,
+    Version,
+    VersionLine,
+)
 from optiform.workshop.stock import pieces
 
 JAR = "jar"  #: the kind of packaging that says how many jars there were
@@ -59,7 +67,7 @@ def _differing(formula: Formula, grams: float, step: float, kept: dict[str, floa
     return tuple(name for name, apart in off.items() if apart >= step / 2)
 
 
-def batch_records(batch: Batch, lotted: Lotted, when: datetime.datetime) -> tuple[Any, ...]:
+def batch_records(batch: Batch, lotted: Lotted, when: datetime.datetime) -> tuple[Record, ...]:
     """The batch, its lines and the movements out of the lots."""
     lines = [_line(batch, position, take) for position, take in enumerate(lotted.takes, 1)]
     moves = [

@@ -5,7 +5,6 @@ import os
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
 
 from streamlit.web import cli
 
@@ -66,7 +65,7 @@ def brief_of(given: Path | None) -> str:
     if given is None:
         return ""
     brief = read_brief(given)
-    beside: dict[str, Callable[[Path], Any]] = {
+    beside: dict[str, Callable[[Path], object]] = {
         "making.toml": read_document,  # the rest of it is read against the formula that is made
         "costs.toml": lambda path: read_costs(path, brief.catalogue, brief.currency),
     }

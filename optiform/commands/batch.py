@@ -9,11 +9,11 @@ from optiform.batch.making_file import read_making
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import maybe, print_json
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
-from optiform.commands.recording import from_workshop, read_asked
+from optiform.commands.recording import from_workshop, wanted
 from optiform.ingredients.formula import Formula, read_formula
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.batch import batch_sheet as plain_sheet
 from optiform.telling.papers.batch import batch_page, batch_table
@@ -25,17 +25,12 @@ if TYPE_CHECKING:
 
 def run(options: argparse.Namespace) -> int:
     """Work out the sheet, fill in and keep what is asked, save it, and print it."""
-    inspection = Inspection("command line")
-    grams = inspection.given(lambda: maybe(options.batch, "--batch", "g"), None)
-    if options.jars is not None and options.jars < 1:
-        inspection.fault("--jars", options.jars, "1 or more")
-    asked = inspection.given(lambda: read_asked(options), None)
-    inspection.finish()
+    asked = wanted(options)
     brief = read_brief(options.brief)
     formula = _formula(options, brief)
     making = read_making(options.making, brief.catalogue, formula) if options.making else None
     check_names(options)
-    sheet = batch_sheet(formula, brief, making, grams, options.jars)
+    sheet = batch_sheet(formula, brief, making, options.batch, options.jars)
     kept = None
     if asked:
         sheet, kept = from_workshop(options, asked, sheet, formula, brief.catalogue)

@@ -5,29 +5,28 @@ from dataclasses import replace
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import amount, print_json, share
+from optiform.commands.arguments.options import read
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.commands.progress import progress
 from optiform.design.cheaper import Ladder, cheaper
-from optiform.reading.faults import Inspection
 from optiform.telling import around
 from optiform.telling import json as jsonform
 from optiform.telling.charts import solid_fat_chart
+
+READS = True  # its options, of which one is money, when it knows the brief's currency
 
 
 def run(options: argparse.Namespace) -> int:
     """Climb the ladder and print it."""
     brief = read_brief(options.brief)
     check_names(options)
-    inspection = Inspection("command line")
-    saving = inspection.given(lambda: amount(options.saving, "--saving", f"{brief.currency}/kg"), 0.0)
-    change = inspection.given(lambda: share(options.most_change, "--most-change"), 1.0)
-    inspection.finish()
+    read(options, currency=brief.currency).finish()
     with progress("changed lines tried", options.json) as shown:
         found = cheaper(
             brief,
-            least_saving=saving,
-            most_change=change,
+            least_saving=options.saving,
+            most_change=options.most_change,
             new_ingredients=not options.no_new,
             solver=options.solver,
             progress=shown,

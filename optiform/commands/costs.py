@@ -5,27 +5,28 @@ import argparse
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import maybe, print_json
+from optiform.commands.arguments.options import read
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.tell import tell
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.ingredients.formula import read_formula
 from optiform.reading import clock
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stockfile import kept_lots, kept_offers, read_offers, usable
 
+READS = True  # its options, of which one is money, when it knows the brief's currency
+
 
 def run(options: argparse.Namespace) -> int:
     """Work out the cost sheet and print it."""
-    inspection = Inspection("command line")
     brief = read_brief(options.brief)
-    batch = inspection.given(lambda: maybe(options.batch, "--batch", "kg"), None)
-    price = inspection.given(lambda: maybe(options.price, "--price", brief.currency), None)
+    inspection = read(options, currency=brief.currency)
     if options.offers and options.workshop:
         inspection.fault("--offers", str(options.offers), "this file or --workshop, not both")
     inspection.finish()
@@ -35,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
     offers, shelf = _stock(options, brief)
     check_names(options)
-    found = cost_sheet(brief, formula, costs, offers, options.jars, batch, price, shelf)
+    found = cost_sheet(brief, formula, costs, offers, options.jars, options.batch, options.price, shelf)
     telling = costs_told(found)
     write_table(options, telling.table)
     write_page(options, lambda: document(telling))

@@ -41,9 +41,7 @@ def _market(given: str | None, brief: Brief | None) -> str:
     """The market asked for, else the only one of the brief: each has its own rules, so none is guessed."""
     known = f"one of: {', '.join(MARKETS)}"
     if given:
-        if given.upper() not in MARKETS:
-            raise BadInput([Fault("command line", "--market", repr(given), known)])
-        return given.upper()
+        return given
     markets = brief.scope.markets if brief else ()
     if len(markets) == 1:
         return markets[0]

@@ -1,28 +1,20 @@
 """optiform from-label: what a declaration can stand for."""
 
 import argparse
-from functools import partial
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json, scope
 from optiform.commands.files import check_names, write_table
 from optiform.label.from_label import LabelRanges, from_label, read_label
-from optiform.reading.faults import BadInput, Fault, Inspection
-from optiform.reading.units import parse_quantity
 from optiform.telling import json as jsonform
 from optiform.telling.label import no_composition, ranges
 
 
 def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
-    inspection = Inspection("command line")
-    looked_for = inspection.given(lambda: scope(options), None)
-    caps = dict(inspection.given(partial(_cap, each), ("", 0.0)) for each in options.cap)
-    inspection.finish()
-    assert looked_for is not None
     label = read_label(options.label)
     check_names(options)
-    found = from_label(label, looked_for, options.one_percent, caps)
+    found = from_label(label, scope(options), options.one_percent, dict(options.cap))
     if isinstance(found, LabelRanges):
         rows = [[r.inci, r.low, r.centre, r.high, r.place, "; ".join(r.caps)] for r in found.ranges]
         write_table(options, [["name", "least %", "centre %", "most %", "place", "held by"], *rows])
@@ -30,12 +22,3 @@ def run(options: argparse.Namespace) -> int:
         return ANSWERED
     print_json({"status": "infeasible", **jsonform.data(found)}) if options.json else print(no_composition(found))
     return IMPOSSIBLE
-
-
-def _cap(given: str) -> tuple[str, float]:
-    """`Name=5 %`."""
-    name, _, most = given.rpartition("=")
-    try:
-        return name.strip(), parse_quantity(most, "%")
-    except ValueError as error:
-        raise BadInput([Fault("command line", "--cap", repr(given), f"Name=5 %: {error}")]) from None

@@ -5,50 +5,25 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optiform.batch.batch import BatchSheet
-from optiform.commands.common import day, degrees
+from optiform.commands.arguments.options import where
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
-from optiform.reading.faults import Inspection
 
 if TYPE_CHECKING:
     from optiform.batch.keeping import KeptBatch, Recorded, Wanted
-    from optiform.workshop.kinds import Record
+    from optiform.workshop.records import Record
     from optiform.workshop.store import Reader
 
-ONLY_RECORDED = ("version", "product", "maker", "room")
-#: Options by the fields of the records they become.
-PLACES = {
-    "number": "--record", "batch": "--record", "made": "--made", "maker": "--maker", "room": "--room",
-    "version": "--version", "product": "--product",
-}  # fmt: skip
 
-
-def read_asked(options: argparse.Namespace) -> "Wanted | None":
-    """What is asked of the workshop; None where nothing is.
-
-    Raises:
-        BadInput: options that need others, a day that is none, a batch kept before it is made.
-    """
-    inspection, today = Inspection("command line"), clock.today()
-    if options.record is None:
-        for name in ONLY_RECORDED:
-            if getattr(options, name):
-                inspection.fault(f"--{name}", getattr(options, name), "--record NUMBER beside it")
-    if options.made and not (options.workshop or options.record):
-        inspection.fault("--made", options.made, "--workshop PLACE or --record NUMBER beside it")
-    room = inspection.given(lambda: degrees(options.room, "--room"), None)
-    made = inspection.given(lambda: day(options.made, "--made"), None) or today
-    if options.record is not None and made > today:
-        inspection.fault("--made", options.made, f"{today} or before: what is kept has been made")
-    if options.record == "":
-        inspection.fault("--record", "''", "the number of the batch")
-    inspection.finish()
+def wanted(options: argparse.Namespace) -> "Wanted | None":
+    """What is asked of the workshop; None where nothing is."""
     if not (options.workshop or options.record):
         return None
     from optiform.batch.keeping import Wanted
 
-    return Wanted(options.record or "", made, options.maker or "", room, options.product or "", options.version or "")
+    made, words = options.made or clock.today(), (options.product or "", options.version or "")
+    return Wanted(options.record or "", made, options.maker or "", options.room, *words)
 
 
 def from_workshop(
@@ -60,18 +35,17 @@ def from_workshop(
     """
     from optiform.batch.keeping import kept_batch, lotted
     from optiform.commands.place import open_workshop
-    from optiform.workshop.decisions import written
     from optiform.workshop.records import Lot, Movement
 
-    where = written("command line", **PLACES)
+    place = where(options)
     made: list[KeptBatch] = []
 
     def decision(kept: "Reader") -> "Sequence[Record]":
-        made.append(kept_batch(kept, asked, sheet, formula, catalogue, where))
+        made.append(kept_batch(kept, asked, sheet, formula, catalogue, place))
         return made[-1].records
 
     with open_workshop(options) as workshop:
         if not asked.number:
             return lotted(sheet, workshop.read(Lot), workshop.read(Movement), catalogue, asked.day).sheet, None
-        workshop.decide(decision, lambda _, field: where(field))
+        workshop.decide(decision, lambda _, field: place(field))
     return made[-1].sheet, made[-1].recorded

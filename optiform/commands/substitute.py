@@ -4,7 +4,7 @@ import argparse
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, share
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.commands.progress import progress
 from optiform.design.substitute import Substitutes, substitute
@@ -17,9 +17,8 @@ def run(options: argparse.Namespace) -> int:
     """Rank the replacements and print them."""
     brief = read_brief(options.brief)
     check_names(options)
-    follow = share(options.follow, "--follow")
     with progress("blends judged", options.json) as shown:
-        found = substitute(brief, options.missing, blend=options.blend, follow=follow, progress=shown)
+        found = substitute(brief, options.missing, blend=options.blend, follow=options.follow, progress=shown)
     write_table(options, _rows(found))
     formulas = [found.today.formula, *(swap.formula for swap in found.swaps[:3])]
     write_chart(options, lambda path: solid_fat_chart(path, formulas))

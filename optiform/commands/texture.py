@@ -6,7 +6,7 @@ from dataclasses import replace
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import amount, print_json
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_table
 from optiform.design.around import today_of
 from optiform.design.texture import Course, Texture, texture
@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     found = texture(
         brief,
         step=options.step,
-        temperature=amount(options.at, "--at", "degC"),
+        temperature=options.at,
         free_emulsifier=options.free_emulsifier,
         cold_most=options.cold_most,
         hot_least=options.hot_least,

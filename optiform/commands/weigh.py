@@ -6,27 +6,28 @@ from functools import partial
 from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import maybe, print_json, share
+from optiform.commands.arguments.options import PLACE, read
+from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_table
 from optiform.design.answer import Impossible
 from optiform.design.weigh import Weighed, round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.design import impossible
 from optiform.telling.weigh import unweighable, weighed
+
+READS = True  # its options itself, together with the ingredients they name
 
 
 def run(options: argparse.Namespace) -> int:
     """Round to the scale, the brief's best formula or a given one, and print what to weigh."""
     brief = read_brief(options.brief)
-    inspection = Inspection("command line")
-    step = inspection.given(lambda: maybe(options.step, "--step", "g"), None)
-    fine = inspection.given(lambda: maybe(options.fine_step, "--fine-step", "g"), None)
-    least = inspection.given(lambda: _least(options.least_dose), None)
+    inspection = read(options)
+    step, fine, least = options.step, options.fine_step, options.least_dose
     apart = [[inspection.given(partial(_name, brief.catalogue, each), "") for each in pair] for pair in options.apart]
-    if options.formula and (options.most or options.least_dose or options.apart):
+    if options.formula and (options.most or least is not None or options.apart):
         inspection.fault("--formula", "given with a wish for others", "one of the two")
     inspection.finish()
     if options.formula:
@@ -52,12 +53,8 @@ def run(options: argparse.Namespace) -> int:
     return IMPOSSIBLE if found.decided else UNPROVEN
 
 
-def _least(given: str | None) -> float | None:
-    return None if given is None else share(given, "--least-dose")
-
-
 def _name(catalogue: Catalogue, given: str) -> str:
     item = catalogue.find(given)
     if item is None:
-        raise BadInput([Fault("command line", "--apart", repr(given), catalogue.unknown(given))])
+        raise BadInput([Fault(PLACE, "--apart", repr(given), catalogue.unknown(given))])
     return item.name

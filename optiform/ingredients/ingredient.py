@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from optiform.ingredients.names import canonical
+from optiform.ingredients.phases import PHASES as PHASES
 
-PHASES = ("water phase", "oil phase", "cool-down", "grains")
 FUNCTIONS = (
     "water", "solid surfactant", "liquid surfactant", "humectant", "thickener", "emulsifier", "fatty alcohol",
     "fatty acid", "wax", "butter", "oil", "ester", "silicone", "grain", "powder", "clay", "colourant",

@@ -16,7 +16,10 @@ LONGEST = 2_000  # characters of a text or a key
 _WHOLE = 10**15  # beyond, a float no longer holds every whole number
 
 
-def read_document(path: Path) -> dict[str, Any]:
+Document = dict[str, Any]
+
+
+def read_document(path: Path) -> Document:
     """The TOML document in a file, not yet looked at.
 
     Raises:
@@ -25,7 +28,7 @@ def read_document(path: Path) -> dict[str, Any]:
     return document_of(normalize("NFC", read_text(path, LARGEST)), str(path))
 
 
-def document_of(text: str, file: str) -> dict[str, Any]:
+def document_of(text: str, file: str) -> Document:
     """The TOML document that a text is; `file` says where it came from.
 
     Raises:
@@ -58,11 +61,11 @@ def beside(path: Path, place: str, name: str, inspection: Inspection) -> Path | 
     return path.parent / name
 
 
-def _look_into(document: dict[str, Any], inspection: Inspection) -> None:
+def _look_into(document: Document, inspection: Inspection) -> None:
     """Note what cannot even be shown to a reader. Level by level and not by recursion, which is what it guards."""
-    level: list[tuple[str, Any]] = [("", document)]
+    level: list[tuple[str, object]] = [("", document)]
     for _ in range(DEEPEST):
-        inside: list[tuple[str, Any]] = []
+        inside: list[tuple[str, object]] = []
         for place, given in level:
             if told := _refused(given):
                 inspection.fault(place.strip() or "file", *told)

@@ -2,32 +2,16 @@
 
 import datetime
 import math
-import re
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
-from optiform.ingredients.ingredient import PHASES
 from optiform.reading.tables import HIDDEN
+from optiform.workshop.columns import Rule
 from optiform.workshop.fieldtypes import Field, fields_of
-from optiform.workshop.kinds import KINDS, Key, Kind, Record
-from optiform.workshop.records import (
-    Batch,
-    BatchLine,
-    Lot,
-    Movement,
-    Offer,
-    Packaging,
-    PackagingCount,
-    Reading,
-    Trial,
-    TrialWeight,
-    Version,
-    VersionLine,
-)
+from optiform.workshop.kinds import KINDS, Key, Kind
+from optiform.workshop.records import Record, Version, VersionLine
 
-CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
 LONGEST = 20_000  # characters of a text
 LARGEST = 1e12  # a number of ordinary size, as units.parse_number takes it
 OFF_HUNDRED = 0.1  # points by which the lines of a version may miss 100 %
@@ -43,43 +27,7 @@ class Complaint:
     expected: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Rule:
-    expected: str
-    holds: Callable[[Any], bool]
-
-
-_MORE = _Rule("more than 0", lambda value: value > 0)
-_NOT_LESS = _Rule("0 or more", lambda value: value >= 0)
-_SOME = _Rule("not 0", lambda value: value != 0)
-_SAID = _Rule("some words", lambda value: bool(value.strip()))
-_SHARE = _Rule("0 to 100 %", lambda value: 0 <= value <= 100)
-_WARMTH = _Rule("-50 to 200 degC", lambda value: -50 <= value <= 200)
-_MONEY = _Rule("three capital letters such as EUR", lambda value: re.fullmatch("[A-Z]{3}", value) is not None)
-_PHASE = _Rule(f"one of: {', '.join(PHASES)}", lambda value: value in PHASES)
-_CONDITION = _Rule(f"one of: {', '.join(CONDITIONS)}", lambda value: value in CONDITIONS)
-_NAME = _Rule("a name in one line, without blanks around it", lambda value: value == value.strip() and _one_line(value))
-
-_RULES: dict[type[Record], dict[str, _Rule]] = {
-    Offer: {"pack": _MORE, "price": _NOT_LESS, "shipping": _NOT_LESS, "currency": _MONEY},
-    Lot: {"price": _NOT_LESS, "currency": _MONEY, "ingredient": _SAID},
-    Movement: {"kg": _SOME, "reason": _SAID},
-    Packaging: {"kind": _SAID, "price": _NOT_LESS, "currency": _MONEY, "volume": _MORE, "tare": _MORE},
-    PackagingCount: {"pieces": _SOME, "reason": _SAID},
-    Version: {"reason": _SAID},
-    VersionLine: {"ingredient": _SAID, "percent": _SHARE, "phase": _PHASE, "position": _NOT_LESS},
-    Batch: {"planned": _MORE, "actual": _NOT_LESS, "room": _WARMTH, "jars": _NOT_LESS, "rejected": _NOT_LESS},
-    BatchLine: {"ingredient": _SAID, "planned": _NOT_LESS, "actual": _NOT_LESS, "position": _NOT_LESS},
-    Trial: {
-        "aim": _SAID, "mass": _MORE, "hot_water": _WARMTH, "hot_oil": _WARMTH, "cooling": _NOT_LESS,
-        "added_at": _WARMTH, "room": _WARMTH,
-    },
-    TrialWeight: {"phase": _PHASE, "actual": _NOT_LESS},
-    Reading: {
-        "number": _MORE, "age": _NOT_LESS, "temperature": _WARMTH, "instrument": _SAID, "value": _NOT_LESS,
-        "held": _NOT_LESS, "condition": _CONDITION,
-    },
-}  # fmt: skip
+_NAME = Rule("a name in one line, without blanks around it", lambda value: value == value.strip() and _one_line(value))
 
 _TYPE_WORDS = {
     str: "a text",
@@ -105,24 +53,23 @@ def values(records: Sequence[Record]) -> list[Complaint]:
 
 def _of_one(record: Record) -> Iterator[tuple[str, object, str]]:
     kind = KINDS[type(record)]
-    rules = _RULES.get(type(record), {})
     names = {*kind.key, *(name for reference in kind.refers for name in reference.fields)}
     for field in fields_of(type(record)):
         value = getattr(record, field.name)
-        if expected := _wrong_type(field, value):
+        if expected := _wrong_type(field, value) or _wrong_value(field, value, field.name in names):
             yield field.name, value, expected
-        elif value is not None:
-            rule = rules.get(field.name)
-            if rule and not rule.holds(value):
-                yield field.name, value, rule.expected
-            elif field.type is str and field.name in names and not _NAME.holds(value):
-                yield field.name, value, _NAME.expected
-            elif value == "" and field.name in names and not _may_be_empty(kind, field.name):
-                yield field.name, value, "a name"
 
 
-def _may_be_empty(kind: Kind, name: str) -> bool:
-    return name == "supplier" or any(each.optional and each.fields[-1] == name for each in kind.refers)
+def _wrong_value(field: Field, value: object, is_name: bool) -> str:
+    """What was expected of a value of the right type; empty where all is well."""
+    rule = field.column.rule
+    if value is None:
+        return ""
+    if rule and not rule.holds(value):
+        return rule.expected
+    if field.type is str and is_name and not _NAME.holds(value):
+        return _NAME.expected
+    return "a name" if value == "" and is_name and not field.column.bare else ""
 
 
 def _wrong_type(field: Field, value: object) -> str:
@@ -226,7 +173,7 @@ def _versions(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterato
     totals: dict[Key, list[float]] = defaultdict(list)
     for index, record in enumerate(records):
         if isinstance(record, VersionLine):
-            key = record.product, record.version
+            key: Key = (record.product, record.version)
             totals[key].append(record.percent)
             if key not in versions:
                 yield Complaint(index, "version", record.version, "a version kept together with all its lines")
@@ -239,13 +186,15 @@ def _versions(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterato
 
 def _circles(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator[Complaint]:
     """No version descends from itself."""
-    for (product, name), index in versions.items():
-        seen, at = {name}, records[index].parent
-        while at and at not in seen and (product, at) in versions:
+    parents = {(each.product, each.name): each.parent for each in records if isinstance(each, Version)}
+    for (product, name), parent in parents.items():
+        seen, at = {name}, parent
+        while at and at not in seen and (product, at) in parents:
             seen.add(at)
-            at = records[versions[product, at]].parent
+            at = parents[product, at]
         if at == name:
-            yield Complaint(index, "parent", records[index].parent, "a version that does not descend from this one")
+            words = "a version that does not descend from this one"
+            yield Complaint(versions[product, name], "parent", parent, words)
 
 
 def _words(key: Iterable[object]) -> str:

@@ -3,14 +3,12 @@
 import datetime
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import MISSING, fields
-from typing import Any
 
 from optiform.reading.faults import BadInput, Inspection
 from optiform.reading.tables import csv_text, restored, split
 from optiform.reading.units import parse_number
-from optiform.workshop.fieldtypes import Field, fields_of
-from optiform.workshop.kinds import Record
+from optiform.workshop.fieldtypes import Field, fields_of, record_from
+from optiform.workshop.records import Record
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 _TIME = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?")
@@ -40,17 +38,13 @@ def read_csv(kind: type[Record], text: str, inspection: Inspection, cells: int) 
 
 
 def _check_header(header: Sequence[str], kind: type[Record], inspection: Inspection) -> None:
-    names = [each.name for each in fields_of(kind)]
+    names = {each.name: each for each in fields_of(kind)}
     for column in header:
         if column not in names:
             inspection.fault("header", column, f"one of: {', '.join(names)}")
-    for name in names:
-        if name not in header and name not in _defaults(kind):
+    for name, each in names.items():
+        if name not in header and each.needed:
             inspection.fault("header", ", ".join(header), f"a column {name!r}")
-
-
-def _defaults(kind: type[Record]) -> dict[str, Any]:
-    return {each.name: each.default for each in fields(kind) if each.default is not MISSING}
 
 
 def _record(
@@ -60,10 +54,10 @@ def _record(
         inspection.fault(f"row {line}", f"{len(row)} cells", f"at most {len(header)}, as in the header")
         return None
     cells = dict(zip(header, [*row, *[""] * (len(header) - len(row))], strict=True))
-    values, defaults, sound = {}, _defaults(kind), True
+    values, sound = {}, True
     for each in fields_of(kind):
         cell = cells.get(each.name, "")
-        if each.type is not str and not cell.strip() and each.name in defaults:
+        if each.type is not str and not cell.strip() and not each.needed:
             continue  # an empty cell is not known: the default, which is None or the usual value
         if each.name not in cells:
             continue
@@ -72,7 +66,7 @@ def _record(
         except ValueError as error:
             inspection.fault(f"row {line}, column {each.name}", cell, str(error))
             sound = False
-    return kind(**values) if sound else None
+    return record_from(kind, values) if sound else None
 
 
 def _value(each: Field, cell: str) -> object:

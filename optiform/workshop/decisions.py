@@ -7,7 +7,6 @@ import datetime
 import difflib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.plausible import far_apart
@@ -21,20 +20,20 @@ from optiform.workshop.keeping import (
     refuse_missing,
     taken,
 )
-from optiform.workshop.kinds import Record
 from optiform.workshop.records import (
     Lot,
     Movement,
     Packaging,
     PackagingCount,
     Reading,
+    Record,
     Trial,
     TrialWeight,
     Version,
     VersionLine,
 )
 from optiform.workshop.stock import LEAST, holdings, left, pieces
-from optiform.workshop.store import Reader, Workshop
+from optiform.workshop.store import Reader, Revision, Workshop
 
 MUCH = 1000.0  #: kg of one ingredient at a time; beyond, a small workshop is asked whether that is right
 MANY = 100_000  #: pieces of packaging at a time, likewise
@@ -47,7 +46,7 @@ Where = Callable[[str], tuple[str, str]]
 class Kept:
     """What is to be kept, and words on it for afterwards."""
 
-    records: tuple[Record, ...]
+    records: tuple[Record | Revision, ...]
     words: str
 
 
@@ -64,7 +63,7 @@ def keep(workshop: Workshop, decision: Callable[[Reader], Kept], where: Where) -
     """
     decided: list[Kept] = []
 
-    def records(kept: Reader) -> tuple[Record, ...]:
+    def records(kept: Reader) -> tuple[Record | Revision, ...]:
         decided.append(decision(kept))
         return decided[-1].records
 
@@ -243,7 +242,7 @@ def _unlike(given: Packaging, kept: Packaging | None, where: Where) -> Iterator[
         yield Fault(*where("currency"), repr(given.currency), f"{kept.currency!r}, as it is kept")
 
 
-def _shown(value: Any) -> str:
+def _shown(value: object) -> str:
     return "none" if value in (None, "") else f"{value:g}" if isinstance(value, float) else repr(value)
 
 

@@ -4,7 +4,6 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
@@ -101,7 +100,7 @@ def _file(path: Path) -> Engine:
 def _prepared(engine: Engine) -> Engine:
 
     @event.listens_for(engine, "connect")
-    def _prepare(connection: Any, _: Any) -> None:
+    def _prepare(connection: sqlite3.Connection, _: object) -> None:
         connection.isolation_level = None  # transactions begin where we say so, not where the driver guesses
         for pragma in PRAGMAS:
             connection.execute(pragma)

@@ -9,7 +9,8 @@ from optiform.reading.faults import MOST, BadInput, Fault, Inspection
 from optiform.workshop.archive import read_texts, write_zip
 from optiform.workshop.csvtables import as_csv, read_csv
 from optiform.workshop.fieldtypes import fields_of
-from optiform.workshop.kinds import KINDS, Record
+from optiform.workshop.kinds import KINDS
+from optiform.workshop.records import Record
 from optiform.workshop.store import Reader, Workshop
 
 FILES = {f"{kind.file}.csv": record for record, kind in KINDS.items()}

@@ -100,13 +100,29 @@ def values_of(texts: Sequence[str], place: str) -> list[tuple[float, str]]:
     """
     inspection, found = Inspection(place), []
     for text in texts:
-        match = re.fullmatch(r"\s*([-+.,\d]+)\s*(\D*?)\s*", text)
         try:
-            found.append((parse_quantity(match[1] if match else text, ""), match[2] if match else ""))
-        except ValueError:
-            inspection.fault("value", text, "a number with its unit: '210 g', '8.5 mm', 3")
+            found.append(value_of(text))
+        except ValueError as error:
+            inspection.fault("value", text, str(error))
     inspection.finish()
     return found
+
+
+def value_of(text: str) -> tuple[float, str]:
+    """Number and unit of a reading, the unit as written.
+
+    Raises:
+        ValueError: it has no number.
+
+    Example:
+        >>> value_of("8.5 mm")
+        (8.5, 'mm')
+    """
+    match = re.fullmatch(r"\s*([-+.,\d]+)\s*(\D*?)\s*", text)
+    try:
+        return parse_quantity(match[1] if match else text, ""), match[2] if match else ""
+    except ValueError:
+        raise ValueError("a number with its unit: '210 g', '8.5 mm', 3") from None
 
 
 def refuse_missing(kg: float, found: Draw, where: str, place: tuple[str, str]) -> None:

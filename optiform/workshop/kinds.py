@@ -1,27 +1,12 @@
 """What is to be known of each kind of record: its file, its key, what it refers to, what of it may change."""
 
 from dataclasses import dataclass
-from typing import Any
 
-from optiform.workshop.records import (
-    RECORDS,
-    Batch,
-    BatchLine,
-    Lot,
-    Movement,
-    Offer,
-    OwnCell,
-    Packaging,
-    PackagingCount,
-    Reading,
-    Trial,
-    TrialWeight,
-    Version,
-    VersionLine,
-)
+from optiform.workshop import records
+from optiform.workshop.fieldtypes import Field, fields_of
+from optiform.workshop.records import RECORDS, Record
 
-Record = Any  # one of RECORDS
-Key = tuple[Any, ...]
+Key = tuple[object, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +37,9 @@ class Kind:
     record: type[Record]
     file: str
     noun: str
-    key: tuple[str, ...] = ()
-    refers: tuple[Reference, ...] = ()
-    changes: tuple[str, ...] = ()
+    key: tuple[str, ...]
+    refers: tuple[Reference, ...]
+    changes: tuple[str, ...]
 
     def key_of(self, record: Record) -> Key:
         """The values of its key."""
@@ -66,51 +51,32 @@ class Kind:
         return " ".join([self.noun, *(str(value) for name in shown if (value := getattr(record, name)) != "")])
 
 
-_OF_VERSION = Reference(("product", "version"), Version)
-_OF_BATCH = Reference(("batch",), Batch, optional=True)
-_OF_TRIAL = Reference(("trial",), Trial)
+def _kind(record: type[Record], file: str, noun: str) -> Kind:
+    """A kind by what its fields declare."""
+    fields = fields_of(record)
+    refers = tuple(_reference(field) for field in fields if field.column.refers)
+    changes = tuple(field.name for field in fields if field.column.changes)
+    return Kind(record, file, noun, _key(record), refers, changes)
 
-_KINDS = (
-    Kind(OwnCell, "own_cells", "own cell", ("ingredient", "column"), changes=("text",)),
-    Kind(
-        Offer, "offers", "offer", ("ingredient", "supplier", "pack", "currency", "date"),
-        changes=("price", "shipping", "note"),
-    ),
-    Kind(
-        Lot, "lots", "lot", ("number",),
-        changes=("supplier", "supplier_lot", "received", "expiry", "price", "currency", "note"),
-    ),
-    Kind(Movement, "movements", "movement", refers=(Reference(("lot",), Lot), _OF_BATCH)),
-    Kind(
-        Packaging, "packaging", "packaging", ("name",),
-        changes=("kind", "price", "currency", "volume", "tare", "note"),
-    ),
-    Kind(
-        PackagingCount, "packaging_counts", "count",
-        refers=(Reference(("packaging",), Packaging), _OF_BATCH),
-    ),
-    Kind(
-        Version, "versions", "version", ("product", "name"),
-        refers=(Reference(("product", "parent"), Version, optional=True),),
-    ),
-    Kind(VersionLine, "version_lines", "version line", ("product", "version", "position"), (_OF_VERSION,)),
-    Kind(
-        Batch, "batches", "batch", ("number",), (_OF_VERSION,),
-        ("actual", "maker", "room", "jars", "rejected", "deviation", "note"),
-    ),
-    Kind(
-        BatchLine, "batch_lines", "batch line", ("batch", "position"),
-        (Reference(("batch",), Batch), Reference(("lot",), Lot)),
-        ("lot", "actual"),
-    ),
-    Kind(
-        Trial, "trials", "trial", ("name",), (_OF_VERSION,),
-        ("changed", "mass", "hot_water", "hot_oil", "cooling", "added_at", "room", "outcome", "note"),
-    ),
-    Kind(TrialWeight, "trial_weights", "trial weight", ("trial", "ingredient", "phase"), (_OF_TRIAL,), ("actual",)),
-    Kind(Reading, "readings", "reading", ("trial", "number"), (_OF_TRIAL,)),
+
+def _key(record: type[Record]) -> tuple[str, ...]:
+    return tuple(field.name for field in fields_of(record) if field.column.key)
+
+
+def _reference(field: Field) -> Reference:
+    """The field names the last of the other's key; what stands before that has the same name in both."""
+    to: type[Record] = getattr(records, field.column.refers)
+    return Reference((*_key(to)[:-1], field.name), to, field.column.bare)
+
+
+_NAMES = (
+    ("own_cells", "own cell"), ("offers", "offer"), ("lots", "lot"), ("movements", "movement"),
+    ("packaging", "packaging"), ("packaging_counts", "count"), ("versions", "version"),
+    ("version_lines", "version line"), ("batches", "batch"), ("batch_lines", "batch line"), ("trials", "trial"),
+    ("trial_weights", "trial weight"), ("readings", "reading"),
 )  # fmt: skip
 
 #: Every kind by its dataclass, in the order of RECORDS.
-KINDS: dict[type[Record], Kind] = {kind.record: kind for kind in _KINDS}
-assert tuple(KINDS) == RECORDS
+KINDS: dict[type[Record], Kind] = {
+    record: _kind(record, file, noun) for record, (file, noun) in zip(RECORDS, _NAMES, strict=True)
+}

@@ -1,201 +1,234 @@
 """The workshop's records: what is owned, what was made, what was read. Plain values, one flat row each.
 
 A record names others by their own names (a lot by its number, a version by product and name), so that a table of
-records is a table a person can read. Masses of stock are kg, weighed amounts g, temperatures degC, money in the
-currency that stands beside it. None is not known.
+records is a table a person can read. None is not known.
 """
 
 import datetime
 from dataclasses import dataclass
+from typing import Annotated as As
+
+from optiform.workshop.columns import (
+    CONDITION,
+    MONEY,
+    MORE,
+    NOT_LESS,
+    PHASE,
+    SAID,
+    SHARE,
+    SOME,
+    WARMTH,
+    Column,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OwnCell:
+class Record:
+    """One row of what is kept. Its fields say themselves what they are: see `Column`."""
+
+
+_CURRENCY = Column("Currency", "default EUR", rule=MONEY, changes=True)
+_NOTE = Column("Note", changes=True)
+_OF_BATCH = Column("Batch", "the batch it went into", refers="Batch", bare=True)
+_WHY = Column("Reason", rule=SAID)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnCell(Record):
     """One cell of the maker's own table of ingredients, as written: see ownfile.py for the columns and their words."""
 
-    ingredient: str
-    column: str
-    text: str
+    ingredient: As[str, Column("Ingredient", key=True)]
+    column: As[str, Column("Column", key=True)]
+    text: As[str, Column("Text", changes=True)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Offer:
-    """A pack that can be bought: `price` for one pack of `pack` kg, `shipping` the share of the parcel it bears."""
+class Offer(Record):
+    """A pack that can be bought."""
 
-    ingredient: str
-    supplier: str
-    pack: float
-    price: float
-    currency: str
-    date: datetime.date
-    shipping: float = 0.0
-    note: str = ""
+    ingredient: As[str, Column("Ingredient", key=True)]
+    supplier: As[str, Column("Supplier", key=True, bare=True)]
+    pack: As[float, Column("Pack", unit="kg", rule=MORE, key=True)]
+    price: As[float, Column("Price of the pack", unit="money", rule=NOT_LESS, changes=True)]
+    currency: As[str, Column("Currency", rule=MONEY, key=True)]
+    date: As[datetime.date, Column("Seen on", key=True)]
+    shipping: As[float, Column("Its share of the shipping", unit="money", rule=NOT_LESS, changes=True)] = 0.0
+    note: As[str, _NOTE] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Lot:
+class Lot(Record):
     """A delivery of one ingredient. What is left of it is the sum of its movements."""
 
-    number: str
-    ingredient: str
-    supplier: str = ""
-    supplier_lot: str = ""
-    received: datetime.date | None = None
-    expiry: datetime.date | None = None
-    price: float | None = None  # landed, per kg
-    currency: str = "EUR"
-    note: str = ""
+    number: As[str, Column("Your lot number", "your own number (default: the day and a count)", key=True)]
+    ingredient: As[str, Column("Ingredient", rule=SAID)]
+    supplier: As[str, Column("Supplier", changes=True)] = ""
+    supplier_lot: As[str, Column("Supplier's lot", changes=True)] = ""
+    received: As[datetime.date | None, Column("Received", "default today", changes=True)] = None
+    expiry: As[datetime.date | None, Column("Expiry", changes=True)] = None
+    price: As[float | None, Column("Price per kg, landed", "landed, per kg", "money/kg", NOT_LESS, changes=True)] = None
+    currency: As[str, _CURRENCY] = "EUR"
+    note: As[str, _NOTE] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Movement:
-    """Mass that came into a lot (positive kg) or left it (negative), when and why."""
+class Movement(Record):
+    """Mass that came into a lot (positive) or left it (negative), when and why."""
 
-    lot: str
-    when: datetime.datetime
-    kg: float
-    reason: str
-    batch: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Packaging:
-    """A jar, lid, label, seal, band or box; `volume` mL and `tare` g where it holds the product."""
-
-    name: str
-    kind: str
-    price: float | None = None
-    currency: str = "EUR"
-    volume: float | None = None
-    tare: float | None = None
-    note: str = ""
+    lot: As[str, Column("Lot", refers="Lot")]
+    when: As[datetime.datetime, Column("When")]
+    kg: As[float, Column("Mass", unit="kg", rule=SOME)]
+    reason: As[str, _WHY]
+    batch: As[str, _OF_BATCH] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PackagingCount:
+class Packaging(Record):
+    """A jar, lid, label, seal, band or box; volume and tare where it holds the product."""
+
+    name: As[str, Column("Packaging", key=True)]
+    kind: As[str, Column("Kind", "of a new one: jar, lid, label, seal, band or box", rule=SAID, changes=True)]
+    price: As[float | None, Column("Price of one", "of one", "money", NOT_LESS, changes=True)] = None
+    currency: As[str, _CURRENCY] = "EUR"
+    volume: As[float | None, Column("Volume", "what it holds", "mL", MORE, changes=True)] = None
+    tare: As[float | None, Column("Empty", "what it weighs empty", "g", MORE, changes=True)] = None
+    note: As[str, _NOTE] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackagingCount(Record):
     """Pieces of packaging that came (positive) or went (negative)."""
 
-    packaging: str
-    when: datetime.datetime
-    pieces: int
-    reason: str
-    batch: str = ""
+    packaging: As[str, Column("Packaging", refers="Packaging")]
+    when: As[datetime.datetime, Column("When")]
+    pieces: As[int, Column("Pieces", "below 0 where they went", rule=SOME)]
+    reason: As[str, _WHY]
+    batch: As[str, _OF_BATCH] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Version:
+class Version(Record):
     """A version of a product's formula; `parent` is the name of the version it came from. Never overwritten."""
 
-    product: str
-    name: str
-    parent: str
-    reason: str
-    created: datetime.datetime
+    product: As[str, Column("Product", key=True)]
+    name: As[str, Column("Name of the version", "of the version", key=True)]
+    parent: As[str, Column("It came from", "the version it came from; none for the first", refers="Version", bare=True)]
+    reason: As[str, _WHY]
+    created: As[datetime.datetime, Column("Column on")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class VersionLine:
+class VersionLine(Record):
     """One line of a version, in its order; percent of the whole."""
 
-    product: str
-    version: str
-    position: int
-    ingredient: str
-    percent: float
-    phase: str
+    product: As[str, Column("Product", key=True)]
+    version: As[str, Column("Version", key=True, refers="Version")]
+    position: As[int, Column("Position", rule=NOT_LESS, key=True)]
+    ingredient: As[str, Column("Ingredient", rule=SAID)]
+    percent: As[float, Column("Share", unit="%", rule=SHARE)]
+    phase: As[str, Column("Phase", rule=PHASE)]
+
+
+_ROOM = Column("Room", "of the room", "degC", WARMTH, changes=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Batch:
+class Batch(Record):
     """What was made from a version. Grams planned and made, pieces filled and rejected."""
 
-    number: str
-    product: str
-    version: str
-    made: datetime.date
-    planned: float
-    actual: float | None = None
-    maker: str = ""
-    room: float | None = None
-    jars: int | None = None
-    rejected: int | None = None
-    deviation: str = ""
-    note: str = ""
+    number: As[str, Column("Number of the batch", key=True)]
+    product: As[str, Column("Product")]
+    version: As[str, Column("Version", refers="Version")]
+    made: As[datetime.date, Column("Made on")]
+    planned: As[float, Column("Planned", unit="g", rule=MORE)]
+    actual: As[float | None, Column("Came out", "what came out", "g", NOT_LESS, changes=True)] = None
+    maker: As[str, Column("Made by", changes=True)] = ""
+    room: As[float | None, _ROOM] = None
+    jars: As[int | None, Column("Jars filled", "filled", rule=NOT_LESS, changes=True)] = None
+    rejected: As[
+        int | None, Column("Jars rejected", "filled, but not good enough to sell", rule=NOT_LESS, changes=True)
+    ] = None
+    deviation: As[str, Column("Deviation", "what went another way than planned", changes=True)] = ""
+    note: As[str, _NOTE] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BatchLine:
-    """One weighing of a batch: which lot, g planned and g weighed."""
+class BatchLine(Record):
+    """One weighing of a batch: which lot, planned and weighed."""
 
-    batch: str
-    position: int
-    ingredient: str
-    lot: str
-    planned: float
-    actual: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
-    """A trial of a version: what changed and why, and how it was made.
-
-    `cooling`: minutes from the end of heating to the addition of the grains; `added_at`: degC of the mass then.
-    """
-
-    name: str
-    product: str
-    version: str
-    made: datetime.date
-    aim: str
-    changed: str = ""
-    mass: float | None = None  # g
-    hot_water: float | None = None
-    hot_oil: float | None = None
-    cooling: float | None = None
-    added_at: float | None = None
-    room: float | None = None
-    outcome: str = ""
-    note: str = ""
+    batch: As[str, Column("Batch", key=True, refers="Batch")]
+    position: As[int, Column("Position", rule=NOT_LESS, key=True)]
+    ingredient: As[str, Column("Ingredient", rule=SAID)]
+    lot: As[str, Column("Lot", refers="Lot", changes=True)]
+    planned: As[float, Column("Planned", unit="g", rule=NOT_LESS)]
+    actual: As[float | None, Column("Weighed", unit="g", rule=NOT_LESS, changes=True)] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TrialWeight:
-    """What was really weighed for one line of a trial, g."""
+class Trial(Record):
+    """A trial of a version: what changed and why, and how it was made."""
 
-    trial: str
-    ingredient: str
-    phase: str
-    actual: float
+    name: As[str, Column("Name of the trial", "a name no other trial has", key=True)]
+    product: As[str, Column("Product")]
+    version: As[str, Column("Version", "the version of the product that was made", refers="Version")]
+    made: As[datetime.date, Column("Made on", "default today")]
+    aim: As[str, Column("Why it was made", "why it was made", rule=SAID)]
+    changed: As[
+        str, Column("What changed against the one before", "what changed against the version before", changes=True)
+    ] = ""
+    mass: As[float | None, Column("Made in all", "made in all", "g", MORE, changes=True)] = None
+    hot_water: As[float | None, Column("Hot water phase", "of the water phase", "degC", WARMTH, changes=True)] = None
+    hot_oil: As[float | None, Column("Hot oil phase", "of the oil phase", "degC", WARMTH, changes=True)] = None
+    cooling: As[
+        float | None,
+        Column("From heat to grains", "from the end of heating to the grains, 35 min", "min", NOT_LESS, changes=True),
+    ] = None
+    added_at: As[
+        float | None, Column("Grains added at", "of the mass when the grains went in", "degC", WARMTH, changes=True)
+    ] = None
+    room: As[float | None, _ROOM] = None
+    outcome: As[str, Column("Outcome", changes=True)] = ""
+    note: As[str, _NOTE] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class TrialWeight(Record):
+    """What was really weighed for one line of a trial."""
+
+    trial: As[str, Column("Trial", key=True, refers="Trial")]
+    ingredient: As[str, Column("Ingredient", key=True)]
+    phase: As[str, Column("Phase", rule=PHASE, key=True)]
+    actual: As[float, Column("weighed", unit="g", rule=NOT_LESS, changes=True)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading(Record):
     """One reading of one jar of a trial.
 
     `instrument` is one of `flat probe` (depth, mm), `push on a scale` (peak, g), `spoon score` (1 to 5), or a word of
-    the maker's own; `geometry` says its size, travel and mass in words. `age` in hours since making; `temperature` of
-    the product, `held` hours at it. `condition`: `plain`, `cold room`, `freeze-thaw` or `heat`. `excluded`: why it does
-    not count.
+    the maker's own; `condition` is one of CONDITIONS.
     """
 
-    trial: str
-    number: int
-    age: float
-    temperature: float
-    instrument: str
-    value: float
-    unit: str
-    geometry: str = ""
-    held: float | None = None
-    condition: str = "plain"
-    tester: str = ""
-    photo: str = ""
-    excluded: str = ""
-    note: str = ""
+    trial: As[str, Column("Trial", key=True, refers="Trial")]
+    number: As[int, Column("Number", rule=MORE, key=True)]
+    age: As[float, Column("Age", "since making: '24 h', '7 day' (168 h)", "h", NOT_LESS)]
+    temperature: As[float, Column("Product's core", "of the product's core", "degC", WARMTH)]
+    instrument: As[
+        str, Column("Another instrument", "flat probe, push on a scale, spoon score, or your word", rule=SAID)
+    ]
+    value: As[float, Column("Values", "one for each jar: '210 g', '8.5 mm', 3", rule=NOT_LESS)]
+    unit: As[str, Column("Values")]
+    geometry: As[str, Column("Its size, travel and mass", "size, travel and mass: '12 mm rod, 5 mm deep'")] = ""
+    held: As[float | None, Column("Held at that temperature", "how long at that temperature", "h", NOT_LESS)] = None
+    condition: As[str, Column("Condition", "plain (default), cold room, freeze-thaw or heat", rule=CONDITION)] = "plain"
+    tester: As[str, Column("Who read")] = ""
+    photo: As[str, Column("Photo", "path of a picture, kept as written")] = ""
+    excluded: As[str, Column("Does not count, because", "why these do not count")] = ""
+    note: As[str, Column("Note")] = ""
 
 
-#: Every kind of record, each kind after those it refers to.
-RECORDS = (
+#: Every kind of record, each kind after those that it must refer to.
+RECORDS: tuple[type[Record], ...] = (
     OwnCell, Offer, Lot, Movement, Packaging, PackagingCount, Version, VersionLine, Batch, BatchLine, Trial,
     TrialWeight, Reading,
 )  # fmt: skip

@@ -2,7 +2,6 @@
 
 import datetime
 import math
-from typing import Any
 
 from sqlalchemy import (
     BigInteger,
@@ -19,12 +18,12 @@ from sqlalchemy import (
     Text,
     UniqueConstraint,
 )
-from sqlalchemy.types import TypeEngine
 
-from optiform.workshop.fieldtypes import fields_of
-from optiform.workshop.kinds import KINDS, Kind, Record
+from optiform.workshop.fieldtypes import R, fields_of, record_from
+from optiform.workshop.kinds import KINDS, Kind
+from optiform.workshop.records import Record
 
-_TYPES: dict[type, type[TypeEngine[Any]]] = {
+_TYPES: dict[type, type[Text | Double[float] | BigInteger | Date | DateTime]] = {
     str: Text,
     float: Double,
     int: BigInteger,
@@ -76,7 +75,7 @@ TABLES: dict[type[Record], Table] = {record: _table(kind) for record, kind in KI
 GUARDED = tuple(kind.file for kind in KINDS.values() if not kind.changes)
 
 
-def row_of(record: Record) -> dict[str, Any]:
+def row_of(record: Record) -> dict[str, object]:
     """A record as a row: numbers as their column's type, a reference that names nothing as NULL."""
     unnamed = _unnamed(KINDS[type(record)])
     found = {}
@@ -88,7 +87,7 @@ def row_of(record: Record) -> dict[str, Any]:
     return found
 
 
-def record_of(kind: type[Record], row: Row[Any]) -> Record:
+def record_of(kind: type[R], row: Row[tuple[object, ...]]) -> R:
     """A row as a record.
 
     Raises:
@@ -102,7 +101,7 @@ def record_of(kind: type[Record], row: Row[Any]) -> Record:
         if not (value is None and field.optional) and not _sound(value, field.type):
             raise ValueError(f"{field.name} {value!r} in row {cells['kept']}")
         values[field.name] = value
-    return kind(**values)
+    return record_from(kind, values)
 
 
 def _sound(value: object, expected: type) -> bool:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING, Protocol
 
 from sqlalchemy import DateTime, and_, func, insert, select, update
 
@@ -29,8 +29,9 @@ from optiform.workshop.engine import (
     unwritable,
     writing,
 )
-from optiform.workshop.fieldtypes import fields_of
-from optiform.workshop.kinds import KINDS, Key, Record
+from optiform.workshop.fieldtypes import R, fields_of
+from optiform.workshop.kinds import KINDS, Key
+from optiform.workshop.records import Record
 from optiform.workshop.schema import TABLES, record_of, row_of
 
 if TYPE_CHECKING:
@@ -38,8 +39,6 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from sqlalchemy import Connection, Engine
-
-R = TypeVar("R")
 
 #: Where a complaint is to be told: file and place for the index of a record and the name of a field.
 Places = Callable[[int, str], tuple[str, str]]
@@ -61,7 +60,7 @@ class Revision:
 
 
 #: What is to be kept, given the records as they are; a `Revision` where it is kept with other values.
-Decision = Callable[[Reader], Sequence[Record]]
+Decision = Callable[[Reader], Sequence[Record | Revision]]
 
 
 class Workshop:
@@ -160,7 +159,7 @@ class Workshop:
         for revision in decided:
             if isinstance(revision, Revision):
                 self._revised(connection, revision.record, place)
-        records = tuple(record for record in decided if not isinstance(record, Revision))
+        records = tuple(record for record in decided if isinstance(record, Record))
         found = check.complaints(records, _kept(connection))
         _refuse(found, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
         for kind in KINDS:

@@ -7,8 +7,7 @@ import pytest
 
 from optiform.batch.on_hand import ForBatch, stock
 from optiform.telling import stock as plain
-from optiform.workshop.kinds import Record
-from optiform.workshop.records import RECORDS
+from optiform.workshop.records import RECORDS, Record
 from tests.workshop.samples import BATCH, BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, WATER
 
 TODAY = datetime.date(2026, 11, 25)

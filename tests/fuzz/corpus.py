@@ -10,7 +10,8 @@ from collections.abc import Iterator
 
 from optiform.reading.paths import DEMO
 from optiform.workshop.csvtables import as_csv
-from optiform.workshop.kinds import KINDS, Record
+from optiform.workshop.kinds import KINDS
+from optiform.workshop.records import Record
 from tests.fuzz.zips import zips
 from tests.workshop.samples import EVERY
 

@@ -3,7 +3,6 @@
 import datetime
 
 from optiform.reading.faults import BadInput
-from optiform.workshop.kinds import Record
 from optiform.workshop.records import (
     Batch,
     BatchLine,
@@ -14,6 +13,7 @@ from optiform.workshop.records import (
     Packaging,
     PackagingCount,
     Reading,
+    Record,
     Trial,
     TrialWeight,
     Version,

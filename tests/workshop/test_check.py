@@ -8,8 +8,8 @@ import pytest
 
 from optiform.workshop.check import LONGEST, values
 from optiform.workshop.fieldtypes import fields_of
-from optiform.workshop.kinds import KINDS, Record
-from optiform.workshop.records import RECORDS
+from optiform.workshop.kinds import KINDS
+from optiform.workshop.records import RECORDS, Record
 from tests.workshop import samples
 from tests.workshop.samples import EVERY, NOON
 

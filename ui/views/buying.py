@@ -1,7 +1,6 @@
 """Buying: which packs to buy so that everything planned can be made."""
 
 from collections.abc import Sequence
-from typing import Any
 
 import streamlit as st
 from workbench import papers, planning, shop, show, state, work
@@ -106,7 +105,7 @@ def shelf(found: Shelf) -> None:
 
 def balances(found: Sequence[Balance], currency: str) -> None:
     """Each ingredient from need to what is left of its packs."""
-    rows: list[dict[str, Any]] = [
+    rows: list[dict[str, object]] = [
         {
             "ingredient": each.ingredient,
             "need kg": each.need,

@@ -2,9 +2,9 @@
 
 import datetime
 from collections.abc import Sequence
-from typing import Any
 
 import streamlit as st
+from streamlit.elements.lib.column_types import ColumnConfig
 from workbench import batchform, forms, shop, shopforms, show
 from workbench.shop import Shop
 from workbench.work import Refused
@@ -72,7 +72,7 @@ def lots(owned: Stock, only: bool) -> None:
     words = "1 lot expires" if len(soon) == 1 else f"{len(soon) or 'No'} lots expire"
     st.markdown(f"**{words} within {owned.days} days.** Lots of an ingredient stand first expired first.")
     if rows:
-        shop.table(rows, "lots", **{"left, kg": KG, "all lots, kg": KG, "paid per kg": _money()})
+        shop.table(rows, "lots", False, **{"left, kg": KG, "all lots, kg": KG, "paid per kg": _money()})
     if gone and not only:
         st.caption(f"Nothing left of: {show.escape(', '.join(gone))}.")
 
@@ -101,7 +101,7 @@ def _expiry(date: datetime.date | None, today: datetime.date) -> str:
     return f"{date}, {'EXPIRED' if days < 0 else f'{days} days'}"
 
 
-def _money() -> Any:
+def _money() -> ColumnConfig:
     return st.column_config.NumberColumn(format="%.2f")
 
 
@@ -130,7 +130,7 @@ def offers(found: Shop) -> None:
              "shipping": x.shipping, "currency": x.currency, "on": str(x.date), "note": x.note}
             for x in kept
         ]  # fmt: skip
-        shop.table(rows, "offers", **{"price of it": _money(), "shipping": _money()})
+        shop.table(rows, "offers", False, **{"price of it": _money(), "shipping": _money()})
     else:
         st.info("No offer is kept yet.")
     shopforms.offer(found)

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from functools import cache
-from typing import Any, Literal
+from typing import Literal
 
 import altair as alt
 import pandas as pd
@@ -12,6 +12,8 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
 from optiform.telling.charts import COLD, HOT
+from optiform.telling.drawing import Spec
+from optiform.telling.json import Data
 from optiform.trials.curve import Curve, Point
 from workbench import look
 
@@ -27,7 +29,7 @@ MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((C
 ROOM = (-0.4, 2.05)
 
 
-def limit_rows(properties: Mapping[str, Mapping[str, Any]]) -> pd.DataFrame:
+def limit_rows(properties: Mapping[str, Data]) -> pd.DataFrame:
     """What `limit_bars` draws: a row for each limit that has a value."""
     rows = [
         {
@@ -68,7 +70,7 @@ def _end(end: float | None) -> str:
 
 
 @cache
-def limit_bars(ink: str) -> dict[str, Any]:
+def limit_bars(ink: str) -> Spec:
     """One bar of the same length per limit: from least to most, these at its ends, the value as a tick in its place.
 
     The drawing without its data: while it stays the same, the browser only moves what has moved.
@@ -85,7 +87,7 @@ def limit_bars(ink: str) -> dict[str, Any]:
     low = base.mark_text(align="right", dx=-5, color=ink).encode(x=alt.X("start:Q", scale=scale), text="low:N")
     high = base.mark_text(align="left", dx=5, color=ink).encode(x=alt.X("end:Q", scale=scale), text="high:N")
     value = base.mark_text(align="right", fontWeight="bold", color=ink).encode(x=alt.value("width"), text="value:N")
-    drawn: dict[str, Any] = alt.layer(band, tick, low, high, value).properties(height=alt.Step(23)).to_dict()
+    drawn: Spec = alt.layer(band, tick, low, high, value).properties(height=alt.Step(23)).to_dict()
     return drawn
 
 
@@ -94,7 +96,7 @@ def ink() -> str:
     return str(st.get_option(f"theme.{look.scheme()}.textColor") or "#808080")
 
 
-def asked(found: Mapping[str, Any]) -> str:
+def asked(found: Data) -> str:
     """The range that was asked for, in words."""
     low, high = found["low"], found["high"]
     if low is not None and high is not None:

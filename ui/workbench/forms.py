@@ -1,14 +1,24 @@
 """Forms that add to the workshop: what is lacking is told at once, what was typed stays until it is kept."""
 
-from collections.abc import Callable, Mapping
+import datetime
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from optiform.workshop import decisions
+from optiform.workshop.columns import MORE, NOT_LESS
 from optiform.workshop.decisions import Kept, Where
+from optiform.workshop.fieldtypes import Field, R, fields_of, record_from
+from optiform.workshop.records import Record
 from optiform.workshop.store import Reader
 from workbench import shop, show, state
 from workbench.work import Refused
+
+UNITS = {"degC": "°C", "min": "minutes", "h": "hours"}  #: as a form writes them
 
 
 def key(form: str, field: str) -> str:
@@ -26,26 +36,106 @@ def _fresh() -> dict[str, int]:
     return found
 
 
-def written(**places: str) -> Where:
-    """Fields of records by the labels of a form."""
-    return decisions.written("form", **places)
+@dataclass
+class Form:
+    """A form on the records. Its widgets, and the places of its faults, are what the fields of the records declare.
 
-
-def keep(form: str, needed: Mapping[str, object], decision: Callable[[Reader], Kept], where: Where) -> None:
-    """Keep what a form gives, or say everything that is wrong with it.
-
-    Args:
-        form: its name.
-        needed: fields that must be filled, by their labels.
-        decision: what to keep of the records as they are when nobody else writes; asked only when nothing is lacking.
-        where: the labels of the fields of what is kept.
+    Attributes:
+        name: of the form; its button has it as key, each widget the name of its field behind it.
+        records: the kinds it gives fields of; of two fields of one name, the first.
+        labels: of fields that are called otherwise here.
+        values: what its widgets say, by field.
     """
-    lacking = [f"{label}: nothing is given" for label, value in needed.items() if value is None or value == ""]
-    found = Refused(tuple(lacking)) if lacking else _kept(decision, where)
-    if isinstance(found, Refused):
-        refused(found)
-        return
-    done(form, f"Kept: {found.words}." if found.records else f"Nothing to keep: {found.words}.")
+
+    name: str
+    records: tuple[type[Record], ...]
+    labels: dict[str, str] = field(default_factory=dict)
+    values: dict[str, Any] = field(default_factory=dict)
+    sent: bool = False
+
+    @contextmanager
+    def box(self, title: str, icon: str, place: str, send: str, wide: bool = False) -> Iterator[None]:
+        """The form in a box of its own, `wide` open; its button stands last."""
+        with st.expander(title, wide, icon=f":material/{icon}:", key=place), self.body(send):
+            yield
+
+    @contextmanager
+    def body(self, send: str, button: str = "") -> Iterator[None]:
+        """The form and its button."""
+        with st.form(key(self.name, "form"), border=False):
+            yield
+            self.sent = st.form_submit_button(send, type="primary", key=button or self.name)
+
+    def declared(self, name: str) -> Field:
+        """The field of a name."""
+        return next(each for record in self.records for each in fields_of(record) if each.name == name)
+
+    def label(self, name: str) -> str:
+        """What a field is called here, with its unit."""
+        if name in self.labels:
+            return self.labels[name]
+        column = self.declared(name).column
+        unit = "" if column.unit.startswith("money") else UNITS.get(column.unit, column.unit)
+        return f"{column.label}, {unit}" if unit else column.label
+
+    def row(self, *names: str, of: int = 3, **values: object) -> None:
+        """Fields beside each other, `values` where they begin with one."""
+        for place, name in zip(st.columns(of), names, strict=False):
+            self.ask(name, place, values.get(name))
+
+    def ask(
+        self, name: str, place: DeltaGenerator | None = None, value: Any = None, at: str = "", positive: bool = False,
+        **more: Any,
+    ) -> None:  # fmt: skip
+        """One field by a widget of its type; `at` is its key where that is not the field's name."""
+        kind, rule, more["key"] = self.declared(name).type, self.declared(name).column.rule, key(self.name, at or name)
+        place, label, low = place or st.container(), self.label(name), positive or rule in (MORE, NOT_LESS)
+        if kind is str:
+            given = place.text_input(label, value or "", **more).strip()
+            self.values[name] = given.upper() if name == "currency" else given
+        elif kind is datetime.date:
+            self.values[name] = place.date_input(label, value, **more)
+        elif kind is int:
+            self.values[name] = place.number_input(label, 0 if low else None, None, value, 1, format="%d", **more)
+        else:
+            self.values[name] = place.number_input(label, 0.0 if low else None, None, value, format="%g", **more)
+
+    def choose(
+        self, name: str, options: Sequence[str], place: DeltaGenerator | None = None, first: int | None = None,
+        **more: Any,
+    ) -> None:  # fmt: skip
+        """One field by a choice; empty where nothing is chosen."""
+        more.setdefault("key", key(self.name, name))
+        self.values[name] = (place or st.container()).selectbox(self.label(name), options, first, **more) or ""
+
+    def record(self, kind: type[R], **more: object) -> R:
+        """A record of what the widgets say, and of more."""
+        names = {each.name for each in fields_of(kind)}
+        return record_from(kind, {**{name: value for name, value in self.values.items() if name in names}, **more})
+
+    @property
+    def where(self) -> Where:
+        """Fields of records by their labels."""
+        names = [each.name for record in self.records for each in fields_of(record)]
+        return decisions.written("form", **{name: self.label(name) for name in [*names, *self.labels]})
+
+    def keep(self, needed: Sequence[str], decision: Callable[[Reader], Kept], **more: object) -> None:
+        """Keep what the form gives once it is sent, or say everything that is wrong with it.
+
+        Args:
+            needed: fields that must be filled.
+            decision: what to keep of the records as they are when nobody else writes; asked when nothing is lacking.
+            more: what else must be filled, by its words.
+        """
+        if not self.sent:
+            return
+        filled = {**{self.label(name): self.values[name] for name in needed}, **more}
+        lacking = [f"{label}: nothing is given" for label, value in filled.items() if value is None or value == ""]
+        found = Refused(tuple(lacking)) if lacking else _kept(decision, self.where)
+        if isinstance(found, Refused):
+            refused(found)
+        else:
+            done(self.name, f"Kept: {found.words}." if found.records else f"Nothing to keep: {found.words}.")
 
 
 def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:

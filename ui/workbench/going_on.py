@@ -5,12 +5,13 @@ session holds stays with the server under a word that stands in the address, and
 goes on from there. It goes on under a word of its own: two windows with one address never write over each other.
 """
 
+import copy
 import secrets
 from collections import OrderedDict
 from collections.abc import Callable
 from functools import wraps
 from threading import Lock
-from typing import Any
+from typing import TypeVar
 
 import streamlit as st
 
@@ -21,7 +22,8 @@ MOST = 64  # sessions that are remembered, the latest used; each is some texts a
 LASTING = (
     Key.BENCH, Key.PAST, Key.BEGAN, Key.HELD, Key.VARIANTS, Key.FRESH, Key.FORMULA, Key.MARKET, Key.PLAN, Key.SHOP,
 )  # fmt: skip
-Held = dict[Key, Any]
+T = TypeVar("T")
+Held = dict[Key, object]
 
 _sessions: OrderedDict[str, Held] = OrderedDict()
 _lock = Lock()
@@ -52,9 +54,9 @@ def recalled() -> bool | None:
     return held is not None
 
 
-def _copy(value: Any) -> Any:
+def _copy(value: T) -> T:
     """Lists and tables are changed in place; all that is in them never is."""
-    return value.copy() if isinstance(value, list | dict) else value
+    return copy.copy(value) if isinstance(value, list | dict) else value
 
 
 def lasting(draw: Callable[[], None]) -> Callable[[], None]:

@@ -4,16 +4,12 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.reading import clock
-from optiform.workshop.decisions import new_version
+from optiform.workshop.decisions import Kept, new_version
 from optiform.workshop.keeping import lines_of, parents_of
 from optiform.workshop.records import Version
+from optiform.workshop.store import Reader
 from workbench import forms, shop, state
-from workbench.forms import key
-
-FORM = "version"
-WHERE = forms.written(
-    product="Product", name="Name of the version", version="Name of the version", parent="It came from", reason="Reason"
-)
+from workbench.forms import Form, key
 
 
 def variants() -> None:
@@ -41,17 +37,17 @@ def _form(found: shop.Shop) -> None:
     chosen = kept[left.selectbox("Variant", list(kept), key="version-of")]
     product = _product(right, list(dict.fromkeys(version.product for version in versions)))
     parents = parents_of(versions, product)
-    with st.form(key(FORM, "form"), border=False):
+    form = Form("version", (Version,), {"version": "Name of the version"}, {"product": product, "parent": ""})
+    with form.body("Keep as a version", "version-keep"):
         left, right = st.columns(2)
-        name = left.text_input("Name of the version", chosen.name, key=key(FORM, f"name {chosen.name}"))
-        last = len(parents) - 1
-        parent = right.selectbox("It came from", parents, last, key=key(FORM, f"parent {product}"),
-                                 placeholder="none: the first of this product") if parents else ""  # fmt: skip
-        reason = st.text_input("Reason", chosen.reason, key=key(FORM, f"reason {chosen.name}"))
-        sent = st.form_submit_button("Keep as a version", type="primary", key="version-keep")
-    if sent:
-        version = Version(product=product, name=name.strip(), parent=parent or "", reason=reason,
-                          created=clock.now().replace(microsecond=0))  # fmt: skip
-        lines = lines_of(version, chosen.lines)
-        needed = {"Product": product, "Name of the version": name.strip(), "Reason": reason.strip()}
-        forms.keep(FORM, needed, lambda now: new_version(now, version, lines, WHERE), WHERE)
+        form.ask("name", left, chosen.name, at=f"name {chosen.name}")
+        if parents:
+            form.choose("parent", parents, right, len(parents) - 1, key=key("version", f"parent {product}"),
+                        placeholder="none: the first of this product")  # fmt: skip
+        form.ask("reason", value=chosen.reason, at=f"reason {chosen.name}")
+
+    def decided(now: Reader) -> Kept:
+        version = form.record(Version, created=clock.now().replace(microsecond=0))
+        return new_version(now, version, lines_of(version, chosen.lines), form.where)
+
+    form.keep(("product", "name", "reason"), decided)

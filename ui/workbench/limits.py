@@ -2,11 +2,12 @@
 
 import datetime
 from collections.abc import Callable
+from functools import partial
 from math import inf
-from typing import Any
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import KINDS, Brief
 from optiform.properties.registry import PLAIN
@@ -84,7 +85,7 @@ def limits(found: Brief) -> None:
     touch.prefers_numbers()  # last: it is not seen, but takes the space of a row
 
 
-def locked(data: dict[str, Any]) -> None:
+def locked(data: state.Document) -> None:
     """The limits that are not the maker's to move: law and certificates, shown where the others are set."""
     rules = [rule for rule in data.get("rules", []) if rule["limit"] is not None and rule["kind"] in HARD]
     if rules:
@@ -164,7 +165,7 @@ def _ends(low: float | None, high: float | None) -> dict[str, float]:
     return {side: end for side, end in (("low", low), ("high", high)) if end is not None}
 
 
-def _try(edit: Callable[[state.Document], Any], words: str) -> None:
+def _try(edit: Callable[[state.Document], None], words: str) -> None:
     """Make a change if the brief can still be read after it; else say why and leave everything as it was."""
     before = state.bench()
     state.change(words, edit)
@@ -189,7 +190,7 @@ def lines(found: Brief) -> None:
     names = [*known, *(name for name, why in found.left_out if why == "excluded by the brief")]
     rows = [_line(name, document.get("lines", {}).get(name), name.casefold() in out) for name in names]
     key = f"lines {state.edits()}"
-    number: dict[str, Any] = {"min_value": 0, "max_value": 100, "format": "%g"}
+    percent = partial(NUMBER, min_value=0, max_value=100, format="%g")
     st.data_editor(
         pd.DataFrame(rows),
         key=key,
@@ -199,9 +200,9 @@ def lines(found: Brief) -> None:
         disabled=["ingredient"],
         column_config={
             "ingredient": st.column_config.TextColumn(width=156),
-            "pin %": NUMBER("pin", help="exactly this much, % of the whole", width=58, **number),
-            "at least %": NUMBER("least", help="at least this much, % of the whole", width=68, **number),
-            "at most %": NUMBER("most", help="at most this much, % of the whole", width=68, **number),
+            "pin %": percent("pin", help="exactly this much, % of the whole", width=58),
+            "at least %": percent("least", help="at least this much, % of the whole", width=68),
+            "at most %": percent("most", help="at most this much, % of the whole", width=68),
             "leave out": st.column_config.CheckboxColumn("out", help="leave out", width=52),
         },
         on_change=_lines_edited,
@@ -209,7 +210,7 @@ def lines(found: Brief) -> None:
     )
 
 
-def _line(name: str, given: Any, out: bool) -> dict[str, Any]:
+def _line(name: str, given: object, out: bool) -> state.Document:
     ends = given if isinstance(given, dict) else {"low": given, "high": given} if given is not None else {}
     low, high = (_percent(ends.get(side)) for side in ("low", "high"))
     pinned = low is not None and low == high
@@ -222,7 +223,7 @@ def _line(name: str, given: Any, out: bool) -> dict[str, Any]:
     }
 
 
-def _percent(given: Any) -> float | None:
+def _percent(given: object) -> float | None:
     from optiform.reading.units import parse_quantity
 
     return None if given is None else parse_quantity(given, "%")
@@ -239,7 +240,7 @@ def _lines_edited(key: str, names: list[str]) -> None:
     state.change(f"line {changed}", edit, redraw=False)
 
 
-def _edit_line(document: state.Document, name: str, cells: dict[str, Any]) -> None:
+def _edit_line(document: state.Document, name: str, cells: state.Document) -> None:
     out = [each for each in document.get("exclude", []) if each.casefold() != name.casefold()]
     was_out = len(out) < len(document.get("exclude", []))
     if cells.get("leave out", was_out):
@@ -253,7 +254,7 @@ def _edit_line(document: state.Document, name: str, cells: dict[str, Any]) -> No
     phase = table[name].get("phase") if isinstance(table.get(name), dict) else None
     pinned = now["pin %"] if "at least %" not in cells and "at most %" not in cells else None
     low, high = (pinned, pinned) if pinned is not None else (now["at least %"], now["at most %"])
-    ends: dict[str, Any] = _ends(low, high) | ({"phase": phase} if phase else {})
+    ends: state.Document = _ends(low, high) | ({"phase": phase} if phase else {})
     if ends:
         table[name] = ends
     else:
@@ -287,13 +288,13 @@ def scope(found: Brief) -> None:
     )  # fmt: skip
 
 
-def _choice(place: Any, label: str, name: str, options: list[str], now: str, n: int) -> None:
+def _choice(place: DeltaGenerator, label: str, name: str, options: list[str], now: str, n: int) -> None:
     key = f"{name} {n}"
     index = options.index(now) if now in options else None
     place.selectbox(label, options, index, key=key, on_change=_set, args=(name, key, now))
 
 
-def _set(name: str, key: str, shown: Any) -> None:
+def _set(name: str, key: str, shown: object) -> None:
     value = st.session_state[key]
     if value is None or value == shown or isinstance(value, datetime.datetime):
         return

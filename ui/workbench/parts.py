@@ -1,8 +1,7 @@
 """A telling on a page of the workbench: tables to sort and search, sentences as text, charts in the page's ink."""
 
-from typing import Any
-
 import streamlit as st
+from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
@@ -67,6 +66,6 @@ def table(part: Table, key: str) -> None:
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
 
 
-def _column(column: Column) -> Any:
+def _column(column: Column) -> ColumnConfig:
     places = "" if column.places is None else f".{column.places}"
     return st.column_config.NumberColumn(format=f"%{'+' if column.sign else ''}{places}{'f' if places else 'g'}")

@@ -3,7 +3,6 @@
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import pandas as pd
 import streamlit as st
@@ -19,7 +18,7 @@ from workbench.which import Chosen
 
 NUMBER = st.column_config.NumberColumn
 JARS = 24
-Cells = dict[str, Any]
+Cells = state.Document
 
 
 @dataclass(frozen=True)

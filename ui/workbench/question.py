@@ -1,7 +1,7 @@
 """What the three question pages have in common: run a job with progress, and show what moved."""
 
 from collections.abc import Callable, Iterable
-from typing import Any
+from typing import TypeVar
 
 import pandas as pd
 import streamlit as st
@@ -10,8 +10,10 @@ from optiform.brief.brief import Brief
 from optiform.design.cheaper import Move
 from workbench import show, state, work
 
+T = TypeVar("T")
 
-def asked(name: str, settings: tuple[Any, ...], job: Callable[[Brief], Any]) -> Any:
+
+def asked(name: str, settings: tuple[object, ...], job: Callable[[Brief], T]) -> T | None:
     """The job's result for the bench, or None after its faults were shown. Cached; any click cancels a long one."""
     with st.spinner("Working; any other click cancels."):
         found = work.job(name, state.bench(), settings, job)

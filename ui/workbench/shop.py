@@ -11,10 +11,11 @@ import weakref
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import Literal, TypeVar
 
 import pandas as pd
 import streamlit as st
+from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.reading import clock
 from optiform.reading.clock import behind
@@ -24,15 +25,14 @@ from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.exchange import export_to, import_from
-from optiform.workshop.kinds import Record
+from optiform.workshop.fieldtypes import R
 from optiform.workshop.log import Log
-from optiform.workshop.records import Reading, Trial, TrialWeight, Version, VersionLine
+from optiform.workshop.records import Reading, Record, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Reader, Workshop
 from workbench import show
 from workbench.state import Key
 from workbench.work import Refused
 
-R = TypeVar("R")
 T = TypeVar("T")
 
 
@@ -165,7 +165,7 @@ def opened() -> Shop | None:
     return found
 
 
-def table(rows: Sequence[Mapping[str, Any]], key: str, whole: bool = False, **columns: Any) -> None:
+def table(rows: Sequence[Mapping[str, object]], key: str, whole: bool = False, **columns: ColumnConfig) -> None:
     """Rows as a table, `whole` without scrolling; `columns` say how a column is shown."""
     height: Literal["content", "auto"] = "content" if whole else "auto"
     st.dataframe(

@@ -2,15 +2,15 @@
 
 import os
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 import pandas as pd
 import streamlit as st
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import Change, Impossible
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
+from optiform.telling.json import Data
 from optiform.telling.sections import CLASH, repairs_head
 from optiform.telling.text import outward
 from workbench import state
@@ -18,7 +18,6 @@ from workbench.charts import ink, limit_bars, limit_rows
 from workbench.state import Key
 from workbench.work import Answered, Found, Refused
 
-Data = Mapping[str, Any]
 NUMBER = st.column_config.NumberColumn
 
 
@@ -161,7 +160,7 @@ def formula_table(data: Data, key: str) -> None:
     )
 
 
-def _row(line: Data, changed: Data | None) -> dict[str, Any]:
+def _row(line: Data, changed: Data | None) -> dict[str, object]:
     # adding 0 turns the -0.0 of a line that did not move into 0.0
     against = {"change": round(changed["change"], 2) + 0.0, "today %": changed["before"]} if changed else {}
     return {
@@ -291,7 +290,7 @@ def impossible(found: Impossible) -> None:
         )
 
 
-def _repair(changes: Sequence[Any], words: str) -> None:
+def _repair(changes: Sequence[Change], words: str) -> None:
     def edit(document: state.Document) -> None:
         for each in changes:
             table = "limits" if each.demand.kind == "limit" else "lines"

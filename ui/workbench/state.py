@@ -10,16 +10,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
-from typing import Any
 
 import streamlit as st
 
+from optiform.reading.documents import Document as Document
 from optiform.reading.documents import beside, read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.paths import DEMO
 from optiform.reading.tables import read_text
 
-Document = dict[str, Any]
 BRIEF_FILE = "brief.toml"
 MAKING_FILE = "making.toml"
 COSTS_FILE = "costs.toml"
@@ -89,7 +88,7 @@ class Variant:
     lines: tuple[tuple[str, float, str], ...]
 
 
-def sorted_items(value: Any) -> Any:
+def sorted_items(value: object) -> object:
     """Nested tables in one order, for comparing."""
     if isinstance(value, dict):
         return [(key, sorted_items(value[key])) for key in sorted(value)]

@@ -9,28 +9,16 @@ import streamlit as st
 
 from optiform.reading import clock
 from optiform.trials.instruments import INSTRUMENTS
-from optiform.workshop.check import CONDITIONS
+from optiform.workshop.columns import CONDITIONS
 from optiform.workshop.decisions import Kept, logged, read
 from optiform.workshop.keeping import split_readings, values_of, weights_of
 from optiform.workshop.log import Log
-from optiform.workshop.records import Reading, Trial, VersionLine
+from optiform.workshop.records import Reading, Trial, TrialWeight, VersionLine
 from optiform.workshop.store import Reader
 from workbench import forms
-from workbench.forms import key
+from workbench.forms import Form, key
 
-MAKING = {
-    "hot_water": "Hot water phase, °C", "hot_oil": "Hot oil phase, °C", "cooling": "From heat to grains, minutes",
-    "added_at": "Grains added at, °C", "room": "Room, °C",
-}  # fmt: skip
-OF_TRIAL = forms.written(
-    name="Name of the trial", trial="Name of the trial", made="Made on", aim="Why it was made", mass="Made in all, g",
-    changed="What changed against the one before", outcome="Outcome", note="Note", actual="weighed, g", **MAKING,
-)  # fmt: skip
-OF_READING = forms.written(
-    trial="Trial", instrument="Another instrument", geometry="Its size, travel and mass", age="Age, hours",
-    temperature="Product's core, °C", held="Hours at that temperature", condition="Condition", tester="Who read",
-    excluded="Does not count, because", value="Values", unit="Values", note="Note",
-)  # fmt: skip
+MAKING = ("hot_water", "hot_oil", "cooling", "added_at", "room")
 WEIGHED = "weighed, g"
 OTHER = "another, told below"
 ALIKE = "as with the readings before: only readings made alike compare"
@@ -46,39 +34,24 @@ def trial(log: Log) -> None:
         of = named[st.selectbox("Version that was made", list(named), len(named) - 1, key="trial-version")]
         lines = [x for x in log.lines if (x.product, x.version) == (of.product, of.name)]
         lines.sort(key=lambda line: line.position)
-        with st.form(key("trial", "form"), border=False):
+        form = Form("trial", (Trial, TrialWeight), {"trial": "Name of the trial"})
+        with form.body("Keep the trial"):
             one, two, three = st.columns(3)
-            name = one.text_input("Name of the trial", key=key("trial", "name"), placeholder="F-7")
-            made = two.date_input("Made on", clock.today(), key=key("trial", "made"))
-            mass = three.number_input("Made in all, g", 0.0, None, None, format="%g", key=key("trial", "mass"))
-            aim = st.text_input("Why it was made", key=key("trial", "aim"))
-            changed = st.text_input("What changed against the one before", key=key("trial", "changed"))
-            making = _making()
-            outcome = st.text_input("Outcome", key=key("trial", "outcome"))
-            note = st.text_input("Note", key=key("trial", "note"))
+            form.ask("name", one, placeholder="F-7")
+            form.ask("made", two, clock.today())
+            form.ask("mass", three)
+            form.ask("aim")
+            form.ask("changed")
+            form.row(*MAKING, of=5)
+            form.ask("outcome")
+            form.ask("note")
             grams = _weighed(lines, f"{of.product}, {of.name}")
-            sent = st.form_submit_button("Keep the trial", type="primary", key="trial")
-    if sent:
 
-        def decided(_: Reader) -> Kept:
-            new = Trial(
-                name=name.strip(), product=of.product, version=of.name, made=made, aim=aim.strip(), changed=changed,
-                mass=mass, outcome=outcome, note=note, **making,
-            )  # fmt: skip
-            weights = weights_of(new.name, lines, grams, "form")
-            return logged(new, weights, clock.today(), OF_TRIAL)
+    def decided(_: Reader) -> Kept:
+        new = form.record(Trial, product=of.product, version=of.name)
+        return logged(new, weights_of(new.name, lines, grams, "form"), clock.today(), form.where)
 
-        needed = {"Name of the trial": name.strip(), "Made on": made, "Why it was made": aim.strip()}
-        forms.keep("trial", needed, decided, OF_TRIAL)
-
-
-def _making() -> dict[str, float | None]:
-    """Temperatures and minutes, each where it was noted."""
-    columns = st.columns(5)
-    return {
-        field: column.number_input(label, value=None, format="%g", key=key("trial", field))
-        for column, (field, label) in zip(columns, MAKING.items(), strict=True)
-    }
+    form.keep(("name", "made", "aim"), decided)
 
 
 def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
@@ -106,49 +79,35 @@ def readings(log: Log) -> None:
     used = Counter((each.instrument, each.geometry) for each in log.readings)
     gauges = {", ".join(word for word in gauge if word): gauge for gauge, _ in used.most_common()}
     last = log.readings[-1] if log.readings else None
-    with (
-        st.expander("Log readings", icon=":material/add_box:", key="log-readings"),
-        st.form(key("readings", "form"), border=False),
-    ):
+    form = Form("readings", (Reading,))
+    with form.box("Log readings", "add_box", "log-readings", "Keep the readings"):
         names = [each.name for each in log.trials]
         one, two = st.columns([1, 2])
         # After a trial was logged here its readings come next; one that is logged elsewhere changes no choice.
-        last_one = key("readings", f"trial {forms.times('trial')}")
-        of = one.selectbox("Trial", names, len(names) - 1, key=last_one)
+        form.choose("trial", names, one, len(names) - 1, key=key("readings", f"trial {forms.times('trial')}"))
         gauge = two.selectbox("Read by", [*gauges, OTHER], key=key("readings", "gauge"), help=ALIKE)
         one, two = st.columns([1, 2])
-        instrument = one.selectbox("Another instrument", list(INSTRUMENTS), None, accept_new_options=True,
-                                   key=key("readings", "instrument"))  # fmt: skip
-        geometry = two.text_input("Its size, travel and mass", key=key("readings", "geometry"))
+        form.choose("instrument", list(INSTRUMENTS), one, accept_new_options=True)
+        form.ask("geometry", two)
         one, two, three = st.columns(3)
-        age = one.number_input("Age, hours (7 days are 168)", 0.0, None, 168.0, format="%g", key=key("readings", "age"))
-        at = two.number_input("Product's core, °C", value=20.0, format="%g", key=key("readings", "at"))
-        held = three.number_input("Hours at that temperature", 0.0, None, None, format="%g",
-                                  key=key("readings", "held"))  # fmt: skip
+        form.ask("age", one, 168.0, help="7 days are 168")
+        form.ask("temperature", two, 20.0, at="at")
+        form.ask("held", three)
         one, two, three = st.columns(3)
-        condition = one.selectbox("Condition (only plain is fitted)", CONDITIONS, key=key("readings", "condition"))
-        tester = two.text_input("Who read", last.tester if last else "", key=key("readings", "tester"))
-        excluded = three.text_input("Does not count, because", key=key("readings", "excluded"))
+        form.choose("condition", CONDITIONS, one, 0, help="only plain is fitted")
+        form.ask("tester", two, last.tester if last else "")
+        form.ask("excluded", three)
         per_jar = "Values, one for each jar: g of a push, mm of depth, a score of 1 to 5"
         values = st.text_input(per_jar, key=key("readings", "values"), placeholder="210 g, 198 g, 205 g")
-        note = st.text_input("Note", key=key("readings", "note"))
-        sent = st.form_submit_button("Keep the readings", type="primary", key="readings")
-    if sent:
-        word, size = gauges.get(gauge, (str(instrument or ""), geometry.strip()))
+        form.ask("note")
+    word, size = gauges.get(gauge, (form.values["instrument"], form.values["geometry"]))
+    form.values |= {"instrument": word, "geometry": size, "value": values.strip()}
 
-        def decided(now: Reader) -> Kept:
-            new = [
-                Reading(
-                    trial=of, number=k, age=float(age or 0.0), temperature=float(at or 0.0), instrument=word,
-                    value=value, unit=unit or _unit(word), geometry=size, held=held, condition=condition,
-                    tester=tester.strip(), excluded=excluded, note=note,
-                )
-                for k, (value, unit) in enumerate(values_of(split_readings(values), "form"), 1)
-            ]  # fmt: skip
-            return read(now, new)
+    def decided(now: Reader) -> Kept:
+        found = enumerate(values_of(split_readings(values), "form"), 1)
+        return read(now, [form.record(Reading, number=k, value=x, unit=unit or _unit(word)) for k, (x, unit) in found])
 
-        needed = {"Another instrument": word, "Age": age, "Product's core": at, "Values": values.strip()}
-        forms.keep("readings", needed, decided, OF_READING)
+    form.keep(("instrument", "age", "temperature", "value"), decided)
 
 
 def _unit(instrument: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -19,6 +19,7 @@ from optiform.reading.faults import BadInput, Fault, Unproven
 from optiform.telling import json as jsonform
 from workbench.state import Bench, Key, near
 
+T = TypeVar("T")
 KEPT = 64  # answers per cache, over all sessions; they are keyed on content, so sharing them shows nobody else's work
 
 
@@ -34,7 +35,7 @@ class Found:
     """The best formula for a brief, and what is known of it at once as plain data to show."""
 
     best: Best
-    data: dict[str, Any]
+    data: jsonform.Data
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class Answered:
     """The whole answer to a brief, and the same as plain data to show."""
 
     answer: Designed
-    data: dict[str, Any]
+    data: jsonform.Data
 
 
 def brief(bench: Bench) -> Brief | Refused:
@@ -140,7 +141,7 @@ def _answer(content: str, _bench: Bench) -> Answered | Refused | None:
     return Answered(whole, jsonform.designed(whole))
 
 
-def reading(name: str, text: str, reader: Callable[[Path], Any]) -> Any:
+def reading(name: str, text: str, reader: Callable[[Path], T]) -> T | Refused:
     """What a file beside the brief says by its reader, or everything that is wrong with it."""
     with laid_out({name: text}) as folder:
         try:
@@ -149,22 +150,23 @@ def reading(name: str, text: str, reader: Callable[[Path], Any]) -> Any:
             return Refused(tuple(_words(fault, folder) for fault in bad.faults))
 
 
-def job(name: str, bench: Bench, asked: tuple[Any, ...], work: Callable[[Brief], Any]) -> Any:
+def job(name: str, bench: Bench, asked: tuple[object, ...], work: Callable[[Brief], T]) -> T | Refused:
     """The result of another job on the bench, kept in the session while neither the bench nor what is asked changes.
 
     Not through Streamlit's caches, because the job shows its progress while it works.
     """
-    done: dict[Any, Any] = st.session_state.setdefault(Key.JOBS, {})
+    done: dict[tuple[str, object, object], Any] = st.session_state.setdefault(Key.JOBS, {})
     key = name, bench.content, asked
     if key not in done:
         found = _job(bench, work)
         while len(done) >= KEPT:
             done.pop(next(iter(done)))
         done[key] = found
-    return done[key]
+    result: T | Refused = done[key]
+    return result
 
 
-def _job(bench: Bench, work: Callable[[Brief], Any]) -> Any:
+def _job(bench: Bench, work: Callable[[Brief], T]) -> T | Refused:
     read = brief(bench)
     if isinstance(read, Refused):
         return read

@@ -3,134 +3,140 @@
 from __future__ import annotations
 
 import argparse
-import re
-from typing import TYPE_CHECKING, Any
+from typing import TypeAlias
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
+from optiform.commands.arguments.options import DAY, Parser, add, amount, file, one_of, text
 
-
-def path(text: str) -> Path:
-    """A path as argument; pathlib is imported only when one is given."""
-    from pathlib import Path
-
-    return Path(text)
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
-#: How a day is written.
-DAY = "YYYY-MM-DD"
-
-
-def number(text: str) -> float:
-    """A number as argument; a decimal comma is read where it can mean nothing else."""
-    from optiform.reading.units import parse_number
-
-    try:
-        return parse_number(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(misread(text, str(error))) from None
-
-
-def whole(of: str) -> Callable[[str], int]:
-    """A whole number of something as argument."""
-
-    def read(text: str) -> int:
-        if re.fullmatch(r"\s*[-+]?[0-9]{1,12}\s*", text) is None:
-            raise argparse.ArgumentTypeError(misread(text, f"a whole number of {of}"))
-        return int(text)
-
-    return read
-
-
-def misread(text: str, expected: str) -> str:
-    """What was read and expected of an argument; the parser puts the place before it."""
-    return f"read {text!r}, expected {expected}"
-
-
-def command(commands: Any, name: str, text: str) -> argparse.ArgumentParser:
+def command(commands: Commands, name: str, words: str) -> argparse.ArgumentParser:
     """A command with what all commands share."""
-    parser: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
-    parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+    parser = commands.add_parser(name, help=words, description=words[0].upper() + words[1:] + ".")
+    flag(parser, "--json", "print one JSON object and nothing else")
     parser.set_defaults(module=name.replace("-", "_"))
     return parser
 
 
-def add_brief(parser: argparse.ArgumentParser) -> None:
+def action(kinds: Commands, name: str, words: str, module: str = "") -> argparse.ArgumentParser:
+    """One kind of work on the workshop. Options that `stock` has too keep what was given there."""
+    parser = kinds.add_parser(name, help=words, description=words[0].upper() + words[1:] + ".")
+    flag(parser, "--json", "print one JSON object", argparse.SUPPRESS)
+    add_workshop(parser, argparse.SUPPRESS)
+    parser.set_defaults(module=f"stock.{module or name}")
+    return parser
+
+
+def flag(parser: Parser, name: str, words: str, default: bool | str = False) -> None:
+    """Something that is asked for or not."""
+    parser.add_argument(name, action="store_true", default=default, help=words)
+
+
+def add_brief(parser: Parser) -> None:
     """The brief a command works on."""
-    parser.add_argument("brief", type=path, metavar="BRIEF", help="a brief in TOML")
+    add(parser, "brief", file("BRIEF"), "a brief in TOML")
 
 
-def add_solver(parser: argparse.ArgumentParser) -> None:
+def add_formula(parser: Parser) -> None:
+    """The formula a command looks at."""
+    add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML")
+
+
+def add_basis(parser: Parser) -> None:
+    """What its numbers are of."""
+    parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
+
+
+def add_solver(parser: Parser) -> None:
     """Which solver answers."""
     parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc is the second opinion")
 
 
-def add_force(parser: argparse.ArgumentParser) -> None:
+def add_force(parser: Parser) -> None:
     """Leave to replace what has the name of a file to save."""
-    parser.add_argument("--force", action="store_true", help="replace a file of the same kind that is there")
+    flag(parser, "--force", "replace a file of the same kind that is there")
 
 
-def add_files(parser: argparse.ArgumentParser, picture: str) -> None:
+def add_table(parser: Parser, words: str = "save the table") -> None:
+    """A table to save."""
+    add(parser, "--csv", file(), words)
+    add_force(parser)
+
+
+def add_files(parser: Parser, picture: str) -> None:
     """A table and a picture to save."""
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    parser.add_argument("--chart", type=path, metavar="FILE", help=f"save a picture (.png or .svg): {picture}")
-    add_force(parser)
+    add(parser, "--chart", file(), f"save a picture (.png or .svg): {picture}")
+    add_table(parser)
 
 
-def add_papers(parser: argparse.ArgumentParser) -> None:
+def add_papers(parser: Parser, table: str = "save the table", page: str = "save a page to print") -> None:
     """A table and a page to save."""
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print")
-    add_force(parser)
+    add(parser, "--html", file(), page)
+    add_table(parser, table)
 
 
 def add_telling(parser: argparse.ArgumentParser) -> None:
     """How much of the answer is printed."""
     much = parser.add_mutually_exclusive_group()
-    much.add_argument("--all", action="store_true", help="print everything there is to say")
-    much.add_argument("--part", metavar="NAME", help="print one part only; a name that is none lists them")
+    flag(much, "--all", "print everything there is to say")
+    add(much, "--part", text("NAME"), "print one part only; a name that is none lists them")
 
 
-def add_scope(parser: argparse.ArgumentParser) -> None:
-    """What a formula is used for, and where it is sold."""
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
-    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
-    parser.add_argument("--market", action="append", default=[], metavar="EU|GB|US", help="legal limits of this market")
-    parser.add_argument("--date", metavar=DAY, help="date the limits are taken for (default today)")
-
-
-def add_setting(parser: argparse.ArgumentParser) -> None:
-    """What a formula is looked at for: a brief, or the same by options."""
-    parser.add_argument("--brief", type=path, metavar="BRIEF", help="take limits, prices and use from a brief")
-    add_own(parser)
-    parser.add_argument("--kind", default="", help="kind of product, for instance 'cream scrub'")
-    add_scope(parser)
-    parser.add_argument("--currency", help="default EUR")
-    parser.add_argument("--batch", metavar="MASS", help="default 1 kg")
-
-
-def add_own(parser: argparse.ArgumentParser) -> None:
+def add_own(parser: Parser) -> None:
     """Own tables of ingredients."""
-    parser.add_argument(
-        "--own", type=path, action="append", default=[], metavar="FILE", help="own ingredients and prices"
-    )
+    add(parser, "--own", file(), "own ingredients and prices", action="append", default=[])
 
 
-def add_workshop(parser: argparse.ArgumentParser, default: Any) -> None:
+def add_workshop(
+    parser: Parser, default: str | None = None,
+    words: str = "folder of workshop.db, or postgresql://user@host/database (default: the current folder)",
+) -> None:  # fmt: skip
     """Which workshop's records."""
-    parser.add_argument(
-        "--workshop",
-        default=default,
-        metavar="PLACE",
-        help="folder of workshop.db, or postgresql://user@host/database (default: the current folder)",
-    )
+    add(parser, "--workshop", text("PLACE"), words, default=default)
 
 
-def action(kinds: Any, name: str, text: str, module: str = "") -> argparse.ArgumentParser:
-    """One kind of work on the workshop. Options that `stock` has too keep what was given there."""
-    parser: argparse.ArgumentParser = kinds.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
-    parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")
-    add_workshop(parser, default=argparse.SUPPRESS)
-    parser.set_defaults(module=f"stock.{module or name}")
-    return parser
+# -- what a formula is looked at for -----------------------------------------------------------------------------------
+
+
+def _markets() -> tuple[str, ...]:
+    from optiform.rules.law import MARKETS
+
+    return MARKETS
+
+
+def _areas() -> tuple[str, ...]:
+    from optiform.rules.law import AREAS
+
+    return AREAS
+
+
+def _kinds() -> tuple[str, ...]:
+    from optiform.brief.brief import KINDS
+
+    return tuple(KINDS)
+
+
+MARKET = one_of("EU|GB|US", _markets, str.upper)
+
+
+def add_use(parser: Parser, rules: str) -> None:
+    """What a formula is used for, and the day whose rules count."""
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
+    add(parser, "--area", one_of(None, _areas), "body (default), face, hands, feet, lips, hair, eyes or baby")
+    add(parser, "--date", DAY, f"date the {rules} are taken for (default today)")
+
+
+def add_scope(parser: Parser) -> None:
+    """What a formula is used for, and where it is sold."""
+    add(parser, "--market", MARKET, "legal limits of this market", action="append", default=[])
+    add_use(parser, "limits")
+
+
+def add_setting(parser: Parser) -> None:
+    """What a formula is looked at for: a brief, or the same by options."""
+    add(parser, "--brief", file("BRIEF"), "take limits, prices and use from a brief")
+    add_own(parser)
+    add(parser, "--kind", one_of(None, _kinds, str.casefold), "kind of product, for instance 'cream scrub'")
+    add_scope(parser)
+    add(parser, "--currency", text(None), "default EUR")
+    add(parser, "--batch", amount("kg"), "default 1 kg")

@@ -3,22 +3,37 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+import datetime
 
+from optiform.commands.arguments.options import (
+    SOMETHING,
+    Form,
+    add,
+    add_fields,
+    amount,
+    day,
+    file,
+    money,
+    text,
+    whole,
+)  # fmt: skip
 from optiform.commands.arguments.parts import (
-    DAY,
-    add_force,
+    MARKET,
+    Commands,
+    add_basis,
+    add_formula,
     add_papers,
     add_setting,
     add_solver,
     add_telling,
+    add_use,
     command,
-    path,
-    whole,
-)
+)  # fmt: skip
+from optiform.workshop.columns import Rule
+from optiform.workshop.records import Batch
 
 
-def add(commands: Any) -> None:
+def add_commands(commands: Commands) -> None:
     """Add the family's commands, in the order of the help."""
     _add_check(commands)
     _add_declare(commands)
@@ -28,85 +43,83 @@ def add(commands: Any) -> None:
     _add_buy(commands)
 
 
-def _add_check(commands: Any) -> None:
+def _add_check(commands: Commands) -> None:
     parser = command(commands, "check", "the same report for a formula that exists")
-    parser.add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
-    parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
+    add_formula(parser)
+    add_basis(parser)
     add_setting(parser)
 
 
-def _add_declare(commands: Any) -> None:
+def _add_declare(commands: Commands) -> None:
     parser = command(commands, "declare", "a draft of the label's ingredient list, and what a person decides")
-    parser.add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
-    parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
-    parser.add_argument("--brief", type=path, metavar="BRIEF", help="take use, area, date and jar from a brief")
-    parser.add_argument("--own", type=path, action="append", default=[], metavar="FILE", help="own ingredients")
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
-    parser.add_argument("--area", help="body (default), face, hands, feet, lips, hair, eyes or baby")
-    parser.add_argument("--market", metavar="EU|GB|US", help="where it is sold (default: the brief's, if it has one)")
-    parser.add_argument("--date", metavar=DAY, help="date the rules are taken for (default today)")
-    parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
-    parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
-    add_force(parser)
+    add_formula(parser)
+    add_basis(parser)
+    add(parser, "--brief", file("BRIEF"), "take use, area, date and jar from a brief")
+    add(parser, "--own", file(), "own ingredients", action="append", default=[])
+    add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
+    add_use(parser, "rules")
+    add(parser, "--net", text("AMOUNT"), "net content: 250 g, 200 mL (default: the brief's jar)")
+    add_papers(parser, "save the list as a table", "save a page to print and sign")
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
-def _add_compare(commands: Any) -> None:
+def _add_compare(commands: Commands) -> None:
     parser = command(commands, "compare", "two or more formulas side by side")
-    parser.add_argument("formulas", type=path, nargs="+", metavar="FORMULA", help="formulas in CSV or TOML")
-    parser.add_argument("--scale", help="what the scale can show (default 0.1 g)")
+    add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
+    add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
 
 
-def _add_batch(commands: Any) -> None:
+def _add_batch(commands: Commands) -> None:
     parser = command(commands, "batch", "the sheet to make a batch by: grams in working order, steps, jars, blanks")
-    parser.add_argument(
-        "formula", type=path, nargs="?", metavar="FORMULA", help="a formula in CSV or TOML (default: the brief's)"
-    )
-    parser.add_argument("--brief", type=path, required=True, metavar="BRIEF", help="scale, batch, jar, law, prices")
-    parser.add_argument("--making", type=path, metavar="FILE", help="how it is made, in TOML")
+    add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML (default: the brief's)", nargs="?")
+    add(parser, "--brief", file("BRIEF"), "scale, batch, jar, law, prices", required=True)
+    add(parser, "--making", file(), "how it is made, in TOML")
     size = parser.add_mutually_exclusive_group()
-    size.add_argument("--batch", metavar="MASS", help="what is to come out (default: the parts' jars, or the brief's)")
-    size.add_argument("--jars", type=whole("jars"), metavar="N", help="how many jars are to come out")
-    parser.add_argument("--html", type=path, metavar="FILE", help="save the sheet to print")
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the lines")
-    add_force(parser)
+    add(size, "--batch", amount("g"), "what is to come out (default: the parts' jars, or the brief's)")
+    add(size, "--jars", whole("jars", least=1), "how many jars are to come out")
+    add_papers(parser, "save the lines", "save the sheet to print")
     _add_batch_record(parser)
 
 
 def _add_batch_record(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--workshop", metavar="PLACE", help="fill in its lots, first what expires first")
-    parser.add_argument("--record", metavar="NUMBER", help="keep the batch, and take it out of the lots")
-    parser.add_argument("--made", metavar=DAY, help="the day of the making (default today)")
-    parser.add_argument("--maker", metavar="WHO", help="of a batch that is kept")
-    parser.add_argument("--room", metavar="TEMPERATURE", help="of a batch that is kept")
-    parser.add_argument("--product", metavar="PRODUCT", help="what it is a batch of, where several versions fit")
-    parser.add_argument("--version", metavar="NAME", help="the version it is of (default: the one that is the formula)")
+    add(parser, "--workshop", text("PLACE"), "fill in its lots, first what expires first")
+    number, needed = text("NUMBER", Rule("the number of the batch", bool)), {"record": "--record NUMBER"}
+    add(parser, "--record", number, "keep the batch, and take it out of the lots", ("number", "batch"))
+    made, words = Form("YYYY-MM-DD", _made), "the day of the making (default today)"
+    add(parser, "--made", made, words, needs={"workshop": "--workshop PLACE", **needed})
+    add_fields(parser, Batch, "version", "product", "maker", "room", required=False, needs=needed)
 
 
-def _add_costs(commands: Any) -> None:
+def _made(given: str, options: argparse.Namespace) -> datetime.date:
+    from optiform.reading import clock
+
+    made, today = day(given), clock.today()
+    if options.record is not None and made > today:
+        raise ValueError(f"{today} or before: what is kept has been made")
+    return made
+
+
+def _add_costs(commands: Commands) -> None:
     parser = command(commands, "costs", "what a jar costs, all of it, and what its price leaves")
-    parser.add_argument("formula", type=path, nargs="?", metavar="FORMULA", help="default: the brief's reference")
-    parser.add_argument("--brief", type=path, required=True, metavar="BRIEF", help="prices, jar and batch")
-    parser.add_argument("--costs", type=path, required=True, metavar="FILE", help="packaging, work, overhead in TOML")
-    parser.add_argument("--offers", type=path, metavar="FILE", help="packs whose price goes before the own table's")
-    parser.add_argument("--workshop", metavar="PLACE", help="offers and stock of a workshop instead")
+    add(parser, "formula", file("FORMULA"), "default: the brief's reference", nargs="?")
+    add(parser, "--brief", file("BRIEF"), "prices, jar and batch", required=True)
+    add(parser, "--costs", file(), "packaging, work, overhead in TOML", required=True)
+    add(parser, "--offers", file(), "packs whose price goes before the own table's")
+    add(parser, "--workshop", text("PLACE"), "offers and stock of a workshop instead")
     size = parser.add_mutually_exclusive_group()
-    size.add_argument(
-        "--jars", type=whole("jars"), metavar="N", help="how many to fill (default: what the brief's batch fills)"
-    )
-    size.add_argument("--batch", metavar="MASS", help="what is to come out instead")
-    parser.add_argument("--price", metavar="MONEY", help="retail price instead of the steps'; wholesale follows")
+    add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
+    add(size, "--batch", amount("kg"), "what is to come out instead")
+    add(parser, "--price", money(rule=SOMETHING), "retail price instead of the steps'; wholesale follows")
     add_telling(parser)
     add_papers(parser)
 
 
-def _add_buy(commands: Any) -> None:
+def _add_buy(commands: Commands) -> None:
     parser = command(commands, "buy", "which packs to buy to make several products, at the least cost")
-    parser.add_argument("plan", type=path, metavar="PLAN", help="products, jars and suppliers in TOML")
-    parser.add_argument("--offers", type=path, metavar="FILE", help="packs on offer (default: those the plan names)")
-    parser.add_argument("--lots", type=path, metavar="FILE", help="stock (default: that the plan names)")
-    parser.add_argument("--workshop", metavar="PLACE", help="offers and lots of a workshop instead of both files")
+    add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
+    add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
+    add(parser, "--lots", file(), "stock (default: that the plan names)")
+    add(parser, "--workshop", text("PLACE"), "offers and lots of a workshop instead of both files")
     add_solver(parser)
     add_papers(parser)

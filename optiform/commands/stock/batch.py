@@ -2,42 +2,35 @@
 
 import argparse
 from collections.abc import Sequence
-from typing import Any
 
 from optiform.batch.outcome import batch_of, outcome
 from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity
+from optiform.commands.arguments.options import where, written
+from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
 from optiform.reading import clock
 from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
-from optiform.workshop.decisions import written
-from optiform.workshop.kinds import Record
-from optiform.workshop.records import BatchLine
-from optiform.workshop.store import Reader
-
-WRITTEN = ("jars", "rejected", "deviation", "note")
-WHERE = written("command line", number="NUMBER", actual="--actual", **{name: f"--{name}" for name in WRITTEN})
+from optiform.workshop.records import Batch, BatchLine, Record
+from optiform.workshop.store import Reader, Revision
 
 
 def run(options: argparse.Namespace) -> int:
     """Keep what is given of the batch, and show all of it."""
-    given: dict[str, Any] = {name: value for name in WRITTEN if (value := getattr(options, name)) is not None}
-    if options.actual is not None:
-        given["actual"] = quantity(options.actual, "--actual", "g")
+    came, place = written(options, Batch), where(options)
     packed = Packed((), ())
 
-    def revised(kept: Reader) -> Sequence[Record]:
+    def revised(kept: Reader) -> Sequence[Record | Revision]:
         nonlocal packed
-        found = outcome(kept, options.number, given, clock.now(), WHERE)
+        found = outcome(kept, options.number, came, clock.now(), place)
         packed = found.packed
         return found.records
 
     with open_workshop(options) as workshop:
-        if given:
-            workshop.decide(revised, lambda _, field: WHERE(field))
-        batch = batch_of(workshop, options.number, WHERE)
+        if came.keys() - {"number"}:
+            workshop.decide(revised, lambda _, field: place(field))
+        batch = batch_of(workshop, options.number, place)
         lines = [line for line in workshop.read(BatchLine) if line.batch == batch.number]
     if options.json:
         told = {"lines": list(map(jsonform.data, lines)), "packaging": jsonform.data(packed)}

@@ -3,24 +3,21 @@
 import argparse
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import amount
+from optiform.commands.arguments.options import where
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.reading import clock
-from optiform.workshop.decisions import keep, weighed_again, written
-
-WHERE = written("command line", kg="MASS", lot="LOT", reason="--reason", sure="--yes")
+from optiform.workshop.decisions import keep, weighed_again
 
 
 def run(options: argparse.Namespace) -> int:
     """Keep the difference as a movement of its own; what was written before stays as it is."""
-    weighed = amount(options.mass, "MASS", "kg", 0.0, "what is left: 0 or more")
-    now = clock.now()
+    now, place = clock.now(), where(options, sure="--yes")
     with open_workshop(options) as workshop:
         found = keep(
             workshop,
-            lambda kept: weighed_again(kept, options.lot, weighed, now, options.reason, WHERE, options.yes),
-            WHERE,
+            lambda kept: weighed_again(kept, options.lot, options.kg, now, options.reason, place, options.yes),
+            place,
         )
     tell(options, found)
     return ANSWERED

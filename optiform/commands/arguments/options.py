@@ -1,0 +1,267 @@
+"""An option is declared once: how it is written, what it becomes, the words where it is neither, and its help.
+
+The parser takes the text; `read` turns the text of every option into its value and tells all faults at once. An option
+that is a field of a record has all of this from the record.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from optiform.workshop.columns import SHARE, Rule
+from optiform.workshop.fieldtypes import Field, R, field_of, fields_of, record_from
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from optiform.reading.faults import Inspection
+    from optiform.workshop.decisions import Where
+    from optiform.workshop.records import Record
+
+T = TypeVar("T")
+PLACE = "command line"  #: where a fault of an option is told to be
+SOMETHING = Rule("more than nothing", lambda value: value > 0)
+
+Parser = argparse._ActionsContainer  # a parser, or a group of one
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """How an option is written, and what reads it; both raise with what was expected.
+
+    Attributes:
+        metavar: what stands for it in the help.
+        value: from its text and from the options that are read before it, its value.
+        type: what the parser itself makes of its text.
+    """
+
+    metavar: str | None
+    value: Callable[..., object] = lambda given, _: given
+    type: Callable[[str], object] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """An option of a command: its name, its place for a person, its form.
+
+    Attributes:
+        also: fields of records whose faults are told at its place, beside the one of its name.
+        needs: options, by name as a person writes them, of which one must be given beside it.
+    """
+
+    name: str
+    place: str
+    form: Form
+    also: tuple[str, ...]
+    needs: Mapping[str, str]
+
+
+# -- forms -------------------------------------------------------------------------------------------------------------
+
+
+def form(metavar: str | None, value: Callable[..., object]) -> Form:
+    """What is read from its text alone."""
+    return Form(metavar, lambda given, _: value(given))
+
+
+def text(metavar: str | None = "WORDS", rule: Rule | None = None) -> Form:
+    """Words as they are, such as the rule allows."""
+    return form(metavar, lambda given: _allowed(given, rule))
+
+
+def one_of(metavar: str | None, known: Callable[[], Iterable[str]], spelt: Callable[[str], str] = str) -> Form:
+    """One of the words that are known when it is read, in their own spelling."""
+    return form(metavar, lambda given: _known(spelt(given), tuple(known())))
+
+
+def amount(unit: str, rule: Rule | None = SOMETHING) -> Form:
+    """A quantity in a unit, such as the rule allows."""
+    metavars = {"degC": "TEMPERATURE", "min": "TIME", "h": "TIME", "mL": "VOLUME"}
+    return form(metavars.get(unit, "MASS"), lambda given: quantity(given, unit, rule))
+
+
+def money(of: str = "", rule: Rule | None = None) -> Form:
+    """Money for one of something (`/kg`), without it for a piece, in the currency that is read before it."""
+    return Form("MONEY", lambda given, read: read.currency and quantity(given, f"{read.currency}{of}", rule))
+
+
+SHARES = form("SHARE", lambda given: quantity(given, "%", SHARE) / 100)  #: mass fractions, written as percentages
+DAY = form("YYYY-MM-DD", lambda given: day(given))
+
+
+def file(metavar: str = "FILE") -> Form:
+    """A path; pathlib is imported only when one is given."""
+    return Form(metavar, type=_path)
+
+
+def number(metavar: str) -> Form:
+    """A number; a decimal comma is read where it can mean nothing else."""
+    return Form(metavar, type=_number)
+
+
+def whole(of: str, metavar: str | None = "N", least: int | None = None) -> Form:
+    """A whole number of something, not below the least."""
+    rule = None if least is None else Rule(f"{least} {of} or more" if least == 0 else f"{least} or more", least.__le__)
+    return Form(metavar, lambda given, _: _allowed(given, rule), lambda given: _whole(given, of))
+
+
+def quantity(given: str, unit: str, rule: Rule | None = None) -> float:
+    """A quantity in a unit.
+
+    Raises:
+        ValueError: with what was expected.
+    """
+    from optiform.reading.units import parse_quantity
+
+    return float(_allowed(parse_quantity(given, unit), rule))
+
+
+def day(given: str) -> datetime.date:
+    """A date as ISO has it.
+
+    Raises:
+        ValueError: with what was expected.
+    """
+    try:
+        return datetime.date.fromisoformat(given)
+    except ValueError:
+        raise ValueError("a date such as 2026-11-25") from None
+
+
+def _allowed(value: T, rule: Rule | None) -> T:
+    if rule and not rule.holds(value):
+        raise ValueError(rule.expected)
+    return value
+
+
+def _known(given: str, known: tuple[str, ...]) -> str:
+    return str(_allowed(given, Rule(f"one of: {', '.join(known)}", lambda word: word in known)))
+
+
+def _path(given: str) -> Path:
+    from pathlib import Path
+
+    return Path(given)
+
+
+def _number(given: str) -> float:
+    from optiform.reading.units import parse_number
+
+    try:
+        return parse_number(given)
+    except ValueError as error:
+        raise _misread(given, str(error)) from None
+
+
+def _whole(given: str, of: str) -> int:
+    if re.fullmatch(r"\s*[-+]?[0-9]{1,12}\s*", given) is None:
+        raise _misread(given, f"a whole number of {of}")
+    return int(given)
+
+
+def _misread(given: str, expected: str) -> argparse.ArgumentTypeError:
+    """What was read and expected of an argument; the parser puts the place before it."""
+    return argparse.ArgumentTypeError(f"read {given!r}, expected {expected}")
+
+
+# -- declared ----------------------------------------------------------------------------------------------------------
+
+
+def add(
+    parser: Parser, name: str, form: Form, words: str | None = None, also: tuple[str, ...] = (), place: str = "",
+    needs: Mapping[str, str] | None = None, **settings: Any,
+) -> None:  # fmt: skip
+    """Declare an option, with `words` for its help and the parser's own settings (dest, default, required, nargs)."""
+    action = parser.add_argument(name, metavar=form.metavar, type=form.type or str, help=words, **settings)
+    told = place or (action.option_strings or [form.metavar or action.dest.upper()])[0]
+    before = parser.get_default("declared") or ()
+    parser.set_defaults(declared=(*before, Option(action.dest, told, form, also, needs or {})))
+
+
+def add_fields(parser: Parser, record: type[Record], *names: str, **settings: Any) -> None:
+    """Declare fields of a record as options of the same names."""
+    for name in names:
+        add_field(parser, record, name, **settings)
+
+
+def add_field(
+    parser: Parser, record: type[Record], name: str, option: str = "", form: Form | None = None, words: str = "",
+    **settings: Any,
+) -> None:  # fmt: skip
+    """Declare a field of a record as an option, under another name where one is given; `MASS` is one by position."""
+    field = field_of(record, name)
+    form, words = form or _form(field), words or field.column.help
+    if option and not option.startswith("-"):
+        add(parser, name, Form(option, form.value, form.type), words, **settings)
+        return
+    settings = {"required": field.needed and not field.column.bare, "dest": name, **settings}
+    default = "EUR" if name == "currency" else None
+    add(parser, option or f"--{name.replace('_', '-')}", form, words, default=default, **settings)
+
+
+def _form(field: Field) -> Form:
+    """How a field of a record is written."""
+    column = field.column
+    if field.type is datetime.date:
+        return DAY
+    if field.type is int:
+        return whole(column.label.lower())
+    if column.unit.startswith("money"):
+        return money(column.unit.removeprefix("money"), column.rule)
+    if field.type is float:
+        return amount(column.unit, column.rule)
+    if field.name == "currency":
+        return form(None, lambda given: _allowed(given.upper(), column.rule))
+    return text(None if column.key or column.refers else "WORDS")
+
+
+# -- read --------------------------------------------------------------------------------------------------------------
+
+
+def read(options: argparse.Namespace, **more: object) -> Inspection:
+    """Put values in the place of the texts of all declared options; None for what cannot be read, which is noted.
+
+    `more` is known of what they rest on, such as the currency of a brief.
+    """
+    from optiform.reading.faults import Inspection
+
+    inspection = Inspection(PLACE)
+    vars(options).update(more)
+    for option in getattr(options, "declared", ()):
+        given = getattr(options, option.name)
+        many = given if isinstance(given, list) else [] if given is None else [given]
+        if many and option.needs and all(getattr(options, other) is None for other in option.needs):
+            inspection.fault(option.place, given, f"{' or '.join(option.needs.values())} beside it")
+        values = [_value(option, each, options, inspection) for each in many]
+        setattr(options, option.name, values if isinstance(given, list) else values[0] if values else None)
+    return inspection
+
+
+def _value(option: Option, given: str, options: argparse.Namespace, inspection: Inspection) -> object:
+    try:
+        return option.form.value(given, options)
+    except ValueError as error:
+        inspection.fault(option.place, given, str(error))
+        return None
+
+
+def where(options: argparse.Namespace, **more: str) -> Where:
+    """Fields of records by the options they were written as; `more` by their names."""
+    places = {field: option.place for option in options.declared for field in (option.name, *option.also)} | more
+    return lambda field: (PLACE, places.get(field, field))
+
+
+def written(options: argparse.Namespace, record: type[Record]) -> dict[str, object]:
+    """The fields of a record that were written as options."""
+    named = {option.name for option in options.declared} & {field.name for field in fields_of(record)}
+    return {name: value for name in named if (value := getattr(options, name)) is not None}
+
+
+def record(kind: type[R], options: argparse.Namespace, /, **more: object) -> R:
+    """A record of what was written as options, and of more."""
+    return record_from(kind, {**written(options, kind), **more})

@@ -1,0 +1,53 @@
+"""How a field of a record is declared: once, beside its type, for the database, the checks, the options, the forms."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from optiform.ingredients.phases import PHASES
+
+CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What a value must be, in words, and whether one is."""
+
+    expected: str
+    holds: Callable[..., bool]
+
+
+MORE = Rule("more than 0", lambda value: value > 0)
+NOT_LESS = Rule("0 or more", lambda value: value >= 0)
+SOME = Rule("not 0", lambda value: value != 0)
+SAID = Rule("some words", lambda value: bool(value.strip()))
+SHARE = Rule("0 to 100 %", lambda value: 0 <= value <= 100)
+WARMTH = Rule("-50 to 200 degC", lambda value: -50 <= value <= 200)
+MONEY = Rule("three capital letters such as EUR", lambda value: re.fullmatch("[A-Z]{3}", value) is not None)
+PHASE = Rule(f"one of: {', '.join(PHASES)}", lambda value: value in PHASES)
+CONDITION = Rule(f"one of: {', '.join(CONDITIONS)}", lambda value: value in CONDITIONS)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """What is to be known of a field, beside its name and its type.
+
+    Attributes:
+        label: what it is called in a form.
+        help: more words, for a form and for `--help`.
+        unit: of the figure; `money`, or `money/kg`, is in the currency that stands beside it.
+        rule: what it must be.
+        key: whether it is of the key, which no two records of a kind share.
+        changes: whether it may be revised once it is kept.
+        refers: name of the kind of record that it names; leading fields of that one's key stand beside it.
+        bare: whether an empty text is allowed where there should be a name.
+    """
+
+    label: str = ""
+    help: str = ""
+    unit: str = ""
+    rule: Rule | None = None
+    key: bool = False
+    changes: bool = False
+    refers: str = ""
+    bare: bool = False
