@@ -23,6 +23,7 @@ from optiform.reading.units import one_of
 FREE = 1e-9  # objective per unit below which a limit costs nothing
 GAIN = 1e-10  # relative: what another way must gain a hair beside the target; above the rounding of a sharp solve
 SAME_PRICE = 1e-7  # relative
+NO_PRICE = 1e-12  # objective per unit that is rounding
 MOST_STRETCHES = 20  # bases in a row at the same price; two or three are many
 FAR = 1e3  # times its size: a target that nobody sets, where a price without an end is looked at
 
@@ -135,7 +136,7 @@ class Why:
         """
         low, high, whole = *self._ends(demand, looser), True
         here = looser.price_at(0.0)
-        alike = tighter is not None and abs(tighter.price_at(0.0) - here) <= SAME_PRICE * (1 + abs(here))
+        alike = tighter is not None and _same_price(here, tighter.price_at(0.0))
         ends = [(looser, low if looser.origin < 0 else high)]
         if tighter is not None and alike:
             ends.append((tighter, max(self._ends(demand, tighter), key=lambda end: end * tighter.origin)))
@@ -179,23 +180,36 @@ class Why:
         change = end + float(np.copysign(HAIR * (1 + abs(demand.target)), end))
         if not np.isfinite(change) or demand.target + change < 0 <= demand.target:
             return None
-        branches = self._branches
-        try:
-            beyond = branches.beside(demand, change, np.inf) if branches else self._pricer.at(number, change)
-        except NotCertified:  # so near to where nothing fits that rounding decides: the price is told up to here
-            return None
+        beyond = self._beyond(number, demand, change)
         if beyond is None or not _alike(beyond, segment, change):
             return None
         low, high = self._ends(demand, beyond)
         further = low if end < 0 else high
-        return further if abs(further) > abs(end) else None
+        if abs(further) <= abs(end):
+            return None
+        # What fits at a hair beyond may fit within rounding only.
+        return further if np.isinf(further) or self._beyond(number, demand, (end + further) / 2) else None
+
+    def _beyond(self, number: int, demand: Demand, change: float) -> Segment | None:
+        """The best where the target has moved by `change`; None where nothing fits, or rounding decides whether."""
+        try:
+            if self._branches is None:
+                return self._pricer.at(number, change)
+            return self._branches.beside(demand, change, np.inf)
+        except NotCertified:
+            return None
 
 
 def _alike(one: Segment, other: Segment, change: float) -> bool:
     """Whether two segments are one line at a change."""
     value, price = one.objective_at(change), one.price_at(change)
     close = abs(value - other.objective_at(change)) <= SAME_LINE * (1 + abs(value))
-    return close and abs(price - other.price_at(change)) <= SAME_PRICE * (1 + abs(price))
+    return close and _same_price(price, other.price_at(change))
+
+
+def _same_price(one: float, other: float) -> bool:
+    """Whether two prices are one, whatever the size of the unit they are for."""
+    return abs(one - other) <= SAME_PRICE * abs(one) + NO_PRICE
 
 
 def _less(value: float) -> float:
