@@ -120,6 +120,7 @@ def explained(answer: Best) -> Designed:
         local=found.local,
         unsure=unsure(brief, answer.asked, found, answer.x, bool(requirements(brief).choices)),
         gap=found.gap,
+        unpriced=why.unpriced() if found.scale > 0 else (),
     )
 
 

@@ -4,6 +4,9 @@ Both hold over every way to keep the brief's limits, not only the way the answer
 """
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -28,6 +31,19 @@ MOST_STRETCHES = 20  # bases in a row at the same price; two or three are many
 FAR = 1e3  # times its size: a target that nobody sets, where a price without an end is looked at
 
 
+@dataclass(frozen=True)
+class _Sides:
+    """The segments where a limit asks for less and for more; None where it cannot ask for more, if that is `proven`.
+
+    `whole`: every way was looked at.
+    """
+
+    looser: Segment
+    tighter: Segment | None
+    proven: bool = True
+    whole: bool = True
+
+
 class Why:
     """One answer, looked at from every side."""
 
@@ -48,17 +64,15 @@ class Why:
         self._straight = not any(demand.bends for demand in asked)  # the prices hold near the answer else
 
     def bindings(self) -> Iterator[Binding]:
-        """The limits that bind and cost something, each once; without any whose price rounding leaves unproven."""
+        """The limits that bind and cost something, each once; without those that `unpriced` names."""
         goal = self._brief.goal.wanted
         for number, demand in self._tight():
-            try:
-                looser, tighter, whole = self._sides(number, demand)
-            except NotCertified:
+            sides = self._priced.get(number)
+            price = abs(sides.looser.price_at(0.0)) / self._found.scale if sides else 0.0
+            if sides is None or price <= FREE:
                 continue
-            price = abs(looser.price_at(0.0)) / self._found.scale
-            if price <= FREE:
-                continue
-            start, end, ends_whole = self._valid(number, demand, looser, tighter)
+            tighter = sides.tighter
+            start, end, ends_whole = self._valid(number, demand, sides.looser, tighter)
             yield Binding(
                 demand=demand,
                 price=price,
@@ -66,8 +80,22 @@ class Why:
                 valid_from=start,
                 valid_to=end,
                 tighter=abs(tighter.price_at(0.0)) / self._found.scale if tighter else None,
-                whole=whole and ends_whole and self._straight,
+                whole=sides.whole and ends_whole and self._straight,
+                tighter_proven=sides.proven,
             )
+
+    def unpriced(self) -> tuple[Demand, ...]:
+        """The limits that bind, of which rounding leaves unproven what one unit looser would gain, if anything."""
+        return tuple(demand for number, demand in self._tight() if number not in self._priced)
+
+    @cached_property
+    def _priced(self) -> "dict[int, _Sides]":
+        """What lies on both sides of each limit that binds, by its row; without those of which it is not proven."""
+        priced: dict[int, _Sides] = {}
+        for number, demand in self._tight():
+            with suppress(NotCertified):
+                priced[number] = self._sides(number, demand)
+        return priced
 
     def entries(self, best: Vector) -> Iterator[Entry]:
         """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
@@ -109,23 +137,23 @@ class Why:
             if demand is not None and any(same_limit(demand, other) for other in tight):
                 yield number, demand
 
-    def _sides(self, number: int, demand: Demand) -> tuple[Segment, Segment | None, bool]:
-        """The segments where the limit asks for less and for more, and whether every way was looked at."""
+    def _sides(self, number: int, demand: Demand) -> "_Sides":
+        """What lies where the limit asks for less and for more."""
         looser = self._pricer.looser(number)
         try:
             tighter = self._pricer.tighter(number)
         except NotCertified:  # rounding decides whether it can be tighter at all
-            return looser, None, False
+            return _Sides(looser, None, proven=False, whole=False)
         if self._branches is None:
-            return looser, tighter, True
+            return _Sides(looser, tighter)
         change = looser.origin
         try:
             before, after = looser.objective_at(change), tighter.objective_at(-change) if tighter else np.inf
             looser = self._branches.beside(demand, change, _less(before)) or looser
             tighter = self._branches.beside(demand, -change, _less(after)) or tighter
         except Unsettled:
-            return looser, tighter, False
-        return looser, tighter, True
+            return _Sides(looser, tighter, proven=tighter is not None, whole=False)
+        return _Sides(looser, tighter)
 
     def _valid(
         self, number: int, demand: Demand, looser: Segment, tighter: Segment | None

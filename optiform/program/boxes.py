@@ -153,7 +153,7 @@ class Box:
         return [(d, sides[d.side] * (z - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:
-        """This box with bounds taken near x too, if that cuts x off; else in two, where the bounds are furthest off."""
+        """The box with bounds taken near x too, if that cuts x off; else in two, where the bounds are furthest off."""
         at = self.case.arguments(x)
         nearer = self if at is None else replace(self, touching=(*self.touching, at))
         over = [(demand, miss) for demand, miss in self._over(x) if miss > 0]
@@ -241,9 +241,9 @@ def root_of(needed: Requirements, boxes: bool) -> Node:
 
 
 def as_asked(node: Node, x: Vector) -> Way | None:
-    """The demands of a node with every limit that bends as it stands in the brief, what is open settled as x settles it.
+    """The demands of a node with every limit that bends as it stands in the brief; None where nothing in it bends.
 
-    None where nothing in it bends.
+    What is open is settled as x settles it.
     """
     parts = [part.case_at(x) if isinstance(part, Bends) else part for part in node]
     if not any(isinstance(part, Box) and not part.settled for part in parts):

@@ -145,9 +145,9 @@ class Case:
     def bounds(self, spans: Sequence[Interval], lower: bool, near: Sequence[float]) -> list[Vector]:
         """Vectors n with n x <= z D x (or >=, not `lower`) for every x with its quantities in these spans.
 
-        Curves by `Curve.line`, one for each part, near the argument that `near` has for it; m q with m in [a, b] and q = D / G in [c, d] by the four products of distances to
-        the ends that are never negative, such as (m - a) (q - c) (McCormick 1976), each linear in x after taking it
-        times G.
+        Curves by `Curve.line`, one for each part, near the argument that `near` has for it; m q with m in [a, b] and
+        q = D / G in [c, d] by the four products of distances to the ends that are never negative, such as
+        (m - a) (q - c) (McCormick 1976), each linear in x after taking it times G.
         """
         sums, place = [np.zeros(len(self.group))], 0
         for part, at in zip(self.parts, near, strict=True):

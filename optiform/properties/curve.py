@@ -48,9 +48,9 @@ class Curve:
         return sum(self.slopes(at)) / 2
 
     def line(self, a: float, b: float, at: float, lower: bool) -> Line:
-        """A line that the curve is nowhere below (`lower`), or nowhere above, from a to b, and that is near it at `at`.
+        """A line that the curve is nowhere below (`lower`), or nowhere above, from a to b, near it at `at`.
 
-        The interval is cut at the knots, at `at` and into `FINE` parts between them. Slopes tried are those of the curve
+        The interval is cut at the knots, at `at` and into `FINE` parts between them. Tried are the slopes of the curve
         at `at` and of its chords from `at` to every stop and between the ends; each line is moved until it holds on
         every piece, and the nearest at `at` is taken. So where the curve bulges to that side it is all but the tangent,
         else all but the chord that touches the curve from there.
