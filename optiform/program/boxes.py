@@ -20,6 +20,7 @@ from optiform.properties.bent import Bent, Case, Interval, Quantity
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 0.1  # of an interval: no split nearer to an end than this
+WIDE = 0.3  # the same for shares, which may lie anywhere from a thousandth to a thousand
 ENOUGH = 0.5  # of a miss: what a cut must take away of it to be worth another program
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
 
@@ -164,7 +165,7 @@ class Box:
         for _, place, number in sorted(splits, key=lambda split: -split[0]):
             low, high = self.spans[place]
             if high - low > NARROW * (1 + abs(low)):
-                cut = _inside(number, (low, high), self.case.quantities[place].knots)
+                cut = _inside(number, (low, high), self.case.quantities[place])
                 return [self._with(place, (low, cut)), self._with(place, (cut, high))]
         return ()
 
@@ -256,15 +257,13 @@ def _astray(way: Way, x: Vector) -> float:
     return max((demand.miss(x) for demand in way), default=-np.inf)
 
 
-def _inside(number: float, span: Interval, knots: Sequence[float]) -> float:
+def _inside(number: float, span: Interval, quantity: Quantity) -> float:
     """Where to split a span: at a number, but not near an end; at the last knot where all beyond it is level."""
     low, high = span
-    last = min([*(knot for knot in knots[-1:] if low < knot), high])
-    if np.isinf(last):
-        return max(number, low + 1e-9 * (1 + abs(low)))
-    if number >= last < high:
-        return last
-    room = MARGIN * (last - low)
+    last = min([*(knot for knot in quantity.knots[-1:] if low < knot), high])
+    if np.isinf(last) or number >= last < high:
+        return min(number, last)
+    room = (MARGIN if np.isfinite(quantity.reach[1]) else WIDE) * (last - low)
     return min(max(number, low + room), last - room)
 
 
