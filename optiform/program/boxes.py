@@ -16,7 +16,8 @@ from optiform.program.branch import Choice, Disjunction, Node, Settled
 from optiform.program.build import Demand, Requirements, Way, constant, edge_of, there
 from optiform.program.linear import Vector
 from optiform.properties.base import Side, Terms
-from optiform.properties.bent import Bent, Case, Interval, Quantity
+from optiform.properties.bent import Bent, Case, Quantity
+from optiform.properties.curve import Interval
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 0.1  # of an interval: no split nearer to an end than this
