@@ -15,7 +15,8 @@ class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
     The price holds while the target lies between `valid_from` and `valid_to`. `tighter` is the price of one unit more
-    where that differs, None where the limit cannot be tighter at all. Not `whole`: a limit bends, or there were too
+    where that differs, None where the limit cannot be tighter at all, or, not `tighter_proven`, where rounding or too
+    many ways leave open whether it can. Not `whole`: a limit bends, or there were too
     many ways to keep the brief's limits to look into all, or rounding decides; the price is then that near the answer,
     in the way it keeps, and whether the limit can be tighter is not known.
     """
@@ -27,6 +28,7 @@ class Binding:
     valid_to: float | None
     tighter: float | None
     whole: bool = True
+    tighter_proven: bool = True
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,8 @@ class Designed:
     of what is as good near it. `gap`: with a limit that bends, no formula is better by more than this, in the goal's
     unit; None where the certificate says all, or nothing is known beyond what is near.
 
+    `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
+
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
 
@@ -85,6 +89,7 @@ class Designed:
     local: bool = False
     unsure: Unsure | None = None
     gap: float | None = None
+    unpriced: tuple[Demand, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -120,6 +120,7 @@ def explained(answer: Best) -> Designed:
         local=found.local,
         unsure=unsure(brief, needed.near(answer.x), found, answer.x, bool(needed.choices)),
         gap=found.gap,
+        unpriced=why.unpriced() if found.scale > 0 else (),
     )
 
 

@@ -4,6 +4,9 @@ Both hold over every way to keep the brief's limits, not only the way the answer
 """
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -23,8 +26,22 @@ from optiform.reading.units import one_of
 FREE = 1e-9  # objective per unit below which a limit costs nothing
 GAIN = 1e-10  # relative: what another way must gain a hair beside the target; above the rounding of a sharp solve
 SAME_PRICE = 1e-7  # relative
+NO_PRICE = 1e-12  # objective per unit that is rounding
 MOST_STRETCHES = 20  # bases in a row at the same price; two or three are many
 FAR = 1e3  # times its size: a target that nobody sets, where a price without an end is looked at
+
+
+@dataclass(frozen=True)
+class _Sides:
+    """The segments where a limit asks for less and for more; None where it cannot ask for more, if that is `proven`.
+
+    `whole`: every way was looked at.
+    """
+
+    looser: Segment
+    tighter: Segment | None
+    proven: bool = True
+    whole: bool = True
 
 
 class Why:
@@ -47,17 +64,15 @@ class Why:
         self._straight = not any(demand.bends for demand in needed.demands)  # else they hold near the answer only
 
     def bindings(self) -> Iterator[Binding]:
-        """The limits that bind and cost something, each once; without any whose price rounding leaves unproven."""
+        """The limits that bind and cost something, each once; without those that `unpriced` names."""
         goal = self._brief.goal.wanted
         for number, demand in self._tight():
-            try:
-                looser, tighter, whole = self._sides(number, demand)
-            except NotCertified:
+            sides = self._priced.get(number)
+            price = abs(sides.looser.price_at(0.0)) / self._found.scale if sides else 0.0
+            if sides is None or price <= FREE:
                 continue
-            price = abs(looser.price_at(0.0)) / self._found.scale
-            if price <= FREE:
-                continue
-            start, end, ends_whole = self._valid(number, demand, looser, tighter)
+            tighter = sides.tighter
+            start, end, ends_whole = self._valid(number, demand, sides.looser, tighter)
             yield Binding(
                 demand=demand,
                 price=price,
@@ -65,8 +80,22 @@ class Why:
                 valid_from=start,
                 valid_to=end,
                 tighter=abs(tighter.price_at(0.0)) / self._found.scale if tighter else None,
-                whole=whole and ends_whole and self._straight,
+                whole=sides.whole and ends_whole and self._straight,
+                tighter_proven=sides.proven,
             )
+
+    def unpriced(self) -> tuple[Demand, ...]:
+        """The limits that bind, of which rounding leaves unproven what one unit looser would gain, if anything."""
+        return tuple(demand for number, demand in self._tight() if number not in self._priced)
+
+    @cached_property
+    def _priced(self) -> "dict[int, _Sides]":
+        """What lies on both sides of each limit that binds, by its row; without those of which it is not proven."""
+        priced: dict[int, _Sides] = {}
+        for number, demand in self._tight():
+            with suppress(NotCertified):
+                priced[number] = self._sides(number, demand)
+        return priced
 
     def entries(self, best: Vector) -> Iterator[Entry]:
         """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
@@ -108,23 +137,23 @@ class Why:
             if demand is not None and any(same_limit(demand, other) for other in tight):
                 yield number, demand
 
-    def _sides(self, number: int, demand: Demand) -> tuple[Segment, Segment | None, bool]:
-        """The segments where the limit asks for less and for more, and whether every way was looked at."""
+    def _sides(self, number: int, demand: Demand) -> "_Sides":
+        """What lies where the limit asks for less and for more."""
         looser = self._pricer.looser(number)
         try:
             tighter = self._pricer.tighter(number)
         except NotCertified:  # rounding decides whether it can be tighter at all
-            return looser, None, False
+            return _Sides(looser, None, proven=False, whole=False)
         if self._branches is None:
-            return looser, tighter, True
+            return _Sides(looser, tighter)
         change = looser.origin
         try:
             before, after = looser.objective_at(change), tighter.objective_at(-change) if tighter else np.inf
             looser = self._branches.beside(demand, change, _less(before)) or looser
             tighter = self._branches.beside(demand, -change, _less(after)) or tighter
         except Unsettled:
-            return looser, tighter, False
-        return looser, tighter, True
+            return _Sides(looser, tighter, proven=tighter is not None, whole=False)
+        return _Sides(looser, tighter)
 
     def _valid(
         self, number: int, demand: Demand, looser: Segment, tighter: Segment | None
@@ -135,7 +164,7 @@ class Why:
         """
         low, high, whole = *self._ends(demand, looser), True
         here = looser.price_at(0.0)
-        alike = tighter is not None and abs(tighter.price_at(0.0) - here) <= SAME_PRICE * (1 + abs(here))
+        alike = tighter is not None and _same_price(here, tighter.price_at(0.0))
         ends = [(looser, low if looser.origin < 0 else high)]
         if tighter is not None and alike:
             ends.append((tighter, max(self._ends(demand, tighter), key=lambda end: end * tighter.origin)))
@@ -179,23 +208,36 @@ class Why:
         change = end + float(np.copysign(HAIR * (1 + abs(demand.target)), end))
         if not np.isfinite(change) or demand.target + change < 0 <= demand.target:
             return None
-        branches = self._branches
-        try:
-            beyond = branches.beside(demand, change, np.inf) if branches else self._pricer.at(number, change)
-        except NotCertified:  # so near to where nothing fits that rounding decides: the price is told up to here
-            return None
+        beyond = self._beyond(number, demand, change)
         if beyond is None or not _alike(beyond, segment, change):
             return None
         low, high = self._ends(demand, beyond)
         further = low if end < 0 else high
-        return further if abs(further) > abs(end) else None
+        if abs(further) <= abs(end):
+            return None
+        # What fits at a hair beyond may fit within rounding only.
+        return further if np.isinf(further) or self._beyond(number, demand, (end + further) / 2) else None
+
+    def _beyond(self, number: int, demand: Demand, change: float) -> Segment | None:
+        """The best where the target has moved by `change`; None where nothing fits, or rounding decides whether."""
+        try:
+            if self._branches is None:
+                return self._pricer.at(number, change)
+            return self._branches.beside(demand, change, np.inf)
+        except NotCertified:
+            return None
 
 
 def _alike(one: Segment, other: Segment, change: float) -> bool:
     """Whether two segments are one line at a change."""
     value, price = one.objective_at(change), one.price_at(change)
     close = abs(value - other.objective_at(change)) <= SAME_LINE * (1 + abs(value))
-    return close and abs(price - other.price_at(change)) <= SAME_PRICE * (1 + abs(price))
+    return close and _same_price(price, other.price_at(change))
+
+
+def _same_price(one: float, other: float) -> bool:
+    """Whether two prices are one, whatever the size of the unit they are for."""
+    return abs(one - other) <= SAME_PRICE * abs(one) + NO_PRICE
 
 
 def _less(value: float) -> float:

@@ -16,11 +16,13 @@ from optiform.program.branch import Choice, Disjunction, Node, Settled
 from optiform.program.build import Demand, Requirements, Way, constant, edge_of, there
 from optiform.program.linear import Vector
 from optiform.properties.base import Side, Terms
-from optiform.properties.bent import Bent, Case, Interval, Quantity
+from optiform.properties.bent import Bent, Case, Quantity
+from optiform.properties.curve import Interval
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
+MARGIN = 0.1  # of an interval: no split nearer to an end than this
 WIDE = 0.3  # the same for shares, which may lie anywhere from a thousandth to a thousand
-MARGIN = 1e-3  # of an interval: no split nearer to an end than this
+ENOUGH = 0.5  # of a miss: what a cut must take away of it to be worth another program
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
 
 
@@ -53,14 +55,15 @@ class Bends:
 
     def restriction(self, x: Vector) -> Way:
         """As the case does that x is nearest to; see `Box.restriction`."""
-        return self._at(x).restriction(x)
+        return self.case_at(x).restriction(x)
 
     def miss(self, x: Vector) -> float:
-        """The worst of the limits; where the model does not reach, as good as everything."""
-        box = self._at(x)
+        """The worst of the limits; out of every case that, and where the model does not reach as good as everything."""
+        box = self.case_at(x)
+        outside = _astray(box.edges, x) - ROUNDING
         if box.settled:
-            return -np.inf
-        return np.inf if _astray(self.within, x) > ROUNDING else box.miss(x)
+            return outside
+        return np.inf if _astray(self.within, x) > ROUNDING else max(outside, box.miss(x))
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
         """The cases."""
@@ -71,7 +74,7 @@ class Bends:
         """Each case, as a box of all that the property's quantities can be."""
         return [Box.whole(self, case) for case in self.bent.cases]
 
-    def _at(self, x: Vector) -> "Box":
+    def case_at(self, x: Vector) -> "Box":
         """The case that x is in, or nearest to."""
         return min(self._boxes, key=lambda box: max(0.0, _astray(box.edges, x)))
 
@@ -84,6 +87,7 @@ class Box:
         of: the limits.
         case: the case, and where it holds as demands, `edges`.
         spans: runs parallel to the case's quantities; `ends` are the demands that hold each.
+        touching: the arguments of the curves near which the bounds are taken, each a cut.
     """
 
     of: Bends
@@ -91,6 +95,7 @@ class Box:
     edges: Way
     spans: tuple[Interval, ...]
     ends: tuple[Way, ...]
+    touching: tuple[tuple[float, ...], ...] = ()
     continuous: bool = True
 
     @staticmethod
@@ -116,8 +121,11 @@ class Box:
 
     @cached_property
     def _relaxation(self) -> Way:
-        limits = () if self.settled else self.of.demands
-        return (*self._place, *(row for demand in limits for row in self._rows(demand, demand.side == "high")))
+        if self.settled:
+            return self._place
+        touching = self.touching or (self.case.lowest(self.spans),)
+        rows = (row for demand in self.of.demands for at in touching for row in self._rows(demand, at, outer=True))
+        return (*self._place, *rows)
 
     def restriction(self, x: Vector) -> Way:
         """The same in a smaller box around x, with bounds that are enough, and the means held where x has them."""
@@ -126,7 +134,8 @@ class Box:
         smaller = self
         for place, span in enumerate(self._around(x)):
             smaller = smaller._with(place, span) if span != self.spans[place] else smaller
-        rows = (row for demand in self.of.demands for row in smaller._rows(demand, demand.side == "low"))
+        at = self.case.arguments(x) or self.case.lowest(self.spans)
+        rows = (row for demand in self.of.demands for row in smaller._rows(demand, at, outer=False))
         return (*smaller._place, *rows)
 
     def miss(self, x: Vector) -> float:
@@ -146,17 +155,24 @@ class Box:
         return [(d, sides[d.side] * (z - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
 
     def branches(self, x: Vector) -> Sequence[Disjunction]:
-        """Two boxes, split where the bounds are furthest from what x really has."""
-        sides = {demand.side == "high" for demand, over in self._over(x) if over > 0}
+        """The box with bounds taken near x too, if that cuts x off; else in two, where the bounds are furthest off."""
+        at = self.case.arguments(x)
+        nearer = self if at is None else replace(self, touching=(*self.touching, at))
+        over = [(demand, miss) for demand, miss in self._over(x) if miss > 0]
+        if at is not None and any(self._cut(demand, at, x) > ENOUGH * miss for demand, miss in over):
+            return [nearer]
+        sides = {demand.side == "high" for demand, _ in over}
         splits = [split for lower in sides or {True, False} for split in self.case.splits(self.spans, x, lower)]
-        for _, place, at in sorted(splits, key=lambda split: -split[0]):
+        for _, place, number in sorted(splits, key=lambda split: -split[0]):
             low, high = self.spans[place]
             if high - low > NARROW * (1 + abs(low)):
-                margin = MARGIN if np.isfinite(self.case.quantities[place].reach[1]) else WIDE
-                room = margin * (high - low) if np.isfinite(high) else margin * (at - low)
-                cut = min(max(at, low + room), high - room if np.isfinite(high) else at)
+                cut = _inside(number, (low, high), self.case.quantities[place])
                 return [self._with(place, (low, cut)), self._with(place, (cut, high))]
         return ()
+
+    def _cut(self, demand: Demand, at: tuple[float, ...], x: Vector) -> float:
+        """By how much the bounds near `at` cut x off, in the limit's unit."""
+        return max(row.miss(x) for row in self._rows(demand, at, outer=True)) * (1 + abs(demand.target))
 
     def _with(self, place: int, span: Interval) -> "Box":
         ends = tuple(_ends(self.case.quantities[place], span))
@@ -195,14 +211,16 @@ class Box:
         narrowed = (demand for ends in self.ends for demand in ends)
         return (*self.edges, *narrowed, *(self.of.within if self.case.applies else ()))
 
-    def _rows(self, demand: Demand, lower: bool) -> Iterator[Demand]:
-        """A limit with z taken by its lower or its upper bounds in this box, as ratios in the property's unit.
+    def _rows(self, demand: Demand, at: Sequence[float], outer: bool) -> Iterator[Demand]:
+        """A limit with z taken by bounds in this box, as ratios in the property's unit: all kept by what keeps it.
+
+        Not `outer`: enough to keep it.
 
         At the target t, z <= inner(t) is t + (z - inner(t)) / inner'(t) <= t.
         """
         group, bent = self.case.group, self.of.bent
         z, slope = bent.inner(demand.target), bent.slope(demand.target)
-        for bound in self.case.bounds(self.spans, lower):
+        for bound in self.case.bounds(self.spans, (demand.side == "high") == outer, at):
             numerator = (bound - z * group) / slope + demand.target * group
             scale = 2.0 ** round(np.log2(100 / max(float(np.abs(numerator).max()), 1e-9)))
             yield replace(demand, terms=constant(Terms.exact(scale * numerator, scale * group)), bends=False)
@@ -224,15 +242,30 @@ def root_of(needed: Requirements, boxes: bool) -> Node:
     return tuple(parts.values())
 
 
-def as_asked(node: Node) -> Way | None:
-    """The demands of a node with every limit that bends as it stands in the brief; None where nothing in it bends."""
-    if not any(isinstance(part, Box) and not part.settled for part in node):
+def as_asked(node: Node, x: Vector) -> Way | None:
+    """The demands of a node with every limit that bends as it stands in the brief; None where nothing in it bends.
+
+    What is open is settled as x settles it.
+    """
+    parts = [part.case_at(x) if isinstance(part, Bends) else part for part in node]
+    if not any(isinstance(part, Box) and not part.settled for part in parts):
         return None
-    return tuple(demand for part in node for demand in (part.case_of() if isinstance(part, Box) else part.relaxation()))
+    ways = [part.case_of() if isinstance(part, Box) else part.restriction(x) for part in parts]
+    return tuple(demand for way in ways for demand in way)
 
 
 def _astray(way: Way, x: Vector) -> float:
     return max((demand.miss(x) for demand in way), default=-np.inf)
+
+
+def _inside(number: float, span: Interval, quantity: Quantity) -> float:
+    """Where to split a span: at a number, but not near an end; at the last knot where all beyond it is level."""
+    low, high = span
+    last = min([*(knot for knot in quantity.knots[-1:] if low < knot), high])
+    if np.isinf(last) or number >= last < high:
+        return min(number, last)
+    room = (MARGIN if np.isfinite(quantity.reach[1]) else WIDE) * (last - low)
+    return min(max(number, low + room), last - room)
 
 
 def _near(span: Interval, at: float | None, part: float) -> Interval:

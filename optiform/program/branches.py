@@ -287,12 +287,25 @@ def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float
     one, two = (Polynomial([1 + each.origin * each.bend, -each.bend]) for each in (along, other))
     level = other.objective - along.objective + _gain(along)
     risen = [each.slope * Polynomial([-each.origin, 1.0]) for each in (along, other)]
-    zeros = (level * one * two + risen[1] * one - risen[0] * two).roots()
-    inside = (float(zero.real) for zero in zeros if abs(zero.imag) <= SAME_LINE)
+    zeros = _zeros(level * one * two + risen[1] * one - risen[0] * two)
     low, high = sorted((near, far))
-    stops = sorted([near, *(zero for zero in inside if low < zero < high), far], key=lambda stop: abs(stop - near))
+    stops = sorted([near, *(zero for zero in zeros if low < zero < high), far], key=lambda stop: abs(stop - near))
     for stop, after in pairwise(stops):
         middle = (stop + after) / 2
         if other.objective_at(middle) < along.objective_at(middle) - _gain(along):
             return stop
     return None
+
+
+def _zeros(quadratic: Polynomial) -> list[float]:
+    """The real zeros of c + b z + a z^2, each by the formula that loses no digits however small a is.
+
+    With q = -(b + sign(b) sqrt(b^2 - 4 a c)) / 2 they are q / a and c / q (Press et al., Numerical Recipes, 5.6). A
+    double zero that rounding takes off the axis counts.
+    """
+    c, b, a = np.append(quadratic.coef, np.zeros(3))[:3].tolist()
+    square = b * b - 4 * a * c
+    if square < -SAME_LINE * b * b:
+        return []
+    q = -(b + float(np.copysign(np.sqrt(max(square, 0.0)), b))) / 2
+    return [over / under for over, under in ((q, a), (c, q)) if abs(under) > 1e-300]

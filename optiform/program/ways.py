@@ -73,7 +73,7 @@ def best_formula(
         needed.rest,
         lambda way: _looked(among, way),
         Effort(PROVEN, MOST_BOXES),
-        lambda node, found: _at_rest(among, found, as_asked(node), needed.rest),
+        lambda node, found: _at_rest(among, found, as_asked(node, found.x), needed.rest),
     )
     tree.grow(root_of(needed, boxes=True))
     if tree.incumbent is None:

@@ -2,8 +2,8 @@
 
 A property that bends is, in each of a few cases, z = sum_k f_k(r_k + sum_l s_kl m_kl), carried to its unit by a rising
 function. r_k = n_k x / D x is a ratio over one group D that all k share, m_kl means over groups of their own, f_k a
-curve of one number. On an interval a curve lies between two lines of one slope, its chord moved down and up.
-Means are bounded likewise, together with the ratio of D to their own group. So in a box of such intervals z lies
+curve of one number. On an interval a curve lies between two lines (curve.py): where it bulges its tangent, else its
+chord. Means are bounded likewise, together with the ratio of D to their own group. So in a box of such intervals z lies
 between ratios over D, and a limit on z becomes linear rows that every formula of the box keeps (a relaxation), and one
 that is enough to keep it (a restriction). The two meet as the box shrinks, by the square of its size. (McCormick 1976,
 Mathematical Programming 10:147.)
@@ -17,67 +17,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.properties.curve import STRAIGHT, Curve, Interval, Line
+
 Vector = NDArray[np.float64]
-Interval = tuple[float, float]
 Side = Literal["low", "high"]
-
-
-@dataclass(frozen=True)
-class Lines:
-    """slope z + low <= f(z) <= slope z + high, on the interval it was asked for."""
-
-    slope: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True)
-class Curve:
-    """A continuous function of one number.
-
-    Attributes:
-        value: the function.
-        curvature: bounds of its second derivative between two numbers without a knot between them.
-        knots: where it is not smooth, rising.
-    """
-
-    value: Callable[[float], float]
-    curvature: Callable[[float, float], Interval]
-    knots: tuple[float, ...] = ()
-
-    def slope(self, at: float, step: float = 1e-6) -> float:
-        """The slope, by a difference to both sides; at a knot half way between its two."""
-        return (self.value(at + step) - self.value(at - step)) / (2 * step)
-
-    def between(self, a: float, b: float) -> Lines:
-        """The chord from a to b, moved down and up until the curve lies between.
-
-        On a piece of width h without a knot, a curve whose second derivative is at most M is at most M h^2 / 8 below
-        its own chord, and at least M makes it at most -M h^2 / 8 above (interpolation error; for instance Davis,
-        Interpolation and Approximation, 1975, chapter 3). Against the chord of all pieces the piece's own chord
-        differs most at an end.
-
-        Example:
-            >>> square = Curve(lambda z: z * z, lambda a, b: (2.0, 2.0))
-            >>> square.between(1.0, 3.0)
-            Lines(slope=4.0, low=-4.0, high=-3.0)
-        """
-        if b - a <= 1e-15 * (1 + abs(a)):
-            return Lines(0.0, self.value(a), self.value(a))
-        ends = [a, *(knot for knot in self.knots if a < knot < b), b]
-        values = [self.value(end) for end in ends]
-        slope = (values[-1] - values[0]) / (b - a)
-        off = [value - slope * end for value, end in zip(values, ends, strict=True)]
-        low, high = np.inf, -np.inf
-        for k in range(len(ends) - 1):
-            least, most = self.curvature(ends[k], ends[k + 1])
-            eighth = (ends[k + 1] - ends[k]) ** 2 / 8
-            low = min(low, off[k] - max(most, 0.0) * eighth, off[k + 1] - max(most, 0.0) * eighth)
-            high = max(high, off[k] - min(least, 0.0) * eighth, off[k + 1] - min(least, 0.0) * eighth)
-        return Lines(slope, float(low), float(high))
-
-
-STRAIGHT = Curve(lambda z: z, lambda a, b: (0.0, 0.0))
 
 
 @dataclass(frozen=True)
@@ -119,12 +62,13 @@ class Edge:
 
 @dataclass(frozen=True)
 class Quantity:
-    """A ratio that a box holds between two numbers. `reach`: what it lies between anyway."""
+    """A ratio that a box holds between two numbers. `reach`: what it lies between anyway; `knots`: of its curve."""
 
     words: str
     numerator: Vector
     group: Vector
     reach: Interval
+    knots: tuple[float, ...] = ()
 
     def at(self, x: Vector) -> float | None:
         """Its value at x; None where there is nothing of the group."""
@@ -160,6 +104,11 @@ class Case:
             z += part.curve.value(argument)
         return z
 
+    def arguments(self, x: Vector) -> tuple[float, ...] | None:
+        """What the curve of each part is taken at; None where one of them has no value."""
+        found = [self.argument(part, x) for part in self.parts]
+        return None if None in found else tuple(argument for argument in found if argument is not None)
+
     def argument(self, part: Part, x: Vector) -> float | None:
         """What the curve of a part is taken at; None where that has no value."""
         ratio = ratio_at(part.numerator, self.group, x)
@@ -187,26 +136,26 @@ class Case:
         """
         found = []
         for part in self.parts:
-            found.append(Quantity(part.words, part.numerator, self.group, part.reach))
+            found.append(Quantity(part.words, part.numerator, self.group, part.reach, part.curve.knots))
             for mean in part.means:
                 found.append(Quantity(mean.words, mean.numerator, mean.group, mean.reach))
                 found.append(Quantity(f"share beside {mean.words}", self.group, mean.group, (0.0, np.inf)))
         return tuple(found)
 
-    def bounds(self, spans: Sequence[Interval], lower: bool) -> list[Vector]:
+    def bounds(self, spans: Sequence[Interval], lower: bool, near: Sequence[float]) -> list[Vector]:
         """Vectors n with n x <= z D x (or >=, not `lower`) for every x with its quantities in these spans.
 
-        Curves by `Curve.between`; m q with m in [a, b] and q = D / G in [c, d] by the four products of distances to
-        the ends that are never negative, such as (m - a) (q - c) (McCormick 1976), each linear in x after taking it
-        times G.
+        Curves by `Curve.line`, one for each part, near the argument that `near` has for it; m q with m in [a, b] and
+        q = D / G in [c, d] by the four products of distances to the ends that are never negative, such as
+        (m - a) (q - c) (McCormick 1976), each linear in x after taking it times G.
         """
         sums, place = [np.zeros(len(self.group))], 0
-        for part in self.parts:
-            lines = self._lines(part, spans[place:])
-            base = lines.slope * part.numerator + (lines.low if lower else lines.high) * self.group
+        for part, at in zip(self.parts, near, strict=True):
+            line = self._line(part, spans[place:], at, lower)
+            base = line.slope * part.numerator + line.offset * self.group
             sums = [total + base for total in sums]
             for i, mean in enumerate(part.means):
-                times = lines.slope * mean.times
+                times = line.slope * mean.times
                 products = self._products(
                     mean, spans[place + 2 * i + 1], spans[place + 2 * i + 2], lower == (times > 0)
                 )
@@ -214,15 +163,24 @@ class Case:
             place += 1 + 2 * len(part.means)
         return sums
 
-    def _lines(self, part: Part, spans: Sequence[Interval]) -> Lines:
-        """The lines of a part's curve over what its argument can be, its spans coming first."""
-        if part.straight:
-            return Lines(1.0, 0.0, 0.0)
+    def lowest(self, spans: Sequence[Interval]) -> tuple[float, ...]:
+        """The least that the argument of each part can be with the quantities in these spans."""
+        ends, place = [], 0
+        for part in self.parts:
+            ends.append(self._between(part, spans[place:])[0])
+            place += 1 + 2 * len(part.means)
+        return tuple(ends)
+
+    def _line(self, part: Part, spans: Sequence[Interval], at: float, lower: bool) -> Line:
+        """A line that bounds a part's curve over what its argument can be, its spans coming first."""
+        return Line(1.0, 0.0) if part.straight else part.curve.line(*self._between(part, spans), at, lower)
+
+    def _between(self, part: Part, spans: Sequence[Interval]) -> Interval:
         low, high = spans[0]
         for i, mean in enumerate(part.means):
             ends = [mean.times * end for end in spans[2 * i + 1]]
             low, high = low + min(ends), high + max(ends)
-        return part.curve.between(low, high)
+        return low, high
 
     def _products(self, mean: Mean, span: Interval, share: Interval, lower: bool) -> list[Vector]:
         """Linear bounds of the mean times D."""
@@ -236,21 +194,21 @@ class Case:
         return found
 
     def splits(self, spans: Sequence[Interval], x: Vector, lower: bool) -> list[tuple[float, int, float]]:
-        """How far off the bounds of each curve and each mean are at x, in z; which quantity to split, and where.
+        """How far off the nearest bounds of each curve and each mean are at x, in z; what to split, and where.
 
-        Where bounds are exact at the ends of a span, a split at x makes them right there in both halves. The bound of
-        a curve on the side that it bulges to is not, and is split nearer to the middle.
+        Bounds that are off between the ends of a span are right at its ends, so a split at x makes them right there in
+        both halves.
         """
         found, place = [], 0
         for part in self.parts:
-            lines = self._lines(part, spans[place:])
             argument, ratio = self.argument(part, x), ratio_at(part.numerator, self.group, x)
+            slope = 1.0
             if argument is not None and ratio is not None and not part.straight:
-                off, at_end = (_off(part.curve, lines, z, lower) for z in (argument, spans[place][0]))
-                middle = sum(spans[place]) / 2
-                found.append((off, place, ratio if at_end < off / 4 else (ratio + 3 * middle) / 4))
+                line = self._line(part, spans[place:], argument, lower)
+                slope = line.slope
+                found.append((abs(line.value(argument) - part.curve.value(argument)), place, ratio))
             for i, mean in enumerate(part.means):
-                at, times = place + 2 * i + 1, lines.slope * mean.times
+                at, times = place + 2 * i + 1, slope * mean.times
                 split = self._split_of_mean(at, spans, x, lower == (times > 0))
                 if split is not None:
                     found.append((abs(times) * split[0], *split[1:]))
@@ -308,11 +266,6 @@ def ratio_at(numerator: Vector, group: Vector, x: Vector) -> float | None:
     """Numerator x / group x; None where there is nothing of the group."""
     size = float(group @ x)
     return float(numerator @ x) / size if size > 1e-9 else None
-
-
-def _off(curve: Curve, lines: Lines, z: float, lower: bool) -> float:
-    beside = curve.value(z) - lines.slope * z
-    return beside - lines.low if lower else lines.high - beside
 
 
 def _ratio_slope(numerator: Vector, group: Vector, x: Vector) -> Vector:

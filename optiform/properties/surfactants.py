@@ -4,7 +4,8 @@ import numpy as np
 
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property, Terms, Vector
-from optiform.properties.bent import STRAIGHT, Bent, Case, Edge, Mean, Part, reach_of
+from optiform.properties.bent import Bent, Case, Edge, Mean, Part, reach_of
+from optiform.properties.curve import STRAIGHT
 from optiform.properties.water_phase import carried
 from optiform.reading.units import PARTS
 

@@ -2,13 +2,14 @@
 
 import functools
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 
-from optiform.properties.bent import Curve, Interval
+from optiform.properties.curve import Curve, Interval
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.tables import shipped
 
@@ -58,6 +59,37 @@ class Uncounted(OutOfRange):
 
 
 @dataclass(frozen=True)
+class _Table:
+    """Numbers at rising places, read by straight lines between them and level outside."""
+
+    places: tuple[float, ...]
+    numbers: tuple[float, ...]
+
+    @staticmethod
+    def of(rows: Iterable[tuple[float, float]], scale: float) -> "_Table":
+        """A table of (place, number), the places counted in another unit."""
+        places, numbers = zip(*rows, strict=True)
+        return _Table(tuple(scale * place for place in places), tuple(numbers))
+
+    def at(self, z: float) -> float:
+        """The number at z."""
+        k = bisect_right(self.places, z)
+        if k in (0, len(self.places)):
+            return self.numbers[min(k, len(self.places) - 1)]
+        return self.numbers[k - 1] + self._slope(k) * (z - self.places[k - 1])
+
+    def slopes(self, z: float) -> Interval:
+        """Its slopes to the left and to the right of z."""
+        return self._slope(bisect_left(self.places, z)), self._slope(bisect_right(self.places, z))
+
+    def _slope(self, k: int) -> float:
+        """That of the line before the place numbered k."""
+        if k in (0, len(self.places)):
+            return 0.0
+        return (self.numbers[k] - self.numbers[k - 1]) / (self.places[k] - self.places[k - 1])
+
+
+@dataclass(frozen=True)
 class Solute:
     """The figures of one solute.
 
@@ -90,32 +122,38 @@ class Solute:
         f = -2 phi z Mw / M has f'' = -4 phi' Mw / M there. Beyond `most` the curve is level.
         """
         ratio = WATER_MOLAR_MASS / self.molar_mass
-        molalities, coefficients = np.array(self.osmotic or ((0.0, 1.0),)).T
-        rows = molalities * self.molar_mass / 1000
         top = np.inf if most is None else most
-
-        def phi(z: float) -> float:
-            return float(np.interp(z, rows, coefficients))
+        phi = _Table.of(self.osmotic or ((0.0, 1.0),), self.molar_mass / 1000)
 
         def value(z: float) -> float:
             z = min(z, top)
             u = z * ratio
             if self.norrish is None:
-                return -IONS * phi(z) * u
+                return -IONS * phi.at(z) * u
             return -math.log1p(u) - self.norrish * (u / (1 + u)) ** 2
+
+        def slope(z: float, piece: float) -> float:
+            u = z * ratio
+            if self.norrish is None:
+                return -IONS * ratio * (phi.at(z) + z * piece)
+            return -ratio * (1 / (1 + u) + 2 * self.norrish * u / (1 + u) ** 3)
+
+        def slopes(z: float) -> Interval:
+            left, right = (slope(z, piece) for piece in phi.slopes(z))
+            return left if z <= top else 0.0, right if z < top else 0.0
 
         def curvature(a: float, b: float) -> Interval:
             if a >= top or b <= a:
                 return 0.0, 0.0
             if self.norrish is None:
-                bend = -2 * IONS * ratio * (phi(b) - phi(a)) / (b - a)
+                bend = -2 * IONS * ratio * (phi.at(b) - phi.at(a)) / (b - a)
                 return bend, bend
             first, last = a * ratio, b * ratio
             turns = [-self.norrish * 2 * (1 - 2 * u) / (1 + u) ** 4 for u in (first, last)]
             return ratio**2 * ((1 + last) ** -2 + min(turns)), ratio**2 * ((1 + first) ** -2 + max(turns))
 
-        knots = [*(float(row) for row in rows if self.norrish is None), *([] if most is None else [most])]
-        return Curve(value, curvature, tuple(sorted(knot for knot in knots if 0 < knot <= top)))
+        knots = [*(phi.places if self.norrish is None else ()), *([] if most is None else [most])]
+        return Curve(value, slopes, curvature, tuple(sorted(knot for knot in knots if 0 < knot <= top)))
 
     def _check(self, per_water: float) -> None:
         share = 100 * per_water / (1 + per_water)

@@ -150,12 +150,21 @@ def _why(answer: Designed) -> str:
         rows.append(
             [bound.demand.words, f"{number(bound.price, 3)} {bound.price_unit}{dearer}", f"{ends[0]} and {ends[1]}"]
         )
-    return table(rows) if len(rows) > 1 else ""
+    return "\n".join(filter(None, [table(rows) if len(rows) > 1 else "", _unpriced(answer)]))
+
+
+def _unpriced(answer: Designed) -> str:
+    if not answer.unpriced:
+        return ""
+    words = "; ".join(demand.words for demand in answer.unpriced)
+    return paragraph(f"Only just met too, but rounding leaves open what easing it would save: {words}.", "")
 
 
 def _dearer(bound: Binding) -> str:
-    """The price on the tighter side, where it is another one."""
-    if bound.tighter is None or abs(bound.tighter - bound.price) <= 1e-6 * (1 + bound.price):
+    """The price on the tighter side, where it is another one, or why there is none."""
+    if bound.tighter is None:
+        return " (cannot be tighter)" if bound.tighter_proven else " (whether it can be tighter is not proven)"
+    if abs(bound.tighter - bound.price) <= 1e-6 * (1 + bound.price):
         return ""
     return f" (tighter costs {number(bound.tighter, 3)})"
 

@@ -51,6 +51,7 @@ def designed(answer: Designed) -> Data:
         "goal": {"words": brief.goal.words, "value": answer.objective},
         **_report(answer.report, brief.currency, brief.batch),
         "binding": [_binding(bound) for bound in answer.binding],
+        "unpriced": [_demand(demand) for demand in answer.unpriced],
         "unused": [
             {"ingredient": e.ingredient, "price": e.price, "enters_below": e.below, "whole": e.whole}
             for e in answer.entries
@@ -257,6 +258,7 @@ def _binding(bound: Binding) -> Data:
         "valid_from": bound.valid_from,
         "valid_to": bound.valid_to,
         "tighter_price": bound.tighter,
+        "tighter_proven": bound.tighter_proven,
         "whole": bound.whole,
     }
 

@@ -8,11 +8,12 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
+from optiform.program import integer
 from optiform.program.build import requirements
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.search import Found, search
-from optiform.program.solver import SolverName
+from optiform.program.solver import Model, SolverName
 from optiform.program.usage import ceilings, in_steps, least_miss, solve_opening, used_or_not
 from tests.builders import random_brief
 
@@ -236,3 +237,26 @@ def test_an_impossible_program_is_told() -> None:
     program = program.with_rows([*program.rows, clash])
     wide = in_steps(program, dict.fromkeys(range(len(program.columns)), 1), 10)
     assert solve_opening(program, wide, np.full(len(program.columns), 0.1)) is None
+
+
+def test_whole_values_are_proven_without_the_word_of_a_second_solver(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By bounds that are recomputed; a value that is not the best, and a verdict that is wrong, are not proven."""
+    asked: list[str] = []
+    honest = integer._branch_and_bound
+
+    def branch_and_bound(model: Model, name: SolverName, seconds: float | None) -> float | None:
+        asked.append(name)
+        return honest(model, name, seconds)
+
+    monkeypatch.setattr(integer, "_branch_and_bound", branch_and_bound)
+    solved = 0
+    for _, program in small_programs(6, 12):
+        wide = used_or_not(program, dict.fromkeys(range(len(program.columns)), 0.05), 3)
+        found = solve_whole(wide)
+        assert integer._none_better(wide, np.inf) == (found is None)
+        if found is not None:
+            solved += 1
+            assert integer._none_better(wide, found.value - 1e-6 * (1 + abs(found.value)))
+            assert not integer._none_better(wide, found.value + 1e-4 * (1 + abs(found.value)))
+    assert solved >= 8
+    assert set(asked) == {"highs"}

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from optiform.properties.base import Mix, Vector
-from optiform.properties.bent import STRAIGHT, Bent, Case, Curve, Interval
+from optiform.properties.bent import Bent, Case
+from optiform.properties.curve import STRAIGHT, Curve, Interval
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.water_activity import log_activity, model_ranges
@@ -77,10 +78,12 @@ def test_in_any_box_around_a_formula_the_bounds_hold_it(words: str) -> None:
         for width in (0.0, 0.01, 0.3, 3.0):
             spans = [span_around(quantity.at(x), width, rng) for quantity in case.quantities]
             size = float(case.group @ x)
-            below = [float(bound @ x) / size for bound in case.bounds(spans, lower=True)]
-            above = [float(bound @ x) / size for bound in case.bounds(spans, lower=False)]
-            assert max(below) <= z + 1e-9
-            assert min(above) >= z - 1e-9
+            for near in (case.lowest(spans), case.arguments(x)):
+                assert near is not None
+                below = [float(bound @ x) / size for bound in case.bounds(spans, True, near)]
+                above = [float(bound @ x) / size for bound in case.bounds(spans, False, near)]
+                assert max(below) <= z + 1e-9
+                assert min(above) >= z - 1e-9
             if width == 0.0:
                 assert max(below) == pytest.approx(z, abs=1e-7)
                 assert min(above) == pytest.approx(z, abs=1e-7)
@@ -93,35 +96,75 @@ def span_around(at: float | None, width: float, rng: np.random.Generator) -> Int
     return max(0.0, low), high
 
 
-@pytest.mark.parametrize("name", sorted(model_ranges()))
-def test_a_curve_lies_between_its_lines(name: str) -> None:
+def curves(name: str) -> Iterator[Curve]:
+    """The curve of one solute, without and with a saturation, turned and not."""
     top = model_ranges()[name] / (100 - model_ranges()[name])
-    curve = log_activity(name, 0.7 * top if name in ("Sucrose", "Sodium Chloride") else None)
+    for most in (None, 0.7 * top):
+        curve = log_activity(name, most)
+        yield from (curve, curve.turned())
+
+
+@pytest.mark.parametrize("name", sorted(model_ranges()))
+def test_a_curve_lies_on_its_side_of_every_line(name: str) -> None:
+    top = model_ranges()[name] / (100 - model_ranges()[name])
     rng = np.random.default_rng(2)
-    for _ in range(200):
-        a, b = sorted(rng.uniform(0, top, 2))
-        lines = curve.between(a, b)
-        for z in np.linspace(a, b, 41):
-            assert lines.slope * z + lines.low <= curve.value(z) + 1e-12
-            assert lines.slope * z + lines.high >= curve.value(z) - 1e-12
+    for curve in curves(name):
+        for _ in range(60):
+            a, b = sorted(rng.uniform(0, top, 2) * rng.choice([1.0, 0.05]))
+            dense = np.concatenate([np.linspace(a, b, 301), [k for k in curve.knots if a < k < b]])
+            values = np.array([curve.value(z) for z in dense])
+            for at in (a, b, float(rng.uniform(a, b))):
+                low, high = (curve.line(a, b, at, lower) for lower in (True, False))
+                assert (low.slope * dense + low.offset <= values + 1e-12).all()
+                assert (high.slope * dense + high.offset >= values - 1e-12).all()
 
 
-def test_the_lines_draw_together_by_the_square_of_the_width() -> None:
-    curve = log_activity("Glycerin")
-    widths = [0.2, 0.1, 0.05]
-    apart = [(lines := curve.between(0.5, 0.5 + width)).high - lines.low for width in widths]
-    assert apart[1] < apart[0] / 3.5
-    assert apart[2] < apart[1] / 3.5
+@pytest.mark.parametrize("name", sorted(model_ranges()))
+def test_a_line_is_near_the_best_that_there_is_where_it_is_asked_for(name: str) -> None:
+    # The best at a point: over every pair of points around it, the highest that a chord is there.
+    top = model_ranges()[name] / (100 - model_ranges()[name])
+    for curve in curves(name):
+        grid = np.linspace(0, top, 161)
+        values = np.array([curve.value(z) for z in grid])
+        for k in range(0, 161, 20):
+            left, right = np.meshgrid(np.arange(k + 1), np.arange(k, 161), indexing="ij")
+            apart = np.where(right > left, grid[right] - grid[left], 1.0)
+            chords = values[left] + (values[right] - values[left]) * (grid[k] - grid[left]) / apart
+            line = curve.line(0.0, top, float(grid[k]), lower=False)
+            assert line.value(float(grid[k])) <= chords.max() + 0.02 * np.ptp(values)
+
+
+@pytest.mark.parametrize("name", sorted(model_ranges()))
+def test_the_slopes_are_those_of_the_curve(name: str) -> None:
+    top = model_ranges()[name] / (100 - model_ranges()[name])
+    for curve in curves(name):
+        for z in (*np.linspace(0.01 * top, 0.98 * top, 23), *(k for k in curve.knots if k < 0.99 * top)):
+            step = 1e-7
+            sides = [(curve.value(z) - curve.value(z - step)) / step, (curve.value(z + step) - curve.value(z)) / step]
+            assert curve.slopes(float(z)) == pytest.approx(sides, rel=1e-4, abs=1e-5)
+
+
+def test_where_a_curve_bulges_the_line_is_its_tangent() -> None:
+    curve = log_activity("Sucrose")
+    line = curve.line(0.0, 0.5, 0.3, lower=False)
+    assert line.value(0.3) == pytest.approx(curve.value(0.3), abs=1e-12)
+    assert line.slope == pytest.approx(curve.slope(0.3))
+
+
+def test_where_it_does_not_it_is_right_at_both_ends() -> None:
+    curve = log_activity("Sucrose")
+    line = curve.line(0.1, 0.5, 0.3, lower=True)
+    assert [line.value(0.1), line.value(0.5)] == pytest.approx([curve.value(0.1), curve.value(0.5)], abs=1e-12)
 
 
 def test_a_straight_curve_is_its_own_line() -> None:
-    lines = STRAIGHT.between(2.0, 5.0)
-    assert (lines.slope, lines.low, lines.high) == (1.0, 0.0, 0.0)
+    for lower in (True, False):
+        line = STRAIGHT.line(2.0, 5.0, 3.0, lower)
+        assert (line.slope, line.offset) == (1.0, 0.0)
 
 
 def test_a_knot_inside_is_held_too() -> None:
-    level = Curve(lambda z: min(z, 1.0), lambda a, b: (0.0, 0.0), (1.0,))
-    lines = level.between(0.0, 2.0)
-    assert lines.slope == 0.5
-    assert lines.slope * 1.0 + lines.high == pytest.approx(1.0)
-    assert lines.low == pytest.approx(0.0)
+    level = Curve(lambda z: min(z, 1.0), lambda z: (float(z <= 1), float(z < 1)), lambda a, b: (0.0, 0.0), (1.0,))
+    assert level.line(0.0, 2.0, 1.0, lower=False).value(1.0) == pytest.approx(1.0)
+    below = level.line(0.0, 2.0, 1.0, lower=True)
+    assert (below.slope, below.offset) == pytest.approx((0.5, 0.0))

@@ -1,0 +1,46 @@
+"""Limits whose price rounding leaves unproven are told, never left out; and why a limit has no tighter price."""
+
+import pytest
+
+from optiform.design.answer import Designed
+from optiform.design.design import design
+from optiform.program.certificate import NotCertified
+from optiform.program.prices import Pricer, Segment
+from optiform.telling.design import designed as as_text
+from optiform.telling.json import designed as as_json
+from tests.builders import brief_of, ingredient
+
+
+def answer() -> Designed:
+    """Water, and as much of a dearer oil as is asked for."""
+    items = [ingredient("water", 1.0, "water"), ingredient("oil", 9.0, "oil")]
+    answered = design(brief_of(items, {"oil phase": (40.0, None)}))
+    assert isinstance(answered, Designed)
+    return answered
+
+
+def unproven(self: Pricer, row: int) -> Segment:  # noqa: ARG001
+    raise NotCertified("rounding")
+
+
+def test_a_limit_without_a_proven_price_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert [bound.demand.words for bound in answer().binding] == ["oil phase at least 40 %"]
+    assert not answer().unpriced
+    monkeypatch.setattr(Pricer, "looser", unproven)
+    blind = answer()
+    assert not blind.binding
+    assert [demand.words for demand in blind.unpriced] == ["oil phase at least 40 %"]
+    assert "rounding leaves open what easing it would save: oil phase at least 40 %" in " ".join(as_text(blind).split())
+    assert [one["words"] for one in as_json(blind)["unpriced"]] == ["oil phase at least 40 %"]
+
+
+def test_what_cannot_be_tighter_and_what_is_not_proven_are_told_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Pricer, "tighter", lambda self, row: None)
+    (bound,) = answer().binding
+    assert (bound.tighter, bound.tighter_proven) == (None, True)
+    assert "(cannot be tighter)" in as_text(answer())
+    monkeypatch.setattr(Pricer, "tighter", unproven)
+    (bound,) = answer().binding
+    assert (bound.tighter, bound.tighter_proven) == (None, False)
+    assert "(whether it can be tighter is not proven)" in " ".join(as_text(answer()).split())
+    assert as_json(answer())["binding"][0]["tighter_proven"] is False
