@@ -6,7 +6,8 @@ from functools import partial
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json, scope
 from optiform.commands.files import check_names, write_table
-from optiform.label.from_label import LabelRanges, from_label, read_label
+from optiform.label.from_label import LabelRanges, from_label
+from optiform.label.list_text import read_label
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.units import parse_quantity
 from optiform.telling import json as jsonform
