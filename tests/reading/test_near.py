@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from optiform.batch.making_file import KEYS as MAKING
-from optiform.batch.making_file import read_making
+from optiform.batch.file import KEYS as MAKING
+from optiform.batch.file import read_making
 from optiform.brief.file import KEYS as BRIEF
 from optiform.brief.file import read_brief
 from optiform.costs.file import KEYS as COSTS

@@ -13,7 +13,7 @@ from workbench import papers, state, work
 from workbench.load import Taken, gathered
 from workbench.state import BEST, COSTS_FILE, MAKING_FILE, TODAY, Bench, Key, demo
 
-from optiform.batch.making_file import read_making
+from optiform.batch.file import read_making
 from optiform.brief.brief import Brief
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet

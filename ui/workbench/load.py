@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 
-from optiform.batch import making_file as makingfile
+from optiform.batch import file as makingfile
 from optiform.brief import file as brieffile
 from optiform.brief.brief import Brief
 from optiform.costs import file as costsfile

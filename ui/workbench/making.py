@@ -9,7 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from optiform.batch.making import Making
-from optiform.batch.making_file import COOLING_KEYS, QUANTITIES, read_making
+from optiform.batch.file import COOLING_KEYS, QUANTITIES, read_making
 from workbench import papers, show, state, work
 from workbench.state import MAKING_FILE
 from workbench.which import Chosen
