@@ -33,11 +33,6 @@ class Names(Protocol[Thing]):
         """What was expected where an unknown name stood."""
 
 
-def any_figure(value: float) -> str:
-    """No figure breaks it."""
-    return ""
-
-
 def not_negative(value: float) -> str:
     """Zero or more."""
     return "" if value >= 0 else "zero or more"

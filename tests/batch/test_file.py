@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from optiform.batch.making import PRACTICE, Making, Observed
 from optiform.batch.file import read_making
+from optiform.batch.making import PRACTICE, Making, Observed
 from optiform.brief.file import read_brief
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula
@@ -91,8 +91,8 @@ instead_of = ["kaolin"]
 """
     assert set(faults(tmp_path, text)) == {
         "jar", "loss", "retained", "hot", "cools_fast", "stirring", "[cooling]", "[[part]] 1, name",
-        "[[part]] 1, lines, moon dust", "[[part]] 1, lines, sweet almond oil", "[[part]] 2, size", "[[part]] 2, instead_of",
-        "[[part]] share",
+        "[[part]] 1, lines, moon dust", "[[part]] 1, lines, sweet almond oil", "[[part]] 2, size",
+        "[[part]] 2, instead_of", "[[part]] share",
     }  # fmt: skip
 
 

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optiform.batch.batch import BatchSheet, batch_sheet
-from optiform.batch.lots import with_lots
 from optiform.batch.file import read_making
+from optiform.batch.lots import with_lots
 from optiform.batch.records import batch_records, matches, packed, repacked
 from optiform.brief.file import read_brief
 from optiform.reading.paths import DEMO

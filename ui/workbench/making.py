@@ -8,8 +8,8 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from optiform.batch.making import Making
 from optiform.batch.file import COOLING_KEYS, QUANTITIES, read_making
+from optiform.batch.making import Making
 from workbench import papers, show, state, work
 from workbench.state import MAKING_FILE
 from workbench.which import Chosen
