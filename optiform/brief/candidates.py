@@ -6,7 +6,7 @@ from typing import Any
 from optiform.brief.background import Background
 from optiform.brief.brief import Range, against
 from optiform.brief.leftout import EXCLUDED
-from optiform.brief.limits import asks_of_base, end_of, ends_of, note_fractions
+from optiform.brief.targets import asks_of_base, end_of, ends_of, note_fractions
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading.cells import Cells
 from optiform.rules.kinds import ruled_out

@@ -39,7 +39,7 @@ from optiform.brief.background import Background, background_of
 from optiform.brief.brief import Brief, Goal, Limit
 from optiform.brief.candidates import candidates_of, line_table, lines_of
 from optiform.brief.leftout import NO_FIGURE, clashes
-from optiform.brief.limits import goal_of, limits_of
+from optiform.brief.targets import goal_of, limits_of
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property

@@ -17,7 +17,7 @@ from optiform.telling import json as jsonform
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
 from optiform.workshop.records import Lot, Movement, Offer
-from optiform.workshop.stockfile import kept_lots, kept_offers, read_offers, usable
+from optiform.workshop.supplies import kept_lots, kept_offers, read_offers, usable
 
 
 def run(options: argparse.Namespace) -> int:

@@ -18,7 +18,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput
 from optiform.reading.near import nearest
-from optiform.workshop.stockfile import read_lots, read_offers
+from optiform.workshop.supplies import read_lots, read_offers
 
 CATALOGUE = read_catalogue()
 

@@ -20,7 +20,7 @@ from optiform.reading.paths import DEMO
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
 from optiform.telling.papers.purchase_plan import purchase_plan_page
-from optiform.workshop.stockfile import read_lots, read_offers
+from optiform.workshop.supplies import read_lots, read_offers
 
 WINTER = Path(__file__).parents[2] / "winter"
 
