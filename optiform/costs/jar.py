@@ -137,8 +137,8 @@ def _landed(item: Ingredient, currency: str, costs: Costs, offers: Sequence[Offe
         best = min(own, key=lambda offer: (-offer.date.toordinal(), (offer.price + offer.shipping) / offer.pack))
         per_kg = (best.price + best.shipping) / best.pack
         return Landed(item.name, per_kg, best.pack, best.price, best.shipping, best.supplier, best.date)
-    price, pack = item.value("price"), item.value("pack price")
-    if price is None or price.unit != f"{currency}/kg":
+    price, pack = item.price_in(currency), item.value("pack price")
+    if price is None:
         return Landed(item.name, None)
     if pack is None or pack.unit != currency or price.figure == 0:
         if item.name in costs.shipping:  # the shipping of a pack of unknown size says nothing of a kg

@@ -206,7 +206,7 @@ def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
     if isinstance(found, Unweighable):
         return DeadEnd(found)
     sign = -1.0 if task.brief.goal.direction == "highest" else 1.0
-    x = np.array([found.report.formula.fraction(item.name) for item in task.brief.mix.ingredients])
+    x = task.brief.mix.vector(found.report.formula)
     bends = any(demand.bends for demand in way)
     return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
 
@@ -241,7 +241,7 @@ def _aimed(brief: Brief, program: Program, x: Vector) -> Program:
     if wanted is None:
         return program
     terms = wanted.terms(brief.mix, x)
-    ratio = 0.0 if bool(np.all(terms.denominator == 1.0)) else terms.at(x) or 0.0
+    ratio = 0.0 if terms.whole else terms.at(x) or 0.0
     sign = -1.0 if brief.goal.direction == "highest" else 1.0
     return program.with_cost(sign * (terms.numerator - ratio * terms.denominator))
 

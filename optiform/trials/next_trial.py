@@ -119,7 +119,7 @@ def candidates_of(
     breaks already.
     """
     today = today_of(brief)
-    x = np.array([today.fraction(item.name) for item in brief.mix.ingredients])
+    x = brief.mix.vector(today)
     made: list[tuple[Formula, str, tuple[tuple[str, float], ...]]] = [(today, "the reference once more, as it is", ())]
     if question.formula.lines != today.lines:
         made.append((question.formula, f"{question.formula.name}, as it is", ()))
