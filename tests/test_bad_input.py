@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from optiform.brief.file import read_brief
-from optiform.label.from_label import parse_label
+from optiform.label.list_text import parse_label
 from optiform.reading.documents import DOTS, LARGEST, document_of
 from optiform.reading.faults import MOST, BadInput, Fault, Inspection, printable
 from tests.fuzz.corpus import SOUND, cases

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from optiform import cli
-from optiform.batch import making_file as makingfile
+from optiform.batch import file as makingfile
 from optiform.brief.brief import CLAIMS, KINDS
 from optiform.brief.file import KEYS
 from optiform.ingredients import own_table as ownfile

@@ -105,6 +105,23 @@ def test_the_root_of_the_package_is_its_face_and_its_command_line() -> None:
     }
 
 
+def test_a_file_is_read_at_one_sitting() -> None:
+    files = [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]
+    lengths = {path.relative_to(ROOT): len(path.read_text(encoding="utf-8").splitlines()) for path in files}
+    assert {path: length for path, length in lengths.items() if length > 400} == {}
+
+
+def test_no_two_modules_of_a_folder_share_a_stem() -> None:
+    files = [*PACKAGE.rglob("*.py"), *(ROOT / "ui").rglob("*.py")]
+    alike = {
+        (str(one.relative_to(ROOT)), str(other.relative_to(ROOT)))
+        for one in files
+        for other in one.parent.glob(f"{one.stem}?*.py")
+    }
+    program = ("optiform/program/branch.py", "optiform/program/branches.py")  # until program/ is renamed
+    assert alike - {program} == set()
+
+
 def test_no_import_goes_in_a_circle() -> None:
     done: set[str] = set()
 

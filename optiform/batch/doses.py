@@ -9,7 +9,7 @@ import numpy as np
 
 from optiform.batch.apportion import EXACT
 from optiform.brief.brief import Brief, Range
-from optiform.brief.file import advised
+from optiform.brief.candidates import advised
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import DOSED
 from optiform.properties.base import Mix, Vector, fractions

@@ -22,8 +22,8 @@ from optiform.workshop.records import (
     Version,
     VersionLine,
 )
-from optiform.workshop.stockfile import kept_lots
 from optiform.workshop.store import Reader
+from optiform.workshop.supplies import kept_lots
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from math import floor
 
 from optiform.batch.batch import BatchSheet, SheetLine
 from optiform.workshop.stock import unusable, used_up
-from optiform.workshop.stockfile import OnShelf
+from optiform.workshop.supplies import OnShelf
 
 ROUNDED = 1e-6  # of a step of the scale: kilograms are sums of floats
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from optiform.batch.batch import BatchSheet, batch_sheet
-from optiform.batch.making_file import read_making
+from optiform.batch.file import read_making
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED

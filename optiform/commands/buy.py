@@ -15,7 +15,7 @@ from optiform.telling import json as jsonform
 from optiform.telling.buy import purchases, unobtainable
 from optiform.telling.papers.purchase_plan import purchase_plan_page, purchase_table
 from optiform.workshop.records import Lot, Movement, Offer
-from optiform.workshop.stockfile import OnShelf, kept_lots, kept_offers, read_lots, read_offers
+from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
 NOT_BOTH = "this file or --workshop, not both"
 

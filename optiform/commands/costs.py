@@ -18,7 +18,7 @@ from optiform.telling import json as jsonform
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
 from optiform.workshop.records import Lot, Movement, Offer
-from optiform.workshop.stockfile import kept_lots, kept_offers, read_offers, usable
+from optiform.workshop.supplies import kept_lots, kept_offers, read_offers, usable
 
 READS = True  # its options, of which one is money, when it knows the brief's currency
 

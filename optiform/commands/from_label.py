@@ -5,7 +5,8 @@ import argparse
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.common import print_json, scope
 from optiform.commands.files import check_names, write_table
-from optiform.label.from_label import LabelRanges, from_label, read_label
+from optiform.label.from_label import LabelRanges, from_label
+from optiform.label.list_text import read_label
 from optiform.telling import json as jsonform
 from optiform.telling.label import no_composition, ranges
 

@@ -16,7 +16,8 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling import trial as plain
 from optiform.trials.fit import fit, predict
-from optiform.trials.next_trial import Question, next_trial
+from optiform.trials.next_trial import next_trial
+from optiform.trials.question import Question
 from optiform.trials.weighable import weighable
 from optiform.workshop.decisions import keep, logged, read
 from optiform.workshop.log import Log, log_of

@@ -10,7 +10,8 @@ from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_table
 from optiform.design.answer import Impossible
-from optiform.design.weigh import Weighed, round_formula, weigh
+from optiform.design.steps import Weighed
+from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault

@@ -14,7 +14,7 @@ from optiform.program.purchase import Chosen, Pack, Postage, Shopping, choose
 from optiform.program.solver import SolverName
 from optiform.workshop.records import Offer
 from optiform.workshop.stock import first_expired, unusable, used_up
-from optiform.workshop.stockfile import OnShelf
+from optiform.workshop.supplies import OnShelf
 
 MG_PLACES = 6  # kg; masses are told and bought to the milligram
 

@@ -35,13 +35,11 @@ Money is in the brief's currency.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from optiform.ingredients.catalogue import Catalogue
+from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
-from optiform.reading.near import one_of_the_keys
-from optiform.reading.units import parse_quantity
 
 KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
@@ -119,150 +117,75 @@ def read_costs(path: Path, catalogue: Catalogue, currency: str) -> Costs:
     Raises:
         BadInput: with every fault of the file.
     """
-    reader = _Reader(read_document(path), Inspection(str(path)), catalogue, currency)
-    costs = reader.costs()
-    reader.inspection.finish()
+    inspection = Inspection(str(path))
+    costs = _costs(Cells(read_document(path), inspection), catalogue, currency)
+    inspection.finish()
     return costs
 
 
-class _Reader:
-    """Reads one document; every method notes its faults and returns something usable, so that reading goes on."""
+def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
+    cells.only(KEYS)
+    for key in NEEDED:
+        cells.lacks(key, "its figures; write 0 where something costs nothing")
+    shipping, labour = cells.within("shipping", ("share", "packs")), cells.within("labour", ("wage", "steps"))
+    overhead, ladder = cells.within("overhead", ("month", "units")), cells.within("ladder", STEPS)
+    return Costs(
+        loss=cells.share("loss", 0.0, below_all),
+        vessel=cells.optional("vessel", "kg", positive),
+        shipping_share=shipping.share("share", 0.0, needed=_needed(cells, "shipping")),
+        shipping=dict(_pack_shares(shipping.within("packs"), catalogue, currency)),
+        packaging=dict(_packaging(cells.within("packaging"), currency)),
+        wage=labour.quantity("wage", f"{currency}/h", 0.0, needed=_needed(cells, "labour")),
+        steps=tuple(_steps(labour)),
+        month=overhead.quantity("month", currency, 0.0, needed=_needed(cells, "overhead")),
+        units=overhead.quantity("units", "", 1.0, positive, _needed(cells, "overhead")),
+        one_offs=tuple(_one_offs(cells.within("one_off"), currency)),
+        wholesale=ladder.quantity("wholesale", "", 2.0, positive),
+        retail=ladder.quantity("retail", "", 2.0, positive),
+        channels=tuple(_channels(cells.within("channels"), currency)),
+    )
 
-    def __init__(
-        self, document: Mapping[str, Any], inspection: Inspection, catalogue: Catalogue, currency: str
-    ) -> None:
-        self.document, self.inspection = document, inspection
-        self.catalogue, self.currency = catalogue, currency
 
-    def costs(self) -> Costs:
-        self.known(self.document, "", KEYS)
-        for key in NEEDED:
-            if key not in self.document:
-                self.inspection.fault(key, "nothing", "its figures; write 0 where something costs nothing")
-        shipping, labour = self.table("shipping", ("share", "packs")), self.table("labour", ("wage", "steps"))
-        overhead, ladder = self.table("overhead", ("month", "units")), self.table("ladder", STEPS)
-        return Costs(
-            loss=self.below_one("loss", self.document.get("loss", 0)),
-            vessel=self.positive("vessel", self.document["vessel"], "kg") if "vessel" in self.document else None,
-            shipping_share=self.share("[shipping] share", self.needed(shipping, "shipping", "share")),
-            shipping=dict(self.pack_shares(shipping)),
-            packaging=dict(self.packaging()),
-            wage=self.number("[labour] wage", self.needed(labour, "labour", "wage"), f"{self.currency}/h"),
-            steps=tuple(self.steps(labour)),
-            month=self.number("[overhead] month", self.needed(overhead, "overhead", "month"), self.currency),
-            units=self.positive("[overhead] units", self.needed(overhead, "overhead", "units", 1), ""),
-            one_offs=tuple(self.one_offs()),
-            wholesale=self.positive("[ladder] wholesale", ladder.get("wholesale", 2), ""),
-            retail=self.positive("[ladder] retail", ladder.get("retail", 2), ""),
-            channels=tuple(self.channels()),
+def _needed(cells: Cells, table: str) -> str:
+    """What a table must say; nothing more where the whole table is missing or none, which is told already."""
+    return "a figure; write 0 where it costs nothing" if isinstance(cells.table.get(table), dict) else ""
+
+
+def _pack_shares(packs: Cells, catalogue: Catalogue, currency: str) -> Iterator[tuple[str, float]]:
+    for name in packs.table:
+        item = packs.known(name, name, catalogue)
+        yield item.name if item else name, packs.quantity(name, currency, 0.0)
+
+
+def _packaging(packaging: Cells, currency: str) -> Iterator[tuple[str, float | None]]:
+    for name, price in packaging.table.items():
+        unknown = isinstance(price, str) and not price.strip()
+        yield name, None if unknown else packaging.quantity(name, currency, 0.0)
+
+
+def _steps(labour: Cells) -> Iterator[Step]:
+    if labour.table:
+        labour.lacks("steps", "minutes per batch or jar of each step")
+    expected = "minutes per batch, per jar or both"
+    for name, minutes in labour.within("steps").tables(expected, ("batch", "jar")):
+        yield Step(name, minutes.quantity("batch", "min", 0.0), minutes.quantity("jar", "min", 0.0))
+
+
+def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
+    for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units")):
+        if once.table and not {"cost", "units"} <= set(once.table):
+            once.fault("", once.table, "both a cost and the units it is spread over")
+        yield OneOff(name, once.quantity("cost", currency, 0.0), once.quantity("units", "", 1.0, positive))
+
+
+def _channels(channels: Cells, currency: str) -> Iterator[Channel]:
+    keys = ("step", "discount", "fee", "each", "price")
+    for name, channel in channels.tables(f"any of: {', '.join(keys)}", keys):
+        yield Channel(
+            name=name,
+            step=channel.choice("step", "retail", STEPS),
+            discount=channel.share("discount", 0.0, below_all),
+            fee=channel.share("fee", 0.0, below_all),
+            each=channel.quantity("each", currency, 0.0),
+            price=channel.optional("price", currency, positive),
         )
-
-    def pack_shares(self, shipping: Mapping[str, Any]) -> Iterator[tuple[str, float]]:
-        for name, given in self.inner(shipping, "[shipping] packs", "packs").items():
-            place = f"[shipping] packs, {name}"
-            item = self.catalogue.find(name)
-            if item is None:
-                self.inspection.fault(place, name, self.catalogue.unknown(name))
-            yield item.name if item else name, self.number(place, given, self.currency)
-
-    def packaging(self) -> Iterator[tuple[str, float | None]]:
-        for name, given in self.table("packaging").items():
-            unknown = isinstance(given, str) and not given.strip()
-            yield name, None if unknown else self.number(f"[packaging] {name}", given, self.currency)
-
-    def steps(self, labour: Mapping[str, Any]) -> Iterator[Step]:
-        if labour and "steps" not in labour:
-            self.inspection.fault("[labour] steps", "nothing", "minutes per batch or jar of each step")
-        for name, given in self.inner(labour, "[labour] steps", "steps").items():
-            place = f"[labour] steps, {name}"
-            minutes = self.entry(place, given, ("batch", "jar"), "minutes per batch, per jar or both")
-            spent = [self.number(f"{place}, {word}", minutes.get(word, 0), "min") for word in ("batch", "jar")]
-            yield Step(name, *spent)
-
-    def one_offs(self) -> Iterator[OneOff]:
-        for name, given in self.table("one_off").items():
-            place = f"[one_off] {name}"
-            cells = self.entry(place, given, ("cost", "units"), "a cost and the units it is spread over")
-            if not {"cost", "units"} <= set(cells):
-                self.inspection.fault(place, given, "both a cost and the units it is spread over")
-            cost = self.number(f"{place}, cost", cells.get("cost", 0), self.currency)
-            yield OneOff(name, cost, self.positive(f"{place}, units", cells.get("units", 1), ""))
-
-    def channels(self) -> Iterator[Channel]:
-        keys = ("step", "discount", "fee", "each", "price")
-        for name, given in self.table("channels").items():
-            place = f"[channels] {name}"
-            cells = self.entry(place, given, keys, f"any of: {', '.join(keys)}")
-            step = cells.get("step", "retail")
-            if step not in STEPS:
-                self.inspection.fault(f"{place}, step", step, f"one of: {', '.join(STEPS)}")
-            price = self.positive(f"{place}, price", cells["price"], self.currency) if "price" in cells else None
-            yield Channel(
-                name=name,
-                step=str(step),
-                discount=self.below_one(f"{place}, discount", cells.get("discount", 0)),
-                fee=self.below_one(f"{place}, fee", cells.get("fee", 0)),
-                each=self.number(f"{place}, each", cells.get("each", 0), self.currency),
-                price=price,
-            )
-
-    # -- cells -------------------------------------------------------------------------------------------------------
-
-    def known(self, cells: Mapping[str, Any], place: str, keys: tuple[str, ...]) -> None:
-        for key in sorted(set(cells) - set(keys)):
-            where = f"{place} {key}".strip()
-            self.inspection.fault(where, str(cells[key]), one_of_the_keys(key, keys))
-
-    def table(self, key: str, keys: tuple[str, ...] | None = None) -> Mapping[str, Any]:
-        found = self.inner(self.document, f"[{key}]", key)
-        if keys is not None:
-            self.known(found, f"[{key}]", keys)
-        return found
-
-    def inner(self, outer: Mapping[str, Any], place: str, key: str) -> Mapping[str, Any]:
-        found = outer.get(key, {})
-        if not isinstance(found, dict):
-            self.inspection.fault(place, found, "a table")
-            return {}
-        return found
-
-    def entry(self, place: str, given: Any, keys: tuple[str, ...], expected: str) -> Mapping[str, Any]:
-        if not isinstance(given, dict) or not given:
-            self.inspection.fault(place, given, expected)
-            return {key: 1 for key in keys if key in ("cost", "units")}
-        self.known(given, place + ",", keys)
-        return given
-
-    def needed(self, cells: Mapping[str, Any], table: str, key: str, stand_in: int = 0) -> Any:
-        if table in self.document and isinstance(self.document[table], dict) and key not in cells:
-            self.inspection.fault(f"[{table}] {key}", "nothing", "a figure; write 0 where it costs nothing")
-        return cells.get(key, stand_in)
-
-    def number(self, place: str, given: Any, unit: str) -> float:
-        try:
-            value = parse_quantity(given, unit)
-        except ValueError as error:
-            self.inspection.fault(place, given, str(error))
-            return 0.0
-        if value < 0:
-            self.inspection.fault(place, given, "zero or more")
-        return value
-
-    def positive(self, place: str, given: Any, unit: str) -> float:
-        before = len(self.inspection.faults)
-        value = self.number(place, given, unit)
-        if value <= 0:
-            if len(self.inspection.faults) == before:
-                self.inspection.fault(place, given, "more than nothing")
-            return 1.0
-        return value
-
-    def share(self, place: str, given: Any) -> float:
-        return self.number(place, given, "%") / 100
-
-    def below_one(self, place: str, given: Any) -> float:
-        value = self.share(place, given)
-        if value >= 1:
-            self.inspection.fault(place, given, "below 100 %")
-            return 0.0
-        return value

@@ -19,23 +19,22 @@ free_from = "150 EUR"             # value of the goods from which it is sent fre
 """
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TypeVar
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.ingredients.formula import Formula, read_formula
-from optiform.reading import clock
-from optiform.reading.documents import beside, read_document
-from optiform.reading.faults import BadInput, Inspection
-from optiform.reading.near import one_of_the_keys
-from optiform.reading.units import parse_quantity
+from optiform.reading.cells import Cells, below_all, positive
+from optiform.reading.documents import read_document
+from optiform.reading.faults import Inspection
 
 KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
 PRODUCT = ("name", "brief", "formula", "jars", "jar", "loss")
 SUPPLIER = ("postage", "free_from")
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -88,152 +87,75 @@ def read_plan(path: Path) -> Plan:
     Raises:
         BadInput: with every fault of the plan and of the files it names.
     """
-    reader = _Reader(path, read_document(path))
-    plan = reader.plan()
-    reader.inspection.finish()
+    inspection = Inspection(str(path))
+    plan = _plan(path, Cells(read_document(path), inspection))
+    inspection.finish()
     return plan
 
 
-class _Reader:
-    """Reads one document; every method notes its faults and returns something usable, so that reading goes on."""
+def _plan(path: Path, cells: Cells) -> Plan:
+    cells.only(KEYS)
+    products = tuple(_products(path, cells))
+    currencies = sorted({product.brief.currency for product in products})
+    if len(currencies) > 1:
+        cells.fault("[[product]] brief", ", ".join(currencies), "briefs of one currency")
+    currency = next(iter(currencies), "EUR")
+    table = "the name of a file beside the plan"
+    return Plan(
+        title=str(cells.table.get("title", path.stem)),
+        date=cells.date("date"),
+        currency=currency,
+        products=products,
+        suppliers=dict(_suppliers(cells, currency)),
+        leftover=cells.share("leftover", 0.0, below_all),
+        offers=cells.file("offers", path, table),
+        lots=cells.file("lots", path, table),
+    )
 
-    def __init__(self, path: Path, document: Mapping[str, Any]) -> None:
-        self.path, self.document, self.inspection = path, document, Inspection(str(path))
-        self.briefs: dict[str, Brief | None] = {}
 
-    def plan(self) -> Plan:
-        self.known(self.document, "", KEYS)
-        products = tuple(self.products())
-        currencies = {product.brief.currency for product in products}
-        if len(currencies) > 1:
-            self.inspection.fault("[[product]] brief", ", ".join(sorted(currencies)), "briefs of one currency")
-        currency = next(iter(sorted(currencies)), "EUR")
-        return Plan(
-            title=str(self.document.get("title", self.path.stem)),
-            date=self.date(),
-            currency=currency,
-            products=products,
-            suppliers=dict(self.suppliers(currency)),
-            leftover=self.below_one("leftover", self.document.get("leftover", 0)),
-            offers=self.beside("offers"),
-            lots=self.beside("lots"),
-        )
+def _products(path: Path, cells: Cells) -> Iterator[Product]:
+    expected = "one table or more"
+    if cells.table.get("product", []) == []:
+        cells.fault("[[product]]", [], expected)
+    briefs: dict[str, Brief | None] = {}
+    for product in cells.numbered("product", expected):
+        product.only(PRODUCT)
+        product.lacks("brief", "a brief beside the plan")
+        name = str(product.table.get("brief"))
+        if name not in briefs:
+            briefs[name] = _read(product, "brief", path, read_brief)
+        made = _product(path, product, briefs[name])
+        if made:
+            yield made
 
-    def date(self) -> datetime.date:
-        given = self.document.get("date", clock.today())
-        if isinstance(given, datetime.datetime) or not isinstance(given, datetime.date):
-            self.inspection.fault("date", given, "a date such as 2026-12-05, without quotes")
-            return clock.today()
-        return given
 
-    def beside(self, key: str) -> Path | None:
-        given = self.document.get(key)
-        if given is not None and not isinstance(given, str):
-            self.inspection.fault(key, given, "the name of a file beside the plan")
-        return self.file(key, given) if isinstance(given, str) else None
+def _product(path: Path, cells: Cells, brief: Brief | None) -> Product | None:
+    formula = _formula(path, cells, brief) if brief else None
+    cells.lacks("jars", "how many are made")
+    jars = cells.count("jars", 1, 1)
+    jar = cells.optional("jar", "kg", positive)
+    loss = cells.share("loss", 0.0, below_all, "the share that is lost on the way; 0 where nothing is")
+    if brief and brief.jar is None:
+        cells.lacks("jar", "the net mass of a jar, here or in the brief")
+    if brief is None or formula is None:
+        return None
+    return Product(str(cells.table.get("name", formula.name)), brief, formula, jars, jar or brief.jar or 1.0, loss)
 
-    def file(self, place: str, name: str) -> Path | None:
-        return beside(self.path, place, name, self.inspection)
 
-    def products(self) -> Iterator[Product]:
-        given = self.document.get("product", [])
-        if not isinstance(given, list) or not given or not all(isinstance(each, dict) for each in given):
-            self.inspection.fault("[[product]]", given, "one table or more")
-            return
-        for number, cells in enumerate(given, 1):
-            product = self.product(f"[[product]] {number}", cells)
-            if product:
-                yield product
+def _formula(path: Path, cells: Cells, brief: Brief) -> Formula | None:
+    if "formula" in cells:
+        return _read(cells, "formula", path, lambda file: read_formula(file, brief.catalogue).formula)
+    if brief.reference is None:
+        cells.lacks("formula", "a formula here or a reference in the brief")
+    return brief.reference
 
-    def product(self, place: str, cells: Mapping[str, Any]) -> Product | None:
-        self.known(cells, place + ",", PRODUCT)
-        brief = self.brief(place, cells.get("brief"))
-        formula = self.formula(place, cells.get("formula"), brief) if brief else None
-        jars = cells.get("jars")
-        if isinstance(jars, bool) or not isinstance(jars, int) or jars < 1:
-            self.inspection.fault(f"{place}, jars", jars, "a whole number, 1 or more")
-            jars = 1
-        jar = self.number(f"{place}, jar", cells["jar"], "kg", above=True) if "jar" in cells else None
-        if "loss" not in cells:
-            self.inspection.fault(f"{place}, loss", "nothing", "the share that is lost on the way; 0 where nothing is")
-        loss = self.below_one(f"{place}, loss", cells.get("loss", 0))
-        if brief is None:
-            return None
-        if jar is None and brief.jar is None:
-            self.inspection.fault(f"{place}, jar", "nothing", "the net mass of a jar, here or in the brief")
-        if formula is None:
-            return None
-        return Product(str(cells.get("name", formula.name)), brief, formula, jars, jar or brief.jar or 1.0, loss)
 
-    def brief(self, place: str, name: Any) -> Brief | None:
-        if not isinstance(name, str):
-            self.inspection.fault(f"{place}, brief", name, "a brief beside the plan")
-            return None
-        if name not in self.briefs:
-            self.briefs[name] = self._brief(place, name)
-        return self.briefs[name]
+def _read(cells: Cells, key: str, path: Path, reader: Callable[[Path], T]) -> T | None:
+    """What a file beside the plan holds; None, and noted, where it cannot be read."""
+    file = cells.file(key, path, f"a {key} beside the plan")
+    return None if file is None else cells.inspection.given(lambda: reader(file), None)
 
-    def _brief(self, place: str, name: str) -> Brief | None:
-        path = self.file(f"{place}, brief", name)
-        if path is None:
-            return None
-        try:
-            return read_brief(path)
-        except BadInput as bad:
-            self.inspection.faults.extend(bad.faults)
-            return None
 
-    def formula(self, place: str, name: Any, brief: Brief) -> Formula | None:
-        if name is None:
-            if brief.reference is None:
-                self.inspection.fault(f"{place}, formula", "nothing", "a formula here or a reference in the brief")
-            return brief.reference
-        path = self.file(f"{place}, formula", str(name))
-        if path is None:
-            return None
-        try:
-            return read_formula(path, brief.catalogue).formula
-        except BadInput as bad:
-            self.inspection.faults.extend(bad.faults)
-            return None
-
-    def suppliers(self, currency: str) -> Iterator[tuple[str, Order]]:
-        given = self.document.get("suppliers", {})
-        if not isinstance(given, dict) or not all(isinstance(cells, dict) for cells in given.values()):
-            self.inspection.fault("[suppliers]", given, "a table for each supplier")
-            return
-        for name, cells in given.items():
-            place = f"[suppliers] {name}"
-            self.known(cells, place + ",", SUPPLIER)
-            free = cells.get("free_from")
-            yield (
-                name,
-                Order(
-                    self.number(f"{place}, postage", cells.get("postage", 0), currency),
-                    None if free is None else self.number(f"{place}, free_from", free, currency, above=True),
-                ),
-            )
-
-    # -- cells -------------------------------------------------------------------------------------------------------
-
-    def known(self, cells: Mapping[str, Any], place: str, keys: tuple[str, ...]) -> None:
-        for key in sorted(set(cells) - set(keys)):
-            self.inspection.fault(f"{place} {key}".strip(), str(cells[key]), one_of_the_keys(key, keys))
-
-    def number(self, place: str, given: Any, unit: str, above: bool = False) -> float:
-        try:
-            value = parse_quantity(given, unit)
-        except ValueError as error:
-            self.inspection.fault(place, given, str(error))
-            return 1.0
-        if value < 0 or (above and value == 0):
-            self.inspection.fault(place, given, "more than nothing" if above else "zero or more")
-            return 1.0
-        return value
-
-    def below_one(self, place: str, given: Any) -> float:
-        before = len(self.inspection.faults)
-        value = self.number(place, given, "%") / 100
-        if value >= 1:
-            self.inspection.fault(place, given, "below 100 %")
-        return value if value < 1 and len(self.inspection.faults) == before else 0.0
+def _suppliers(cells: Cells, currency: str) -> Iterator[tuple[str, Order]]:
+    for name, terms in cells.within("suppliers").tables("a table for each supplier", SUPPLIER, empty=True):
+        yield name, Order(terms.quantity("postage", currency, 0.0), terms.optional("free_from", currency, positive))

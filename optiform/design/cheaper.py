@@ -219,7 +219,7 @@ def smallest_move(brief: Brief) -> float:
 def _price(formula: Formula, currency: str) -> float:
     value = cost(currency).of(formula)
     if value is None:
-        lacking = [line.ingredient.name for line in formula.lines if line.ingredient.value("price") is None]
+        lacking = [line.ingredient.name for line in formula.lines if line.ingredient.price_in(currency) is None]
         raise BadInput(
             [Fault("own file", "price", f"none in {currency}/kg for {', '.join(lacking)}", "a price for every line")]
         )
@@ -229,7 +229,7 @@ def _price(formula: Formula, currency: str) -> float:
 def _start(brief: Brief, today: Formula, balance: str) -> Vector:
     """Today's fraction of each candidate. One that misses its range by less than the scale shows is put there."""
     names = [item.name for item in brief.mix.ingredients]
-    written = np.array([today.fraction(name) for name in names])
+    written = brief.mix.vector(today)
     ranged = np.clip(written, [span.low for span in brief.ranges], [span.high for span in brief.ranges])
     start = np.where(np.abs(ranged - written) < smallest_move(brief) / 2, ranged, written)
     if balance in names:

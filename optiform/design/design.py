@@ -96,7 +96,7 @@ def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverNam
 def reached(brief: Brief, formula: Formula) -> float | None:
     """What a formula reaches of the brief's goal, in the goal's unit; None where the goal has no value there."""
     if brief.goal.wanted is None:
-        x = np.array([formula.fraction(item.name) for item in brief.mix.ingredients])
+        x = brief.mix.vector(formula)
         return points_moved(brief.mix, x, cast(Formula, brief.goal.formula))
     try:
         return brief.goal.wanted.of(formula)

@@ -209,7 +209,7 @@ def _program(brief: Brief, found: Found, demands: Sequence[Demand], way: Way) ->
     count = len(found.x)
     sign = -1.0 if brief.goal.direction == "highest" else 1.0
     terms = brief.goal.wanted.terms(brief.mix, found.x) if brief.goal.wanted else None
-    ratio = terms is not None and not bool(np.all(terms.denominator == 1.0))
+    ratio = terms is not None and not terms.whole
     base = found.program.with_rows([row for row in found.program.rows if row.key is None])
     if terms is not None:
         base = frame(brief, sign * terms.numerator)
@@ -301,7 +301,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
     if isinstance(answer, Impossible):
         return answer
     count = len(brief.mix.ingredients)
-    best = np.array([answer.report.formula.fraction(item.name) for item in brief.mix.ingredients])
+    best = brief.mix.vector(answer.report.formula)
     slack = percent if brief.goal.formula else percent / 100 * abs(answer.objective)
     program, optimum, room = _good_enough(brief, answer.program, best, answer.objective, slack)
     spread = ranges(program, optimum, room, count)

@@ -170,8 +170,7 @@ def _programs(brief: Brief, answer: Designed, solver: SolverName) -> list[Progra
 
 
 def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) -> PriceUncertainty:
-    names = [item.name for item in answer.brief.mix.ingredients]
-    chosen = np.array([answer.report.formula.fraction(name) for name in names])
+    chosen = answer.brief.mix.vector(answer.report.formula)
     best, which = found.objectives[:-1], found.which[:-1]
     shares = np.bincount(which, minlength=len(found.points)) / len(which)
     table = _Table(answer, costs, best)

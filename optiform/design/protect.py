@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design, formula_of
@@ -111,8 +109,7 @@ def _searched(brief: Brief, way: Way, budget: int | None, solver: SolverName) ->
 
 def _told(answer: Designed, asked: Sequence[Demand], found: Found, budget: int | None, solver: SolverName) -> Protected:
     brief = answer.brief
-    names = [item.name for item in brief.mix.ingredients]
-    before = np.array([answer.report.formula.fraction(name) for name in names])
+    before = brief.mix.vector(answer.report.formula)
     best = optimal_pair(found.program, found.point, found.y, solver)[0][: len(found.x)]
     x = best if all(demand.met(best) for demand in asked if demand.bends) else found.x
     return Protected(

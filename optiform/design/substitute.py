@@ -202,7 +202,7 @@ def _shelf(task: Task, able: Sequence[Ingredient]) -> Shelf:
     mix = task.mix(able)
     order = [mix.ingredients.index(item) for item in able]
     order += [j for j, item in enumerate(mix.ingredients) if item.name not in parts]
-    before = np.array([task.today.fraction(item.name) for item in mix.ingredients])
+    before = mix.vector(task.today)
     straight = [k for k, kept in enumerate(task.wanted) if _straight(kept.property)]
     groups = [kept.property.terms(mix, before).denominator for kept in task.wanted]
     labels = [{part.inci.casefold() for part in item.constituents} for item in able]

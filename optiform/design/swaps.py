@@ -209,7 +209,7 @@ class Task:
 
         The rows of distance come last; with it, how many stand before them.
         """
-        before = np.array([self.today.fraction(item.name) for item in mix.ingredients])
+        before = mix.vector(self.today)
         free = np.array([item.name in parts for item in mix.ingredients])
         base = frame(replace(self.brief, mix=mix), np.zeros(len(before)))
         low = np.where(free, before, np.maximum(0, before - self.follow))
@@ -221,7 +221,7 @@ class Task:
 
     def rows(self, mix: Mix) -> Vector:
         """How far one of each line moves each property, in its unit of distance. Shape (properties, lines)."""
-        before = np.array([self.today.fraction(item.name) for item in mix.ingredients])
+        before = mix.vector(self.today)
         terms = [kept.property.terms(mix, before / before.sum()) for kept in self.wanted]
         rows = [
             (each.numerator - kept.value * each.denominator) / (kept.group * kept.unit)

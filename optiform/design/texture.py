@@ -204,7 +204,7 @@ class _Aim:
 
     @property
     def start(self) -> Vector:
-        return np.array([self.today.fraction(item.name) for item in self.brief.mix.ingredients])
+        return self.brief.mix.vector(self.today)
 
     @property
     def movable(self) -> list[int]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from fractions import Fraction
 
 import numpy as np
@@ -10,10 +9,11 @@ import numpy as np
 from optiform.brief.brief import Brief, Goal
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
+from optiform.design.scale import Scale, batch_grams, scale_of
+from optiform.design.steps import Miss, Proof, Unweighable, Weighed, Weighing
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import OWN_KINDS, Demand, Way, requirements
-from optiform.program.certificate import Certificate
 from optiform.program.linear import Program, Vector
 from optiform.program.search import Found, points_moved, search
 from optiform.program.solver import SolverName
@@ -22,112 +22,11 @@ from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_o
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
-from optiform.review.answer import Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
-SMALL = 100  # coarse steps: a line below this goes on the fine scale, where there is one
 ROUNDS = 20  # for limits that bend and goals that are ratios
 AT_REST = 1e-9  # relative
-
-
-@dataclass(frozen=True)
-class Weighing:
-    """One line as it is weighed: `steps` times `step` grams, exactly.
-
-    Attributes:
-        drift: g more (or, below 0, less) than in the formula that was rounded.
-        points: the same in percentage points of the whole.
-    """
-
-    ingredient: str
-    phase: str
-    steps: int
-    step: Decimal
-    drift: float
-    points: float
-
-    @property
-    def grams(self) -> Decimal:
-        """What the scale shows, g; exact."""
-        return self.steps * self.step
-
-
-@dataclass(frozen=True)
-class Proof:
-    """How far the answer can be from the best weighable one, in the goal's unit.
-
-    Attributes:
-        value: the goal's value.
-        bound: no weighable formula is better than this; where limits bend, none that keeps their terms as they hold
-            near this one.
-        gap: distance of the two, relative; 0 is proven best.
-        certificate: of the linear program that is left with the steps fixed.
-        open_lines: candidates that had to be looked at; the others cannot pay, by their reduced cost.
-    """
-
-    value: float
-    bound: float
-    gap: float
-    certificate: Certificate
-    open_lines: int
-
-
-@dataclass(frozen=True)
-class Weighed:
-    """A formula that the scale can show and that keeps every limit.
-
-    Attributes:
-        lines: what to weigh; also lines of the rounded formula that got nothing.
-        batch: what the lines sum to, g, exactly.
-        rounded: the formula that was rounded: the brief's optimum, or the one given.
-        unit: of the goal's values, here and in `proof`.
-        unrounded: the goal's value without steps and counts: no weighable formula can beat it.
-        cost, cost_unrounded: currency per kg of this formula and of `rounded`; None where a price is missing.
-    """
-
-    brief: Brief
-    lines: tuple[Weighing, ...]
-    batch: Decimal
-    report: Report
-    rounded: Formula
-    unit: str
-    proof: Proof
-    unrounded: float
-    cost: float | None
-    cost_unrounded: float | None
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Miss:
-    """A demand that the nearest weighable formula does not keep, its value there, and by how much it misses."""
-
-    demand: Demand
-    value: float
-    by: float
-
-
-@dataclass(frozen=True)
-class Unweighable:
-    """Limits that can hold, but not in whole steps or not with so few ingredients.
-
-    `nearest` has every step and count right and breaks the brief's own limits least, each counted relative to the
-    largest figure in its row; law and advice are kept. It is empty, with a `reason`, where there is no such formula.
-    Not `decided`: it is not even known whether one can be weighed. `fewest` ingredients are needed at least to keep
-    every limit, the steps of the scale apart; None where their number was not asked about, or where a limit bends or
-    can be kept in several ways.
-    """
-
-    brief: Brief
-    reason: str
-    misses: tuple[Miss, ...] = ()
-    nearest: tuple[Weighing, ...] = ()
-    batch: Decimal = Decimal(0)
-    report: Report | None = None
-    notes: tuple[str, ...] = ()
-    decided: bool = True
-    fewest: int | None = None
 
 
 @dataclass(frozen=True)
@@ -141,30 +40,6 @@ class _Wishes:
 
 
 @dataclass(frozen=True)
-class _Scale:
-    """The batch in smallest steps, and the size of each candidate's step in smallest steps."""
-
-    unit: Decimal
-    coarse: int
-    total: int
-    sizes: dict[int, int]
-    notes: tuple[str, ...]
-
-    def fractions(self, steps: Vector) -> Vector:
-        """Mass fractions of so many steps of each candidate."""
-        fractions: Vector = steps * np.array(list(self.sizes.values())) / self.total
-        return fractions
-
-    def applied(self, program: Program) -> Program:
-        """Lines of the fine scale hold no more than it is used for."""
-        high = program.high.copy()
-        for j, size in self.sizes.items():
-            if size < self.coarse:
-                high[j] = min(high[j], SMALL * self.coarse / self.total)
-        return program.with_bounds(program.low, high)
-
-
-@dataclass(frozen=True)
 class _Task:
     """What every step of the search needs: the unrounded answer, the formula drift is counted from, and the wishes."""
 
@@ -172,7 +47,7 @@ class _Task:
     best: Designed
     rounded: Formula
     wishes: _Wishes
-    scale: _Scale
+    scale: Scale
     solver: SolverName
 
     def whole(self, program: Program) -> Program:
@@ -229,7 +104,7 @@ def weigh(
     if isinstance(best, Impossible):
         return best
     rounded = best.report.formula
-    scale = _scale(brief, coarse, fine_step, rounded)
+    scale = scale_of(brief, coarse, fine_step, rounded)
     scale = replace(scale, notes=(*scale.notes, *_least_note(brief, least_dose)))
     return _best(_Task(brief, best, rounded, wishes, scale, solver))
 
@@ -268,7 +143,7 @@ def round_formula(
     if isinstance(best, Impossible):
         return best
     own = tuple(j for j, name in enumerate(names) if formula.fraction(name) > UNUSED)
-    wishes, scale = _Wishes(None, {}, (), own), _scale(brief, coarse, fine_step, formula)
+    wishes, scale = _Wishes(None, {}, (), own), scale_of(brief, coarse, fine_step, formula)
     return _best(_Task(brief, best, formula, wishes, scale, solver))
 
 
@@ -296,31 +171,11 @@ def _inspect(
         inspection.fault("least dose", least, "a mass fraction above 0 and up to 1")
     if not step > 0:
         inspection.fault("scale", step, "a step above 0 g")
-    elif Fraction(str(step)) > _grams(brief):
-        inspection.fault("scale", f"{step:g} g", f"a step that the batch of {float(_grams(brief)):g} g is made of")
+    elif Fraction(str(step)) > batch_grams(brief):
+        inspection.fault("scale", f"{step:g} g", f"a step that the batch of {float(batch_grams(brief)):g} g is made of")
     if fine is not None and not (0 < fine < step and (Fraction(str(step)) / Fraction(str(fine))).denominator == 1):
         inspection.fault("fine scale", f"{fine:g} g", f"a step that goes into {step:g} g a whole number of times")
     inspection.finish()
-
-
-def _grams(brief: Brief) -> Fraction:
-    return 1000 * Fraction(str(round(brief.batch, 9)))
-
-
-def _scale(brief: Brief, step: float, fine: float | None, rounded: Formula) -> _Scale:
-    unit = Decimal(str(step if fine is None else fine))
-    coarse = int(Decimal(str(step)) / unit)
-    exact = _grams(brief) / Fraction(unit)
-    total, sizes = round(exact), {}
-    notes: tuple[str, ...] = ()
-    for j, (item, own) in enumerate(zip(brief.mix.ingredients, brief.ranges, strict=True)):
-        share = rounded.fraction(item.name)
-        likely = share if share > UNUSED else own.high
-        sizes[j] = 1 if likely * total < SMALL * coarse else coarse
-    if exact != total:
-        grams = float(_grams(brief))
-        notes = (f"The batch of {grams:g} g is no whole number of steps of {unit} g: {total * unit} g are weighed.",)
-    return _Scale(unit, coarse, total, sizes, notes)
 
 
 # -- the search --------------------------------------------------------------------------------------------------------
@@ -351,7 +206,7 @@ def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
     if isinstance(found, Unweighable):
         return DeadEnd(found)
     sign = -1.0 if task.brief.goal.direction == "highest" else 1.0
-    x = np.array([found.report.formula.fraction(item.name) for item in task.brief.mix.ingredients])
+    x = task.brief.mix.vector(found.report.formula)
     bends = any(demand.bends for demand in way)
     return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
 
@@ -386,7 +241,7 @@ def _aimed(brief: Brief, program: Program, x: Vector) -> Program:
     if wanted is None:
         return program
     terms = wanted.terms(brief.mix, x)
-    ratio = 0.0 if bool(np.all(terms.denominator == 1.0)) else terms.at(x) or 0.0
+    ratio = 0.0 if terms.whole else terms.at(x) or 0.0
     sign = -1.0 if brief.goal.direction == "highest" else 1.0
     return program.with_cost(sign * (terms.numerator - ratio * terms.denominator))
 

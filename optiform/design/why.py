@@ -103,7 +103,7 @@ class Why:
         by_cost = goal.wanted is not None and goal.wanted.name == "cost" and goal.direction == "lowest"
         for j in np.flatnonzero(best <= UNUSED):
             item = self._brief.mix.ingredients[j]
-            price = item.value("price")
+            price = item.price_in(self._brief.currency)
             if price is None or not by_cost:
                 yield Entry(item.name, price.figure if price else None, None)
             else:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -15,6 +14,7 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.tables import csv_text, read_records
+from optiform.reading.toml_text import toml_text
 from optiform.reading.units import parse_quantity
 
 if TYPE_CHECKING:
@@ -78,17 +78,10 @@ class Formula:
         """Save as CSV, or as TOML where the name ends in .toml. Percent of the whole, exact to 1e-6."""
         rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]
         if path.suffix == ".toml":
-            body = "".join(
-                f'{_quoted(name)} = {{ percent = {share}, phase = "{phase}" }}\n' for name, share, phase in rows
-            )
-            path.write_text(f"name = {_quoted(self.name)}\n\n[lines]\n{body}", encoding="utf-8")
+            lines = {name: {"percent": float(share), "phase": phase} for name, share, phase in rows}
+            path.write_text(toml_text({"name": self.name, "lines": lines}), encoding="utf-8")
             return
         path.write_text(csv_text([("ingredient", "percent", "phase"), *rows]), encoding="utf-8")
-
-
-def _quoted(text: str) -> str:
-    """A TOML basic string; JSON escapes the same way but for the delete character."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 @dataclass(frozen=True)

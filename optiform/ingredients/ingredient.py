@@ -123,6 +123,11 @@ class Ingredient:
         """The figure stored under this property, or None: missing is missing, never zero."""
         return self.values.get((property_name, temperature))
 
+    def price_in(self, currency: str) -> Value | None:
+        """The price per kg in this currency; None where there is none in it: nothing is converted."""
+        price = self.value("price")
+        return price if price is not None and price.unit == f"{currency}/kg" else None
+
     def curve(self, property_name: str) -> list[tuple[float, Value]]:
         """All figures of a property that belong to a temperature, coldest first."""
         points = ((at, value) for (name, at), value in self.values.items() if name == property_name and at is not None)

@@ -21,6 +21,7 @@ from pathlib import Path
 from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN, check_column
+from optiform.ingredients.columns import AT_TEMPERATURE, WORDS, named, refuse_misspelt_columns
 from optiform.ingredients.ingredient import (
     FUNCTIONS,
     KNOWN_UNITS,
@@ -33,7 +34,6 @@ from optiform.ingredients.ingredient import (
     density_of,
 )
 from optiform.ingredients.names import resolve, several, share_behind
-from optiform.ingredients.own_columns import AT_TEMPERATURE, WORDS, named, refuse_misspelt_columns
 from optiform.reading import run
 from optiform.reading.faults import Fault, Inspection
 from optiform.reading.plausible import far_apart, note_mass

@@ -11,39 +11,26 @@ EU and GB (below 1 % may float); the two differ at exactly 1 % only, which range
 Colourants last: both, from memory, check before relying on it.
 """
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
-from functools import cache
 from itertools import pairwise
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
 
-from optiform.ingredients.catalogue import read_catalogue
-from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.ingredients.names import resolve
-from optiform.ingredients.spelling import fold
-from optiform.program.build import Demand, Kind
+from optiform.label.caps import advice, canonical, hard_rules, is_colourant, laws, single, stated
+from optiform.label.list_text import inspect_names
+from optiform.program.build import Demand
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.conflict import Conflict, explain
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live
 from optiform.program.search import NothingFits
-from optiform.properties.base import Side, Terms
 from optiform.reading.faults import Inspection
-from optiform.reading.tables import read_text
-from optiform.rules.law import Rule, Scope, rules
+from optiform.rules.law import Scope, rules
 
 LINE = 1.0  # %
-LARGEST = 100_000  # bytes of a file
-LONGEST = 150  # names; the longest real lists have about a hundred
-COLOUR_INDEX = re.compile(r"\bc\.? ?i\.? ?\d{5}\b", re.IGNORECASE)
-SEPARATOR = re.compile(r"\s*(?:[;•·]|,(?!(?<=\d,)\d))\s*")  # not the comma of 1,2-hexanediol
-HEADING = re.compile(r"^\s*ingredients?\s*:\s*", re.IGNORECASE)
-SHADES = re.compile(r"may contain|\+/-|\(±\)|±", re.IGNORECASE)
 
 Place = Literal["in order", "either side of the line", "at most 1 %", "colourant"]
 
@@ -92,101 +79,6 @@ class NoComposition:
     notes: tuple[str, ...]
 
 
-# -- reading -----------------------------------------------------------------------------------------------------------
-
-
-def read_label(path: Path) -> tuple[str, ...]:
-    """The names of a text file with a list of ingredients, in order.
-
-    Raises:
-        BadInput: with every fault of the file.
-    """
-    return parse_label(read_text(path, LARGEST), str(path))
-
-
-def parse_label(text: str, place: str = "label") -> tuple[str, ...]:
-    """The names of a list of ingredients separated by commas or semicolons, or one to a line.
-
-    Raises:
-        BadInput: with every fault; `place` says in what.
-    """
-    inspection = Inspection(place)
-    lines = (" ".join(line.split()) for line in text.splitlines())  # patterns take their time on long blanks
-    body = HEADING.sub("", "\n".join(filter(None, lines))).strip().rstrip(".")
-    parts = SEPARATOR.split(body) if SEPARATOR.search(body) else body.splitlines()
-    names = [" ".join(part.split()) for part in parts]
-    while names and not names[-1]:
-        names.pop()
-    if SHADES.search(body):
-        inspection.fault("list", SHADES.findall(body)[0], "the list of one shade, without what it may contain")
-    _inspect(names, inspection)
-    return tuple(names)
-
-
-def _inspect(names: Sequence[str], inspection: Inspection) -> None:
-    if not names:
-        inspection.fault("list", "nothing", "names separated by commas")
-    if len(names) > LONGEST:
-        inspection.fault("list", f"{len(names)} names", f"at most {LONGEST}")
-    seen: dict[str, int] = {}
-    for number, name in enumerate(names, 1):
-        if not fold(name) or "%" in name or "\x00" in name:
-            inspection.fault(f"name {number}", name, "an INCI name and nothing else")
-        elif seen.setdefault(fold(name), number) != number:
-            inspection.fault(f"name {number}", name, f"each name once; also name {seen[fold(name)]}")
-    inspection.finish()
-
-
-def _key(name: str) -> str:
-    """What two spellings of a declared name have in common."""
-    found = resolve(name)
-    return fold(found.inci if found.certain and found.inci else name)
-
-
-# -- what is known about the names -------------------------------------------------------------------------------------
-
-
-@cache
-def _carriers() -> dict[str, list[tuple[Ingredient, Value]]]:
-    """Constituent to the shipped ingredients that bring it, with its share."""
-    found: dict[str, list[tuple[Ingredient, Value]]] = {}
-    for item in read_catalogue().ingredients.values():
-        for part in item.constituents:
-            found.setdefault(part.inci, []).append((item, part.share))
-    return found
-
-
-@cache
-def _counted() -> frozenset[str]:
-    """Every name that the catalogue brings or a rule counts."""
-    return frozenset((*_carriers(), *(name for rule in rules() for name in rule.factors)))
-
-
-def _canonical(name: str) -> str | None:
-    """The name as the tables spell it; None where it is none of theirs for certain."""
-    found = resolve(name)
-    return found.inci if found.certain and found.inci in _counted() else None
-
-
-def _colourant(name: str) -> bool:
-    """Whether a name is a colourant: a colour index number, or only ever bought first of all as a colourant."""
-    if COLOUR_INDEX.search(name):
-        return True
-    carriers = _carriers().get(_canonical(name) or "", [])
-    return bool(carriers) and all(item.functions[:1] == ("colourant",) for item, _ in carriers)
-
-
-def _usual(inci: str) -> float | None:
-    """The most one ingredient at its usual maximum brings of a constituent, %; None if any has no such maximum."""
-    ends = [(item.value("maximum use"), share) for item, share in _carriers().get(inci, [])]
-    parts = [most.figure * _most(share) / 100 for most, share in ends if most]
-    return max(parts) if parts and len(parts) == len(ends) else None
-
-
-def _most(share: Value) -> float:
-    return share.figure if share.high is None else share.high
-
-
 # -- the demands -------------------------------------------------------------------------------------------------------
 
 
@@ -231,60 +123,9 @@ def _order(names: Sequence[str], i: int) -> Row:
 
 def _sides(label: _Label, above: int) -> Iterator[Demand]:
     if above:
-        yield _single(label.names, above - 1, "low", LINE, "model", "stands above the 1 % line")
+        yield single(label.names, above - 1, "low", LINE, "model", "stands above the 1 % line")
     for j in range(above, label.ordered):
-        yield _single(label.names, j, "high", LINE, "model", "stands below the 1 % line")
-
-
-def _single(names: Sequence[str], j: int, side: Side, target: float, kind: Kind, reason: str) -> Demand:
-    numerator = np.zeros(len(names))
-    numerator[j] = 100.0
-    return _demand(names[j], side, target, kind, numerator, reason)
-
-
-def _demand(name: str, side: Side, target: float, kind: Kind, numerator: Vector, reason: str) -> Demand:
-    terms = Terms.exact(numerator)
-    return Demand(name, "%", side, target, kind, lambda x: terms, reason=reason)
-
-
-def _laws(names: Sequence[str], scope: Scope) -> Iterator[Demand]:
-    """Legal maxima that count declared names; what is prohibited and declared all the same is told, not counted."""
-    for rule in _hard(scope):
-        numerator = np.array([100 * rule.factors.get(_canonical(name) or "", 0.0) for name in names])
-        if numerator.any() and rule.limit:
-            yield _demand(rule.group, "high", rule.limit, "law", numerator, f"{rule.market}, {rule.reference}")
-
-
-def _hard(scope: Scope) -> list[Rule]:
-    return [rule for rule in rules() if rule.applies(scope) and rule.hard]
-
-
-def _advice(names: Sequence[str]) -> Iterator[Demand]:
-    for j, name in enumerate(names):
-        usual = _usual(_canonical(name) or "")
-        if usual is not None:
-            yield _single(names, j, "high", usual, "advice", "usual maximum of the catalogue, not law")
-
-
-def _own(names: Sequence[str], caps: Mapping[str, float]) -> Iterator[Demand]:
-    """Caps stated by whoever asks.
-
-    Raises:
-        BadInput: with every cap that is on no declared name or no percentage.
-    """
-    inspection, keys = Inspection("caps"), [_key(name) for name in names]
-    found = []
-    for name, cap in caps.items():
-        if _key(name) not in keys:
-            near = get_close_matches(_key(name), keys, n=3, cutoff=0.6)
-            words = ", ".join(names[keys.index(key)] for key in near)
-            inspection.fault(name, f"{cap:g}", f"a name of the list; near: {words}" if near else "a name of the list")
-        elif not 0 < cap <= 100:
-            inspection.fault(name, f"{cap:g}", "more than 0 and at most 100 %")
-        else:
-            found.append(_single(names, keys.index(_key(name)), "high", cap, "limit", "stated"))
-    inspection.finish()
-    yield from found
+        yield single(label.names, j, "high", LINE, "model", "stands below the 1 % line")
 
 
 # -- the ranges --------------------------------------------------------------------------------------------------------
@@ -321,14 +162,14 @@ def from_label(
     """
     names = tuple(declaration)
     inspection = Inspection("label")
-    _inspect(names, inspection)
+    inspect_names(names, inspection)
     ordered = len(names) - _tail(names)
     if one_percent_from is not None and not 1 <= one_percent_from <= ordered + 1:
         inspection.fault("1 % line", one_percent_from, f"a number from 1 to {ordered + 1}")
         inspection.finish()
-    firm = (*_own(names, caps or {}), *_laws(names, scope))
+    firm = (*stated(names, caps or {}), *laws(names, scope))
     notes = [*_unnamed(names), *_forbidden(names, scope), *_loose(names, ordered)]
-    for usual in (tuple(_advice(names)), ()):
+    for usual in (tuple(advice(names)), ()):
         label = _Label(names, ordered, (*firm, *usual))
         places = label.places if one_percent_from is None else [one_percent_from - 1]
         found = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
@@ -343,7 +184,7 @@ def from_label(
 def _tail(names: Sequence[str]) -> int:
     """How many colourants stand at the end; they may stand there whatever their amount."""
     tail = 0
-    while tail < len(names) - 1 and _colourant(names[-1 - tail]):
+    while tail < len(names) - 1 and is_colourant(names[-1 - tail]):
         tail += 1
     return tail
 
@@ -445,9 +286,9 @@ def _loose(names: Sequence[str], ordered: int) -> Iterator[str]:
 
 
 def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[str]:
-    for rule in _hard(scope):
+    for rule in hard_rules(scope):
         if not rule.limit:
             for name in names:
-                if _canonical(name) in rule.factors:
+                if canonical(name) in rule.factors:
                     where = f"{rule.market}, {rule.reference}"
                     yield f"{name} is declared though not allowed ({where}): not counted as a cap."

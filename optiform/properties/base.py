@@ -39,6 +39,10 @@ class Mix:
         """The lines of a formula, in its order."""
         return Mix(tuple(line.ingredient for line in formula.lines), tuple(line.phase for line in formula.lines))
 
+    def vector(self, formula: Formula) -> Vector:
+        """The mass fraction that a formula has of each line's ingredient, 0 where it has none. Shape (lines,)."""
+        return np.array([formula.fraction(item.name) for item in self.ingredients])
+
     def mask(self, test: Callable[[Ingredient, str], bool]) -> Vector:
         """1 for each line that passes `test(ingredient, phase)`, else 0. Shape (lines,)."""
         return np.array([float(test(*line)) for line in zip(self.ingredients, self.phases, strict=True)])
@@ -85,6 +89,11 @@ class Terms:
         missing = np.array([float(value is None) for value in needed]) * (group > 0)
         whole = np.ones_like(p) if denominator is None else denominator
         return Terms(p, whole, low, high, missing, tuple(v.evidence if v else None for v in needed))
+
+    @property
+    def whole(self) -> bool:
+        """Whether they are of the whole, g = 1, so that the value is linear."""
+        return bool(np.all(self.denominator == 1.0))
 
     def at(self, x: Vector) -> float | None:
         """The value at mass fractions x; None where the group is empty or a needed figure is missing."""

@@ -1,6 +1,5 @@
 """What the ingredients cost."""
 
-from optiform.ingredients.ingredient import Value
 from optiform.properties.base import Mix, Property, Terms, Vector
 
 
@@ -12,11 +11,7 @@ def cost(currency: str) -> Property:
     unit = f"{currency}/kg"
 
     def terms(mix: Mix, _: Vector) -> Terms:
-        prices = [_in(item.value("price"), unit) for item in mix.ingredients]
+        prices = [item.price_in(currency) for item in mix.ingredients]
         return Terms.known(prices, mix.mask(lambda item, phase: True))
 
     return Property("cost", unit, "whole", terms)
-
-
-def _in(price: Value | None, unit: str) -> Value | None:
-    return price if price is not None and price.unit == unit else None

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from optiform.brief.brief import called
-from optiform.costs.jar import RISE, CostSheet, Landed
+from optiform.costs.jar import RISE
 from optiform.costs.money import shown
+from optiform.costs.sheet import CostSheet, Landed
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 
 STEPS = "The price steps are common practice, no source. Prices are taken without sales tax."

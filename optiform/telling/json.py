@@ -218,8 +218,8 @@ def _formula(formula: Formula, currency: str, batch: float) -> list[Data]:
     total = cost(currency).of(formula)
     rows = []
     for line in formula.lines:
-        price = line.ingredient.value("price")
-        spent = line.fraction * price.figure if price and price.unit == f"{currency}/kg" else None
+        price = line.ingredient.price_in(currency)
+        spent = line.fraction * price.figure if price else None
         rows.append(
             {
                 "ingredient": line.ingredient.name,

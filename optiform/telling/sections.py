@@ -161,8 +161,8 @@ def grams_of(line: Line, batch: float) -> str:
 
 def price_of(item: Ingredient, currency: str) -> float | None:
     """The price per kg in this currency, None where there is none."""
-    price = item.value("price")
-    return price.figure if price and price.unit == f"{currency}/kg" else None
+    price = item.price_in(currency)
+    return price.figure if price else None
 
 
 def closing() -> str:

@@ -9,7 +9,7 @@ from optiform.telling.sections import closing
 from optiform.telling.text import number, paragraph, table
 from optiform.trials.cells import not_counted
 from optiform.trials.fit import Fitted, Learned, Prediction
-from optiform.trials.next_trial import Next, Proposal
+from optiform.trials.question import Next, Proposal
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial

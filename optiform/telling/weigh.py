@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from optiform.design.weigh import Miss, Unweighable, Weighed, Weighing
+from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling.sections import closing, kind_rules, warnings
 from optiform.telling.text import number, paragraph, table
 

@@ -1,20 +1,7 @@
-"""One more trial or stop: what it would do to an open question, and which trial teaches most about that question.
-
-The question is a number q, ln of a firmness, and a range it must lie in; the answer now is the likelier one. A trial
-gives readings y. Before it is made, q and y are known jointly, with their means and covariances taken over everything
-the fit is unsure of, phi_m and slopes included. By best linear prediction (Bayes linear; exact where the joint
-distribution is normal) the trial takes
-
-    gain = c' V^-1 c,   c = cov(q, y),   V = cov(y)
-
-off the variance of q, whatever it will read. The middle of q will then lie N(0, gain) from where it lies now, which
-gives how often the answer would change and how much less often it would be wrong (preposterior analysis; Raiffa and
-Schlaifer 1961).
-"""
+"""One more trial or stop: what it would do to an open question, and which trial teaches most about that question."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from math import exp, inf, isfinite, log, sqrt
 from statistics import NormalDist
 
@@ -30,8 +17,8 @@ from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.reading.faults import BadInput, Inspection
 from optiform.trials.fit import JARS, Fitted, beyond, place_of
-from optiform.trials.mixture import normal_below
-from optiform.trials.posterior import Posterior
+from optiform.trials.gain import Asked, Candidate, after_trial, gains_of, inside
+from optiform.trials.question import Next, Proposal, Question, Standing
 from optiform.workshop.records import Trial
 
 WORTH = 0.05  # a trial that changes the answer more seldom than this is not worth making
@@ -43,109 +30,6 @@ POINTS = (
 )  # of the whole, that change hands in a trial: seen in the readings, still the same product
 USUAL_MASS = 200.0  # g, of a trial
 SHOWN = 3
-OUTCOMES = 2001  # of a trial, equally likely, over which an expectation is taken
-SLIGHT = 1e-3  # weight of a node, relative to the largest, below which it does not rank candidates
-
-
-@dataclass(frozen=True)
-class Question:
-    """Whether the firmness of a formula at a temperature lies between two values, or is above that of another.
-
-    Attributes:
-        low, high: on the scale on which the reference at 20 degC is 100; 0 and infinity where not asked.
-        rival: the formula whose firmness at that temperature is to be passed; None where values are asked.
-    """
-
-    formula: Formula
-    temperature: float
-    low: float = 0.0
-    high: float = inf
-    rival: Formula | None = None
-
-    @property
-    def words(self) -> str:
-        """As a person would ask it."""
-        what = f"is the firmness of {self.formula.name} at {self.temperature:g} degC"
-        if self.rival is not None:
-            return f"{what} above that of {self.rival.name}?"
-        if self.low > 0 and isfinite(self.high):
-            return f"{what} between {self.low:g} and {self.high:g}?"
-        return f"{what} at most {self.high:g}?" if isfinite(self.high) else f"{what} at least {self.low:g}?"
-
-
-@dataclass(frozen=True)
-class Standing:
-    """How an answer stands: the probability of yes, of the likelier answer being wrong, and the band it rests on.
-
-    The band is of the firmness asked for, or of its ratio to the rival's, in %.
-    """
-
-    yes: float
-    wrong: float
-    band: Band
-
-    @property
-    def answer(self) -> str:
-        """The likelier answer."""
-        return "yes" if self.yes > 0.5 else "no"
-
-
-@dataclass(frozen=True)
-class Proposal:
-    """A trial to make.
-
-    Attributes:
-        changes: lines that change against the reference: ingredient, grams and points (negative is less).
-        temperatures: at which three jars each are read, all by the gauge used most.
-        narrows: variance of the question that it takes away, as a share of what is there.
-        band_after: the band expected after it, about today's middle.
-        flips: how often it would change the answer.
-        wrong_after: how often the answer would still be wrong after it, on average.
-    """
-
-    formula: Formula
-    words: str
-    changes: tuple[tuple[str, float, float], ...]
-    temperatures: tuple[float, ...]
-    gauge: str
-    narrows: float
-    band_after: Band
-    flips: float
-    wrong_after: float
-
-
-@dataclass(frozen=True)
-class Next:
-    """Whether to make one more trial, why, and which.
-
-    Attributes:
-        mass, step: g of a trial, and of what the scale shows, in which changes are whole.
-        equal: what to hold equal, so that the trial tells of its change.
-        beyond: where the question leaves the readings that count behind, and what to read first; empty where it does
-            not. An answer is then the model's word.
-    """
-
-    question: Question
-    now: Standing
-    worth_it: bool
-    reason: str
-    proposals: tuple[Proposal, ...]
-    looked_at: int
-    mass: float
-    step: float
-    equal: tuple[str, ...]
-    beyond: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A trial that could be made: formula, changed lines in g, and where it stands at each temperature it is read."""
-
-    formula: Formula
-    words: str
-    changes: tuple[tuple[str, float], ...]
-    solids: tuple[float, ...]
-    grains: tuple[float, ...]
 
 
 def next_trial(
@@ -235,7 +119,7 @@ def candidates_of(
     breaks already.
     """
     today = today_of(brief)
-    x = np.array([today.fraction(item.name) for item in brief.mix.ingredients])
+    x = brief.mix.vector(today)
     made: list[tuple[Formula, str, tuple[tuple[str, float], ...]]] = [(today, "the reference once more, as it is", ())]
     if question.formula.lines != today.lines:
         made.append((question.formula, f"{question.formula.name}, as it is", ()))
@@ -274,59 +158,12 @@ def _placed(
 # -- what it would teach -----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Asked:
-    """The question as a number: q = n solids + the thickening of `plus` less that of `minus`."""
-
-    solids: float
-    plus: float
-    minus: float | None
-
-
-def _asked(found: Fitted, question: Question) -> _Asked:
+def _asked(found: Fitted, question: Question) -> Asked:
     solids, grains = place_of(found, question.formula, question.temperature)
     if question.rival is None:
-        return _Asked(solids, grains, None)
+        return Asked(solids, grains, None)
     other, fill = place_of(found, question.rival, question.temperature)
-    return _Asked(solids - other, grains, fill)
-
-
-def gains_of(
-    known: Posterior, asked: _Asked, candidates: Sequence[Candidate], gauge: int
-) -> tuple[float, float, Vector]:
-    """Mean and variance of q now, and what each candidate would take off that variance. Shape (candidates,)."""
-    known = _heavy(known)
-    weights, power = known.weights, known.mean[:, 0]
-    thick = known.thickening(asked.plus) - (0.0 if asked.minus is None else known.thickening(asked.minus))
-    q = power * asked.solids + thick
-    middle = float(weights @ q)
-    variance = float(weights @ (known.cov[:, 0, 0] * asked.solids**2 + (q - middle) ** 2))
-    if not candidates:
-        return middle, variance, np.zeros(0)
-    solids, grains = (np.array([getattr(each, name) for each in candidates]) for name in ("solids", "grains"))
-    slope, j = known.slopes[:, gauge, None, None], known.first + gauge
-    y = slope * (power[:, None, None] * solids + known.thickening(grains)) + known.mean[:, j, None, None]
-    n_n, n_a, a_a = (each[:, None, None] for each in (known.cov[:, 0, 0], known.cov[:, 0, j], known.cov[:, j, j]))
-    c = asked.solids * (slope * solids * n_n + n_a) + (q - middle)[:, None, None] * y
-    within = (
-        slope[..., None] ** 2 * solids[..., :, None] * solids[..., None, :] * n_n[..., None]
-        + slope[..., None] * (solids[..., :, None] + solids[..., None, :]) * n_a[..., None]
-        + a_a[..., None]
-        + (slope * known.tau[:, None, None])[..., None] ** 2
-    )
-    off = y - np.einsum("g,gck->ck", weights, y)
-    total = np.einsum("g,gckl->ckl", weights, within + off[..., :, None] * off[..., None, :])
-    total += np.eye(solids.shape[1]) * float(weights @ known.noise[:, gauge] ** 2) / JARS
-    shared = np.einsum("g,gck->ck", weights, c)
-    return middle, variance, np.einsum("ck,ck->c", shared, np.linalg.solve(total, shared[..., None])[..., 0])
-
-
-def _heavy(known: Posterior) -> Posterior:
-    """The posterior at its likelier nodes: what is dropped moves no ranking."""
-    kept = known.weights > SLIGHT * known.weights.max()
-    arrays = ("weights", "phi_m", "sigma", "tau", "slopes", "noise", "mean", "cov")
-    parts = {name: getattr(known, name)[kept] for name in arrays}
-    return replace(known, **{**parts, "weights": parts["weights"] / parts["weights"].sum()})
+    return Asked(solids - other, grains, fill)
 
 
 def _ranked(candidates: Sequence[Candidate], gains: Vector) -> list[int]:
@@ -350,31 +187,13 @@ def _ends(question: Question) -> tuple[float, float]:
 
 
 def _standing(middle: float, variance: float, low: float, high: float, level: float) -> Standing:
-    yes = float(_inside(np.array([middle]), sqrt(variance), low, high)[0])
+    yes = float(inside(np.array([middle]), sqrt(variance), low, high)[0])
     return Standing(yes, min(yes, 1 - yes), _band(middle, variance, level))
 
 
 def _band(middle: float, variance: float, level: float) -> Band:
     reach = NormalDist().inv_cdf((1 + level) / 2) * sqrt(max(variance, 0.0))
     return Band(100 * exp(middle - reach), 100 * exp(middle), 100 * exp(middle + reach))
-
-
-def _inside(middles: Vector, deviation: float, low: float, high: float) -> Vector:
-    """The probability of lying between two ends, for each of several middles."""
-    if deviation <= 1e-9:
-        return ((middles >= low) & (middles <= high)).astype(float)
-    return normal_below((high - middles) / deviation) - normal_below((low - middles) / deviation)
-
-
-def after_trial(middle: float, variance: float, gain: float, low: float, high: float) -> tuple[float, float]:
-    """How often a trial of this gain would change the likelier answer, and how often it would be wrong after it.
-
-    The expectation runs over the middle that q will have: N(middle, gain), at equally likely outcomes.
-    """
-    quantiles = np.array([NormalDist().inv_cdf((k + 0.5) / OUTCOMES) for k in range(OUTCOMES)])
-    yes = _inside(middle + sqrt(max(gain, 0.0)) * quantiles, sqrt(max(variance - gain, 0.0)), low, high)
-    now = float(_inside(np.array([middle]), sqrt(variance), low, high)[0]) > 0.5
-    return float(np.mean((yes > 0.5) != now)), float(np.mean(np.minimum(yes, 1 - yes)))
 
 
 def _proposal(

@@ -8,7 +8,7 @@ from optiform.batch.apportion import NoRoom, apportion
 from optiform.batch.doses import SmallDose, highest, lowest, small_doses
 from optiform.brief.brief import Brief
 from optiform.reading.faults import BadInput, Fault
-from optiform.trials.next_trial import Proposal
+from optiform.trials.question import Proposal
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,8 @@ import pytest
 
 from optiform.batch.batch import BatchSheet, batch_sheet
 from optiform.batch.doses import SmallDose
+from optiform.batch.file import read_making
 from optiform.batch.making import Making, OwnLine, Part
-from optiform.batch.making_file import read_making
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.design.answer import Designed

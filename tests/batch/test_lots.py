@@ -9,13 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optiform.batch.batch import BatchSheet, batch_sheet
+from optiform.batch.file import read_making
 from optiform.batch.lots import with_lots
-from optiform.batch.making_file import read_making
 from optiform.batch.records import batch_records, matches, packed, repacked
 from optiform.brief.file import read_brief
 from optiform.reading.paths import DEMO
 from optiform.workshop.records import Batch, BatchLine, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
-from optiform.workshop.stockfile import OnShelf
+from optiform.workshop.supplies import OnShelf
 from tests.dates import ANY_DAY
 
 NOON = datetime.datetime.combine(ANY_DAY, datetime.time(12))

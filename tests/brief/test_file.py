@@ -204,17 +204,17 @@ def test_a_brief_with_many_faults_has_them_all_told_at_once(tmp_path: Path) -> N
         "[lines] wter": "near: water",
         "[lines] glycerin": "low, high, phase",
         "[lines] xanthan gum": "low not above high",
-        "[lines] water low": "a quantity in %, not in 'kg'",
-        "[lines] water high": "a quantity in %, not in 'kg'",
+        "[lines] water, low": "a quantity in %, not in 'kg'",
+        "[lines] water, high": "a quantity in %, not in 'kg'",
         "[lines] cocoa butter": "one of the phases",
         "[limits] oil fase": "a property; near: oil phase",
         "[limits] oil phase": "low not above high",
         "[limits] water phase": "low, high or both",
         "[limits] grains": "low, high or both",
         "[limits] solid fat at ten degC": "a quantity in degC",
-        "[limits] solid fat at 10 degC low": "a quantity in %, not in 'kg'",
+        "[limits] solid fat at 10 degC, low": "a quantity in %, not in 'kg'",
         "[limits] undissolved sugar at 300 degC": "a condition the tables cover",
-        "[limits] cool-down low": "a quantity in %",
+        "[limits] cool-down, low": "a quantity in %",
     }
     assert set(told) == set(expected)
     missed = {place: words for place, words in expected.items() if words not in told[place]}
@@ -331,7 +331,7 @@ def test_any_amount_in_the_whole_may_be_asked_of_the_base(tmp_path: Path, name: 
 
 def test_a_fault_of_the_base_quotes_what_was_written(tmp_path: Path) -> None:
     told = faults(tmp_path, f'{TWO}{GOAL}[limits]\n"oil phase" = {{ low = "1O % of base" }}\n')
-    assert "'1O % of base'" in told["[limits] oil phase low"]
+    assert "'1O % of base'" in told["[limits] oil phase, low"]
 
 
 def test_a_line_is_of_the_whole_and_a_fault_says_so(tmp_path: Path) -> None:

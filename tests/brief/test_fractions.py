@@ -48,7 +48,7 @@ def notes(folder: Path, text: str, kind: str = "cream scrub") -> list[str]:
 )  # fmt: skip
 def test_a_limit(tmp_path: Path, limit: str, told: list[str]) -> None:
     place = limit.split('"')[1]
-    assert notes(tmp_path, f"[limits]\n{limit}\n") == [f"[limits] {place} {words}" for words in told]
+    assert notes(tmp_path, f"[limits]\n{limit}\n") == [f"[limits] {place}, {words}" for words in told]
 
 
 @pytest.mark.parametrize(
@@ -65,13 +65,13 @@ def test_a_limit(tmp_path: Path, limit: str, told: list[str]) -> None:
 )  # fmt: skip
 def test_a_line_unless_so_little_of_it_is_usual(tmp_path: Path, line: str, told: list[str]) -> None:
     place = line.split('"')[1]
-    assert notes(tmp_path, f"[lines]\n{line}\n") == [f"[lines] {place} {words}" for words in told]
+    assert notes(tmp_path, f"[lines]\n{line}\n") == [f"[lines] {place}, {words}" for words in told]
 
 
 def test_a_small_share_that_is_usual_in_the_kind_is_not_told(tmp_path: Path) -> None:
     limits = '[limits]\n"share of preservative" = { high = 0.9 }\n"share of oil" = { high = 0.9 }\n'
     told = notes(tmp_path, limits, "lotion")
-    assert told == ["[limits] share of oil high: 0.9 is read as 0.9 %; write 90 % if you meant that"]
+    assert told == ["[limits] share of oil, high: 0.9 is read as 0.9 %; write 90 % if you meant that"]
 
 
 def test_the_command_line_tells_it_and_answers(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

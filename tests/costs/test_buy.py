@@ -12,7 +12,7 @@ from optiform.costs.buy import Purchases, Unobtainable, buy
 from optiform.costs.plan import Order, Plan, Product
 from optiform.ingredients.formula import Formula, Line
 from optiform.workshop.records import Lot, Offer
-from optiform.workshop.stockfile import OnShelf
+from optiform.workshop.supplies import OnShelf
 from tests.builders import brief_of, ingredient
 
 OIL, BUTTER = ingredient("oil", 4, "oil"), ingredient("butter", 24, "butter")

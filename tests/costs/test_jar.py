@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.costs.file import Channel, Costs, OneOff, Step, read_costs
-from optiform.costs.jar import RISE, CostSheet, cost_sheet
+from optiform.costs.jar import RISE, cost_sheet
 from optiform.costs.money import shown
+from optiform.costs.sheet import CostSheet
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO

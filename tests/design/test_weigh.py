@@ -13,7 +13,8 @@ from optiform.brief.brief import Brief, Goal, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
-from optiform.design.weigh import Unweighable, Weighed, round_formula, weigh
+from optiform.design.steps import Unweighable, Weighed
+from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property

@@ -22,7 +22,7 @@ from typing import Any
 from optiform.cli import main
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import read_formula
-from optiform.label.from_label import read_label
+from optiform.label.list_text import read_label
 from optiform.reading.faults import Fault
 from tests.fuzz.corpus import BRIEF, cases
 from tests.fuzz.targets import TARGETS, faults

@@ -18,7 +18,7 @@ from optiform.brief.file import KEYS, read_brief
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.ingredients.ingredient import FUNCTIONS, KNOWN_UNITS, PHASES
-from optiform.label.from_label import read_label
+from optiform.label.list_text import read_label
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
 from optiform.reading.faults import LONGEST, MOST, BadInput, Fault
 from optiform.reading.paths import DEMO

@@ -12,7 +12,8 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
-from optiform.label.from_label import LabelRanges, NoComposition, from_label, parse_label, read_label
+from optiform.label.from_label import LabelRanges, NoComposition, from_label
+from optiform.label.list_text import parse_label, read_label
 from optiform.properties.base import Mix, fractions
 from optiform.reading.faults import BadInput
 from optiform.review.law import rule_checks

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from optiform.batch.making_file import KEYS as MAKING
-from optiform.batch.making_file import read_making
+from optiform.batch.file import KEYS as MAKING
+from optiform.batch.file import read_making
 from optiform.brief.file import KEYS as BRIEF
 from optiform.brief.file import read_brief
 from optiform.costs.file import KEYS as COSTS
@@ -18,7 +18,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput
 from optiform.reading.near import nearest
-from optiform.workshop.stockfile import read_lots, read_offers
+from optiform.workshop.supplies import read_lots, read_offers
 
 CATALOGUE = read_catalogue()
 

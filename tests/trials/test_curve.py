@@ -12,7 +12,8 @@ from optiform.reading.paths import DEMO
 from optiform.telling.trial import rows, whether
 from optiform.trials.curve import curve, points
 from optiform.trials.fit import Fitted, fit, predict
-from optiform.trials.next_trial import Proposal, Question, next_trial
+from optiform.trials.next_trial import next_trial
+from optiform.trials.question import Proposal, Question
 from optiform.trials.weighable import weighable
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, Version, VersionLine

@@ -15,19 +15,10 @@ from optiform.properties.firmness import grain_factor
 from optiform.reading.faults import BadInput
 from optiform.trials.cells import Cell, Readings
 from optiform.trials.fit import Fitted, fit, fitted, place_of
-from optiform.trials.next_trial import (
-    POINTS,
-    WORTH,
-    Candidate,
-    Next,
-    Question,
-    _Asked,
-    after_trial,
-    candidates_of,
-    gains_of,
-    next_trial,
-)
+from optiform.trials.gain import Asked, Candidate, after_trial, gains_of
+from optiform.trials.next_trial import POINTS, WORTH, candidates_of, next_trial
 from optiform.trials.posterior import posterior
+from optiform.trials.question import Next, Question
 from optiform.workshop.records import Trial
 from tests.builders import brief_of
 from tests.trials.test_fit import BASE, CATALOGUE, FAT, OIL, SAND, WHEN, Truth, log_with, scrub
@@ -83,7 +74,7 @@ def test_a_coarse_scale_leaves_whole_steps_only() -> None:
         assert all(grams % 2 == 0 for _, grams, _ in each.changes)
 
 
-def exact_gain(known: Fitted, asked: _Asked, candidate: Candidate, gauge: int) -> float:
+def exact_gain(known: Fitted, asked: Asked, candidate: Candidate, gauge: int) -> float:
     """The same covariance written out one node after another."""
     post = known.posterior
     rows = []
@@ -107,7 +98,7 @@ def exact_gain(known: Fitted, asked: _Asked, candidate: Candidate, gauge: int) -
 def test_the_first_proposal_has_the_largest_gain_by_brute_force() -> None:
     question = Question(TODAY, 10.0, high=400.0)
     some = candidates_of(found(), question, brief(), (10.0, 20.0), 200.0, 1.0)
-    q = _Asked(*place_of(found(), TODAY, 10.0), None)
+    q = Asked(*place_of(found(), TODAY, 10.0), None)
     gains = [exact_gain(found(), q, each, 0) for each in some]
     told = asked(high=400.0)
     assert told.proposals[0].formula.lines == some[int(np.argmax(gains))].formula.lines
@@ -122,7 +113,7 @@ def test_a_trial_narrows_as_much_as_was_said() -> None:
     readings = known.trials(2)
     post = posterior(readings)
     candidate = Candidate(TODAY, "", (), (0.8, 0.1), (0.2, 0.3))
-    q = _Asked(0.7, 0.25, None)
+    q = Asked(0.7, 0.25, None)
     middle, variance, (gain,) = gains_of(post, q, [candidate], 0)
     left, middles = [], []
     for _ in range(150):

@@ -1,5 +1,6 @@
 """Files in and out: judged together, taken as a whole, taken along, and what a session begins with."""
 
+import copy
 import datetime
 import io
 import zipfile
@@ -8,7 +9,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 from workbench import work
-from workbench.bundle import brief_text, packed, texts_of
+from workbench.bundle import packed, texts_of
 from workbench.load import Taken, Waiting, gathered
 from workbench.state import COSTS_FILE, MAKING_FILE, Bench, Key, demo
 
@@ -191,16 +192,15 @@ def test_an_upload_that_cannot_be_read_is_told(name: str, content: bytes, why: s
 
 
 def test_what_is_taken_along_gives_the_same_bench_again() -> None:
-    changed = demo()
-    changed.document["limits"]["oil phase"] = {"low": 23.5}
-    changed.document["exclude"] = []
-    changed.document["date"] = datetime.date(2026, 11, 25)
+    document = copy.deepcopy(demo().document)
+    document["limits"]["oil phase"] = {"low": 23.5}
+    changed = demo().saying({**document, "exclude": [], "date": datetime.date(2026, 11, 25)})
     for bench in (demo(), changed, taken(demo(), LOTION)):
         texts, told = texts_of([("all.zip", packed(bench))])
         assert told == []
-        for other in (demo(), taken(demo(), LOTION), Bench(changed.document, changed.files, {MAKING_FILE: "loss = 0"})):
+        for other in (demo(), taken(demo(), LOTION), Bench(changed.text, changed.files, {MAKING_FILE: "loss = 0"})):
             assert taken(other, texts) == bench
-    assert taken(demo(), {"brief.toml": brief_text(changed), **demo().files, **demo().papers}) == changed
+    assert taken(demo(), {"brief.toml": changed.text, **demo().files, **demo().papers}) == changed
 
 
 def test_a_packed_folder_counts_as_the_files_in_it() -> None:

@@ -19,6 +19,7 @@ from workbench.state import Bench, Document, Key, Variant, demo
 
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
+from optiform.reading.toml_text import toml_text
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
@@ -30,7 +31,7 @@ def bench(edit: Callable[[Document], Any] = lambda document: None) -> Bench:
     shipped = demo()
     document = copy.deepcopy(shipped.document)
     edit(document)
-    return Bench(document, shipped.files)
+    return Bench(toml_text(document), shipped.files)
 
 
 def limit(name: str, **ends: object) -> Callable[[Document], Any]:
@@ -334,7 +335,7 @@ def test_without_today_and_with_a_price_missing_today_nothing_is_compared() -> N
     assert not page("bench", bench(lambda document: document.pop("reference"))).metric[0].delta
     shipped = demo()
     lines = [line for line in shipped.files["workshop.csv"].splitlines() if not line.startswith("mango butter")]
-    unpriced = Bench(shipped.document, {**shipped.files, "workshop.csv": "\n".join(lines) + "\n"})
+    unpriced = Bench(shipped.text, {**shipped.files, "workshop.csv": "\n".join(lines) + "\n"})
     assert not page("bench", unpriced).metric[0].delta
 
 

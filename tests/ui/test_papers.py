@@ -9,15 +9,16 @@ from typing import Any
 import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
-from workbench import papers, state, work
+from workbench import state, work
 from workbench.load import Taken, gathered
 from workbench.state import BEST, COSTS_FILE, MAKING_FILE, TODAY, Bench, Key, demo
 
-from optiform.batch.making_file import read_making
+from optiform.batch.file import read_making
 from optiform.brief.brief import Brief
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.reading import clock
+from optiform.reading.toml_text import toml_text
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BRIEF, bench, page, table, texts, variant
@@ -360,7 +361,7 @@ def test_rows_of_one_name_or_of_none_are_all_counted() -> None:
     at = hand_in(page("costs", state={"costs-packaging 0": twice}))
     packaging = tomllib.loads(on_paper(at, COSTS_FILE))["packaging"]
     assert [packaging[name] for name in (LID, f"{LID} (2)", f"{LID} (3)", "unnamed")] == [
-        "0.21 EUR", "0.5 EUR", "0.25 EUR", "0.25 EUR",
+        0.21, "0.5 EUR", "0.25 EUR", "0.25 EUR",
     ]  # fmt: skip
 
 
@@ -386,7 +387,7 @@ def test_the_demos_invented_figures_do_not_stand_beside_a_brief_of_ones_own() ->
     ],
 )
 def test_what_is_written_reads_back_as_it_was(document: dict[str, Any]) -> None:
-    assert tomllib.loads(papers.toml(document)) == document
+    assert tomllib.loads(toml_text(document)) == document
 
 
 def test_papers_change_no_formula() -> None:

@@ -319,7 +319,7 @@ def test_packaging_is_counted_and_never_below_nothing(own: Path) -> None:
 
 @pytest.mark.usefixtures("own")
 def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
-    pounds = replace(demo(), document={**demo().document, "currency": "GBP"})
+    pounds = demo().saying({**demo().document, "currency": "GBP"})
     at = page("stock", pounds, {"stock-tab": "Packaging"})
     (currency,) = (each.value for each in at.text_input if str(each.key).startswith("pieces-currency"))
     assert currency == "GBP"

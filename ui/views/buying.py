@@ -13,7 +13,7 @@ from optiform.costs.buy import Balance, Parcel, Purchases, Shelf, Unobtainable, 
 from optiform.costs.money import shown as money
 from optiform.telling.papers.purchase_plan import purchase_plan_page, purchase_table
 from optiform.workshop.records import Lot, Movement, Offer
-from optiform.workshop.stockfile import kept_lots, kept_offers
+from optiform.workshop.supplies import kept_lots, kept_offers
 
 KG, MONEY = NUMBER(format="%.3f"), NUMBER(format="%.2f")
 

@@ -6,8 +6,9 @@ from workbench.question import asked
 from workbench.state import COSTS_FILE, bench
 from workbench.which import chosen
 
-from optiform.costs.jar import CostSheet, cost_sheet
+from optiform.costs.jar import cost_sheet
 from optiform.costs.money import shown as money
+from optiform.costs.sheet import CostSheet
 from optiform.telling.costs import costs
 from optiform.telling.document import document
 

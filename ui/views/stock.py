@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 from streamlit.elements.lib.column_types import ColumnConfig
-from workbench import batchform, forms, shop, shopforms, show
+from workbench import batchform, forms, shop, show, stockforms
 from workbench.shop import Shop
 from workbench.work import Refused
 
@@ -23,7 +23,7 @@ def shelf(found: Shop) -> None:
     """Kilograms left by ingredient and lot, what expires, what is short, and the forms that change it."""
     if not found.of(Lot):
         st.info("Nothing is on the shelf yet. Keep your first lot here, or bring in records under Out and in.")
-        shopforms.receive(found, first=True)
+        stockforms.receive(found, first=True)
         return
     left, right = st.columns([1, 2], vertical_alignment="bottom")
     days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
@@ -31,9 +31,9 @@ def shelf(found: Shop) -> None:
     owned = stock(found.records, clock.today(), days)
     short(owned)
     lots(owned, only)
-    shopforms.receive(found)
-    shopforms.take(found)
-    shopforms.weigh_again(found)
+    stockforms.receive(found)
+    stockforms.take(found)
+    stockforms.weigh_again(found)
 
 
 def short(owned: Stock) -> None:
@@ -118,7 +118,7 @@ def packaging(found: Shop) -> None:
         shop.table(rows, "packaging", price=_money())
     else:
         st.info("No packaging is kept yet. Keep the first pieces below.")
-    shopforms.packaging(found)
+    stockforms.packaging(found)
 
 
 def offers(found: Shop) -> None:
@@ -133,7 +133,7 @@ def offers(found: Shop) -> None:
         shop.table(rows, "offers", False, **{"price of it": _money(), "shipping": _money()})
     else:
         st.info("No offer is kept yet.")
-    shopforms.offer(found)
+    stockforms.offer(found)
 
 
 def versions(found: Shop) -> None:

@@ -12,7 +12,8 @@ from optiform.telling import trial as plain
 from optiform.telling.sections import NOT_A_RELEASE, PROCESS
 from optiform.trials.curve import Curve, Point, curve, points
 from optiform.trials.fit import Fitted, fit
-from optiform.trials.next_trial import Next, Proposal, Question, next_trial
+from optiform.trials.next_trial import next_trial
+from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.log import Log
 

@@ -10,7 +10,6 @@ from pathlib import PurePosixPath
 from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.tables import LARGEST
-from workbench.papers import toml
 from workbench.state import PAPERS, Bench, named, near
 
 MOST = 60  # files in a zip
@@ -18,15 +17,10 @@ _EPOCH = (1980, 1, 1, 0, 0, 0)  # of every file in a zip, so that the same bench
 _BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, NotImplementedError, EOFError, ValueError)
 
 
-def brief_text(bench: Bench) -> str:
-    """The brief as TOML. Comments of the file it came from are not kept."""
-    return toml(bench.document)
-
-
 def packed(bench: Bench) -> bytes:
     """The brief, the files it names and the papers beside it, as one zip."""
     names = [name for name in named(bench.document) if name in bench.files]
-    texts = {bench.name: brief_text(bench), **{name: bench.files[name] for name in names}}
+    texts = {bench.name: bench.text, **{name: bench.files[name] for name in names}}
     texts |= {name: text for name, text in bench.papers.items() if text.strip()}
     out = BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:

@@ -1,5 +1,6 @@
 """What a jar costs beside its ingredients: tables to type into, and the file."""
 
+import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import Brief
 from optiform.costs.file import STEPS, Costs, read_costs
+from optiform.reading.toml_text import changed_text, toml_text
 from workbench import papers, show, state, work
 from workbench.state import COSTS_FILE
 from workbench.which import Chosen
@@ -68,27 +70,49 @@ def details(chosen: Chosen, costs: Costs | None) -> None:
         papers.shipped(COSTS_FILE)
         fields, text = st.tabs(["Tables", "As a file"])
         with fields:
-            _form(chosen, costs or EMPTY)
+            _form(chosen, costs)
         with text:
             papers.as_file(COSTS_FILE, lambda path: reader(path, chosen.brief))
 
 
-def _form(chosen: Chosen, costs: Costs) -> None:
+def _form(chosen: Chosen, costs: Costs | None) -> None:
     """One form: nothing counts until all of it is handed in and can be read."""
     money = chosen.brief.currency
     with st.form(f"costs {state.edits()}", border=False):
-        given = _fields(costs, money)
-        tables = _tables(costs, money)
+        given = _fields(costs or EMPTY, money)
+        tables = _tables(costs or EMPTY, money)
         left, right = st.columns(2, gap="medium")
         places = {"packaging": left, "steps": right, "one_off": left, "packs": right, "channels": st.container()}
         edited = {name: (table, _edited(name, table, places[name])) for name, table in tables.items()}
         handed_in = st.form_submit_button("Use these", type="primary")
     if handed_in:
         entries = {name: _entries(table, frame, money) for name, (table, frame) in edited.items()}
-        papers.taken(COSTS_FILE, papers.toml(_document(given, entries, money)), lambda path: reader(path, chosen.brief))
+        text = _text(_document(given, entries, money), chosen.brief, costs)
+        papers.taken(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
 
 
-def _fields(costs: Costs, money: str) -> dict[str, float | None]:
+def _text(after: Mapping[str, Any], brief: Brief, costs: Costs | None) -> str:
+    """The file with what the form says now; what it shows as it stood stays as it is written."""
+    text, money = state.bench().papers.get(COSTS_FILE, ""), brief.currency
+    if costs is None:
+        return toml_text(after)
+    entries = {name: _entries(table, _frame(table), money) for name, table in _tables(costs, money).items()}
+    before = _document(_shown(costs), entries, money)
+    return changed_text(text, _as_written(after, text, brief), _as_written(before, text, brief))
+
+
+def _as_written(document: Mapping[str, Any], text: str, brief: Brief) -> dict[str, Any]:
+    """The document with the ingredients of its packs named as the text names them."""
+    packs = tomllib.loads(text).get("shipping", {}).get("packs", {})
+    names = {item.name: name for name in packs if (item := brief.catalogue.find(name))}
+    shipping = dict(document["shipping"])
+    if "packs" in shipping:
+        shipping["packs"] = {names.get(name, name): price for name, price in shipping["packs"].items()}
+    return {**document, "shipping": shipping}
+
+
+def _shown(costs: Costs) -> dict[str, float | None]:
+    """What the fields show."""
     now = {
         "loss": _percent(costs.loss),
         "vessel": costs.vessel,
@@ -99,12 +123,17 @@ def _fields(costs: Costs, money: str) -> dict[str, float | None]:
         "wholesale": costs.wholesale,
         "retail": costs.retail,
     }
+    return {key: None if value is None else float(value) for key, value in now.items()}
+
+
+def _fields(costs: Costs, money: str) -> dict[str, float | None]:
+    now = _shown(costs)
     places = papers.grid(len(FIELDS), 4)
     return {
         key: places[number].number_input(
             label.format(money=money),
             min_value=0.0,
-            value=None if now[key] is None else float(now[key] or 0),
+            value=now[key],
             format="%g",
             key=f"costs-{key} {state.edits()}",
         )
@@ -174,20 +203,27 @@ def _channel(cells: Mapping[str, Any], money: str) -> dict[str, Any]:
 
 def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
     place.markdown(f"**{table.title}**", help=table.hint or None)
-    frame = pd.DataFrame(table.rows, columns=list(table.columns))
-    numbers = [column for column in table.columns if column not in ("what", "step")]
-    frame = frame.astype(dict.fromkeys(numbers, "Float64") | {"what": "object"})
+    numbers = _numbers(table)
     config: dict[str, Any] = {column: NUMBER(min_value=0, format="%g") for column in numbers}
     if "step" in table.columns:
         config["step"] = st.column_config.SelectboxColumn(options=list(STEPS))
     return place.data_editor(
-        frame,
+        _frame(table),
         num_rows="dynamic",
         hide_index=True,
         placeholder="",
         column_config=config,
         key=f"costs-{name} {state.edits()}",
     )
+
+
+def _numbers(table: _Table) -> list[str]:
+    return [column for column in table.columns if column not in ("what", "step")]
+
+
+def _frame(table: _Table) -> pd.DataFrame:
+    frame = pd.DataFrame(table.rows, columns=list(table.columns))
+    return frame.astype(dict.fromkeys(_numbers(table), "Float64") | {"what": "object"})
 
 
 def _entries(table: _Table, frame: pd.DataFrame, money: str) -> dict[str, Any]:

@@ -40,9 +40,7 @@ def files() -> None:
     show.stock()
     bench = state.bench()
     row = st.container(horizontal=True)
-    row.download_button(
-        "Download the brief", partial(bundle.brief_text, bench), bench.name, "application/toml", key="save-brief"
-    )
+    row.download_button("Download the brief", bench.text, bench.name, "application/toml", key="save-brief")
     row.download_button(
         "Download everything",
         partial(bundle.packed, bench),

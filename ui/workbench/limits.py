@@ -245,16 +245,19 @@ def _edit_line(document: state.Document, name: str, cells: state.Document) -> No
     was_out = len(out) < len(document.get("exclude", []))
     if cells.get("leave out", was_out):
         out.append(name)
-    document["exclude"] = out
+    if out != document.get("exclude", []):
+        document["exclude"] = out
     table = document.setdefault("lines", {})
     if cells.get("leave out"):  # an amount asked of what is left out would be a fault
         table.pop(name, None)
         return
     now = _line(name, table.get(name), False) | cells
-    phase = table[name].get("phase") if isinstance(table.get(name), dict) else None
+    written = table[name] if isinstance(table.get(name), dict) else {}
     pinned = now["pin %"] if "at least %" not in cells and "at most %" not in cells else None
     low, high = (pinned, pinned) if pinned is not None else (now["at least %"], now["at most %"])
-    ends: state.Document = _ends(low, high) | ({"phase": phase} if phase else {})
+    ends: state.Document = {
+        side: written[side] if _percent(written.get(side)) == end else end for side, end in _ends(low, high).items()
+    } | {key: written[key] for key in ("phase",) if key in written}
     if ends:
         table[name] = ends
     else:

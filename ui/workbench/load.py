@@ -1,11 +1,13 @@
 """Taking in files: judged together, taken as a whole, and only if the bench can be read with them."""
 
+import tomllib
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
+from unicodedata import normalize
 
-from optiform.batch import making_file as makingfile
+from optiform.batch import file as makingfile
 from optiform.brief import file as brieffile
 from optiform.brief.brief import Brief
 from optiform.costs import file as costsfile
@@ -16,8 +18,7 @@ from optiform.properties.registry import IN_BASE, find_property
 from optiform.reading.documents import read_document
 from optiform.reading.faults import BadInput, Inspection
 from optiform.reading.tables import split
-from workbench.papers import toml
-from workbench.state import COSTS_FILE, MAKING_FILE, PAPERS, Bench, Document, demo, named
+from workbench.state import COSTS_FILE, MAKING_FILE, PAPERS, Bench, Document, Spelling, demo, named
 from workbench.work import Refused, brief, reading
 
 Texts = Mapping[str, str]
@@ -48,7 +49,7 @@ class Waiting:
 class _Given:
     """Files by what they are."""
 
-    briefs: Mapping[str, Document]
+    briefs: Texts
     papers: Texts
     others: Texts  # tables and formulas
     plans: tuple[str, ...]
@@ -66,8 +67,8 @@ def gathered(bench: Bench, files: Texts) -> Taken | Waiting | Refused:
         return given
     if not given.briefs:
         return _changed(bench, given)
-    ((name, document),) = given.briefs.items()
-    return _another(bench, name, document, given)
+    ((name, text),) = given.briefs.items()
+    return _another(bench, name, tomllib.loads(text), given)
 
 
 def loaded(bench: Bench, name: str, text: str) -> Bench | Refused:
@@ -95,7 +96,7 @@ def _by_kind(files: Texts) -> _Given | Refused:
         return Refused(tuple(faults))
     documents = {name for kind in (BRIEF, PLAN, *PAPERS) for name in kinds.get(kind, {})}
     return _Given(
-        kinds.get(BRIEF, {}),
+        {name: normalize("NFC", files[name]) for name in kinds.get(BRIEF, {})},
         {kind: files[name] for kind in PAPERS for name in kinds.get(kind, {})},
         {name: text for name, text in files.items() if name not in documents and name not in PAPERS},
         tuple(kinds.get(PLAN, {})),
@@ -129,7 +130,7 @@ def _another(bench: Bench, name: str, document: Document, given: _Given) -> Take
     words = f" As on the bench before: {listed(stays)}." if stays else ""
     aside = [each for each in (*given.others, *given.plans) if each not in found.values()]
     words += f" Left aside, {name} does not name it: {listed(aside)}." if aside else ""
-    return _judged(Bench(document, files, papers, name), name, words)
+    return _judged(Bench(given.briefs[name], files, papers, name), name, words)
 
 
 def _waits(bench: Bench, name: str, missing: list[str], given: _Given, used: set[str]) -> Waiting:
@@ -219,7 +220,7 @@ def _uses(document: Document, name: str, text: str) -> Iterable[tuple[str, Docum
 def _rewritten(bench: Bench, document: Document) -> dict[str, str]:
     """The whole bench as files, its brief in other words."""
     files = {name: text for name, text in bench.files.items() if name in named(document)}
-    return {bench.name: toml(document), **files, **bench.papers}
+    return {bench.name: bench.saying(document).text, **files, **bench.papers}
 
 
 def _is_formula(name: str, text: str) -> bool:
@@ -249,7 +250,7 @@ def _judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
         faults += told.faults if isinstance(told, Refused) else []
     if faults or isinstance(read, Refused):
         return Refused(tuple(faults))
-    return Taken(replace(new, document=one_spelling(new.document, read)), what, words)
+    return Taken(replace(new, spelling=spelling(new.document, read)), what, words)
 
 
 def listed(names: Iterable[str]) -> str:
@@ -258,9 +259,9 @@ def listed(names: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def one_spelling(document: Document, read: Brief) -> Document:
-    """The brief with each name as the tables spell it, so that a control finds and edits the entry that is there."""
-    limited = {each.property.name for each in read.limits}
+def spelling(document: Document, read: Brief) -> Spelling:
+    """Names of a brief as the tables spell them, so that a control finds and edits the entry that is there."""
+    limited = {limit.property.name for limit in read.limits}
 
     def ingredient(name: str) -> str:
         item = read.catalogue.find(name)
@@ -270,11 +271,10 @@ def one_spelling(document: Document, read: Brief) -> Document:
         plain = find_property(name, read.currency, read.catalogue.ingredients.values(), read.reference).name
         return plain if plain in limited else plain + IN_BASE
 
-    new = dict(document)
-    for key, spelt in (("lines", ingredient), ("limits", limit)):
-        table = {spelt(name): given for name, given in document.get(key, {}).items()}
-        if table and len(table) == len(document[key]):
-            new[key] = table
-    if "exclude" in document:
-        new["exclude"] = [ingredient(name) for name in document["exclude"]]
-    return new
+    spelt = {
+        key: {name: speller(name) for name in document.get(key, ())}
+        for key, speller in (("lines", ingredient), ("limits", limit), ("exclude", ingredient))
+    }
+    apart = {key: names for key, names in spelt.items() if len(set(names.values())) == len(names)}
+    other = {key: {old: new for old, new in names.items() if old != new} for key, names in apart.items()}
+    return {key: names for key, names in other.items() if names}

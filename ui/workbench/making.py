@@ -8,8 +8,9 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
+from optiform.batch.file import COOLING_KEYS, QUANTITIES, read_making
 from optiform.batch.making import Making
-from optiform.batch.making_file import COOLING_KEYS, QUANTITIES, read_making
+from optiform.reading.toml_text import changed_text
 from workbench import papers, show, state, work
 from workbench.state import MAKING_FILE
 from workbench.which import Chosen
@@ -71,58 +72,68 @@ def details(chosen: Chosen, making: Making | None) -> None:
 
 def _form(chosen: Chosen, making: Making) -> None:
     """One form: nothing counts until all of it is handed in and can be read."""
-    document = tomllib.loads(state.bench().papers.get(MAKING_FILE, ""))
+    text = state.bench().papers.get(MAKING_FILE, "")
+    document = tomllib.loads(text)
+    shown, point = _shown(making), _point(making)
     with st.form(f"making {state.edits()}", border=False):
         st.caption("What is left empty is common practice, and the sheet says so.")
-        given = _figures(making)
+        figures = _figures(shown)
         st.markdown("**One observed point of the cooling**, off a thermometer in the middle of the mass")
-        seen = _cooling(making)
+        cooling = _cooling(point)
         st.markdown("**Parts with a scent or colour of their own**")
         parts = _parts(document)
         st.caption("Lines that only one part has are set in the file.")
         handed_in = st.form_submit_button("Use these", type="primary")
     if handed_in:
-        text = papers.toml(_document(document, given, seen, parts))
-        papers.taken(MAKING_FILE, text, lambda path: reader(path, chosen))
+        before, after = _document(document, shown, point), _document(document, figures, cooling)
+        after = {key: value for key, value in after.items() if key != "part"} | _with_parts(document, parts)
+        papers.taken(MAKING_FILE, changed_text(text, after, before), lambda path: reader(path, chosen))
 
 
-def _figures(making: Making) -> dict[str, Any]:
+def _shown(making: Making) -> dict[str, Any]:
+    """What the fields show: each figure that the file states, None where it is common practice."""
+    figures: dict[str, Any] = {}
+    for key, (unit, _, _) in QUANTITIES.items():
+        value = getattr(making, key)
+        figures[key] = round(value * (100 if unit == "%" else 1), 9) if key in making.stated else None
+    return figures | {"retained": making.retained, "cools_fast": making.cools_fast}
+
+
+def _point(making: Making) -> dict[str, float | None]:
+    return {key: None if making.observed is None else getattr(making.observed, key) for key in COOLING_KEYS}
+
+
+def _figures(shown: Mapping[str, Any]) -> dict[str, Any]:
     """Each figure that was typed, None where the field is empty."""
-    given: dict[str, Any] = {}
+    figures: dict[str, Any] = {}
     places = papers.grid(len(LABELS) + 2, 3)
     common = Making()
     for number, (key, label) in enumerate(LABELS.items()):
         unit, least, most = QUANTITIES[key]
-        value, usual, per = getattr(making, key), getattr(common, key), 100 if unit == "%" else 1
-        given[key] = places[number].number_input(
+        usual, per = getattr(common, key), 100 if unit == "%" else 1
+        figures[key] = places[number].number_input(
             f"{label}, {UNITS.get(unit, unit)}",
             min_value=least,
             max_value=most,
-            value=round(value * per, 9) if key in making.stated else None,
+            value=shown[key],
             placeholder=OTHERWISE.get(key) or f"{usual * per:g}",
             format="%g",
             key=f"making-{key} {state.edits()}",
         )
-    given["retained"] = places[len(LABELS)].number_input(
-        "Jars kept back", 0, value=making.retained, key=f"making-retained {state.edits()}"
+    figures["retained"] = places[len(LABELS)].number_input(
+        "Jars kept back", 0, value=shown["retained"], key=f"making-retained {state.edits()}"
     )
     words = "a preservative that may goes in warmer"
-    given["cools_fast"] = places[len(LABELS) + 1].checkbox(
-        "The mass cools fast", making.cools_fast, help=words, key=f"making-fast {state.edits()}"
+    figures["cools_fast"] = places[len(LABELS) + 1].checkbox(
+        "The mass cools fast", shown["cools_fast"], help=words, key=f"making-fast {state.edits()}"
     )
-    return given
+    return figures
 
 
-def _cooling(making: Making) -> dict[str, float | None]:
-    places = st.columns(4)
+def _cooling(point: Mapping[str, float | None]) -> dict[str, float | None]:
     return {
-        key: place.number_input(
-            COOLING[key],
-            value=None if making.observed is None else getattr(making.observed, key),
-            format="%g",
-            key=f"making-{key} {state.edits()}",
-        )
-        for place, key in zip(places, COOLING_KEYS, strict=True)
+        key: place.number_input(COOLING[key], value=point[key], format="%g", key=f"making-{key} {state.edits()}")
+        for place, key in zip(st.columns(4), COOLING_KEYS, strict=True)
     }
 
 
@@ -157,20 +168,23 @@ def _told(cell: object) -> str:
 
 
 def _document(
-    before: Mapping[str, Any], given: Mapping[str, Any], seen: Mapping[str, Any], parts: pd.DataFrame
+    before: Mapping[str, Any], figures: Mapping[str, Any], point: Mapping[str, float | None]
 ) -> dict[str, Any]:
     """The file's document with what the fields say; what has no field stays as it was."""
-    document = {key: value for key, value in before.items() if key not in (*given, "cooling", "part")}
+    document = {key: value for key, value in before.items() if key not in (*figures, "cooling")}
     for key, (unit, _, _) in QUANTITIES.items():
-        if given[key] is not None:
-            document[key] = f"{given[key]:.9g} {unit}"
-    document |= {key: given[key] for key in ("retained", "cools_fast") if given[key]}
-    cooling = {key: f"{at:.9g} {'min' if key == 'after' else 'degC'}" for key, at in seen.items() if at is not None}
-    if cooling:
-        document["cooling"] = cooling
+        if figures[key] is not None:
+            document[key] = f"{figures[key]:.9g} {unit}"
+    document |= {key: figures[key] for key in ("retained", "cools_fast") if figures[key]}
+    cooling = {key: f"{at:.9g} {'min' if key == 'after' else 'degC'}" for key, at in point.items() if at is not None}
+    return document | ({"cooling": cooling} if cooling else {})
+
+
+def _with_parts(before: Mapping[str, Any], parts: pd.DataFrame) -> dict[str, Any]:
+    """The parts as the table has them."""
     old = before.get("part", [])
     new = [_part(cells, old[number] if number < len(old) else {}) for number, cells in papers.rows(parts)]
-    return document | ({"part": new} if new else {})
+    return {"part": new} if new else {}
 
 
 def _part(cells: Mapping[str, Any], before: Mapping[str, Any]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ import streamlit as st
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import BRIEF_VARIABLE
 from workbench import going_on, state, work
-from workbench.load import one_spelling
+from workbench.load import spelling
 from workbench.state import Began, Key
 
 
@@ -35,5 +35,5 @@ def _given(path: Path) -> Began:
     except BadInput as bad:
         return Began(state.demo(), faults=tuple(map(str, bad.faults)))
     read = work.brief(bench)
-    known = bench if isinstance(read, work.Refused) else replace(bench, document=one_spelling(bench.document, read))
+    known = bench if isinstance(read, work.Refused) else replace(bench, spelling=spelling(bench.document, read))
     return Began(known, given=True)

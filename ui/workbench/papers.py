@@ -1,8 +1,6 @@
 """The files beside the brief: taken in as text only if they can be read, written from what was typed into fields."""
 
-import datetime
-import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +16,6 @@ from optiform.telling.parts import Table
 from workbench import show, state, work
 
 Reader = Callable[[Path], Any]
-BARE = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-")
 
 
 def taken(name: str, text: str, reader: Reader) -> None:
@@ -72,48 +69,6 @@ def rows(frame: pd.DataFrame) -> Iterator[tuple[int, dict[str, Any]]]:
         cells = {str(name): cell for name, cell in row.items() if not (pd.isna(cell) or cell == "")}
         if cells:
             yield int(str(number)), cells
-
-
-# -- TOML --------------------------------------------------------------------------------------------------------------
-
-
-def toml(document: Mapping[str, Any]) -> str:
-    """A document as TOML: tables under headings, what is nested deeper on one line."""
-    plain = [f"{_key(key)} = {_value(value)}" for key, value in document.items() if not _heading(value)]
-    parts = ["\n".join(plain)] if plain else []
-    for key, value in document.items():
-        for table in [value] if isinstance(value, Mapping) else value if _heading(value) else []:
-            head = f"[{_key(key)}]" if isinstance(value, Mapping) else f"[[{_key(key)}]]"
-            parts.append("\n".join([head, *(f"{_key(name)} = {_value(cell)}" for name, cell in table.items())]))
-    return "\n\n".join(parts) + "\n"
-
-
-def _heading(value: Any) -> bool:
-    """Whether a value stands under a heading of its own."""
-    tables = isinstance(value, list) and bool(value) and all(isinstance(each, Mapping) for each in value)
-    return tables or isinstance(value, Mapping)
-
-
-def _key(name: str) -> str:
-    return name if name and set(name) <= BARE else _text(name)
-
-
-def _text(words: str) -> str:
-    """A basic string: TOML escapes as JSON does, and one sign more."""
-    return json.dumps(words, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
-def _value(value: Any) -> str:
-    if isinstance(value, Mapping):
-        cells = ", ".join(f"{_key(key)} = {_value(cell)}" for key, cell in value.items())
-        return f"{{ {cells} }}" if cells else "{}"
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(map(_value, value))}]"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, datetime.date | datetime.time):
-        return value.isoformat()
-    return _text(value) if isinstance(value, str) else repr(value)
 
 
 # -- to take along -----------------------------------------------------------------------------------------------------

@@ -6,19 +6,24 @@ from where another ended (going_on.py). A page changes state only through these 
 
 import copy
 import secrets
+import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 from pathlib import Path
+from unicodedata import normalize
 
 import streamlit as st
 
 from optiform.reading.documents import Document as Document
-from optiform.reading.documents import beside, read_document
+from optiform.reading.documents import beside, document_of
 from optiform.reading.faults import Inspection
 from optiform.reading.paths import DEMO
 from optiform.reading.tables import read_text
+from optiform.reading.toml_text import changed_text
 
+Spelling = Mapping[str, Mapping[str, str]]  # of a table or a list of the brief: a name to another spelling of it
 BRIEF_FILE = "brief.toml"
 MAKING_FILE = "making.toml"
 COSTS_FILE = "costs.toml"
@@ -52,16 +57,29 @@ class Bench:
     """What is being worked on.
 
     Attributes:
-        document: the brief's.
+        text: the brief's, as the maker wrote it but for what was changed here.
         files: those it names, by their text.
         papers: those beside it that say how a batch is made and what it costs, by their text. They change no formula.
         name: the brief's file name.
+        spelling: of `lines`, `limits` and `exclude` the names in the text to those of the tables, so that a control
+            finds the entry that is there.
     """
 
-    document: Document
+    text: str
     files: Mapping[str, str] = field(default_factory=dict)
     papers: Mapping[str, str] = field(default_factory=dict)
     name: str = BRIEF_FILE
+    spelling: Spelling = field(default_factory=dict)
+
+    @cached_property
+    def document(self) -> Document:
+        """The brief's, with names as the tables spell them. It is not to be changed in place: see `saying`."""
+        return respelled(tomllib.loads(self.text), self.spelling)
+
+    def saying(self, document: Document) -> "Bench":
+        """The bench with another document. What is the same in both stays as it is written, comments and all."""
+        written = {key: {new: old for old, new in names.items()} for key, names in self.spelling.items()}
+        return replace(self, text=changed_text(self.text, respelled(document, written)))
 
     @property
     def content(self) -> str:
@@ -86,6 +104,18 @@ class Variant:
     parent: str
     reason: str
     lines: tuple[tuple[str, float, str], ...]
+
+
+def respelled(document: Document, spelling: Spelling) -> Document:
+    """A brief's document with names in its tables and lists spelled otherwise."""
+    new = dict(document)
+    for key, names in spelling.items():
+        entries = document.get(key)
+        if isinstance(entries, dict):
+            new[key] = {names.get(name, name): value for name, value in entries.items()}
+        elif isinstance(entries, list):
+            new[key] = [names.get(name, name) for name in entries]
+    return new
 
 
 def sorted_items(value: object) -> object:
@@ -115,10 +145,11 @@ def on_disk(path: Path) -> Bench:
     Raises:
         BadInput: one of them cannot be read as text, or the brief is no TOML document.
     """
-    document = read_document(path)
+    text = normalize("NFC", read_text(path))
+    document = document_of(text, str(path))
     papers = [name for name in PAPERS if (path.parent / name).is_file()]
     files, beside_it = ({name: read_text(path.parent / name) for name in group} for group in (named(document), papers))
-    return Bench(document, files, beside_it, path.name)
+    return Bench(text, files, beside_it, path.name)
 
 
 def demo() -> Bench:
@@ -166,7 +197,7 @@ def replace_bench(new: Bench, words: str, redraw: bool = True) -> None:
             whoever works it by keyboard must not lose the place.
     """
     now = bench()
-    if (new.content, new.papers) != (now.content, now.papers):
+    if (new.content, new.text, new.papers) != (now.content, now.text, now.papers):
         st.session_state[Key.PAST].append((words, now))
         st.session_state[Key.BENCH] = new
         st.session_state[Key.EDITS] = edits() + int(redraw)
@@ -177,7 +208,7 @@ def change(words: str, edit: Callable[[Document], None], redraw: bool = True) ->
     now = bench()
     document = copy.deepcopy(now.document)
     edit(document)
-    replace_bench(replace(now, document=document), words, redraw)
+    replace_bench(now.saying(document), words, redraw)
 
 
 def put_paper(name: str, text: str) -> None:

@@ -4,7 +4,7 @@ from dataclasses import replace
 from functools import cache
 
 from optiform.batch.batch import BatchSheet, Filled, batch_sheet
-from optiform.batch.making_file import read_making
+from optiform.batch.file import read_making
 from optiform.brief.file import read_brief
 from optiform.reading.paths import DEMO
 from optiform.telling.papers.batch import batch_page

@@ -11,15 +11,16 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.costs.buy import Purchases, buy
 from optiform.costs.file import read_costs
-from optiform.costs.jar import CostSheet, cost_sheet
+from optiform.costs.jar import cost_sheet
 from optiform.costs.money import shown
 from optiform.costs.plan import read_plan
+from optiform.costs.sheet import CostSheet
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.paths import DEMO
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
 from optiform.telling.papers.purchase_plan import purchase_plan_page
-from optiform.workshop.stockfile import read_lots, read_offers
+from optiform.workshop.supplies import read_lots, read_offers
 
 WINTER = Path(__file__).parents[2] / "winter"
 

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from optiform.batch.file import read_making
 from optiform.batch.making import PRACTICE, Making, Observed
-from optiform.batch.making_file import read_making
 from optiform.brief.file import read_brief
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula
@@ -90,9 +90,9 @@ size = 3
 instead_of = ["kaolin"]
 """
     assert set(faults(tmp_path, text)) == {
-        "jar", "loss", "retained", "hot", "cools_fast", "stirring", "[cooling]", "[[part]] 1 name",
-        "[[part]] 1 moon dust", "[[part]] 1 sweet almond oil", "[[part]] 2 size", "[[part]] 2 instead_of",
-        "[[part]] share",
+        "jar", "loss", "retained", "hot", "cools_fast", "stirring", "[cooling]", "[[part]] 1, name",
+        "[[part]] 1, lines, moon dust", "[[part]] 1, lines, sweet almond oil", "[[part]] 2, size",
+        "[[part]] 2, instead_of", "[[part]] share",
     }  # fmt: skip
 
 
@@ -115,17 +115,17 @@ instead_of = ["kaolin"]
         ("jar = '150 g'\nfill = '149 g'", "fill"),
         ("hot = 40\naddition = 45", "addition"),
         ("grains_at = 80", "grains_at"),
-        ("[[part]]\nname = 'A'", "[[part]] 1 share"),
-        ("[[part]]\nname = ' '\njars = 1", "[[part]] 1 name"),
-        ("[[part]]\nname = 'A'\njars = 0", "[[part]] 1 jars"),
+        ("[[part]]\nname = 'A'", "[[part]] 1, share"),
+        ("[[part]]\nname = ' '\njars = 1", "[[part]] 1, name"),
+        ("[[part]]\nname = 'A'\njars = 0", "[[part]] 1, jars"),
         ("[[part]]\nname = 'A'\njars = 2\n[[part]]\nname = 'a'\njars = 1", "[[part]] name"),
         ("[[part]]\nname = 'A'\njars = 2\n[[part]]\nname = 'B'\nshare = 50", "[[part]]"),
-        ("[[part]]\nname = 'A'\njars = 2\nlines = 3", "[[part]] 1 lines"),
-        ("[[part]]\nname = 'A'\njars = 2\nlines = {'fragrance oil' = '1 g'}", "[[part]] 1 fragrance oil"),
-        ("[[part]]\nname = 'A'\njars = 2\nlines = {'fragrance oil' = 60, 'kaolin' = 50}", "[[part]] 1 lines"),
-        ("[[part]]\nname = 'A'\njars = 2\nlines = {'fragrance oil' = 1, 'parfum' = 1}", "[[part]] 1 lines"),
-        ("[[part]]\nname = 'A'\njars = 2\ninstead_of = 'fragrance oil'", "[[part]] 1 instead_of"),
-        ("[[part]]\nname = 'A'\njars = 2\ninstead_of = ['water']", "[[part]] 1 instead_of"),
+        ("[[part]]\nname = 'A'\njars = 2\nlines = 3", "[[part]] 1, lines"),
+        ("[[part]]\nname = 'A'\njars = 2\nlines = {'fragrance oil' = '1 g'}", "[[part]] 1, lines, fragrance oil"),
+        ("[[part]]\nname = 'A'\njars = 2\nlines = {'fragrance oil' = 60, 'kaolin' = 50}", "[[part]] 1, lines"),
+        ("[[part]]\nname = 'A'\njars = 2\nlines = {'fragrance oil' = 1, 'parfum' = 1}", "[[part]] 1, lines"),
+        ("[[part]]\nname = 'A'\njars = 2\ninstead_of = 'fragrance oil'", "[[part]] 1, instead_of"),
+        ("[[part]]\nname = 'A'\njars = 2\ninstead_of = ['water']", "[[part]] 1, instead_of"),
     ],
 )
 def test_hostile_files(tmp_path: Path, text: str, place: str) -> None:

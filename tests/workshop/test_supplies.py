@@ -8,7 +8,7 @@ import pytest
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.faults import BadInput
 from optiform.workshop.records import Lot, Offer
-from optiform.workshop.stockfile import read_lots, read_offers
+from optiform.workshop.supplies import read_lots, read_offers
 
 HEAD = "ingredient,supplier,pack,price,currency,date,shipping\n"
 

@@ -1,0 +1,203 @@
+"""Reading how a batch is made from TOML.
+
+jar = "150 g"              # net mass of one; the brief's if left out
+fill = "151 g"             # what goes into one jar
+loss = "4 %"               # of what is weighed, stays in pots and tools
+vessel = "5 kg"            # the most that is made at once
+retained = 1               # jars kept back
+hot = "70 degC"            # both phases, before they are combined
+hold = "20 min"
+combining = "5 min"
+addition = "43 degC"       # cool-down additions
+cools_fast = true          # a phenoxyethanol-and-glycol preservative then goes in at up to 49 degC
+mixing = "8 min"           # before the grains
+grains_at = "35 degC"
+
+[cooling]                  # one observed point
+room = "19 degC"
+start = "70 degC"
+later = "55 degC"
+after = "18 min"
+
+[[part]]                   # one for each scent or colour
+name = "Unscented"
+share = "40 %"             # or jars = 12, in every part
+instead_of = ["fragrance oil"]
+[part.lines]               # % of this part when finished
+"ultramarine blue" = "0.1 %"
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from math import nan
+from pathlib import Path
+from typing import Any
+
+from optiform.batch.making import Making, Observed, OwnLine, Part
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.formula import Formula
+from optiform.reading.cells import Cells, between
+from optiform.reading.documents import read_document
+from optiform.reading.faults import Inspection
+
+KEYS = (
+    "jar", "fill", "loss", "vessel", "retained", "hot", "hold", "combining", "addition", "cools_fast", "mixing",
+    "grains_at", "cooling", "part",
+)  # fmt: skip
+COOLING_KEYS = ("room", "start", "later", "after")
+PART_KEYS = ("name", "share", "jars", "instead_of", "lines")
+#: Keys that hold one quantity: unit, least and most that can be meant.
+QUANTITIES = {
+    "jar": ("g", 0.1, 1e5),
+    "fill": ("g", 0.1, 1e5),
+    "loss": ("%", 0.0, 50.0),
+    "vessel": ("g", 0.1, 1e6),
+    "hot": ("degC", 0.0, 150.0),
+    "hold": ("min", 0.0, 600.0),
+    "combining": ("min", 0.0, 600.0),
+    "addition": ("degC", 0.0, 150.0),
+    "mixing": ("min", 0.0, 600.0),
+    "grains_at": ("degC", 0.0, 150.0),
+}
+AFTER_THE_SPLIT = ("cool-down", "grains")
+
+
+def read_making(path: Path, catalogue: Catalogue, formula: Formula) -> Making:
+    """How a batch of `formula` is made, from a TOML file.
+
+    Raises:
+        BadInput: with every fault of the file.
+    """
+    inspection = Inspection(str(path))
+    making = _making(Cells(read_document(path), inspection), catalogue, formula)
+    inspection.finish()
+    return making
+
+
+def _making(cells: Cells, catalogue: Catalogue, formula: Formula) -> Making:
+    cells.only(KEYS)
+    figures: dict[str, Any] = {key: _figure(cells, key, *QUANTITIES[key]) for key in QUANTITIES if key in cells}
+    if "loss" in figures:
+        figures["loss"] /= 100
+    tables = cells.numbered("part", "tables headed [[part]]")
+    making = Making(
+        **figures,
+        retained=cells.count("retained", 0, 0),
+        cools_fast=cells.truth("cools_fast"),
+        observed=_observed(cells) if "cooling" in cells else None,
+        parts=_parts(cells, tables, catalogue, formula),
+        counted=any("jars" in table for table in tables),
+        stated=frozenset(cells.table),
+    )
+    _in_order(cells, making)
+    return making
+
+
+def _figure(cells: Cells, key: str, unit: str, least: float, most: float) -> float:
+    """The figure, or where it is none a nan: that is neither above nor below another, so no fault follows."""
+    return cells.quantity(key, unit, nan, between(least, most, unit))
+
+
+def _in_order(cells: Cells, making: Making) -> None:
+    """What must not be above what."""
+    if making.jar and making.fill and making.fill < making.jar:
+        cells.fault("fill", f"{making.fill:g} g", f"the net mass of {making.jar:g} g or more")
+    for key, at in (("addition", making.addition), ("grains_at", making.grains_at)):
+        if at is not None and at > making.hot:
+            cells.fault(key, f"{at:g} degC", f"{making.hot:g} degC (hot) or less")
+
+
+def _observed(cells: Cells) -> Observed | None:
+    cooling = cells.within("cooling", COOLING_KEYS, f"a table with {', '.join(COOLING_KEYS)}")
+    lacking = [key for key in COOLING_KEYS if key not in cooling]
+    if lacking:
+        if isinstance(cells.table["cooling"], dict):
+            cooling.fault("", ", ".join(cooling.table), f"also {', '.join(lacking)}")
+        return None
+    room, start, later = (_figure(cooling, key, "degC", -30.0, 150.0) for key in COOLING_KEYS[:3])
+    after = _figure(cooling, "after", "min", 0.1, 6000.0)
+    if later <= room or start <= later:
+        read = f"room {room:g}, start {start:g}, later {later:g} degC"
+        cooling.fault("", read, "a later temperature between the room's and that at the start")
+        return None
+    return Observed(room, start, later, after)
+
+
+# -- parts -------------------------------------------------------------------------------------------------------------
+
+
+def _parts(cells: Cells, tables: Sequence[Cells], catalogue: Catalogue, formula: Formula) -> tuple[Part, ...]:
+    sizes = {key for table in tables for key in ("share", "jars") if key in table}
+    if len(sizes) > 1:
+        cells.fault("[[part]]", "share and jars mixed", "share in every part, or jars in every part")
+    parts = tuple(_part(table, number, catalogue, formula) for number, table in enumerate(tables, 1))
+    for name in _twice(part.name.casefold() for part in parts):
+        cells.fault("[[part]] name", name, "each name once")
+    total = sum(part.weight for part in parts)
+    if sizes == {"share"} and abs(total - 100) > 0.01:
+        cells.fault("[[part]] share", f"{total:g} % in all", "shares that sum to 100 %")
+    return parts
+
+
+def _twice(names: Iterable[str]) -> list[str]:
+    return sorted(name for name, times in Counter(names).items() if times > 1)
+
+
+def _part(cells: Cells, number: int, catalogue: Catalogue, formula: Formula) -> Part:
+    cells.only(PART_KEYS)
+    name = cells.text("name", "", "a name").strip()
+    if not name:
+        cells.fault("name", cells.table.get("name", "nothing"), "a name")
+    lines = _own_lines(cells.within("lines", expected='a table such as "fragrance oil" = "0.6 %"'), catalogue, formula)
+    return Part(name or f"part {number}", _weight(cells), lines, tuple(_instead_of(cells, catalogue, formula)))
+
+
+def _weight(cells: Cells) -> float:
+    if "jars" in cells:
+        return cells.count("jars", 1, 1)
+    cells.lacks("share", "a share of the batch, or a number of jars")
+    return _figure(cells, "share", "%", 0.01, 100.0)
+
+
+def _own_lines(cells: Cells, catalogue: Catalogue, formula: Formula) -> tuple[OwnLine, ...]:
+    lines = [line for name in cells.table if (line := _own_line(cells, name, catalogue, formula))]
+    for name in _twice(line.ingredient.name for line in lines):
+        cells.fault("", name, "each ingredient once")
+    total = sum(line.fraction for line in lines)
+    if total >= 1:
+        cells.fault("", f"{100 * total:g} % in all", "less than 100 %")
+    return tuple(lines)
+
+
+def _own_line(cells: Cells, name: str, catalogue: Catalogue, formula: Formula) -> OwnLine | None:
+    share = _figure(cells, name, "%", 0.0, 100.0) / 100
+    item = cells.known(name, name, catalogue)
+    if item is None:
+        return None
+    phase = _phase(formula, item.name) or item.phase
+    _inspect_late(cells, name, item.name, phase)
+    return OwnLine(item, share, phase)
+
+
+def _instead_of(cells: Cells, catalogue: Catalogue, formula: Formula) -> Iterator[str]:
+    for word in cells.texts("instead_of", "a list of names"):
+        item = catalogue.find(word)
+        phase = _phase(formula, item.name) if item else ""
+        if item and phase:
+            _inspect_late(cells, "instead_of", item.name, phase)
+            yield item.name
+        else:
+            names = ", ".join(line.ingredient.name for line in formula.lines)
+            cells.fault("instead_of", word, f"a line of the formula: {names}")
+
+
+def _phase(formula: Formula, name: str) -> str:
+    """When an ingredient of the formula goes in; empty for one that it has not."""
+    return next((line.phase for line in formula.lines if line.ingredient.name == name), "")
+
+
+def _inspect_late(cells: Cells, key: str, name: str, phase: str) -> None:
+    """What a part has of its own must go in after the common mass is divided."""
+    if phase not in AFTER_THE_SPLIT:
+        expected = "an ingredient of the cool-down or the grains: the parts share one pot until then"
+        cells.fault(key, f"{name} ({phase})", expected)

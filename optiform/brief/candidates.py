@@ -1,0 +1,127 @@
+"""What a brief's formula can be made of: the candidates, why others are left out, and the line of each."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from optiform.brief.background import Background
+from optiform.brief.brief import Range, against
+from optiform.brief.leftout import EXCLUDED
+from optiform.brief.targets import asks_of_base, end_of, ends_of, note_fractions
+from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
+from optiform.reading.cells import Cells
+from optiform.rules.kinds import ruled_out
+
+Candidates = dict[str, Ingredient]  # by the name in lower case
+
+
+def candidates_of(background: Background) -> tuple[Candidates, list[tuple[str, str]]]:
+    """Usable candidates, and those that are not, with the reason."""
+    cells, catalogue = background.cells, background.catalogue
+    wish = cells.table.get("candidates", "owned" if cells.table.get("own_files") else None)
+    excluded = [cells.known("exclude", name, catalogue) for name in cells.texts("exclude")]
+    chosen = _chosen(background, wish)
+    if chosen is None:
+        return {}, []
+    asked = {item.name.casefold(): item for name in line_table(cells) if (item := catalogue.find(name))}
+    out = {item.name.casefold(): EXCLUDED for item in excluded if item}
+    for claim in background.claims:
+        out |= {key: why for key, item in {**chosen, **asked}.items() if (why := against(claim, item))}
+    if wish == "in stock":
+        gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
+        out = {**dict.fromkeys(gone - set(asked), "out of stock"), **out}
+    if not isinstance(wish, list):  # a list names every one of its candidates
+        out = {**_foreign(background, chosen, set(asked)), **out}
+    chosen |= asked
+    left_out = [(chosen[key].name, why) for key, why in out.items() if key in chosen]
+    return {key: item for key, item in chosen.items() if key not in out}, left_out
+
+
+def _chosen(background: Background, wish: Any) -> Candidates | None:
+    """Those that `candidates` asks for; None where it says nothing that can be meant."""
+    cells, catalogue = background.cells, background.catalogue
+    if isinstance(wish, list) and wish:
+        items = [cells.known("candidates", str(name), catalogue) for name in wish]
+        return {item.name.casefold(): item for item in items if item}
+    if wish not in ("owned", "in stock"):
+        cells.fault("candidates", wish or "nothing", '"in stock", "owned" or a list of ingredients')
+        return None
+    owned = {key: catalogue.ingredients[key] for key in sorted(catalogue.owned)}
+    if not owned and not cells.table.get("own_files"):
+        cells.fault("candidates", wish, "own_files that name ingredients, or a list of them here")
+    return owned
+
+
+def _foreign(background: Background, chosen: Candidates, asked: set[str]) -> dict[str, str]:
+    """Candidates that the kind of product is made without, unless the brief or today's formula names them."""
+    today = background.reference.lines if background.reference else ()
+    free = set(chosen) - asked - {line.ingredient.name.casefold() for line in today}
+    return {key: why for key, item in chosen.items() if key in free and (why := ruled_out(background.kind, item))}
+
+
+# -- lines -------------------------------------------------------------------------------------------------------------
+
+
+def line_table(cells: Cells) -> Mapping[str, Any]:
+    """The brief's `[lines]` as written; empty where they are no table."""
+    lines = cells.table.get("lines", {})
+    return lines if isinstance(lines, dict) else {}
+
+
+def lines_of(background: Background, candidates: Candidates) -> dict[str, tuple[Range, str]]:
+    """The range and phase of each candidate: the brief's, else the formula of today's phase and usual maximum."""
+    today = background.reference.lines if background.reference else ()
+    phases = {line.ingredient.name.casefold(): line.phase for line in today}
+    lines = {key: (advised(item), phases.get(key, item.phase)) for key, item in candidates.items()}
+    cells = background.cells.within("lines", expected="a table of ingredients")
+    named: set[str] = set()
+    for name in cells.table:
+        item = cells.known(name, name, background.catalogue)
+        if item and item.name in named:
+            cells.fault(name, item.name, "each ingredient once")
+        if item:  # the line of an excluded candidate is read all the same, for its faults
+            named.add(item.name)
+            key = item.name.casefold()
+            lines[key] = _line(cells, name, lines.get(key, (Range(), item.phase)), item)
+    return lines
+
+
+def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient) -> tuple[Range, str]:
+    written, ends = cells.table[name], ends_of(cells, name)
+    if any(asks_of_base(end) for end in ends.table.values()):
+        ends.fault("", written, "% of the whole: a line is of the whole, only [limits] may be of base")
+        return default
+    if not set(ends.table) <= {"low", "high", "phase"}:
+        ends.fault("", written, 'a percentage, or any of low, high, phase: { low = "2 %", high = "5 %" }')
+        return default
+    phase = ends.table.get("phase", default[1])
+    if phase not in PHASES:
+        ends.fault("", phase, f"one of the phases: {', '.join(PHASES)}")
+    if not set(ends.table) & {"low", "high"}:
+        return default[0], phase
+    low, high = (end_of(ends, side, "%") for side in ("low", "high"))
+    note_fractions(ends, low, high, _usual_of(item))
+    fixed = Range((low or 0.0) / 100, (100.0 if high is None else high) / 100, "brief")
+    if not 0 <= fixed.low <= fixed.high <= 1:
+        ends.fault("", written, "0 to 100 %, low not above high")
+        return default
+    return fixed, phase
+
+
+def _usual_of(item: Ingredient) -> tuple[float, float] | None:
+    """How much of an ingredient is usual, %; None where it is not known."""
+    usual = item.value("usual use")
+    if usual:
+        return usual.least, usual.most
+    return (0.0, 1.0) if item.functions[0] in DOSED else None
+
+
+def advised(item: Ingredient) -> Range:
+    """The usual maximum of the catalogue as a range the brief may overrule.
+
+    What is dosed also stays below the top of its usual use: more of a fragrance or a preservative is no filler.
+    """
+    most, usual = item.value("maximum use"), item.value("usual use")
+    ends = [most.figure] if most else []
+    if usual is not None and usual.high is not None and item.functions[0] in DOSED:
+        ends.append(usual.high)
+    return Range(0.0, min(100.0, *ends) / 100, "advice") if ends else Range()

@@ -1,0 +1,139 @@
+"""What a brief reaches for and what it limits: `[goal]` and `[limits]`, each property with its ends."""
+
+import re
+from typing import Any
+
+from optiform.brief.background import Background, formula_at
+from optiform.brief.brief import Goal, Limit
+from optiform.ingredients.formula import Formula
+from optiform.properties.base import Property
+from optiform.properties.phases import in_base
+from optiform.properties.registry import find_property
+from optiform.reading.cells import Cells
+from optiform.reading.plausible import note_share
+from optiform.reading.tables import shipped
+from optiform.reading.units import parse_quantity
+
+LIMITS = 100  # of one brief
+NO_GOAL = Goal("nearest", formula=Formula("", ()))  # stands in for a faulty one, and needs no figure
+_OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
+
+
+def goal_of(background: Background) -> Goal:
+    """What the brief reaches for; the lowest cost where it does not say."""
+    cells = background.cells
+    goal = cells.table.get("goal", {"lowest": "cost"})
+    words = "one of: lowest = a property, highest = a property, nearest = a formula file"
+    if not isinstance(goal, dict) or len(goal) != 1 or not set(goal) <= {"lowest", "highest", "nearest"}:
+        cells.fault("[goal]", goal, words)
+        return NO_GOAL
+    ((direction, name),) = goal.items()
+    if direction == "nearest":
+        return Goal("nearest", formula=_target(background, cells.within("goal")) or Formula("", ()))
+    wanted = _property(background, "[goal]", str(name))
+    return Goal(direction, wanted) if wanted else NO_GOAL
+
+
+def _target(background: Background, goal: Cells) -> Formula | None:
+    if goal.table["nearest"] != "reference":
+        return formula_at(background.path, goal, "nearest", background.catalogue)
+    if "reference" not in background.cells:
+        goal.fault("nearest", "reference", "a key reference that names a formula file")
+    return background.reference
+
+
+def limits_of(background: Background) -> tuple[Limit, ...]:
+    """What the brief limits, in its order."""
+    limits = background.cells.within("limits", expected="a table of properties")
+    if len(limits.table) > LIMITS:
+        limits.fault("", f"{len(limits.table)} limits", f"at most {LIMITS}")
+        return ()
+    return tuple(limit for name in limits.table if (limit := _limit(background, limits, name)))
+
+
+def _limit(background: Background, limits: Cells, name: str) -> Limit | None:
+    wanted = _property(background, limits.place(name), name)
+    if wanted is None:
+        return None
+    ends = ends_of(limits, name)
+    if not ends.table or not set(ends.table) <= {"low", "high"}:
+        ends.fault("", ends.table, "low, high or both")
+        return None
+    of_base = [asks_of_base(end) for end in ends.table.values()]
+    if any(of_base):
+        if not all(of_base):
+            ends.fault("", ends.table, "low and high both of base, or neither")
+        based = _in_base(ends, wanted)
+        if based is None:
+            return None
+        wanted = based
+    low, high = (end_of(ends, side, wanted.unit) for side in ("low", "high"))
+    if wanted.unit == "%":
+        note_fractions(ends, low, high, _usual(background.kind, wanted.name))
+    if low is not None and high is not None and low > high:
+        ends.fault("", f"low {low:g} and high {high:g}", "low not above high")
+    return Limit(wanted, low, high)
+
+
+def _property(background: Background, place: str, name: str) -> Property | None:
+    items = background.catalogue.ingredients.values()
+    try:
+        return find_property(name, background.currency, items, background.reference)
+    except ValueError as error:
+        background.cells.fault(place, name, str(error))
+        return None
+
+
+def _in_base(ends: Cells, wanted: Property) -> Property | None:
+    """The same amount per 100 of the base, where it is not of the base already."""
+    if wanted.basis == "base":
+        return wanted
+    try:
+        return in_base(wanted)
+    except ValueError as error:
+        ends.fault("", ends.table, f"of base only {error}")
+        return None
+
+
+def _usual(kind: str, name: str) -> tuple[float, float] | None:
+    """The usual range of a property in a kind of product; None where the tables have none."""
+    rows = (row for row in shipped("usual_ranges") if (row["kind"], row["property"]) == (kind, name))
+    return next(((float(row["low"]), float(row["high"])) for row in rows), None)
+
+
+# -- ends, of limits and of lines --------------------------------------------------------------------------------------
+
+
+def ends_of(cells: Cells, name: str) -> Cells:
+    """The ends that stand under a name; a single amount is both."""
+    ends = cells.table[name]
+    return Cells(ends if isinstance(ends, dict) else {"low": ends, "high": ends}, cells.inspection, cells.place(name))
+
+
+def asks_of_base(end: Any) -> bool:
+    """Whether an amount is one of the base.
+
+    Example:
+        >>> asks_of_base("5 % of base"), asks_of_base("5 %"), asks_of_base(5)
+        (True, False, False)
+    """
+    return isinstance(end, str) and bool(_OF_BASE.search(end))
+
+
+def end_of(ends: Cells, side: str, unit: str) -> float | None:
+    """One end, in `unit`; None where there is none, or where it cannot be read, which is noted as it was written."""
+    end = ends.table.get(side)
+    if end is None:
+        return None
+    try:
+        return parse_quantity(_OF_BASE.sub("", end) if isinstance(end, str) else end, unit)
+    except ValueError as error:
+        ends.fault(side, end, str(error))
+        return None
+
+
+def note_fractions(ends: Cells, low: float | None, high: float | None, usual: tuple[float, float] | None) -> None:
+    """Note an end in % that may have been meant as a fraction."""
+    for side, percent in (("low", low), ("high", high)):
+        if percent is not None:
+            note_share(ends.inspection.file, ends.place(side), ends.table[side], percent, usual)

@@ -1,0 +1,216 @@
+"""The cost of a jar as a value: ingredients at the door, parts of the cost, what a sale leaves, what would move it."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from optiform.brief.brief import Brief
+from optiform.costs.file import Costs
+from optiform.costs.money import shown
+from optiform.ingredients.formula import Formula
+
+UNPACKED = "shipping is stated by the pack, and how much a pack holds is not known, for"
+#: The groups of the parts, in the order of the sheet.
+GROUPS = ("ingredients", "process loss", "packaging", "labour", "overhead", "paid once")
+
+
+@dataclass(frozen=True)
+class Landed:
+    """What an ingredient costs at the door.
+
+    Attributes:
+        pack: kg; None where only a price per kg is known.
+        price: of a pack; None as above.
+        shipping: that a pack bears; None as above.
+        per_kg: with shipping; None where there is no price in the currency, or where it is `unpacked`: it has a price
+            per kg and its shipping is stated by the pack, whose size is not known.
+    """
+
+    ingredient: str
+    per_kg: float | None
+    pack: float | None = None
+    price: float | None = None
+    shipping: float | None = None
+    supplier: str = ""
+    date: datetime.date | None = None
+    unpacked: bool = False
+
+    @property
+    def pack_landed(self) -> float | None:
+        """A pack with its shipping."""
+        return None if self.price is None or self.shipping is None else self.price + self.shipping
+
+
+@dataclass(frozen=True)
+class IngredientCost:
+    """One ingredient of the formula.
+
+    Attributes:
+        grams: in a jar.
+        cost: of what is in the jar.
+        lost: of what is weighed for it and never reaches a jar.
+        need: kg for the batch, loss included.
+        stock: kg on the shelf; None where the table does not say, and then nothing is counted on.
+        packs: whole packs that are missing for the batch; None without a pack size.
+        cash: what they cost, landed.
+    """
+
+    ingredient: str
+    percent: float
+    grams: float
+    landed: Landed
+    cost: float | None
+    lost: float | None
+    need: float
+    stock: float | None
+    packs: int | None
+    cash: float | None
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of the cost of a jar; `group` is one of GROUPS, `share` a fraction of the full cost."""
+
+    group: str
+    name: str
+    cost: float | None
+    share: float | None = None
+
+
+@dataclass(frozen=True)
+class Sale:
+    """What one jar leaves where it is sold.
+
+    Attributes:
+        price: asked, before the discount.
+        takings: price less discount; fees are taken of it.
+        margin: takings less fees less full cost; `margin_share` is that of the takings.
+        least_price: that leaves nothing and costs nothing.
+        least_jars: fewest jars of one batch that pay for themselves at this price, the rest of the month as it is;
+            None where no size does within the vessel.
+        repaid_after: jars after which the costs that are paid once are earned; None where they never are.
+        month_jars: jars that would carry the whole overhead of the month alone; None where none do.
+    """
+
+    channel: str
+    price: float
+    takings: float
+    fees: float
+    margin: float
+    margin_share: float | None
+    least_price: float
+    least_jars: int | None
+    repaid_after: int | None
+    month_jars: int | None
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """The cost of a jar when one price is RISE higher."""
+
+    what: str
+    cost: float
+    change: float
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How much of the cost a formula can move at all.
+
+    Attributes:
+        share: ingredients with their loss in the full cost, a fraction.
+        formula: the brief's cheapest at the landed prices; None, with a `reason`, where there is none.
+        cost: its full cost; `saving` is what it saves.
+    """
+
+    share: float
+    formula: Formula | None
+    cost: float | None
+    saving: float | None
+    reason: str = ""
+
+    def words(self, currency: str) -> Iterator[str]:
+        """The same as sentences."""
+        share = f"{100 * self.share:.0f} % of the full cost"
+        yield f"A formula moves only its ingredients and what is lost of them: {share}."
+        if self.saving is None:
+            yield f"What the brief's cheapest formula would save is not known: {self.reason}."
+        elif self.saving < 0:
+            more = f"{shown(-self.saving)} {currency} more a jar"
+            yield f"The brief's cheapest formula costs {more}: this one does not keep all that the brief asks."
+        else:
+            all_in = f"saves {shown(self.saving)} {currency} a jar, which then costs {shown(self.cost)}"
+            yield f"The brief's cheapest formula at these landed prices {all_in} {currency}."
+
+
+@dataclass(frozen=True)
+class CostSheet:
+    """The cost of one jar of a batch, part by part.
+
+    Attributes:
+        jars: filled; `jar` is the net mass of one, kg.
+        weighed: kg, loss included; made in so many `batches`.
+        full: the sum of the parts; None while something is not known, and `lacking` says what.
+        known: the sum of what is known.
+        cash: to buy the whole packs that are missing; None where a pack or its price is not known.
+        wholesale, retail: full cost by the factors of the ladder (common practice, no source).
+        price: the retail price that was given instead, if one was; wholesale then follows down the ladder.
+    """
+
+    brief: Brief
+    formula: Formula
+    costs: Costs
+    jars: int
+    jar: float
+    weighed: float
+    batches: int
+    lines: tuple[IngredientCost, ...]
+    parts: tuple[Part, ...]
+    full: float | None
+    known: float
+    lacking: tuple[str, ...]
+    cash: float | None
+    wholesale: float | None
+    retail: float | None
+    price: float | None
+    sales: tuple[Sale, ...]
+    sensitivity: tuple[Sensitivity, ...]
+    reach: Reach | None
+    notes: tuple[str, ...]
+
+    @property
+    def groups(self) -> tuple[tuple[str, float | None], ...]:
+        """The cost of each group of parts; None where one of its parts is not known."""
+        return tuple((group, total(part.cost for part in self.parts if part.group == group)) for group in GROUPS)
+
+    @property
+    def prices_words(self) -> str:
+        """What the steps of the ladder ask, as a sentence, and where each price comes from."""
+        money, costs = self.brief.currency, self.costs
+        if self.price is None:
+            return (
+                f"Wholesale {shown(self.wholesale)} {money} ({costs.wholesale:g} times full cost), retail "
+                f"{shown(self.retail)} {money} ({costs.retail:g} times wholesale)."
+            )
+        return (
+            f"Retail {shown(self.price)} {money} as given, wholesale {shown(self.price / costs.retail)} {money} "
+            f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(self.wholesale)}, "
+            f"retail {shown(self.retail)} {money}."
+        )
+
+    @property
+    def lacking_words(self) -> str:
+        """What is not known of the full cost, in words."""
+        unpacked = [line.ingredient for line in self.lines if line.landed.unpacked]
+        unpriced = [name for name in self.lacking if name not in unpacked]
+        told = [f"no price for {', '.join(unpriced)}"] if unpriced else []
+        return "; ".join([*told, *([f"{UNPACKED} {', '.join(unpacked)}"] if unpacked else [])])
+
+
+def total(costs: Iterator[float | None] | Sequence[float | None]) -> float | None:
+    """The sum, or None if one is not known."""
+    found = list(costs)
+    return None if any(each is None for each in found) else math.fsum(each or 0.0 for each in found)

@@ -1,0 +1,60 @@
+"""What the scales show: the steps of each candidate, and the whole numbers of them that make the batch."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.ingredients.formula import Formula
+from optiform.program.linear import Program, Vector
+from optiform.program.tolerances import UNUSED
+
+SMALL = 100  # coarse steps: a line below this goes on the fine scale, where there is one
+
+
+@dataclass(frozen=True)
+class Scale:
+    """The batch in smallest steps, and the size of each candidate's step in smallest steps."""
+
+    unit: Decimal
+    coarse: int
+    total: int
+    sizes: dict[int, int]
+    notes: tuple[str, ...]
+
+    def fractions(self, steps: Vector) -> Vector:
+        """Mass fractions of so many steps of each candidate."""
+        fractions: Vector = steps * np.array(list(self.sizes.values())) / self.total
+        return fractions
+
+    def applied(self, program: Program) -> Program:
+        """Lines of the fine scale hold no more than it is used for."""
+        high = program.high.copy()
+        for j, size in self.sizes.items():
+            if size < self.coarse:
+                high[j] = min(high[j], SMALL * self.coarse / self.total)
+        return program.with_bounds(program.low, high)
+
+
+def batch_grams(brief: Brief) -> Fraction:
+    """The batch in g, exactly as it is written."""
+    return 1000 * Fraction(str(round(brief.batch, 9)))
+
+
+def scale_of(brief: Brief, step: float, fine: float | None, rounded: Formula) -> Scale:
+    """The steps of each candidate (g, the fine scale's for what is little in the `rounded` formula) in the batch."""
+    unit = Decimal(str(step if fine is None else fine))
+    coarse = int(Decimal(str(step)) / unit)
+    exact = batch_grams(brief) / Fraction(unit)
+    total, sizes = round(exact), {}
+    notes: tuple[str, ...] = ()
+    for j, (item, own) in enumerate(zip(brief.mix.ingredients, brief.ranges, strict=True)):
+        share = rounded.fraction(item.name)
+        likely = share if share > UNUSED else own.high
+        sizes[j] = 1 if likely * total < SMALL * coarse else coarse
+    if exact != total:
+        grams = float(batch_grams(brief))
+        notes = (f"The batch of {grams:g} g is no whole number of steps of {unit} g: {total * unit} g are weighed.",)
+    return Scale(unit, coarse, total, sizes, notes)

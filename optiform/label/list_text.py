@@ -1,0 +1,58 @@
+"""The list of ingredients on a label, as the names that stand in it."""
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from optiform.ingredients.spelling import fold
+from optiform.reading.faults import Inspection
+from optiform.reading.tables import read_text
+
+LARGEST = 100_000  # bytes of a file
+LONGEST = 150  # names; the longest real lists have about a hundred
+SEPARATOR = re.compile(r"\s*(?:[;•·]|,(?!(?<=\d,)\d))\s*")  # not the comma of 1,2-hexanediol
+HEADING = re.compile(r"^\s*ingredients?\s*:\s*", re.IGNORECASE)
+SHADES = re.compile(r"may contain|\+/-|\(±\)|±", re.IGNORECASE)
+
+
+def read_label(path: Path) -> tuple[str, ...]:
+    """The names of a text file with a list of ingredients, in order.
+
+    Raises:
+        BadInput: with every fault of the file.
+    """
+    return parse_label(read_text(path, LARGEST), str(path))
+
+
+def parse_label(text: str, place: str = "label") -> tuple[str, ...]:
+    """The names of a list of ingredients separated by commas or semicolons, or one to a line.
+
+    Raises:
+        BadInput: with every fault; `place` says in what.
+    """
+    inspection = Inspection(place)
+    lines = (" ".join(line.split()) for line in text.splitlines())  # patterns take their time on long blanks
+    body = HEADING.sub("", "\n".join(filter(None, lines))).strip().rstrip(".")
+    parts = SEPARATOR.split(body) if SEPARATOR.search(body) else body.splitlines()
+    names = [" ".join(part.split()) for part in parts]
+    while names and not names[-1]:
+        names.pop()
+    if SHADES.search(body):
+        inspection.fault("list", SHADES.findall(body)[0], "the list of one shade, without what it may contain")
+    inspect_names(names, inspection)
+    return tuple(names)
+
+
+def inspect_names(names: Sequence[str], inspection: Inspection) -> None:
+    """Refuse a list that is empty or too long, a name that is none, and one that stands twice."""
+    if not names:
+        inspection.fault("list", "nothing", "names separated by commas")
+    if len(names) > LONGEST:
+        inspection.fault("list", f"{len(names)} names", f"at most {LONGEST}")
+    seen: dict[str, int] = {}
+    for number, name in enumerate(names, 1):
+        if not fold(name) or "%" in name or "\x00" in name:
+            inspection.fault(f"name {number}", name, "an INCI name and nothing else")
+        elif seen.setdefault(fold(name), number) != number:
+            inspection.fault(f"name {number}", name, f"each name once; also name {seen[fold(name)]}")
+    inspection.finish()
