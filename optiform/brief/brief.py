@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from optiform.brief.goal import Goal
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
@@ -42,23 +43,6 @@ class Range:
     def pinned(self) -> bool:
         """Whether it leaves one value only."""
         return self.low == self.high
-
-
-@dataclass(frozen=True)
-class Goal:
-    """What to reach for: the lowest or highest value of a property, or the formula nearest to another."""
-
-    direction: Literal["lowest", "highest", "nearest"]
-    wanted: Property | None = None
-    formula: Formula | None = None
-
-    @property
-    def words(self) -> str:
-        """The goal in a brief's words."""
-        if self.formula is not None:
-            return f"nearest to {self.formula.name}"
-        assert self.wanted is not None
-        return f"{self.direction} {self.wanted.name}"
 
 
 @dataclass(frozen=True)

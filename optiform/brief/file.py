@@ -38,7 +38,8 @@ from typing import Any
 
 import numpy as np
 
-from optiform.brief.brief import CLAIMS, KINDS, Brief, Goal, Limit, Range, against
+from optiform.brief.brief import CLAIMS, KINDS, Brief, Limit, Range, against
+from optiform.brief.goal import TOWARDS, Goal, Nearest
 from optiform.brief.leftout import EXCLUDED, NO_FIGURE, clashes
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Formula, read_formula
@@ -90,7 +91,7 @@ def brief_of(path: Path, document: Mapping[str, Any], catalogue: Catalogue | Non
 
 
 _OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
-_NO_GOAL = Goal("nearest", formula=Formula("", ()))  # stands in for a faulty one, and needs no figure
+_NO_GOAL = Nearest(Formula("", ()))  # stands in for a faulty one, and needs no figure
 
 
 class _Reader:
@@ -246,9 +247,9 @@ class _Reader:
             target = reference if name == "reference" else self._formula("[goal] nearest", str(name))
             if target is None and name == "reference" and "reference" not in self.document:
                 self.inspection.fault("[goal] nearest", "reference", "a key reference that names a formula file")
-            return Goal("nearest", formula=target or Formula("", ()))
+            return Nearest(target or Formula("", ()))
         wanted = self._property("[goal]", str(name))
-        return Goal(direction, wanted) if wanted else _NO_GOAL
+        return TOWARDS[direction](wanted) if wanted else _NO_GOAL
 
     def limits(self) -> tuple[Limit, ...]:
         given = self.document.get("limits", {})

@@ -6,7 +6,8 @@ from functools import cached_property
 
 import numpy as np
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Lowest
 from optiform.design.answer import Impossible
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
@@ -118,7 +119,7 @@ def cheaper(
     today = today_of(brief)
     closed = brief if new_ingredients else closed_to(brief, today)
     kept = held(brief, tolerances)
-    wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
+    wanted = replace(holding(closed, kept), goal=Lowest(cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
     start = _start(wanted, today, balance)

@@ -5,7 +5,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, requirements
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
-from optiform.program.search import Found, points_moved
+from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
@@ -95,11 +94,9 @@ def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverNam
 
 def reached(brief: Brief, formula: Formula) -> float | None:
     """What a formula reaches of the brief's goal, in the goal's unit; None where the goal has no value there."""
-    if brief.goal.wanted is None:
-        x = np.array([formula.fraction(item.name) for item in brief.mix.ingredients])
-        return points_moved(brief.mix, x, cast(Formula, brief.goal.formula))
+    x = np.array([formula.fraction(item.name) for item in brief.mix.ingredients])
     try:
-        return brief.goal.wanted.of(formula)
+        return brief.goal.value_at(brief.mix, x)
     except OutOfRange:
         return None
 

@@ -120,7 +120,7 @@ def _told(answer: Designed, asked: Sequence[Demand], found: Found, budget: int |
         budget=budget,
         report=report(formula_of(brief, x, "protected answer"), setting_of(brief)),
         objective=found.value,
-        price=(-1.0 if brief.goal.direction == "highest" else 1.0) * (found.value - answer.objective),
+        price=brief.goal.sign * (found.value - answer.objective),
         unprotected=answer,
         limits=tuple(_at_worst(asked, x, before, budget)),
         program=found.program,

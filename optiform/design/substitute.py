@@ -13,7 +13,7 @@ from optiform.design.blends import Blends, Family, Shelf
 from optiform.design.swaps import NEW_NAME, Kept, Swap, Task, Weighed, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.properties.base import Mix, Property, fractions
+from optiform.properties.base import Mix, Property, Ratio, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import Report
@@ -193,7 +193,7 @@ class _Search:
 
 def _straight(wanted: Property) -> bool:
     """Whether each line moves it by as much wherever the others are."""
-    return not wanted.bends and wanted.pieces is None and wanted.here is None
+    return isinstance(wanted, Ratio)
 
 
 def _shelf(task: Task, able: Sequence[Ingredient]) -> Shelf:

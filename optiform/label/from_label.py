@@ -26,7 +26,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.ingredients.names import resolve
 from optiform.ingredients.spelling import fold
-from optiform.program.build import Demand, Kind
+from optiform.program.build import Demand, Kind, constant
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.conflict import Conflict, explain
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
@@ -244,7 +244,7 @@ def _single(names: Sequence[str], j: int, side: Side, target: float, kind: Kind,
 
 def _demand(name: str, side: Side, target: float, kind: Kind, numerator: Vector, reason: str) -> Demand:
     terms = Terms.exact(numerator)
-    return Demand(name, "%", side, target, kind, lambda x: terms, reason=reason)
+    return Demand(name, "%", side, target, kind, constant(terms), reason=reason)
 
 
 def _laws(names: Sequence[str], scope: Scope) -> Iterator[Demand]:

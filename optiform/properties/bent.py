@@ -17,6 +17,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.reading.values import Comparable
+
 Vector = NDArray[np.float64]
 Interval = tuple[float, float]
 Side = Literal["low", "high"]
@@ -77,11 +79,26 @@ class Curve:
         return Lines(slope, float(low), float(high))
 
 
-STRAIGHT = Curve(lambda z: z, lambda a, b: (0.0, 0.0))
+def same(z: float) -> float:
+    """The number itself."""
+    return z
 
 
-@dataclass(frozen=True)
-class Mean:
+def one(_: float) -> float:
+    """1 for any number."""
+    return 1.0
+
+
+def level(_: float, __: float) -> Interval:
+    """The curvature of a straight line."""
+    return 0.0, 0.0
+
+
+STRAIGHT = Curve(same, level)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Mean(Comparable):
     """A mean over a group, numerator x / group x, and how often it is counted. `reach`: no formula goes beyond."""
 
     words: str
@@ -91,8 +108,8 @@ class Mean:
     reach: Interval
 
 
-@dataclass(frozen=True)
-class Part:
+@dataclass(frozen=True, eq=False, repr=False)
+class Part(Comparable):
     """One term of z: the curve at numerator x / D x + the means. `reach`: what the ratio lies between in this case."""
 
     words: str
@@ -104,11 +121,11 @@ class Part:
     @property
     def straight(self) -> bool:
         """Whether no interval of the ratio itself is needed."""
-        return self.curve is STRAIGHT
+        return self.curve == STRAIGHT
 
 
-@dataclass(frozen=True)
-class Edge:
+@dataclass(frozen=True, eq=False, repr=False)
+class Edge(Comparable):
     """A straight condition that a case has: amount x, in %, at most or at least `target`."""
 
     words: str
@@ -117,8 +134,8 @@ class Edge:
     target: float
 
 
-@dataclass(frozen=True)
-class Quantity:
+@dataclass(frozen=True, eq=False, repr=False)
+class Quantity(Comparable):
     """A ratio that a box holds between two numbers. `reach`: what it lies between anyway."""
 
     words: str
@@ -131,8 +148,8 @@ class Quantity:
         return ratio_at(self.numerator, self.group, x)
 
 
-@dataclass(frozen=True)
-class Case:
+@dataclass(frozen=True, eq=False, repr=False)
+class Case(Comparable):
     """One case of a property: where it is (`edges`), what must be there, and its terms over `group`.
 
     Without a group the property does not apply and a limit on it asks nothing.
@@ -273,7 +290,7 @@ class Case:
 
 
 @dataclass(frozen=True)
-class Bent:
+class Cases:
     """The cases of a property over a mix; every formula is in one of them.
 
     Attributes:
@@ -284,9 +301,9 @@ class Bent:
     """
 
     cases: tuple[Case, ...]
-    inner: Callable[[float], float] = lambda value: value
-    slope: Callable[[float], float] = lambda value: 1.0
-    outer: Callable[[float], float] = lambda z: z
+    inner: Callable[[float], float] = same
+    slope: Callable[[float], float] = one
+    outer: Callable[[float], float] = same
 
     def needs(self) -> tuple[Edge, ...]:
         """What every formula has that the property applies to."""

@@ -1,21 +1,22 @@
 """What the ingredients cost."""
 
 from optiform.ingredients.ingredient import Value
-from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.base import Mix, Ratio, Terms
+from optiform.reading.values import Bound
 
 
-def cost(currency: str) -> Property:
+def cost(currency: str) -> Ratio:
     """Ingredient cost per kg of product: sum(price_i x_i), in `currency`/kg. Prices come from the maker's own file.
 
     A price in another currency counts as missing: nothing is converted.
     """
     unit = f"{currency}/kg"
+    return Ratio("cost", unit, "whole", Bound(_priced, (unit,)))
 
-    def terms(mix: Mix, _: Vector) -> Terms:
-        prices = [_in(item.value("price"), unit) for item in mix.ingredients]
-        return Terms.known(prices, mix.mask(lambda item, phase: True))
 
-    return Property("cost", unit, "whole", terms)
+def _priced(mix: Mix, unit: str) -> Terms:
+    prices = [_in(item.value("price"), unit) for item in mix.ingredients]
+    return Terms.known(prices, mix.mask(lambda item, phase: True))
 
 
 def _in(price: Value | None, unit: str) -> Value | None:

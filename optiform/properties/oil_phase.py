@@ -11,8 +11,9 @@ from functools import cache, lru_cache
 import numpy as np
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.properties.base import ENDS, Mix, Property, Terms, Vector
+from optiform.properties.base import ENDS, Mix, Ratio, Terms, Vector
 from optiform.reading.tables import shipped
+from optiform.reading.values import Bound
 
 FATS = ("butter", "oil", "ester")
 TRIGLYCERIDES = ("butter", "oil")
@@ -137,32 +138,32 @@ def solid_fat_value(item: Ingredient, temperature: float) -> Value | None:
 
 def _mean(
     name: str, unit: str, basis: str, functions: tuple[str, ...], value: Callable[[Ingredient], Value | None]
-) -> Property:
+) -> Ratio:
     """Mass-weighted mean of a figure over the ingredients bought for these functions."""
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        group = mix.serving(*functions)
-        return Terms.known([value(item) for item in mix.ingredients], group, group)
-
-    return Property(name, unit, basis, terms)
+    return Ratio(name, unit, basis, Bound(_over, (functions, value)))
 
 
-def solid_fat(temperature: float) -> Property:
+def _over(mix: Mix, functions: tuple[str, ...], value: Callable[[Ingredient], Value | None]) -> Terms:
+    group = mix.serving(*functions)
+    return Terms.known([value(item) for item in mix.ingredients], group, group)
+
+
+def solid_fat(temperature: float) -> Ratio:
     """Solid fat of the fats at a temperature: sum(S_i(T) x_i) / sum(x_i), in % of butters, oils and esters.
 
     S_i by `solid_fat_value`. Linear mixing holds for compatible fats only; for the pairs of eutectics.csv it is an
     upper bound (see `texture.eutectic_pairs`). Linear in mass fraction: Danthine and Deroanne, compatible fats.
     """
     words = f"solid fat at {temperature:g} degC"
-    return _mean(words, "%", "fats", FATS, lambda item: solid_fat_value(item, temperature))
+    return _mean(words, "%", "fats", FATS, Bound(solid_fat_value, (temperature,)))
 
 
-def mean_iodine_value() -> Property:
+def mean_iodine_value() -> Ratio:
     """Iodine value of the triglycerides, g I2/100 g: mass mean of the stored values, or from the fatty acids."""
     return _mean("iodine value", "g I2/100 g", "butters and oils", TRIGLYCERIDES, _iodine)
 
 
-def mean_saponification_value() -> Property:
+def mean_saponification_value() -> Ratio:
     """Saponification value of the triglycerides, mg KOH/g: mass mean, exact because it is an amount per gram.
 
     The molar mean enters inside one ingredient, where the value is calculated from fatty acids.
@@ -170,13 +171,13 @@ def mean_saponification_value() -> Property:
     return _mean("saponification value", "mg KOH/g", "butters and oils", TRIGLYCERIDES, _saponification)
 
 
-def fatty_acid_class(name: str) -> Property:
+def fatty_acid_class(name: str) -> Ratio:
     """Share of saturated, mono- or polyunsaturated acids among the fatty acids, in mass %.
 
     Mean over butters and oils by their mass; the glycerol of each is taken as the same share, an error below 1 point
     between lauric and other fats.
     """
-    return _mean(f"{name} share", "%", "fatty acids", TRIGLYCERIDES, lambda item: _class_share(item, name))
+    return _mean(f"{name} share", "%", "fatty acids", TRIGLYCERIDES, Bound(_class_share, (name,)))
 
 
 def _iodine(item: Ingredient) -> Value | None:

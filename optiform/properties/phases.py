@@ -5,37 +5,38 @@ from dataclasses import replace
 import numpy as np
 
 from optiform.ingredients.ingredient import FUNCTIONS, PHASES
-from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.base import Mix, Property, Ratio, Terms, Vector
 from optiform.reading.units import PARTS
+from optiform.reading.values import Bound
 
 PERCENT = 100.0
 #: Of a share of butter: a triglyceride that is solid in the jar counts, whatever its name.
 SOLID_OILS = "coconut, palm and babassu oil are butters here"
 
 
-def phase_share(phase: str) -> Property:
+def phase_share(phase: str) -> Ratio:
     """Share of one phase in the whole: 100 sum(x_i in phase), in %. Exact."""
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        return Terms.exact(PERCENT * mix.mask(lambda item, at: at == phase))
-
-    return Property(phase, "%", "whole", terms)
+    return Ratio(phase, "%", "whole", Bound(_in_phase, (phase,)))
 
 
-def function_share(functions: tuple[str, ...]) -> Property:
+def _in_phase(mix: Mix, phase: str) -> Terms:
+    return Terms.exact(PERCENT * mix.mask(lambda item, at: at == phase))
+
+
+def function_share(functions: tuple[str, ...]) -> Ratio:
     """Share of the ingredients bought for these functions: 100 sum(x_i serving), in %.
 
     An ingredient counts under the first function of its list only, so that shares add up.
     """
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        return Terms.exact(PERCENT * mix.serving(*functions))
-
     note = SOLID_OILS if "butter" in functions else ""
-    return Property(f"share of {' and '.join(functions)}", "%", "whole", terms, note=note)
+    return Ratio(f"share of {' and '.join(functions)}", "%", "whole", Bound(_serving, (functions,)), note)
 
 
-def in_base(wanted: Property) -> Property:
+def _serving(mix: Mix, functions: tuple[str, ...]) -> Terms:
+    return Terms.exact(PERCENT * mix.serving(*functions))
+
+
+def in_base(wanted: Property) -> Ratio:
     """An amount in the whole per 100 of the base instead: sum(p_i x_i) / sum(x_i that are not grains).
 
     The grains are per 100 of base as `grains_per_base` says it.
@@ -45,23 +46,23 @@ def in_base(wanted: Property) -> Property:
     """
     if wanted.name == "grains":
         return grains_per_base()
-    if wanted.basis != "whole" or wanted.bends:
+    if wanted.basis != "whole" or not isinstance(wanted, Ratio):
         raise ValueError(f"an amount in the whole that follows the lines in proportion; {wanted.name} is none")
-
-    def terms(mix: Mix, x: Vector) -> Terms:
-        return replace(wanted.terms(mix, x), denominator=mix.mask(lambda item, at: at != "grains"))
-
-    return Property(f"{wanted.name} in the base", wanted.unit, "base", terms, note=wanted.note)
+    return Ratio(f"{wanted.name} in the base", wanted.unit, "base", Bound(_over_base, (wanted,)), wanted.note)
 
 
-def grains_per_base() -> Property:
+def _over_base(mix: Mix, wanted: Ratio) -> Terms:
+    return replace(wanted.over(mix), denominator=mix.mask(lambda item, at: at != "grains"))
+
+
+def grains_per_base() -> Ratio:
     """Grains on top of the base: 100 sum(x grains) / sum(x of everything else), in parts. Exact."""
+    return Ratio("grains per 100 of base", PARTS, "base", _grains_over_base)
 
-    def terms(mix: Mix, _: Vector) -> Terms:
-        grains = mix.mask(lambda item, at: at == "grains")
-        return Terms.exact(PERCENT * grains, 1.0 - grains)
 
-    return Property("grains per 100 of base", PARTS, "base", terms)
+def _grains_over_base(mix: Mix) -> Terms:
+    grains = mix.mask(lambda item, at: at == "grains")
+    return Terms.exact(PERCENT * grains, 1.0 - grains)
 
 
 def count_ingredients(x: Vector) -> int:
@@ -69,7 +70,7 @@ def count_ingredients(x: Vector) -> int:
     return int(np.count_nonzero(x > 1e-9))
 
 
-def find(name: str) -> Property | None:
+def find(name: str) -> Ratio | None:
     """The property of this family that a brief's words name, if any."""
     if name in PHASES:
         return phase_share(name)

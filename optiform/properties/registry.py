@@ -9,9 +9,10 @@ from optiform.ingredients.allergen_columns import COLUMN
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import KNOWN_UNITS, PHASES, Ingredient
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
-from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.base import Mix, Property, Ratio, Terms
 from optiform.properties.firmness import firmness
 from optiform.reading.units import parse_quantity
+from optiform.reading.values import Bound
 
 PLAIN: dict[str, Callable[[], Property]] = {
     "water": water_phase.water,
@@ -119,10 +120,10 @@ def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
     }  # fmt: skip
 
 
-def own_column(name: str, unit: str) -> Property:
+def own_column(name: str, unit: str) -> Ratio:
     """A column of the maker's own, as an amount in the whole: sum(p_i x_i). Every ingredient in use must have it."""
+    return Ratio(name, unit or "-", "whole", Bound(_column, (name,)))
 
-    def terms(mix: Mix, _: Vector) -> Terms:
-        return Terms.known([item.value(name) for item in mix.ingredients], mix.mask(lambda item, phase: True))
 
-    return Property(name, unit or "-", "whole", terms)
+def _column(mix: Mix, name: str) -> Terms:
+    return Terms.known([item.value(name) for item in mix.ingredients], mix.mask(lambda item, phase: True))
