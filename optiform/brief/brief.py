@@ -8,6 +8,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
+from optiform.reading.values import Comparable
 from optiform.rules.law import Scope
 
 KINDS = (
@@ -45,8 +46,8 @@ class Range:
         return self.low == self.high
 
 
-@dataclass(frozen=True)
-class Brief:
+@dataclass(frozen=True, eq=False, repr=False)
+class Brief(Comparable):
     """Everything a job needs to know. `ranges` runs parallel to the lines of `mix`.
 
     Attributes:

@@ -42,6 +42,7 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
+from optiform.reading.values import Comparable
 
 KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
@@ -84,8 +85,8 @@ class Channel:
     price: float | None = None
 
 
-@dataclass(frozen=True)
-class Costs:
+@dataclass(frozen=True, eq=False, repr=False)
+class Costs(Comparable):
     """Everything but ingredients. Money in the brief's currency, shares as fractions, masses in kg.
 
     Attributes:

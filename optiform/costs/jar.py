@@ -21,6 +21,7 @@ from optiform.design.design import design
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.cost import cost
+from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
 from optiform.workshop.records import Offer
 
@@ -160,8 +161,8 @@ class Reach:
             yield f"The brief's cheapest formula at these landed prices {all_in} {currency}."
 
 
-@dataclass(frozen=True)
-class CostSheet:
+@dataclass(frozen=True, eq=False, repr=False)
+class CostSheet(Answer):
     """The cost of one jar of a batch, part by part.
 
     Attributes:

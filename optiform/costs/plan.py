@@ -32,14 +32,15 @@ from optiform.reading.documents import beside, read_document
 from optiform.reading.faults import BadInput, Inspection
 from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
+from optiform.reading.values import Comparable
 
 KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
 PRODUCT = ("name", "brief", "formula", "jars", "jar", "loss")
 SUPPLIER = ("postage", "free_from")
 
 
-@dataclass(frozen=True)
-class Product:
+@dataclass(frozen=True, eq=False, repr=False)
+class Product(Comparable):
     """So many jars of a formula. `jar`: net mass of one, kg; `loss`: share of the mass weighed that reaches none."""
 
     name: str
@@ -63,8 +64,8 @@ class Order:
     free_from: float | None = None
 
 
-@dataclass(frozen=True)
-class Plan:
+@dataclass(frozen=True, eq=False, repr=False)
+class Plan(Comparable):
     """What is made on a day, and on what terms packs are bought. Money in the briefs' currency.
 
     Attributes:

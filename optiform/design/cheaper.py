@@ -20,8 +20,9 @@ from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
+from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
-from optiform.review.answer import Report
+from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -45,8 +46,8 @@ class Move:
         return self.after - self.before
 
 
-@dataclass(frozen=True)
-class Rung:
+@dataclass(frozen=True, eq=False, repr=False)
+class Rung(Formulated):
     """The cheapest formula that changes at most this many lines, the balance line not counted.
 
     Attributes:
@@ -68,8 +69,8 @@ class Rung:
     gap: float
 
 
-@dataclass(frozen=True)
-class Ladder:
+@dataclass(frozen=True, eq=False, repr=False)
+class Ladder(Ranked[Rung]):
     """From one line changed to as many as help. `note` says why it ends where it does.
 
     Attributes:
@@ -88,6 +89,10 @@ class Ladder:
     gone: tuple[tuple[str, str], ...] = ()
     impossible: Impossible | None = None
     decided: bool = True
+
+    def ranked(self) -> tuple[Rung, ...]:
+        """The cheapest first."""
+        return self.rungs[::-1]
 
 
 def cheaper(

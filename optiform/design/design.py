@@ -25,14 +25,15 @@ from optiform.program.ways import best_formula
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
+from optiform.reading.values import Comparable
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 PRINTED = 1e-5  # relative: what rounding may make of a goal between the program and the printed formula
 
 
-@dataclass(frozen=True)
-class Best:
+@dataclass(frozen=True, eq=False, repr=False)
+class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on.
 
     `value` is the goal's, read off the formula as it is printed.

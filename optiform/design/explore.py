@@ -23,6 +23,7 @@ from optiform.program.ways import best_formula
 from optiform.properties.base import Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.answer import Answer, Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.units import one_of
 
@@ -72,8 +73,8 @@ class Scale:
         return point[: self.count] / point[-1] if self.ratio else point[: self.count]
 
 
-@dataclass(frozen=True)
-class TradeOff:
+@dataclass(frozen=True, eq=False, repr=False)
+class TradeOff(Answer):
     """The goal's best value against the target of one limit. Exact, see program/curve.py; no solver is kept.
 
     Attributes:
@@ -106,6 +107,15 @@ class TradeOff:
             ValueError: where nothing fits, or outside what was asked for.
         """
         return self.scale.sign * self.curve.objective_at(target) + self.scale.shift
+
+    def at(self, target: float) -> Corner:
+        """The goal's best value at a target, and a formula that has it.
+
+        Raises:
+            ValueError: where nothing fits, or outside what was asked for.
+        """
+        x = self.scale.fractions(self.curve.point_at(target))
+        return Corner(target, self.value_at(target), formula_of(self.brief, x, f"{self.words} {target:g}"))
 
 
 def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | Impossible:
@@ -265,8 +275,8 @@ class Option:
     nearest: float
 
 
-@dataclass(frozen=True)
-class Alternatives:
+@dataclass(frozen=True, eq=False, repr=False)
+class Alternatives(Ranked[Option]):
     """Everything nearly as good as the best.
 
     Attributes:
@@ -286,6 +296,10 @@ class Alternatives:
     options: tuple[Option, ...]
     residual: float
     notes: tuple[str, ...]
+
+    def ranked(self) -> tuple[Option, ...]:
+        """The best first, then what is unlike those before."""
+        return self.options
 
 
 def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:

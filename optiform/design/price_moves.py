@@ -17,6 +17,7 @@ from optiform.program.search import Found, search
 from optiform.program.solver import SolverName
 from optiform.program.ways import every_way
 from optiform.properties.base import Vector
+from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
 
 COLUMN = "price spread"
@@ -80,8 +81,8 @@ class Rival:
     cost_band: tuple[float, float]
 
 
-@dataclass(frozen=True)
-class PriceUncertainty:
+@dataclass(frozen=True, eq=False, repr=False)
+class PriceUncertainty(Answer):
     """Today's answer and its rivals when prices move.
 
     Attributes:

@@ -18,7 +18,7 @@ from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
 from optiform.program.ways import DeadEnd, Looked, best_way, searched
 from optiform.reading.faults import BadInput, Fault, Unsettled
-from optiform.review.answer import Report
+from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -48,8 +48,8 @@ class AtWorst:
         )
 
 
-@dataclass(frozen=True)
-class Protected:
+@dataclass(frozen=True, eq=False, repr=False)
+class Protected(Formulated):
     """The best formula that keeps its limits although figures are wrong, and what that costs.
 
     Attributes:

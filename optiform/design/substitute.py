@@ -15,6 +15,7 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property, Ratio, fractions
 from optiform.properties.registry import find_property
+from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import Report
 from optiform.review.measures import measure, setting_of
@@ -39,8 +40,8 @@ WEIGHTS: Mapping[str, float] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True)
-class Substitutes:
+@dataclass(frozen=True, eq=False, repr=False)
+class Substitutes(Ranked[Swap]):
     """Replacements, nearest first; `purchase` is the best single ingredient that is not on the shelf."""
 
     brief: Brief
@@ -49,6 +50,10 @@ class Substitutes:
     swaps: tuple[Swap, ...]
     purchase: Swap | None
     without_figures: tuple[tuple[str, str], ...]
+
+    def ranked(self) -> tuple[Swap, ...]:
+        """The nearest first."""
+        return self.swaps
 
     @property
     def any_close(self) -> bool:

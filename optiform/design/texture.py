@@ -19,6 +19,7 @@ from optiform.program.search import Found, NothingFits
 from optiform.program.ways import Sought, best_formula
 from optiform.properties.base import Mix, Vector
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
+from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
@@ -62,8 +63,8 @@ class Season:
     apart: float
 
 
-@dataclass(frozen=True)
-class Texture:
+@dataclass(frozen=True, eq=False, repr=False)
+class Texture(Ranked[Course]):
     """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
@@ -85,6 +86,10 @@ class Texture:
     note: str
     rests_on: str
     decided: bool = True
+
+    def ranked(self) -> tuple[Course, ...]:
+        """The one that changes fewest lines first."""
+        return self.courses
 
     @property
     def reached(self) -> bool:

@@ -22,8 +22,9 @@ from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
+from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection, Unsettled
-from optiform.review.answer import Report
+from optiform.review.answer import Report, Reported
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -74,8 +75,8 @@ class Proof:
     open_lines: int
 
 
-@dataclass(frozen=True)
-class Weighed:
+@dataclass(frozen=True, eq=False, repr=False)
+class Weighed(Reported):
     """A formula that the scale can show and that keeps every limit.
 
     Attributes:
@@ -109,8 +110,8 @@ class Miss:
     by: float
 
 
-@dataclass(frozen=True)
-class Unweighable:
+@dataclass(frozen=True, eq=False, repr=False)
+class Unweighable(Answer):
     """Limits that can hold, but not in whole steps or not with so few ingredients.
 
     `nearest` has every step and count right and breaks the brief's own limits least, each counted relative to the

@@ -16,6 +16,7 @@ from optiform.reading.faults import Inspection
 from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.tables import csv_text, read_records
 from optiform.reading.units import parse_quantity
+from optiform.reading.values import Comparable
 
 if TYPE_CHECKING:
     import pandas
@@ -42,8 +43,8 @@ class Line:
     phase: str
 
 
-@dataclass(frozen=True)
-class Formula:
+@dataclass(frozen=True, eq=False, repr=False)
+class Formula(Comparable):
     """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
     name: str
@@ -91,8 +92,8 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-@dataclass(frozen=True)
-class Reading:
+@dataclass(frozen=True, eq=False, repr=False)
+class Reading(Comparable):
     """A formula as read: the basis taken, the total that stood there, and whether it had to be rescaled."""
 
     formula: Formula

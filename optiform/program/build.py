@@ -13,7 +13,7 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
 from optiform.properties.bent import Case, Cases, Edge
-from optiform.reading.values import Bound
+from optiform.reading.values import Bound, Comparable
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
@@ -21,8 +21,8 @@ Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
 OWN_KINDS = ("limit", "line")
 
 
-@dataclass(frozen=True)
-class Demand:
+@dataclass(frozen=True, eq=False, repr=False)
+class Demand(Comparable):
     """One side of one limit: value >= target or value <= target.
 
     Attributes:

@@ -28,8 +28,8 @@ Vector = NDArray[np.float64]
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
 
-@dataclass(frozen=True)
-class Mix:
+@dataclass(frozen=True, eq=False, repr=False)
+class Mix(Comparable):
     """The lines that a vector of mass fractions runs over: ingredients in order, each with its phase."""
 
     ingredients: tuple[Ingredient, ...]

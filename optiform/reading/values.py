@@ -9,6 +9,7 @@ T = TypeVar("T")
 
 ENTRIES = 3  #: entries of a list that a repr shows
 LETTERS = 70  #: of one field
+MOST = 1_900  #: of a whole repr
 
 
 @dataclass(frozen=True)
@@ -40,9 +41,7 @@ class Comparable:
 
     def __eq__(self, other: object) -> bool:
         """Whether both are of one class and everything in them is the same."""
-        if self is other:
-            return True
-        return _content(self) == _content(other) if type(self) is type(other) else NotImplemented
+        return same(self, other) if type(self) is type(other) else NotImplemented
 
     def __hash__(self) -> int:
         """The same for what is equal."""
@@ -50,54 +49,82 @@ class Comparable:
 
     def __repr__(self) -> str:
         """Class and fields, each cut short."""
-        shown = (f"{field.name}={_brief(getattr(self, field.name))}" for field in _fields(self) if field.repr)
-        return f"{type(self).__name__}({', '.join(shown)})"
+        shown = (f"{field.name}={_short(getattr(self, field.name))}" for field in _fields(self) if field.repr)
+        return _cut(f"{type(self).__name__}({', '.join(shown)})", MOST)
 
     def __getstate__(self) -> dict[str, Any]:
         """The fields alone."""
         return {field.name: getattr(self, field.name) for field in _fields(self)}
 
 
+def same(one: Any, other: Any) -> bool:
+    """Whether two objects have the same content: arrays, mappings and dataclasses by what is in them.
+
+    Example:
+        >>> same((1.0, float("nan")), (1.0, float("nan"))), same({"a": 1}, {"a": 2})
+        (True, False)
+    """
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return bool(one == other) if isinstance(one, int | float) and isinstance(other, int | float) else False
+    if _is_array(one) or isinstance(one, float):
+        return bool(_plain(one) == _plain(other))
+    if isinstance(one, Mapping):
+        return one.keys() == other.keys() and all(same(entry, other[key]) for key, entry in one.items())
+    if isinstance(one, tuple | list):
+        return len(one) == len(other) and all(map(same, one, other))
+    if is_dataclass(one):
+        return all(same(getattr(one, f.name), getattr(other, f.name)) for f in _fields(one) if f.compare)
+    return bool(one == other)
+
+
 def _fields(value: object) -> tuple[Any, ...]:
     return fields(value)  # type: ignore[arg-type]
+
+
+def _is_array(value: object) -> bool:
+    return hasattr(value, "tobytes") and hasattr(value, "shape")
+
+
+def _plain(value: Any) -> Any:
+    """Something hashable that is equal for what is the same; 0 and -0 are one, and so is what is no number."""
+    if _is_array(value):
+        return value.shape, (value + 0.0).tobytes()
+    if isinstance(value, float):
+        return "no number" if value != value else value
+    if isinstance(value, Mapping):
+        return frozenset((key, _plain(entry)) for key, entry in value.items())
+    if isinstance(value, tuple | list):
+        return tuple(map(_plain, value))
+    if isinstance(value, Comparable):
+        return hash(value)
+    return _content(value) if is_dataclass(value) else value
 
 
 def _content(value: object) -> tuple[Any, ...]:
     return tuple(_plain(getattr(value, field.name)) for field in _fields(value) if field.compare)
 
 
-def _plain(value: Any) -> Any:
-    """Something hashable that is equal for what is equal; arrays by their bytes, where 0 and -0 are one."""
-    if hasattr(value, "tobytes") and hasattr(value, "shape"):
-        return value.shape, (value + 0.0).tobytes()
-    if isinstance(value, Mapping):
-        return frozenset((key, _plain(entry)) for key, entry in value.items())
+def _short(value: Any) -> str:
+    if isinstance(value, Enum):
+        return str(value)
     if isinstance(value, tuple | list):
-        return tuple(map(_plain, value))
-    return value
-
-
-def _brief(value: Any) -> str:
-    if isinstance(value, str | int | float | Enum | None):
-        return _cut(repr(value) if not isinstance(value, Enum) else str(value))
-    if isinstance(value, tuple | list | Mapping | frozenset):
-        return _cut(_entries(value))
-    return _cut(repr(value) if not is_dataclass(value) or isinstance(value, Comparable) else _named(value))
-
-
-def _entries(value: Any) -> str:
-    if len(value) > ENTRIES or isinstance(value, Mapping):
+        return f"({', '.join(map(_short, value))})" if len(value) <= ENTRIES else f"<{len(value)} entries>"
+    if isinstance(value, Mapping | frozenset):
         return f"<{len(value)} entries>"
-    return f"({', '.join(map(_brief, value))})"
+    if is_dataclass(value) and not isinstance(value, Comparable):
+        return _named(value)
+    return _cut(repr(value))
 
 
 def _named(value: Any) -> str:
     """A plain dataclass by its words, its name or its class."""
     for name in ("words", "name", "title"):
         if isinstance(text := getattr(value, name, None), str):
-            return f"<{type(value).__name__} {text}>"
+            return _cut(f"<{type(value).__name__} {text}>")
     return f"<{type(value).__name__}>"
 
 
-def _cut(text: str) -> str:
-    return text if len(text) <= LETTERS else f"{text[: LETTERS - 3]}..."
+def _cut(text: str, most: int = LETTERS) -> str:
+    return text if len(text) <= most else f"{text[: most - 3]}..."
