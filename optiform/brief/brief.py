@@ -59,6 +59,8 @@ class Brief(Comparable):
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
         """A new brief with another limit on a property, or another range of a candidate.
 
+        An end that clashes with what the brief asks already is no bad input: `design` says what clashes.
+
         Args:
             name: a property in a brief's words, or a candidate.
             low: at least so much: a text such as `30 %`, or a number in the property's unit, for a candidate in %.
@@ -76,7 +78,7 @@ class Brief(Comparable):
         else:
             wanted = self._property(name, place, inspection)
             asked = Ends.read(low, high, wanted.unit, place, inspection)
-            changed = replace(self, limits=asked.of(self.limits, wanted, place, inspection))
+            changed = replace(self, limits=asked.of(self.limits, wanted))
         inspection.finish()
         return changed
 

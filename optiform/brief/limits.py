@@ -52,17 +52,22 @@ class Ends:
         """Two amounts in `unit`; what is wrong with them goes to `inspection`."""
         if low is None and high is None:
             inspection.fault(place, "nothing", "low, high or both")
-        ends = [_amount(end, unit, f"{place} {side}", inspection) for side, end in (("low", low), ("high", high))]
-        return Ends(*ends)
+        least, most = (
+            _amount(end, unit, f"{place} {side}", inspection) for side, end in (("low", low), ("high", high))
+        )
+        if least is not None and most is not None and least > most:
+            inspection.fault(place, f"low {least:g} and high {most:g}", "low not above high")
+        return Ends(least, most)
 
-    def of(self, limits: Sequence[Limit], wanted: Property, place: str, inspection: Inspection) -> tuple[Limit, ...]:
-        """The limits with these ends of a property; an end that is not wanted stays what it was."""
+    def of(self, limits: Sequence[Limit], wanted: Property) -> tuple[Limit, ...]:
+        """The limits with these ends of a property; an end that is not wanted stays what it was.
+
+        Where it then clashes with the other, no formula meets the brief: that is for the answer to say.
+        """
         before = [limit for limit in limits if limit.property.name == wanted.name]
         low, high = self.low, self.high
         for limit in before:
             low, high = limit.low if low is None else low, limit.high if high is None else high
-        if low is not None and high is not None and low > high:
-            inspection.fault(place, f"low {low:g} and high {high:g}", "low not above high")
         changed = Limit(wanted, low, high)
         if not before:
             return (*limits, changed)
@@ -74,8 +79,8 @@ class Ends:
         """A candidate's range with these ends, in % here and mass fractions there."""
         low = before.low if self.low is None else self.low / 100
         high = before.high if self.high is None else self.high / 100
-        if not 0 <= low <= high <= 1:
-            inspection.fault(place, f"low {100 * low:g} % and high {100 * high:g} %", "0 to 100 %, low not above high")
+        if not (0 <= low <= 1 and 0 <= high <= 1):
+            inspection.fault(place, f"low {100 * low:g} % and high {100 * high:g} %", "0 to 100 %")
         return replace(before, low=low, high=high, source="brief")
 
 
