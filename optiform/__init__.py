@@ -120,12 +120,14 @@ def _named(name: str) -> Any:
     return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
 
 
-def __getattr__(name: str) -> Any:
-    if name in _FOLDERS:
-        return import_module(f"{__name__}.{name}")
-    if name in _HOMES:
-        return _named(name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+if not TYPE_CHECKING:  # a checker knows the names from above, and a wrong one when it sees it
+
+    def __getattr__(name: str) -> Any:
+        if name in _FOLDERS:
+            return import_module(f"{__name__}.{name}")
+        if name in _HOMES:
+            return _named(name)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
 def __dir__() -> list[str]:

@@ -13,7 +13,6 @@ from optiform.telling import document, drawing, frame, page
 from optiform.telling.parts import Chart, Table, Telling
 
 if TYPE_CHECKING:
-    import altair
     import pandas
 
     from optiform.reading.answer import Answer
@@ -56,7 +55,7 @@ def table(answer: Answer) -> pandas.DataFrame:
     return frame.frame(_table(answer))
 
 
-def chart(answer: Answer) -> altair.Chart:
+def chart(answer: Answer) -> object:
     """The answer's first chart.
 
     Raises:

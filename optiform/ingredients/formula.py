@@ -75,6 +75,9 @@ class Formula(Comparable):
         rows = [(line.ingredient.name, line.phase, 100 * line.fraction) for line in self.lines]
         return pandas.DataFrame(rows, columns=["ingredient", "phase", "percent"])
 
+    def _repr_html_(self) -> str:
+        return self.table().to_html(index=False)
+
     def write(self, path: Path) -> None:
         """Save as CSV, or as TOML where the name ends in .toml. Percent of the whole, exact to 1e-6."""
         rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]

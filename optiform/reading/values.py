@@ -1,7 +1,7 @@
 """What makes an object a value: it compares and hashes by what is in it, and its repr stays short."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import Field, dataclass, fields, is_dataclass
 from enum import Enum
 from typing import Any, Generic, TypeVar
 
@@ -52,12 +52,12 @@ class Comparable:
         shown = (f"{field.name}={_short(getattr(self, field.name))}" for field in _fields(self) if field.repr)
         return _cut(f"{type(self).__name__}({', '.join(shown)})", MOST)
 
-    def __getstate__(self) -> dict[str, Any]:
+    def __getstate__(self) -> dict[str, object]:
         """The fields alone."""
         return {field.name: getattr(self, field.name) for field in _fields(self)}
 
 
-def same(one: Any, other: Any) -> bool:
+def same(one: object, other: object) -> bool:
     """Whether two objects have the same content: arrays, mappings and dataclasses by what is in them.
 
     Example:
@@ -70,16 +70,16 @@ def same(one: Any, other: Any) -> bool:
         return bool(one == other) if isinstance(one, int | float) and isinstance(other, int | float) else False
     if _is_array(one) or isinstance(one, float):
         return bool(_plain(one) == _plain(other))
-    if isinstance(one, Mapping):
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
         return one.keys() == other.keys() and all(same(entry, other[key]) for key, entry in one.items())
-    if isinstance(one, tuple | list):
+    if isinstance(one, tuple | list) and isinstance(other, tuple | list):
         return len(one) == len(other) and all(map(same, one, other))
     if is_dataclass(one):
         return all(same(getattr(one, f.name), getattr(other, f.name)) for f in _fields(one) if f.compare)
     return bool(one == other)
 
 
-def _fields(value: object) -> tuple[Any, ...]:
+def _fields(value: object) -> tuple[Field[object], ...]:
     return fields(value)  # type: ignore[arg-type]
 
 
@@ -87,7 +87,7 @@ def _is_array(value: object) -> bool:
     return hasattr(value, "tobytes") and hasattr(value, "shape")
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: Any) -> Hashable:
     """Something hashable that is equal for what is the same; 0 and -0 are one, and so is what is no number."""
     if _is_array(value):
         return value.shape, (value + 0.0).tobytes()
@@ -102,11 +102,11 @@ def _plain(value: Any) -> Any:
     return _content(value) if is_dataclass(value) else value
 
 
-def _content(value: object) -> tuple[Any, ...]:
+def _content(value: object) -> tuple[Hashable, ...]:
     return tuple(_plain(getattr(value, field.name)) for field in _fields(value) if field.compare)
 
 
-def _short(value: Any) -> str:
+def _short(value: object) -> str:
     if isinstance(value, Enum):
         return str(value)
     if isinstance(value, tuple | list):
@@ -118,7 +118,7 @@ def _short(value: Any) -> str:
     return _cut(repr(value))
 
 
-def _named(value: Any) -> str:
+def _named(value: object) -> str:
     """A plain dataclass by its words, its name or its class."""
     for name in ("words", "name", "title"):
         if isinstance(text := getattr(value, name, None), str):
