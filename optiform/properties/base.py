@@ -50,7 +50,13 @@ class Mix(Comparable):
 
 
 def fractions(formula: Formula) -> Vector:
-    """The mass fractions of a formula's lines, in their order."""
+    """The mass fractions of a formula's lines, in their order.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> [round(share, 2) for share in fractions(mixed({"water": 3, "glycerin": 1})).tolist()]
+        [0.75, 0.25]
+    """
     return np.array([line.fraction for line in formula.lines])
 
 

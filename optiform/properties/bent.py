@@ -79,22 +79,22 @@ class Curve:
         return Lines(slope, float(low), float(high))
 
 
-def same(z: float) -> float:
+def _same(z: float) -> float:
     """The number itself."""
     return z
 
 
-def one(_: float) -> float:
+def _one(_: float) -> float:
     """1 for any number."""
     return 1.0
 
 
-def level(_: float, __: float) -> Interval:
+def _level(_: float, __: float) -> Interval:
     """The curvature of a straight line."""
     return 0.0, 0.0
 
 
-STRAIGHT = Curve(same, level)
+STRAIGHT = Curve(_same, _level)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -301,9 +301,9 @@ class Cases:
     """
 
     cases: tuple[Case, ...]
-    inner: Callable[[float], float] = same
-    slope: Callable[[float], float] = one
-    outer: Callable[[float], float] = same
+    inner: Callable[[float], float] = _same
+    slope: Callable[[float], float] = _one
+    outer: Callable[[float], float] = _same
 
     def needs(self) -> tuple[Edge, ...]:
         """What every formula has that the property applies to."""
@@ -322,7 +322,13 @@ class Cases:
 
 
 def ratio_at(numerator: Vector, group: Vector, x: Vector) -> float | None:
-    """Numerator x / group x; None where there is nothing of the group."""
+    """Numerator x / group x; None where there is nothing of the group.
+
+    Example:
+        >>> shares = np.array([0.25, 0.75])
+        >>> ratio_at(np.array([0.0, 80.0]), np.ones(2), shares), ratio_at(shares, np.zeros(2), shares)
+        (60.0, None)
+    """
     size = float(group @ x)
     return float(numerator @ x) / size if size > 1e-9 else None
 
@@ -340,7 +346,12 @@ def _ratio_slope(numerator: Vector, group: Vector, x: Vector) -> Vector:
 
 
 def reach_of(numerator: Vector, group: Vector) -> Interval:
-    """Least and greatest of numerator x / group x where every line of the numerator is in the group too."""
+    """Least and greatest of numerator x / group x where every line of the numerator is in the group too.
+
+    Example:
+        >>> reach_of(np.array([10.0, 45.0]), np.array([1.0, 1.0]))
+        (10.0, 45.0)
+    """
     among = group > 0
     ratios = numerator[among] / group[among]
     return float(ratios.min()), float(ratios.max())

@@ -92,6 +92,14 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
 
     Raises:
         ValueError: when the grains jam.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
+        >>> more = mixed({"shea butter, refined": 75, "beeswax": 25})
+        >>> band = firmness_band(more, today, 20.0)
+        >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
+        [104, 113, 136]
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
@@ -107,7 +115,14 @@ def _ratio(here: State, base: State, end: int, scale: Scale) -> float:
 
 
 def state(formula: Formula, temperature: float) -> State | None:
-    """Solids of the base and grains of a formula at a temperature; None where a figure is missing or all is grains."""
+    """Solids of the base and grains of a formula at a temperature; None where a figure is missing or all is grains.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> found = state(mixed({"cocoa butter": 80, "pumice, fine": 20}), 20.0)
+        >>> round(found.solids[1], 1), round(found.phi, 3)  # % of the base, volume fraction of the grains
+        (74.1, 0.094)
+    """
     mix, x = Mix.of(formula), fractions(formula)
     solids, left, phi = (
         wanted.terms(mix, x)
@@ -170,6 +185,12 @@ def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED)
     """Firmness at a temperature as a property to limit: 100 is the reference at 20 degC.
 
     Near a formula it is its tangent plane: d ln F = n d ln S + (d ln G / d phi) d phi.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
+        >>> round(firmness(today, 20.0).of(today), 6), firmness(today, 20.0).unit
+        (100.0, '-')
     """
     note = f"relative: today's formula is 100 at 20 degC; {known.words}"
     name = f"firmness at {temperature:g} degC"

@@ -15,7 +15,13 @@ SOLID_OILS = "coconut, palm and babassu oil are butters here"
 
 
 def phase_share(phase: str) -> Ratio:
-    """Share of one phase in the whole: 100 sum(x_i in phase), in %. Exact."""
+    """Share of one phase in the whole: 100 sum(x_i in phase), in %. Exact.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(phase_share("oil phase").of(mixed({"water": 70, "cocoa butter": 30})), 2)
+        30.0
+    """
     return Ratio(phase, "%", "whole", Bound(_in_phase, (phase,)))
 
 
@@ -27,6 +33,12 @@ def function_share(functions: tuple[str, ...]) -> Ratio:
     """Share of the ingredients bought for these functions: 100 sum(x_i serving), in %.
 
     An ingredient counts under the first function of its list only, so that shares add up.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> balm = mixed({"cocoa butter": 50, "beeswax": 20, "sunflower oil": 30})
+        >>> round(function_share(("butter", "wax")).of(balm), 2)
+        70.0
     """
     note = SOLID_OILS if "butter" in functions else ""
     return Ratio(f"share of {' and '.join(functions)}", "%", "whole", Bound(_serving, (functions,)), note)
@@ -43,6 +55,12 @@ def in_base(wanted: Property) -> Ratio:
 
     Raises:
         ValueError: for what is no amount in the whole, or bends.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> scrub = mixed({"water": 40, "cocoa butter": 10, "pumice, fine": 50})
+        >>> round(in_base(phase_share("oil phase")).of(scrub), 2), round(phase_share("oil phase").of(scrub), 2)
+        (20.0, 10.0)
     """
     if wanted.name == "grains":
         return grains_per_base()
@@ -56,7 +74,13 @@ def _over_base(mix: Mix, wanted: Ratio) -> Terms:
 
 
 def grains_per_base() -> Ratio:
-    """Grains on top of the base: 100 sum(x grains) / sum(x of everything else), in parts. Exact."""
+    """Grains on top of the base: 100 sum(x grains) / sum(x of everything else), in parts. Exact.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(grains_per_base().of(mixed({"cocoa butter": 40, "pumice, fine": 60})), 2)
+        150.0
+    """
     return Ratio("grains per 100 of base", PARTS, "base", _grains_over_base)
 
 
@@ -66,12 +90,22 @@ def _grains_over_base(mix: Mix) -> Terms:
 
 
 def count_ingredients(x: Vector) -> int:
-    """How many lines are in use."""
+    """How many lines are in use.
+
+    Example:
+        >>> count_ingredients(np.array([0.7, 0.3, 0.0]))
+        2
+    """
     return int(np.count_nonzero(x > 1e-9))
 
 
 def find(name: str) -> Ratio | None:
-    """The property of this family that a brief's words name, if any."""
+    """The property of this family that a brief's words name, if any.
+
+    Example:
+        >>> find("share of butter and wax").name, find("softness")
+        ('share of butter and wax', None)
+    """
     if name in PHASES:
         return phase_share(name)
     if name == "grains per 100 of base":

@@ -68,6 +68,14 @@ def find_property(
 
     Raises:
         ValueError: saying what was expected, with near names.
+
+    Example:
+        >>> find_property("Solid fat at 68 F", "EUR").name
+        'solid fat at 20 degC'
+        >>> find_property("oil fase", "EUR")
+        Traceback (most recent call last):
+        ...
+        ValueError: a property; near: oil phase
     """
     words = " ".join(normalize("NFC", name).casefold().split())
     if len(words) > LONGEST:
@@ -110,7 +118,13 @@ def _expected(words: str, columns: dict[str, str]) -> str:
 
 
 def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
-    """The maker's own numeric columns among these ingredients, with their units."""
+    """The maker's own numeric columns among these ingredients, with their units.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> own_columns(read_catalogue().ingredients.values())  # the shipped tables have none
+        {}
+    """
     return {
         name: value.unit
         for item in ingredients
@@ -121,7 +135,12 @@ def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
 
 
 def own_column(name: str, unit: str) -> Ratio:
-    """A column of the maker's own, as an amount in the whole: sum(p_i x_i). Every ingredient in use must have it."""
+    """A column of the maker's own, as an amount in the whole: sum(p_i x_i). Every ingredient in use must have it.
+
+    Example:
+        >>> own_column("scent strength", "").unit, own_column("carbon", "g/kg").unit
+        ('-', 'g/kg')
+    """
     return Ratio(name, unit or "-", "whole", Bound(_column, (name,)))
 
 

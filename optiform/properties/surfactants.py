@@ -10,12 +10,24 @@ from optiform.reading.units import PARTS
 
 
 def active_surfactant() -> Ratio:
-    """Active surfactant matter in the whole, in %: sum(a_i x_i), a_i the active share as supplied."""
+    """Active surfactant matter in the whole, in %: sum(a_i x_i), a_i the active share as supplied.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(active_surfactant().of(mixed({"water": 1, "cocamidopropyl betaine, 30 %": 1})), 2)
+        15.0
+    """
     return carried("active surfactant", "active surfactant", ("solid surfactant", "liquid surfactant"))
 
 
 def humectant_active() -> Ratio:
-    """Humectant matter in the whole, in %: sum(h_i x_i); a 70 % sorbitol counts 70 %."""
+    """Humectant matter in the whole, in %: sum(h_i x_i); a 70 % sorbitol counts 70 %.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(humectant_active().of(mixed({"sorbitol, 70 %": 10, "water": 90})), 2)
+        7.0
+    """
     return carried("humectant active", "humectant active", ("humectant",))
 
 
@@ -23,6 +35,11 @@ def emulsifier_per_oil() -> Ratio:
     """Emulsifier as supplied per 100 of the rest of the oil phase: 100 sum(x emulsifier) / sum(x oil phase), in parts.
 
     Every ingredient bought as emulsifier counts, in whatever phase it is weighed; the oil phase counts without them.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(emulsifier_per_oil().of(mixed({"water": 70, "cocoa butter": 25, "polysorbate 60": 5})), 2)
+        20.0
     """
     note = "per 100 of the rest of the oil phase"
     return Ratio("emulsifier per 100 of oil phase", PARTS, "oil phase without its emulsifiers", _per_oil, note)
@@ -37,6 +54,12 @@ def required_hlb() -> Ratio:
 
     Griffin's convention. The additivity of required HLB is not demonstrated (Pasquali et al. 2008): a starting point
     for trials, not a property of the product.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> oils = {"beeswax": 1.5, "isopropyl myristate": 7.5, "stearic acid": 12.5}
+        >>> round(required_hlb().of(mixed(oils)), 2)  # 1.5 x 12, 7.5 x 11.5 and 12.5 x 15, over 21.5
+        13.57
     """
     return Ratio("required hlb", "-", "oil phase without its emulsifiers", _required)
 
@@ -51,6 +74,12 @@ def emulsifier_hlb() -> Ratio:
 
     Ionic emulsifiers and ready-made emulsifying waxes have none: the mean leaves them out, and `outside_hlb` names
     them. Griffin 1949, 1954.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> pair = mixed({"polysorbate 80": 62.6, "sorbitan oleate": 37.4})  # PMC3969497, Table I: HLB 11
+        >>> round(emulsifier_hlb().of(pair), 1)
+        11.0
     """
     return Ratio("hlb of the emulsifiers", "-", "emulsifiers", _of_emulsifiers)
 
@@ -65,6 +94,12 @@ def hlb_difference() -> Bent:
 
     A difference of two means, so it bends: near a formula it is replaced by its tangent plane there. Where no
     emulsifier with an HLB or no oil phase is in use it does not apply and asks nothing.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> pair = {"polysorbate 80": 6.26, "sorbitan oleate": 3.74}  # HLB 11.0
+        >>> round(hlb_difference().of(mixed({**pair, "isopropyl myristate": 20, "water": 70})), 1)  # wants 11.5
+        -0.5
     """
     return Bent("hlb difference", "-", "emulsifiers", _difference, cases=_difference_of_means)
 
@@ -113,7 +148,13 @@ def _mean_slope(terms: Terms, x: Vector) -> tuple[float, Vector] | None:
 
 
 def outside_hlb(item: Ingredient) -> bool:
-    """Whether HLB arithmetic does not apply to this emulsifier: ionic, or a ready-made emulsifying wax."""
+    """Whether HLB arithmetic does not apply to this emulsifier: ionic, or a ready-made emulsifying wax.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> [outside_hlb(read_catalogue().ingredients[name]) for name in ("polysorbate 80", "emulsifying wax nf")]
+        [False, True]
+    """
     return item.has("emulsifier") and item.value("hlb") is None
 
 

@@ -181,6 +181,10 @@ def norrish(constant: float, molality: float) -> float:
     """Norrish (1966), aw = Xw exp(-K Xs^2) with the NATURAL exponential.
 
     `molality` in mol per kg of water. The older lists print k for log10: K = 2.3026 k.
+
+    Example:
+        >>> round(norrish(6.47, 3.0), 3)  # sucrose, 3 mol/kg; Robinson and Stokes, recalled: 0.933
+        0.933
     """
     water = 1000 / WATER_MOLAR_MASS
     solute = molality / (molality + water)
@@ -188,7 +192,12 @@ def norrish(constant: float, molality: float) -> float:
 
 
 def osmotic(coefficient: float, molality: float) -> float:
-    """Water activity of a salt of two ions, aw = exp(-2 phi m Mw); `molality` in mol per kg."""
+    """Water activity of a salt of two ions, aw = exp(-2 phi m Mw); `molality` in mol per kg.
+
+    Example:
+        >>> round(osmotic(0.9355, 1.0), 4)  # sodium chloride, 1 mol/kg
+        0.9669
+    """
     return math.exp(-IONS * coefficient * molality * WATER_MOLAR_MASS / 1000)
 
 
@@ -199,7 +208,12 @@ def _refuse_bad_masses(fractions: Mapping[str, float]) -> None:
 
 
 def model_ranges() -> Mapping[str, float]:
-    """For each solute of the model, the mass % in its mixture with water alone up to which it holds."""
+    """For each solute of the model, the mass % in its mixture with water alone up to which it holds.
+
+    Example:
+        >>> model_ranges()["Glycerin"]  # mass %
+        60.0
+    """
     return {name: solute.valid_to for name, solute in _solutes().items()}
 
 

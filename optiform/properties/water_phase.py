@@ -30,6 +30,12 @@ def carried(name: str, property_name: str, carriers: tuple[str, ...]) -> Ratio:
 
     p_i is the stored share of that matter in ingredient i (in %). Ingredients bought for one of `carriers` must have
     it; any other brings what it is known to bring, and nothing where nothing is stated.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> honeyed = mixed({"honey": 10, "water": 90})
+        >>> round(carried("water", "water", ("water",)).of(honeyed), 2)  # honey brings 18 %
+        91.8
     """
     return Ratio(name, "%", "whole", Bound(_matter, (property_name, carriers)))
 
@@ -44,6 +50,11 @@ def water() -> Ratio:
     """Water in total, in % of the whole: added, and carried in by surfactants, syrups and blends.
 
     sum(w_i x_i) with w_i the water share of ingredient i as supplied.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(water().of(mixed({"cocamidopropyl betaine, 30 %": 50, "water": 50})), 2)  # 64 % of the first
+        82.0
     """
     return carried("water", "water", ("water", "liquid surfactant"))
 
@@ -54,6 +65,12 @@ def dissolved(solute: str, temperature: float) -> Piecewise:
     min(g, s W): g the grains of that solute, W all water in the formula, s the solubility in g per g of water
     (solubility.csv). Each solute is taken to saturate the water by itself; where several dissolve together, less of
     each does, so this is an upper bound there. Humectants bind water too: an upper bound again.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> syrup = mixed({"sugar, granulated": 50, "water": 20})  # Mohos (2010): 40.78 g dissolve
+        >>> round(0.7 * dissolved("sucrose", 20.0).of(syrup), 2)
+        40.78
     """
     words = f"dissolved {_short(solute)} at {temperature:g} degC"
     return Piecewise(words, "%", "whole", Bound(_dissolved, (solute, temperature)), join="min")
@@ -68,6 +85,12 @@ def undissolved(solute: str | None, temperature: float) -> Piecewise:
     """Grains that stay undissolved at a temperature, in % of the whole: sum of max(0, g - s W) over the solutes.
 
     `solute` None counts every kind, grains that never dissolve included. See `dissolved` for the terms.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> syrup = mixed({"sugar, granulated": 50, "water": 20})  # Mohos (2010): 9.22 g stay
+        >>> round(0.7 * undissolved("sucrose", 20.0).of(syrup), 2)
+        9.22
     """
     words = "grains" if solute is None else _short(solute)
     pieces = Bound(_undissolved, (solute, temperature))
@@ -84,6 +107,11 @@ def grain_volume_fraction(temperature: float) -> Piecewise:
 
     Densities in g/mL as stored nearest to 20 degC, volumes taken to add up, dissolved matter counted at the density of
     its crystal (a few per cent of its volume too large). No air: a whipped product holds less.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(grain_volume_fraction(20.0).of(mixed({"sea salt, fine": 50, "sunflower oil": 50})), 3)
+        0.298
     """
     pieces = Bound(_filled, (temperature,))
     return Piecewise(f"grain volume fraction at {temperature:g} degC", "-", "volume", pieces)
@@ -141,6 +169,12 @@ def water_activity() -> Bent:
     it never says that a product keeps. It does not apply where all but 1 % of the formula is without water of its own
     (the bound water of powders is no water phase), and it is not given where more than `MOST_UNCOUNTED` of the water
     phase is of substances that the model does not count.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> syrup = mixed({"sugar, granulated": 1.0268889, "water": 1})  # 3 mol/kg; recalled: 0.933
+        >>> round(water_activity().of(syrup), 3)
+        0.933
     """
     note = "estimated, solutes without figures not counted: measure it, and take it for no proof of preservation"
     return Bent(
@@ -280,6 +314,12 @@ def activity_cases(mix: Mix) -> Cases:
     with solubility s, min(G, s W) dissolves. Where that is G, a_i is a sum over the lines; where it is s W, a_i / W is
     that of the other lines plus s times the mean share of i in these grains. Falling in every a_i, each f_i is bounded
     by its chord on an interval, so that ln aw is bounded by ratios over W.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> cases = activity_cases(Mix.of(mixed({"sugar, granulated": 1, "water": 1})))
+        >>> [case.applies for case in cases.cases]  # no water to speak of; sugar left over; all of it dissolved
+        [False, True, True]
     """
     free, wet = _free_water(mix), water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
     kinds = [kind for kind in _solutes(mix) if kind != INSOLUBLE]
