@@ -7,7 +7,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
-from optiform.reading.answer import Answer
+from optiform.reading.answer import Answer, Rows
 from optiform.review.answer import Report, Reported
 
 
@@ -88,9 +88,9 @@ class Designed(Reported):
     gap: float | None = None
 
     @property
-    def prices(self) -> tuple[Binding, ...]:
+    def prices(self) -> Rows[Binding]:
         """The limits that shape the answer, each with what easing it by one unit saves, dearest first."""
-        return tuple(sorted(self.binding, key=lambda bound: -bound.price))
+        return Rows(sorted(self.binding, key=lambda bound: -bound.price))
 
 
 @dataclass(frozen=True)

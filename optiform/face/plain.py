@@ -1,8 +1,6 @@
 """Tables and charts of answers that telling/ has as text only."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import fields
-from decimal import Decimal
+from collections.abc import Mapping
 
 from optiform.batch.batch import BatchSheet
 from optiform.design.explore import TradeOff
@@ -10,9 +8,10 @@ from optiform.design.texture import Texture
 from optiform.ingredients.formula import Formula
 from optiform.properties.oil_phase import solid_fat
 from optiform.reading.answer import Answer
+from optiform.reading.values import cells
 from optiform.review.answer import Formulated
 from optiform.review.compare import Comparison
-from optiform.telling.parts import Cell, Chart, Column, Table
+from optiform.telling.parts import Chart, Column, Table
 
 #: Class of an answer to the field with the rows of its table; the plain values of each are the cells.
 ROWS: Mapping[str, str] = {
@@ -59,20 +58,9 @@ def formula_table(formula: Formula) -> Table:
 
 def _of_records(records: tuple[object, ...]) -> Table:
     """A row for each record: the fields that are plain values, or that have words or a name."""
-    rows = [dict(_cells(record)) for record in records]
+    rows = [dict(cells(record)) for record in records]
     heads = list(dict.fromkeys(head for row in rows for head in row))
     return Table(tuple(map(Column, heads)), tuple(tuple(row.get(head) for head in heads) for row in rows))
-
-
-def _cells(record: object) -> Iterator[tuple[str, Cell]]:
-    for field in fields(record):  # type: ignore[arg-type]
-        value = getattr(record, field.name)
-        if isinstance(value, Formula):
-            continue
-        if isinstance(value, str | int | float | Decimal | None):
-            yield field.name.replace("_", " "), float(value) if isinstance(value, Decimal) else value
-        elif isinstance(words := getattr(value, "words", getattr(value, "name", None)), str):
-            yield field.name.replace("_", " "), words
 
 
 def chart_of(answer: Answer) -> Chart | None:

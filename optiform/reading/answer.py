@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
-from optiform.reading.values import Comparable
+from optiform.reading.values import Comparable, cells
 
 if TYPE_CHECKING:
     import pandas
@@ -71,6 +71,21 @@ class Answer(Comparable):
 
     def _repr_html_(self) -> str:
         return _faces[0]().fragment(self)
+
+
+class Rows(tuple[T, ...]):
+    """Records of an answer: a tuple that a notebook shows as a table."""
+
+    __slots__ = ()
+
+    def table(self) -> pandas.DataFrame:
+        """A row for each record, a column for each of its plain values."""
+        import pandas
+
+        return pandas.DataFrame([dict(cells(record)) for record in self])
+
+    def _repr_html_(self) -> str:
+        return str(self.table().to_html(index=False))
 
 
 class Ranked(Answer, Generic[T]):

@@ -1,7 +1,8 @@
 """What makes an object a value: it compares and hashes by what is in it, and its repr stays short."""
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import Field, dataclass, fields, is_dataclass
+from decimal import Decimal
 from enum import Enum
 from typing import Any, Generic, TypeVar
 
@@ -77,6 +78,20 @@ def same(one: object, other: object) -> bool:
     if is_dataclass(one):
         return all(same(getattr(one, f.name), getattr(other, f.name)) for f in _fields(one) if f.compare)
     return bool(one == other)
+
+
+def cells(record: object) -> Iterator[tuple[str, str | float | None]]:
+    """What of a dataclass goes into a row of a table: its plain values, and what has words or a name, by that."""
+    for field in _fields(record):
+        value = getattr(record, field.name)
+        if isinstance(value, str | int | float | Decimal | None):
+            yield field.name.replace("_", " "), float(value) if isinstance(value, Decimal) else value
+        elif isinstance(words := _words(value), str):
+            yield field.name.replace("_", " "), words
+
+
+def _words(value: object) -> object:
+    return getattr(value, "words", getattr(value, "name", None))
 
 
 def _fields(value: object) -> tuple[Field[object], ...]:

@@ -6,7 +6,7 @@ from typing import Literal
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
 from optiform.ingredients.ingredient import Evidence
-from optiform.reading.answer import Answer
+from optiform.reading.answer import Answer, Rows
 from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
 
@@ -153,9 +153,9 @@ class Reported(Formulated):
     """Likewise, with what was asked of it."""
 
     @property
-    def limits(self) -> tuple[Measured, ...]:
+    def limits(self) -> Rows[Measured]:
         """Each property that the brief asks something of: its value, and what was asked."""
-        return tuple(measured for measured in self.report.measures if measured.limited)
+        return Rows(measured for measured in self.report.measures if measured.limited)
 
 
 @dataclass(frozen=True, eq=False, repr=False)

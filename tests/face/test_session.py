@@ -20,6 +20,8 @@ def test_the_session_works_as_written(tmp_path: Path, monkeypatch: pytest.Monkey
     assert list(answer.formula.table().columns) == ["ingredient", "phase", "percent"]
     assert all(measured.limited for measured in answer.limits)
     assert all(bound.price >= 0 for bound in answer.prices)
+    assert list(answer.limits.table()["name"]) == [measured.name for measured in answer.limits]
+    assert list(answer.prices.table()["demand"]) == [bound.demand.words for bound in answer.prices]
     softer = brief.with_limit("oil phase", high="30 %")
     sides = of.compare(answer, of.design(softer))
     assert [formula.name for formula in sides.formulas] == ["answer 1", "answer 2"]
