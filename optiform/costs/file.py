@@ -82,8 +82,8 @@ class Channel:
     price: float | None = None
 
 
-@dataclass(frozen=True)
-class Costs:
+@dataclass(frozen=True, eq=False, repr=False)
+class Costs(Comparable):
     """Everything but ingredients. Money in the brief's currency, shares as fractions, masses in kg.
 
     Attributes:

@@ -37,8 +37,8 @@ SUPPLIER = ("postage", "free_from")
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class Product:
+@dataclass(frozen=True, eq=False, repr=False)
+class Product(Comparable):
     """So many jars of a formula. `jar`: net mass of one, kg; `loss`: share of the mass weighed that reaches none."""
 
     name: str
@@ -62,8 +62,8 @@ class Order:
     free_from: float | None = None
 
 
-@dataclass(frozen=True)
-class Plan:
+@dataclass(frozen=True, eq=False, repr=False)
+class Plan(Comparable):
     """What is made on a day, and on what terms packs are bought. Money in the briefs' currency.
 
     Attributes:

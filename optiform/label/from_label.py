@@ -47,8 +47,8 @@ class ConstituentRange:
     caps: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class LabelRanges:
+@dataclass(frozen=True, eq=False, repr=False)
+class LabelRanges(Answer):
     """The ranges of a declaration.
 
     Attributes:
@@ -69,8 +69,8 @@ class LabelRanges:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class NoComposition:
+@dataclass(frozen=True, eq=False, repr=False)
+class NoComposition(Answer):
     """No composition has this declaration: what cannot hold together, and the proof."""
 
     scope: Scope

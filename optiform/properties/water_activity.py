@@ -8,9 +8,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from optiform.properties.bent import Curve, Interval
+from optiform.properties.bent import Curve, Interval, Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.tables import shipped
+from optiform.reading.values import Bound
 
 WATER = "Aqua"
 WATER_MOLAR_MASS = 18.01528  # g/mol
@@ -89,33 +90,26 @@ class Solute:
         no solute here reaches, so the ends of an interval bound f''. With phi straight between two rows,
         f = -2 phi z Mw / M has f'' = -4 phi' Mw / M there. Beyond `most` the curve is level.
         """
-        ratio = WATER_MOLAR_MASS / self.molar_mass
+        rows = [float(row) for row in self._rows[0]]
+        knots = [*(rows if self.norrish is None else ()), *([] if most is None else [most])]
+        top = math.inf if most is None else most
+        bends = tuple(sorted(knot for knot in knots if 0 < knot <= top))
+        return Curve(Bound(_log_activity, (self, top)), Bound(_curvature, (self, top)), bends)
+
+    @property
+    def ratio(self) -> float:
+        """Moles of this solute per mole of water, in a mixture of equal masses."""
+        return WATER_MOLAR_MASS / self.molar_mass
+
+    def phi(self, per_water: float) -> float:
+        """The osmotic coefficient with `per_water` g per g of water, by straight lines between the rows."""
+        return float(np.interp(per_water, *self._rows))
+
+    @functools.cached_property
+    def _rows(self) -> tuple[Vector, Vector]:
+        """The rows of a salt: g per g of water, and the osmotic coefficient there."""
         molalities, coefficients = np.array(self.osmotic or ((0.0, 1.0),)).T
-        rows = molalities * self.molar_mass / 1000
-        top = np.inf if most is None else most
-
-        def phi(z: float) -> float:
-            return float(np.interp(z, rows, coefficients))
-
-        def value(z: float) -> float:
-            z = min(z, top)
-            u = z * ratio
-            if self.norrish is None:
-                return -IONS * phi(z) * u
-            return -math.log1p(u) - self.norrish * (u / (1 + u)) ** 2
-
-        def curvature(a: float, b: float) -> Interval:
-            if a >= top or b <= a:
-                return 0.0, 0.0
-            if self.norrish is None:
-                bend = -2 * IONS * ratio * (phi(b) - phi(a)) / (b - a)
-                return bend, bend
-            first, last = a * ratio, b * ratio
-            turns = [-self.norrish * 2 * (1 - 2 * u) / (1 + u) ** 4 for u in (first, last)]
-            return ratio**2 * ((1 + last) ** -2 + min(turns)), ratio**2 * ((1 + first) ** -2 + max(turns))
-
-        knots = [*(float(row) for row in rows if self.norrish is None), *([] if most is None else [most])]
-        return Curve(value, curvature, tuple(sorted(knot for knot in knots if 0 < knot <= top)))
+        return molalities * self.molar_mass / 1000, coefficients
 
     def _check(self, per_water: float) -> None:
         share = 100 * per_water / (1 + per_water)
@@ -123,6 +117,28 @@ class Solute:
         if share > self.valid_to * (1 + 1e-9):
             what = f"{self.inci} in its mixture with the water alone"
             raise OutOfRange(what, share, 0, self.valid_to, "mass %")
+
+
+def _log_activity(z: float, solute: Solute, top: float) -> float:
+    """F of `Solute.log_activity`."""
+    z = min(z, top)
+    u = z * solute.ratio
+    if solute.norrish is None:
+        return -IONS * solute.phi(z) * u
+    return -math.log1p(u) - solute.norrish * (u / (1 + u)) ** 2
+
+
+def _curvature(a: float, b: float, solute: Solute, top: float) -> Interval:
+    """Bounds of its second derivative."""
+    if a >= top or b <= a:
+        return 0.0, 0.0
+    ratio = solute.ratio
+    if solute.norrish is None:
+        bend = -2 * IONS * ratio * (solute.phi(b) - solute.phi(a)) / (b - a)
+        return bend, bend
+    first, last = a * ratio, b * ratio
+    turns = [-solute.norrish * 2 * (1 - 2 * u) / (1 + u) ** 4 for u in (first, last)]
+    return ratio**2 * ((1 + last) ** -2 + min(turns)), ratio**2 * ((1 + first) ** -2 + max(turns))
 
 
 def water_activity(fractions: Mapping[str, float]) -> WaterActivity:
@@ -165,6 +181,10 @@ def norrish(constant: float, molality: float) -> float:
     """Norrish (1966), aw = Xw exp(-K Xs^2) with the NATURAL exponential.
 
     `molality` in mol per kg of water. The older lists print k for log10: K = 2.3026 k.
+
+    Example:
+        >>> round(norrish(6.47, 3.0), 3)  # sucrose, 3 mol/kg; Robinson and Stokes, recalled: 0.933
+        0.933
     """
     water = 1000 / WATER_MOLAR_MASS
     solute = molality / (molality + water)
@@ -172,7 +192,12 @@ def norrish(constant: float, molality: float) -> float:
 
 
 def osmotic(coefficient: float, molality: float) -> float:
-    """Water activity of a salt of two ions, aw = exp(-2 phi m Mw); `molality` in mol per kg."""
+    """Water activity of a salt of two ions, aw = exp(-2 phi m Mw); `molality` in mol per kg.
+
+    Example:
+        >>> round(osmotic(0.9355, 1.0), 4)  # sodium chloride, 1 mol/kg
+        0.9669
+    """
     return math.exp(-IONS * coefficient * molality * WATER_MOLAR_MASS / 1000)
 
 
@@ -183,7 +208,12 @@ def _refuse_bad_masses(fractions: Mapping[str, float]) -> None:
 
 
 def model_ranges() -> Mapping[str, float]:
-    """For each solute of the model, the mass % in its mixture with water alone up to which it holds."""
+    """For each solute of the model, the mass % in its mixture with water alone up to which it holds.
+
+    Example:
+        >>> model_ranges()["Glycerin"]  # mass %
+        60.0
+    """
     return {name: solute.valid_to for name, solute in _solutes().items()}
 
 
