@@ -40,6 +40,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.values import Comparable
 
 KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")

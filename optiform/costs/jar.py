@@ -20,7 +20,6 @@ from optiform.design.design import design
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.cost import cost
-from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
 from optiform.workshop.records import Offer
 

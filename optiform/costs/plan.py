@@ -30,6 +30,7 @@ from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.values import Comparable
 
 KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
 PRODUCT = ("name", "brief", "formula", "jars", "jar", "loss")

@@ -95,11 +95,8 @@ def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverNam
 
 def reached(brief: Brief, formula: Formula) -> float | None:
     """What a formula reaches of the brief's goal, in the goal's unit; None where the goal has no value there."""
-    if brief.goal.wanted is None:
-        x = brief.mix.vector(formula)
-        return points_moved(brief.mix, x, cast(Formula, brief.goal.formula))
     try:
-        return brief.goal.value_at(brief.mix, x)
+        return brief.goal.value_at(brief.mix, brief.mix.vector(formula))
     except OutOfRange:
         return None
 

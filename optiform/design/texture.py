@@ -17,7 +17,7 @@ from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.search import Found, NothingFits
 from optiform.program.ways import Sought, best_formula
-from optiform.properties.base import Mix, Vector
+from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
@@ -385,9 +385,8 @@ def _season(aim: _Aim) -> Season | None:
         summer = _nearest(aim, hot, winter.formula) or summer
     if winter is None or summer is None:
         return None
-    return Season(
-        winter, summer, tuple(_common(winter.formula, summer.formula)), _apart(winter.formula, summer.formula)
-    )
+    apart = points_moved(Mix.of(winter.formula), fractions(winter.formula), summer.formula)
+    return Season(winter, summer, tuple(_common(winter.formula, summer.formula)), apart)
 
 
 def _common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
@@ -396,8 +395,3 @@ def _common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
         shared = min(line.fraction, second.fraction(line.ingredient.name))
         if shared > 0:
             yield line.ingredient.name, 100 * shared
-
-
-def _apart(first: Formula, second: Formula) -> float:
-    mix = Mix.of(first)
-    return points_moved(mix, np.array([line.fraction for line in first.lines]), second)

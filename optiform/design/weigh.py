@@ -22,7 +22,6 @@ from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
-from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -207,7 +206,7 @@ def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
     found = _case(task, way)
     if isinstance(found, Unweighable):
         return DeadEnd(found)
-    sign = -1.0 if task.brief.goal.direction == "highest" else 1.0
+    sign = task.brief.goal.sign
     x = task.brief.mix.vector(found.report.formula)
     bends = any(demand.bends for demand in way)
     return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
@@ -244,7 +243,7 @@ def _aimed(brief: Brief, program: Program, x: Vector) -> Program:
         return program
     terms = wanted.terms(brief.mix, x)
     ratio = 0.0 if terms.whole else terms.at(x) or 0.0
-    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    sign = brief.goal.sign
     return program.with_cost(sign * (terms.numerator - ratio * terms.denominator))
 
 

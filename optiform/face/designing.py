@@ -16,9 +16,9 @@ from optiform.design.answer import Designed
 from optiform.design.answer import Impossible as NoFormula
 from optiform.design.cheaper import Ladder
 from optiform.design.explore import TradeOff, Way
+from optiform.design.steps import Unweighable, Weighed
 from optiform.design.substitute import Substitutes
 from optiform.design.texture import Texture
-from optiform.design.weigh import Unweighable, Weighed
 from optiform.face.arguments import OfBrief, OfFormula, a_brief, a_formula, amount, maybe, share, unit_of
 from optiform.face.errors import Impossible
 from optiform.reading.faults import Unsettled

@@ -4,20 +4,21 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from optiform.batch.batch import BatchSheet, batch_sheet
+from optiform.batch.file import read_making
 from optiform.batch.making import Making
-from optiform.batch.making_file import read_making
 from optiform.brief.limits import Amount
 from optiform.costs import buy as buy_job
 from optiform.costs.buy import Purchases, Unobtainable
 from optiform.costs.file import Costs, read_costs
-from optiform.costs.jar import CostSheet, cost_sheet
+from optiform.costs.jar import cost_sheet
 from optiform.costs.plan import Plan, read_plan
+from optiform.costs.sheet import CostSheet
 from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, maybe, needed_brief
 from optiform.face.errors import Impossible
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault
 from optiform.workshop.records import Offer
-from optiform.workshop.stockfile import OnShelf, read_lots, read_offers
+from optiform.workshop.supplies import OnShelf, read_lots, read_offers
 
 
 def costs(

@@ -27,6 +27,7 @@ from optiform.program.conflict import Conflict, explain
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live
 from optiform.program.search import NothingFits
+from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
 from optiform.rules.law import Scope, rules
 

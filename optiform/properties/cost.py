@@ -1,6 +1,7 @@
 """What the ingredients cost."""
 
-from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.base import Mix, Ratio, Terms
+from optiform.reading.values import Bound
 
 
 def cost(currency: str) -> Ratio:
@@ -10,7 +11,7 @@ def cost(currency: str) -> Ratio:
 
     Example:
         >>> from optiform.ingredients.formula import Formula, Line
-        >>> from optiform.ingredients.ingredient import Evidence, Ingredient
+        >>> from optiform.ingredients.ingredient import Evidence, Ingredient, Value
         >>> prices = {"oil": 4.0, "butter": 24.0}  # EUR/kg; three to one, by hand 0.75 x 4 + 0.25 x 24 = 9
         >>> known = {name: Value(None, price, None, "EUR/kg", "own", Evidence.OWN) for name, price in prices.items()}
         >>> items = [Ingredient(name, (name,), "oil phase", values={("price", None): known[name]}) for name in prices]
@@ -19,10 +20,9 @@ def cost(currency: str) -> Ratio:
         9.0
     """
     unit = f"{currency}/kg"
-    return Ratio("cost", unit, "whole", Bound(_priced, (unit,)))
+    return Ratio("cost", unit, "whole", Bound(_priced, (currency,)))
 
-    def terms(mix: Mix, _: Vector) -> Terms:
-        prices = [item.price_in(currency) for item in mix.ingredients]
-        return Terms.known(prices, mix.mask(lambda item, phase: True))
 
-    return Property("cost", unit, "whole", terms)
+def _priced(mix: Mix, currency: str) -> Terms:
+    prices = [item.price_in(currency) for item in mix.ingredients]
+    return Terms.known(prices, mix.mask(lambda item, phase: True))

@@ -65,7 +65,7 @@ def test_types_of_the_verbs_are_known_to_a_checker(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "mypy", "--strict", "--no-incremental", "--follow-imports=silent", str(asked)]
     told = subprocess.run(command, capture_output=True, text=True, cwd=ROOT).stdout
     assert 'Revealed type is "optiform.design.answer.Designed"' in told
-    assert "optiform.costs.jar.CostSheet" in told
+    assert "optiform.costs.sheet.CostSheet" in told
     assert 'asked.py:4: error: Argument 1 to "design" has incompatible type "int"' in told
 
 
