@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.brief.brief import Brief, Limit, Range
+from optiform.brief.goal import Goal, Lowest
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.properties.base import Mix
@@ -104,7 +105,7 @@ def brief_of(
         mix=Mix(tuple(candidates), tuple(item.phase for item in candidates)),
         ranges=tuple((ranges or {}).get(item.name, Range()) for item in candidates),
         limits=tuple(limit(words, candidates, *ends) for words, ends in (limits or {}).items()),
-        goal=goal or Goal("lowest", find_property("cost", "EUR")),
+        goal=goal or Lowest(find_property("cost", "EUR")),
         catalogue=Catalogue({item.name: item for item in candidates}, {}),
     )
 

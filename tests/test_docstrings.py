@@ -1,5 +1,6 @@
 """Every example in a docstring is run, and gives what stands below it."""
 
+import ast
 import doctest
 import importlib
 
@@ -23,3 +24,15 @@ def test_the_examples_of_a_module_give_what_they_show(name: str) -> None:
 
 def test_examples_are_there_to_be_run() -> None:
     assert len(SHOWN) >= 10
+
+
+def test_every_public_function_of_the_models_and_the_rules_shows_a_worked_example() -> None:
+    bare = [
+        f"{name}.{node.name}"
+        for name, path in MODULES.items()
+        if name.split(".")[1] in ("properties", "rules")
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
+        and ">>> " not in str(ast.get_docstring(node))
+    ]  # fmt: skip
+    assert bare == []

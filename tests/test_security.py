@@ -186,7 +186,7 @@ def test_the_wheel_holds_the_program_its_pages_and_its_data_and_nothing_else(tmp
     inside = {name.split("/")[0] for name in names}
     assert inside == {"optiform", f"optiform-{metadata.version('optiform')}.dist-info"}
     for needed in ("optiform/ui/app.py", "optiform/ui/.streamlit/config.toml", "optiform/ingredient_db/values.csv",
-                   "optiform/demo/brief.toml", "optiform/cli.py"):  # fmt: skip
+                   "optiform/demo/brief.toml", "optiform/cli.py", "optiform/py.typed"):  # fmt: skip
         assert needed in names
     assert len(names) == len(set(names)), "nothing twice"
     assert [name for name in names if _stray(name)] == []

@@ -28,7 +28,7 @@ LAYERS = (
     ("batch",),
     ("design", "costs", "trials"),
     ("telling",),
-    ("commands",),
+    ("commands", "face"),
     ("cli",),
     ("__main__",),
 )

@@ -16,6 +16,7 @@ from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.properties.base import Mix, fractions
+from optiform.reading.answer import Answer
 from optiform.review.cautions import cautions
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -128,8 +129,8 @@ class Filled:
     version: str = ""
 
 
-@dataclass(frozen=True)
-class BatchSheet:
+@dataclass(frozen=True, eq=False, repr=False)
+class BatchSheet(Answer):
     """Everything a batch sheet holds but what is filled in by hand.
 
     `formula` is the name of what is made; `called` says which that is: where it is from and whether it is today's.

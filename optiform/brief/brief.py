@@ -1,12 +1,19 @@
 """What is wanted: candidates, limits and a goal, for a use, a market and a date."""
 
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
 
+from optiform.brief.goal import Goal, Highest, Lowest, Nearest
+from optiform.brief.leftout import EXCLUDED
+from optiform.brief.limits import Amount, Ends, judge
+from optiform.brief.limits import Limit as Limit
+from optiform.brief.limits import Range as Range
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
+from optiform.properties.registry import find_property
+from optiform.reading.faults import Inspection
+from optiform.reading.values import Comparable
 from optiform.rules.law import Scope
 
 KINDS = (
@@ -18,51 +25,8 @@ KINDS = (
 CLAIMS = {"vegan": "animal", "palm-free": "palm"}
 
 
-@dataclass(frozen=True)
-class Limit:
-    """A property with its least and greatest value, in the property's unit. At least one of them is set."""
-
-    property: Property
-    low: float | None
-    high: float | None
-
-
-@dataclass(frozen=True)
-class Range:
-    """The least and greatest mass fraction of one candidate, and who asked for it.
-
-    `source` is `brief` where the maker set it, `advice` where it is the catalogue's maximum or top of usual use.
-    """
-
-    low: float = 0.0
-    high: float = 1.0
-    source: Literal["brief", "advice", "none"] = "none"
-
-    @property
-    def pinned(self) -> bool:
-        """Whether it leaves one value only."""
-        return self.low == self.high
-
-
-@dataclass(frozen=True)
-class Goal:
-    """What to reach for: the lowest or highest value of a property, or the formula nearest to another."""
-
-    direction: Literal["lowest", "highest", "nearest"]
-    wanted: Property | None = None
-    formula: Formula | None = None
-
-    @property
-    def words(self) -> str:
-        """The goal in a brief's words."""
-        if self.formula is not None:
-            return f"nearest to {self.formula.name}"
-        assert self.wanted is not None
-        return f"{self.direction} {self.wanted.name}"
-
-
-@dataclass(frozen=True)
-class Brief:
+@dataclass(frozen=True, eq=False, repr=False)
+class Brief(Comparable):
     """Everything a job needs to know. `ranges` runs parallel to the lines of `mix`.
 
     Attributes:
@@ -91,6 +55,93 @@ class Brief:
     reference: Formula | None = None
     jar: float | None = None
     claims: tuple[str, ...] = ()
+
+    def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
+        """A new brief with another limit on a property, or another range of a candidate.
+
+        An end that clashes with what the brief asks already is no bad input: `design` says what clashes.
+
+        Args:
+            name: a property in a brief's words, or a candidate.
+            low: at least so much: a text such as `30 %`, or a number in the property's unit, for a candidate in %.
+            high: at most so much, likewise. An end that is left out stays as it was.
+
+        Raises:
+            BadInput: a name that is neither, an amount in another unit, low above high, or a figure that lacks.
+        """
+        inspection, place = Inspection(self.title), f"with_limit {name}"
+        item = self.catalogue.called(name)
+        if item in self.mix.ingredients:
+            at = self.mix.ingredients.index(item)
+            ends = Ends.read(low, high, "%", place, inspection).around(self.ranges[at], place, inspection)
+            changed = replace(self, ranges=(*self.ranges[:at], ends, *self.ranges[at + 1 :]))
+        else:
+            wanted = self._property(name, place, inspection)
+            asked = Ends.read(low, high, wanted.unit, place, inspection)
+            changed = replace(self, limits=asked.of(self.limits, wanted))
+        inspection.finish()
+        return changed
+
+    def with_goal(
+        self, *, lowest: str | None = None, highest: str | None = None, nearest: Formula | None = None
+    ) -> "Brief":
+        """A new brief that reaches for something else: one of the three.
+
+        Args:
+            lowest: as little as possible of this property.
+            highest: as much as possible of it.
+            nearest: as little change as possible against this formula, for instance the brief's `reference`.
+
+        Raises:
+            BadInput: none of the three or several, an unknown property, or a figure that lacks.
+        """
+        inspection, place = Inspection(self.title), "with_goal"
+        count = sum(aim is not None for aim in (lowest, highest, nearest))
+        if count != 1:
+            inspection.fault(place, "several" if count else "nothing", "one of: lowest, highest, nearest")
+            inspection.finish()
+        if nearest is not None:
+            return replace(self, goal=Nearest(nearest))
+        wanted = self._property(lowest or highest or "", place, inspection)
+        inspection.finish()
+        return replace(self, goal=Highest(wanted) if lowest is None else Lowest(wanted))
+
+    def without(self, *names: str) -> "Brief":
+        """A new brief without these candidates; what is none of them already stays out.
+
+        Raises:
+            BadInput: a name that is not known, or one that the brief asks an amount of; or no candidate is left.
+        """
+        inspection, place = Inspection(self.title), "without"
+        lines = dict(zip(self.mix.ingredients, zip(self.mix.phases, self.ranges, strict=True), strict=True))
+        gone = []
+        for name in names:
+            item = self.catalogue.find(name)
+            if item is None:
+                inspection.fault(place, name, self.catalogue.unknown(name))
+            elif item in lines and lines[item][1].low > 0:
+                expected = f"a candidate that the brief asks no amount of: with_limit({name!r}, low=0) first"
+                inspection.fault(place, name, expected)
+            elif item in lines:
+                gone.append(item)
+        stays = {item: line for item, line in lines.items() if item not in gone}
+        if not stays:
+            inspection.fault(place, ", ".join(names), "a candidate that is left")
+        inspection.finish()
+        phases, ranges = zip(*stays.values(), strict=True)
+        left_out = tuple((item.name, EXCLUDED) for item in gone)
+        return replace(self, mix=Mix(tuple(stays), phases), ranges=ranges, left_out=(*self.left_out, *left_out))
+
+    def _property(self, name: str, place: str, inspection: Inspection) -> Property:
+        """The property of this name, if every candidate has the figures for it."""
+        try:
+            wanted = find_property(name, self.currency, self.catalogue.ingredients.values(), self.reference)
+        except ValueError as error:
+            inspection.fault(place, name, str(error))
+            inspection.finish()
+            raise AssertionError from None  # finish() has raised
+        judge(wanted, self.mix, place, inspection)
+        return wanted
 
 
 def called(formula: Formula, brief: Brief | None) -> str:

@@ -36,8 +36,9 @@ from typing import Any
 import numpy as np
 
 from optiform.brief.background import Background, background_of
-from optiform.brief.brief import Brief, Goal, Limit
+from optiform.brief.brief import Brief, Limit
 from optiform.brief.candidates import candidates_of, line_table, lines_of
+from optiform.brief.goal import Goal
 from optiform.brief.leftout import NO_FIGURE, clashes
 from optiform.brief.targets import goal_of, limits_of
 from optiform.ingredients.catalogue import Catalogue

@@ -4,7 +4,8 @@ import re
 from typing import Any
 
 from optiform.brief.background import Background, formula_at
-from optiform.brief.brief import Goal, Limit
+from optiform.brief.goal import TOWARDS, Goal, Nearest
+from optiform.brief.limits import Limit
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Property
 from optiform.properties.phases import in_base
@@ -15,7 +16,7 @@ from optiform.reading.tables import shipped
 from optiform.reading.units import parse_quantity
 
 LIMITS = 100  # of one brief
-NO_GOAL = Goal("nearest", formula=Formula("", ()))  # stands in for a faulty one, and needs no figure
+NO_GOAL = Nearest(Formula("", ()))  # stands in for a faulty one, and needs no figure
 _OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
 
 
@@ -29,9 +30,9 @@ def goal_of(background: Background) -> Goal:
         return NO_GOAL
     ((direction, name),) = goal.items()
     if direction == "nearest":
-        return Goal("nearest", formula=_target(background, cells.within("goal")) or Formula("", ()))
+        return Nearest(_target(background, cells.within("goal")) or Formula("", ()))
     wanted = _property(background, "[goal]", str(name))
-    return Goal(direction, wanted) if wanted else NO_GOAL
+    return TOWARDS[direction](wanted) if wanted else NO_GOAL
 
 
 def _target(background: Background, goal: Cells) -> Formula | None:

@@ -12,6 +12,7 @@ from optiform.costs.plan import Order, Plan
 from optiform.program.certificate import Certificate
 from optiform.program.purchase import Chosen, Pack, Postage, Shopping, choose
 from optiform.program.solver import SolverName
+from optiform.reading.answer import Answer
 from optiform.workshop.records import Offer
 from optiform.workshop.stock import first_expired, unusable, used_up
 from optiform.workshop.supplies import OnShelf
@@ -131,8 +132,8 @@ class Shelf:
     aside: tuple[SetAside, ...]
 
 
-@dataclass(frozen=True)
-class Purchases:
+@dataclass(frozen=True, eq=False, repr=False)
+class Purchases(Answer):
     """What to buy. `money` is all that is paid for it, `tied` what of that stands on the shelf afterwards."""
 
     plan: Plan
@@ -145,8 +146,8 @@ class Purchases:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Unobtainable:
+@dataclass(frozen=True, eq=False, repr=False)
+class Unobtainable(Answer):
     """Ingredients that are neither in stock, all of them, nor on offer."""
 
     plan: Plan

@@ -40,6 +40,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.values import Comparable
 
 KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
@@ -82,8 +83,8 @@ class Channel:
     price: float | None = None
 
 
-@dataclass(frozen=True)
-class Costs:
+@dataclass(frozen=True, eq=False, repr=False)
+class Costs(Comparable):
     """Everything but ingredients. Money in the brief's currency, shares as fractions, masses in kg.
 
     Attributes:

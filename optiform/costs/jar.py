@@ -11,7 +11,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Lowest
 from optiform.costs.file import Channel, Costs
 from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Part, Reach, Sale, Sensitivity, total
 from optiform.design.answer import Designed
@@ -284,7 +285,7 @@ def _reach(
     if unpriced:
         return Reach(share, None, None, None, f"no landed price is known of the candidates {', '.join(unpriced)}")
     items = tuple(_at(item, landed[item.name], brief.currency) for item in brief.mix.ingredients)
-    priced = replace(brief, mix=replace(brief.mix, ingredients=items), goal=Goal("lowest", cost(brief.currency)))
+    priced = replace(brief, mix=replace(brief.mix, ingredients=items), goal=Lowest(cost(brief.currency)))
     found = design(priced)
     if not isinstance(found, Designed):
         return Reach(share, None, None, None, "no formula meets the brief" if found.decided else found.reason)

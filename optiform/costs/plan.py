@@ -30,6 +30,7 @@ from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.values import Comparable
 
 KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
 PRODUCT = ("name", "brief", "formula", "jars", "jar", "loss")
@@ -37,8 +38,8 @@ SUPPLIER = ("postage", "free_from")
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class Product:
+@dataclass(frozen=True, eq=False, repr=False)
+class Product(Comparable):
     """So many jars of a formula. `jar`: net mass of one, kg; `loss`: share of the mass weighed that reaches none."""
 
     name: str
@@ -62,8 +63,8 @@ class Order:
     free_from: float | None = None
 
 
-@dataclass(frozen=True)
-class Plan:
+@dataclass(frozen=True, eq=False, repr=False)
+class Plan(Comparable):
     """What is made on a day, and on what terms packs are bought. Money in the briefs' currency.
 
     Attributes:

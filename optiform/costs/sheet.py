@@ -11,6 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.costs.file import Costs
 from optiform.costs.money import shown
 from optiform.ingredients.formula import Formula
+from optiform.reading.answer import Answer
 
 UNPACKED = "shipping is stated by the pack, and how much a pack holds is not known, for"
 #: The groups of the parts, in the order of the sheet.
@@ -146,8 +147,8 @@ class Reach:
             yield f"The brief's cheapest formula at these landed prices {all_in} {currency}."
 
 
-@dataclass(frozen=True)
-class CostSheet:
+@dataclass(frozen=True, eq=False, repr=False)
+class CostSheet(Answer):
     """The cost of one jar of a batch, part by part.
 
     Attributes:

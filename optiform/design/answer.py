@@ -7,7 +7,8 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
-from optiform.review.answer import Report
+from optiform.reading.answer import Answer, Rows
+from optiform.review.answer import Report, Reported
 
 
 @dataclass(frozen=True)
@@ -65,8 +66,8 @@ class Unsure:
     decided: bool = True
 
 
-@dataclass(frozen=True)
-class Designed:
+@dataclass(frozen=True, eq=False, repr=False)
+class Designed(Reported):
     """The best formula for a brief, why it is that one, and the proof.
 
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
@@ -91,6 +92,11 @@ class Designed:
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
 
+    @property
+    def prices(self) -> Rows[Binding]:
+        """The limits that shape the answer, each with what easing it by one unit saves, dearest first."""
+        return Rows(sorted(self.binding, key=lambda bound: -bound.price))
+
 
 @dataclass(frozen=True)
 class Change:
@@ -100,8 +106,8 @@ class Change:
     target: float
 
 
-@dataclass(frozen=True)
-class Impossible:
+@dataclass(frozen=True, eq=False, repr=False)
+class Impossible(Answer):
     """No formula meets the brief: which of its demands clash, and what would make one possible.
 
     Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why. Not `minimal`:

@@ -6,7 +6,8 @@ from functools import cached_property
 
 import numpy as np
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Lowest
 from optiform.design.answer import Impossible
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
@@ -19,8 +20,9 @@ from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
+from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
-from optiform.review.answer import Report
+from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -44,8 +46,8 @@ class Move:
         return self.after - self.before
 
 
-@dataclass(frozen=True)
-class Rung:
+@dataclass(frozen=True, eq=False, repr=False)
+class Rung(Formulated):
     """The cheapest formula that changes at most this many lines, the balance line not counted.
 
     Attributes:
@@ -67,8 +69,8 @@ class Rung:
     gap: float
 
 
-@dataclass(frozen=True)
-class Ladder:
+@dataclass(frozen=True, eq=False, repr=False)
+class Ladder(Ranked[Rung]):
     """From one line changed to as many as help. `note` says why it ends where it does.
 
     Attributes:
@@ -87,6 +89,10 @@ class Ladder:
     gone: tuple[tuple[str, str], ...] = ()
     impossible: Impossible | None = None
     decided: bool = True
+
+    def ranked(self) -> tuple[Rung, ...]:
+        """The cheapest first."""
+        return self.rungs[::-1]
 
 
 def cheaper(
@@ -118,7 +124,7 @@ def cheaper(
     today = today_of(brief)
     closed = brief if new_ingredients else closed_to(brief, today)
     kept = held(brief, tolerances)
-    wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
+    wanted = replace(holding(closed, kept), goal=Lowest(cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
     start = _start(wanted, today, balance)

@@ -9,7 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Lowest
 from optiform.design.answer import Change, Impossible
 from optiform.program.build import Demand, Requirements, Way
 from optiform.program.certificate import NotCertified
@@ -90,7 +91,7 @@ def _possible(brief: Brief, needed: Requirements, keys: set[Element], solver: So
 
 def _anything(brief: Brief) -> Brief:
     """The brief with no goal but to fit: its first answer ends the search."""
-    return replace(brief, goal=Goal("lowest", NOTHING))
+    return replace(brief, goal=Lowest(NOTHING))
 
 
 def _repairs(

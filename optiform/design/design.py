@@ -5,7 +5,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, requirements
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
-from optiform.program.search import Found, points_moved
+from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
@@ -26,14 +25,15 @@ from optiform.program.ways import best_formula
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
+from optiform.reading.values import Comparable
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 PRINTED = 1e-5  # relative: what rounding may make of a goal between the program and the printed formula
 
 
-@dataclass(frozen=True)
-class Best:
+@dataclass(frozen=True, eq=False, repr=False)
+class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on.
 
     `value` is the goal's, read off the formula as it is printed.
@@ -95,11 +95,8 @@ def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverNam
 
 def reached(brief: Brief, formula: Formula) -> float | None:
     """What a formula reaches of the brief's goal, in the goal's unit; None where the goal has no value there."""
-    if brief.goal.wanted is None:
-        x = brief.mix.vector(formula)
-        return points_moved(brief.mix, x, cast(Formula, brief.goal.formula))
     try:
-        return brief.goal.wanted.of(formula)
+        return brief.goal.value_at(brief.mix, brief.mix.vector(formula))
     except OutOfRange:
         return None
 

@@ -11,18 +11,19 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import Impossible
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, Demand, Requirements, frame, program_at, requirements
+from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at, requirements
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.search import Found, points_moved
+from optiform.program.search import Found
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.ways import best_formula
-from optiform.properties.base import Property, Side, Terms
+from optiform.properties.base import Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.answer import Answer, Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.units import one_of
 
@@ -72,8 +73,8 @@ class Scale:
         return point[: self.count] / point[-1] if self.ratio else point[: self.count]
 
 
-@dataclass(frozen=True)
-class TradeOff:
+@dataclass(frozen=True, eq=False, repr=False)
+class TradeOff(Answer):
     """The goal's best value against the target of one limit. Exact, see program/curve.py; no solver is kept.
 
     Attributes:
@@ -107,6 +108,15 @@ class TradeOff:
         """
         return self.scale.sign * self.curve.objective_at(target) + self.scale.shift
 
+    def at(self, target: float) -> Corner:
+        """The goal's best value at a target, and a formula that has it.
+
+        Raises:
+            ValueError: where nothing fits, or outside what was asked for.
+        """
+        x = self.scale.fractions(self.curve.point_at(target))
+        return Corner(target, self.value_at(target), formula_of(self.brief, x, f"{self.words} {target:g}"))
+
 
 def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | Impossible:
     """The best the goal can be as one limit's target runs from `start` to `end`, and where nothing fits any more.
@@ -138,7 +148,7 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     curve = trade_off(program, row, start, end)
     if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
         raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
-    unit = brief.goal.wanted.unit if brief.goal.wanted else "% moved"
+    unit = brief.goal.unit
     bends = any(demand.bends for demand in demands) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return TradeOff(
         brief=brief,
@@ -172,12 +182,16 @@ def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand,
     names = [item.name for item in brief.mix.ingredients]
     if wanted in names:
         single = Terms.exact(np.array([100.0 * (name == wanted) for name in names]))
-        return Demand(wanted, "%", side, target, "line", lambda x: single), ()
+        return Demand(wanted, "%", side, target, "line", constant(single)), ()
     limited = _limited(brief, wanted)
     options = alternatives_of(brief, limited, side, target)
-    if len(options) == 1 and options[0] and (limited.pieces is None or (len(options[0]) == 1 and way != "exactly")):
+    if (
+        len(options) == 1
+        and options[0]
+        and (not isinstance(limited, Piecewise) or (len(options[0]) == 1 and way != "exactly"))
+    ):
         return options[0][0], options[0][1:]
-    bent = Demand(limited.name, limited.unit, side, target, "limit", lambda x: limited.terms(brief.mix, x), bends=True)
+    bent = Demand(limited.name, limited.unit, side, target, "limit", near(limited, brief.mix), bends=True)
     return bent, ()
 
 
@@ -207,7 +221,7 @@ def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
 def _program(brief: Brief, found: Found, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
     """The linear program with the moving demand last of the demands, its row's number, and how to read it."""
     count = len(found.x)
-    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    sign = brief.goal.sign
     terms = brief.goal.wanted.terms(brief.mix, found.x) if brief.goal.wanted else None
     ratio = terms is not None and not terms.whole
     base = found.program.with_rows([row for row in found.program.rows if row.key is None])
@@ -261,8 +275,8 @@ class Option:
     nearest: float
 
 
-@dataclass(frozen=True)
-class Alternatives:
+@dataclass(frozen=True, eq=False, repr=False)
+class Alternatives(Ranked[Option]):
     """Everything nearly as good as the best.
 
     Attributes:
@@ -282,6 +296,10 @@ class Alternatives:
     options: tuple[Option, ...]
     residual: float
     notes: tuple[str, ...]
+
+    def ranked(self) -> tuple[Option, ...]:
+        """The best first, then what is unlike those before."""
+        return self.options
 
 
 def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
@@ -313,7 +331,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
     return Alternatives(
         brief=brief,
         value=answer.objective,
-        unit=brief.goal.wanted.unit if brief.goal.wanted else "% moved",
+        unit=brief.goal.unit,
         percent=percent,
         slack=slack,
         leeway=tuple(_leeway(brief, spread, best)),
@@ -332,7 +350,7 @@ def _good_enough(
     """
     if brief.goal.wanted is None:
         return program, solve(program).value, slack
-    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    sign = brief.goal.sign
     terms = brief.goal.wanted.terms(brief.mix, best)
     return program.with_cost(sign * terms.numerator - (sign * value + slack) * terms.denominator), 0.0, 0.0
 
@@ -354,8 +372,5 @@ def _options(brief: Brief, pool: Sequence[Vector]) -> Iterator[Option]:
 
 
 def _value(brief: Brief, x: Vector) -> float:
-    if brief.goal.formula is not None:
-        return points_moved(brief.mix, x, brief.goal.formula)
-    assert brief.goal.wanted is not None
-    value = brief.goal.wanted.terms(brief.mix, x).at(x)
+    value = brief.goal.value_at(brief.mix, x)
     return float("nan") if value is None else value

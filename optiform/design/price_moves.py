@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
@@ -16,6 +17,7 @@ from optiform.program.search import Found, search
 from optiform.program.solver import SolverName
 from optiform.program.ways import every_way
 from optiform.properties.base import Vector
+from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
 
 COLUMN = "price spread"
@@ -79,8 +81,8 @@ class Rival:
     cost_band: tuple[float, float]
 
 
-@dataclass(frozen=True)
-class PriceUncertainty:
+@dataclass(frozen=True, eq=False, repr=False)
+class PriceUncertainty(Answer):
     """Today's answer and its rivals when prices move.
 
     Attributes:
@@ -136,7 +138,7 @@ def price_uncertainty(
         Unsettled: when another case of the brief has limits that bend and do not come to rest.
         NotCertified: when a solver's claim does not stand up to recomputation.
     """
-    if brief.goal.direction != "lowest" or brief.goal.wanted is None or brief.goal.wanted.name != "cost":
+    if not isinstance(brief.goal, Lowest) or brief.goal.wanted.name != "cost":
         raise BadInput([Fault(brief.title, "[goal]", brief.goal.words, "lowest cost: only then do prices matter")])
     if not (scenarios >= 1 and spread >= 0 and shared >= 0):
         read = f"{scenarios} scenarios, spreads {spread:g} and {shared:g}"

@@ -16,7 +16,7 @@ from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
 from optiform.program.ways import DeadEnd, Looked, best_way, searched
 from optiform.reading.faults import BadInput, Fault, Unsettled
-from optiform.review.answer import Report
+from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -46,8 +46,8 @@ class AtWorst:
         )
 
 
-@dataclass(frozen=True)
-class Protected:
+@dataclass(frozen=True, eq=False, repr=False)
+class Protected(Formulated):
     """The best formula that keeps its limits although figures are wrong, and what that costs.
 
     Attributes:
@@ -117,7 +117,7 @@ def _told(answer: Designed, asked: Sequence[Demand], found: Found, budget: int |
         budget=budget,
         report=report(formula_of(brief, x, "protected answer"), setting_of(brief)),
         objective=found.value,
-        price=(-1.0 if brief.goal.direction == "highest" else 1.0) * (found.value - answer.objective),
+        price=brief.goal.sign * (found.value - answer.objective),
         unprotected=answer,
         limits=tuple(_at_worst(asked, x, before, budget)),
         program=found.program,

@@ -7,7 +7,8 @@ from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
-from optiform.review.answer import Report
+from optiform.reading.answer import Answer
+from optiform.review.answer import Report, Reported
 
 
 @dataclass(frozen=True)
@@ -52,8 +53,8 @@ class Proof:
     open_lines: int
 
 
-@dataclass(frozen=True)
-class Weighed:
+@dataclass(frozen=True, eq=False, repr=False)
+class Weighed(Reported):
     """A formula that the scale can show and that keeps every limit.
 
     Attributes:
@@ -87,8 +88,8 @@ class Miss:
     by: float
 
 
-@dataclass(frozen=True)
-class Unweighable:
+@dataclass(frozen=True, eq=False, repr=False)
+class Unweighable(Answer):
     """Limits that can hold, but not in whole steps or not with so few ingredients.
 
     `nearest` has every step and count right and breaks the brief's own limits least, each counted relative to the

@@ -13,8 +13,9 @@ from optiform.design.blends import Blends, Family, Shelf
 from optiform.design.swaps import NEW_NAME, Kept, Swap, Task, Weighed, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.properties.base import Mix, Property, fractions
+from optiform.properties.base import Mix, Property, Ratio, fractions
 from optiform.properties.registry import find_property
+from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import Report
 from optiform.review.measures import measure, setting_of
@@ -39,8 +40,8 @@ WEIGHTS: Mapping[str, float] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True)
-class Substitutes:
+@dataclass(frozen=True, eq=False, repr=False)
+class Substitutes(Ranked[Swap]):
     """Replacements, nearest first; `purchase` is the best single ingredient that is not on the shelf."""
 
     brief: Brief
@@ -49,6 +50,10 @@ class Substitutes:
     swaps: tuple[Swap, ...]
     purchase: Swap | None
     without_figures: tuple[tuple[str, str], ...]
+
+    def ranked(self) -> tuple[Swap, ...]:
+        """The nearest first."""
+        return self.swaps
 
     @property
     def any_close(self) -> bool:
@@ -193,7 +198,7 @@ class _Search:
 
 def _straight(wanted: Property) -> bool:
     """Whether each line moves it by as much wherever the others are."""
-    return not wanted.bends and wanted.pieces is None and wanted.here is None
+    return isinstance(wanted, Ratio)
 
 
 def _shelf(task: Task, able: Sequence[Ingredient]) -> Shelf:

@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations
-from typing import Literal
 
 import numpy as np
 
-from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.brief.brief import Brief, Limit, Range
+from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
 from optiform.design.around import as_kept_by, today_of, with_lines_of
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
@@ -15,10 +15,11 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
-from optiform.program.search import Found, NothingFits, points_moved
+from optiform.program.search import Found, NothingFits
 from optiform.program.ways import Sought, best_formula
-from optiform.properties.base import Mix, Vector
+from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
+from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
@@ -62,8 +63,8 @@ class Season:
     apart: float
 
 
-@dataclass(frozen=True)
-class Texture:
+@dataclass(frozen=True, eq=False, repr=False)
+class Texture(Ranked[Course]):
     """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
@@ -85,6 +86,10 @@ class Texture:
     note: str
     rests_on: str
     decided: bool = True
+
+    def ranked(self) -> tuple[Course, ...]:
+        """The one that changes fewest lines first."""
+        return self.courses
 
     @property
     def reached(self) -> bool:
@@ -326,13 +331,13 @@ def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, Not
 
 
 def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> Course | None:
-    return _course(aim, limits, Goal("nearest", formula=to or aim.today))
+    return _course(aim, limits, Nearest(to or aim.today))
 
 
 def _furthest(aim: _Aim) -> Course | None:
     """The softest formula found within all limits, or the firmest: how far the wish can be met."""
-    direction: Literal["lowest", "highest"] = "lowest" if aim.step < 0 else "highest"
-    return _course(aim, _guards(aim), Goal(direction, firmness(aim.today, aim.temperature, aim.known)))
+    towards = Lowest if aim.step < 0 else Highest
+    return _course(aim, _guards(aim), towards(firmness(aim.today, aim.temperature, aim.known)))
 
 
 def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Course | None:
@@ -349,7 +354,7 @@ def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
     Raises:
         Unsettled, NotCertified: it is not known whether something is.
     """
-    sought = _search(aim, limits, Goal("nearest", formula=aim.today))
+    sought = _search(aim, limits, Nearest(aim.today))
     if sought.restless:
         raise Unsettled(sought.restless)
     clash = [demand for way, nothing in sought.ends for demand in explain(nothing, way).demands]
@@ -380,9 +385,8 @@ def _season(aim: _Aim) -> Season | None:
         summer = _nearest(aim, hot, winter.formula) or summer
     if winter is None or summer is None:
         return None
-    return Season(
-        winter, summer, tuple(_common(winter.formula, summer.formula)), _apart(winter.formula, summer.formula)
-    )
+    apart = points_moved(Mix.of(winter.formula), fractions(winter.formula), summer.formula)
+    return Season(winter, summer, tuple(_common(winter.formula, summer.formula)), apart)
 
 
 def _common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
@@ -391,8 +395,3 @@ def _common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
         shared = min(line.fraction, second.fraction(line.ingredient.name))
         if shared > 0:
             yield line.ingredient.name, 100 * shared
-
-
-def _apart(first: Formula, second: Formula) -> float:
-    mix = Mix.of(first)
-    return points_moved(mix, np.array([line.fraction for line in first.lines]), second)

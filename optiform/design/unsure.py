@@ -6,7 +6,8 @@ the answer keeps what can be kept in several ways, and near it where something b
 
 from collections.abc import Iterator, Sequence
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Goal, Lowest
 from optiform.design.answer import Unsure
 from optiform.program.build import Demand
 from optiform.program.robust import doubts, protected, worst_value
@@ -36,8 +37,7 @@ def unsure(brief: Brief, asked: Sequence[Demand], found: Found, x: Vector, sever
         except Unproven:
             return Unsure(limits, budget, None, at_most, decided=False)
         if not isinstance(best, NothingFits):
-            sign = -1.0 if brief.goal.direction == "highest" else 1.0
-            return Unsure(limits, budget, max(0.0, sign * (best.value - found.value)), at_most)
+            return Unsure(limits, budget, max(0.0, brief.goal.sign * (best.value - found.value)), at_most)
     return Unsure(limits, None, None, at_most)
 
 
@@ -66,10 +66,9 @@ def _sure(found: Unsure, goal: Goal, them: str) -> str:
     if found.price is None:
         return f"{none} of {them}, not even against any one wrong figure in each"
     bound = "at most " if found.at_most else ""
-    unit = goal.wanted.unit if goal.wanted else "% moved"
     price = 0.0 if found.price < 1e-9 else found.price
-    by_cost = goal.wanted is not None and (goal.wanted.name, goal.direction) == ("cost", "lowest")
-    cost = f"{bound}{price:.3g} {unit} {'more' if by_cost else f'of {goal.words}'}"
+    by_cost = isinstance(goal, Lowest) and goal.wanted.name == "cost"
+    cost = f"{bound}{price:.3g} {goal.unit} {'more' if by_cost else f'of {goal.words}'}"
     if found.budget is None:
         return f"being sure of {them} would cost {cost}"
     return (

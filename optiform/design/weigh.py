@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Nearest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.design.scale import Scale, batch_grams, scale_of
@@ -15,7 +16,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import OWN_KINDS, Demand, Way, requirements
 from optiform.program.linear import Program, Vector
-from optiform.program.search import Found, points_moved, search
+from optiform.program.search import Found, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
@@ -135,7 +136,7 @@ def round_formula(
         BadInput: with every step that cannot be used.
         NotCertified: when a claim of the solver does not stand up to recomputation.
     """
-    brief = replace(brief, goal=Goal("nearest", formula=formula))
+    brief = replace(brief, goal=Nearest(formula))
     names = [item.name for item in brief.mix.ingredients]
     coarse = brief.step if step is None else step
     _inspect(brief, names, None, None, (), coarse, fine_step)
@@ -205,7 +206,7 @@ def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
     found = _case(task, way)
     if isinstance(found, Unweighable):
         return DeadEnd(found)
-    sign = -1.0 if task.brief.goal.direction == "highest" else 1.0
+    sign = task.brief.goal.sign
     x = task.brief.mix.vector(found.report.formula)
     bends = any(demand.bends for demand in way)
     return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
@@ -242,7 +243,7 @@ def _aimed(brief: Brief, program: Program, x: Vector) -> Program:
         return program
     terms = wanted.terms(brief.mix, x)
     ratio = 0.0 if terms.whole else terms.at(x) or 0.0
-    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    sign = brief.goal.sign
     return program.with_cost(sign * (terms.numerator - ratio * terms.denominator))
 
 
@@ -261,7 +262,7 @@ def _bent(program: Program, asked: Sequence[Demand], x: Vector) -> Program:
 
 def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened) -> Weighed:
     brief, x = task.brief, task.scale.fractions(steps)
-    formula, wanted, money = _formula(brief, x), brief.goal.wanted, cost(brief.currency)
+    formula, money = _formula(brief, x), cost(brief.currency)
     notes = [*task.scale.notes]
     if any(demand.bends for demand in asked):
         notes.append("Limits that bend are kept; what is best is proven only for their terms near this formula.")
@@ -271,7 +272,7 @@ def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened
         batch=task.scale.total * task.scale.unit,
         report=report(formula, setting_of(brief)),
         rounded=task.rounded,
-        unit=wanted.unit if wanted else "% moved",
+        unit=brief.goal.unit,
         proof=_proof(brief, x, opened),
         unrounded=task.best.objective,
         cost=money.of(formula),
@@ -281,14 +282,13 @@ def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened
 
 
 def _proof(brief: Brief, x: Vector, opened: Opened) -> Proof:
-    solution, wanted = opened.solution, brief.goal.wanted
-    if wanted is None:
-        assert brief.goal.formula is not None
-        value, size = points_moved(brief.mix, x, brief.goal.formula), 1.0
+    solution, goal = opened.solution, brief.goal
+    if isinstance(goal, Nearest):
+        value, size = goal.value_at(brief.mix, x), 1.0
     else:
-        terms = wanted.terms(brief.mix, x)
+        terms = goal.wanted.terms(brief.mix, x)
         value, size = terms.at(x) or 0.0, float(terms.denominator @ x)
-    sign = -1.0 if brief.goal.direction == "highest" else 1.0
+    sign = brief.goal.sign
     ahead = (solution.value - solution.bound) / size  # for a ratio: at the size of its group here
     bound = value - sign * ahead
     return Proof(value, bound, abs(ahead) / (1 + abs(value)), solution.certificate, int(opened.among.sum()))

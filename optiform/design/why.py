@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.goal import Lowest
 from optiform.design.answer import Binding, Entry
 from optiform.program.branches import Branches
 from optiform.program.build import Demand, requirements
@@ -100,7 +101,7 @@ class Why:
     def entries(self, best: Vector) -> Iterator[Entry]:
         """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
         goal = self._brief.goal
-        by_cost = goal.wanted is not None and goal.wanted.name == "cost" and goal.direction == "lowest"
+        by_cost = isinstance(goal, Lowest) and goal.wanted.name == "cost"
         for j in np.flatnonzero(best <= UNUSED):
             item = self._brief.mix.ingredients[j]
             price = item.price_in(self._brief.currency)

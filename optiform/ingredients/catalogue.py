@@ -18,6 +18,7 @@ from optiform.reading import run
 from optiform.reading.faults import MOST, BadInput, Fault
 from optiform.reading.paths import DATABASE
 from optiform.reading.tables import Record, read_records
+from optiform.reading.values import Comparable
 
 if TYPE_CHECKING:
     import pandas
@@ -36,8 +37,8 @@ class Source:
     note: str = ""
 
 
-@dataclass(frozen=True)
-class Catalogue:
+@dataclass(frozen=True, eq=False, repr=False)
+class Catalogue(Comparable):
     """Ingredients by name, and the sources their figures name. `owned` are those in the maker's own files."""
 
     ingredients: Mapping[str, Ingredient]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
@@ -16,6 +16,7 @@ from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.tables import csv_text, read_records
 from optiform.reading.toml_text import toml_text
 from optiform.reading.units import parse_quantity
+from optiform.reading.values import Comparable
 
 if TYPE_CHECKING:
     import pandas
@@ -42,8 +43,8 @@ class Line:
     phase: str
 
 
-@dataclass(frozen=True)
-class Formula:
+@dataclass(frozen=True, eq=False, repr=False)
+class Formula(Comparable):
     """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
     name: str
@@ -74,6 +75,9 @@ class Formula:
         rows = [(line.ingredient.name, line.phase, 100 * line.fraction) for line in self.lines]
         return pandas.DataFrame(rows, columns=["ingredient", "phase", "percent"])
 
+    def _repr_html_(self) -> str:
+        return str(self.table().to_html(index=False))
+
     def write(self, path: Path) -> None:
         """Save as CSV, or as TOML where the name ends in .toml. Percent of the whole, exact to 1e-6."""
         rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]
@@ -102,6 +106,34 @@ class _Written:
     amount: object
     column: str
     phase: str
+
+
+def mixed(parts: Mapping[str, float], catalogue: Catalogue | None = None, name: str = "mixed") -> Formula:
+    """A formula of so many parts of each ingredient, every one in its usual phase.
+
+    Args:
+        parts: mass by name, in any one unit.
+        catalogue: where the names are known; the shipped one without it.
+        name: of the formula.
+
+    Raises:
+        BadInput: with every name that is not known, and for masses that are not above nothing together.
+
+    Example:
+        >>> mixed({"water": 3, "glycerin": 1}).fraction("glycerin")
+        0.25
+    """
+    known, inspection = catalogue or read_catalogue(), Inspection(name)
+    items = {part: known.find(part) for part in parts}
+    for part, item in items.items():
+        if item is None:
+            inspection.fault("parts", part, known.unknown(part))
+    total = sum(parts.values())
+    if total <= 0 or min(parts.values()) < 0:
+        inspection.fault("parts", f"{total:g} together", "masses above nothing")
+    inspection.finish()
+    lines = (Line(item, parts[part] / total, item.phase) for part, item in items.items() if item)
+    return Formula(name, tuple(lines))
 
 
 def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -> Reading:

@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from optiform.ingredients.names import canonical
 from optiform.ingredients.phases import PHASES as PHASES
+from optiform.reading.values import Comparable
 
 FUNCTIONS = (
     "water", "solid surfactant", "liquid surfactant", "humectant", "thickener", "emulsifier", "fatty alcohol",
@@ -101,11 +102,11 @@ class Constituent:
         object.__setattr__(self, "inci", canonical(self.inci))
 
 
-@dataclass(frozen=True, eq=False)
-class Ingredient:
+@dataclass(frozen=True, eq=False, repr=False)
+class Ingredient(Comparable):
     """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none).
 
-    Two are the same only if they are one object, so that what is worked out for one can be kept.
+    Its hash is that of its name alone, so that what is worked out for one is found again at once.
     """
 
     name: str
@@ -118,6 +119,10 @@ class Ingredient:
     constituents: tuple[Constituent, ...] = ()
     values: Mapping[tuple[str, float | None], Value] = field(default_factory=dict)
     fatty_acids: Mapping[str, Value] = field(default_factory=dict)
+
+    def __hash__(self) -> int:
+        """The same for what is equal."""
+        return hash(self.name)
 
     def value(self, property_name: str, temperature: float | None = None) -> Value | None:
         """The figure stored under this property, or None: missing is missing, never zero."""

@@ -11,7 +11,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.ingredients.names import resolve
 from optiform.ingredients.spelling import fold
-from optiform.program.build import Demand, Kind
+from optiform.program.build import Demand, Kind, constant
 from optiform.program.linear import Vector
 from optiform.properties.base import Side, Terms
 from optiform.reading.faults import Inspection
@@ -76,7 +76,7 @@ def single(names: Sequence[str], j: int, side: Side, target: float, kind: Kind, 
 
 def _demand(name: str, side: Side, target: float, kind: Kind, numerator: Vector, reason: str) -> Demand:
     terms = Terms.exact(numerator)
-    return Demand(name, "%", side, target, kind, lambda x: terms, reason=reason)
+    return Demand(name, "%", side, target, kind, constant(terms), reason=reason)
 
 
 def laws(names: Sequence[str], scope: Scope) -> Iterator[Demand]:

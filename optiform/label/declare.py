@@ -11,6 +11,7 @@ from optiform.label.net_content import NetContent
 from optiform.label.order import Entry, label_list, parts_of
 from optiform.label.questions import allergen_warnings, colour_warnings, open_order, own_questions
 from optiform.properties.base import Mix, Vector, fractions
+from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
@@ -18,8 +19,8 @@ from optiform.review.law import broken, rule_checks, unjudged_parts
 from optiform.rules.law import Scope
 
 
-@dataclass(frozen=True)
-class Declaration:
+@dataclass(frozen=True, eq=False, repr=False)
+class Declaration(Answer):
     """A draft for a market, a use, an area and a date.
 
     Attributes:

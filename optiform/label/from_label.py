@@ -27,6 +27,7 @@ from optiform.program.conflict import Conflict, explain
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live
 from optiform.program.search import NothingFits
+from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
 from optiform.rules.law import Scope, rules
 
@@ -47,8 +48,8 @@ class ConstituentRange:
     caps: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class LabelRanges:
+@dataclass(frozen=True, eq=False, repr=False)
+class LabelRanges(Answer):
     """The ranges of a declaration.
 
     Attributes:
@@ -69,8 +70,8 @@ class LabelRanges:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class NoComposition:
+@dataclass(frozen=True, eq=False, repr=False)
+class NoComposition(Answer):
     """No composition has this declaration: what cannot hold together, and the proof."""
 
     scope: Scope

@@ -16,7 +16,7 @@ from optiform.program.branch import Choice, Disjunction, Node, Settled
 from optiform.program.build import Demand, Requirements, Way, constant, edge_of, there
 from optiform.program.linear import Vector
 from optiform.properties.base import Side, Terms
-from optiform.properties.bent import Bent, Case, Quantity
+from optiform.properties.bent import Case, Cases, Quantity
 from optiform.properties.curve import Interval
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
@@ -41,9 +41,9 @@ class Bends:
         return "; ".join(demand.words for demand in self.demands)
 
     @property
-    def bent(self) -> Bent:
+    def bent(self) -> Cases:
         """How the property bends."""
-        return cast(Bent, self.demands[0].bent)
+        return cast(Cases, self.demands[0].bent)
 
     def worth(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
         """Without end: where it applies is settled before how."""
@@ -280,4 +280,4 @@ def _ends(quantity: Quantity, span: Interval) -> Iterator[Demand]:
     terms = Terms.exact(quantity.numerator, quantity.group)
     for side, end, widest in zip(("low", "high"), span, quantity.reach, strict=True):
         if end != widest:
-            yield Demand(quantity.words, "", cast(Side, side), end, "model", lambda _: terms)
+            yield Demand(quantity.words, "", cast(Side, side), end, "model", constant(terms))

@@ -11,8 +11,9 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.tolerances import LEAST_GROUP
-from optiform.properties.base import Mix, Property, Side, Terms
-from optiform.properties.bent import Bent, Case, Edge
+from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
+from optiform.properties.bent import Case, Cases, Edge
+from optiform.reading.values import Bound, Comparable
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
@@ -20,8 +21,8 @@ Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
 OWN_KINDS = ("limit", "line")
 
 
-@dataclass(frozen=True)
-class Demand:
+@dataclass(frozen=True, eq=False, repr=False)
+class Demand(Comparable):
     """One side of one limit: value >= target or value <= target.
 
     Attributes:
@@ -43,7 +44,7 @@ class Demand:
     bends: bool = False
     reason: str = ""
     floor: float = -np.inf
-    bent: Bent | None = field(default=None, repr=False, compare=False)
+    bent: Cases | None = field(default=None, repr=False, compare=False)
 
     @property
     def words(self) -> str:
@@ -215,13 +216,17 @@ def _meaning(brief: Brief) -> Iterator[Demand]:
     wanted = brief.goal.wanted
     if wanted is None:
         return
-    if not wanted.bends:
+    if isinstance(wanted, Ratio):
         yield from _some_of(wanted, wanted.terms(brief.mix, np.zeros(len(brief.mix.ingredients))))
-    elif wanted.bent and (bent := wanted.bent(brief.mix)):
+    elif isinstance(wanted, Bent) and (bent := _cases(wanted, brief.mix)):
         reason = f"so that {wanted.name} has a meaning"
         needs = [*bent.needs(), *there(bent.cases[-1])]
         yield from (replace(edge_of(edge), reason=reason) for edge in needs)
         yield from _within(wanted, brief.mix)
+
+
+def _cases(wanted: Bent, mix: Mix) -> Cases | None:
+    return wanted.cases(mix) if wanted.cases else None
 
 
 def there(case: Case) -> Iterator[Edge]:
@@ -236,7 +241,7 @@ def edge_of(edge: Edge) -> Demand:
     return Demand(edge.words, "%", edge.side, edge.target, "model", constant(terms))
 
 
-def _within(wanted: Property, mix: Mix) -> Iterator[Demand]:
+def _within(wanted: Bent, mix: Mix) -> Iterator[Demand]:
     """What must hold for the property's model to hold."""
     reason = f"the model of {wanted.name} holds no further"
     for name, terms, most in wanted.holds(mix) if wanted.holds else ():
@@ -253,18 +258,26 @@ def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
 def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[Way]:
     """The ways to keep one side of a limit: each a set of demands that together suffice."""
     mix = brief.mix
-    if wanted.pieces is not None:
+    if isinstance(wanted, Piecewise):
         return _pieces(wanted, wanted.pieces(mix), side, target)
-    if not wanted.bends:
+    if isinstance(wanted, Ratio):
         fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
         return [
             (Demand(wanted.name, wanted.unit, side, target, "limit", constant(fixed)), *_there(wanted, side, fixed))
         ]
-    bent_as = wanted.bent(mix) if wanted.bent else None
     asked = Demand(
-        wanted.name, wanted.unit, side, target, "limit", lambda x: wanted.terms(mix, x), bends=True, bent=bent_as
+        wanted.name, wanted.unit, side, target, "limit", near(wanted, mix), bends=True, bent=_cases(wanted, mix)
     )
     return [(asked, *_within(wanted, mix))]
+
+
+def near(wanted: Property, mix: Mix) -> Callable[[Vector], Terms]:
+    """A property's terms near any point."""
+    return Bound(_terms, (wanted, mix))
+
+
+def _terms(x: Vector, wanted: Property, mix: Mix) -> Terms:
+    return wanted.terms(mix, x)
 
 
 def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
@@ -279,7 +292,7 @@ def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
         yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", constant(group), reason=reason)
 
 
-def _pieces(wanted: Property, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:
+def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:
     """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
     asked = [Demand(wanted.name, wanted.unit, side, target, "limit", constant(piece)) for piece in pieces]
     nothing = [not piece.numerator.any() for piece in pieces]
@@ -323,7 +336,11 @@ def _certificates(brief: Brief) -> Iterator[Demand]:
 
 def constant(terms: Terms) -> Callable[[Vector], Terms]:
     """Terms that are the same at any point."""
-    return lambda x: terms
+    return Bound(_always, (terms,))
+
+
+def _always(_: Vector, terms: Terms) -> Terms:
+    return terms
 
 
 def frame(brief: Brief, cost: Vector) -> Program:

@@ -12,8 +12,8 @@ from zlib import crc32
 
 import numpy as np
 
-from optiform.brief.brief import Brief, Goal
-from optiform.ingredients.formula import Formula
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Goal, Lowest, Nearest
 from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
@@ -21,7 +21,7 @@ from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import SAME_POINT
-from optiform.properties.base import Mix, Property, Terms
+from optiform.properties.base import Mix, Ratio, Terms
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
 
@@ -39,8 +39,12 @@ AT_REST = 1e-9  # relative gap
 Shape = Callable[[Program, Vector], Program]
 
 
+def _nothing(mix: Mix) -> Terms:
+    return Terms.exact(np.zeros(len(mix.ingredients)))
+
+
 #: A goal that every formula meets alike.
-NOTHING = Property("nothing", "", "whole", lambda mix, _: Terms.exact(np.zeros(len(mix.ingredients))))
+NOTHING = Ratio("nothing", "", "whole", _nothing)
 
 
 @dataclass(frozen=True)
@@ -89,12 +93,11 @@ class _Objective:
 
     brief: Brief
     goal: Goal
-    sign: float
 
     @staticmethod
     def of(brief: Brief) -> "_Objective":
         """The brief's own goal."""
-        return _Objective(brief, brief.goal, -1.0 if brief.goal.direction == "highest" else 1.0)
+        return _Objective(brief, brief.goal)
 
     def base(self, x: Vector) -> Program:
         return self._everywhere if self.fixed else self._near(x)
@@ -105,12 +108,12 @@ class _Objective:
         return self._near(np.zeros(len(self.brief.mix.ingredients)))
 
     def _near(self, x: Vector) -> Program:
-        if self.goal.formula is not None:
+        if isinstance(self.goal, Nearest):
             return _nearest(self.brief, self.goal)
         terms = self.terms(x)
         ratio = terms.at(x) or 0.0
         whole = bool(np.all(terms.denominator == 1.0))
-        return frame(self.brief, self.sign * (terms.numerator - (0.0 if whole else ratio) * terms.denominator))
+        return frame(self.brief, self.goal.sign * (terms.numerator - (0.0 if whole else ratio) * terms.denominator))
 
     def terms(self, x: Vector) -> Terms:
         assert self.goal.wanted is not None
@@ -127,14 +130,14 @@ class _Objective:
 
     def value(self, x: Vector) -> float:
         """The goal's value in its unit; no number where it has none."""
-        if self.goal.formula is not None:
-            return points_moved(self.brief.mix, x, self.goal.formula)
+        if isinstance(self.goal, Nearest):
+            return self.goal.value_at(self.brief.mix, x)
         value = self.terms(x).at(x)
         return float("nan") if value is None else value
 
     def free(self) -> "_Objective":
         """No goal but to fit, where the goal bends; else the goal itself."""
-        return self if self.linear else _Objective(self.brief, Goal("lowest", NOTHING), 1.0)
+        return self if self.linear else _Objective(self.brief, Lowest(NOTHING))
 
     @property
     def linear(self) -> bool:
@@ -147,17 +150,8 @@ class _Objective:
         return self.goal.wanted is None or (self.linear and bool(np.all(self._straight.denominator == 1.0)))
 
 
-def points_moved(mix: Mix, x: Vector, formula: Formula) -> float:
-    """Percentage points that change hands between x and a formula; what is no candidate any more counts as given up."""
-    names = [item.name for item in mix.ingredients]
-    shared = sum(abs(share - formula.fraction(name)) for name, share in zip(names, x, strict=True))
-    given_up = sum(line.fraction for line in formula.lines if line.ingredient.name not in names)
-    return 50 * float(shared + given_up)
-
-
-def _nearest(brief: Brief, goal: Goal) -> Program:
+def _nearest(brief: Brief, goal: Nearest) -> Program:
     """Least sum of |x_i - r_i| in percentage points, halved: the points that change hands. Two helpers per line."""
-    assert goal.formula is not None
     count = len(brief.mix.ingredients)
     wanted = np.array([goal.formula.fraction(item.name) for item in brief.mix.ingredients])
     base = frame(brief, np.concatenate([np.zeros(count), np.full(2 * count, 50.0)]))
@@ -228,7 +222,7 @@ class Search:
                 restless.append(unsettled)
         found = [place for place in places if isinstance(place, Found)]
         if found:
-            return min(found, key=lambda place: descent.objective.sign * place.value)
+            return min(found, key=lambda place: descent.objective.goal.sign * place.value)
         if places:
             return places[0]
         raise restless[0]

@@ -93,7 +93,7 @@ def _at_rest(among: Search, found: Looked[Found], asked: Way | None, rest: Way) 
 
 def _proven(brief: Brief, found: Found, bound: float) -> Found:
     """The answer with what is proven of it: local only where the bound stays away from it."""
-    value = -found.value if brief.goal.direction == "highest" else found.value
+    value = brief.goal.sign * found.value
     gap = max(0.0, value - bound)
     return replace(found, gap=gap, local=gap > 2 * PROVEN * (1 + abs(value)))
 
@@ -121,7 +121,7 @@ def _looked(among: Search, way: Way) -> Looked[Found] | DeadEnd[NothingFits]:
 
 
 def _valued(brief: Brief, place: Found) -> Looked[Found]:
-    value = -place.value if brief.goal.direction == "highest" else place.value
+    value = brief.goal.sign * place.value
     slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
     return Looked(place, place.x, value, -np.inf if place.local else value - slack, _prices(place))
 

@@ -11,15 +11,16 @@ A property that bends (water activity, grains that dissolve) gives p and g that 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from operator import attrgetter
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.properties.bent import Bent
+from optiform.properties.bent import Cases
 from optiform.properties.bent import Side as Side
+from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
 
@@ -27,8 +28,8 @@ Vector = NDArray[np.float64]
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
 
-@dataclass(frozen=True)
-class Mix:
+@dataclass(frozen=True, eq=False, repr=False)
+class Mix(Comparable):
     """The lines that a vector of mass fractions runs over: ingredients in order, each with its phase."""
 
     ingredients: tuple[Ingredient, ...]
@@ -53,12 +54,18 @@ class Mix:
 
 
 def fractions(formula: Formula) -> Vector:
-    """The mass fractions of a formula's lines, in their order."""
+    """The mass fractions of a formula's lines, in their order.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> [round(share, 2) for share in fractions(mixed({"water": 3, "glycerin": 1})).tolist()]
+        [0.75, 0.25]
+    """
     return np.array([line.fraction for line in formula.lines])
 
 
-@dataclass(frozen=True)
-class Terms:
+@dataclass(frozen=True, eq=False, repr=False)
+class Terms(Comparable):
     """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
 
     All arrays have shape (lines,). `missing` marks lines whose figure is needed and not known: their p is 0 and any
@@ -120,37 +127,29 @@ class Terms:
 
 
 @dataclass(frozen=True)
-class Property:
+class _Measured:
     """Something of a formula that can be measured and limited.
 
     Attributes:
         name: the words a brief uses.
         unit: unit of its value.
         basis: what it is a share or a mean of.
-        terms: p and g over a mix, valid at or near the given mass fractions.
-        bends: whether `terms` depend on the mass fractions.
-        note: what a reader of the value must know.
-        pieces: for a property that is the largest (`join` "max") or smallest ("min") of several straight ones, those.
-        here: terms that are right at the given point only, where those that hold near it take longer.
-        holds: for a model that holds only so far, what must stay at or below which value: (words, terms, bound).
-        bent: for a property that bends, its cases and curves over a mix; None where they are not known there.
     """
 
     name: str
     unit: str
     basis: str
-    terms: Callable[[Mix, Vector], Terms]
-    bends: bool = False
-    note: str = ""
-    pieces: Callable[[Mix], tuple[Terms, ...]] | None = None
-    join: Literal["max", "min"] = "max"
-    here: Callable[[Mix, Vector], Terms] | None = None
-    holds: Callable[[Mix], tuple[tuple[str, Terms, float], ...]] | None = None
-    bent: Callable[[Mix], Bent | None] | None = None
+
+    #: Whether `terms` depend on the mass fractions.
+    bends: ClassVar[bool] = True
+
+    def terms(self, mix: Mix, x: Vector) -> Terms:
+        """P and g over a mix, valid at or near the mass fractions x."""
+        raise NotImplementedError
 
     def at(self, mix: Mix, x: Vector) -> Terms:
-        """Terms to read the value at x from."""
-        return (self.here or self.terms)(mix, x)
+        """Terms to read the value at x from: right there, and perhaps there only."""
+        return self.terms(mix, x)
 
     def brought(self, mix: Mix) -> bool:
         """Whether any line of a mix brings any of it; a property that bends may always be more than nothing."""
@@ -160,3 +159,66 @@ class Property:
         """The value for a formula, in `unit`; None where it is not known or does not apply."""
         x = fractions(formula)
         return self.at(Mix.of(formula), x).at(x)
+
+
+@dataclass(frozen=True)
+class Ratio(_Measured):
+    """A property that is one ratio of two sums over the lines, whatever the formula.
+
+    Attributes:
+        over: p and g over a mix.
+        note: what a reader of the value must know.
+    """
+
+    over: Callable[[Mix], Terms]
+    note: str = ""
+
+    bends: ClassVar[bool] = False
+
+    def terms(self, mix: Mix, x: Vector) -> Terms:  # noqa: ARG002
+        """The ratio's own, at any x."""
+        return self.over(mix)
+
+
+@dataclass(frozen=True)
+class Piecewise(_Measured):
+    """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix."""
+
+    pieces: Callable[[Mix], tuple[Terms, ...]]
+    join: Literal["max", "min"] = "max"
+    note: str = ""
+
+    def terms(self, mix: Mix, x: Vector) -> Terms:
+        """Those of the piece that counts at x."""
+        choose = max if self.join == "max" else min
+        return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
+
+
+@dataclass(frozen=True)
+class Bent(_Measured):
+    """A property that no ratio gives everywhere.
+
+    Attributes:
+        near: p and g over a mix that hold near the given mass fractions.
+        note: what a reader of the value must know.
+        here: terms that are right at the given point only, where those that hold near it take longer.
+        holds: for a model that holds only so far, what must stay at or below which value: (words, terms, bound).
+        cases: its cases and curves over a mix; None where they are not known there.
+    """
+
+    near: Callable[[Mix, Vector], Terms]
+    note: str = ""
+    here: Callable[[Mix, Vector], Terms] | None = None
+    holds: Callable[[Mix], tuple[tuple[str, Terms, float], ...]] | None = None
+    cases: Callable[[Mix], Cases | None] | None = None
+
+    def terms(self, mix: Mix, x: Vector) -> Terms:
+        """Those that hold near x."""
+        return self.near(mix, x)
+
+    def at(self, mix: Mix, x: Vector) -> Terms:
+        """Those that are right at x, which may be quicker."""
+        return (self.here or self.near)(mix, x)
+
+
+Property = Ratio | Piecewise | Bent

@@ -18,13 +18,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.properties.curve import STRAIGHT, Curve, Interval, Line
+from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
 Side = Literal["low", "high"]
 
 
-@dataclass(frozen=True)
-class Mean:
+@dataclass(frozen=True, eq=False, repr=False)
+class Mean(Comparable):
     """A mean over a group, numerator x / group x, and how often it is counted. `reach`: no formula goes beyond."""
 
     words: str
@@ -34,8 +35,8 @@ class Mean:
     reach: Interval
 
 
-@dataclass(frozen=True)
-class Part:
+@dataclass(frozen=True, eq=False, repr=False)
+class Part(Comparable):
     """One term of z: the curve at numerator x / D x + the means. `reach`: what the ratio lies between in this case."""
 
     words: str
@@ -47,11 +48,11 @@ class Part:
     @property
     def straight(self) -> bool:
         """Whether no interval of the ratio itself is needed."""
-        return self.curve is STRAIGHT
+        return self.curve == STRAIGHT
 
 
-@dataclass(frozen=True)
-class Edge:
+@dataclass(frozen=True, eq=False, repr=False)
+class Edge(Comparable):
     """A straight condition that a case has: amount x, in %, at most or at least `target`."""
 
     words: str
@@ -60,8 +61,8 @@ class Edge:
     target: float
 
 
-@dataclass(frozen=True)
-class Quantity:
+@dataclass(frozen=True, eq=False, repr=False)
+class Quantity(Comparable):
     """A ratio that a box holds between two numbers. `reach`: what it lies between anyway; `knots`: of its curve."""
 
     words: str
@@ -75,8 +76,8 @@ class Quantity:
         return ratio_at(self.numerator, self.group, x)
 
 
-@dataclass(frozen=True)
-class Case:
+@dataclass(frozen=True, eq=False, repr=False)
+class Case(Comparable):
     """One case of a property: where it is (`edges`), what must be there, and its terms over `group`.
 
     Without a group the property does not apply and a limit on it asks nothing.
@@ -230,8 +231,18 @@ class Case:
         return (off / q, at, m) if of_mean > of_share and np.isfinite(d) else (off / q, at + 1, q)
 
 
+def _same(z: float) -> float:
+    """The number itself."""
+    return z
+
+
+def _one(_: float) -> float:
+    """1 for any number."""
+    return 1.0
+
+
 @dataclass(frozen=True)
-class Bent:
+class Cases:
     """The cases of a property over a mix; every formula is in one of them.
 
     Attributes:
@@ -242,9 +253,9 @@ class Bent:
     """
 
     cases: tuple[Case, ...]
-    inner: Callable[[float], float] = lambda value: value
-    slope: Callable[[float], float] = lambda value: 1.0
-    outer: Callable[[float], float] = lambda z: z
+    inner: Callable[[float], float] = _same
+    slope: Callable[[float], float] = _one
+    outer: Callable[[float], float] = _same
 
     def needs(self) -> tuple[Edge, ...]:
         """What every formula has that the property applies to."""
@@ -263,7 +274,13 @@ class Bent:
 
 
 def ratio_at(numerator: Vector, group: Vector, x: Vector) -> float | None:
-    """Numerator x / group x; None where there is nothing of the group."""
+    """Numerator x / group x; None where there is nothing of the group.
+
+    Example:
+        >>> shares = np.array([0.25, 0.75])
+        >>> ratio_at(np.array([0.0, 80.0]), np.ones(2), shares), ratio_at(shares, np.zeros(2), shares)
+        (60.0, None)
+    """
     size = float(group @ x)
     return float(numerator @ x) / size if size > 1e-9 else None
 
@@ -276,7 +293,12 @@ def _ratio_slope(numerator: Vector, group: Vector, x: Vector) -> Vector:
 
 
 def reach_of(numerator: Vector, group: Vector) -> Interval:
-    """Least and greatest of numerator x / group x where every line of the numerator is in the group too."""
+    """Least and greatest of numerator x / group x where every line of the numerator is in the group too.
+
+    Example:
+        >>> reach_of(np.array([10.0, 45.0]), np.array([1.0, 1.0]))
+        (10.0, 45.0)
+    """
     among = group > 0
     ratios = numerator[among] / group[among]
     return float(ratios.min()), float(ratios.max())

@@ -8,6 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.reading.values import Bound
+
 Vector = NDArray[np.float64]
 
 Interval = tuple[float, float]
@@ -72,16 +74,22 @@ class Curve:
 
     def turned(self) -> "Curve":
         """The curve with its sign turned."""
+        curvature = Bound(_turned_curvature, (self,))
+        return Curve(Bound(_turned_value, (self,)), Bound(_turned_slopes, (self,)), curvature, self.knots)
 
-        def slopes(z: float) -> Interval:
-            left, right = self.slopes(z)
-            return -left, -right
 
-        def curvature(a: float, b: float) -> Interval:
-            least, most = self.curvature(a, b)
-            return -most, -least
+def _turned_value(z: float, curve: Curve) -> float:
+    return -curve.value(z)
 
-        return Curve(lambda z: -self.value(z), slopes, curvature, self.knots)
+
+def _turned_slopes(z: float, curve: Curve) -> Interval:
+    left, right = curve.slopes(z)
+    return -left, -right
+
+
+def _turned_curvature(a: float, b: float, curve: Curve) -> Interval:
+    least, most = curve.curvature(a, b)
+    return -most, -least
 
 
 @lru_cache(maxsize=4096)
@@ -126,4 +134,16 @@ def _highest(curve: Curve, stops: Vector, values: Vector, slopes: Vector) -> Vec
     return np.asarray(np.where(inside, bound, higher).max(axis=1))
 
 
-STRAIGHT = Curve(lambda z: z, lambda z: (1.0, 1.0), lambda a, b: (0.0, 0.0))
+def _same(z: float) -> float:
+    return z
+
+
+def _one(_: float) -> Interval:
+    return 1.0, 1.0
+
+
+def _level(_: float, __: float) -> Interval:
+    return 0.0, 0.0
+
+
+STRAIGHT = Curve(_same, _one, _level)

@@ -16,9 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.ingredients.formula import Formula
-from optiform.properties.base import Mix, Property, Terms, Vector, fractions
+from optiform.properties.base import Bent, Mix, Terms, Vector, fractions
 from optiform.properties.texture import structuring_solids
 from optiform.properties.water_phase import grain_volume_fraction, undissolved
+from optiform.reading.values import Bound
 
 REFERENCE_TEMPERATURE = 20.0  # degC
 LEAST_SOLIDS = 1e-6
@@ -91,6 +92,14 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
 
     Raises:
         ValueError: when the grains jam.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
+        >>> more = mixed({"shea butter, refined": 75, "beeswax": 25})
+        >>> band = firmness_band(more, today, 20.0)
+        >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
+        [104, 113, 136]
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
@@ -106,7 +115,14 @@ def _ratio(here: State, base: State, end: int, scale: Scale) -> float:
 
 
 def state(formula: Formula, temperature: float) -> State | None:
-    """Solids of the base and grains of a formula at a temperature; None where a figure is missing or all is grains."""
+    """Solids of the base and grains of a formula at a temperature; None where a figure is missing or all is grains.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> found = state(mixed({"cocoa butter": 80, "pumice, fine": 20}), 20.0)
+        >>> round(found.solids[1], 1), round(found.phi, 3)  # % of the base, volume fraction of the grains
+        (74.1, 0.094)
+    """
     mix, x = Mix.of(formula), fractions(formula)
     solids, left, phi = (
         wanted.terms(mix, x)
@@ -131,8 +147,8 @@ class Model:
         zero = np.zeros(len(mix.ingredients))
         self.scale = scale
         self.solids = structuring_solids(temperature).terms(mix, zero)
-        self._left = np.array([piece.numerator / 100 for piece in _pieces(undissolved(None, temperature), mix)])
-        volumes = _pieces(grain_volume_fraction(temperature), mix)
+        self._left = np.array([piece.numerator / 100 for piece in undissolved(None, temperature).pieces(mix)])
+        volumes = grain_volume_fraction(temperature).pieces(mix)
         self._filled, self._volume = np.array([piece.numerator for piece in volumes]), volumes[0].denominator
         self.missing = np.maximum(self.solids.missing, volumes[0].missing)
         base = state(reference, REFERENCE_TEMPERATURE)
@@ -165,27 +181,28 @@ class Model:
         return here, total, rest, filled, left, grains
 
 
-def _pieces(wanted: Property, mix: Mix) -> tuple[Terms, ...]:
-    assert wanted.pieces is not None
-    return wanted.pieces(mix)
-
-
-def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Property:
+def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Bent:
     """Firmness at a temperature as a property to limit: 100 is the reference at 20 degC.
 
     Near a formula it is its tangent plane: d ln F = n d ln S + (d ln G / d phi) d phi.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
+        >>> round(firmness(today, 20.0).of(today), 6), firmness(today, 20.0).unit
+        (100.0, '-')
     """
-
-    def terms(mix: Mix, x: Vector) -> Terms:
-        model = Model(mix, reference, temperature, known.typical)
-        plane, none = model.plane(x), np.zeros(len(x))
-        if plane is None:
-            return Terms(none, none, none, none, model.missing, model.solids.evidence)
-        return Terms(plane, np.ones(len(x)), plane, plane, model.missing, model.solids.evidence)
-
     note = f"relative: today's formula is 100 at 20 degC; {known.words}"
     name = f"firmness at {temperature:g} degC"
-    return Property(name, "-", "today = 100", terms, bends=True, note=note)
+    return Bent(name, "-", "today = 100", Bound(_plane, (reference, temperature, known.typical)), note)
+
+
+def _plane(mix: Mix, x: Vector, reference: Formula, temperature: float, scale: Scale) -> Terms:
+    model = Model(mix, reference, temperature, scale)
+    plane, none = model.plane(x), np.zeros(len(x))
+    if plane is None:
+        return Terms(none, none, none, none, model.missing, model.solids.evidence)
+    return Terms(plane, np.ones(len(x)), plane, plane, model.missing, model.solids.evidence)
 
 
 def _grains(phi: float, scale: Scale) -> float:

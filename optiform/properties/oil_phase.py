@@ -11,8 +11,9 @@ from functools import cache, lru_cache
 import numpy as np
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.properties.base import ENDS, Mix, Property, Terms, Vector
+from optiform.properties.base import ENDS, Mix, Ratio, Terms, Vector
 from optiform.reading.tables import shipped
+from optiform.reading.values import Bound
 
 FATS = ("butter", "oil", "ester")
 TRIGLYCERIDES = ("butter", "oil")
@@ -37,7 +38,13 @@ class FattyAcid:
 
 @cache
 def fatty_acid_constants() -> Mapping[str, FattyAcid]:
-    """The constants of fatty_acid_constants.csv, by fatty acid."""
+    """The constants of fatty_acid_constants.csv, by fatty acid.
+
+    Example:
+        >>> oleic = fatty_acid_constants()["C18:1"]
+        >>> oleic.molar_mass, oleic.double_bonds, oleic.iodine_factor  # g/mol; 0.860 of AOCS Cd 1c-85
+        (282.461, 1, 0.86)
+    """
     return {
         row["fatty acid"]: FattyAcid(
             float(row["molar mass"]), int(row["double bonds"]), float(row["iodine factor triglyceride"] or 0)
@@ -81,6 +88,10 @@ def monotone_curve(xs: Sequence[float], ys: Sequence[float], at: float) -> float
     """Value at `at` of the shape-preserving cubic through the points; constant beyond the first and last.
 
     Piecewise cubic Hermite with the slopes of Fritsch and Butland (1984): between falling points it never rises.
+
+    Example:
+        >>> monotone_curve([10, 20, 30], [80, 40, 0], 15), monotone_curve([10, 20, 30], [80, 40, 0], 50)
+        (60.0, 0.0)
     """
     x, y = np.asarray(xs, float), np.asarray(ys, float)
     if at <= x[0] or len(x) == 1:
@@ -123,6 +134,12 @@ def solid_fat_value(item: Ingredient, temperature: float) -> Value | None:
     """Solid fat of one ingredient at a temperature, in %, between the points that are stored for it.
 
     None where nothing is stored, or where the temperature lies more than 5 degC beyond the stored points.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> cocoa = read_catalogue().ingredients["cocoa butter"]
+        >>> solid_fat_value(cocoa, 20.0).figure, solid_fat_value(cocoa, 60.0)  # %, beyond the stored points none
+        (74.1, None)
     """
     points = item.curve("solid fat")
     if not points or not points[0][0] - 5 <= temperature <= points[-1][0] + 5:
@@ -137,46 +154,71 @@ def solid_fat_value(item: Ingredient, temperature: float) -> Value | None:
 
 def _mean(
     name: str, unit: str, basis: str, functions: tuple[str, ...], value: Callable[[Ingredient], Value | None]
-) -> Property:
+) -> Ratio:
     """Mass-weighted mean of a figure over the ingredients bought for these functions."""
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        group = mix.serving(*functions)
-        return Terms.known([value(item) for item in mix.ingredients], group, group)
-
-    return Property(name, unit, basis, terms)
+    return Ratio(name, unit, basis, Bound(_over, (functions, value)))
 
 
-def solid_fat(temperature: float) -> Property:
+def _over(mix: Mix, functions: tuple[str, ...], value: Callable[[Ingredient], Value | None]) -> Terms:
+    group = mix.serving(*functions)
+    return Terms.known([value(item) for item in mix.ingredients], group, group)
+
+
+def solid_fat(temperature: float) -> Ratio:
     """Solid fat of the fats at a temperature: sum(S_i(T) x_i) / sum(x_i), in % of butters, oils and esters.
 
     S_i by `solid_fat_value`. Linear mixing holds for compatible fats only; for the pairs of eutectics.csv it is an
     upper bound (see `texture.eutectic_pairs`). Linear in mass fraction: Danthine and Deroanne, compatible fats.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> half = mixed({"cocoa butter": 1, "sunflower oil": 1})
+        >>> whole = mixed({"cocoa butter": 1, "water": 9})
+        >>> [round(solid_fat(20.0).of(formula), 1) for formula in (half, whole)]  # % of the fats
+        [37.0, 74.1]
     """
     words = f"solid fat at {temperature:g} degC"
-    return _mean(words, "%", "fats", FATS, lambda item: solid_fat_value(item, temperature))
+    return _mean(words, "%", "fats", FATS, Bound(solid_fat_value, (temperature,)))
 
 
-def mean_iodine_value() -> Property:
-    """Iodine value of the triglycerides, g I2/100 g: mass mean of the stored values, or from the fatty acids."""
+def mean_iodine_value() -> Ratio:
+    """Iodine value of the triglycerides, g I2/100 g: mass mean of the stored values, or from the fatty acids.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(mean_iodine_value().of(mixed({"cocoa butter": 1, "coconut oil": 1})), 2)  # 34.8 and 10.3
+        22.55
+    """
     return _mean("iodine value", "g I2/100 g", "butters and oils", TRIGLYCERIDES, _iodine)
 
 
-def mean_saponification_value() -> Property:
+def mean_saponification_value() -> Ratio:
     """Saponification value of the triglycerides, mg KOH/g: mass mean, exact because it is an amount per gram.
 
     The molar mean enters inside one ingredient, where the value is calculated from fatty acids.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(mean_saponification_value().of(mixed({"coconut oil": 1, "water": 3})))  # CXS 210: 248 to 265
+        254
     """
     return _mean("saponification value", "mg KOH/g", "butters and oils", TRIGLYCERIDES, _saponification)
 
 
-def fatty_acid_class(name: str) -> Property:
+def fatty_acid_class(name: str) -> Ratio:
     """Share of saturated, mono- or polyunsaturated acids among the fatty acids, in mass %.
 
     Mean over butters and oils by their mass; the glycerol of each is taken as the same share, an error below 1 point
     between lauric and other fats.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> classes = "saturated", "monounsaturated", "polyunsaturated"
+        >>> shares = [fatty_acid_class(name).of(mixed({"cocoa butter": 1})) for name in classes]
+        >>> [round(share, 1) for share in shares], round(sum(shares), 1)
+        ([62.6, 34.3, 3.0], 100.0)
     """
-    return _mean(f"{name} share", "%", "fatty acids", TRIGLYCERIDES, lambda item: _class_share(item, name))
+    return _mean(f"{name} share", "%", "fatty acids", TRIGLYCERIDES, Bound(_class_share, (name,)))
 
 
 def _iodine(item: Ingredient) -> Value | None:

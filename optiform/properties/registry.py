@@ -9,9 +9,10 @@ from optiform.ingredients.allergen_columns import COLUMN
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import KNOWN_UNITS, PHASES, Ingredient
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
-from optiform.properties.base import Mix, Property, Terms, Vector
+from optiform.properties.base import Mix, Property, Ratio, Terms
 from optiform.properties.firmness import firmness
 from optiform.reading.units import parse_quantity
+from optiform.reading.values import Bound
 
 PLAIN: dict[str, Callable[[], Property]] = {
     "water": water_phase.water,
@@ -67,6 +68,14 @@ def find_property(
 
     Raises:
         ValueError: saying what was expected, with near names.
+
+    Example:
+        >>> find_property("Solid fat at 68 F", "EUR").name
+        'solid fat at 20 degC'
+        >>> find_property("oil fase", "EUR")
+        Traceback (most recent call last):
+        ...
+        ValueError: a property; near: oil phase
     """
     words = " ".join(normalize("NFC", name).casefold().split())
     if len(words) > LONGEST:
@@ -109,7 +118,13 @@ def _expected(words: str, columns: dict[str, str]) -> str:
 
 
 def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
-    """The maker's own numeric columns among these ingredients, with their units."""
+    """The maker's own numeric columns among these ingredients, with their units.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> own_columns(read_catalogue().ingredients.values())  # the shipped tables have none
+        {}
+    """
     return {
         name: value.unit
         for item in ingredients
@@ -119,10 +134,15 @@ def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
     }  # fmt: skip
 
 
-def own_column(name: str, unit: str) -> Property:
-    """A column of the maker's own, as an amount in the whole: sum(p_i x_i). Every ingredient in use must have it."""
+def own_column(name: str, unit: str) -> Ratio:
+    """A column of the maker's own, as an amount in the whole: sum(p_i x_i). Every ingredient in use must have it.
 
-    def terms(mix: Mix, _: Vector) -> Terms:
-        return Terms.known([item.value(name) for item in mix.ingredients], mix.mask(lambda item, phase: True))
+    Example:
+        >>> own_column("scent strength", "").unit, own_column("carbon", "g/kg").unit
+        ('-', 'g/kg')
+    """
+    return Ratio(name, unit or "-", "whole", Bound(_column, (name,)))
 
-    return Property(name, unit or "-", "whole", terms)
+
+def _column(mix: Mix, name: str) -> Terms:
+    return Terms.known([item.value(name) for item in mix.ingredients], mix.mask(lambda item, phase: True))

@@ -3,98 +3,128 @@
 import numpy as np
 
 from optiform.ingredients.ingredient import Ingredient
-from optiform.properties.base import Mix, Property, Terms, Vector
-from optiform.properties.bent import Bent, Case, Edge, Mean, Part, reach_of
+from optiform.properties.base import Bent, Mix, Ratio, Terms, Vector
+from optiform.properties.bent import Case, Cases, Edge, Mean, Part, reach_of
 from optiform.properties.curve import STRAIGHT
 from optiform.properties.water_phase import carried
 from optiform.reading.units import PARTS
 
 
-def active_surfactant() -> Property:
-    """Active surfactant matter in the whole, in %: sum(a_i x_i), a_i the active share as supplied."""
+def active_surfactant() -> Ratio:
+    """Active surfactant matter in the whole, in %: sum(a_i x_i), a_i the active share as supplied.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(active_surfactant().of(mixed({"water": 1, "cocamidopropyl betaine, 30 %": 1})), 2)
+        15.0
+    """
     return carried("active surfactant", "active surfactant", ("solid surfactant", "liquid surfactant"))
 
 
-def humectant_active() -> Property:
-    """Humectant matter in the whole, in %: sum(h_i x_i); a 70 % sorbitol counts 70 %."""
+def humectant_active() -> Ratio:
+    """Humectant matter in the whole, in %: sum(h_i x_i); a 70 % sorbitol counts 70 %.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(humectant_active().of(mixed({"sorbitol, 70 %": 10, "water": 90})), 2)
+        7.0
+    """
     return carried("humectant active", "humectant active", ("humectant",))
 
 
-def emulsifier_per_oil() -> Property:
+def emulsifier_per_oil() -> Ratio:
     """Emulsifier as supplied per 100 of the rest of the oil phase: 100 sum(x emulsifier) / sum(x oil phase), in parts.
 
     Every ingredient bought as emulsifier counts, in whatever phase it is weighed; the oil phase counts without them.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(emulsifier_per_oil().of(mixed({"water": 70, "cocoa butter": 25, "polysorbate 60": 5})), 2)
+        20.0
     """
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        return Terms.exact(100 * mix.serving("emulsifier"), _oil_phase(mix))
-
-    return Property(
-        "emulsifier per 100 of oil phase",
-        PARTS,
-        "oil phase without its emulsifiers",
-        terms,
-        note="per 100 of the rest of the oil phase",
-    )
+    note = "per 100 of the rest of the oil phase"
+    return Ratio("emulsifier per 100 of oil phase", PARTS, "oil phase without its emulsifiers", _per_oil, note)
 
 
-def required_hlb() -> Property:
+def _per_oil(mix: Mix) -> Terms:
+    return Terms.exact(100 * mix.serving("emulsifier"), _oil_phase(mix))
+
+
+def required_hlb() -> Ratio:
     """Required HLB (oil in water) of the oil phase: mass mean over it without its emulsifiers.
 
     Griffin's convention. The additivity of required HLB is not demonstrated (Pasquali et al. 2008): a starting point
     for trials, not a property of the product.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> oils = {"beeswax": 1.5, "isopropyl myristate": 7.5, "stearic acid": 12.5}
+        >>> round(required_hlb().of(mixed(oils)), 2)  # 1.5 x 12, 7.5 x 11.5 and 12.5 x 15, over 21.5
+        13.57
     """
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        oil = _oil_phase(mix)
-        return Terms.known([item.value("required hlb") for item in mix.ingredients], oil, oil)
-
-    return Property("required hlb", "-", "oil phase without its emulsifiers", terms)
+    return Ratio("required hlb", "-", "oil phase without its emulsifiers", _required)
 
 
-def emulsifier_hlb() -> Property:
+def _required(mix: Mix) -> Terms:
+    oil = _oil_phase(mix)
+    return Terms.known([item.value("required hlb") for item in mix.ingredients], oil, oil)
+
+
+def emulsifier_hlb() -> Ratio:
     """HLB of the emulsifiers: mass mean over those that have one.
 
     Ionic emulsifiers and ready-made emulsifying waxes have none: the mean leaves them out, and `outside_hlb` names
     them. Griffin 1949, 1954.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> pair = mixed({"polysorbate 80": 62.6, "sorbitan oleate": 37.4})  # PMC3969497, Table I: HLB 11
+        >>> round(emulsifier_hlb().of(pair), 1)
+        11.0
     """
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        group = _with_hlb(mix)
-        return Terms.known([item.value("hlb") for item in mix.ingredients], group, group)
-
-    return Property("hlb of the emulsifiers", "-", "emulsifiers", terms)
+    return Ratio("hlb of the emulsifiers", "-", "emulsifiers", _of_emulsifiers)
 
 
-def hlb_difference() -> Property:
+def _of_emulsifiers(mix: Mix) -> Terms:
+    group = _with_hlb(mix)
+    return Terms.known([item.value("hlb") for item in mix.ingredients], group, group)
+
+
+def hlb_difference() -> Bent:
     """HLB of the emulsifiers less the required HLB of the oil phase. Zero is the usual aim.
 
     A difference of two means, so it bends: near a formula it is replaced by its tangent plane there. Where no
     emulsifier with an HLB or no oil phase is in use it does not apply and asks nothing.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> pair = {"polysorbate 80": 6.26, "sorbitan oleate": 3.74}  # HLB 11.0
+        >>> round(hlb_difference().of(mixed({**pair, "isopropyl myristate": 20, "water": 70})), 1)  # wants 11.5
+        -0.5
     """
-
-    def terms(mix: Mix, x: Vector) -> Terms:
-        given, wanted = emulsifier_hlb().terms(mix, x), required_hlb().terms(mix, x)
-        missing = np.maximum(given.missing, wanted.missing)
-        evidence = tuple(a or b for a, b in zip(given.evidence, wanted.evidence, strict=True))
-        hlb, target = _mean_slope(given, x), _mean_slope(wanted, x)
-        if hlb is None or target is None:
-            none = np.zeros(len(x))
-            return Terms(none, none, none, none, missing, evidence)
-        here, slope = hlb[0] - target[0], hlb[1] - target[1]
-        plane = slope + (here - slope @ x)  # fractions sum to one, so a constant is a term on every line
-        (low_hlb, high_hlb), (low, high) = given.span(x) or (hlb[0],) * 2, wanted.span(x) or (target[0],) * 2
-        return Terms(
-            plane, np.ones(len(x)), plane + (low_hlb - high - here), plane + (high_hlb - low - here), missing, evidence
-        )
-
-    return Property("hlb difference", "-", "emulsifiers", terms, bends=True, bent=_difference_of_means)
+    return Bent("hlb difference", "-", "emulsifiers", _difference, cases=_difference_of_means)
 
 
-def _difference_of_means(mix: Mix) -> Bent | None:
+def _difference(mix: Mix, x: Vector) -> Terms:
+    """The tangent plane at x."""
+    present, required = _of_emulsifiers(mix), _required(mix)
+    missing = np.maximum(present.missing, required.missing)
+    evidence = tuple(a or b for a, b in zip(present.evidence, required.evidence, strict=True))
+    hlb, target = _mean_slope(present, x), _mean_slope(required, x)
+    if hlb is None or target is None:
+        none = np.zeros(len(x))
+        return Terms(none, none, none, none, missing, evidence)
+    here, slope = hlb[0] - target[0], hlb[1] - target[1]
+    plane = slope + (here - slope @ x)  # fractions sum to one, so a constant is a term on every line
+    (low_hlb, high_hlb), (low, high) = present.span(x) or (hlb[0],) * 2, required.span(x) or (target[0],) * 2
+    return Terms(
+        plane, np.ones(len(x)), plane + (low_hlb - high - here), plane + (high_hlb - low - here), missing, evidence
+    )
+
+
+def _difference_of_means(mix: Mix) -> Cases | None:
     """The HLB difference in cases: no emulsifier with an HLB, no oil phase, or both; there a ratio less a mean."""
-    none = np.zeros(len(mix.ingredients))
-    hlb, wanted = emulsifier_hlb().terms(mix, none), required_hlb().terms(mix, none)
+    hlb, wanted = _of_emulsifiers(mix), _required(mix)
     if hlb.missing.any() or wanted.missing.any():
         return None
     with_hlb, oil = (
@@ -106,7 +136,7 @@ def _difference_of_means(mix: Mix) -> Bent | None:
         mean = Mean("required hlb", wanted.numerator, oil[1], -1.0, reach_of(wanted.numerator, oil[1]))
         part = Part("hlb of the emulsifiers", hlb.numerator, STRAIGHT, reach_of(hlb.numerator, with_hlb[1]), (mean,))
         cases.append(Case((), (with_hlb, oil), with_hlb[1], (part,)))
-    return Bent(tuple(cases))
+    return Cases(tuple(cases))
 
 
 def _mean_slope(terms: Terms, x: Vector) -> tuple[float, Vector] | None:
@@ -119,7 +149,13 @@ def _mean_slope(terms: Terms, x: Vector) -> tuple[float, Vector] | None:
 
 
 def outside_hlb(item: Ingredient) -> bool:
-    """Whether HLB arithmetic does not apply to this emulsifier: ionic, or a ready-made emulsifying wax."""
+    """Whether HLB arithmetic does not apply to this emulsifier: ionic, or a ready-made emulsifying wax.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> [outside_hlb(read_catalogue().ingredients[name]) for name in ("polysorbate 80", "emulsifying wax nf")]
+        [False, True]
+    """
     return item.has("emulsifier") and item.value("hlb") is None
 
 

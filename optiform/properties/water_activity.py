@@ -12,6 +12,7 @@ import numpy as np
 from optiform.properties.curve import Curve, Interval
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.tables import shipped
+from optiform.reading.values import Bound
 
 WATER = "Aqua"
 WATER_MOLAR_MASS = 18.01528  # g/mol
@@ -59,17 +60,17 @@ class Uncounted(OutOfRange):
 
 
 @dataclass(frozen=True)
-class _Table:
+class Table:
     """Numbers at rising places, read by straight lines between them and level outside."""
 
     places: tuple[float, ...]
     numbers: tuple[float, ...]
 
     @staticmethod
-    def of(rows: Iterable[tuple[float, float]], scale: float) -> "_Table":
+    def of(rows: Iterable[tuple[float, float]], scale: float) -> "Table":
         """A table of (place, number), the places counted in another unit."""
         places, numbers = zip(*rows, strict=True)
-        return _Table(tuple(scale * place for place in places), tuple(numbers))
+        return Table(tuple(scale * place for place in places), tuple(numbers))
 
     def at(self, z: float) -> float:
         """The number at z."""
@@ -121,39 +122,24 @@ class Solute:
         no solute here reaches, so the ends of an interval bound f''. With phi straight between two rows,
         f = -2 phi z Mw / M has f'' = -4 phi' Mw / M there. Beyond `most` the curve is level.
         """
-        ratio = WATER_MOLAR_MASS / self.molar_mass
-        top = np.inf if most is None else most
-        phi = _Table.of(self.osmotic or ((0.0, 1.0),), self.molar_mass / 1000)
+        top = math.inf if most is None else most
+        knots = [*(self.table.places if self.norrish is None else ()), *([] if most is None else [most])]
+        return Curve(
+            Bound(_log_activity, (self, top)),
+            Bound(_slopes, (self, top)),
+            Bound(_curvature, (self, top)),
+            tuple(sorted(knot for knot in knots if 0 < knot <= top)),
+        )
 
-        def value(z: float) -> float:
-            z = min(z, top)
-            u = z * ratio
-            if self.norrish is None:
-                return -IONS * phi.at(z) * u
-            return -math.log1p(u) - self.norrish * (u / (1 + u)) ** 2
+    @property
+    def ratio(self) -> float:
+        """Moles of this solute per mole of water, in a mixture of equal masses."""
+        return WATER_MOLAR_MASS / self.molar_mass
 
-        def slope(z: float, piece: float) -> float:
-            u = z * ratio
-            if self.norrish is None:
-                return -IONS * ratio * (phi.at(z) + z * piece)
-            return -ratio * (1 / (1 + u) + 2 * self.norrish * u / (1 + u) ** 3)
-
-        def slopes(z: float) -> Interval:
-            left, right = (slope(z, piece) for piece in phi.slopes(z))
-            return left if z <= top else 0.0, right if z < top else 0.0
-
-        def curvature(a: float, b: float) -> Interval:
-            if a >= top or b <= a:
-                return 0.0, 0.0
-            if self.norrish is None:
-                bend = -2 * IONS * ratio * (phi.at(b) - phi.at(a)) / (b - a)
-                return bend, bend
-            first, last = a * ratio, b * ratio
-            turns = [-self.norrish * 2 * (1 - 2 * u) / (1 + u) ** 4 for u in (first, last)]
-            return ratio**2 * ((1 + last) ** -2 + min(turns)), ratio**2 * ((1 + first) ** -2 + max(turns))
-
-        knots = [*(phi.places if self.norrish is None else ()), *([] if most is None else [most])]
-        return Curve(value, slopes, curvature, tuple(sorted(knot for knot in knots if 0 < knot <= top)))
+    @functools.cached_property
+    def table(self) -> "Table":
+        """The osmotic coefficient by g per g of water, of a salt."""
+        return Table.of(self.osmotic or ((0.0, 1.0),), self.molar_mass / 1000)
 
     def _check(self, per_water: float) -> None:
         share = 100 * per_water / (1 + per_water)
@@ -161,6 +147,41 @@ class Solute:
         if share > self.valid_to * (1 + 1e-9):
             what = f"{self.inci} in its mixture with the water alone"
             raise OutOfRange(what, share, 0, self.valid_to, "mass %")
+
+
+def _log_activity(z: float, solute: Solute, top: float) -> float:
+    """F of `Solute.log_activity`."""
+    z = min(z, top)
+    u = z * solute.ratio
+    if solute.norrish is None:
+        return -IONS * solute.table.at(z) * u
+    return -math.log1p(u) - solute.norrish * (u / (1 + u)) ** 2
+
+
+def _slopes(z: float, solute: Solute, top: float) -> Interval:
+    """Its slopes to the left and to the right."""
+    left, right = (_slope(z, solute, piece) for piece in solute.table.slopes(z))
+    return left if z <= top else 0.0, right if z < top else 0.0
+
+
+def _slope(z: float, solute: Solute, piece: float) -> float:
+    ratio, u = solute.ratio, z * solute.ratio
+    if solute.norrish is None:
+        return -IONS * ratio * (solute.table.at(z) + z * piece)
+    return -ratio * (1 / (1 + u) + 2 * solute.norrish * u / (1 + u) ** 3)
+
+
+def _curvature(a: float, b: float, solute: Solute, top: float) -> Interval:
+    """Bounds of its second derivative."""
+    if a >= top or b <= a:
+        return 0.0, 0.0
+    ratio = solute.ratio
+    if solute.norrish is None:
+        bend = -2 * IONS * ratio * (solute.table.at(b) - solute.table.at(a)) / (b - a)
+        return bend, bend
+    first, last = a * ratio, b * ratio
+    turns = [-solute.norrish * 2 * (1 - 2 * u) / (1 + u) ** 4 for u in (first, last)]
+    return ratio**2 * ((1 + last) ** -2 + min(turns)), ratio**2 * ((1 + first) ** -2 + max(turns))
 
 
 def water_activity(fractions: Mapping[str, float]) -> WaterActivity:
@@ -203,6 +224,10 @@ def norrish(constant: float, molality: float) -> float:
     """Norrish (1966), aw = Xw exp(-K Xs^2) with the NATURAL exponential.
 
     `molality` in mol per kg of water. The older lists print k for log10: K = 2.3026 k.
+
+    Example:
+        >>> round(norrish(6.47, 3.0), 3)  # sucrose, 3 mol/kg; Robinson and Stokes, recalled: 0.933
+        0.933
     """
     water = 1000 / WATER_MOLAR_MASS
     solute = molality / (molality + water)
@@ -210,7 +235,12 @@ def norrish(constant: float, molality: float) -> float:
 
 
 def osmotic(coefficient: float, molality: float) -> float:
-    """Water activity of a salt of two ions, aw = exp(-2 phi m Mw); `molality` in mol per kg."""
+    """Water activity of a salt of two ions, aw = exp(-2 phi m Mw); `molality` in mol per kg.
+
+    Example:
+        >>> round(osmotic(0.9355, 1.0), 4)  # sodium chloride, 1 mol/kg
+        0.9669
+    """
     return math.exp(-IONS * coefficient * molality * WATER_MOLAR_MASS / 1000)
 
 
@@ -221,7 +251,12 @@ def _refuse_bad_masses(fractions: Mapping[str, float]) -> None:
 
 
 def model_ranges() -> Mapping[str, float]:
-    """For each solute of the model, the mass % in its mixture with water alone up to which it holds."""
+    """For each solute of the model, the mass % in its mixture with water alone up to which it holds.
+
+    Example:
+        >>> model_ranges()["Glycerin"]  # mass %
+        60.0
+    """
     return {name: solute.valid_to for name, solute in _solutes().items()}
 
 

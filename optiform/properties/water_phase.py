@@ -8,11 +8,12 @@ from itertools import product
 import numpy as np
 
 from optiform.ingredients.ingredient import Constituent, Evidence
-from optiform.properties.base import Mix, Property, Terms, Vector
-from optiform.properties.bent import Bent, Case, Edge, Mean, Part, Side, reach_of
+from optiform.properties.base import Bent, Mix, Piecewise, Ratio, Terms, Vector
+from optiform.properties.bent import Case, Cases, Edge, Mean, Part, Side, reach_of
 from optiform.properties.solubility import OutOfRange, solubility
 from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, log_activity, model_ranges
 from optiform.properties.water_activity import water_activity as water_activity_of
+from optiform.reading.values import Bound
 
 INSOLUBLE = ""
 MODEL = Evidence.RECALLED  # the weakest of the constants of these models
@@ -24,97 +25,105 @@ NAMED = 3  # substances that a refusal names, the largest first
 SATURATES = {"Sodium Chloride": "sodium chloride", "Sucrose": "sucrose"}
 
 
-def carried(name: str, property_name: str, carriers: tuple[str, ...]) -> Property:
+def carried(name: str, property_name: str, carriers: tuple[str, ...]) -> Ratio:
     """Matter that ingredients bring as supplied, in the whole: sum(p_i x_i), in %.
 
     p_i is the stored share of that matter in ingredient i (in %). Ingredients bought for one of `carriers` must have
     it; any other brings what it is known to bring, and nothing where nothing is stated.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> honeyed = mixed({"honey": 10, "water": 90})
+        >>> round(carried("water", "water", ("water",)).of(honeyed), 2)  # honey brings 18 %
+        91.8
     """
-
-    def terms(mix: Mix, _: Vector) -> Terms:
-        values = [item.value(property_name) for item in mix.ingredients]
-        group = np.maximum(mix.serving(*carriers), [float(value is not None) for value in values])
-        return Terms.known(values, group)
-
-    return Property(name, "%", "whole", terms)
+    return Ratio(name, "%", "whole", Bound(_matter, (property_name, carriers)))
 
 
-def water() -> Property:
+def _matter(mix: Mix, property_name: str, carriers: tuple[str, ...]) -> Terms:
+    values = [item.value(property_name) for item in mix.ingredients]
+    group = np.maximum(mix.serving(*carriers), [float(value is not None) for value in values])
+    return Terms.known(values, group)
+
+
+def water() -> Ratio:
     """Water in total, in % of the whole: added, and carried in by surfactants, syrups and blends.
 
     sum(w_i x_i) with w_i the water share of ingredient i as supplied.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(water().of(mixed({"cocamidopropyl betaine, 30 %": 50, "water": 50})), 2)  # 64 % of the first
+        82.0
     """
     return carried("water", "water", ("water", "liquid surfactant"))
 
 
-def dissolved(solute: str, temperature: float) -> Property:
+def dissolved(solute: str, temperature: float) -> Piecewise:
     """Grains of one solute that the water dissolves at a temperature, in % of the whole.
 
     min(g, s W): g the grains of that solute, W all water in the formula, s the solubility in g per g of water
     (solubility.csv). Each solute is taken to saturate the water by itself; where several dissolve together, less of
     each does, so this is an upper bound there. Humectants bind water too: an upper bound again.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> syrup = mixed({"sugar, granulated": 50, "water": 20})  # Mohos (2010): 40.78 g dissolve
+        >>> round(0.7 * dissolved("sucrose", 20.0).of(syrup), 2)
+        40.78
     """
-
-    def pieces(mix: Mix) -> tuple[Terms, ...]:
-        return tuple(
-            Terms.exact(100 * part, evidence=MODEL) for part in (_grains(mix, solute), _held(mix, solute, temperature))
-        )
-
-    return Property(
-        name=f"dissolved {_short(solute)} at {temperature:g} degC",
-        unit="%",
-        basis="whole",
-        terms=lambda mix, x: min(pieces(mix), key=lambda piece: piece.numerator @ x),
-        bends=True,
-        pieces=pieces,
-        join="min",
-    )
+    words = f"dissolved {_short(solute)} at {temperature:g} degC"
+    return Piecewise(words, "%", "whole", Bound(_dissolved, (solute, temperature)), join="min")
 
 
-def undissolved(solute: str | None, temperature: float) -> Property:
+def _dissolved(mix: Mix, solute: str, temperature: float) -> tuple[Terms, ...]:
+    parts = _grains(mix, solute), _held(mix, solute, temperature)
+    return tuple(Terms.exact(100 * part, evidence=MODEL) for part in parts)
+
+
+def undissolved(solute: str | None, temperature: float) -> Piecewise:
     """Grains that stay undissolved at a temperature, in % of the whole: sum of max(0, g - s W) over the solutes.
 
     `solute` None counts every kind, grains that never dissolve included. See `dissolved` for the terms.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> syrup = mixed({"sugar, granulated": 50, "water": 20})  # Mohos (2010): 9.22 g stay
+        >>> round(0.7 * undissolved("sucrose", 20.0).of(syrup), 2)
+        9.22
     """
-
-    def pieces(mix: Mix) -> tuple[Terms, ...]:
-        kinds = _solutes(mix) if solute is None else [solute]
-        return tuple(Terms.exact(100 * left, evidence=MODEL) for left in _left(mix, kinds, temperature, np.ones))
-
     words = "grains" if solute is None else _short(solute)
-    return Property(
-        name=f"undissolved {words} at {temperature:g} degC",
-        unit="%",
-        basis="whole",
-        terms=lambda mix, x: max(pieces(mix), key=lambda piece: piece.numerator @ x),
-        bends=True,
-        pieces=pieces,
-    )
+    pieces = Bound(_undissolved, (solute, temperature))
+    return Piecewise(f"undissolved {words} at {temperature:g} degC", "%", "whole", pieces)
 
 
-def grain_volume_fraction(temperature: float) -> Property:
+def _undissolved(mix: Mix, solute: str | None, temperature: float) -> tuple[Terms, ...]:
+    kinds = _solutes(mix) if solute is None else [solute]
+    return tuple(Terms.exact(100 * left, evidence=MODEL) for left in _left(mix, kinds, temperature, np.ones))
+
+
+def grain_volume_fraction(temperature: float) -> Piecewise:
     """Volume of undissolved grains over the volume of everything: sum(u_i / rho_i) / sum(x_i / rho_i), as a fraction.
 
     Densities in g/mL as stored nearest to 20 degC, volumes taken to add up, dissolved matter counted at the density of
     its crystal (a few per cent of its volume too large). No air: a whipped product holds less.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(grain_volume_fraction(20.0).of(mixed({"sea salt, fine": 50, "sunflower oil": 50})), 3)
+        0.298
     """
+    pieces = Bound(_filled, (temperature,))
+    return Piecewise(f"grain volume fraction at {temperature:g} degC", "-", "volume", pieces)
 
-    def pieces(mix: Mix) -> tuple[Terms, ...]:
-        densities = [item.density for item in mix.ingredients]
-        volume = 1.0 / np.array([value.figure if value else np.inf for value in densities])
-        known = Terms.known(densities, np.ones(len(volume)))
-        return tuple(
-            Terms(left, volume, left, left, known.missing, known.evidence)
-            for left in _left(mix, _solutes(mix), temperature, lambda _: volume)
-        )
 
-    return Property(
-        name=f"grain volume fraction at {temperature:g} degC",
-        unit="-",
-        basis="volume",
-        terms=lambda mix, x: max(pieces(mix), key=lambda piece: piece.numerator @ x),
-        bends=True,
-        pieces=pieces,
+def _filled(mix: Mix, temperature: float) -> tuple[Terms, ...]:
+    densities = [item.density for item in mix.ingredients]
+    volume = 1.0 / np.array([value.figure if value else np.inf for value in densities])
+    known = Terms.known(densities, np.ones(len(volume)))
+    return tuple(
+        Terms(left, volume, left, left, known.missing, known.evidence)
+        for left in _left(mix, _solutes(mix), temperature, lambda _: volume)
     )
 
 
@@ -153,39 +162,47 @@ def _held(mix: Mix, solute: str, temperature: float) -> Vector:
     return solubility(solute, temperature) * water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
 
 
-def water_activity() -> Property:
+def water_activity() -> Bent:
     """Water activity of the water phase at about 25 degC, by Norrish for each solute and Ross over all of them.
 
     See `water_activity.py` for formula, sources and validity. An estimate from composition: it must be measured, and
     it never says that a product keeps. It does not apply where all but 1 % of the formula is without water of its own
     (the bound water of powders is no water phase), and it is not given where more than `MOST_UNCOUNTED` of the water
     phase is of substances that the model does not count.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> syrup = mixed({"sugar, granulated": 1.0268889, "water": 1})  # 3 mol/kg; recalled: 0.933
+        >>> round(water_activity().of(syrup), 3)
+        0.933
     """
-
-    def plane(x: Vector, value: Callable[[Vector], float], slope: Vector) -> Terms:
-        return Terms.exact(slope + (value(x) - slope @ x), evidence=MODEL)  # for fractions that sum to one
-
-    def here(mix: Mix, x: Vector) -> Terms:
-        if not _is_wet(mix, x):
-            return Terms.exact(np.zeros(len(x)), np.zeros(len(x)))
-        return plane(x, partial(_activity, mix), np.zeros(len(x)))
-
-    def terms(mix: Mix, x: Vector) -> Terms:
-        value = partial(_activity, mix)
-        return plane(x, value, _gradient(value, x)) if _is_wet(mix, x) else here(mix, x)
-
     note = "estimated, solutes without figures not counted: measure it, and take it for no proof of preservation"
-    return Property(
+    return Bent(
         name="water activity",
         unit="-",
         basis="water phase",
-        terms=terms,
-        bends=True,
+        near=_activity_near,
         note=note,
-        here=here,
+        here=_activity_here,
         holds=_range_of_model,
-        bent=activity_cases,
+        cases=activity_cases,
     )
+
+
+def _plane(x: Vector, value: float, slope: Vector) -> Terms:
+    return Terms.exact(slope + (value - slope @ x), evidence=MODEL)  # for fractions that sum to one
+
+
+def _activity_here(mix: Mix, x: Vector) -> Terms:
+    none = np.zeros(len(x))
+    return _plane(x, _activity(mix, x), none) if _is_wet(mix, x) else Terms.exact(none, none)
+
+
+def _activity_near(mix: Mix, x: Vector) -> Terms:
+    if not _is_wet(mix, x):
+        return _activity_here(mix, x)
+    value = partial(_activity, mix)
+    return _plane(x, value(x), _gradient(value, x))
 
 
 def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
@@ -290,13 +307,19 @@ def _gradient(value: Callable[[Vector], float], x: Vector, step: float = 1e-6) -
 # -- its cases ---------------------------------------------------------------------------------------------------------
 
 
-def activity_cases(mix: Mix) -> Bent:
+def activity_cases(mix: Mix) -> Cases:
     """ln(water activity) in cases: no water to speak of, or each kind of grain all dissolved or saturating.
 
     ln aw = sum_i f_i(a_i / W) over the solutes i, W all water, a_i what is dissolved of i. Of a kind of grain of mass G
     with solubility s, min(G, s W) dissolves. Where that is G, a_i is a sum over the lines; where it is s W, a_i / W is
     that of the other lines plus s times the mean share of i in these grains. Falling in every a_i, each f_i is bounded
     by its chord on an interval, so that ln aw is bounded by ratios over W.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> cases = activity_cases(Mix.of(mixed({"sugar, granulated": 1, "water": 1})))
+        >>> [case.applies for case in cases.cases]  # no water to speak of; sugar left over; all of it dissolved
+        [False, True, True]
     """
     free, wet = _free_water(mix), water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
     kinds = [kind for kind in _solutes(mix) if kind != INSOLUBLE]
@@ -310,7 +333,11 @@ def activity_cases(mix: Mix) -> Bent:
             edges.append(Edge(f"undissolved {_short(kind)} at 25 degC", left, side, 0.0))
         saturating = [kind for kind, saturated in zip(kinds, full, strict=True) if saturated]
         cases.append(Case(tuple(edges), (), wet, tuple(_solute_parts(mix, wet, saturating))))
-    return Bent(tuple(cases), math.log, lambda value: 1 / value, math.exp)
+    return Cases(tuple(cases), math.log, _inverse, math.exp)
+
+
+def _inverse(value: float) -> float:
+    return 1 / value
 
 
 def _solute_parts(mix: Mix, wet: Vector, saturating: Sequence[str]) -> Iterator[Part]:

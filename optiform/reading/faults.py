@@ -35,15 +35,23 @@ class Fault:
         return f"{self.file}: {self.place}: read {self.read}, expected {self.expected}"
 
 
-class BadInput(Exception):
+class Error(Exception):
+    """What every error of the package is."""
+
+
+class BadInput(Error):
     """An input that cannot be used. `faults` lists every fault found, not only the first, and each of them once."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(dict.fromkeys(faults))
         super().__init__("\n".join(map(str, self.faults)))
 
+    def __reduce__(self) -> tuple[type, tuple[tuple[Fault, ...]]]:
+        """As a pickle rebuilds it."""
+        return type(self), (self.faults,)
 
-class Unproven(Exception):
+
+class Unproven(Error):
     """No verdict. Here: a solver's claim did not stand up to recomputation; an error, never shown as an answer.
 
     `told` says so to the reader of a command, `status` to a program.

@@ -6,6 +6,8 @@ from typing import Literal
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.answer import Answer, Rows
+from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
 
 State = Literal["known", "not known", "not given", "does not apply"]
@@ -100,8 +102,8 @@ class Caution:
     text: str
 
 
-@dataclass(frozen=True)
-class Report:
+@dataclass(frozen=True, eq=False, repr=False)
+class Report(Comparable):
     """A formula looked at from every side; common to a designed and a given one.
 
     `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
@@ -136,8 +138,28 @@ class Report:
         return None if not asked or any(found.value is None for found in asked) else True
 
 
-@dataclass(frozen=True)
-class Checked:
+class Formulated(Answer):
+    """An answer that is one formula, looked at from every side in its `report`."""
+
+    report: Report
+
+    @property
+    def formula(self) -> Formula:
+        """The formula."""
+        return self.report.formula
+
+
+class Reported(Formulated):
+    """Likewise, with what was asked of it."""
+
+    @property
+    def limits(self) -> Rows[Measured]:
+        """Each property that the brief asks something of: its value, and what was asked."""
+        return Rows(measured for measured in self.report.measures if measured.limited)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Checked(Reported):
     """A given formula as read, and the report on it."""
 
     reading: Reading

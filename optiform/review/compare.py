@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
+from optiform.reading.answer import Answer
 from optiform.review.answer import Measured
 from optiform.review.measures import Setting, measure, reported
 from optiform.review.report import report
@@ -44,8 +45,8 @@ class LabelRow:
     places: tuple[int | None, ...]
 
 
-@dataclass(frozen=True)
-class Comparison:
+@dataclass(frozen=True, eq=False, repr=False)
+class Comparison(Answer):
     """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points."""
 
     formulas: tuple[Formula, ...]

@@ -60,13 +60,24 @@ class Allergen:
 
 
 def lists_allergens(item: Ingredient) -> bool:
-    """Whether the maker has entered a supplier's allergen list for it."""
+    """Whether the maker has entered a supplier's allergen list for it.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> any(map(lists_allergens, read_catalogue().ingredients.values()))  # lists come from suppliers alone
+        False
+    """
     return any(name.startswith(COLUMN) for name, _ in item.values)
 
 
 @cache
 def allergens() -> tuple[Allergen, ...]:
-    """Every entry of allergens.csv."""
+    """Every entry of allergens.csv.
+
+    Example:
+        >>> next(entry for entry in allergens() if entry.name == "Linalool").thresholds
+        {'leave-on': 0.001, 'rinse-off': 0.01}
+    """
     return tuple(map(_allergen, shipped("allergens")))
 
 

@@ -41,7 +41,12 @@ class Exclusion:
 
 @cache
 def exclusions(kind: str) -> tuple[Exclusion, ...]:
-    """What a kind is made without; nothing for an unknown kind."""
+    """What a kind is made without; nothing for an unknown kind.
+
+    Example:
+        >>> [rule.what for rule in exclusions("body butter")], exclusions("no such kind")
+        (['phase:water phase', 'value:water', 'function:grain', 'phase:grains', 'function:clay'], ())
+    """
     return tuple(
         Exclusion(
             row["kind"], row["what"], float(row["above"]) if row["above"] else None, row["reason"],

@@ -95,7 +95,12 @@ def _counted(part: Constituent, wary: bool) -> str:
 
 @cache
 def rules() -> tuple[Rule, ...]:
-    """Every rule of limits.csv."""
+    """Every rule of limits.csv.
+
+    Example:
+        >>> sorted({rule.market for rule in rules()})
+        ['EU', 'GB', 'US']
+    """
     return tuple(_rule(row) for row in shipped("limits"))
 
 
@@ -122,7 +127,15 @@ def _rule(row: dict[str, str]) -> Rule:
 
 
 def applying(scope: Scope, ingredients: Sequence[Ingredient], wary: bool = False) -> list[Rule]:
-    """The rules that cover this scope and count something that these ingredients contain; `wary` as in `Rule.terms`."""
+    """The rules that cover this scope and count something that these ingredients contain; `wary` as in `Rule.terms`.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> item = read_catalogue().ingredients["sodium benzoate"]
+        >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 25))
+        >>> [(rule.limit, rule.expressed_as) for rule in applying(scope, [item]) if rule.hard]
+        [(2.5, 'benzoic acid')]
+    """
     present = {_counted(part, wary) for item in ingredients for part in item.constituents}
     return [rule for rule in rules() if rule.applies(scope) and not present.isdisjoint(rule.factors)]
 
@@ -132,6 +145,10 @@ def known(market: str) -> frozenset[str]:
     """The substances that were looked up for a market: names of its rules, the catalogue, allergens and colours.
 
     A name that stands in substances.csv or in another market's rules alone is spelled, not judged.
+
+    Example:
+        >>> "Phenoxyethanol" in known("EU"), "Unheardium Extract" in known("EU")
+        (True, False)
     """
     counted = (row["inci"] for row in shipped("limits") if row["market"] == market)
     others = (row["inci"] for table in ("constituents", "allergens", "colourants") for row in shipped(table))
@@ -147,7 +164,14 @@ def _all_known() -> frozenset[str]:
 
 
 def unjudged(item: Ingredient, scope: Scope) -> list[str]:
-    """The declared names of an ingredient for which nothing was looked up in one of the markets."""
+    """The declared names of an ingredient for which nothing was looked up in one of the markets.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 25))
+        >>> unjudged(read_catalogue().ingredients["glycerin"], scope)
+        []
+    """
     names = (part.inci for part in item.constituents if part.share.most > 0)
     return [name for name in names if any(name not in known(market) for market in scope.markets)]
 
@@ -156,6 +180,10 @@ def certificate_class(scope: Scope) -> str:
     """The class of product on a fragrance certificate that this scope falls into.
 
     Classes of the IFRA Standards, 51st Amendment, as the reference maps a small maker's products to them.
+
+    Example:
+        >>> certificate_class(Scope("leave-on", "lips", ("EU",), datetime.date(2026, 11, 25)))
+        '1'
     """
     if scope.area in ("lips", "eyes"):
         return "1" if scope.area == "lips" else "3"
@@ -171,6 +199,13 @@ def certificate_terms(mix: Mix, scope: Scope) -> Terms:
 
     One fragrance reads directly; several may share a restricted material, so their parts are added (the cautious
     test). A fragrance without a certificate in the maker's file brings nothing here; `uncertified` names it.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> lotion = mixed({"water": 99, "lavender essential oil": 1})
+        >>> scope = Scope("leave-on", "body", ("EU",), datetime.date(2026, 11, 25))
+        >>> certificate_terms(Mix.of(lotion), scope).numerator.tolist()  # no certificate: nothing counts yet
+        [0.0, 0.0]
     """
     key = f"certificate maximum {certificate_class(scope).lower()}"
     values = [item.value(key) for item in mix.ingredients]
@@ -179,6 +214,13 @@ def certificate_terms(mix: Mix, scope: Scope) -> Terms:
 
 
 def uncertified(mix: Mix, scope: Scope) -> list[str]:
-    """Fragrances without a certificate maximum for this class of product."""
+    """Fragrances without a certificate maximum for this class of product.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> scope = Scope("leave-on", "body", ("EU",), datetime.date(2026, 11, 25))
+        >>> uncertified(Mix.of(mixed({"water": 99, "lavender essential oil": 1})), scope)
+        ['lavender essential oil']
+    """
     key = f"certificate maximum {certificate_class(scope).lower()}"
     return [item.name for item in mix.ingredients if item.has("fragrance") and item.value(key) is None]

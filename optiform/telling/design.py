@@ -206,8 +206,7 @@ def _tie(answer: Designed) -> str:
 
 
 def _goal_unit(answer: Designed) -> str:
-    wanted = answer.brief.goal.wanted
-    return "% moved" if wanted is None else wanted.unit.strip("-")
+    return answer.brief.goal.unit.strip("-")
 
 
 def checked(certificate: Certificate) -> str:

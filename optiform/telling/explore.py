@@ -121,7 +121,7 @@ def _differs(name: str, chosen: Rival, rival: Rival) -> str:
 
 def protected(found: Protected) -> str:
     """The formula whose limits hold although figures are wrong, and what that costs."""
-    unit = found.brief.goal.wanted.unit if found.brief.goal.wanted else "% moved"
+    unit = found.brief.goal.unit
     head = (
         f"{found.brief.title}\n  {found.words}: {number(found.objective)} {unit}, {number(found.price, 3)} {unit} more"
     )

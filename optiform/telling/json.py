@@ -8,7 +8,8 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import Goal
 from optiform.design.answer import Binding, Designed, Impossible, Unsure
 from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
+from optiform.brief.goal import Highest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, held, holding, only, today_of, with_lines_of
 from optiform.design.design import design
@@ -193,7 +194,7 @@ def _eased(target: float, side: str) -> float:
 @given(SEEDS)
 def test_holding_todays_formula_always_leaves_todays_formula(seed: int) -> None:
     brief = random_brief(seed, strain=0.0)
-    found = design(replace(brief, goal=Goal("highest", find_property("cost", "EUR"))))
+    found = design(replace(brief, goal=Highest(find_property("cost", "EUR"))))
     assume(isinstance(found, Designed))
     assert isinstance(found, Designed)
     made = found.report.formula

@@ -11,8 +11,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
+from optiform.brief.goal import Highest, Lowest
 from optiform.design.answer import Designed
 from optiform.design.around import balance_of, held, holding
 from optiform.design.cheaper import Ladder, Rung, cheaper, smallest_move
@@ -48,7 +49,7 @@ def made_of(parts: Mapping[str, float], brief: Brief) -> Formula:
 def dear(seed: int) -> Brief | None:
     """A random brief whose formula of today is the dearest that it allows."""
     brief = random_brief(seed, strain=0.0)
-    found = design(replace(brief, goal=Goal("highest", COST)))
+    found = design(replace(brief, goal=Highest(COST)))
     return with_today(brief, found.report.formula) if isinstance(found, Designed) else None
 
 
@@ -397,7 +398,7 @@ def test_the_demo_keeps_its_promises() -> None:
 
 
 def test_the_last_rung_is_the_free_optimum() -> None:
-    wanted = replace(holding(demo(), held(demo())), goal=Goal("lowest", COST))
+    wanted = replace(holding(demo(), held(demo())), goal=Lowest(COST))
     free = design(wanted)
     assert isinstance(free, Designed)
     last = ladder_of_the_demo().rungs[-1].cost

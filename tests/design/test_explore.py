@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
+from optiform.brief.goal import TOWARDS, Nearest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design, formula_of
 from optiform.design.explore import Alternatives, TradeOff, Way, alternatives, explore_limit
@@ -176,7 +177,7 @@ ASKED: Ends = {"alpha": (0.5, 2.0), "oil phase": (25.0, 60.0), "emulsifier per 1
 
 
 def with_goal(direction: str, words: str, asked: Ends = ASKED) -> Brief:
-    goal = Goal("highest" if direction == "highest" else "lowest", find_property(words, "EUR", SHELF))
+    goal = TOWARDS[direction](find_property(words, "EUR", SHELF))
     return brief_of(SHELF, asked, goal=goal)
 
 
@@ -211,7 +212,7 @@ def nearest() -> Brief:
     today = Formula(
         "today", (Line(WATER, 0.5, "water phase"), Line(OIL, 0.3, "oil phase"), Line(WAX, 0.2, "oil phase"))
     )
-    return brief_of(SHELF, ASKED, goal=Goal("nearest", formula=today))
+    return brief_of(SHELF, ASKED, goal=Nearest(today))
 
 
 def test_nearest_to_a_formula() -> None:

@@ -10,7 +10,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
+from optiform.brief.goal import TOWARDS, Highest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
@@ -74,7 +75,7 @@ def test_a_goal_that_is_told_is_what_the_formula_has_and_the_best_there_is(words
         brief = random_brief(seed)
         items = brief.mix.ingredients
         wanted = find_property(words, "EUR", items)
-        answer = design(replace(brief, goal=Goal("lowest" if direction == "lowest" else "highest", wanted)))
+        answer = design(replace(brief, goal=TOWARDS[direction](wanted)))
         if isinstance(answer, Impossible):
             assert answer.conflict or answer.reason
             tried = [x for x in keeping(brief, np.random.default_rng(seed)) if value(wanted, items, x) is not None]
@@ -123,7 +124,7 @@ def test_the_highest_of_a_mean_has_some_of_its_group(words: str, group: str, nam
     catalogue = read_catalogue()
     items = [found for name in names if (found := catalogue.find(name))]
     assert len(items) == len(names), group
-    answer = design(brief_of([*items], goal=Goal("highest", find_property(words, "EUR"))))
+    answer = design(brief_of([*items], goal=Highest(find_property(words, "EUR"))))
     assert isinstance(answer, Designed)
     assert answer.report.formula.fraction(items[-1].name) >= 1e-3 - 1e-9
     assert find_property(words, "EUR").of(answer.report.formula) == pytest.approx(answer.objective)
@@ -131,7 +132,7 @@ def test_the_highest_of_a_mean_has_some_of_its_group(words: str, group: str, nam
 
 def test_a_goal_over_what_no_candidate_brings_is_impossible_in_words() -> None:
     water, glycerin = ingredient("water", 0.5, "water"), ingredient("glycerin", 1.2, "humectant")
-    answer = design(brief_of([water, glycerin], goal=Goal("highest", find_property("iodine value", "EUR"))))
+    answer = design(brief_of([water, glycerin], goal=Highest(find_property("iodine value", "EUR"))))
     assert isinstance(answer, Impossible)
     assert answer.decided
     assert [demand.words for demand in answer.conflict] == [

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 import optiform
-from optiform.brief.brief import Brief, Goal
+from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
+from optiform.brief.goal import Highest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.design.price_moves import PriceModel, PriceUncertainty, Rival, price_uncertainty
@@ -146,7 +147,7 @@ def test_a_brief_that_nothing_fits_stays_impossible() -> None:
 
 
 def test_another_goal_and_numbers_without_sense_are_refused() -> None:
-    other = replace(DEMO, goal=Goal("highest", find_property("oil phase", "EUR")))
+    other = replace(DEMO, goal=Highest(find_property("oil phase", "EUR")))
     with pytest.raises(BadInput, match="lowest cost"):
         price_uncertainty(other, 0.1, 10)
     for spread, scenarios, shared in ((-0.1, 10, 0.0), (0.1, 0, 0.0), (0.1, 10, -1.0)):

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 import optiform
-from optiform.brief.brief import Brief, Goal, Limit
+from optiform.brief.brief import Brief, Limit
 from optiform.brief.file import read_brief
+from optiform.brief.goal import Highest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.design.protect import AtWorst, Protected, protect
@@ -80,7 +81,7 @@ def test_what_cannot_be_kept_at_all_is_the_plain_conflict() -> None:
 
 
 def test_a_goal_that_is_the_highest_loses_value() -> None:
-    brief = replace(by_hand(3.0), goal=Goal("highest", find_property("share of water", "EUR")))
+    brief = replace(by_hand(3.0), goal=Highest(find_property("share of water", "EUR")))
     answer = protected(brief)
     assert answer.unprotected.objective == pytest.approx(70.0)
     assert answer.objective == pytest.approx(100 * (1 - 3 / 8))

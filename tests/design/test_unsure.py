@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 import optiform
-from optiform.brief.brief import Brief, Goal, Range
+from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
+from optiform.brief.goal import Highest
 from optiform.design.answer import Designed, Unsure
 from optiform.design.design import design
 from optiform.design.protect import Protected, protect
@@ -108,7 +109,7 @@ def test_where_not_all_figures_can_be_wrong_one_is() -> None:
 
 
 def test_the_goal_is_named_where_it_is_not_the_cost() -> None:
-    goal = Goal("highest", find_property("share of water", "EUR"))
+    goal = Highest(find_property("share of water", "EUR"))
     answer = answered(brief_of([STRONG, WATER], THREE, goal=goal))
     assert asked(answer).price == pytest.approx(100 * (3 / 8 - 3 / 10))
     assert sentence(answer).endswith("being sure of it would cost 7.5 % of highest share of water.")

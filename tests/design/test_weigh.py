@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from optiform.brief.brief import Brief, Goal, Limit, Range
+from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
+from optiform.brief.goal import TOWARDS, Highest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.design.steps import Unweighable, Weighed
@@ -211,7 +212,7 @@ def test_other_goals_too(direction: str, words: str) -> None:
     """Also a ratio, which takes more than one round."""
     reached = 0
     for seed, brief in small_briefs(25, False):
-        goal = Goal(direction, find_property(words, "EUR", brief.mix.ingredients))  # type: ignore[arg-type]
+        goal = TOWARDS[direction](find_property(words, "EUR", brief.mix.ingredients))
         points = keeping(brief, roundings(len(brief.mix.ingredients)))
         p, g = shares(words, brief.mix.ingredients)
         group = points @ g
@@ -229,7 +230,7 @@ def test_a_mean_over_nothing_is_no_answer() -> None:
     """The best mean is that of a group the steps leave empty: it has no value there."""
     fat = ingredient("fat", 5.0, "oil", {"iodine value": 80.0})
     brief = replace(brief_of([CHEAP, fat], ranges={"fat": Range(0.001, 0.04, "brief")}), batch=0.02)
-    brief = replace(brief, goal=Goal("highest", find_property("iodine value", "EUR")))
+    brief = replace(brief, goal=Highest(find_property("iodine value", "EUR")))
     assert unweighable(weigh(brief)).misses
     free = replace(brief, ranges=(Range(), Range(0.0, 0.04)))
     assert not isinstance(weigh(free), Weighed)

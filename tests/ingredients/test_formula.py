@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
-from optiform.ingredients.formula import Basis, Formula, Line, Reading, read_formula
+from optiform.ingredients.formula import Basis, Formula, Line, Reading, mixed, read_formula
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.tables import HIDDEN
@@ -341,3 +341,12 @@ def outcome(path: Path, catalogue: Catalogue) -> tuple[Reading | None, tuple[Fau
         return read_formula(path, catalogue), ()
     except BadInput as bad:
         return None, bad.faults
+
+
+def test_a_formula_of_parts_says_every_name_that_is_not_known() -> None:
+    assert mixed({"water": 3, "glycerin": 1}).fraction("water") == 0.75
+    with pytest.raises(BadInput) as bad:
+        mixed({"wter": 3, "glycerine oil": 1, "water": 1})
+    assert len(bad.value.faults) == 2
+    with pytest.raises(BadInput, match="above nothing"):
+        mixed({"water": 0})

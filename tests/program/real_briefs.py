@@ -15,7 +15,7 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import Ingredient
-from optiform.properties.base import Mix, Property, Side, Terms
+from optiform.properties.base import Mix, Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from tests.builders import Vector, brief_of, figure
 
@@ -112,13 +112,13 @@ def _ends(rng: np.random.Generator, wanted: Property, mix: Mix, x: Vector) -> tu
         return None
     low, high = value * float(rng.uniform(0.75, 1.0)), value * float(rng.uniform(1.0, 1.25))
     which = rng.random()
-    if wanted.pieces is not None:  # the side that any one piece keeps, three times in four
+    if isinstance(wanted, Piecewise):  # the side that any one piece keeps, three times in four
         which = 0.1 if which < 0.1 else 0.5 if (wanted.join == "max") == (which < 0.8) else 0.9
     return (low, high) if which < 0.2 else (low, None) if which < 0.6 else (None, high)
 
 
 def _pieces(wanted: Property, mix: Mix) -> tuple[Terms, ...]:
-    return wanted.pieces(mix) if wanted.pieces else (wanted.terms(mix, np.zeros(len(mix.ingredients))),)
+    return wanted.pieces(mix) if isinstance(wanted, Piecewise) else (wanted.terms(mix, np.zeros(len(mix.ingredients))),)
 
 
 @dataclass(frozen=True)
@@ -183,7 +183,7 @@ def _side(wanted: Property, mix: Mix, side: Side, target: float, least: float) -
     """The ways to keep one side of a limit, each as rows a x <= b."""
     sign = 1.0 if side == "high" else -1.0
     rows = [(sign * (piece.numerator - target * piece.denominator), 0.0) for piece in _pieces(wanted, mix)]
-    if wanted.pieces is None:
+    if not isinstance(wanted, Piecewise):
         group = _pieces(wanted, mix)[0].denominator
         mean = side == "low" and not np.all(group == 1.0)
         return [[*rows, *([(-group, -least)] if mean else [])]]

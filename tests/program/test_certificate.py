@@ -8,6 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from optiform.brief.brief import Brief
+from optiform.brief.goal import Highest
 from optiform.program.build import requirements
 from optiform.program.certificate import certify_infeasible, certify_optimal
 from optiform.program.elastic import least_breach
@@ -82,7 +83,8 @@ def test_a_feasible_point_that_costs_more_does_not_hold(brief: Brief, data: st.D
 
 
 def search_dearest(brief: Brief) -> Vector:
-    dearest = search(replace(brief, goal=replace(brief.goal, direction="highest")), requirements(brief).way({}))
+    assert brief.goal.wanted is not None
+    dearest = search(replace(brief, goal=Highest(brief.goal.wanted)), requirements(brief).way({}))
     assert isinstance(dearest, Found)
     return dearest.point
 

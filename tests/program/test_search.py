@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.brief.brief import Brief, Goal, Limit
+from optiform.brief.brief import Brief, Limit
+from optiform.brief.goal import TOWARDS, Highest, Lowest, Nearest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line
@@ -349,7 +350,7 @@ def test_a_ratio_as_the_goal(direction: str) -> None:
         brief = with_fats(random_brief(seed, coarse=seed % 3 == 0))
         if not plain(brief).feasible:
             continue
-        goal = Goal("lowest" if direction == "lowest" else "highest", find_property("iodine value", "EUR"))
+        goal = TOWARDS[direction](find_property("iodine value", "EUR"))
         answer = designed(replace(brief, goal=goal))
         best = charnes_cooper(brief, "iodine value", 1.0 if direction == "lowest" else -1.0)
         assert answer.objective == pytest.approx(best, rel=1e-6), f"brief {seed}"
@@ -369,7 +370,7 @@ def test_the_highest_solid_fat_within_a_price() -> None:
         ingredient("soft butter", 6.0, "butter", curve={10.0: 60.0, 20.0: 40.0}),
         ingredient("oil", 4.0, "oil", curve={10.0: 0.0, 20.0: 0.0}),
     ]
-    goal = Goal("highest", find_property("solid fat at 10 degC", "EUR"))
+    goal = Highest(find_property("solid fat at 10 degC", "EUR"))
     answer = designed(brief_of(fats, {"cost": (None, 8.2), "share of oil": (10.0, None)}, goal=goal))
     assert answer.objective == pytest.approx(66.0)
     assert share(answer, "hard butter") == pytest.approx(0.4)
@@ -385,7 +386,7 @@ def test_a_ratio_that_cannot_be_changed_is_still_an_answer(direction: str) -> No
         ingredient("butter", 7.3, "butter", {"iodine value": 35.4}),
         *(ingredient(f"filler {number}", 1.7 + number, "active", {"alpha": 1.3 * number}) for number in range(5)),
     ]
-    goal = Goal("lowest" if direction == "lowest" else "highest", find_property("iodine value", "EUR"))
+    goal = TOWARDS[direction](find_property("iodine value", "EUR"))
     answer = design(brief_of(items, {"share of butter": (7.0, 41.3), "alpha": (1.1, 3.7)}, goal=goal))
     assert isinstance(answer, Designed), getattr(answer, "reason", "")
     assert answer.objective == pytest.approx(35.4)
@@ -394,7 +395,7 @@ def test_a_ratio_that_cannot_be_changed_is_still_an_answer(direction: str) -> No
 def test_a_mean_as_the_goal_is_of_something() -> None:
     """The lowest iodine value of a formula that may do without fats: it has 0.1 % at least, and a value."""
     fat = ingredient("oil", 5.0, "oil", {"iodine value": 80.0})
-    goal = Goal("lowest", find_property("iodine value", "EUR"))
+    goal = Lowest(find_property("iodine value", "EUR"))
     for limits in ({"water phase": (None, 100.0)}, {"oil phase": (5.0, None)}):
         answer = designed(brief_of([WATER, fat], limits, goal=goal))
         assert answer.objective == pytest.approx(80.0)
@@ -414,7 +415,7 @@ def test_nearest_worked_out_by_hand() -> None:
     """60 water, 30 oil, 10 butter; butter at most 6, oil phase at least 38: 2 of the 4 points go to oil, 2 to water."""
     today = formula((WATER, 0.6), (OIL, 0.3), (BUTTER, 0.1))
     limits: dict[str, Ends] = {"share of butter": (None, 6.0), "oil phase": (38.0, 38.0)}
-    answer = designed(brief_of([WATER, OIL, BUTTER], limits, goal=Goal("nearest", formula=today)))
+    answer = designed(brief_of([WATER, OIL, BUTTER], limits, goal=Nearest(today)))
     assert answer.objective == pytest.approx(4.0)
     assert [share(answer, name) for name in ("water", "oil", "butter")] == pytest.approx([0.62, 0.32, 0.06])
     assert answer.certificate.holds
@@ -424,7 +425,7 @@ def test_nearest_worked_out_by_hand() -> None:
 
 def test_nearest_to_what_already_fits_changes_nothing() -> None:
     today = formula((WATER, 0.6), (OIL, 0.3), (BUTTER, 0.1))
-    answer = designed(brief_of([WATER, OIL, BUTTER], {"oil phase": (35.0, None)}, goal=Goal("nearest", formula=today)))
+    answer = designed(brief_of([WATER, OIL, BUTTER], {"oil phase": (35.0, None)}, goal=Nearest(today)))
     assert answer.objective == pytest.approx(0.0, abs=1e-9)
     assert [share(answer, name) for name in ("water", "oil", "butter")] == pytest.approx([0.6, 0.3, 0.1])
 
@@ -432,7 +433,7 @@ def test_nearest_to_what_already_fits_changes_nothing() -> None:
 def test_what_is_no_longer_a_candidate_counts_as_changed() -> None:
     """10 % butter of today is not to be had: 10 points must change hands, whatever takes its place."""
     today = formula((WATER, 0.6), (OIL, 0.3), (BUTTER, 0.1))
-    answer = designed(brief_of([WATER, OIL], goal=Goal("nearest", formula=today)))
+    answer = designed(brief_of([WATER, OIL], goal=Nearest(today)))
     assert answer.objective == pytest.approx(10.0)
 
 
@@ -445,7 +446,7 @@ def test_nearest_on_random_briefs() -> None:
         items = brief.mix.ingredients
         wanted = np.random.default_rng(seed).dirichlet(np.ones(len(items)))
         today = formula(*zip(items, wanted.tolist(), strict=True))
-        answer = designed(replace(brief, goal=Goal("nearest", formula=today)))
+        answer = designed(replace(brief, goal=Nearest(today)))
         assert answer.objective == pytest.approx(least_moved(brief, wanted), rel=1e-6, abs=1e-8), f"brief {seed}"
         reached = np.array([answer.report.formula.fraction(item.name) for item in items])
         assert 50 * np.abs(reached - wanted).sum() == pytest.approx(answer.objective, rel=1e-6, abs=1e-6)
@@ -476,15 +477,15 @@ def least_moved(brief: Brief, wanted: Vector) -> float:
 
 def test_a_goal_without_a_unit_is_told_without_one() -> None:
     water = ingredient("water", 1.0, "water", {"alpha": 2.0})
-    told = as_text(designed(brief_of([water], goal=Goal("highest", find_property("alpha", "EUR", [water])))))
+    told = as_text(designed(brief_of([water], goal=Highest(find_property("alpha", "EUR", [water])))))
     assert "Goal: highest alpha = 2.\n" in told
 
 
 def test_a_goal_that_no_candidate_brings_is_said_to_be_idle() -> None:
     water = ingredient("water", 1.0, "water", {"alpha": 2.0})
-    told = as_text(designed(brief_of([water], goal=Goal("highest", find_property("grains", "EUR")))))
+    told = as_text(designed(brief_of([water], goal=Highest(find_property("grains", "EUR")))))
     assert "No candidate brings any grains" in told
-    rich = as_text(designed(brief_of([water], goal=Goal("highest", find_property("alpha", "EUR", [water])))))
+    rich = as_text(designed(brief_of([water], goal=Highest(find_property("alpha", "EUR", [water])))))
     assert "No candidate brings" not in rich
 
 
@@ -492,5 +493,5 @@ def test_rounding_is_no_change() -> None:
     water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 2.0, "oil")
     for share, words in ((0.5 + 1e-9, "Nothing changes against today."), (0.6, "changes hands against today.")):
         today = Formula("today", (Line(water, share, "water phase"), Line(oil, 1 - share, "oil phase")))
-        goal = Goal("nearest", formula=today)
+        goal = Nearest(today)
         assert words in as_text(designed(brief_of([water, oil], {"oil phase": (50.0, None)}, goal=goal)))

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from optiform.properties.base import Mix, Vector
-from optiform.properties.bent import Bent, Case
+from optiform.properties.base import Bent, Mix, Vector
+from optiform.properties.bent import Case, Cases
 from optiform.properties.curve import STRAIGHT, Curve, Interval
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
@@ -16,7 +16,7 @@ from tests.shelves import makeable, shelf
 WORDS = ("hlb difference", "water activity")
 
 
-def formulas(words: str, count: int) -> Iterator[tuple[Mix, Bent, Vector, float]]:
+def formulas(words: str, count: int) -> Iterator[tuple[Mix, Cases, Vector, float]]:
     """Random formulas with a value, some with much sugar or salt in little water."""
     made = 0
     for seed in range(10 * count):
@@ -28,7 +28,7 @@ def formulas(words: str, count: int) -> Iterator[tuple[Mix, Bent, Vector, float]
             value = wanted.at(mix, x).at(x)
         except OutOfRange:
             continue
-        bent = wanted.bent(mix) if wanted.bent else None
+        bent = wanted.cases(mix) if isinstance(wanted, Bent) and wanted.cases else None
         if value is not None and bent is not None:
             made += 1
             yield mix, bent, x, value
@@ -36,7 +36,7 @@ def formulas(words: str, count: int) -> Iterator[tuple[Mix, Bent, Vector, float]
             return
 
 
-def cases_at(bent: Bent, x: Vector) -> list[Case]:
+def cases_at(bent: Cases, x: Vector) -> list[Case]:
     """The cases whose edges x keeps."""
     sign = {"low": 1.0, "high": -1.0}
     return [c for c in bent.cases if all(sign[e.side] * (e.amount @ x - e.target) >= -1e-12 for e in c.edges)]

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from optiform.brief.brief import Brief, Goal, Range
+from optiform.brief.brief import Brief, Range
+from optiform.brief.goal import Nearest
 from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
@@ -119,7 +120,7 @@ def test_no_hidden_limit_refuses_it(published: Published) -> None:
         mix=Mix.of(formula),
         ranges=tuple(_default(line.ingredient.name) for line in formula.lines),
         limits=(),
-        goal=Goal("nearest", formula=formula),
+        goal=Nearest(formula),
         catalogue=CATALOGUE,
     )
     answer = design(brief)

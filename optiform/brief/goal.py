@@ -1,0 +1,95 @@
+"""What to reach for: the lowest or highest value of a property, or the formula nearest to another.
+
+Every goal has its `sign`, 1 where less is better and -1 where more is, its `unit`, its words and `value_at`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from optiform.ingredients.formula import Formula
+from optiform.properties.base import Mix, Property, Vector
+
+MOVED = "% moved"  #: unit of what a formula nearest to another is measured in
+
+
+@dataclass(frozen=True)
+class _Best:
+    """The best value of one property, `wanted`."""
+
+    wanted: Property
+
+    formula: ClassVar[None] = None
+    sign: ClassVar[float]
+    direction: ClassVar[str]
+
+    @property
+    def words(self) -> str:
+        """The goal in a brief's words."""
+        return f"{self.direction} {self.wanted.name}"
+
+    @property
+    def unit(self) -> str:
+        """The property's."""
+        return self.wanted.unit
+
+    def value_at(self, mix: Mix, x: Vector) -> float | None:
+        """The property at mass fractions x of a mix; None where it has no value.
+
+        Raises:
+            OutOfRange: where its model does not reach.
+        """
+        return self.wanted.at(mix, x).at(x)
+
+
+@dataclass(frozen=True)
+class Lowest(_Best):
+    """As little as possible of a property."""
+
+    sign: ClassVar[float] = 1.0
+    direction: ClassVar[str] = "lowest"
+
+
+@dataclass(frozen=True)
+class Highest(_Best):
+    """As much as possible of a property."""
+
+    sign: ClassVar[float] = -1.0
+    direction: ClassVar[str] = "highest"
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """As few percentage points as possible that change hands between the answer and a formula."""
+
+    formula: Formula
+
+    wanted: ClassVar[None] = None
+    sign: ClassVar[float] = 1.0
+    unit: ClassVar[str] = MOVED
+
+    @property
+    def words(self) -> str:
+        """The goal in a brief's words."""
+        return f"nearest to {self.formula.name}"
+
+    def value_at(self, mix: Mix, x: Vector) -> float:
+        """Percentage points moved at mass fractions x of a mix."""
+        return points_moved(mix, x, self.formula)
+
+
+Goal = Lowest | Highest | Nearest
+
+#: The goals that want a property, by their word in a brief.
+TOWARDS: Mapping[str, type[Lowest] | type[Highest]] = {"lowest": Lowest, "highest": Highest}
+
+
+def points_moved(mix: Mix, x: Vector, formula: Formula) -> float:
+    """Percentage points that change hands between x and a formula; what is no candidate any more counts as given up.
+
+    50 (sum |x_i - r_i| over the lines of the mix, and what the formula has of anything else).
+    """
+    names = [item.name for item in mix.ingredients]
+    shared = sum(abs(share - formula.fraction(name)) for name, share in zip(names, x, strict=True))
+    given_up = sum(line.fraction for line in formula.lines if line.ingredient.name not in names)
+    return 50 * float(shared + given_up)

@@ -1,0 +1,169 @@
+"""From a brief to formulas."""
+
+from collections.abc import Sequence
+from math import inf
+from typing import TypeVar
+
+from optiform.batch.doses import FEWEST_STEPS
+from optiform.brief.limits import Amount
+from optiform.design import cheaper as cheaper_job
+from optiform.design import design as design_job
+from optiform.design import explore as explore_job
+from optiform.design import substitute as substitute_job
+from optiform.design import texture as texture_job
+from optiform.design import weigh as weigh_job
+from optiform.design.answer import Designed
+from optiform.design.answer import Impossible as NoFormula
+from optiform.design.cheaper import Ladder
+from optiform.design.explore import TradeOff, Way
+from optiform.design.steps import Unweighable, Weighed
+from optiform.design.substitute import Substitutes
+from optiform.design.texture import Texture
+from optiform.face.arguments import OfBrief, OfFormula, a_brief, a_formula, amount, maybe, share, unit_of
+from optiform.face.errors import Impossible
+from optiform.reading.faults import Unsettled
+
+T = TypeVar("T")
+
+
+def design(brief: OfBrief) -> Designed:
+    """The best formula that meets a brief, why it is that one, and the proof.
+
+    Args:
+        brief: a brief, or the path of one.
+
+    Raises:
+        BadInput: with every fault of the brief.
+        Impossible: no formula meets it; `conflict` and `repairs` say why and what would help.
+        Unproven: no verdict.
+    """
+    return _settled(design_job.design(a_brief(brief)))
+
+
+def cheaper(
+    brief: OfBrief, saving: Amount = 0.0, most_change: Amount = "100 %", new_ingredients: bool = True
+) -> Ladder:
+    """Today's formula at less cost, changing one line after another; what a skin would notice is held.
+
+    Args:
+        brief: a brief with a reference, or the path of one.
+        saving: an option saves at least so much: text, or a number in the brief's currency per kg.
+        most_change: no line changes by more: text, or a number in % of the whole.
+        new_ingredients: whether candidates that today's formula has not may come in.
+
+    Raises:
+        BadInput: with every fault of the brief.
+        Impossible: no formula meets it, or not together with what is held.
+        Unproven: no verdict.
+    """
+    asked = a_brief(brief)
+    answer = cheaper_job.cheaper(
+        asked,
+        least_saving=amount(saving, "saving", f"{asked.currency}/kg"),
+        most_change=share(most_change, "most_change"),
+        new_ingredients=new_ingredients,
+    )
+    if answer.impossible is not None:
+        _settled(answer.impossible)
+    return answer
+
+
+def substitute(brief: OfBrief, *missing: str, blend: int = 2, follow: Amount = 0.0) -> Substitutes:
+    """What can replace ingredients of today's formula, nearest first.
+
+    Args:
+        brief: a brief with a reference, or the path of one.
+        missing: names of what has to go.
+        blend: at most so many ingredients in a replacement.
+        follow: by so much the other lines may move to fit: text, or a number in % of the whole.
+
+    Raises:
+        BadInput: with every fault of the brief, or a name that today's formula has not.
+    """
+    return substitute_job.substitute(a_brief(brief), missing, blend=blend, follow=share(follow, "follow"))
+
+
+def texture(brief: OfBrief, step: float, at: Amount = 20.0) -> Texture:
+    """Today's formula firmer or softer, with fewest changes.
+
+    Args:
+        brief: a brief with a reference, or the path of one.
+        step: % of today's firmness: 20 is a fifth firmer, -20 a fifth softer.
+        at: the temperature: text, or a number in degC.
+
+    Raises:
+        BadInput: with every fault of the brief.
+        Unproven: no verdict.
+    """
+    return texture_job.texture(a_brief(brief), step, amount(at, "at", "degC", -273.15))
+
+
+def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "low") -> TradeOff:
+    """The best the goal can be as one limit moves.
+
+    Args:
+        brief: a brief, or the path of one.
+        name: a property or a candidate.
+        start: the lowest target: text in %, or a number in the property's unit, for a candidate in %.
+        end: the highest target, likewise.
+        way: `low` for at least, `high` for at most, `exactly` for both.
+
+    Raises:
+        BadInput: with every fault of the brief, or a name that is not known.
+        Impossible: nothing fits, whatever is asked of it.
+        Unproven: no verdict.
+    """
+    asked = a_brief(brief)
+    unit = unit_of(asked, name)
+    first, last = (amount(end, f"explore {name}", unit, -inf) for end in (start, end))
+    return _settled(explore_job.explore_limit(asked, name, way, first, last))
+
+
+def weigh(
+    brief: OfBrief,
+    formula: OfFormula | None = None,
+    *,
+    most: int | None = None,
+    least_dose: Amount | None = None,
+    apart: Sequence[tuple[str, str]] = (),
+    step: Amount | None = None,
+    fine_step: Amount | None = None,
+) -> Weighed:
+    """The best formula for a brief that the scale can show, or the one nearest to a given formula.
+
+    Args:
+        brief: a brief, or the path of one.
+        formula: a formula, an answer that has one, or the path of one; nothing for the brief's best.
+        most: at most so many ingredients.
+        least_dose: each either none or so much: text, or a number in %. Without it, what the scale shows well.
+        apart: pairs of candidates of which only one is used.
+        step: what the scale can show: text, or a number in g; the brief's own without it.
+        fine_step: of a finer scale for small doses, likewise.
+
+    Raises:
+        BadInput: with every fault of the brief and the formula, or a wish beside a given formula.
+        Impossible: nothing that can be weighed keeps the brief.
+        Unproven: no verdict.
+    """
+    asked = a_brief(brief)
+    coarse, fine = maybe(step, "step", "g"), maybe(fine_step, "fine_step", "g")
+    if formula is not None:
+        return _settled(weigh_job.round_formula(asked, a_formula(formula, asked.catalogue), coarse, fine))
+    finest = fine or coarse or asked.step
+    small = min(1.0, FEWEST_STEPS * finest / (1000 * asked.batch))
+    dose = small if least_dose is None else share(least_dose, "least_dose")
+    return _settled(weigh_job.weigh(asked, most, dose, apart, coarse, fine))
+
+
+def _settled(answer: T | NoFormula | Unweighable) -> T:
+    """The answer, if it is one.
+
+    Raises:
+        Impossible: it is proven that there is none.
+        Unsettled: it is not known whether there is one.
+    """
+    if isinstance(answer, NoFormula | Unweighable):
+        if answer.decided:
+            raise Impossible(answer)
+        raise Unsettled(answer.reason)
+    return answer

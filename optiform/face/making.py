@@ -1,0 +1,120 @@
+"""Making a formula: its batch, what it costs, what to buy for it."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from optiform.batch.batch import BatchSheet, batch_sheet
+from optiform.batch.file import read_making
+from optiform.batch.making import Making
+from optiform.brief.limits import Amount
+from optiform.costs import buy as buy_job
+from optiform.costs.buy import Purchases, Unobtainable
+from optiform.costs.file import Costs, read_costs
+from optiform.costs.jar import cost_sheet
+from optiform.costs.plan import Plan, read_plan
+from optiform.costs.sheet import CostSheet
+from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, maybe, needed_brief
+from optiform.face.errors import Impossible
+from optiform.ingredients.catalogue import Catalogue
+from optiform.reading.faults import BadInput, Fault
+from optiform.workshop.records import Offer
+from optiform.workshop.supplies import OnShelf, read_lots, read_offers
+
+
+def costs(
+    formula: OfFormula,
+    costs: Costs | Place,
+    brief: OfBrief | None = None,
+    *,
+    offers: Place | Sequence[Offer] = (),
+    jars: int | None = None,
+    batch: Amount | None = None,
+    price: Amount | None = None,
+) -> CostSheet:
+    """The full cost of a jar of a formula.
+
+    Args:
+        formula: a formula, an answer that has one, or the path of one.
+        costs: the costs, or the path of them (costs.toml).
+        brief: a brief or the path of one; without it the answer's own.
+        offers: packs on offer, or the path of a table of them.
+        jars: how many are made.
+        batch: how much is made at once: text, or a number in kg.
+        price: of a jar: text, or a number in the brief's currency.
+
+    Raises:
+        BadInput: no brief, or every fault of the files.
+    """
+    against = needed_brief(brief, formula)
+    made = a_formula(formula, against.catalogue)
+    known = costs if isinstance(costs, Costs) else read_costs(Path(costs), against.catalogue, against.currency)
+    packs = _offers(offers, [against.catalogue])
+    asked = maybe(batch, "batch", "kg"), maybe(price, "price", against.currency)
+    return cost_sheet(against, made, known, packs, jars, *asked)
+
+
+def batch(
+    formula: OfFormula,
+    brief: OfBrief | None = None,
+    *,
+    making: Making | Place | None = None,
+    grams: Amount | None = None,
+    jars: int | None = None,
+) -> BatchSheet:
+    """The sheet to make a batch of a formula by.
+
+    Args:
+        formula: a formula, an answer that has one, or the path of one.
+        brief: a brief or the path of one; without it the answer's own.
+        making: how it is made, or the path of that (making.toml).
+        grams: how much comes out: text, or a number in g.
+        jars: or how many jars.
+
+    Raises:
+        BadInput: no brief, or every fault of the files.
+    """
+    against = needed_brief(brief, formula)
+    made = a_formula(formula, against.catalogue)
+    if isinstance(making, str | Path):
+        making = read_making(Path(making), against.catalogue, made)
+    return batch_sheet(made, against, making, maybe(grams, "grams", "g"), jars)
+
+
+def buy(
+    plan: Plan | Place,
+    offers: Place | Sequence[Offer] | None = None,
+    lots: Place | Sequence[OnShelf] | None = None,
+) -> Purchases:
+    """The packs that make every product of a plan possible at the least money.
+
+    Args:
+        plan: a plan, or the path of one.
+        offers: packs on offer, or the path of a table of them; without it the file the plan names.
+        lots: lots in stock, likewise.
+
+    Raises:
+        BadInput: no offers or lots, or every fault of the files.
+        Impossible: something is not to be had.
+    """
+    made = plan if isinstance(plan, Plan) else read_plan(Path(plan))
+    catalogues = [product.brief.catalogue for product in made.products]
+    packs = _offers(_beside(made.offers, "offers") if offers is None else offers, catalogues)
+    shelf = _lots(_beside(made.lots, "lots") if lots is None else lots, catalogues)
+    answer = buy_job.buy(made, packs, shelf)
+    if isinstance(answer, Unobtainable):
+        raise Impossible(answer)
+    return answer
+
+
+def _beside(path: Path | None, name: str) -> Path:
+    if path is None:
+        raise BadInput([Fault(WHERE, name, "nothing", f"a path of {name}, here or in the plan")])
+    return path
+
+
+def _offers(source: Place | Sequence[Offer], catalogues: Sequence[Catalogue]) -> tuple[Offer, ...]:
+    return read_offers(Path(source), catalogues) if isinstance(source, str | Path) else tuple(source)
+
+
+def _lots(source: Place | Sequence[OnShelf], catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...]:
+    return read_lots(Path(source), catalogues) if isinstance(source, str | Path) else tuple(source)

@@ -1,0 +1,140 @@
+"""Looking at formulas that exist."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from optiform.brief.brief import Brief, called
+from optiform.brief.limits import Amount
+from optiform.face.arguments import (
+    WHERE,
+    OfBrief,
+    OfFormula,
+    Place,
+    a_formula,
+    a_reading,
+    apart,
+    brief_beside,
+    maybe,
+)
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.label import declare as declare_job
+from optiform.label.declare import Declaration
+from optiform.label.net_content import NetContent, net_content, net_mass, tidy
+from optiform.reading import clock
+from optiform.reading.faults import BadInput, Fault
+from optiform.review import compare as compare_job
+from optiform.review.answer import Checked
+from optiform.review.compare import Comparison
+from optiform.review.measures import Setting, setting_of
+from optiform.review.report import report
+from optiform.rules.law import MARKETS, Scope
+
+SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
+
+
+def check(
+    formula: OfFormula,
+    brief: OfBrief | None = None,
+    *,
+    kind: str = "",
+    scope: Scope | None = None,
+    own: Sequence[Place] = (),
+    basis: str | None = None,
+) -> Checked:
+    """The report on a formula: its properties, law in the tables, warnings, cautions.
+
+    Args:
+        formula: a formula, an answer that has one, or the path of one.
+        brief: a brief, the path of one, or nothing: then the answer's own, else what follows counts.
+        kind: the kind of product, without a brief.
+        scope: use, area, markets and date, without a brief.
+        own: paths of own tables, without a brief.
+        basis: `whole` or `base`, where a file's percentages leave it open.
+
+    Raises:
+        BadInput: with every fault of the files.
+    """
+    against, catalogue, setting = _setting(brief, (formula,), own)
+    if against is None:
+        setting = replace(setting, kind=kind, scope=scope)
+    reading = a_reading(formula, catalogue, basis)
+    return Checked(reading, report(reading.formula, setting), against)
+
+
+def compare(*formulas: OfFormula, brief: OfBrief | None = None, scale: Amount | None = None) -> Comparison:
+    """Formulas side by side.
+
+    Args:
+        formulas: two or more formulas, answers that have one, or paths; those of one name are numbered.
+        brief: a brief or the path of one; without it the first answer's own.
+        scale: what the scale can show: text, or a number in g; smaller differences count as none.
+
+    Raises:
+        BadInput: fewer than two, or faults of the files.
+    """
+    if len(formulas) < 2:
+        raise BadInput([Fault(WHERE, "compare", f"{len(formulas)}", "two or more formulas")])
+    against, catalogue, setting = _setting(brief, formulas, ())
+    step = maybe(scale, "scale", "g") or (against.step if against else SCALE)
+    return compare_job.compare(apart([a_formula(formula, catalogue) for formula in formulas]), setting, step)
+
+
+def declare(
+    formula: OfFormula,
+    brief: OfBrief | None = None,
+    *,
+    market: str | None = None,
+    scope: Scope | None = None,
+    net: str | None = None,
+) -> Declaration:
+    """A draft of the label's ingredient list for one market.
+
+    Args:
+        formula: a formula, an answer that has one, or the path of one.
+        brief: a brief or the path of one; without it the answer's own.
+        market: `EU`, `GB` or `US`; without it the brief's only one.
+        scope: use, area, markets and date, without a brief.
+        net: a mass or a volume with its unit; without it the brief's jar.
+
+    Raises:
+        BadInput: no market or several, a net content without a unit, or faults of the files.
+    """
+    against, catalogue, setting = _setting(brief, (formula,), ())
+    asked = scope or setting.scope or Scope("rinse-off", "body", (), clock.today())
+    one = _market(market, asked)
+    reading = a_reading(formula, catalogue)
+    name = called(reading.formula, against)
+    labelled = replace(reading.formula, name=f"{against.title}: {name}" if against else name)
+    return declare_job.declare(labelled, replace(asked, markets=(one,)), _net(net, against, one), reading.notes)
+
+
+def _setting(
+    brief: OfBrief | None, formulas: Sequence[OfFormula], own: Sequence[Place]
+) -> tuple[Brief | None, Catalogue, Setting]:
+    against = brief_beside(brief, *formulas)
+    if against is None:
+        return None, read_catalogue(map(Path, own)), Setting(batch=1.0)
+    return against, against.catalogue, setting_of(against)
+
+
+def _market(market: str | None, scope: Scope) -> str:
+    known = scope.markets or MARKETS
+    if market is not None and market.upper() in MARKETS:
+        return market.upper()
+    if market is None and len(scope.markets) == 1:
+        return scope.markets[0]
+    raise BadInput([Fault(WHERE, "market", repr(market), f"one of: {', '.join(known)}")])
+
+
+def _net(net: str | None, brief: Brief | None, market: str) -> NetContent | None:
+    """By mass or by volume; else the brief's jar."""
+    if net is None:
+        return net_mass(brief.jar, market) if brief and brief.jar else None
+    from optiform.face.arguments import amount
+
+    volume = net.strip().casefold().endswith("l")
+    unit = "mL" if volume else "g"
+    if net.strip().replace(".", "").replace(",", "").isdigit():
+        raise BadInput([Fault(WHERE, "net", repr(net), "a mass or a volume with its unit: 250 g, 200 mL")])
+    return net_content(tidy(amount(net, "net", unit)), "mL" if volume else "g", market)

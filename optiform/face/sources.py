@@ -1,0 +1,53 @@
+"""Where briefs, ingredients and records come from."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from optiform.brief import file
+from optiform.brief.brief import Brief
+from optiform.face.arguments import Place
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.ingredient import Ingredient
+from optiform.reading.paths import DEMO
+from optiform.workshop.store import Workshop
+
+
+def read_brief(path: Place) -> Brief:
+    """The brief in a TOML file, with the files it names.
+
+    Raises:
+        BadInput: with every fault of the brief and of the files it names.
+    """
+    return file.read_brief(Path(path))
+
+
+def demo() -> Brief:
+    """The brief of the demo, which needs no file."""
+    return read_brief(DEMO / "brief.toml")
+
+
+def ingredients(words: str = "", own: Sequence[Place] = ()) -> tuple[Ingredient, ...]:
+    """Ingredients that have every one of the words in name, synonyms, functions, phase or constituents.
+
+    Args:
+        words: what to look for; an ingredient of exactly this name comes alone. Without any, all of them.
+        own: paths of own tables.
+
+    Raises:
+        BadInput: with every fault of the own tables.
+    """
+    catalogue = read_catalogue(map(Path, own))
+    one = catalogue.find(words) if words else None
+    return (one,) if one else tuple(catalogue.search(words))
+
+
+def workshop(place: Place = ".") -> Workshop:
+    """The records of a workshop, open for reading; use it as `with of.workshop(place) as records`.
+
+    Args:
+        place: its folder, or a `postgresql://` URL.
+
+    Raises:
+        BadInput: none is there, or it cannot be read.
+    """
+    return Workshop.open(place, create=False)

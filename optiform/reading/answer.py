@@ -1,0 +1,108 @@
+"""What every answer of a job is: a value, told as a data frame, a chart, a page and in a notebook.
+
+How it is told lies far above this floor (telling/), so the package's face hands that in when it is loaded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
+
+from optiform.reading.values import Comparable, cells
+
+if TYPE_CHECKING:
+    import pandas
+
+T = TypeVar("T")
+
+
+class Faces(Protocol):
+    """What tells an answer; see face/told.py."""
+
+    def table(self, answer: Answer) -> pandas.DataFrame:
+        """As a data frame."""
+
+    def chart(self, answer: Answer) -> Any:
+        """As an Altair chart."""
+
+    def save(self, answer: Answer, path: Path, force: bool) -> None:
+        """In a file."""
+
+    def fragment(self, answer: Answer) -> str:
+        """As HTML for a notebook."""
+
+
+_faces: list[Callable[[], Faces]] = []
+
+
+def hand_in(faces: Callable[[], Faces]) -> None:
+    """Say what tells answers; it is loaded when the first is told."""
+    _faces[:] = [faces]
+
+
+class Answer(Comparable):
+    """The answer of a job."""
+
+    def table(self) -> pandas.DataFrame:
+        """The answer as one table: plain values, units in the heads, no row that sums up others."""
+        return _faces[0]().table(self)
+
+    def chart(self) -> Any:
+        """The answer as an Altair chart.
+
+        Raises:
+            LookupError: this kind of answer has none.
+        """
+        return _faces[0]().chart(self)
+
+    def save(self, path: str | Path, force: bool = False) -> None:
+        """Save a page to print (.html), the table (.csv) or the chart (.svg, .png).
+
+        Args:
+            path: its ending says which.
+            force: a file of the same kind may be replaced.
+
+        Raises:
+            BadInput: it cannot be written there, or the ending is another.
+            LookupError: a chart is asked for, and this kind of answer has none.
+        """
+        _faces[0]().save(self, Path(path), force)
+
+    def _repr_html_(self) -> str:
+        return _faces[0]().fragment(self)
+
+
+class Rows(tuple[T, ...]):
+    """Records of an answer: a tuple that a notebook shows as a table."""
+
+    __slots__ = ()
+
+    def table(self) -> pandas.DataFrame:
+        """A row for each record, a column for each of its plain values."""
+        import pandas
+
+        return pandas.DataFrame([dict(cells(record)) for record in self])
+
+    def _repr_html_(self) -> str:
+        return str(self.table().to_html(index=False))
+
+
+class Ranked(Answer, Generic[T]):
+    """An answer of several options, the best first."""
+
+    def ranked(self) -> tuple[T, ...]:
+        """The options, the best first."""
+        raise NotImplementedError
+
+    @property
+    def best(self) -> T:
+        """The first of them.
+
+        Raises:
+            LookupError: there is none.
+        """
+        options = self.ranked()
+        if not options:
+            raise LookupError("there is no option: the answer's notes say why")
+        return options[0]

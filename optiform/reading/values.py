@@ -1,0 +1,145 @@
+"""What makes an object a value: it compares and hashes by what is in it, and its repr stays short."""
+
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from dataclasses import Field, dataclass, fields, is_dataclass
+from decimal import Decimal
+from enum import Enum
+from typing import Any, Generic, TypeVar
+
+T = TypeVar("T")
+
+ENTRIES = 3  #: entries of a list that a repr shows
+LETTERS = 70  #: of one field
+MOST = 1_900  #: of a whole repr
+
+
+@dataclass(frozen=True)
+class Bound(Generic[T]):
+    """A function with its last arguments: called with the first ones it gives the function's value.
+
+    Unlike a closure it compares, hashes and pickles, as long as its function is a module's and its arguments do too.
+
+    Example:
+        >>> half = Bound(pow, (2,))
+        >>> half(3), half == Bound(pow, (2,)), half == Bound(pow, (3,))
+        (9, True, False)
+    """
+
+    function: Callable[..., T]
+    arguments: tuple[object, ...] = ()
+
+    def __call__(self, *first: object) -> T:
+        """The function's value."""
+        return self.function(*first, *self.arguments)
+
+
+class Comparable:
+    """A frozen dataclass (`eq=False, repr=False`) that may hold arrays and mappings, by what is in it.
+
+    Fields with `compare=False` do not count, those with `repr=False` are not shown. What is worked out once and kept
+    (a cached property) is no part of the value and is not pickled.
+    """
+
+    def __eq__(self, other: object) -> bool:
+        """Whether both are of one class and everything in them is the same."""
+        return same(self, other) if type(self) is type(other) else NotImplemented
+
+    def __hash__(self) -> int:
+        """The same for what is equal."""
+        return hash(_content(self))
+
+    def __repr__(self) -> str:
+        """Class and fields, each cut short."""
+        shown = (f"{field.name}={_short(getattr(self, field.name))}" for field in _fields(self) if field.repr)
+        return _cut(f"{type(self).__name__}({', '.join(shown)})", MOST)
+
+    def __getstate__(self) -> dict[str, object]:
+        """The fields alone."""
+        return {field.name: getattr(self, field.name) for field in _fields(self)}
+
+
+def same(one: object, other: object) -> bool:
+    """Whether two objects have the same content: arrays, mappings and dataclasses by what is in them.
+
+    Example:
+        >>> same((1.0, float("nan")), (1.0, float("nan"))), same({"a": 1}, {"a": 2})
+        (True, False)
+    """
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return bool(one == other) if isinstance(one, int | float) and isinstance(other, int | float) else False
+    if _is_array(one) or isinstance(one, float):
+        return bool(_plain(one) == _plain(other))
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        return one.keys() == other.keys() and all(same(entry, other[key]) for key, entry in one.items())
+    if isinstance(one, tuple | list) and isinstance(other, tuple | list):
+        return len(one) == len(other) and all(map(same, one, other))
+    if is_dataclass(one):
+        return all(same(getattr(one, f.name), getattr(other, f.name)) for f in _fields(one) if f.compare)
+    return bool(one == other)
+
+
+def cells(record: object) -> Iterator[tuple[str, str | float | None]]:
+    """What of a dataclass goes into a row of a table: its plain values, and what has words or a name, by that."""
+    for field in _fields(record):
+        value = getattr(record, field.name)
+        if isinstance(value, str | int | float | Decimal | None):
+            yield field.name.replace("_", " "), float(value) if isinstance(value, Decimal) else value
+        elif isinstance(words := _words(value), str):
+            yield field.name.replace("_", " "), words
+
+
+def _words(value: object) -> object:
+    return getattr(value, "words", getattr(value, "name", None))
+
+
+def _fields(value: object) -> tuple[Field[object], ...]:
+    return fields(value)  # type: ignore[arg-type]
+
+
+def _is_array(value: object) -> bool:
+    return hasattr(value, "tobytes") and hasattr(value, "shape")
+
+
+def _plain(value: Any) -> Hashable:
+    """Something hashable that is equal for what is the same; 0 and -0 are one, and so is what is no number."""
+    if _is_array(value):
+        return value.shape, (value + 0.0).tobytes()
+    if isinstance(value, float):
+        return "no number" if value != value else value
+    if isinstance(value, Mapping):
+        return frozenset((key, _plain(entry)) for key, entry in value.items())
+    if isinstance(value, tuple | list):
+        return tuple(map(_plain, value))
+    if isinstance(value, Comparable):
+        return hash(value)
+    return _content(value) if is_dataclass(value) else value
+
+
+def _content(value: object) -> tuple[Hashable, ...]:
+    return tuple(_plain(getattr(value, field.name)) for field in _fields(value) if field.compare)
+
+
+def _short(value: object) -> str:
+    if isinstance(value, Enum):
+        return str(value)
+    if isinstance(value, tuple | list):
+        return f"({', '.join(map(_short, value))})" if len(value) <= ENTRIES else f"<{len(value)} entries>"
+    if isinstance(value, Mapping | frozenset):
+        return f"<{len(value)} entries>"
+    if is_dataclass(value) and not isinstance(value, Comparable):
+        return _named(value)
+    return _cut(repr(value))
+
+
+def _named(value: object) -> str:
+    """A plain dataclass by its words, its name or its class."""
+    for name in ("words", "name", "title"):
+        if isinstance(text := getattr(value, name, None), str):
+            return _cut(f"<{type(value).__name__} {text}>")
+    return f"<{type(value).__name__}>"
+
+
+def _cut(text: str, most: int = LETTERS) -> str:
+    return text if len(text) <= most else f"{text[: most - 3]}..."

@@ -1,0 +1,121 @@
+"""Every answer is a value: the same question gives the same answer, in this process and in another."""
+
+import pickle
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import optiform as of
+from optiform.brief.brief import Brief
+from optiform.reading.answer import Answer
+from optiform.reading.paths import DEMO
+
+BRIEF = of.demo()
+LONGEST = 2_000
+
+#: Each kind of answer: how it is asked for.
+ASKED: dict[str, Callable[[Brief], Answer]] = {
+    "design": of.design,
+    "check": lambda brief: of.check(DEMO / "today.csv", brief),
+    "compare": lambda brief: of.compare(DEMO / "today.csv", of.design(brief), brief=brief),
+    "cheaper": lambda brief: of.cheaper(brief, saving=0.03),
+    "substitute": lambda brief: of.substitute(brief, "mango butter"),
+    "texture": lambda brief: of.texture(brief, step=20, at=10),
+    "explore": lambda brief: of.explore(brief, "active surfactant", 2.5, "4 %"),
+    "weigh": of.weigh,
+    "round": lambda brief: of.weigh(brief, DEMO / "today.csv"),
+    "declare": lambda brief: of.declare(of.design(brief), market="EU"),
+    "costs": lambda brief: of.costs(of.design(brief), str(DEMO / "costs.toml")),
+    "batch": lambda brief: of.batch(of.design(brief), jars=12),
+    "buy": lambda _: of.buy(DEMO / "plan.toml", DEMO / "workshop" / "offers.csv", ()),
+}
+
+
+@cache
+def answered(name: str) -> Answer:
+    """The answer to one question, asked once."""
+    return ASKED[name](BRIEF)
+
+
+@pytest.fixture(scope="module")
+def other() -> Brief:
+    """The same brief read again: nothing of it but the shipped tables is shared."""
+    return of.read_brief(str(DEMO / "brief.toml"))
+
+
+def test_the_same_brief_read_twice_is_the_same(other: Brief) -> None:
+    assert other is not BRIEF
+    assert (other, hash(other)) == (BRIEF, hash(BRIEF))
+    assert other.with_limit("oil phase", high=27) != BRIEF
+    assert other.with_limit("oil phase", high="27 %") == BRIEF.with_limit("oil phase", high=27)
+    assert len(repr(BRIEF)) < LONGEST
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_an_answer_is_a_value(name: str, other: Brief) -> None:
+    one, again = answered(name), ASKED[name](other)
+    assert one == again
+    assert hash(one) == hash(again)
+    assert len(repr(one)) < LONGEST
+    rebuilt = pickle.loads(pickle.dumps(one))
+    assert rebuilt == one
+    assert hash(rebuilt) == hash(one)
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_an_answer_is_told_as_a_table_a_page_and_in_a_notebook(name: str, tmp_path: Path) -> None:
+    answer = answered(name)
+    assert len(answer.table()) > 0
+    assert len(answer._repr_html_()) > 200
+    answer.save(str(tmp_path / "answer.html"))
+    answer.save(tmp_path / "answer.csv")
+    assert (tmp_path / "answer.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+    with pytest.raises(of.BadInput):
+        answer.save(tmp_path / "answer.html")
+    answer.save(tmp_path / "answer.html", force=True)
+    with pytest.raises(of.BadInput):
+        answer.save(tmp_path / "answer.txt")
+
+
+def test_answers_of_different_questions_differ() -> None:
+    assert answered("design") != of.design(BRIEF.with_limit("oil phase", low=27))
+    assert of.design(BRIEF).formula != of.design(BRIEF.with_limit("oil phase", low=27)).formula
+
+
+def test_what_has_no_chart_says_so() -> None:
+    with pytest.raises(LookupError, match="Comparison has no chart"):
+        answered("compare").chart()
+
+
+def test_what_cannot_be_met_is_an_error_that_carries_its_answer() -> None:
+    with pytest.raises(of.Impossible) as no:
+        of.design(BRIEF.with_limit("oil phase", low="90 %"))
+    rebuilt = pickle.loads(pickle.dumps(no.value))
+    assert (rebuilt.answer, str(rebuilt)) == (no.value.answer, str(no.value))
+    assert "oil phase at least 90 %" in str(no.value)
+    assert len(no.value.answer.table()) == len(no.value.conflict)
+
+
+def test_a_brief_without_a_candidate_never_uses_it() -> None:
+    used = [line.ingredient.name for line in of.design(BRIEF).formula.lines]
+    spare = next(name for name in used if BRIEF.ranges[[x.name for x in BRIEF.mix.ingredients].index(name)].low == 0)
+    fewer = BRIEF.without(spare)
+    assert spare not in [item.name for item in fewer.mix.ingredients]
+    assert (spare, "excluded by the brief") in fewer.left_out
+    assert fewer.without(spare) == fewer
+
+
+def test_another_goal_reaches_for_it() -> None:
+    more = of.design(BRIEF.with_goal(highest="oil phase"))
+    assert more.objective == pytest.approx(28)
+    assert isinstance(more.brief.goal, of.Highest)
+    assert BRIEF.reference is not None
+    near = of.design(BRIEF.with_goal(nearest=BRIEF.reference))
+    assert near.objective < of.design(BRIEF.with_goal(lowest="cost")).objective * 100
+
+
+def test_a_candidate_may_be_limited_like_a_property() -> None:
+    few = of.design(BRIEF.with_limit("glycerin", high="2 %"))
+    assert few.formula.fraction("glycerin") <= 0.02 + 1e-9
