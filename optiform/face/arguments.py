@@ -30,7 +30,7 @@ def brief_beside(brief: OfBrief | None, *sources: OfFormula) -> Brief | None:
     if brief is not None:
         return a_brief(brief)
     briefs = (getattr(source, "brief", None) for source in sources)
-    return next((found for found in briefs if isinstance(found, Brief)), None)
+    return next((rest for rest in briefs if isinstance(rest, Brief)), None)
 
 
 def needed_brief(brief: OfBrief | None, *sources: OfFormula) -> Brief:
@@ -39,10 +39,10 @@ def needed_brief(brief: OfBrief | None, *sources: OfFormula) -> Brief:
     Raises:
         BadInput: neither a brief nor an answer that rests on one.
     """
-    found = brief_beside(brief, *sources)
-    if found is None:
+    against = brief_beside(brief, *sources)
+    if against is None:
         raise BadInput([Fault(WHERE, "brief", "nothing", "brief=..., or an answer that rests on a brief")])
-    return found
+    return against
 
 
 def a_reading(source: OfFormula, catalogue: Catalogue, basis: str | None = None) -> Reading:
