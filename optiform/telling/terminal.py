@@ -21,7 +21,8 @@ def terminal(telling: Telling, width: int | None = None) -> str:
         width: columns; the window's if None.
     """
     room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
-    blocks = [telling.title, *(_section(section, room) for section in telling.sections), _steps(telling.steps, room)]
+    told = [_section(section, room) for section in telling.sections if not section.paper]
+    blocks = [telling.title, *told, _steps(telling.steps, room)]
     return "\n\n".join(block for block in blocks if block)
 
 
@@ -54,6 +55,7 @@ def sentence(part: Sentence, width: int) -> str:
 
 def table(part: Table, width: int) -> str:
     """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column."""
+    part = part.on_screen()
     if not part.rows:
         return ""
     texts = [[cell.strip() for cell in row] for row in part.texts]
