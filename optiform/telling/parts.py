@@ -195,6 +195,7 @@ class Section:
         short: whether it belongs to the short telling; the rest stands behind `--all` and `--part`.
         paper: whether it is room to write and sign in, and so stands on the printed page only.
         most: rows of a table, or sentences that are no stop, in the short telling; all of them if None.
+        instead: what the short telling says in its place, where it does not belong to it.
     """
 
     name: str
@@ -203,6 +204,7 @@ class Section:
     short: bool = True
     paper: bool = False
     most: int | None = None
+    instead: str = ""
 
     def brief(self) -> "Section":
         """The section of the short telling; what it leaves out is counted, with the part that tells it.
@@ -272,8 +274,16 @@ class Telling:
         return replace(self, sections=tuple(s for s in self.sections if s.name in names), steps=())
 
     def brief(self) -> "Telling":
-        """The short telling."""
-        return replace(self, sections=tuple(section.brief() for section in self.sections if section.short))
+        """The short telling: its sections, then one line for each other one that has words for what it tells.
+
+        Example:
+            >>> steps = Section("steps", "Steps", sentences(("Stir.",)), short=False, instead="One step")
+            >>> Telling("Sheet", (steps,), Table((), ())).brief().sentences
+            ('One step: --part steps',)
+        """
+        rest = tuple(Sentence(f"{s.instead}: --part {s.name}") for s in self.sections if s.instead and not s.short)
+        more = (Section("more", "", rest),) if rest else ()
+        return replace(self, sections=(*(section.brief() for section in self.sections if section.short), *more))
 
 
 def sentences(texts: Iterable[str], level: Level = Level.PLAIN, bullet: bool = True) -> tuple[Sentence, ...]:

@@ -22,7 +22,8 @@ def terminal(telling: Telling, width: int | None = None) -> str:
     """
     room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
     told = [_section(section, room) for section in telling.sections if not section.paper]
-    blocks = [telling.title, *told, _steps(telling.steps, room)]
+    title = textwrap.fill(telling.title, room, subsequent_indent=STEP)
+    blocks = [title, *told, _steps(telling.steps, room)]
     return "\n\n".join(block for block in blocks if block)
 
 

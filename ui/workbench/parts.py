@@ -77,6 +77,10 @@ def table(part: Table, key: str) -> None:
 def _wrapped(part: Table, key: str) -> None:
     """A table of long texts: set as it stands, so that they wrap and can be read whole."""
     head, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
+    for row in part.inset:
+        rows[row][0] = f"- {rows[row][0]}"
+    for row in part.strong:
+        rows[row] = [f"**{cell}**" if cell.strip() else cell for cell in rows[row]]
     lines = pd.DataFrame(rows, columns=head)
     with st.container(key=key):
         st.table(lines.set_index(head[0]), border="horizontal")
