@@ -8,8 +8,10 @@ from optiform.commands.arguments.parts import (
     add_brief,
     add_files,
     add_force,
+    add_papers,
     add_scope,
     add_solver,
+    add_telling,
     command,
     number,
     path,
@@ -126,5 +128,5 @@ def _add_from_label(commands: Any) -> None:
     )
     parser.add_argument("--cap", action="append", default=[], metavar="NAME=SHARE", help="the most a name can have")
     add_scope(parser)
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    add_force(parser)
+    add_telling(parser)
+    add_papers(parser)

@@ -107,4 +107,5 @@ def _add_buy(commands: Any) -> None:
     parser.add_argument("--lots", type=path, metavar="FILE", help="stock (default: that the plan names)")
     parser.add_argument("--workshop", metavar="PLACE", help="offers and lots of a workshop instead of both files")
     add_solver(parser)
+    add_telling(parser)
     add_papers(parser)
