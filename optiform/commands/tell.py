@@ -1,10 +1,44 @@
 """An answer in the terminal: the short telling, all of it, or one part."""
 
 import argparse
+import shlex
+from collections.abc import Callable, Iterable
+from typing import Any
 
+from optiform.commands.common import print_json
+from optiform.commands.files import write_page, write_table
 from optiform.reading.faults import BadInput, Fault
+from optiform.telling.document import document
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
+
+
+def answer(
+    telling: Telling, options: argparse.Namespace, data: Callable[[], dict[str, Any]], running: str = ""
+) -> None:
+    """Save table and page where `--csv` and `--html` name files, then print the answer, as `--json` the `data`.
+
+    Raises:
+        BadInput: a file that cannot be written, with every fault; a part that this answer has not.
+    """
+    write_table(options, telling.table)
+    write_page(options, lambda: document(telling, running))
+    print_json(data()) if options.json else tell(telling, options)
+
+
+def line(options: argparse.Namespace, command: str, names: Iterable[str], *more: str) -> str:
+    """A command line for a next step: the arguments of these names as they were given, and more.
+
+    Args:
+        names: of options as they are written, `--jars`; of arguments in capitals, `FORMULA`. What was not given is
+            left out.
+    """
+    words = ["optiform", *command.split()]
+    for name in names:
+        value = getattr(options, name.removeprefix("--").replace("-", "_").lower(), None)
+        if value not in (None, False, []):
+            words += [name, str(value)] if name.startswith("--") else [str(value)]
+    return shlex.join([*words, *more])
 
 
 def tell(telling: Telling, options: argparse.Namespace) -> None:

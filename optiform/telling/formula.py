@@ -51,7 +51,9 @@ def weigh_this(brief: Brief, formula: Formula, grams: Grams | None, title: str =
             for line in (today.lines if today else ())
             if line.phase == phase and not formula.fraction(line.ingredient.name)
         ]
-    in_all = f" ({grams.total} g in all)" if grams and grams.total != round(1000 * Decimal(str(brief.batch)), 6) else ""
+    parts = (Table(columns, tuple(rows)), *_coarse(grams))
+    whole = round(1000 * Decimal(str(brief.batch)), 6)
+    in_all = f" ({grams.total} g in all)" if grams and grams.total != whole else ""
     return Section(
         "formula", f"{title} {number(brief.batch)} kg{in_all}", (Table(columns, tuple(rows)), *_coarse(grams))
     )
