@@ -54,9 +54,7 @@ def weigh_this(brief: Brief, formula: Formula, grams: Grams | None, title: str =
     parts = (Table(columns, tuple(rows)), *_coarse(grams))
     whole = round(1000 * Decimal(str(brief.batch)), 6)
     in_all = f" ({grams.total} g in all)" if grams and grams.total != whole else ""
-    return Section(
-        "formula", f"{title} {number(brief.batch)} kg{in_all}", (Table(columns, tuple(rows)), *_coarse(grams))
-    )
+    return Section("formula", f"{title} {number(brief.batch)} kg{in_all}", parts)
 
 
 def _weights(formula: Formula, brief: Brief, grams: Grams | None) -> Sequence[float]:
