@@ -11,7 +11,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.telling import measured, report
-from optiform.telling.formula import lines_table, money_sentence, share_of, spending, weighed_out
+from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.unused import left_out, unused
 
@@ -129,7 +129,7 @@ def _unit(goal: Goal) -> str:
 def _proof(answer: Designed) -> Section:
     words = [proof_sentence(answer.brief.goal, answer.local, answer.gap, None).text]
     if answer.tie is not None:
-        lines = ", ".join(f"{line.ingredient.name} {share_of(line):g} %" for line in answer.tie.lines)
+        lines = ", ".join(f"{line.ingredient.name} {percent_of(line)} %" for line in answer.tie.lines)
         words.append(f"Another formula is exactly as good: {lines}.")
     elif not answer.local:
         words.append("No other formula reaches the same: the answer is the only one.")

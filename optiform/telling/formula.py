@@ -14,8 +14,13 @@ from optiform.telling.text import amount
 
 
 def share_of(line: Line) -> float:
-    """A line's share of the jar, in %, as it is shown: what has a most is never rounded up."""
-    return float(amount(100 * line.fraction, capped=capped(line.ingredient)))
+    """A line's share of the jar, in %; that of what has a most is cut off to what is shown, so never rounded up."""
+    return float(percent_of(line)) if capped(line.ingredient) else 100 * line.fraction
+
+
+def percent_of(line: Line) -> str:
+    """A line's share of the jar in %, as it is shown."""
+    return amount(100 * line.fraction, capped=capped(line.ingredient))
 
 
 def grams_of(line: Line, batch: float) -> float:
