@@ -22,6 +22,7 @@ from optiform.review.report import report
 from optiform.review.rounding import capped
 from optiform.review.warnings import short_of_stock
 
+
 @dataclass(frozen=True)
 class SheetLine:
     """One line to weigh: `steps` steps of the scale, `grams` exactly. `percent` is of what it is a line of, unrounded.

@@ -18,7 +18,8 @@ from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import explore as plain
 from optiform.telling import json as jsonform
 from optiform.telling.charts import trade_off_chart
-from optiform.telling.design import impossible
+from optiform.telling.impossible import impossible
+from optiform.telling.terminal import terminal
 
 POINTS = 200  # of a drawn curve; its break points are drawn exactly
 
@@ -81,7 +82,7 @@ def _text(found: Any) -> str:
         return plain.alternatives(found)
     if isinstance(found, PriceUncertainty):
         return plain.price_uncertainty(found)
-    return plain.protected(found) if isinstance(found, Protected) else impossible(found)
+    return plain.protected(found) if isinstance(found, Protected) else terminal(impossible(found))
 
 
 def _draw(path: Any, found: Any) -> None:

@@ -12,6 +12,9 @@ from optiform.telling.document import document
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 
+#: Options that say what a formula is looked at for.
+SETTING = ("--brief", "--own", "--kind", "--use", "--area", "--market", "--date", "--currency", "--batch")
+
 
 def answer(
     telling: Telling,
@@ -37,14 +40,17 @@ def line(options: argparse.Namespace, command: str, names: Iterable[str], *more:
     """A command line for a next step: the arguments of these names as they were given, and more.
 
     Args:
+        options: of the command that was given.
+        command: that comes next.
+        more: words behind them.
         names: of options as they are written, `--jars`; of arguments in capitals, `FORMULA`. What was not given is
             left out.
     """
     words = ["optiform", *command.split()]
     for name in names:
         value = getattr(options, name.removeprefix("--").replace("-", "_").lower(), None)
-        if value not in (None, False, []):
-            words += [name, str(value)] if name.startswith("--") else [str(value)]
+        for one in value if isinstance(value, list) else [value] if value not in (None, False, "") else []:
+            words += [name, str(one)] if name.startswith("--") else [str(one)]
     return shlex.join([*words, *more])
 
 

@@ -8,8 +8,9 @@ from optiform.design.swaps import Swap
 from optiform.design.texture import Course, Season, Texture
 from optiform.properties.firmness import Band
 from optiform.review.report import new_warnings
-from optiform.telling.design import impossible
+from optiform.telling.impossible import impossible
 from optiform.telling.sections import closing, kind_rules
+from optiform.telling.terminal import terminal
 from optiform.telling.text import number, paragraph, table
 
 MOST_STOPS = 3
@@ -31,7 +32,7 @@ def cheaper(found: Ladder) -> str:
     balance = f"the balance is {found.balance} and is not counted"
     head = f"{brief.title}\n  cheaper than today's {found.cost:.3f} {unit}; {balance}"
     if found.impossible is not None:
-        return f"{head}\n\n{paragraph(nothing_fits(found), '')}\n\n{impossible(found.impossible)}"
+        return f"{head}\n\n{paragraph(nothing_fits(found), '')}\n\n{terminal(impossible(found.impossible))}"
     if not found.rungs:
         note = f"{found.note[0].upper()}{found.note[1:]}."
         return "\n\n".join([head, *(paragraph(text, "") for text in (note, gone_lines(found)) if text)])

@@ -172,7 +172,9 @@ def _steps(sheet: BatchSheet) -> Section:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for number, step in enumerate(sheet.steps, 1):
-        rows.append((_number(number, step), "", _doing(step), step.temperature, "", step.time.replace(" ", NOTHING), ""))
+        rows.append(
+            (_number(number, step), "", _doing(step), step.temperature, "", step.time.replace(" ", NOTHING), "")
+        )
         for caution in sheet.cautions:
             if caution.step == number:
                 rows.append(("", NOTHING, f"Caution: {celsius(caution.text)}", None, NOTHING, "", NOTHING))

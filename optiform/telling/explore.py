@@ -4,7 +4,7 @@ from optiform.design.explore import Alternatives, TradeOff
 from optiform.design.price_moves import PriceUncertainty, Rival
 from optiform.design.protect import AtWorst, Protected
 from optiform.review.rounding import capped
-from optiform.telling.design import checked
+from optiform.telling.design import closeness
 from optiform.telling.sections import closing, warnings
 from optiform.telling.text import amount, number, paragraph, table
 
@@ -135,7 +135,7 @@ def protected(found: Protected) -> str:
     limits = [["limit", "typical", "at worst", "unprotected at worst"], *(_at_worst(each) for each in found.limits)]
     notes = "\n".join(paragraph(note[0].upper() + note[1:] + ".", "") for note in found.notes)
     parts = [head, table(rows, right=[1, 2]), table(limits, right=[1, 2, 3]) if found.limits else "", notes]
-    parts += [warnings(found.report.warnings), f"  {checked(found.certificate)}", closing()]
+    parts += [warnings(found.report.warnings), f"  {closeness(found.certificate)}", closing()]
     return "\n\n".join(part for part in parts if part)
 
 

@@ -14,7 +14,7 @@ _MARK = {Level.STOP: "STOP: ", Level.MIND: "! ", Level.NOTE: "note: ", Level.PLA
 
 
 def terminal(telling: Telling, width: int | None = None) -> str:
-    """The whole telling as text.
+    """The whole telling as text; the title stands close above what has no heading of its own.
 
     Args:
         telling: with `telling.brief()` the short one.
@@ -22,9 +22,9 @@ def terminal(telling: Telling, width: int | None = None) -> str:
     """
     room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
     told = [_section(section, room) for section in telling.sections if not section.paper]
-    title = textwrap.fill(telling.title, room, subsequent_indent=STEP)
-    blocks = [title, *told, _steps(telling.steps, room)]
-    return "\n\n".join(block for block in blocks if block)
+    blocks = [block for block in (*told, _steps(telling.steps, room)) if block]
+    head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
+    return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
 
 
 def _section(section: Section, width: int) -> str:

@@ -44,7 +44,9 @@ def test_everything_that_is_weighed_done_and_watched_out_for_is_on_it() -> None:
             assert [name, str(line.grams)] in [row[:2] for row in rows]
     html = page()
     assert all(warning.replace("degC", "°C") in unescape(html) for warning in sheet().warnings)
-    assert html.index("Water phase") < html.index("<h2>Watch out for") < html.index("<h2>Steps") < html.index("<h2>Record")
+    assert (
+        html.index("Water phase") < html.index("<h2>Watch out for") < html.index("<h2>Steps") < html.index("<h2>Record")
+    )
 
 
 def test_a_caution_on_making_stands_right_below_its_step_and_no_other_is_there() -> None:

@@ -2,7 +2,7 @@
 
 import pandas as pd
 import streamlit as st
-from workbench import show, state
+from workbench import answers, show, state
 from workbench.charts import solid_fat_curves
 from workbench.question import asked, moves, needs_today
 
@@ -31,7 +31,7 @@ def ladder(found: Ladder) -> None:
         st.caption(show.escape(gone_lines(found)))
     if found.impossible is not None:
         st.warning(show.escape(nothing_fits(found)), icon=":material/block:")
-        show.impossible(found.impossible)
+        answers.impossible(found.impossible)
         return
     if not found.rungs:
         st.info(show.escape(found.note[0].upper() + found.note[1:] + "."))

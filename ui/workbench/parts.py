@@ -7,7 +7,7 @@ import streamlit as st
 
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, readable
 from workbench import show
 from workbench.charts import ink
 
@@ -66,7 +66,7 @@ def table(part: Table, key: str) -> None:
     if any(len(cell) > LONG for row in part.texts for cell in row):
         _wrapped(part, key)
         return
-    shown = frame(part)
+    shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
