@@ -9,8 +9,9 @@ from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
+from optiform.telling.measured import SURE
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, sentences
-from optiform.telling.text import celsius, number
+from optiform.telling.text import number
 
 DRAFT = (
     "A draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the label "
@@ -75,7 +76,7 @@ def _places(draft: Declaration) -> Iterator[Sentence]:
 
 def _settle(draft: Declaration) -> Section:
     """What to settle before anything is printed."""
-    texts = map(celsius, (*draft.notes, *draft.warnings))
+    texts = (*draft.notes, *draft.warnings)
     return Section("settle", "Settle first", sentences(texts, Level.MIND, bullet=False), most=MOST)
 
 
@@ -86,7 +87,7 @@ def _net(net: NetContent | None) -> Section:
     if (error := net.tolerance) is not None:
         texts.append(
             f"A pack may be off by {figure(error.error)} {net.unit}: T1 is {figure(error.first)} {net.unit}, T2 is "
-            f"{figure(error.second)} {net.unit} ({error.evidence})."
+            f"{figure(error.second)} {net.unit} ({SURE[error.evidence]})."
         )
     return Section("net", "", sentences(texts, bullet=False))
 
@@ -103,10 +104,10 @@ def _allergens(draft: Declaration) -> Section:
 
 def _allergen(content: AllergenContent) -> tuple[str | float | None, ...]:
     rule = content.reference.rpartition(", ")[2] if content.listed else "not in this market's list"
-    law = str(content.evidence) if content.listed else ""
+    law = SURE[content.evidence] if content.listed else ""
     named = "yes" if content.declared else "no"
     return (
-        content.name, _digits(content.percent), content.threshold, named, str(content.known),
+        content.name, _digits(content.percent), content.threshold, named, SURE[content.known],
         _shares(content.carriers), rule, law,
     )  # fmt: skip
 
@@ -133,7 +134,7 @@ def _names(draft: Declaration) -> Section:
     )  # fmt: skip
     rows = tuple(
         (place, f"{x.name} (allergen)" if x.allergen else x.name, _digits(x.percent), _range(x), _order(x),
-         str(x.known), _shares(x.carriers))
+         SURE[x.known], _shares(x.carriers))
         for place, x in enumerate(draft.entries, 1)
     )  # fmt: skip
     instead = f"Where each of the {count_of(len(rows), 'name')} comes from"
@@ -155,7 +156,7 @@ def _statements(draft: Declaration) -> Section:
     count = len(draft.statements)
     instead = f"{count_of(count, 'thing')} that rules of this market add" if count else ""
     title = "What rules of this market add"
-    return Section("market", title, sentences(map(celsius, draft.statements)), short=False, instead=instead)
+    return Section("market", title, sentences(draft.statements), short=False, instead=instead)
 
 
 def _precautions(draft: Declaration) -> Section:
@@ -163,18 +164,18 @@ def _precautions(draft: Declaration) -> Section:
     count = len(draft.precautions)
     instead = f"{count_of(count, 'caution')} on using and selling it" if count else ""
     title = "Cautions on using and selling it, for the label's precautions"
-    return Section("cautions", title, sentences(map(celsius, draft.precautions)), short=False, instead=instead)
+    return Section("cautions", title, sentences(draft.precautions), short=False, instead=instead)
 
 
 def _decisions(draft: Declaration) -> Section:
     columns = (Column("about"), Column("what is known"), Column("how sure"), Column("decided", by_hand="line"))
-    rows = tuple((item.about, celsius(item.text), _known(item), "") for item in draft.decisions)
+    rows = tuple((item.about, item.text, _known(item), "") for item in draft.decisions)
     instead = f"{count_of(len(rows), 'thing')} for a person to decide"
     return Section("decisions", "What a person decides", (Table(columns, rows),), short=False, instead=instead)
 
 
 def _known(item: Item) -> str:
-    return f"{item.evidence}, {item.source}" if item.evidence else "this draft"
+    return f"{SURE[item.evidence]}, {item.source}" if item.evidence else "this draft"
 
 
 def _signature() -> Section:
@@ -185,7 +186,7 @@ def _signature() -> Section:
 
 def _rules(draft: Declaration) -> Section:
     columns = (Column("about"), Column("rule"), Column("how sure"), Column("source"))
-    rows = tuple((item.about, item.text, str(item.evidence or ""), item.source) for item in draft.rules)
+    rows = tuple((item.about, item.text, SURE[item.evidence] if item.evidence else "", item.source) for item in draft.rules)
     return Section("rules", "Made by these rules", (Table(columns, rows),), short=False)
 
 

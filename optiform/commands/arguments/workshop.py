@@ -10,6 +10,7 @@ from optiform.commands.arguments.parts import (
     action,
     add_force,
     add_own,
+    add_papers,
     add_solver,
     add_telling,
     add_workshop,
@@ -39,6 +40,8 @@ def _add_ingredients(commands: Any) -> None:
     parser.add_argument(
         "--resolve", nargs="+", metavar="NAME", help="which declared substance each name means, and what to ask back"
     )
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_stock(commands: Any) -> None:
