@@ -8,7 +8,7 @@ from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
 from optiform.batch.method import Step
 from optiform.reading.units import count_of
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 from optiform.telling.report import NOT_A_RELEASE
 from optiform.telling.text import amount
 
@@ -184,7 +184,7 @@ def _steps(sheet: BatchSheet) -> Section:
     if others:
         instead += f" ({others} more are on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
-    parts = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
+    parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
     return Section("steps", "Steps", parts, short=False, instead=instead)
 
 

@@ -10,7 +10,7 @@ from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
 from optiform.telling.measured import SURE
-from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 from optiform.telling.text import number
 
 DRAFT = (
@@ -36,7 +36,7 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
 
 def _table(draft: Declaration) -> Table:
     heads = ("place", "name", "percent", "least percent", "most percent", "free order", "colourant", "allergen", "from")
-    rows = tuple(
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
         (place, x.name, x.percent, x.least, x.most, *map(_mark, (x.free, x.colourant, x.allergen)), _carriers(x))
         for place, x in enumerate(draft.entries, 1)
     )
@@ -186,7 +186,9 @@ def _signature() -> Section:
 
 def _rules(draft: Declaration) -> Section:
     columns = (Column("about"), Column("rule"), Column("how sure"), Column("source"))
-    rows = tuple((item.about, item.text, SURE[item.evidence] if item.evidence else "", item.source) for item in draft.rules)
+    rows = tuple(
+        (item.about, item.text, SURE[item.evidence] if item.evidence else "", item.source) for item in draft.rules
+    )
     return Section("rules", "Made by these rules", (Table(columns, rows),), short=False)
 
 
