@@ -26,7 +26,11 @@ def answer(
     """Save table and page where `--csv` and `--html` name files, then print the answer, as `--json` the `data`.
 
     Args:
-        running, sheet: of the page; see `document`.
+        telling: the answer.
+        options: of the command.
+        data: the answer as JSON, made only then.
+        running: stands on every printed page.
+        sheet: whether the page is one to work by; see `document`.
 
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.

@@ -1,4 +1,4 @@
-"""The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down what was done."""
+"""The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down both."""
 
 from collections.abc import Iterator
 from decimal import Decimal
@@ -166,8 +166,8 @@ def _warnings(sheet: BatchSheet) -> Section:
 def _steps(sheet: BatchSheet) -> Section:
     """Every step, and right below it the cautions that belong to it."""
     columns = (
-        Column("no."), Column("", by_hand="tick"), Column("what to do"), Column("°C"), Column("°C read", by_hand="line"),
-        Column("time"), Column("time taken", by_hand="line"),
+        Column("no."), Column("", by_hand="tick"), Column("what to do"), Column("°C"),
+        Column("°C read", by_hand="line"), Column("time"), Column("time taken", by_hand="line"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for number, step in enumerate(sheet.steps, 1):

@@ -25,11 +25,13 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
     """The list as a label prints it, what to settle before, allergens, net content, and all that a person decides.
 
     Args:
+        draft: of a declaration.
         sources: titles of the sources that the draft rests on.
     """
     sections = (
-        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft), _statements(draft),
-        _precautions(draft), _decisions(draft), _signature(), _rules(draft), _sources(draft, sources), _draft(),
+        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
+        _statements(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
+        _sources(draft, sources), _draft(),
     )  # fmt: skip
     return Telling(f"Declaration of {draft.formula}", tuple(s for s in sections if s.parts), _table(draft))
 

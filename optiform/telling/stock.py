@@ -30,6 +30,7 @@ def lots(owned: Stock, soon: bool = False) -> Table:
     """Every lot with what is left of it, those of an ingredient in the order in which to take them.
 
     Args:
+        owned: the stock.
         soon: only those that expire soon.
     """
     columns = (
@@ -142,6 +143,7 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """Versions in the order they were saved, each with its parent and the reason for it.
 
     Args:
+        saved: the versions.
         lines: of all versions, for the table.
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
@@ -180,6 +182,8 @@ def batch(made: Batch, lines: Sequence[BatchLine], after: Sequence[str] = ()) ->
     """A batch as it is saved, and its weighings by lot.
 
     Args:
+        made: the batch.
+        lines: its weighings.
         after: what a change of it did to the packaging.
     """
     came_out = "not known yet" if made.actual is None else _came_out(made.actual, made.planned)
@@ -219,6 +223,7 @@ def filled(made: Batch, place: str = "") -> Step:
     """The next step for a batch, as it would be typed if everything came out as planned.
 
     Args:
+        made: the batch.
         place: where the records are, if not here.
     """
     where = f" --workshop {shlex.quote(place)}" if place else ""
