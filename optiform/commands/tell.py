@@ -17,15 +17,22 @@ SETTING = ("--brief", "--own", "--kind", "--use", "--area", "--market", "--date"
 
 
 def answer(
-    telling: Telling, options: argparse.Namespace, data: Callable[[], dict[str, Any]], running: str = ""
+    telling: Telling,
+    options: argparse.Namespace,
+    data: Callable[[], dict[str, Any]],
+    running: str = "",
+    sheet: bool = False,
 ) -> None:
     """Save table and page where `--csv` and `--html` name files, then print the answer, as `--json` the `data`.
+
+    Args:
+        running, sheet: of the page; see `document`.
 
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.
     """
     write_table(options, telling.table)
-    write_page(options, lambda: document(telling, running))
+    write_page(options, lambda: document(telling, running, sheet))
     print_json(data()) if options.json else tell(telling, options)
 
 

@@ -32,7 +32,7 @@ def readable(text: str) -> str:
         >>> readable("solid fat at 10 degC")
         'solid fat at 10 °C'
     """
-    return text.replace(" degC", " °C")
+    return text.replace("degC", "°C")
 
 
 @dataclass(frozen=True)
@@ -266,6 +266,9 @@ class Telling:
     sections: tuple[Section, ...]
     table: Table
     steps: tuple[Step, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "title", readable(self.title))
 
     @property
     def names(self) -> tuple[str, ...]:

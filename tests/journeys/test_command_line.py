@@ -459,9 +459,10 @@ def test_a_full_name_or_synonym_shows_every_figure_with_its_source(shell: Shell,
         assert value["source"]
         assert value["evidence"] in ("published", "recalled", "practice", "derived")
     text = shell.text("ingredients", *words)
-    assert "density at 20 degC" in text
+    assert "density at 20 °C" in text
     assert "1.261" in text
-    assert "Sources" in text
+    assert "W-M19" in text
+    assert "Sources" in shell.text("ingredients", *words, "--part", "sources")
 
 
 def test_an_ingredient_that_is_not_there_gets_near_ones(shell: Shell) -> None:

@@ -543,7 +543,7 @@ def test_ingredients_can_be_searched_and_looked_at() -> None:
     assert 0 < len(found) < everything
     assert at.subheader[0].value == found["ingredient"][0]
     figures = table(at, "figure")
-    assert {"typical", "unit", "known how", "source"} <= set(figures.columns)
+    assert {"typical", "unit", "how sure", "source"} <= set(figures.columns)
     assert (figures["source"].str.len() > 0).all()
 
 

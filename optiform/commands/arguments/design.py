@@ -129,5 +129,5 @@ def _add_from_label(commands: Any) -> None:
     )
     parser.add_argument("--cap", action="append", default=[], metavar="NAME=SHARE", help="the most a name can have")
     add_scope(parser)
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    add_force(parser)
+    add_telling(parser)
+    add_papers(parser)

@@ -48,9 +48,8 @@ def _add_declare(commands: Any) -> None:
     parser.add_argument("--market", metavar="EU|GB|US", help="where it is sold (default: the brief's, if it has one)")
     parser.add_argument("--date", metavar=DAY, help="date the rules are taken for (default today)")
     parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
-    parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
-    add_force(parser)
+    add_telling(parser)
+    add_papers(parser)
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
@@ -112,4 +111,5 @@ def _add_buy(commands: Any) -> None:
     parser.add_argument("--lots", type=path, metavar="FILE", help="stock (default: that the plan names)")
     parser.add_argument("--workshop", metavar="PLACE", help="offers and lots of a workshop instead of both files")
     add_solver(parser)
+    add_telling(parser)
     add_papers(parser)
