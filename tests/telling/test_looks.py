@@ -38,8 +38,9 @@ def looked_at() -> Telling:
 
 def side_by_side() -> Telling:
     other = read_formula(DEMO / "hand_polish.csv", demo().catalogue).formula
-    assert demo().reference is not None
-    return compared(compare([demo().reference, other], setting_of(demo()), demo().step))
+    today = demo().reference
+    assert today is not None
+    return compared(compare([today, other], setting_of(demo()), demo().step))
 
 
 def on_the_scale() -> Telling:

@@ -7,7 +7,6 @@ from typing import Any
 from optiform.commands.arguments.parts import (
     add_brief,
     add_files,
-    add_force,
     add_papers,
     add_scope,
     add_solver,

@@ -7,7 +7,6 @@ from typing import Any
 
 from optiform.commands.arguments.parts import (
     DAY,
-    add_force,
     add_papers,
     add_setting,
     add_solver,
