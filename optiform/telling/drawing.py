@@ -102,18 +102,20 @@ def _bars(chart: Chart, ink: str) -> list[Spec]:
 def _lines(chart: Chart) -> list[Spec]:
     near = {"scale": {"zero": False}}
     ends: Spec = {"x": _axis(chart, chart.across, **near), "y": _axis(chart, chart.up, **near)}
-    line: Spec = {"type": "line", "strokeWidth": 2}
+    line: Spec = {"type": "line", "strokeWidth": 2, "tooltip": True}
+    area: Spec = {"type": "area", "opacity": 0.2}
     series: Spec = {}
     if chart.series:
         plain: Spec = {"field": _name(chart.series), "type": "nominal", "title": None, "sort": None}
         series["color"] = {**plain, "scale": {"range": list(COLOURS)}}
         series["strokeDash"] = {**plain, "scale": {"range": list(DASHES)}}
     else:
-        line["color"] = COLOURS[0]
+        line["color"] = area["color"] = COLOURS[0]
     layers: list[Spec] = [{"mark": line, "encoding": {**ends, **series}}]
     if chart.mark == "band":
         width = {**ends, "y": {**ends["y"], "field": _name(chart.low)}, "y2": {"field": _name(chart.high)}}
-        layers.insert(0, {"mark": {"type": "area", "opacity": 0.2, "color": COLOURS[0]}, "encoding": width})
+        colour = {"color": series["color"]} if series else {}
+        layers.insert(0, {"mark": area, "encoding": {**width, **colour}})
     if chart.dots:
         only = [{"filter": f"datum['{_name(chart.dots)}']"}]
         dot = {"type": "point", "filled": True, "size": 45, "color": COLOURS[0]}

@@ -1,7 +1,7 @@
 """What an answer tells, in parts: sentences, tables and charts over plain values.
 
-One telling serves every reader: a terminal (text.py), a printed page (page.py), a data frame and CSV (frame.py), a
-notebook, and the workbench in the browser. None of them has words of its own.
+One telling serves every reader: a terminal (terminal.py), a printed page (document.py), a data frame and CSV
+(frame.py), a notebook, and the workbench in the browser. None of them has words of its own.
 """
 
 from collections.abc import Iterable, Iterator
@@ -25,6 +25,16 @@ class Level(StrEnum):
     STOP = "stop"
 
 
+def readable(text: str) -> str:
+    """A text as a reader sees it: properties are named in degC inside, and read in °C.
+
+    Example:
+        >>> readable("solid fat at 10 degC")
+        'solid fat at 10 °C'
+    """
+    return text.replace(" degC", " °C")
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of a table.
@@ -33,6 +43,7 @@ class Column:
         head: what stands above it; unlike every other head of its table.
         unit: of its numbers, told behind the head.
         places: decimals of its numbers; None shows up to four significant digits.
+        fine: whether a number too small for its decimals shows its first two digits, and not 0.
         sign: whether what is more than nothing has a plus.
         unknown: what stands where a cell is None.
         by_hand: whether an empty cell is there to be filled in on paper: `line` to write on, `tick` to tick.
@@ -41,6 +52,7 @@ class Column:
     head: str
     unit: str = ""
     places: int | None = None
+    fine: bool = False
     sign: bool = False
     unknown: str = ""
     by_hand: Literal["", "line", "tick"] = ""
@@ -53,7 +65,7 @@ class Column:
             >>> Column("cost", "EUR").words
             'cost, EUR'
         """
-        return f"{self.head}, {self.unit}" if self.unit and self.head else self.head or self.unit
+        return readable(f"{self.head}, {self.unit}" if self.unit and self.head else self.head or self.unit)
 
     def shown(self, cell: Cell) -> str:
         """A cell as text.
@@ -67,8 +79,9 @@ class Column:
         if isinstance(cell, bool):
             return "yes" if cell else "no"
         if isinstance(cell, str):
-            return cell
-        return number(cell, self.places, self.sign)
+            return readable(cell)
+        shown = number(cell, self.places, self.sign)
+        return number(float(f"{cell:.2g}"), None, self.sign) if self.fine and cell and not float(shown) else shown
 
 
 def number(value: float, places: int | None = None, sign: bool = False) -> str:
@@ -129,6 +142,9 @@ class Sentence:
     text: str
     level: Level = Level.PLAIN
     bullet: bool = False
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "text", readable(self.text))
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from workbench.charts import solid_fat_curves
 from workbench.question import asked, moves, needs_today
 
 from optiform.brief.brief import Brief
-from optiform.design.cheaper import Ladder, cheaper
+from optiform.design.cheaper import CheaperOptions, cheaper
 from optiform.telling.around import gone_lines, nothing_fits
 
 
@@ -21,7 +21,7 @@ def settings() -> tuple[float, float, bool]:
     return saving, most, new
 
 
-def ladder(found: Ladder) -> None:
+def ladder(found: CheaperOptions) -> None:
     """The rungs as a table, one in detail."""
     st.markdown(
         f"Today's formula costs **{found.cost:.3f} {found.brief.currency}/kg**. Its line of "
@@ -59,7 +59,7 @@ def ladder(found: Ladder) -> None:
     show.keep(rung.report.formula, "today", f"cheaper, {count} changed", f"saves {rung.saving:.2f} per kg", "cheaper")
 
 
-def work(brief: Brief) -> Ladder:
+def work(brief: Brief) -> CheaperOptions:
     """The job, with a bar."""
     bar = st.progress(0.0, "Trying one more line")
 

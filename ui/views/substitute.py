@@ -7,8 +7,8 @@ from workbench.charts import solid_fat_curves
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
+from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes, substitute
-from optiform.design.swaps import Swap
 
 
 def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
@@ -53,7 +53,7 @@ def swaps(found: Substitutes) -> None:
         st.caption(f"Not judged, a figure is missing: {show.escape(missing)}")
 
 
-def _row(swap: Swap, unit: str) -> dict[str, object]:
+def _row(swap: Replacement, unit: str) -> dict[str, object]:
     return {
         "in its place, % of the whole": _parts(swap),
         "close": "yes" if swap.close else "no",
@@ -65,11 +65,11 @@ def _row(swap: Swap, unit: str) -> dict[str, object]:
     }
 
 
-def _parts(swap: Swap) -> str:
+def _parts(swap: Replacement) -> str:
     return " + ".join(f"{name} {share:.2f}" for name, share in swap.parts)
 
 
-def detail(found: Substitutes, swap: Swap) -> None:
+def detail(found: Substitutes, swap: Replacement) -> None:
     """One replacement: what moves, what it brings, how it melts."""
     left, right = st.columns(2)
     with left:

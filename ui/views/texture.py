@@ -8,7 +8,7 @@ from workbench.question import asked, moves, needs_today
 
 from optiform.brief.brief import Brief
 from optiform.design.around import today_of
-from optiform.design.texture import Course, Texture, texture
+from optiform.design.texture import Texture, TextureOption, texture
 from optiform.properties.firmness import ASSUMED, Band, Exponents
 from optiform.trials.fit import exponents, fit
 from optiform.workshop.log import Log
@@ -66,11 +66,11 @@ def _bands(bands: dict[float, Band], found: Texture) -> dict[str, str]:
     }
 
 
-def _words(course: Course) -> str:
+def _words(course: TextureOption) -> str:
     return ", ".join(f"{move.ingredient} {move.points:+.2f}" for move in course.moves[:3]) or "as today"
 
 
-def detail(found: Texture, name: str, course: Course) -> None:
+def detail(found: Texture, name: str, course: TextureOption) -> None:
     """What changes, and how it melts."""
     left, right = st.columns(2)
     with left:
