@@ -1,6 +1,7 @@
 """optiform cheaper: today's formula at less cost."""
 
 import argparse
+from dataclasses import replace
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
@@ -37,7 +38,10 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, formulas, str(words.rewarding(answer)) if formulas else "")
     telling = words.cheaper(answer)
     write_told(options, telling)
-    print_json(_plain(answer)) if options.json else tell(telling, options, words.steps(answer, line(options)))
+    if options.json:
+        print_json(_plain(answer))
+    else:
+        tell(replace(telling, steps=words.steps(answer, line(options))), options)
     if answer.impossible is not None:
         return IMPOSSIBLE if answer.decided else UNPROVEN
     return ANSWERED if answer.rungs or answer.decided else UNPROVEN

@@ -1,13 +1,16 @@
 """optiform check: the report on a formula that exists."""
 
 import argparse
+from dataclasses import replace
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, setting
+from optiform.commands.tell import tell
 from optiform.ingredients.formula import Basis
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
 from optiform.telling.check import checked
+from optiform.telling.steps import after_check
 
 
 def run(options: argparse.Namespace) -> int:
@@ -18,9 +21,9 @@ def run(options: argparse.Namespace) -> int:
         answer = check_against(options.formula, brief, basis)
     else:
         answer = check(options.formula, catalogue, looked_for, basis)
-    batch = looked_for.batch or 1.0
     if options.json:
-        print_json(jsonform.checked(answer, looked_for.currency, batch))
+        print_json(jsonform.checked(answer, looked_for.currency, looked_for.batch or 1.0))
     else:
-        print(checked(answer, looked_for.currency, batch))
+        steps = after_check(options.formula, options.brief)
+        tell(replace(checked(answer, looked_for), steps=steps), options)
     return ANSWERED

@@ -1,15 +1,18 @@
 """optiform compare: formulas side by side."""
 
 import argparse
+from dataclasses import replace
 from functools import partial
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import SCALE, maybe, print_json, setting
+from optiform.commands.tell import tell
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.review.compare import compare
 from optiform.telling import json as jsonform
 from optiform.telling.compare import compared
+from optiform.telling.steps import after_compare
 
 
 def run(options: argparse.Namespace) -> int:
@@ -21,11 +24,11 @@ def run(options: argparse.Namespace) -> int:
     step = inspection.given(lambda: maybe(options.scale, "--scale", "g"), None) or (brief.step if brief else SCALE)
     read = [inspection.given(partial(read_formula, path, catalogue), None) for path in options.formulas]
     inspection.finish()
-    readings = [each for each in read if each is not None]
-    notes = [f"{each.formula.name}: {note}" for each in readings for note in each.notes]
-    found = compare([each.formula for each in readings], looked_for, step)
+    readings = [reading for reading in read if reading is not None]
+    notes = [f"{reading.formula.name}: {note}" for reading in readings for note in reading.notes]
+    answer = compare([reading.formula for reading in readings], looked_for, step)
     if options.json:
-        print_json(jsonform.compared(found, notes))
+        print_json(jsonform.compared(answer, notes))
     else:
-        print(compared(found, notes))
+        tell(replace(compared(answer, notes), steps=after_compare(options.formulas, options.brief)), options)
     return ANSWERED

@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from optiform.brief.brief import Brief
@@ -40,7 +41,8 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"status": _status(answers), **{name: jsonform.data(answer) for name, answer in answers.items()}})
     else:
-        tell(telling, options, words.steps(several, line(options), line(options, {**EXPLORED, **_protect(options)})))
+        steps = words.steps(several, line(options), line(options, {**EXPLORED, **_protect(options)}))
+        tell(replace(telling, steps=steps), options)
     return {"explored": ANSWERED, "infeasible": IMPOSSIBLE, "undecided": UNPROVEN}[_status(answers)]
 
 

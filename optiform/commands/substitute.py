@@ -1,6 +1,7 @@
 """optiform substitute: what replaces an ingredient of today's formula."""
 
 import argparse
+from dataclasses import replace
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
@@ -25,5 +26,8 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, {str(number): choice.formula for number, choice in enumerate(answer.swaps, 1)}, "1")
     telling = words.substitute(answer)
     write_told(options, telling)
-    print_json(jsonform.data(answer)) if options.json else tell(telling, options, words.steps(answer, line(options)))
+    if options.json:
+        print_json(jsonform.data(answer))
+    else:
+        tell(replace(telling, steps=words.steps(answer, line(options))), options)
     return ANSWERED

@@ -3,15 +3,14 @@
 import argparse
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling.parts import Step, Telling
+from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 
 
-def tell(telling: Telling, options: argparse.Namespace, steps: tuple[Step, ...] = ()) -> None:
-    """Print a telling as `--all` and `--part` ask; `steps` are what can be done next.
+def tell(telling: Telling, options: argparse.Namespace) -> None:
+    """Print a telling as `--all` and `--part` ask.
 
     Raises:
         BadInput: a part that this answer has not; the fault names those that it has.
@@ -21,7 +20,7 @@ def tell(telling: Telling, options: argparse.Namespace, steps: tuple[Step, ...] 
             raise BadInput([Fault("command line", "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
         print(terminal(telling.only(options.part)))
     else:
-        print(terminal(replace(telling if options.all else telling.brief(), steps=(*telling.steps, *steps))))
+        print(terminal(telling if options.all else telling.brief()))
 
 
 #: Options that say what to do with an answer, not what to answer; with how many words follow each.

@@ -1,6 +1,7 @@
 """optiform texture: firmer or softer."""
 
 import argparse
+from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
@@ -39,8 +40,11 @@ def run(options: argparse.Namespace) -> int:
     status, code = ("answered", ANSWERED) if answer.reached else ("infeasible", IMPOSSIBLE)
     if not answer.decided:
         status, code = "undecided", UNPROVEN
-    steps = words.steps(answer, line(options), line(options, {"--step": 1}))
-    print_json({"status": status, **jsonform.data(answer)}) if options.json else tell(telling, options, steps)
+    if options.json:
+        print_json({"status": status, **jsonform.data(answer)})
+    else:
+        steps = words.steps(answer, line(options), line(options, {"--step": 1}))
+        tell(replace(telling, steps=steps), options)
     return code
 
 

@@ -8,13 +8,14 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import maybe, print_json, share
 from optiform.commands.files import check_names, write_table
+from optiform.commands.tell import tell
 from optiform.design.answer import Impossible
-from optiform.design.weigh import Weighed, round_formula, weigh
+from optiform.design.weigh import Unweighable, Weighed, round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import json as jsonform
-from optiform.telling.design import impossible
+from optiform.telling.impossible import impossible
 from optiform.telling.weigh import unweighable, weighed
 
 
@@ -30,26 +31,32 @@ def run(options: argparse.Namespace) -> int:
         inspection.fault("--formula", "given with a wish for others", "one of the two")
     inspection.finish()
     if options.formula:
-        given = read_formula(options.formula, brief.catalogue).formula
+        formula = read_formula(options.formula, brief.catalogue).formula
         check_names(options)
-        found = round_formula(brief, given, step, fine, options.solver)
+        answer = round_formula(brief, formula, step, fine, options.solver)
     else:
         check_names(options)
         finest = fine or step or brief.step
         small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
         dose = small if least is None else least
-        found = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
-    if isinstance(found, Weighed):
-        rows = [[w.ingredient, w.phase, str(w.grams), w.drift, w.points] for w in found.lines]
-        write_table(options, [["ingredient", "phase", "grams", "drift g", "drift points"], *rows])
-        print_json({"status": "weighed", **jsonform.data(found)}) if options.json else print(weighed(found))
+        answer = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
+    return _show(answer, options)
+
+
+def _show(answer: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
+    """Print what to weigh, or why nothing can be; the exit code says which."""
+    if isinstance(answer, Weighed):
+        telling = weighed(answer)
+        write_table(options, telling.table)
+        print_json({"status": "weighed", **jsonform.data(answer)}) if options.json else tell(telling, options)
         return ANSWERED
-    if isinstance(found, Impossible):
-        print_json(jsonform.impossible(found)) if options.json else print(impossible(found))
+    if isinstance(answer, Impossible):
+        print_json(jsonform.impossible(answer)) if options.json else tell(impossible(answer), options)
     else:
-        status = "infeasible" if found.decided else "undecided"
-        print_json({"status": status, **jsonform.data(found)}) if options.json else print(unweighable(found))
-    return IMPOSSIBLE if found.decided else UNPROVEN
+        status = "infeasible" if answer.decided else "undecided"
+        data = {"status": status, **jsonform.data(answer)}
+        print_json(data) if options.json else tell(unweighable(answer), options)
+    return IMPOSSIBLE if answer.decided else UNPROVEN
 
 
 def _least(given: str | None) -> float | None:

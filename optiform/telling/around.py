@@ -5,11 +5,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from optiform.brief.brief import Brief
 from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
+from optiform.properties.registry import find_property
+from optiform.review.answer import Stop
+from optiform.telling.measured import of_what
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
-from optiform.telling.sections import NOT_A_RELEASE, PROCESS, kind_rules
+from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS
 from optiform.telling.text import number
+from optiform.telling.unused import left_out
 
-MOST_WARNINGS = 5
 SHOWN = 5e-3  # % of the jar: less is no change that two decimals show
 TRIAL = "Make a trial first, and look at it cold and warm, after a day and after a week."
 
@@ -48,16 +51,18 @@ def shares_table(formulas: Sequence[Formula], names: Sequence[str], differing: b
 
 
 def warned(texts: Sequence[str], part: str) -> Iterator[Part]:
-    """Warnings, one sentence each; at most five, then how many more there are under which part."""
-    yield from sentences(texts[:MOST_WARNINGS], Level.MIND)
-    if len(texts) > MOST_WARNINGS:
-        yield Sentence(f"{len(texts) - MOST_WARNINGS} more: --part {part}.", Level.NOTE)
+    """Every stop, then at most five other warnings, then how many more there are under which part."""
+    stops = [text for text in texts if isinstance(text, Stop)]
+    others = [text for text in texts if not isinstance(text, Stop)]
+    yield from sentences(stops, Level.STOP)
+    yield from sentences(others[:MOST_WARNINGS], Level.MIND)
+    if len(others) > MOST_WARNINGS:
+        yield Sentence(f"{len(others) - MOST_WARNINGS} more warnings: see all of them with --part {part}.")
 
 
 def unused(brief: Brief, more: Iterable[str] = ()) -> Section:
     """Candidates that are not used, and why."""
-    texts = [" ".join(line.split()) for line in kind_rules(brief)]
-    return Section("unused", "Not used", sentences([*more, *texts]), short=False)
+    return Section("unused", "Not used", (*sentences(more, bullet=False), *left_out(brief).parts), short=False)
 
 
 def caveats() -> Section:
@@ -72,4 +77,20 @@ def amount(value: float, unit: str) -> str:
         >>> amount(4.0, "%"), amount(8.3214, "-")
         ('4 %', '8.321')
     """
-    return f"{number(value)} {unit}" if unit not in ("", "-") else number(value)
+    return f"{number(value)} {unit}" if unit.strip("-") else number(value)
+
+
+def unit_of(name: str, unit: str, brief: Brief) -> str:
+    """The unit of a property or of a candidate's share; a percentage with what it is of.
+
+    Args:
+        name: of the property or the candidate.
+        unit: as the answer has it.
+        brief: whose answer it is.
+    """
+    if unit != "%" or brief.catalogue.find(name) is not None:
+        return of_what(unit)
+    try:
+        return of_what(unit, find_property(name, brief.currency, brief.mix.ingredients, brief.reference).basis)
+    except ValueError:  # one that only the job knows
+        return unit

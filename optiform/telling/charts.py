@@ -6,6 +6,7 @@ from optiform.design.explore import TradeOff
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
+from optiform.telling.around import unit_of
 from optiform.telling.parts import Chart, Column, Table
 
 COLD, HOT = (10.0, "cold room"), (35.0, "warm room, 35 °C")
@@ -58,7 +59,7 @@ def trade_off_chart(curve: TradeOff) -> Chart:
         if start <= at <= end
     )
     columns = (
-        Column(curve.words.replace("degC", "°C"), curve.unit.strip("-")),
+        Column(curve.words, target_unit(curve)),
         Column(curve.brief.goal.words, curve.value_unit.strip("-")),
         Column("turns"),
     )
@@ -71,3 +72,9 @@ def trade_off_chart(curve: TradeOff) -> Chart:
         ruled=() if curve.today is None else ((curve.today, "your brief"),),
         dots="turns",
     )
+
+
+def target_unit(curve: TradeOff) -> str:
+    """The unit of the targets of a trade-off; a percentage with what it is of."""
+    name = curve.words.removesuffix(" at least").removesuffix(" at most").removesuffix(" exactly")
+    return unit_of(name, curve.unit, curve.brief)

@@ -3,12 +3,16 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+from optiform.brief.brief import Brief
 from optiform.design.cheaper import CheaperOption, CheaperOptions
+from optiform.properties.registry import find_property
 from optiform.review.report import new_warnings
-from optiform.telling.around import TRIAL, caveats, moves_table, unused, warned
+from optiform.telling.around import TRIAL, caveats, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.impossible import impossible
+from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.steps import free
 
 WORTH = 0.8  # of all that can be saved: the option with the fewest changes that saves as much is shown in full
 MOST_STOPS = 3
@@ -51,9 +55,9 @@ def steps(answer: CheaperOptions, line: str) -> tuple[Step, ...]:
     best, last = rewarding(answer), len(answer.rungs)
     other = [Step(f"What option {last} changes", f"{line} --part option-{last}")] if last != best else []
     return (
-        Step(f"Take option {best} along", f"{line} --option {best} --write new.csv"),
+        Step(f"Take option {best} along", f"{line} --option {best} --write {free('new.csv')}"),
         *other,
-        Step("All of it, to print", f"{line} --html cheaper.html"),
+        Step("All of it, to print", f"{line} --html {free('cheaper.html')}"),
     )
 
 
@@ -63,7 +67,7 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
     name = f"option {number}"
     after = replace(choice.report.formula, name=name)
     chart = [solid_fat_chart([answer.today.formula, after])] if drawn else []
-    stops = "; ".join(demand.words for demand in choice.stops[:MOST_STOPS])
+    stops = "; ".join(demanded(demand) for demand in choice.stops[:MOST_STOPS])
     parts: list[Part] = [
         moves_table(choice.moves, "today", name),
         *([Sentence(f"It would save more but for: {stops}.")] if stops else []),
@@ -153,10 +157,17 @@ def _unjudged(answer: CheaperOptions) -> Iterator[str]:
 
 
 def _held(answer: CheaperOptions) -> Section:
-    columns = (Column("held near today"), Column("today"), Column("at least"), Column("at most"))
-    rows = tuple((h.name, h.value, max(0.0, h.value - h.tolerance), h.value + h.tolerance) for h in answer.held)
+    columns = (Column("held near today"), Column("today"), Column("at least"), Column("at most"), Column("unit"))
+    rows = tuple(
+        (h.name, h.value, max(0.0, h.value - h.tolerance), h.value + h.tolerance, _unit(h.name, answer.brief))
+        for h in answer.held
+    )
     words = "How far each may move is common practice, no source. A limit of your own on the same thing stands instead."
     return Section("held", "What customers notice", (Table(columns, rows), Sentence(words, Level.NOTE)), short=False)
+
+
+def _unit(name: str, brief: Brief) -> str:
+    return unit_of(name, find_property(name, brief.currency).unit, brief)
 
 
 def _proof(answer: CheaperOptions) -> Section:

@@ -8,11 +8,12 @@ from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
-from optiform.telling.charts import trade_off_chart
+from optiform.telling.charts import target_unit, trade_off_chart
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, sentences
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
+from optiform.telling.steps import free
 from optiform.telling.text import number
 
 Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
@@ -53,12 +54,12 @@ def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]
         return ()
     more = []
     if TradeOff in kinds:
-        more.append(Step("The curve as a picture", f"{line} --chart curve.svg"))
+        more.append(Step("The curve as a picture", f"{line} --chart {free('curve.svg')}"))
     if Alternatives in kinds:
         more.append(Step("Each candidate's least and most", f"{line} --part leeway"))
     if not kinds & {Protected, PriceUncertainty}:
         more.append(Step("With one figure of a limit wrong", f"{anew} --protect 1"))
-    return (*more, Step("All of it, to print", f"{line} --html explore.html"))
+    return (*more, Step("All of it, to print", f"{line} --html {free('explore.html')}"))
 
 
 def _sections(answer: Explored) -> tuple[Section, ...]:
@@ -85,7 +86,7 @@ def _table(answer: Explored) -> Table:
 
 
 def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
-    start, end = (amount(target, answer.unit) for target in answer.asked)
+    start, end = (amount(target, target_unit(answer)) for target in answer.asked)
     if answer.fits is None:
         return (Section("curve", "", (Sentence(f"No formula has {answer.words} {start}, nor anything up to {end}."),)),)
     first, last = answer.corners[0], answer.corners[-1]
@@ -101,20 +102,20 @@ def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
 
 def _ends(answer: TradeOff) -> Iterator[Part]:
     if answer.fits is not None and answer.fits != answer.asked:
-        low, high = (amount(target, answer.unit) for target in answer.fits)
+        low, high = (amount(target, target_unit(answer)) for target in answer.fits)
         yield Sentence(f"Only from {low} to {high} is there any formula.")
     if answer.today is not None:
-        yield Sentence(f"Your brief says {amount(answer.today, answer.unit)}.")
+        yield Sentence(f"Your brief says {amount(answer.today, target_unit(answer))}.")
 
 
 def _target(answer: TradeOff, corner: Corner) -> str:
-    return amount(corner.target, answer.unit)
+    return amount(corner.target, target_unit(answer))
 
 
 def _turns(answer: TradeOff) -> Table:
     """Where the mix changes, and how."""
     columns = (
-        Column(answer.words, answer.unit.strip("-")),
+        Column(answer.words, target_unit(answer)),
         Column(answer.brief.goal.words, answer.value_unit.strip("-")),
         Column("what changes there"),
     )
@@ -138,7 +139,7 @@ def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
 
 def _prices(answer: TradeOff) -> Table:
     columns = (
-        Column("from", answer.unit.strip("-")),
+        Column("from", target_unit(answer)),
         Column("to"),
         Column(f"{_more(answer.unit)} adds", answer.value_unit),
     )
@@ -155,7 +156,7 @@ def _price(stretch: Stretch) -> str:
 
 def _corners_table(answer: TradeOff) -> Table:
     columns = (
-        Column(answer.words, answer.unit.strip("-")), Column(answer.brief.goal.words, answer.value_unit.strip("-")),
+        Column(answer.words, target_unit(answer)), Column(answer.brief.goal.words, answer.value_unit.strip("-")),
         Column("ingredient"), Column("share", "% of the jar"),
     )  # fmt: skip
     rows = [

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from optiform.design.protect import Protected
 from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
+from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, sentences
 
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
@@ -44,7 +45,7 @@ def _missed(answer: Protected) -> Table:
         Column("unprotected could be", unknown="-"),
     )  # fmt: skip
     missed = (limit for limit in answer.limits if limit.broken_before)
-    return Table(columns, tuple((limit.demand.words, limit.worst, limit.before) for limit in missed))
+    return Table(columns, tuple((demanded(limit.demand), limit.worst, limit.before) for limit in missed))
 
 
 def limits_table(answer: Protected) -> Table:
@@ -54,7 +55,7 @@ def limits_table(answer: Protected) -> Table:
         Column("unprotected could be", unknown="-"), Column("unprotected"),
     )  # fmt: skip
     rows = tuple(
-        (limit.demand.words, limit.value, limit.worst, limit.before, "could miss" if limit.broken_before else "")
+        (demanded(limit.demand), limit.value, limit.worst, limit.before, "could miss" if limit.broken_before else "")
         for limit in answer.limits
     )
     return Table(columns, rows)

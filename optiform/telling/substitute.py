@@ -5,9 +5,10 @@ from dataclasses import replace
 
 from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
-from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unused, warned
+from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.steps import free
 from optiform.telling.text import number
 
 MOST_SHIFTS = 4
@@ -39,9 +40,9 @@ def steps(answer: Substitutes, line: str) -> tuple[Step, ...]:
         return ()
     other = [Step("What option 2 changes", f"{line} --part option-2")] if len(answer.swaps) > 1 else []
     return (
-        Step("Take option 1 along", f"{line} --option 1 --write new.csv"),
+        Step("Take option 1 along", f"{line} --option 1 --write {free('new.csv')}"),
         *other,
-        Step("All of it, to print", f"{line} --html substitute.html"),
+        Step("All of it, to print", f"{line} --html {free('substitute.html')}"),
     )
 
 
@@ -54,7 +55,7 @@ def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
     extra = [move for move in moves_between(answer.today.formula, choice.formula) if move.ingredient not in meant]
     parts: list[Part] = [
         *([moves_table(extra, "today", name)] if extra else []),
-        _shifts(choice, name),
+        _shifts(answer, choice, name),
         *_brings(choice, f"option-{number}"),
         *chart,
     ]
@@ -104,10 +105,10 @@ def _options(answer: Substitutes) -> Table:
     return Table(columns, rows)
 
 
-def _shifts(choice: Replacement, name: str) -> Table:
+def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
     columns = (Column("what moves most"), Column("today"), Column(name), Column("unit"))
     shifts = choice.shifts[:MOST_SHIFTS]
-    return Table(columns, tuple((s.name, s.before, s.after, s.unit.strip("-")) for s in shifts))
+    return Table(columns, tuple((s.name, s.before, s.after, unit_of(s.name, s.unit, answer.brief)) for s in shifts))
 
 
 def _brings(choice: Replacement, part: str) -> Iterator[Part]:

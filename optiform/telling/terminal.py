@@ -14,15 +14,16 @@ _MARK = {Level.STOP: "STOP: ", Level.MIND: "! ", Level.NOTE: "note: ", Level.PLA
 
 
 def terminal(telling: Telling, width: int | None = None) -> str:
-    """The whole telling as text.
+    """The whole telling as text; the title stands close above what has no heading of its own.
 
     Args:
         telling: with `telling.brief()` the short one.
         width: columns; the window's if None.
     """
     room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
-    blocks = [telling.title, *(_section(section, room) for section in telling.sections), _steps(telling.steps, room)]
-    return "\n\n".join(block for block in blocks if block)
+    blocks = [*(_section(section, room) for section in telling.sections), _steps(telling.steps, room)]
+    head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
+    return telling.title + head + "\n\n".join(block for block in blocks if block)
 
 
 def _section(section: Section, width: int) -> str:

@@ -9,6 +9,7 @@ from optiform.properties.firmness import Band
 from optiform.telling.around import TRIAL, caveats, moved, moves_table, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.steps import free
 
 SCALE = "Firmness is relative: today's formula at 20 °C is 100. Gums, foam and the making are not in it."
 
@@ -49,10 +50,11 @@ def steps(answer: Texture, line: str, anew: str) -> tuple[Step, ...]:
     names = list(choices(answer))
     if not names:
         return ()
-    taken = [Step(f"Take {name} along", f"{line} --option {name.split()[-1]} --write new.csv") for name in names[:2]]
+    file = free("new.csv")
+    taken = [Step(f"Take {name} along", f"{line} --option {name.split()[-1]} --write {file}") for name in names[:2]]
     reach = _reach(answer)
     far = [Step("As far as it goes", f"{anew} --step={reach:.0f}")] if answer.furthest and round(reach) else []
-    return (*(taken if answer.reached else far), Step("All of it, to print", f"{line} --html texture.html"))
+    return (*(taken if answer.reached else far), Step("All of it, to print", f"{line} --html {free('texture.html')}"))
 
 
 def option(answer: Texture, name: str, short: bool = True) -> Section:
@@ -108,7 +110,10 @@ def _answer(answer: Texture) -> Iterator[Part]:
         count = len(answer.courses)
         lines = "one line up, another down by as much" if len(first.moves) == 2 else "no two lines alone reach it"
         options = "1 option reaches" if count == 1 else f"{count} options reach"
-        yield Sentence(f"{options} firmness {answer.wanted:.0f} at {at} (today {today:.0f}), {limits}: {lines}.")
+        stay = "stays" if count == 1 else "stay"
+        yield Sentence(
+            f"{options} firmness {answer.wanted:.0f} at {at} (today {today:.0f}) and {stay} {limits}: {lines}."
+        )
     elif answer.season is not None:
         yield Sentence(
             f"No one formula has firmness {answer.wanted:.0f} at {at} (today {today:.0f}) and stays {limits}."
@@ -190,7 +195,9 @@ def _notes(answer: Texture) -> Iterator[Part]:
     rests = f"{answer.rests_on[0].upper()}{answer.rests_on[1:]}"
     yield Sentence(f"{SCALE} {rests}.", Level.NOTE)
     if new := [name for name, choice in choices(answer).items() if choice.new]:
-        yield Sentence(f"With an ingredient that today's formula does not have: {', '.join(new)}.", Level.NOTE)
+        names = ", ".join(new)
+        words = "Brings" if answer.furthest is not None else f"{names[0].upper()}{names[1:]}: brings"
+        yield Sentence(f"{words} in an ingredient that today's formula does not have.", Level.NOTE)
     yield Sentence(TRIAL, Level.NOTE)
 
 

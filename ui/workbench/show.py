@@ -11,7 +11,7 @@ import streamlit as st
 from optiform.design.answer import Impossible
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
-from optiform.telling.sections import CLASH, repairs_head
+from optiform.telling.impossible import CLASH, repairs_head
 from optiform.telling.text import outward
 from workbench import state
 from workbench.charts import ink, limit_bars, limit_rows

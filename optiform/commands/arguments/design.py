@@ -11,6 +11,7 @@ from optiform.commands.arguments.parts import (
     add_option,
     add_scope,
     add_solver,
+    add_telling,
     command,
     number,
     path,
@@ -37,6 +38,7 @@ def _add_design(commands: Any) -> None:
         "--write", type=path, metavar="FILE", help="save the formula (.csv, .toml) or the linear program (.lp, .mps)"
     )
     add_force(parser)
+    add_telling(parser)
 
 
 def _add_cheaper(commands: Any) -> None:
@@ -118,6 +120,7 @@ def _add_weigh(commands: Any) -> None:
     parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
     add_force(parser)
+    add_telling(parser)
 
 
 def _add_from_label(commands: Any) -> None:

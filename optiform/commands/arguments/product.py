@@ -33,6 +33,7 @@ def _add_check(commands: Any) -> None:
     parser.add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
     parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
     add_setting(parser)
+    add_telling(parser)
 
 
 def _add_declare(commands: Any) -> None:
@@ -57,6 +58,7 @@ def _add_compare(commands: Any) -> None:
     parser.add_argument("formulas", type=path, nargs="+", metavar="FORMULA", help="formulas in CSV or TOML")
     parser.add_argument("--scale", help="what the scale can show (default 0.1 g)")
     add_setting(parser)
+    add_telling(parser)
 
 
 def _add_batch(commands: Any) -> None:

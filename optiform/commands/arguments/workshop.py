@@ -11,6 +11,7 @@ from optiform.commands.arguments.parts import (
     add_force,
     add_own,
     add_solver,
+    add_telling,
     add_workshop,
     command,
     number,
@@ -215,6 +216,7 @@ def _add_app(commands: Any) -> None:
 def _add_demo(commands: Any) -> None:
     parser = command(commands, "demo", "run the main job on the demo workshop")
     add_solver(parser)
+    add_telling(parser)
     parser.add_argument(
         "--copy", type=path, metavar="FOLDER", help="copy the demo's files, dated for today, to a new folder instead"
     )
