@@ -58,17 +58,18 @@ def svg(chart: Chart) -> str:
 
 
 def write(chart: Chart, path: Path) -> None:
-    """The chart in a file: PNG or SVG, by its name.
+    """The chart on white in a file: PNG or SVG, by its name.
 
     Raises:
         OSError: when the file cannot be written.
     """
-    if path.suffix == ".svg":
-        path.write_text(svg(chart), encoding="utf-8")
-    else:
-        import vl_convert
+    import vl_convert
 
-        path.write_bytes(vl_convert.vegalite_to_png(spec(chart), scale=2))
+    drawn = spec(chart) | {"background": "white"}
+    if path.suffix == ".svg":
+        path.write_text(vl_convert.vegalite_to_svg(drawn), encoding="utf-8")
+    else:
+        path.write_bytes(vl_convert.vegalite_to_png(drawn, scale=2))
 
 
 def _points(chart: Chart) -> list[Spec]:
@@ -114,8 +115,8 @@ def _lines(chart: Chart) -> list[Spec]:
     layers: list[Spec] = [{"mark": line, "encoding": {**ends, **series}}]
     if chart.mark == "band":
         width = {**ends, "y": {**ends["y"], "field": _name(chart.low)}, "y2": {"field": _name(chart.high)}}
-        colour = {"color": series["color"]} if series else {}
-        layers.insert(0, {"mark": area, "encoding": {**width, **colour}})
+        fill = {"fill": {**series["color"], "legend": None}} if series else {}  # one legend, that of the lines
+        layers.insert(0, {"mark": area, "encoding": {**width, **fill}})
     if chart.dots:
         only = [{"filter": f"datum['{_name(chart.dots)}']"}]
         dot = {"type": "point", "filled": True, "size": 45, "color": COLOURS[0]}

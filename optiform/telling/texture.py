@@ -35,7 +35,7 @@ def choices(answer: Texture) -> dict[str, TextureOption]:
     if answer.season is not None:
         return {"winter": answer.season.winter, "summer": answer.season.summer}
     if answer.furthest is not None:
-        return {"furthest": answer.furthest}
+        return {"the furthest": answer.furthest}
     return {f"option {k}": choice for k, choice in enumerate(answer.courses, 1)}
 
 
@@ -195,9 +195,10 @@ def _notes(answer: Texture) -> Iterator[Part]:
     rests = f"{answer.rests_on[0].upper()}{answer.rests_on[1:]}"
     yield Sentence(f"{SCALE} {rests}.", Level.NOTE)
     if new := [name for name, choice in choices(answer).items() if choice.new]:
-        names = ", ".join(new)
-        words = "Brings" if answer.furthest is not None else f"{names[0].upper()}{names[1:]}: brings"
-        yield Sentence(f"{words} in an ingredient that today's formula does not have.", Level.NOTE)
+        plural = len(new) > 1
+        names = ", ".join(name.removeprefix("option ") for name in new)
+        words = f"Options {names} bring in" if plural else f"{new[0][0].upper()}{new[0][1:]} brings in"
+        yield Sentence(f"{words} an ingredient that today's formula does not have.", Level.NOTE)
     yield Sentence(TRIAL, Level.NOTE)
 
 

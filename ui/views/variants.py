@@ -2,8 +2,7 @@
 
 import pandas as pd
 import streamlit as st
-from workbench import keeping, show, state, work
-from workbench.charts import solid_fat_curves
+from workbench import keeping, parts, show, state, work
 from workbench.show import cells
 from workbench.which import variants
 
@@ -12,6 +11,7 @@ from optiform.ingredients.formula import Formula
 from optiform.reading.tables import csv_text
 from optiform.review.compare import Comparison, compare
 from optiform.review.measures import setting_of
+from optiform.telling.charts import solid_fat_chart
 from optiform.telling.page import heading, page, table
 
 MOST = 4
@@ -43,7 +43,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
             f"Same to {found.resolution:.3g} points, which the scale cannot tell apart: {show.escape(', '.join(same))}."
         )
     st.subheader("Solid fat, cold and hot")
-    st.altair_chart(solid_fat_curves(chosen), key="curves")
+    parts.chart(solid_fat_chart(chosen), "curves")
     st.subheader("Properties that differ")
     properties = [
         {"property": row.name, "unit": row.unit, **dict(zip(names, row.values, strict=True))}
