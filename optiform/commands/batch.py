@@ -1,7 +1,8 @@
 """optiform batch: the sheet to make a batch by; with a workshop its lots too, and what is kept of it."""
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from optiform.batch.batch import BatchSheet, batch_sheet
@@ -12,11 +13,13 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import maybe, print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import from_workshop, read_asked
+from optiform.commands.tell import line, tell
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import json as jsonform
-from optiform.telling.batch import batch_sheet as plain_sheet
-from optiform.telling.papers.batch import batch_page, batch_table
+from optiform.telling.batch import batch, running
+from optiform.telling.document import document
+from optiform.telling.parts import Step, Telling
 from optiform.telling.stock import batch_kept
 
 if TYPE_CHECKING:
@@ -39,11 +42,14 @@ def run(options: argparse.Namespace) -> int:
     kept = None
     if asked:
         sheet, kept = from_workshop(options, asked, sheet, formula, brief.catalogue)
-    unsaved = _save(options, sheet)
+    telling = replace(batch(sheet), steps=() if kept else tuple(_steps(options, brief)))
+    unsaved = _save(options, telling, sheet)
     if kept and unsaved:
         unsaved.append(_kept_all_the_same(kept))
     if not options.json:
-        print("\n\n".join([plain_sheet(sheet), *([_kept(kept, options.workshop)] if kept else [])]))
+        tell(telling, options)
+        if kept:
+            print(f"\n{_kept(kept, options.workshop)}")
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
@@ -51,12 +57,12 @@ def run(options: argparse.Namespace) -> int:
     return ANSWERED
 
 
-def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
+def _save(options: argparse.Namespace, telling: Telling, sheet: BatchSheet) -> list[Fault]:
     """Write the files that are asked for; what cannot be written does not keep the other from being written."""
     faults: list[Fault] = []
     works: list[Callable[[], None]] = [
-        lambda: write_table(options, batch_table(sheet)),
-        lambda: write_page(options, lambda: batch_page(sheet)),
+        lambda: write_table(options, telling.table),
+        lambda: write_page(options, lambda: document(telling, running(sheet), sheet=True)),
     ]
     for write in works:
         try:
@@ -64,6 +70,20 @@ def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
         except BadInput as bad:
             faults += bad.faults
     return faults
+
+
+def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
+    """What comes next for this batch, as it would be typed."""
+    if _secret(str(options.workshop)):
+        return
+    of = ("FORMULA", "--brief", "--making", "--batch", "--jars", "--workshop", "--made")
+    if not options.html:
+        yield Step("print it", line(options, "batch", of, "--html", "batch.html"))
+    today = options.brief.parent / brief.reference.origin if brief.reference else None
+    formula = options.formula or (today if today and today.is_file() else None)
+    if formula and brief.scope.markets:
+        market = ("--market", brief.scope.markets[0])
+        yield Step("its label", line(options, "declare", (), str(formula), "--brief", str(options.brief), *market))
 
 
 def _kept(kept: "Recorded", workshop: str | None) -> str:

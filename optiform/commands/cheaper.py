@@ -5,11 +5,11 @@ from dataclasses import replace
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import amount, print_json, share
-from optiform.commands.files import check_names, write_told
+from optiform.commands.common import amount, share
+from optiform.commands.files import check_names
 from optiform.commands.options import check_option, write_option
 from optiform.commands.progress import progress
-from optiform.commands.tell import line, tell
+from optiform.commands.tell import again, answer
 from optiform.design.cheaper import CheaperOptions, cheaper
 from optiform.reading.faults import Inspection
 from optiform.telling import cheaper as words
@@ -26,7 +26,7 @@ def run(options: argparse.Namespace) -> int:
     change = inspection.given(lambda: share(options.most_change, "--most-change"), 1.0)
     inspection.finish()
     with progress("changed lines tried", options.json) as shown:
-        answer = cheaper(
+        result = cheaper(
             brief,
             least_saving=saving,
             most_change=change,
@@ -34,18 +34,15 @@ def run(options: argparse.Namespace) -> int:
             solver=options.solver,
             progress=shown,
         )
-    formulas = {str(number): choice.report.formula for number, choice in enumerate(answer.rungs, 1)}
-    write_option(options, formulas, str(words.rewarding(answer)) if formulas else "")
-    telling = words.cheaper(answer)
-    write_told(options, telling)
-    if options.json:
-        print_json(_plain(answer))
-    else:
-        tell(replace(telling, steps=words.steps(answer, line(options))), options)
-    if answer.impossible is not None:
-        return IMPOSSIBLE if answer.decided else UNPROVEN
-    return ANSWERED if answer.rungs or answer.decided else UNPROVEN
+    formulas = {str(number): choice.report.formula for number, choice in enumerate(result.rungs, 1)}
+    write_option(options, formulas, str(words.rewarding(result)) if formulas else "")
+    telling = words.cheaper(result)
+    steps = words.steps(result, again(options))
+    answer(replace(telling, steps=steps), options, lambda: _plain(result))
+    if result.impossible is not None:
+        return IMPOSSIBLE if result.decided else UNPROVEN
+    return ANSWERED if result.rungs or result.decided else UNPROVEN
 
 
-def _plain(answer: CheaperOptions) -> jsonform.Data:
-    return jsonform.impossible(answer.impossible) if answer.impossible else jsonform.data(answer)
+def _plain(result: CheaperOptions) -> jsonform.Data:
+    return jsonform.impossible(result.impossible) if result.impossible else jsonform.data(result)

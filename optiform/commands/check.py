@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json, setting
-from optiform.commands.tell import tell
+from optiform.commands.tell import SETTING, line, tell
 from optiform.ingredients.formula import Basis
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
@@ -24,6 +24,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json(jsonform.checked(answer, looked_for.currency, looked_for.batch or 1.0))
     else:
-        steps = after_check(options.formula, options.brief)
+        again = line(options, "check", ("FORMULA", "--basis", *SETTING))
+        steps = after_check(options.formula, options.brief, again)
         tell(replace(checked(answer, looked_for), steps=steps), options)
     return ANSWERED

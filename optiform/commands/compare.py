@@ -6,7 +6,7 @@ from functools import partial
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import SCALE, maybe, print_json, setting
-from optiform.commands.tell import tell
+from optiform.commands.tell import SETTING, line, tell
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.review.compare import compare
@@ -30,5 +30,6 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json(jsonform.compared(answer, notes))
     else:
-        tell(replace(compared(answer, notes), steps=after_compare(options.formulas, options.brief)), options)
+        again = line(options, "compare", ("FORMULAS", "--scale", *SETTING))
+        tell(replace(compared(answer, notes), steps=after_compare(again)), options)
     return ANSWERED

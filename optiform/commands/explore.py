@@ -11,7 +11,7 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import print_json, share
 from optiform.commands.files import check_names, write_chart, write_page, write_table
 from optiform.commands.progress import progress
-from optiform.commands.tell import line, tell
+from optiform.commands.tell import again, tell
 from optiform.design.answer import Impossible
 from optiform.design.explore import TradeOff, alternatives, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
@@ -41,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"status": _status(answers), **{name: jsonform.data(answer) for name, answer in answers.items()}})
     else:
-        steps = words.steps(several, line(options), line(options, {**EXPLORED, **_protect(options)}))
+        steps = words.steps(several, again(options), again(options, {**EXPLORED, **_protect(options)}))
         tell(replace(telling, steps=steps), options)
     return {"explored": ANSWERED, "infeasible": IMPOSSIBLE, "undecided": UNPROVEN}[_status(answers)]
 

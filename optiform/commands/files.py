@@ -8,7 +8,7 @@ from pathlib import Path
 from optiform.reading.output import Output, refuse
 from optiform.reading.tables import csv_text
 from optiform.telling.frame import comma_separated
-from optiform.telling.parts import Table, Telling
+from optiform.telling.parts import Table
 
 #: Options that name a file to write: what its name may end in, and what is written where any will do.
 OPTIONS: dict[str, tuple[tuple[str, ...], str]] = {
@@ -42,16 +42,6 @@ def write_page(options: argparse.Namespace, document: Callable[[], str]) -> None
 def write_chart(options: argparse.Namespace, draw: Callable[[Path], object]) -> None:
     """Save a picture where `--chart` names a file."""
     _write(options, "chart", draw)
-
-
-def write_told(options: argparse.Namespace, telling: Telling) -> None:
-    """Save an answer's table, its page and its first chart, each where an option names a file."""
-    from optiform.telling.document import document
-    from optiform.telling.drawing import write
-
-    write_table(options, telling.table)
-    write_page(options, lambda: document(telling))
-    write_chart(options, lambda path: write(telling.charts[0], path))
 
 
 def write_formula(options: argparse.Namespace, work: Callable[[Path], object]) -> None:

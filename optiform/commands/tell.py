@@ -2,11 +2,51 @@
 
 import argparse
 import shlex
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
+from optiform.commands.common import print_json
+from optiform.commands.files import write_chart, write_page, write_table
 from optiform.reading.faults import BadInput, Fault
+from optiform.telling.document import document
+from optiform.telling.drawing import write
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
+
+#: Options that say what a formula is looked at for.
+SETTING = ("--brief", "--own", "--kind", "--use", "--area", "--market", "--date", "--currency", "--batch")
+
+
+def answer(
+    telling: Telling, options: argparse.Namespace, data: Callable[[], dict[str, Any]], running: str = ""
+) -> None:
+    """Save table, page and first chart where options name files, then print the answer, as `--json` the `data`.
+
+    Raises:
+        BadInput: a file that cannot be written, with every fault; a part that this answer has not.
+    """
+    write_table(options, telling.table)
+    write_page(options, lambda: document(telling, running))
+    write_chart(options, lambda path: write(telling.charts[0], path))
+    print_json(data()) if options.json else tell(telling, options)
+
+
+def line(options: argparse.Namespace, command: str, names: Iterable[str], *more: str) -> str:
+    """A command line for a next step: the arguments of these names as they were given, and more.
+
+    Args:
+        options: of the command that was given.
+        command: that comes next.
+        more: words behind them.
+        names: of options as they are written, `--jars`; of arguments in capitals, `FORMULA`. What was not given is
+            left out.
+    """
+    words = ["optiform", *command.split()]
+    for name in names:
+        value = getattr(options, name.removeprefix("--").replace("-", "_").lower(), None)
+        for one in value if isinstance(value, list) else [value] if value not in (None, False, "") else []:
+            words += [name, str(one)] if name.startswith("--") else [str(one)]
+    return shlex.join([*words, *more])
 
 
 def tell(telling: Telling, options: argparse.Namespace) -> None:
@@ -29,12 +69,13 @@ SHOWING = {"--csv": 1, "--html": 1, "--chart": 1, "--write": 1, "--option": 1, "
 )
 
 
-def line(options: argparse.Namespace, without: Mapping[str, int] | None = None) -> str:
-    """The command that gave an answer, as a next step goes on from it.
+def again(options: argparse.Namespace, without: Mapping[str, int] | None = None) -> str:
+    """The command line as it was typed, for a next step that goes on with the same answer.
 
     Args:
         options: of the command.
-        without: more options to leave out, each with how many words follow it.
+        without: more options to leave out than those that say what to do with an answer, each with how many words
+            follow it.
     """
     return shlex.join(["optiform", *_left(options.words, {**SHOWING, **(without or {})})])
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.common import amount, print_json
-from optiform.commands.files import check_names, write_told
+from optiform.commands.common import amount
+from optiform.commands.files import check_names
 from optiform.commands.options import check_option, write_option
-from optiform.commands.tell import line, tell
+from optiform.commands.tell import again, answer
 from optiform.design.around import today_of
 from optiform.design.texture import texture
 from optiform.properties.firmness import ASSUMED, Exponents
@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     check_names(options)
     check_option(options)
-    answer = texture(
+    result = texture(
         brief,
         step=options.step,
         temperature=amount(options.at, "--at", "degC"),
@@ -33,18 +33,14 @@ def run(options: argparse.Namespace) -> int:
         hot_least=options.hot_least,
         known=_known(brief, options.workshop) if options.workshop else ASSUMED,
     )
-    formulas = {name.split()[-1]: choice.formula for name, choice in words.choices(answer).items()}
+    formulas = {name.split()[-1]: choice.formula for name, choice in words.choices(result).items()}
     write_option(options, formulas, next(iter(formulas), ""))
-    telling = words.texture(answer)
-    write_told(options, telling)
-    status, code = ("answered", ANSWERED) if answer.reached else ("infeasible", IMPOSSIBLE)
-    if not answer.decided:
+    telling = words.texture(result)
+    status, code = ("answered", ANSWERED) if result.reached else ("infeasible", IMPOSSIBLE)
+    if not result.decided:
         status, code = "undecided", UNPROVEN
-    if options.json:
-        print_json({"status": status, **jsonform.data(answer)})
-    else:
-        steps = words.steps(answer, line(options), line(options, {"--step": 1}))
-        tell(replace(telling, steps=steps), options)
+    steps = words.steps(result, again(options), again(options, {"--step": 1}))
+    answer(replace(telling, steps=steps), options, lambda: {"status": status, **jsonform.data(result)})
     return code
 
 

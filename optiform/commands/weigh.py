@@ -1,6 +1,7 @@
 """optiform weigh: few and weighable."""
 
 import argparse
+from dataclasses import replace
 from functools import partial
 
 from optiform.batch.doses import FEWEST_STEPS
@@ -16,6 +17,7 @@ from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import json as jsonform
 from optiform.telling.impossible import impossible
+from optiform.telling.steps import after_weigh
 from optiform.telling.weigh import unweighable, weighed
 
 
@@ -46,7 +48,7 @@ def run(options: argparse.Namespace) -> int:
 def _show(answer: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(answer, Weighed):
-        telling = weighed(answer)
+        telling = replace(weighed(answer), steps=after_weigh(options.brief, options.csv) if not options.formula else ())
         write_table(options, telling.table)
         print_json({"status": "weighed", **jsonform.data(answer)}) if options.json else tell(telling, options)
         return ANSWERED

@@ -26,7 +26,6 @@ def checked(answer: Checked, setting: Setting) -> Telling:
         _verdict(answer, setting),
         report.warnings(looked.warnings),
         _formula(answer, batch),
-        report.every_warning(looked.warnings),
         report.limits(looked),
         report.properties(looked),
         spending(setting.currency, formula, batch),

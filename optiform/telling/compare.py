@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.review.answer import Measured
-from optiform.review.compare import Comparison, PropertyRow
+from optiform.review.compare import Comparison, LineRow, PropertyRow
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, sentences
 from optiform.telling.text import shorten
@@ -69,28 +69,25 @@ def _label_line(answer: Comparison) -> Iterator[Sentence]:
 def _moved(answer: Comparison, heads: Sequence[str]) -> Section:
     """The lines that differ, largest change first."""
     rows = sorted((row for row in answer.lines if not row.same), key=lambda row: min(row.percents) - max(row.percents))
-    columns = (Column("what moved, % of the jar"), *(Column(head, "", 2, fine=True, unknown="-") for head in heads))
+    columns = (Column("ingredient"), *(Column(head, "", 2, fine=True, unknown="-") for head in heads))
     change = (Column("change", "% points", 2, sign=True),) if len(heads) == 2 else ()
-    cells = tuple(
-        (
-            row.ingredient,
-            *(percent or None for percent in row.percents),
-            *((row.percents[1] - row.percents[0],) if change else ()),
-        )
-        for row in rows
-    )
+    cells = tuple((row.ingredient, *(p or None for p in row.percents), *_change(row, len(change))) for row in rows)
     same = [row.ingredient for row in answer.lines if row.same]
     alike = f"Same to {answer.resolution:.3g} % points, which the scale cannot tell apart: {', '.join(same)}."
     table = (Table((*columns, *change), cells),) if rows else (Sentence("No line differs."),)
-    return Section("lines", "", (*table, *((Sentence(alike),) if same else ())))
+    return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())))
+
+
+def _change(row: LineRow, columns: int) -> tuple[float, ...]:
+    return (row.percents[1] - row.percents[0],) if columns else ()
 
 
 def _properties(
     name: str, title: str, rows: Sequence[PropertyRow], heads: Sequence[str], short: bool = False
 ) -> Section:
-    columns = (Column(title.casefold()), *(Column(head, unknown="-") for head in heads), Column(""))
+    columns = (Column("property"), *(Column(head, unknown="-") for head in heads), Column(""))
     cells = tuple((row.name, *map(_cell, row.measured), of_what(row.unit, row.measured[0].basis)) for row in rows)
-    return Section(name, "", (Table(columns, cells),) if cells else (), short)
+    return Section(name, title, (Table(columns, cells),) if cells else (), short)
 
 
 def _cell(measured: Measured) -> Cell:
@@ -101,9 +98,11 @@ def _cell(measured: Measured) -> Cell:
 
 
 def _label(answer: Comparison, heads: Sequence[str]) -> Section:
-    columns = (Column("place in the declaration"), *(Column(head, unknown="-") for head in heads))
+    columns = (Column("declared"), *(Column(head, unknown="-") for head in heads))
     rows = tuple((row.inci, *row.places) for row in answer.label)
-    return Section("label", "", (Table(columns, rows),) if rows else (), short=False)
+    return Section(
+        "label", "Places in the declaration that change", (Table(columns, rows),) if rows else (), short=False
+    )
 
 
 def _lines(answer: Comparison, heads: Sequence[str]) -> Table:

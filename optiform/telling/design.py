@@ -11,7 +11,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.telling import measured, report
-from optiform.telling.formula import lines_table, money_sentence, share_of, spending, weighed_out
+from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.unused import left_out, unused
 
@@ -36,7 +36,6 @@ def designed(answer: Designed) -> Telling:
         weigh,
         Section("summary", "", tuple(summary)),
         report.warnings(looked.warnings),
-        report.every_warning(looked.warnings),
         report.limits(looked, *_sureness(answer)),
         report.properties(looked),
         _prices(answer),
@@ -130,7 +129,7 @@ def _unit(goal: Goal) -> str:
 def _proof(answer: Designed) -> Section:
     words = [proof_sentence(answer.brief.goal, answer.local, answer.gap, None).text]
     if answer.tie is not None:
-        lines = ", ".join(f"{line.ingredient.name} {share_of(line):g} %" for line in answer.tie.lines)
+        lines = ", ".join(f"{line.ingredient.name} {percent_of(line)} %" for line in answer.tie.lines)
         words.append(f"Another formula is exactly as good: {lines}.")
     elif not answer.local:
         words.append("No other formula reaches the same: the answer is the only one.")
@@ -212,24 +211,27 @@ def _saving(wish: Wish) -> str:
 def _prices(answer: Designed) -> Section:
     """What holds the formula, dearest first: the gain from easing it, and the span of targets that price holds on."""
     unit = _unit(answer.brief.goal)
-    columns = (
-        Column("only just met"), Column("each point"), Column("in all"), Column(""), Column("tighter"),
-        Column("from"), Column("to", unknown="..."),
-    )  # fmt: skip
     in_all = {wish.bound.demand: wish for wish in wishes(answer.binding)}
     bounds = sorted(answer.binding, key=lambda bound: -_worth(bound, in_all))
-    rows = tuple(_price_row(bound, in_all.get(bound.demand)) for bound in bounds)
-    if not rows:
+    if not bounds:
         return Section("prices", "", (), short=False)
     words = [
-        f"What each point of easing saves and what easing it wholly saves, in {unit}; each point holds from and to "
-        "these targets. Or more: easing it beyond them saves at least that much."
+        f"In {unit}. Each point saves that much while the limit stands between “from” and “to”. In all: what easing it "
+        "wholly saves, the other limits as they are; with “or more”, only as far as the price holds."
     ]
-    if any(row[4] is not None for row in rows):
+    columns = [
+        Column("only just met"), Column("each point of easing saves"), Column("in all"),
+        Column("from"), Column("to", unknown="..."),
+    ]  # fmt: skip
+    rows = [_price_row(bound, in_all.get(bound.demand)) for bound in bounds]
+    if any(map(_dearer, bounds)):
         words.append("Tighter: what each point costs on that side, where it is another figure.")
+        columns.append(Column("tighter"))
+        rows = [(*row, _three(_dearer(bound))) for row, bound in zip(rows, bounds, strict=True)]
     if any(not bound.whole for bound in answer.binding):
         words.append("Some of these prices are known near this formula only.")
-    return Section("prices", "What your limits cost", (Table(columns, rows), *sentences(words, bullet=False)), False)
+    table = Table(tuple(columns), tuple(rows))
+    return Section("prices", "What your limits cost", (table, *sentences(words, bullet=False)), short=False)
 
 
 def _worth(bound: Binding, in_all: Mapping[Demand, Wish]) -> float:
@@ -238,13 +240,18 @@ def _worth(bound: Binding, in_all: Mapping[Demand, Wish]) -> float:
 
 
 def _price_row(bound: Binding, wish: Wish | None) -> tuple[Cell, ...]:
-    dearer = bound.tighter is not None and abs(bound.tighter - bound.price) > 1e-6 * (1 + bound.price)
+    saving = f"{number(float(f'{wish.saving:.3g}'))}{' or more' if wish.least else ''}" if wish else ""
     return (
-        measured.demanded(bound.demand),
-        float(f"{bound.price:.3g}"),
-        float(f"{wish.saving:.3g}") if wish else None,
-        "or more" if wish and wish.least else "",
-        float(f"{bound.tighter:.3g}") if dearer and bound.tighter is not None else None,
-        None if bound.valid_from is None else float(f"{bound.valid_from:.3g}"),
-        None if bound.valid_to is None else float(f"{bound.valid_to:.3g}"),
-    )
+        measured.demanded(bound.demand), _three(bound.price), saving, _three(bound.valid_from), _three(bound.valid_to),
+    )  # fmt: skip
+
+
+def _dearer(bound: Binding) -> float | None:
+    """The price on the tighter side, where it is another one."""
+    same = bound.tighter is None or abs(bound.tighter - bound.price) <= 1e-6 * (1 + bound.price)
+    return None if same else bound.tighter
+
+
+def _three(value: float | None) -> float | None:
+    """A figure to three digits."""
+    return None if value is None else float(f"{value:.3g}")

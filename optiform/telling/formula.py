@@ -14,8 +14,13 @@ from optiform.telling.text import amount
 
 
 def share_of(line: Line) -> float:
-    """A line's share of the jar, in %, as it is shown: what has a most is never rounded up."""
-    return float(amount(100 * line.fraction, capped=capped(line.ingredient)))
+    """A line's share of the jar, in %; that of what has a most is cut off to what is shown, so never rounded up."""
+    return float(percent_of(line)) if capped(line.ingredient) else 100 * line.fraction
+
+
+def percent_of(line: Line) -> str:
+    """A line's share of the jar in %, as it is shown."""
+    return amount(100 * line.fraction, capped=capped(line.ingredient))
 
 
 def grams_of(line: Line, batch: float) -> float:
@@ -51,10 +56,10 @@ def weigh_this(brief: Brief, formula: Formula, grams: Grams | None, title: str =
             for line in (today.lines if today else ())
             if line.phase == phase and not formula.fraction(line.ingredient.name)
         ]
-    in_all = f" ({grams.total} g in all)" if grams and grams.total != round(1000 * Decimal(str(brief.batch)), 6) else ""
-    return Section(
-        "formula", f"{title} {number(brief.batch)} kg{in_all}", (Table(columns, tuple(rows)), *_coarse(grams))
-    )
+    parts = (Table(columns, tuple(rows)), *_coarse(grams))
+    whole = round(1000 * Decimal(str(brief.batch)), 6)
+    in_all = f" ({grams.total} g in all)" if grams and grams.total != whole else ""
+    return Section("formula", f"{title} {number(brief.batch)} kg{in_all}", parts)
 
 
 def _weights(formula: Formula, brief: Brief, grams: Grams | None) -> Sequence[float]:

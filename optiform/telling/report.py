@@ -89,20 +89,12 @@ def cautions_line(report: Report) -> Sentence:
     return Sentence(f"Cautions: {len(report.cautions)}, {where}.")
 
 
-def warnings(texts: Sequence[str], most: int = MOST_WARNINGS) -> Section:
-    """Every stop, then at most so many of the others, and how many more there are."""
+def warnings(texts: Sequence[str]) -> Section:
+    """Every stop, then the other warnings, of which the short telling has five."""
     stops = [text for text in texts if isinstance(text, Stop)]
     others = [text for text in texts if not isinstance(text, Stop)]
-    parts = [*sentences(stops, Level.STOP), *sentences(others[:most], Level.MIND)]
-    if len(others) > most:
-        parts.append(Sentence(f"{len(others) - most} more warnings: see all of them with --part warnings."))
-    return Section("warnings", "Warnings" if parts else "", tuple(parts))
-
-
-def every_warning(texts: Sequence[str]) -> Section:
-    """The warnings that the short telling left out."""
-    others = [text for text in texts if not isinstance(text, Stop)]
-    return Section("warnings", "More warnings", sentences(others[MOST_WARNINGS:], Level.MIND), short=False)
+    parts = (*sentences(stops, Level.STOP), *sentences(others, Level.MIND))
+    return Section("warnings", "Warnings", parts, most=MOST_WARNINGS)
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------

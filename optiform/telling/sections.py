@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 from optiform.brief.brief import Brief
-from optiform.telling.report import NOT_A_RELEASE, PROCESS
+from optiform.telling.report import NOT_A_RELEASE as NOT_A_RELEASE
+from optiform.telling.report import PROCESS as PROCESS
 from optiform.telling.text import paragraph
 from optiform.telling.unused import kind_words
 

@@ -1,7 +1,7 @@
 """What can be done next with an answer: command lines that work as printed, in that order, and carry on that answer."""
 
 import shlex
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 
 from optiform.brief.brief import Brief
@@ -38,25 +38,32 @@ def after_impossible(path: Path) -> tuple[Step, ...]:
     return (Step("After a change of the brief", line("design", path)),)
 
 
-def after_check(formula: Path, path: Path | None) -> tuple[Step, ...]:
-    """What comes after a look at a formula; more where it was looked at for a brief."""
+def after_check(formula: Path, path: Path | None, again: str) -> tuple[Step, ...]:
+    """What comes after a look at a formula; more where it was looked at for a brief.
+
+    Args:
+        formula: its file.
+        path: of the brief.
+        again: the command line that looks at it as it was looked at, to go on from.
+    """
+    every = Step("Everything behind this", f"{again} --all")
     if path is None:
-        return (Step("Everything behind this", line("check", formula, "--all")),)
+        return (every,)
     return (
         Step("The cheapest that meets the brief", line("design", path)),
         Step("Grams your scale can show", line("weigh", path, "--formula", formula)),
         Step("A draft of its label", line("declare", formula, "--brief", path)),
-        Step("Everything behind this", line("check", formula, "--brief", path, "--all")),
+        every,
     )
 
 
-def after_compare(formulas: Sequence[Path], path: Path | None) -> tuple[Step, ...]:
-    """What comes after formulas side by side."""
-    brief = ("--brief", path) if path else ()
-    return (
-        Step("A draft of its label", line("declare", formulas[-1], *brief)),
-        Step("All properties and the label", line("compare", *formulas, *brief, "--all")),
-    )
+def after_compare(again: str) -> tuple[Step, ...]:
+    """What comes after formulas side by side.
+
+    Args:
+        again: the command line that put them so, to go on from.
+    """
+    return (Step("All properties and the label", f"{again} --all"),)
 
 
 def after_weigh(path: Path, grams: Path | None) -> tuple[Step, ...]:

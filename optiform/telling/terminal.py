@@ -21,9 +21,10 @@ def terminal(telling: Telling, width: int | None = None) -> str:
         width: columns; the window's if None.
     """
     room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
-    blocks = [*(_section(section, room) for section in telling.sections), _steps(telling.steps, room)]
+    told = [_section(section, room) for section in telling.sections if not section.paper]
+    blocks = [block for block in (*told, _steps(telling.steps, room)) if block]
     head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
-    return telling.title + head + "\n\n".join(block for block in blocks if block)
+    return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
 
 
 def _section(section: Section, width: int) -> str:
@@ -55,6 +56,7 @@ def sentence(part: Sentence, width: int) -> str:
 
 def table(part: Table, width: int) -> str:
     """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column."""
+    part = part.on_screen()
     if not part.rows:
         return ""
     texts = [[cell.strip() for cell in row] for row in part.texts]

@@ -26,7 +26,6 @@ def weighed(answer: Weighed) -> Telling:
             ),
         ),
         report.warnings(answer.report.warnings),
-        report.every_warning(answer.report.warnings),
         report.limits(answer.report),
         report.law(answer.report),
         report.cautions(answer.report),

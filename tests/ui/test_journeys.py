@@ -334,7 +334,7 @@ def test_a_kept_variant_becomes_a_batch_sheet_and_a_declaration_for_two_markets(
     assert page.get_by_test_id("stMetricValue").first.inner_text() == f"{lines['grams'].sum():g} g"
     printed = downloaded(page, "html")
     assert "mine" in printed
-    assert "Batch sheet" in printed
+    assert "Batch of" in printed
     go(page, "Declaration")
     expect(keyed(page, "choose-formula").get_by_role("combobox")).to_have_value("mine")
     lists = {}

@@ -1,7 +1,7 @@
 """Cheaper: today's formula at less cost, changing more and more lines."""
 
 import streamlit as st
-from workbench import papers, parts, show, state
+from workbench import answers, papers, parts, show, state
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
@@ -27,7 +27,7 @@ def shown(answer: CheaperOptions) -> None:
     telling = words.cheaper(answer)
     parts.told(telling.only(*(FIRST if answer.rungs else telling.names[:1])), "cheaper")
     if answer.impossible is not None:
-        show.impossible(answer.impossible)
+        answers.impossible(answer.impossible)
         return
     if answer.rungs:
         option(answer)

@@ -71,9 +71,8 @@ def _add_batch(commands: Any) -> None:
     size = parser.add_mutually_exclusive_group()
     size.add_argument("--batch", metavar="MASS", help="what is to come out (default: the parts' jars, or the brief's)")
     size.add_argument("--jars", type=whole("jars"), metavar="N", help="how many jars are to come out")
-    parser.add_argument("--html", type=path, metavar="FILE", help="save the sheet to print")
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the lines")
-    add_force(parser)
+    add_telling(parser)
+    add_papers(parser)
     _add_batch_record(parser)
 
 
