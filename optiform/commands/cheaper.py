@@ -7,7 +7,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import amount, share
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, write_option
+from optiform.commands.options import check_option, onward, write_option
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
 from optiform.design.cheaper import CheaperOptions, cheaper
@@ -38,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, formulas, str(words.rewarding(result)) if formulas else "")
     telling = words.cheaper(result)
     steps = words.steps(result, again(options))
-    answer(replace(telling, steps=steps), options, lambda: _plain(result))
+    answer(replace(telling, steps=onward(options, steps)), options, lambda: _plain(result))
     if result.impossible is not None:
         return IMPOSSIBLE if result.decided else UNPROVEN
     return ANSWERED if result.rungs or result.decided else UNPROVEN

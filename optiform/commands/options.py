@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from optiform.commands.files import write_formula
 from optiform.ingredients.formula import Formula
 from optiform.reading.faults import BadInput, Fault
+from optiform.telling.parts import Step
+from optiform.telling.steps import free, line
 
 
 def check_option(options: argparse.Namespace) -> None:
@@ -33,3 +35,17 @@ def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], f
         names = ", ".join(formulas) or "none: this answer has no options"
         raise BadInput([Fault("command line", "--option", name or "nothing", f"one of: {names}")])
     write_formula(options, formulas[name].write)
+
+
+def onward(options: argparse.Namespace, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """What can be done next; where an option was saved, what goes on with its file instead of how to save one."""
+    if not options.write:
+        return steps
+    taken = (
+        Step(
+            "The sheet to make it by",
+            line("batch", options.write, "--brief", options.brief, "--html", free("sheet.html")),
+        ),
+        Step("A draft of its label", line("declare", options.write, "--brief", options.brief)),
+    )
+    return (*taken, *(step for step in steps if "--write" not in step.command))

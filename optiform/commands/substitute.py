@@ -7,7 +7,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import share
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, write_option
+from optiform.commands.options import check_option, onward, write_option
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
 from optiform.design.substitute import substitute
@@ -26,5 +26,5 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, {str(number): choice.formula for number, choice in enumerate(result.swaps, 1)}, "1")
     telling = words.substitute(result)
     steps = words.steps(result, again(options))
-    answer(replace(telling, steps=steps), options, lambda: jsonform.data(result))
+    answer(replace(telling, steps=onward(options, steps)), options, lambda: jsonform.data(result))
     return ANSWERED

@@ -8,7 +8,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import amount
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, write_option
+from optiform.commands.options import check_option, onward, write_option
 from optiform.commands.tell import again, answer
 from optiform.design.around import today_of
 from optiform.design.texture import texture
@@ -40,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
     if not result.decided:
         status, code = "undecided", UNPROVEN
     steps = words.steps(result, again(options), again(options, {"--step": 1}))
-    answer(replace(telling, steps=steps), options, lambda: {"status": status, **jsonform.data(result)})
+    answer(replace(telling, steps=onward(options, steps)), options, lambda: {"status": status, **jsonform.data(result)})
     return code
 
 

@@ -37,6 +37,7 @@ def spec(chart: Chart, ink: str = INK) -> Spec:
         "width": WIDTH,
         "height": BAR * len(chart.data.rows) if chart.mark == "bar" else HEIGHT,
         **words,
+        "resolve": {"scale": {"fill": "independent"}, "legend": {"fill": "independent"}},  # lines have the one legend
         "background": "transparent",
         "config": {"axis": axis, "legend": {"labelColor": ink, "orient": "top"}, "view": {"stroke": None}},
     }
@@ -108,14 +109,14 @@ def _lines(chart: Chart) -> list[Spec]:
     series: Spec = {}
     if chart.series:
         plain: Spec = {"field": _name(chart.series), "type": "nominal", "title": None, "sort": None}
-        series["color"] = {**plain, "scale": {"range": list(COLOURS)}}
+        series["stroke"] = {**plain, "scale": {"range": list(COLOURS)}}
         series["strokeDash"] = {**plain, "scale": {"range": list(DASHES)}}
     else:
         line["color"] = area["color"] = COLOURS[0]
     layers: list[Spec] = [{"mark": line, "encoding": {**ends, **series}}]
     if chart.mark == "band":
         width = {**ends, "y": {**ends["y"], "field": _name(chart.low)}, "y2": {"field": _name(chart.high)}}
-        fill = {"fill": {**series["color"], "legend": None}} if series else {}  # one legend, that of the lines
+        fill = {"fill": {**series["stroke"], "legend": None}} if series else {}
         layers.insert(0, {"mark": area, "encoding": {**width, **fill}})
     if chart.dots:
         only = [{"filter": f"datum['{_name(chart.dots)}']"}]

@@ -50,8 +50,8 @@ def steps(answer: Texture, line: str, anew: str) -> tuple[Step, ...]:
     names = list(choices(answer))
     if not names:
         return ()
-    file = free("new.csv")
-    taken = [Step(f"Take {name} along", f"{line} --option {name.split()[-1]} --write {file}") for name in names[:2]]
+    files = {name: free(f"{name}.csv" if answer.season else "new.csv") for name in names[: 2 if answer.season else 1]}
+    taken = [Step(f"Take {n} along", f"{line} --option {n.split()[-1]} --write {file}") for n, file in files.items()]
     reach = _reach(answer)
     far = [Step("As far as it goes", f"{anew} --step={reach:.0f}")] if answer.furthest and round(reach) else []
     return (*(taken if answer.reached else far), Step("All of it, to print", f"{line} --html {free('texture.html')}"))

@@ -76,9 +76,10 @@ def test_firmness_is_a_band_for_each_formula_in_its_own_colour(tmp_path: Path) -
     chart = firmness_chart(bands)
     assert chart.data.rows[2] == ("option 1", 10.0, 3, 2, 4)
     area, line = spec(chart)["layer"][:2]
-    assert area["encoding"]["fill"] == line["encoding"]["color"] | {"legend": None}
+    assert area["encoding"]["fill"] == line["encoding"]["stroke"] | {"legend": None}
     write(chart, tmp_path / "f.svg")
     assert {"today", "option 1", "firmness, today at 20 °C is 100", HOT[1]} <= words(tmp_path / "f.svg")
+    assert (tmp_path / "f.svg").read_text(encoding="utf-8").count(">option 1<") == 1
 
 
 def test_the_trade_off_with_the_places_where_the_mix_changes(tmp_path: Path) -> None:
