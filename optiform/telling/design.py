@@ -183,12 +183,10 @@ def _sure(answer: Designed) -> str:
         return f"{none} of {them}, not even with any one figure in each wrong."
     most = "at most " if unsure.at_most else ""
     price = f"{most}{0.0 if unsure.price < 1e-9 else unsure.price:.3g} {_unit(goal)}".rstrip()
-    cost = f"{price} more" if better(goal) == "cheaper" else f"{price} of the goal"
+    cost = f"cost {price} more" if better(goal) == "cheaper" else f"make the goal worse by {price}"
     if unsure.budget is None:
-        return f"To be sure of {them} would cost {cost}."
-    return (
-        f"{none} of {them} with every figure at its worse end. With any one figure wrong, to be sure would cost {cost}."
-    )
+        return f"To be sure of {them} would {cost}."
+    return f"{none} of {them} with every figure at its worse end. With any one figure wrong, to be sure would {cost}."
 
 
 # -- what the limits cost ----------------------------------------------------------------------------------------------
