@@ -135,9 +135,7 @@ def _read(options: argparse.Namespace) -> None:
 def _show(options: argparse.Namespace) -> None:
     log = _log(options)
     check_names(options)
-    answer(
-        plain.trials(log), options, lambda: {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)}
-    )
+    answer(plain.trials(log), options, lambda: {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)})
 
 
 def _rest(log: Log) -> dict[str, object]:

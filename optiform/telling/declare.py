@@ -186,7 +186,9 @@ def _signature() -> Section:
 
 def _rules(draft: Declaration) -> Section:
     columns = (Column("about"), Column("rule"), Column("how sure"), Column("source"))
-    rows = tuple((item.about, item.text, SURE[item.evidence] if item.evidence else "", item.source) for item in draft.rules)
+    rows = tuple(
+        (item.about, item.text, SURE[item.evidence] if item.evidence else "", item.source) for item in draft.rules
+    )
     return Section("rules", "Made by these rules", (Table(columns, rows),), short=False)
 
 

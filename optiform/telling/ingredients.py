@@ -57,7 +57,9 @@ def ingredient(item: Ingredient, titles: Mapping[str, str]) -> Telling:
         Section("figures", "Figures", (figures,) if figures.rows else (), most=FIGURES),
         Section("declares", "What it declares", tuple(_declares(item)), most=4),
         Section("notes", "Notes", notes, False, instead=count_of(len(notes), "note") if notes else ""),
-        Section("fats", "Fatty acids", tuple(_acids(item)), False, instead=count_of(acids, "fatty acid") if acids else ""),
+        Section(
+            "fats", "Fatty acids", tuple(_acids(item)), False, instead=count_of(acids, "fatty acid") if acids else ""
+        ),
         Section("sources", "Sources", named, False, instead=count_of(len(named), "source") if named else ""),
     )
     return Telling(item.name, tuple(section for section in sections if section.parts), figures)

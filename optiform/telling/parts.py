@@ -235,8 +235,9 @@ class Section:
         left_out = said = 0
         for part in self.parts:
             if isinstance(part, Table):
-                parts.append(part.brief(self.most))
-                left_out += len(part.rows) - len(parts[-1].rows)
+                cut = part.brief(self.most)
+                parts.append(cut)
+                left_out += len(part.rows) - len(cut.rows)
             elif isinstance(part, Sentence) and part.level is not Level.STOP and said == self.most:
                 left_out += 1
             else:

@@ -235,9 +235,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
         Section("notes", "Good to know", sentences((*notes, rests, SCALE)), most=6),
         _closing(),
     )
-    title = (
-        f"Firmness of {first.formula.name}, about {_age(first.age)} old; {fit.reference.name} at 20 °C is 100"
-    )
+    title = f"Firmness of {first.formula.name}, about {_age(first.age)} old; {fit.reference.name} at 20 °C is 100"
     return Telling(title, tuple(section for section in sections if section.parts), scale)
 
 

@@ -14,8 +14,10 @@ from optiform.design.texture import texture
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.paths import DEMO
 from optiform.rules.kinds import ruled_out
-from optiform.telling import around
+from optiform.telling import cheaper as of_cheaper
 from optiform.telling import json as jsonform
+from optiform.telling import substitute as of_substitute
+from optiform.telling import texture as of_texture
 from optiform.telling.design import designed
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Sentence
@@ -95,12 +97,12 @@ def test_the_jobs_around_todays_formula_bring_in_no_water_and_say_why(shop: Path
     (shop / "today.csv").write_text(BUTTER, encoding="utf-8")
     asked = brief(shop, 'reference = "today.csv"\n')
     texts = [
-        around.cheaper(cheaper(asked)),
-        around.substitutes(substitute(asked, ["mango butter"])),
-        around.texture(texture(asked, -10)),
+        of_cheaper.cheaper(cheaper(asked)).sentences,
+        of_substitute.substitute(substitute(asked, ["mango butter"])).sentences,
+        of_texture.texture(texture(asked, -10)).sentences,
     ]
-    for text in texts:
-        assert WET in " ".join(text.split())
+    for sentences in texts:
+        assert WET in " ".join(sentences)
     found = cheaper(asked)
     wet = {name for name, why in asked.left_out if why == WET}
     assert not {line.ingredient.name for rung in found.rungs for line in rung.report.formula.lines} & wet

@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 from workbench import papers, state, work
-from workbench.show import escape
 from workbench.load import Taken, gathered
+from workbench.show import escape
 from workbench.state import BEST, COSTS_FILE, MAKING_FILE, TODAY, Bench, Key, demo
 
 from optiform.batch.making_file import read_making

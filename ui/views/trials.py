@@ -9,7 +9,7 @@ from workbench.shop import Shop
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.recorded import formula_from
 from optiform.telling import trial as plain
-from optiform.telling.sections import NOT_A_RELEASE, PROCESS
+from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.trials.curve import Curve, Point, curve, points
 from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import Next, Proposal, Question, next_trial
