@@ -45,7 +45,7 @@ class Move:
 
 
 @dataclass(frozen=True)
-class Rung:
+class CheaperOption:
     """The cheapest formula that changes at most this many lines, the balance line not counted.
 
     Attributes:
@@ -68,7 +68,7 @@ class Rung:
 
 
 @dataclass(frozen=True)
-class Ladder:
+class CheaperOptions:
     """From one line changed to as many as help. `note` says why it ends where it does.
 
     Attributes:
@@ -82,7 +82,7 @@ class Ladder:
     cost: float
     balance: str
     held: tuple[Held, ...]
-    rungs: tuple[Rung, ...]
+    rungs: tuple[CheaperOption, ...]
     note: str
     gone: tuple[tuple[str, str], ...] = ()
     impossible: Impossible | None = None
@@ -97,15 +97,15 @@ def cheaper(
     new_ingredients: bool = True,
     solver: SolverName = "highs",
     progress: Progress | None = None,
-) -> Ladder:
-    """A ladder of cheaper formulas, each changing one line more than the one before.
+) -> CheaperOptions:
+    """Cheaper options, each changing more lines than the one before.
 
     The brief's own limits and law hold; everything in `tolerances` stays near today's value.
 
     Args:
         brief: with a reference formula and prices; its goal is not used.
         tolerances: how far each noticed property may move, in its unit.
-        least_saving: a rung that saves less than this per kg over the one before is not made.
+        least_saving: an option that saves less than this per kg over the one before is not made.
         most_change: how far one line may change, mass fraction; the balance line is free.
         new_ingredients: whether candidates outside today's formula may enter (an assessed list stays closed if not).
         solver: see `program.solver`.
@@ -122,19 +122,19 @@ def cheaper(
     before = _price(today, brief.currency)
     balance = balance_of(today).name
     start = _start(wanted, today, balance)
-    ladder = _Ladder(wanted, today, start, _needed(wanted, start), balance, most_change, solver)
-    free, restless = ladder.solve(ladder.most)
+    search = _Search(wanted, today, start, _needed(wanted, start), balance, most_change, solver)
+    free, restless = search.solve(search.most)
     nothing_fits = free is None and not restless
     undecided: dict[int, str] = {}
     least = max(least_saving, 1e-6)
-    climb = () if nothing_fits else _climb(ladder, None if restless else free, before, least, progress, undecided)
-    rungs = tuple(ladder.rung(lines, step, before, brief) for lines, step in climb)
+    climb = () if nothing_fits else _climb(search, None if restless else free, before, least, progress, undecided)
+    rungs = tuple(search.option(lines, step, before, brief) for lines, step in climb)
     told = replace(brief, left_out=wanted.left_out)
     impossible = _impossible(brief, wanted, solver) if nothing_fits else None
     note = _ending(bool(rungs), least_saving, brief.currency, undecided)
     if nothing_fits:
         note = "no formula meets these limits" if impossible else _small(most_change)
-    return Ladder(
+    return CheaperOptions(
         brief=told,
         today=report(today, setting_of(brief)),
         cost=before,
@@ -172,24 +172,24 @@ def _gone(brief: Brief, today: Formula) -> Iterator[tuple[str, str]]:
 
 
 def _climb(
-    ladder: "_Ladder",
+    search: "_Search",
     free: "_Step | None",
     spent: float,
     worth: float,
     progress: Progress | None,
     undecided: dict[int, str],
 ) -> Iterator[tuple[int, "_Step"]]:
-    """Each number of lines that saves `worth` over the rung before.
+    """Each number of lines that saves `worth` over the option before.
 
     One line more may save nothing where two more together do, so it goes on until the free answer is that near. A
     number of lines whose answers do not come to rest is passed over and noted in `undecided`, with the reason.
     """
-    most = ladder.most
+    most = search.most
     floor = free.whole.value if free is not None else -np.inf
-    for lines in range(max(1, len(ladder.gone)), most):
+    for lines in range(max(1, len(search.gone)), most):
         if spent - floor < worth:
             return
-        step, restless = ladder.solve(lines)
+        step, restless = search.solve(lines)
         if restless:
             undecided[lines] = restless
         if progress is not None:
@@ -253,7 +253,7 @@ class _Step:
 
 
 @dataclass(frozen=True)
-class _Ladder:
+class _Search:
     """One brief around one formula, solved for any number of changing lines."""
 
     brief: Brief
@@ -336,11 +336,11 @@ class _Ladder:
         switches = {count + k: 1.0 for k in range(2 * len(free))}
         yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines - len(self.gone)))
 
-    def rung(self, lines: int, step: _Step, before: float, brief: Brief) -> Rung:
+    def option(self, lines: int, step: _Step, before: float, brief: Brief) -> CheaperOption:
         found = step.whole
         x = found.x[: len(self.brief.mix.ingredients)]
         saving = before - found.value
-        return Rung(
+        return CheaperOption(
             lines=lines,
             report=report(formula_of(self.brief, x, f"{lines} changed"), setting_of(brief)),
             cost=found.value,

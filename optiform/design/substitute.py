@@ -10,7 +10,7 @@ import numpy as np
 from optiform.brief.brief import Brief, against
 from optiform.design.around import NOTICED, today_of
 from optiform.design.blends import Blends, Family, Shelf
-from optiform.design.swaps import NEW_NAME, Kept, Swap, Task, Weighed, family_of
+from optiform.design.replacement import NEW_NAME, Kept, Replacement, Task, Weighed, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property, fractions
@@ -46,8 +46,8 @@ class Substitutes:
     brief: Brief
     today: Report
     missing: tuple[str, ...]
-    swaps: tuple[Swap, ...]
-    purchase: Swap | None
+    swaps: tuple[Replacement, ...]
+    purchase: Replacement | None
     without_figures: tuple[tuple[str, str], ...]
 
     @property

@@ -1,6 +1,7 @@
 """A brief that no formula meets, told: the limits that contradict each other, and what would make one possible."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from optiform.design.answer import Change, Impossible
 from optiform.telling.design import facts
@@ -18,7 +19,7 @@ NO_REPAIR = "No change of your own limits alone makes it possible: look at the c
 
 def impossible(answer: Impossible) -> Telling:
     """Why no formula meets a brief, and the repairs; or that it is not decided."""
-    sections = [_answer(answer), _repairs(answer), left_out(answer.brief), _proof(answer)]
+    sections = [_answer(answer), _repairs(answer), replace(left_out(answer.brief), short=True), _proof(answer)]
     rows = tuple((str(place), demanded(demand)) for place, demand in enumerate(answer.conflict, 1))
     table = Table((Column("no."), Column("limits that contradict each other")), rows)
     return Telling(answer.brief.title, tuple(section for section in sections if section.parts), table)

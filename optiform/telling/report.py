@@ -51,16 +51,16 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
     """
     limited = [found for found in report.measures if found.limited]
     missed = [found for found in limited if found.missed]
-    unknown = [found.name for found in limited if found.value is None]
+    unknown = [f"{found.name} {measured.state_of(found)}" for found in limited if found.value is None]
     if not limited:
         return Sentence("Limits: the brief has none on properties.")
     if missed:
         off = "; ".join(map(_missed, missed))
         return Sentence(f"Limits: {len(missed)} of {len(limited)} missed: {off}.", Level.MIND)
     if unknown:
-        met = len(limited) - len(unknown)
-        return Sentence(f"Limits: {met} of {len(limited)} met; not known for {', '.join(unknown)}.", Level.MIND)
-    all_met = f"all {len(limited)} are met" if len(limited) > 1 else "the one there is, is met"
+        known = len(limited) - len(unknown)
+        return Sentence(f"Limits: {known} of {len(limited)} met; {'; '.join(unknown)}.", Level.MIND)
+    all_met = f"all {len(limited)} are met" if len(limited) > 1 else "the only one is met"
     just = sum(map(_just, limited))
     only = f", {just} of them only just" if just and len(limited) > 1 else ", only just" if just else ""
     if grams is None:

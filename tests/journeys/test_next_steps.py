@@ -9,7 +9,6 @@ import pytest
 
 from optiform import cli
 from optiform.commands import ANSWERED
-from optiform.commands.demo import WHAT_NEXT
 
 MINE, TODAY = "new (new.csv), not today's formula", "today (today.csv), today's formula"
 
@@ -40,8 +39,10 @@ def test_every_step_the_demo_prints_works_as_printed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    steps = printed(WHAT_NEXT)
-    assert len(steps) == WHAT_NEXT.count("optiform ")
+    run("optiform demo --all", monkeypatch)
+    steps = printed(capsys.readouterr().out.split("\nNext\n")[1])
+    run("optiform demo", monkeypatch)
+    assert set(printed(capsys.readouterr().out.split("\nNext\n")[1])) <= {*steps, "optiform demo --all"}
     assert len(steps) > 14
     for step in steps:
         capsys.readouterr()
@@ -52,6 +53,31 @@ def test_every_step_the_demo_prints_works_as_printed(
             assert MINE in first, step
         if step.startswith("optiform buy "):
             assert TODAY in " ".join(blocks[1].split())
+
+
+@pytest.mark.usefixtures("shop")
+@pytest.mark.parametrize(
+    "line",
+    [
+        "optiform design brief.toml",
+        "optiform design brief.toml --write mine.toml",
+        "optiform check today.csv --brief brief.toml",
+        "optiform check hand_polish.csv --own workshop.csv --market EU --use leave-on",
+        "optiform compare today.csv new.csv --brief brief.toml",
+        "optiform weigh brief.toml",
+        "optiform weigh brief.toml --csv mine.csv",
+    ],
+)
+def test_every_step_of_an_answer_works_as_printed(
+    line: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In their order, and though files of the names that come to mind stand there already."""
+    capsys.readouterr()
+    run(line, monkeypatch)
+    steps = printed(capsys.readouterr().out.split("\nNext\n")[1])
+    assert steps
+    for step in steps:
+        run(step, monkeypatch)
 
 
 def test_a_batch_that_is_kept_prints_the_step_that_ends_it(

@@ -46,7 +46,7 @@ def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
     expect(page.get_by_text("Today's formula costs")).to_be_visible(timeout=PATIENCE)
     keep(page, "cheaper", "lean")
     go(page, "Variants")
-    expect(page.get_by_role("heading", name="Lines that differ, % of the whole")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
     different = pd.read_csv(StringIO(downloaded(page, "csv")))
     assert list(different.columns) == ["ingredient", "today", "lean"]
     assert len(different) >= 2
@@ -68,7 +68,7 @@ def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> Non
     expect(page.get_by_text("comes close")).to_be_visible(timeout=PATIENCE)
     keep(page, "substitute", "no mango")
     go(page, "Variants")
-    expect(page.get_by_role("heading", name="Lines that differ, % of the whole")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
     different = pd.read_csv(StringIO(downloaded(page, "csv"))).set_index("ingredient")
     assert different.loc["mango butter", "today"] == pytest.approx(4.0)
     assert different.loc["mango butter", "no mango"] == 0.0
@@ -90,7 +90,7 @@ def test_softer_for_winter_is_kept(page: "Page") -> None:
     settled(page)
     keep(page, "texture", "for winter")
     go(page, "Variants")
-    expect(page.get_by_role("heading", name="Lines that differ, % of the whole")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
     different = pd.read_csv(StringIO(downloaded(page, "csv")))
     assert "for winter" in different.columns
     assert len(different) >= 2

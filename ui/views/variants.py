@@ -3,13 +3,13 @@
 import pandas as pd
 import streamlit as st
 from workbench import keeping, papers, parts, state, work
-from workbench.charts import solid_fat_curves
 from workbench.which import variants
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
 from optiform.review.compare import compare
 from optiform.review.measures import setting_of
+from optiform.telling.charts import solid_fat_chart
 from optiform.telling.compare import compared
 from optiform.telling.document import document
 
@@ -28,7 +28,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     for section in telling.only("answer", "lines").sections:
         parts.body(section, f"compare-{section.name}")
     st.subheader("Solid fat, cold and hot")
-    st.altair_chart(solid_fat_curves(chosen), key="curves")
+    parts.chart(solid_fat_chart(chosen), "curves")
     for section in telling.only("firmness", "properties", "label").sections:
         parts.body(section, f"compare-{section.name}")
     papers.downloads("variants", lambda: document(telling), telling.table)

@@ -8,6 +8,7 @@ from optiform.design.answer import Change, Impossible
 from optiform.telling.design import at_once, designed
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
+from optiform.telling.parts import Section, readable
 from optiform.telling.text import outward
 from workbench import parts, show, state
 from workbench.charts import ink, limit_bars, limit_rows
@@ -53,7 +54,7 @@ def explained(answered: Answered) -> None:
     show.keep(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
 
 
-def _tab(sections: Sequence[parts.Section]) -> None:
+def _tab(sections: Sequence[Section]) -> None:
     for number, section in enumerate(sections):
         parts.body(section, f"{section.name}-{number}")
     if not sections:
@@ -76,7 +77,7 @@ def impossible(found: Impossible) -> None:
     if found.repairs:
         st.markdown(repairs_head(len(found.repairs)))
     for number, changes in enumerate(found.repairs):
-        words = parts.readable(repaired(changes))
+        words = readable(repaired(changes))
         st.button(
             show.escape(f"{words[0].upper()}{words[1:]}"),
             key=f"repair-{number}",

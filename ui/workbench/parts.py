@@ -39,9 +39,15 @@ def _part(part: Part, key: str) -> None:
     if isinstance(part, Table):
         table(part, key)
     elif isinstance(part, Chart):
-        st.vega_lite_chart(spec(part, ink()), key=key)
+        chart(part, key)
     else:
         sentence(part)
+
+
+def chart(part: Chart, key: str) -> None:
+    """A chart in the ink of the page; nothing where there is nothing to draw."""
+    if part.data.rows:
+        st.vega_lite_chart(spec(part, ink()), key=key)
 
 
 def sentence(part: Sentence) -> None:

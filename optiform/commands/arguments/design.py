@@ -7,7 +7,7 @@ from typing import Any
 from optiform.commands.arguments.parts import (
     add_brief,
     add_files,
-    add_force,
+    add_option,
     add_papers,
     add_scope,
     add_solver,
@@ -37,12 +37,12 @@ def _add_design(commands: Any) -> None:
     parser.add_argument(
         "--write", type=path, metavar="FILE", help="save the formula (.csv, .toml) or the linear program (.lp, .mps)"
     )
-    add_force(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_cheaper(commands: Any) -> None:
-    parser = command(commands, "cheaper", "today's formula at less cost, one changed line after another")
+    parser = command(commands, "cheaper", "today's formula at less cost, changing more and more lines")
     add_brief(parser)
     add_solver(parser)
     parser.add_argument(
@@ -50,7 +50,8 @@ def _add_cheaper(commands: Any) -> None:
     )
     parser.add_argument("--most-change", default="100 %", metavar="SHARE", help="how far one line may change")
     parser.add_argument("--no-new", action="store_true", help="only ingredients of today's formula (an assessed list)")
-    add_files(parser, "solid fat against temperature, today and the last rung")
+    add_option(parser, "the one shown in full")
+    add_files(parser, "solid fat against temperature, today and the option shown in full")
 
 
 def _add_substitute(commands: Any) -> None:
@@ -61,21 +62,21 @@ def _add_substitute(commands: Any) -> None:
         "--blend", type=whole("ingredients"), default=2, choices=[1, 2, 3], help="most ingredients in its place"
     )
     parser.add_argument("--follow", default="0 %", metavar="SHARE", help="how far each other line may follow")
-    add_files(parser, "solid fat against temperature, today and the three nearest")
+    add_option(parser, "1")
+    add_files(parser, "solid fat against temperature, today and option 1")
 
 
 def _add_texture(commands: Any) -> None:
     parser = command(commands, "texture", "firmer or softer at a temperature, changing few lines")
     add_brief(parser)
     parser.add_argument("--step", type=number, default=0.0, metavar="PER_CENT", help="20 is a fifth firmer, -20 softer")
-    parser.add_argument("--at", default="20 degC", metavar="TEMPERATURE", help="default 20 degC")
-    parser.add_argument(
-        "--cold-most", type=number, metavar="FIRMNESS", help="most at 10 degC (today at 20 degC is 100)"
-    )
-    parser.add_argument("--hot-least", type=number, metavar="FIRMNESS", help="least at 35 degC")
+    parser.add_argument("--at", default="20 °C", metavar="TEMPERATURE", help="default 20 °C")
+    parser.add_argument("--cold-most", type=number, metavar="FIRMNESS", help="most at 10 °C (today at 20 °C is 100)")
+    parser.add_argument("--hot-least", type=number, metavar="FIRMNESS", help="least at 35 °C")
     parser.add_argument("--free-emulsifier", action="store_true", help="let emulsifiers change too")
     parser.add_argument("--workshop", metavar="PLACE", help="take the firmness scale that its trials fit")
-    add_files(parser, "solid fat against temperature, today and the first course")
+    add_option(parser, "the first")
+    add_files(parser, "firmness against temperature, today and the first option")
 
 
 def _add_explore(commands: Any) -> None:
@@ -104,7 +105,7 @@ def _add_explore(commands: Any) -> None:
         metavar="N",
         help="limits hold with any N figures wrong (default all)",
     )
-    add_files(parser, "the trade-off curve with its break points")
+    add_files(parser, "the goal against the limit, and where the mix changes")
 
 
 def _add_weigh(commands: Any) -> None:
@@ -117,9 +118,8 @@ def _add_weigh(commands: Any) -> None:
     parser.add_argument("--apart", nargs=2, action="append", default=[], metavar="NAME", help="never both of these")
     parser.add_argument("--step", metavar="MASS", help="what the scale can show (default: the brief's)")
     parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    add_force(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_from_label(commands: Any) -> None:

@@ -76,10 +76,18 @@ def add_force(parser: argparse.ArgumentParser, **more: Any) -> None:
 
 
 def add_files(parser: argparse.ArgumentParser, picture: str) -> None:
-    """A table and a picture to save."""
+    """How much of the answer is printed, and a table, a page and a picture to save."""
+    add_telling(parser)
     parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
+    parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print")
     parser.add_argument("--chart", type=path, metavar="FILE", help=f"save a picture (.png or .svg): {picture}")
     add_force(parser)
+
+
+def add_option(parser: argparse.ArgumentParser, first: str) -> None:
+    """An option of the answer to take along as a formula."""
+    parser.add_argument("--write", type=path, metavar="FILE", help="save an option's formula (.csv, .toml)")
+    parser.add_argument("--option", metavar="OPTION", help=f"which option --write saves (default {first})")
 
 
 def add_papers(parser: argparse.ArgumentParser, **more: Any) -> None:

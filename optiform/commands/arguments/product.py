@@ -33,6 +33,7 @@ def _add_check(commands: Any) -> None:
     parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
     add_setting(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_declare(commands: Any) -> None:
@@ -57,6 +58,7 @@ def _add_compare(commands: Any) -> None:
     parser.add_argument("--scale", help="what the scale can show (default 0.1 g)")
     add_setting(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_batch(commands: Any) -> None:
