@@ -92,7 +92,7 @@ def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert main(["trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "900", "--workshop", place]) == 0
     text = " ".join(capsys.readouterr().out.split())
     assert "310 330" in text
-    assert "2 trials, 12 readings at 10 and 20 degC" in text
+    assert "2 trials, 12 readings at 10 and 20 °C" in text
     assert "Ranges hold nine times in ten" in text
     assert "No, you can stop: the answer now is yes" in text
     assert "scatter from batch to batch is mostly assumed" in text
