@@ -59,7 +59,8 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         return Sentence(f"Limits: {len(missed)} of {len(limited)} missed: {off}.", Level.MIND)
     if unknown:
         known = len(limited) - len(unknown)
-        return Sentence(f"Limits: {known} of {len(limited)} met; {'; '.join(unknown)}.", Level.MIND)
+        met = f"{known} of {len(limited)} met; " if known else ""
+        return Sentence(f"Limits: {met}{'; '.join(unknown)}.", Level.MIND)
     all_met = f"all {len(limited)} are met" if len(limited) > 1 else "the only one is met"
     just = sum(map(_just, limited))
     only = f", {just} of them only just" if just and len(limited) > 1 else ", only just" if just else ""
@@ -119,8 +120,7 @@ def law(report: Report) -> Section:
     words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
-    if report.markets:
-        words.append(NOT_LOOKED_AT)
+    words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
 
 
@@ -152,6 +152,7 @@ def cautions(report: Report) -> Section:
     for where in ("making", "using", "selling"):
         texts = [caution.text for caution in report.cautions if caution.where == where]
         parts += [Sentence(f"When {where}:"), *sentences(texts)] if texts else []
+    parts = parts or [Sentence("None of the usual cautions applies.")]
     return Section("cautions", "Cautions", tuple(parts), short=False)
 
 

@@ -19,6 +19,7 @@ from workbench.state import Bench, Document, Key, Variant, demo
 
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
+from optiform.telling.parts import readable
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
