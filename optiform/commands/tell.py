@@ -29,9 +29,9 @@ def answer(
     Args:
         telling: the answer.
         options: of the command.
-        data: makes the object of `--json`.
+        data: the answer as JSON, made only then.
         running: stands on every printed page.
-        sheet: whether the page is printed in two columns across.
+        sheet: whether the page is one to work by; see `document`.
 
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.

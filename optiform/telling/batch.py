@@ -1,4 +1,4 @@
-"""The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down what was done."""
+"""The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down both."""
 
 from collections.abc import Iterator
 from decimal import Decimal
@@ -8,7 +8,7 @@ from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
 from optiform.batch.method import Step
 from optiform.reading.units import count_of
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 from optiform.telling.report import NOT_A_RELEASE
 from optiform.telling.text import amount
 
@@ -166,8 +166,8 @@ def _warnings(sheet: BatchSheet) -> Section:
 def _steps(sheet: BatchSheet) -> Section:
     """Every step, and right below it the cautions that belong to it."""
     columns = (
-        Column("no."), Column("", by_hand="tick"), Column("what to do"), Column("°C"), Column("°C read", by_hand="line"),
-        Column("time"), Column("time taken", by_hand="line"),
+        Column("no."), Column("", by_hand="tick"), Column("what to do"), Column("°C"),
+        Column("°C read", by_hand="line"), Column("time"), Column("time taken", by_hand="line"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for number, step in enumerate(sheet.steps, 1):
@@ -184,7 +184,7 @@ def _steps(sheet: BatchSheet) -> Section:
     if others:
         instead += f" ({others} more are on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
-    parts = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
+    parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
     return Section("steps", "Steps", parts, short=False, instead=instead)
 
 

@@ -10,7 +10,7 @@ from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
 from optiform.telling.measured import SURE
-from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 from optiform.telling.text import number
 
 DRAFT = (
@@ -25,18 +25,20 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
     """The list as a label prints it, what to settle before, allergens, net content, and all that a person decides.
 
     Args:
+        draft: of a declaration.
         sources: titles of the sources that the draft rests on.
     """
     sections = (
-        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft), _statements(draft),
-        _precautions(draft), _decisions(draft), _signature(), _rules(draft), _sources(draft, sources), _draft(),
+        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
+        _statements(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
+        _sources(draft, sources), _draft(),
     )  # fmt: skip
     return Telling(f"Declaration of {draft.formula}", tuple(s for s in sections if s.parts), _table(draft))
 
 
 def _table(draft: Declaration) -> Table:
     heads = ("place", "name", "percent", "least percent", "most percent", "free order", "colourant", "allergen", "from")
-    rows = tuple(
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
         (place, x.name, x.percent, x.least, x.most, *map(_mark, (x.free, x.colourant, x.allergen)), _carriers(x))
         for place, x in enumerate(draft.entries, 1)
     )

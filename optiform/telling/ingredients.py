@@ -18,6 +18,7 @@ def ingredients(items: Sequence[Ingredient], words: str = "") -> Telling:
     """One line for each ingredient.
 
     Args:
+        items: to list.
         words: that were looked for.
     """
     columns = (Column("ingredient"), Column("bought as"), Column("phase"), Column("declares"))
@@ -37,6 +38,7 @@ def validated(telling: Telling, file: str, count: int) -> Telling:
     """The same, after a file of one's own was read whole.
 
     Args:
+        telling: of its ingredients.
         file: its name.
         count: of its ingredients.
     """
@@ -48,6 +50,7 @@ def ingredient(item: Ingredient, titles: Mapping[str, str]) -> Telling:
     """Everything known of one ingredient, each figure with its source and how sure it is.
 
     Args:
+        item: the ingredient.
         titles: of the sources.
     """
     figures, acids = _figures(item), len(item.fatty_acids)

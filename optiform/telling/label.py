@@ -16,6 +16,7 @@ def label(answer: LabelRanges | NoComposition, name: str) -> Telling:
     """The range that each declared name can have, or why no composition has this declaration.
 
     Args:
+        answer: for the label.
         name: of the label's file.
     """
     return _ranges(answer, name) if isinstance(answer, LabelRanges) else _none(answer, name)

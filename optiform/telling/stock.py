@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from optiform.batch.on_hand import ForBatch, Shelf, Stock
 from optiform.reading.units import count_of
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
-from optiform.workshop.records import Batch, BatchLine, PackagingCount, Version, VersionLine
+from optiform.workshop.records import Batch, BatchLine, Offer, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding
 
 MOST = 15  # rows of the shelf in the short telling
@@ -23,23 +23,37 @@ def stock(owned: Stock) -> Telling:
         _packaging(owned),
     )
     title = f"Stock on {owned.today}: {count_of(len(owned.shelves), 'ingredient')}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(owned))
+    return Telling(title, tuple(section for section in sections if section.parts), lots(owned))
 
 
-def _table(owned: Stock) -> Table:
-    """Every lot with what is left of it."""
-    heads = ("ingredient", "lot", "kg", "expiry", "supplier", "supplier lot", "received")
-    rows = tuple(
-        (shelf.ingredient, x.lot.number, x.kg, _day(x.lot.expiry), x.lot.supplier, x.lot.supplier_lot,
-         _day(x.lot.received))
-        for shelf in owned.shelves
-        for x in shelf.lots
+def lots(owned: Stock, soon: bool = False) -> Table:
+    """Every lot with what is left of it, those of an ingredient in the order in which to take them.
+
+    Args:
+        owned: the stock.
+        soon: only those that expire soon.
+    """
+    columns = (
+        Column("ingredient"), Column("lot"), Column("left", "kg", 3), Column("expiry"), Column("take"),
+        Column("all lots", "kg", 3), Column("paid per kg", places=2), Column("currency"), Column("supplier"),
+        Column("their lot"), Column("note"),
     )  # fmt: skip
-    return Table(tuple(map(Column, heads)), rows)
+    numbers = {holding.lot.number for holding in owned.expiring}
+    rows = tuple(
+        (shelf.ingredient, x.lot.number, x.kg, _expiry(x, owned), f"{order}.", shelf.kg, x.lot.price,
+         x.lot.currency if x.lot.price is not None else "", x.lot.supplier, x.lot.supplier_lot, x.lot.note)
+        for shelf in owned.shelves
+        for order, x in enumerate(shelf.lots, 1)
+        if not soon or x.lot.number in numbers
+    )  # fmt: skip
+    return Table(columns, rows)
 
 
-def _day(day: object) -> str | None:
-    return None if day is None else str(day)
+def _expiry(holding: Holding, owned: Stock) -> str:
+    if holding.lot.expiry is None:
+        return "not known"
+    days = (holding.lot.expiry - owned.today).days
+    return f"{holding.lot.expiry}, {'EXPIRED' if days < 0 else count_of(days, 'day')}"
 
 
 def _batch(batch: ForBatch) -> Iterator[Part]:
@@ -79,8 +93,8 @@ def _shelves(shelves: Sequence[Shelf]) -> Section:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for shelf in shelves:
-        lots = [(x.lot.number, x.kg, str(x.lot.expiry or NO_DATE)) for x in shelf.lots] or [("", None, "")]
-        for first, lot in enumerate(lots):
+        held = [(x.lot.number, x.kg, str(x.lot.expiry or NO_DATE)) for x in shelf.lots]
+        for first, lot in enumerate(held or [("", None, "")]):
             rows.append((*(("", None) if first else (shelf.ingredient, shelf.kg)), *lot))
     if not rows:
         words = "No lot is saved yet: `optiform stock receive` saves one."
@@ -89,10 +103,37 @@ def _shelves(shelves: Sequence[Shelf]) -> Section:
 
 
 def _packaging(owned: Stock) -> Section:
-    columns = (Column("packaging"), Column("kind"), Column("pieces"))
-    rows = tuple((x.packaging.name, x.packaging.kind, x.left) for x in owned.packaging)
-    instead = f"{count_of(len(rows), 'kind')} of packaging" if rows else ""
-    return Section("packaging", "Packaging", (Table(columns, rows),) if rows else (), short=False, instead=instead)
+    table = pieces(owned)
+    instead = f"{count_of(len(table.rows), 'kind')} of packaging" if table.rows else ""
+    return Section("packaging", "Packaging", (table,) if table.rows else (), short=False, instead=instead)
+
+
+def pieces(owned: Stock) -> Table:
+    """Packaging with the pieces that are left."""
+    columns = (
+        Column("packaging"), Column("kind"), Column("pieces left"), Column("price", places=2), Column("currency"),
+        Column("volume", "mL"), Column("empty", "g"), Column("note"),
+    )  # fmt: skip
+    rows = tuple(
+        (x.packaging.name, x.packaging.kind, x.left, x.packaging.price,
+         x.packaging.currency if x.packaging.price is not None else "", x.packaging.volume, x.packaging.tare,
+         x.packaging.note)
+        for x in owned.packaging
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def offers(saved: Sequence[Offer]) -> Table:
+    """Packs that can be bought, by ingredient, the newest first."""
+    columns = (
+        Column("ingredient"), Column("supplier"), Column("pack", "kg"), Column("price of it", places=2),
+        Column("shipping", places=2), Column("currency"), Column("on"), Column("note"),
+    )  # fmt: skip
+    rows = (
+        (x.ingredient, x.supplier, x.pack, x.price, x.shipping, x.currency, str(x.date), x.note)
+        for x in sorted(saved, key=lambda offer: (offer.ingredient, -offer.date.toordinal()))
+    )
+    return Table(columns, tuple(rows))
 
 
 # -- versions and batches ----------------------------------------------------------------------------------------------
@@ -102,6 +143,7 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """Versions in the order they were saved, each with its parent and the reason for it.
 
     Args:
+        saved: the versions.
         lines: of all versions, for the table.
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
@@ -116,10 +158,32 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     return Telling(count_of(len(rows), "version"), (shown,), Table(tuple(map(Column, heads)), of_each))
 
 
+def version_lines(lines: Sequence[VersionLine]) -> Table:
+    """The lines of one version, in their order."""
+    columns = (Column("ingredient"), Column("% of the jar", places=2), Column("phase"))
+    ordered = sorted(lines, key=lambda line: line.position)
+    return Table(columns, tuple((x.ingredient, x.percent, x.phase) for x in ordered))
+
+
+def batches(saved: Sequence[Batch]) -> Table:
+    """Batches in the order given."""
+    columns = (
+        Column("batch"), Column("made"), Column("product"), Column("version"), Column("planned", "g"),
+        Column("came out", "g"), Column("jars"), Column("rejected"), Column("deviation"), Column("note"),
+    )  # fmt: skip
+    rows = (
+        (x.number, str(x.made), x.product, x.version, x.planned, x.actual, x.jars, x.rejected, x.deviation, x.note)
+        for x in saved
+    )
+    return Table(columns, tuple(rows))
+
+
 def batch(made: Batch, lines: Sequence[BatchLine], after: Sequence[str] = ()) -> Telling:
     """A batch as it is saved, and its weighings by lot.
 
     Args:
+        made: the batch.
+        lines: its weighings.
         after: what a change of it did to the packaging.
     """
     came_out = "not known yet" if made.actual is None else _came_out(made.actual, made.planned)
@@ -159,6 +223,7 @@ def filled(made: Batch, place: str = "") -> Step:
     """The next step for a batch, as it would be typed if everything came out as planned.
 
     Args:
+        made: the batch.
         place: where the records are, if not here.
     """
     where = f" --workshop {shlex.quote(place)}" if place else ""

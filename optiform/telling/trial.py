@@ -8,6 +8,7 @@ from optiform.reading.units import count_of
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.trials.cells import not_counted
+from optiform.trials.curve import Predicted
 from optiform.trials.fit import Fitted, Learned, Prediction
 from optiform.trials.next_trial import Next, Proposal
 from optiform.trials.weighable import Weighings
@@ -239,7 +240,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
     return Telling(title, tuple(section for section in sections if section.parts), scale)
 
 
-def firmness(predictions: Sequence[Prediction]) -> Table:
+def firmness(predictions: Sequence[Prediction | Predicted]) -> Table:
     """The relative firmness at each temperature."""
     columns = (Column("°C"), Column("assumed"), Column("fitted"), Column("the next batch"))
     rows = tuple((f"{x.temperature:g}", whole(x.before), whole(x.after), whole(x.batch)) for x in predictions)
@@ -273,7 +274,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     sections = (
         Section("answer", "", (said, *sentences(answer.beyond), Sentence(now))),
         Section("trials", "Trials that teach most about this", (table,) if table.rows else ()),
-        *(section for weighing in weighings[:1] for section in _weighings(weighing)),
+        *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
         Section("equal", "Hold equal", sentences(answer.equal), False, instead="What to hold equal"),
         Section("notes", "Good to know", sentences((rests, SCALE)), False, instead="What this rests on"),
         _closing(),
@@ -285,7 +286,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
 def _proposals(answer: Next) -> Table:
     columns = (
         Column("trial"), Column("read at"), Column("narrows by"), Column("range after", short=False),
-        Column("other answer"), Column("still wrong", short=False), Column("what changes"),
+        Column("other answer"), Column("still wrong", short=False), Column("what changes, g and % points"),
         Column("read by", short=False),
     )  # fmt: skip
     rows = tuple(
@@ -303,13 +304,13 @@ def narrows(proposal: Proposal) -> str:
 
 
 def _moves(proposal: Proposal) -> str:
-    moves = [f"{name} {grams:+g} g ({points:+.2g} % points)" for name, grams, points in proposal.changes]
+    moves = [f"{name} {grams:+g} ({points:+.2g})" for name, grams, points in proposal.changes]
     return ", ".join(moves) or proposal.words
 
 
-def _weighings(weighing: Weighings) -> Iterator[Section]:
-    """What to weigh, and what the scale distorts with what helps."""
-    yield Section("weigh", "", (to_weigh(weighing),))
+def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
+    """What to weigh for the proposal of this number, and what the scale distorts with what helps."""
+    yield Section("weigh", "", (_to_weigh(weighing, number),))
     warning = (Sentence(weighing.warning, Level.MIND),) if weighing.warning else ()
     helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
     instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh as asked, and what helps" if helps else ""
@@ -317,10 +318,9 @@ def _weighings(weighing: Weighings) -> Iterator[Section]:
     yield Section("small", "What the scale distorts", parts, short=False, instead=instead)
 
 
-def to_weigh(weighing: Weighings) -> Table:
-    """A trial as lines for the scale."""
+def _to_weigh(weighing: Weighings, number: int) -> Table:
     columns = (
-        Column("weigh for trial 1"), Column("g"), Column("due, g", short=False), Column("against today's"),
+        Column(f"weigh for trial {number}"), Column("g"), Column("due, g", short=False), Column("against today's"),
         Column("phase", short=False),
     )  # fmt: skip
     rows = tuple((x.ingredient, x.grams, float(f"{x.due:.4g}"), x.against, x.phase) for x in weighing.lines)

@@ -57,10 +57,11 @@ def texts(elements: Any) -> str:
 
 
 def table(at: AppTest, column: str) -> pd.DataFrame:
-    """The one table on the page that has this column."""
-    (found,) = (each.value for each in at.dataframe if column in each.value.columns)
-    assert isinstance(found, pd.DataFrame)
-    return found
+    """The one table on the page that has this column: to sort, or set as it stands for its long texts."""
+    frames = [*(each.value for each in at.dataframe), *(each.value.reset_index() for each in at.table)]
+    (frame,) = (frame for frame in frames if column in frame.columns)
+    assert isinstance(frame, pd.DataFrame)
+    return frame
 
 
 def control(at: AppTest, key: str) -> Any:
