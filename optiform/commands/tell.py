@@ -13,9 +13,6 @@ from optiform.telling.drawing import write
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 
-#: Options that say what a formula is looked at for.
-SETTING = ("--brief", "--own", "--kind", "--use", "--area", "--market", "--date", "--currency", "--batch")
-
 
 def answer(
     telling: Telling,
@@ -29,15 +26,9 @@ def answer(
     Args:
         telling: the answer.
         options: of the command.
-<<<<<<< HEAD
         data: the answer as JSON, made only then.
         running: stands on every printed page.
         sheet: whether the page is one to work by; see `document`.
-=======
-        data: makes the object of `--json`.
-        running: stands on every printed page.
-        sheet: whether the page is printed in two columns across.
->>>>>>> tell1
 
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.
@@ -94,7 +85,7 @@ def again(options: argparse.Namespace, without: Mapping[str, int] | None = None)
         without: more options to leave out than those that say what to do with an answer, each with how many words
             follow it.
     """
-    return shlex.join(["optiform", *_left(options.words, {**SHOWING, **(without or {})})])
+    return shlex.join(["optiform", *_left(options.typed, {**SHOWING, **(without or {})})])
 
 
 def _left(words: Sequence[str], dropped: Mapping[str, int]) -> Iterator[str]:

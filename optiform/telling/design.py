@@ -217,7 +217,8 @@ def _prices(answer: Designed) -> Section:
     in_all = {wish.bound.demand: wish for wish in wishes(answer.binding)}
     bounds = sorted(answer.binding, key=lambda bound: -_worth(bound, in_all))
     if not bounds:
-        return Section("prices", "", (), short=False)
+        free = Sentence("None of your limits costs anything here.")
+        return Section("prices", "What your limits cost", (free,), short=False)
     words = [
         f"In {unit}. Each point saves that much while the limit stands between “from” and “to”. In all: what easing it "
         "wholly saves, the other limits as they are; with “or more”, only as far as the price holds."

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from optiform.batch.on_hand import ForBatch, Shelf, Stock
 from optiform.reading.units import count_of
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.workshop.records import Batch, BatchLine, Offer, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding
 
@@ -56,14 +56,14 @@ def _expiry(holding: Holding, owned: Stock) -> str:
     return f"{holding.lot.expiry}, {'EXPIRED' if days < 0 else count_of(days, 'day')}"
 
 
-def _batch(batch: ForBatch) -> Iterator[Part]:
+def _batch(batch: ForBatch) -> Iterator[Sentence]:
     of = f"{number(batch.kg)} kg of {batch.product}, version {batch.version}"
     level = Level.MIND if batch.pieces else Level.PLAIN
     if batch.short:
-        columns = (Column("short"), Column("needed", "kg", 3), Column("there", "kg", 3), Column("missing", "kg", 3))
-        rows = tuple((x.ingredient, x.needed, x.there, x.needed - x.there) for x in batch.short)
-        yield Sentence(f"Short for {of}. Expired lots are not counted.", Level.MIND)
-        yield Table(columns, rows)
+        lacking = "; ".join(
+            f"{x.ingredient} {x.needed - x.there:.3f} kg missing ({x.there:.3f} kg there)" for x in batch.short
+        )
+        yield Sentence(f"Short for {of}: {lacking}. Expired lots are not counted.", Level.MIND)
     else:
         yield Sentence(f"Enough of every ingredient for {of}.")
     yield Sentence(batch.packaging, level)

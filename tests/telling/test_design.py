@@ -109,6 +109,14 @@ def test_the_grams_are_whole_steps_that_sum_to_the_batch() -> None:
     assert all(float(str(weight)) == int(str(weight).split(".")[0]) for weight in grams)
 
 
+def test_grams_that_meet_a_limit_but_for_rounding_are_said_to() -> None:
+    """201 g of glycerin, 99.5 % pure, are 4.9999 % of humectant in 4 kg; the limit is 5."""
+    line = plain(told().only("summary"))
+    assert "Limits: all 13 are met, 8 only just; with these grams within a step of your scale." in line
+    finer = plain(designed(replace(answer(), brief=replace(demo(), step=1e-4))).only("summary"))
+    assert "with these grams all 13 are met" in finer
+
+
 def test_grams_that_miss_a_limit_are_said_to() -> None:
     """Steps of 100 g in 4 kg are 2.5 %: no such batch has the demo's 0.2 % of gum."""
     coarse = replace(demo(), step=100.0)

@@ -113,7 +113,7 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
     expect(cost(page)).to_have_count(0)
     repair = keyed(page, "repair-0").get_by_role("button")
-    expect(repair).to_contain_text("solid fat at 30 degC at least 30 %")
+    expect(repair).to_contain_text("Lower the least solid fat at 30 °C from 30 to")
     repair.click()
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
     assert float(cost(page).inner_text()) > float(first)  # what is asked for still costs more than the demo

@@ -19,6 +19,7 @@ from workbench.state import Bench, Document, Key, Variant, demo
 
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
+from optiform.telling.parts import readable
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
@@ -185,11 +186,11 @@ def test_the_bars_of_limits_carry_both_ends_and_nothing_at_an_open_one() -> None
     answered = work.answer(demo())
     assert isinstance(answered, work.Answered)
     rows = limit_rows(answered.data["properties"])
-    assert list(rows["limit"]) == list(demo().document["limits"])
+    assert list(rows["limit"]) == list(map(readable, demo().document["limits"]))
     ends = {name: (low, high) for name, low, high in zip(rows["limit"], rows["low"], rows["high"], strict=True)}
     assert ends["water phase"] == ("38", "48")
     assert ends["share of butter"] == ("6", "")
-    assert ends["solid fat at 10 degC"] == ("", "36")
+    assert ends["solid fat at 10 °C"] == ("", "36")
 
 
 def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
