@@ -13,9 +13,6 @@ from optiform.telling.drawing import write
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 
-#: Options that say what a formula is looked at for.
-SETTING = ("--brief", "--own", "--kind", "--use", "--area", "--market", "--date", "--currency", "--batch")
-
 
 def answer(
     telling: Telling,
@@ -88,7 +85,7 @@ def again(options: argparse.Namespace, without: Mapping[str, int] | None = None)
         without: more options to leave out than those that say what to do with an answer, each with how many words
             follow it.
     """
-    return shlex.join(["optiform", *_left(options.words, {**SHOWING, **(without or {})})])
+    return shlex.join(["optiform", *_left(options.typed, {**SHOWING, **(without or {})})])
 
 
 def _left(words: Sequence[str], dropped: Mapping[str, int]) -> Iterator[str]:

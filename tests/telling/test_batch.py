@@ -56,7 +56,7 @@ def test_a_caution_on_making_stands_right_below_its_step_and_no_other_is_there()
         step = int(str(number).rstrip("*")) if number else step
         if not number:
             below[str(words).removeprefix("Caution: ")] = step
-    making = {c.text.replace("degC", "°C"): c.step for c in sheet().cautions if c.where == "making"}
+    making = {c.text: c.step for c in sheet().cautions if c.where == "making"}
     assert below == making
     assert len(making) < len(sheet().cautions)
 
