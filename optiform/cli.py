@@ -31,7 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = _parser()
     words = sys.argv[1:] if arguments is None else list(arguments)
     options = parser.parse_args(words)
-    options.words = words  # what was typed, for next steps that carry on the same answer
+    options.typed = words  # what was typed, for next steps that carry on the same answer
     if options.command is None:
         parser.print_help()
         return ANSWERED

@@ -6,7 +6,7 @@ from dataclasses import replace
 from optiform.commands import ANSWERED
 from optiform.commands.common import setting
 from optiform.commands.files import check_names
-from optiform.commands.tell import SETTING, answer, line
+from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import Basis
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
@@ -23,7 +23,6 @@ def run(options: argparse.Namespace) -> int:
         looked_at = check_against(options.formula, brief, basis)
     else:
         looked_at = check(options.formula, catalogue, looked_for, basis)
-    again = line(options, "check", ("FORMULA", "--basis", *SETTING))
-    telling = replace(checked(looked_at, looked_for), steps=after_check(options.formula, options.brief, again))
+    telling = replace(checked(looked_at, looked_for), steps=after_check(options.formula, options.brief, again(options)))
     answer(telling, options, lambda: jsonform.checked(looked_at, looked_for.currency, looked_for.batch or 1.0))
     return ANSWERED

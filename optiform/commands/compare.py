@@ -7,7 +7,7 @@ from functools import partial
 from optiform.commands import ANSWERED
 from optiform.commands.common import SCALE, maybe, setting
 from optiform.commands.files import check_names
-from optiform.commands.tell import SETTING, answer, line
+from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.review.compare import compare
@@ -29,7 +29,6 @@ def run(options: argparse.Namespace) -> int:
     notes = [f"{reading.formula.name}: {note}" for reading in readings for note in reading.notes]
     check_names(options)
     comparison = compare([reading.formula for reading in readings], looked_for, step)
-    again = line(options, "compare", ("FORMULAS", "--scale", *SETTING))
-    telling = replace(compared(comparison, notes), steps=after_compare(again))
+    telling = replace(compared(comparison, notes), steps=after_compare(again(options)))
     answer(telling, options, lambda: jsonform.compared(comparison, notes))
     return ANSWERED
