@@ -49,9 +49,16 @@ def _part(part: Part, width: int) -> str:
 
 
 def sentence(part: Sentence, width: int) -> str:
-    """A sentence wrapped to the width, under its mark."""
+    """A sentence wrapped to the width, under its mark; a path or a command in it stays in one piece to be copied."""
     mark = _MARK[part.level] or ("- " if part.bullet else "")
-    return textwrap.fill(part.text, width, initial_indent=STEP + mark, subsequent_indent=STEP + " " * len(mark))
+    return textwrap.fill(
+        part.text,
+        width,
+        initial_indent=STEP + mark,
+        subsequent_indent=STEP + " " * len(mark),
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
 
 
 def table(part: Table, width: int) -> str:
