@@ -8,7 +8,7 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
 from optiform.review.answer import Stop
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, sentences
 from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS
 from optiform.telling.text import number
 from optiform.telling.unused import left_out
@@ -46,7 +46,9 @@ def shares_table(formulas: Sequence[Formula], names: Sequence[str], differing: b
     """Formulas side by side, % of the jar; with `differing` only the lines of which they have different shares."""
     lines = dict.fromkeys(line.ingredient.name for formula in formulas for line in formula.lines)
     shares = {line: [100 * formula.fraction(line) for formula in formulas] for line in lines}
-    rows = [(line, *row) for line, row in shares.items() if not differing or max(row) - min(row) > SHOWN]
+    rows: list[tuple[Cell, ...]] = [
+        (line, *row) for line, row in shares.items() if not differing or max(row) - min(row) > SHOWN
+    ]
     return Table((Column("% of the jar"), *(Column(name, "", 2) for name in names)), tuple(rows))
 
 

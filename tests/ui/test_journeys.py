@@ -65,7 +65,7 @@ def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> Non
 
     go(page, "Substitute")
     expect(keyed(page, "missing")).to_contain_text("mango butter")
-    expect(page.get_by_text("comes close")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("come close")).to_be_visible(timeout=PATIENCE)
     keep(page, "substitute", "no mango")
     go(page, "Variants")
     expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
@@ -81,12 +81,12 @@ def test_softer_for_winter_is_kept(page: "Page") -> None:
     from tests.ui.browser import PATIENCE, go, keep, keyed, settled
 
     go(page, "Firmer or softer")
-    expect(page.get_by_text("Wanted: 120 at 20 °C")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("firmness 120 at 20 °C")).to_be_visible(timeout=PATIENCE)
     handle = keyed(page, "step").get_by_role("slider")
     handle.focus()
     for _ in range(6):  # from +20 to -10 in steps of 5
         page.keyboard.press("ArrowLeft")
-    expect(page.get_by_text("Wanted: 90 at 20 °C")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("firmness 90 at 20 °C")).to_be_visible(timeout=PATIENCE)
     settled(page)
     keep(page, "texture", "for winter")
     go(page, "Variants")
