@@ -20,7 +20,7 @@ from optiform.telling import json as jsonform
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
 from optiform.telling.parts import Step, Telling
-from optiform.telling.stock import batch_kept
+from optiform.telling.stock import batch_saved, filled
 
 if TYPE_CHECKING:
     from optiform.batch.keeping import Recorded
@@ -42,14 +42,12 @@ def run(options: argparse.Namespace) -> int:
     kept = None
     if asked:
         sheet, kept = from_workshop(options, asked, sheet, formula, brief.catalogue)
-    telling = replace(batch(sheet), steps=() if kept else tuple(_steps(options, brief)))
+    telling = batch(sheet)
     unsaved = _save(options, telling, sheet)
     if kept and unsaved:
         unsaved.append(_kept_all_the_same(kept))
     if not options.json:
-        tell(telling, options)
-        if kept:
-            print(f"\n{_kept(kept, options.workshop)}")
+        tell(_saved(telling, kept, options) if kept else replace(telling, steps=tuple(_steps(options, brief))), options)
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
@@ -86,9 +84,12 @@ def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
         yield Step("its label", line(options, "declare", (), str(formula), "--brief", str(options.brief), *market))
 
 
-def _kept(kept: "Recorded", workshop: str | None) -> str:
-    place = str(workshop or ".")
-    return batch_kept(kept.batch, kept.counts, kept.notes, "" if place == "." or _secret(place) else place)
+def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> Telling:
+    """The sheet with what went into the records, and the step that ends the batch."""
+    place = str(options.workshop or ".")
+    step = filled(made.batch, "" if place == "." or _secret(place) else place)
+    saved = batch_saved(made.batch, made.counts, made.notes)
+    return replace(telling, sections=(saved, *telling.sections), steps=(step,))
 
 
 def _secret(place: str) -> bool:

@@ -4,8 +4,9 @@ import argparse
 from dataclasses import replace
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, setting
-from optiform.commands.tell import SETTING, line, tell
+from optiform.commands.common import setting
+from optiform.commands.files import check_names
+from optiform.commands.tell import SETTING, answer, line
 from optiform.ingredients.formula import Basis
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
@@ -16,15 +17,13 @@ from optiform.telling.steps import after_check
 def run(options: argparse.Namespace) -> int:
     """Check and print."""
     brief, catalogue, looked_for = setting(options)
+    check_names(options)
     basis: Basis | None = Basis(options.basis) if options.basis else None
     if brief is not None:
-        answer = check_against(options.formula, brief, basis)
+        looked_at = check_against(options.formula, brief, basis)
     else:
-        answer = check(options.formula, catalogue, looked_for, basis)
-    if options.json:
-        print_json(jsonform.checked(answer, looked_for.currency, looked_for.batch or 1.0))
-    else:
-        again = line(options, "check", ("FORMULA", "--basis", *SETTING))
-        steps = after_check(options.formula, options.brief, again)
-        tell(replace(checked(answer, looked_for), steps=steps), options)
+        looked_at = check(options.formula, catalogue, looked_for, basis)
+    again = line(options, "check", ("FORMULA", "--basis", *SETTING))
+    telling = replace(checked(looked_at, looked_for), steps=after_check(options.formula, options.brief, again))
+    answer(telling, options, lambda: jsonform.checked(looked_at, looked_for.currency, looked_for.batch or 1.0))
     return ANSWERED

@@ -5,8 +5,9 @@ from dataclasses import replace
 from functools import partial
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import SCALE, maybe, print_json, setting
-from optiform.commands.tell import SETTING, line, tell
+from optiform.commands.common import SCALE, maybe, setting
+from optiform.commands.files import check_names
+from optiform.commands.tell import SETTING, answer, line
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.review.compare import compare
@@ -26,10 +27,9 @@ def run(options: argparse.Namespace) -> int:
     inspection.finish()
     readings = [reading for reading in read if reading is not None]
     notes = [f"{reading.formula.name}: {note}" for reading in readings for note in reading.notes]
-    answer = compare([reading.formula for reading in readings], looked_for, step)
-    if options.json:
-        print_json(jsonform.compared(answer, notes))
-    else:
-        again = line(options, "compare", ("FORMULAS", "--scale", *SETTING))
-        tell(replace(compared(answer, notes), steps=after_compare(again)), options)
+    check_names(options)
+    comparison = compare([reading.formula for reading in readings], looked_for, step)
+    again = line(options, "compare", ("FORMULAS", "--scale", *SETTING))
+    telling = replace(compared(comparison, notes), steps=after_compare(again))
+    answer(telling, options, lambda: jsonform.compared(comparison, notes))
     return ANSWERED

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
+from optiform.commands import tell as told
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_formula
-from optiform.commands.tell import tell
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.program.solver import write_model
@@ -34,15 +34,12 @@ def run(options: argparse.Namespace) -> int:
 def show(answer: Designed | Impossible, options: argparse.Namespace, steps: tuple[Step, ...]) -> int:
     """Print an answer with its next steps; the exit code says whether there is one."""
     if isinstance(answer, Designed):
-        if options.json:
-            print_json(jsonform.designed(answer))
-        else:
-            tell(replace(designed(answer), steps=steps), options)
+        told.answer(replace(designed(answer), steps=steps), options, lambda: jsonform.designed(answer))
         return ANSWERED
     if options.json:
         print_json(jsonform.impossible(answer))
     else:
-        tell(replace(impossible(answer), steps=steps), options)
+        told.tell(replace(impossible(answer), steps=steps), options)
     return IMPOSSIBLE if answer.decided else UNPROVEN
 
 

@@ -18,15 +18,26 @@ SETTING = ("--brief", "--own", "--kind", "--use", "--area", "--market", "--date"
 
 
 def answer(
-    telling: Telling, options: argparse.Namespace, data: Callable[[], dict[str, Any]], running: str = ""
+    telling: Telling,
+    options: argparse.Namespace,
+    data: Callable[[], dict[str, Any]],
+    running: str = "",
+    sheet: bool = False,
 ) -> None:
     """Save table, page and first chart where options name files, then print the answer, as `--json` the `data`.
+
+    Args:
+        telling: the answer.
+        options: of the command.
+        data: the answer as JSON, made only then.
+        running: stands on every printed page.
+        sheet: whether the page is one to work by; see `document`.
 
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.
     """
     write_table(options, telling.table)
-    write_page(options, lambda: document(telling, running))
+    write_page(options, lambda: document(telling, running, sheet))
     write_chart(options, lambda path: write(telling.charts[0], path))
     print_json(data()) if options.json else tell(telling, options)
 

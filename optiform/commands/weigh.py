@@ -8,8 +8,8 @@ from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.common import maybe, print_json, share
-from optiform.commands.files import check_names, write_table
-from optiform.commands.tell import tell
+from optiform.commands.files import check_names
+from optiform.commands.tell import answer, tell
 from optiform.design.answer import Impossible
 from optiform.design.weigh import Unweighable, Weighed, round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
@@ -35,30 +35,29 @@ def run(options: argparse.Namespace) -> int:
     if options.formula:
         formula = read_formula(options.formula, brief.catalogue).formula
         check_names(options)
-        answer = round_formula(brief, formula, step, fine, options.solver)
+        found = round_formula(brief, formula, step, fine, options.solver)
     else:
         check_names(options)
         finest = fine or step or brief.step
         small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
         dose = small if least is None else least
-        answer = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
-    return _show(answer, options)
+        found = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
+    return _show(found, options)
 
 
-def _show(answer: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
+def _show(found: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
-    if isinstance(answer, Weighed):
-        telling = replace(weighed(answer), steps=after_weigh(options.brief, options.csv) if not options.formula else ())
-        write_table(options, telling.table)
-        print_json({"status": "weighed", **jsonform.data(answer)}) if options.json else tell(telling, options)
+    if isinstance(found, Weighed):
+        steps = () if options.formula else after_weigh(options.brief, options.csv)
+        answer(replace(weighed(found), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(found)})
         return ANSWERED
-    if isinstance(answer, Impossible):
-        print_json(jsonform.impossible(answer)) if options.json else tell(impossible(answer), options)
+    if isinstance(found, Impossible):
+        print_json(jsonform.impossible(found)) if options.json else tell(impossible(found), options)
     else:
-        status = "infeasible" if answer.decided else "undecided"
-        data = {"status": status, **jsonform.data(answer)}
-        print_json(data) if options.json else tell(unweighable(answer), options)
-    return IMPOSSIBLE if answer.decided else UNPROVEN
+        status = "infeasible" if found.decided else "undecided"
+        data = {"status": status, **jsonform.data(found)}
+        print_json(data) if options.json else tell(unweighable(found), options)
+    return IMPOSSIBLE if found.decided else UNPROVEN
 
 
 def _least(given: str | None) -> float | None:

@@ -1,4 +1,4 @@
-"""The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down what was done."""
+"""The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down both."""
 
 from collections.abc import Iterator
 from decimal import Decimal
@@ -8,9 +8,9 @@ from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
 from optiform.batch.method import Step
 from optiform.reading.units import count_of
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
-from optiform.telling.sections import NOT_A_RELEASE
-from optiform.telling.text import amount, celsius
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
+from optiform.telling.report import NOT_A_RELEASE
+from optiform.telling.text import amount
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -44,7 +44,7 @@ def running(sheet: BatchSheet) -> str:
 def _table(sheet: BatchSheet) -> Table:
     heads = ("phase", "part", "ingredient", "inci", "percent", "grams", "grams weighed", "lot", "note")
     rows = tuple(
-        (phase.phase, phase.part, x.ingredient, x.inci, x.percent, _grams(x.grams), None, x.lot, celsius(x.mind))
+        (phase.phase, phase.part, x.ingredient, x.inci, x.percent, _grams(x.grams), None, x.lot, x.mind)
         for phase in sheet.phases
         for x in phase.lines
     )
@@ -113,7 +113,7 @@ def _weigh(sheet: BatchSheet) -> Section:
 
 def _line(line: SheetLine, where: str = "") -> tuple[Cell, ...]:
     share = float(amount(line.percent, capped=line.capped))
-    return f"{where}{line.ingredient}", _grams(line.grams), share, "", "", line.lot, celsius(line.mind)
+    return f"{where}{line.ingredient}", _grams(line.grams), share, "", "", line.lot, line.mind
 
 
 def _where(phase: SheetPhase) -> str:
@@ -160,15 +160,14 @@ def _parts(sheet: BatchSheet) -> Section:
 
 
 def _warnings(sheet: BatchSheet) -> Section:
-    texts = map(celsius, sheet.warnings)
-    return Section("warnings", "Watch out for", sentences(texts, Level.MIND, bullet=False), most=MOST)
+    return Section("warnings", "Watch out for", sentences(sheet.warnings, Level.MIND, bullet=False), most=MOST)
 
 
 def _steps(sheet: BatchSheet) -> Section:
     """Every step, and right below it the cautions that belong to it."""
     columns = (
-        Column("no."), Column("", by_hand="tick"), Column("what to do"), Column("°C"), Column("°C read", by_hand="line"),
-        Column("time"), Column("time taken", by_hand="line"),
+        Column("no."), Column("", by_hand="tick"), Column("what to do"), Column("°C"),
+        Column("°C read", by_hand="line"), Column("time"), Column("time taken", by_hand="line"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for number, step in enumerate(sheet.steps, 1):
@@ -177,7 +176,7 @@ def _steps(sheet: BatchSheet) -> Section:
         )
         for caution in sheet.cautions:
             if caution.step == number:
-                rows.append(("", NOTHING, f"Caution: {celsius(caution.text)}", None, NOTHING, "", NOTHING))
+                rows.append(("", NOTHING, f"Caution: {caution.text}", None, NOTHING, "", NOTHING))
     beside = sum(caution.where == "making" for caution in sheet.cautions)
     others = len(sheet.cautions) - beside
     instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} beside them"
@@ -185,7 +184,7 @@ def _steps(sheet: BatchSheet) -> Section:
     if others:
         instead += f" ({others} more are on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
-    parts = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
+    parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
     return Section("steps", "Steps", parts, short=False, instead=instead)
 
 
@@ -196,7 +195,7 @@ def _number(number: int, step: Step) -> str:
 def _doing(step: Step) -> str:
     """Its words, for which part, and by whom where that is no common practice."""
     words = f"{step.part}: {step.words}" if step.part else step.words
-    return celsius(words if step.source == PRACTICE else f"{words} ({step.source})")
+    return words if step.source == PRACTICE else f"{words} ({step.source})"
 
 
 # -- to fill in by hand ------------------------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """The answer to a brief, told: the formula, what it costs and saves, and why it is that one."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from math import isfinite
 
 from optiform.brief.brief import Brief, Goal
@@ -16,6 +17,7 @@ from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence,
 from optiform.telling.unused import left_out, unused
 
 SAME_POINTS = 1e-4  # % of the jar: 1 mg in 1 kg, far below any scale
+NOTHING = 1e-8  # of a goal's unit: what floating point leaves
 DEAREST = 5  # wishes in the short telling
 NAMED = 3  # limits that could be missed in the short telling
 
@@ -100,26 +102,29 @@ def better(goal: Goal) -> str:
 
 
 def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | None) -> Sentence:
-    """What the check proves, plainly: best of all, best within an amount, or best near itself only."""
+    """What the check proves, plainly: best of all, best within an amount, or best near itself only.
+
+    Args:
+        goal: of the brief.
+        local: whether the proof is of being the best near the formula only.
+        gap: by how much another formula could be better at most, in the goal's unit, where something bends.
+        tie: another formula as good.
+    """
     good = better(goal)
-    if gap is not None and isfinite(gap):
-        within = (
-            f"no formula within your limits is {good} by more than {number(max(gap, 1e-9), 3)} {_unit(goal)}".rstrip()
-        )
-        if local:
-            return Sentence(
-                f"Checked near this formula only, as a limit bends: none like it is {good}, and {within}.", Level.MIND
-            )
-        return Sentence(f"Checked: {within}.")
-    if local:
+    bounded = gap is not None and isfinite(gap)
+    if local and not bounded:
         words = (
             f"Not proven for all formulas: a limit or the goal bends. This is the best formula found from several "
             f"starts; it is proven best near itself only, and another could be {good}."
         )
         return Sentence(words, Level.MIND)
-    if tie is not None:
-        return Sentence(f"Checked: no formula within your limits is {good}; another is exactly as good (--part proof).")
-    return Sentence(f"Checked: no formula within your limits is {good}.")
+    checked = f"no formula within your limits is {good}"
+    if gap is not None and bounded and gap > NOTHING:
+        checked += f" by more than {Decimal(f'{gap:.2g}'):f} {_unit(goal)}".rstrip()
+    if local:
+        return Sentence(f"Checked near this formula only, as a limit bends: {checked}.", Level.MIND)
+    as_good = "; another is exactly as good (--part proof)" if tie is not None else ""
+    return Sentence(f"Checked: {checked}{as_good}.")
 
 
 def _unit(goal: Goal) -> str:
@@ -212,7 +217,8 @@ def _prices(answer: Designed) -> Section:
     in_all = {wish.bound.demand: wish for wish in wishes(answer.binding)}
     bounds = sorted(answer.binding, key=lambda bound: -_worth(bound, in_all))
     if not bounds:
-        return Section("prices", "", (), short=False)
+        free = Sentence("None of your limits costs anything here.")
+        return Section("prices", "What your limits cost", (free,), short=False)
     words = [
         f"In {unit}. Each point saves that much while the limit stands between “from” and “to”. In all: what easing it "
         "wholly saves, the other limits as they are; with “or more”, only as far as the price holds."

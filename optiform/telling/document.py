@@ -69,5 +69,5 @@ def table(part: Table) -> str:
 
 
 def _unbroken(words: str) -> str:
-    """Dates that do not break at their hyphens, in narrow columns; a lot's number stays as it is, to be searched for."""
+    """Dates that do not break at their hyphens; a lot's number stays as it is, to be searched for."""
     return re.sub(r", (\d{4})-(\d\d)-(\d\d)", ", \\1\u2011\\2\u2011\\3", words)

@@ -32,7 +32,7 @@ def readable(text: str) -> str:
         >>> readable("solid fat at 10 degC")
         'solid fat at 10 °C'
     """
-    return text.replace(" degC", " °C")
+    return text.replace("degC", "°C")
 
 
 @dataclass(frozen=True)
@@ -235,8 +235,9 @@ class Section:
         left_out = said = 0
         for part in self.parts:
             if isinstance(part, Table):
-                parts.append(part.brief(self.most))
-                left_out += len(part.rows) - len(parts[-1].rows)
+                cut = part.brief(self.most)
+                parts.append(cut)
+                left_out += len(part.rows) - len(cut.rows)
             elif isinstance(part, Sentence) and part.level is not Level.STOP and said == self.most:
                 left_out += 1
             else:
@@ -266,6 +267,9 @@ class Telling:
     sections: tuple[Section, ...]
     table: Table
     steps: tuple[Step, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "title", readable(self.title))
 
     @property
     def names(self) -> tuple[str, ...]:

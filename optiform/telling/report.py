@@ -59,10 +59,11 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         return Sentence(f"Limits: {len(missed)} of {len(limited)} missed: {off}.", Level.MIND)
     if unknown:
         known = len(limited) - len(unknown)
-        return Sentence(f"Limits: {known} of {len(limited)} met; {'; '.join(unknown)}.", Level.MIND)
+        met = f"{known} of {len(limited)} met; " if known else ""
+        return Sentence(f"Limits: {met}{'; '.join(unknown)}.", Level.MIND)
     all_met = f"all {len(limited)} are met" if len(limited) > 1 else "the only one is met"
     just = sum(map(_just, limited))
-    only = f", {just} of them only just" if just and len(limited) > 1 else ", only just" if just else ""
+    only = f", {just} only just" if just and len(limited) > 1 else ", only just" if just else ""
     if grams is None:
         return Sentence(f"Limits: {all_met}{only}.")
     coarse = [found for found in grams.measures if found.missed]
@@ -70,12 +71,22 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         off = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
         words = f"Limits: {all_met}{only}, but not with whole grams: {off}. `optiform weigh` finds grams that meet it."
         return Sentence(words, Level.MIND)
+    if any(map(_rounded, grams.measures)):
+        return Sentence(f"Limits: {all_met}{only}; with these grams within a step of your scale.")
     return Sentence(f"Limits: with these grams {all_met}{only}.")
 
 
 def _missed(found: Measured) -> str:
     unit = measured.of_what(found.unit, found.basis)
     return f"{found.name} {number(found.value or 0.0)}, not {measured.wanted(found.low, found.high)} {unit}".rstrip()
+
+
+def _rounded(found: Measured) -> bool:
+    """Whether a value lies outside its limit, by no more than rounding to the scale."""
+    if found.value is None or found.missed:
+        return False
+    below = found.low is not None and found.low - found.value > JUST * (1 + abs(found.low))
+    return below or (found.high is not None and found.value - found.high > JUST * (1 + abs(found.high)))
 
 
 def _just(found: Measured) -> bool:
@@ -119,8 +130,7 @@ def law(report: Report) -> Section:
     words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
-    if report.markets:
-        words.append(NOT_LOOKED_AT)
+    words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
 
 
@@ -152,6 +162,7 @@ def cautions(report: Report) -> Section:
     for where in ("making", "using", "selling"):
         texts = [caution.text for caution in report.cautions if caution.where == where]
         parts += [Sentence(f"When {where}:"), *sentences(texts)] if texts else []
+    parts = parts or [Sentence("None of the usual cautions applies.")]
     return Section("cautions", "Cautions", tuple(parts), short=False)
 
 

@@ -49,16 +49,6 @@ def amount(value: float, decimals: int = 2, capped: bool = False) -> str:
     return f"{next((shown for shown in cut if float(shown) >= 0.99 * value), cut[-1]):f}"
 
 
-def celsius(words: str) -> str:
-    """Words as a maker reads them: files and JSON say degC.
-
-    Example:
-        >>> celsius("Cool to 45 degC.")
-        'Cool to 45 °C.'
-    """
-    return words.replace("degC", "°C")
-
-
 def shorten(text: str, most: int = 60) -> str:
     """The text, cut with dots where it is longer than `most`."""
     return text if len(text) <= most else text[: most - 3].rstrip() + "..."

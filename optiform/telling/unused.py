@@ -14,7 +14,8 @@ def unused(answer: Designed) -> Section:
     priced.sort(key=lambda entry: (entry.price or 0) / (entry.below or 1))
     never = [entry.ingredient for entry in answer.entries if entry.below is None]
     if not priced:
-        return Section("unused", "", (), short=False)
+        none = Sentence("No candidate that is not used has a price at which it would be.")
+        return Section("unused", "Not used", (none,), short=False)
     unit = f"{answer.brief.currency}/kg"
     columns = Column("not used"), Column("price now", unit, 2), Column("worth using below", unit, 2)
     parts: list[Part] = [Table(columns, tuple((entry.ingredient, entry.price, entry.below) for entry in priced))]

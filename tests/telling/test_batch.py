@@ -100,9 +100,9 @@ def test_what_the_scale_distorts_is_told_with_what_helps() -> None:
 
 def test_common_practice_is_marked() -> None:
     assert '<p class="small">* common practice, no source.</p>' in page()
-    rows = [row[::2][:2] for row in cells(page())]
-    assert [words for number, words in (row for row in rows if row[:1] == ["4*"])][0].startswith("Combine")
-    assert [words for number, words in (row for row in rows if row[:1] == ["5"])][0].startswith("Cool to 45 °C")
+    steps = {row[0]: row[2] for row in cells(page()) if len(row) == 7}
+    assert steps["4*"].startswith("Combine")
+    assert steps["5"].startswith("Cool to 45 °C")
 
 
 def test_there_is_room_to_write() -> None:

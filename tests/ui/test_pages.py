@@ -19,6 +19,7 @@ from workbench.state import Bench, Document, Key, Variant, demo
 
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
+from optiform.telling.parts import readable
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
@@ -56,10 +57,11 @@ def texts(elements: Any) -> str:
 
 
 def table(at: AppTest, column: str) -> pd.DataFrame:
-    """The one table on the page that has this column."""
-    (found,) = (each.value for each in at.dataframe if column in each.value.columns)
-    assert isinstance(found, pd.DataFrame)
-    return found
+    """The one table on the page that has this column: to sort, or set as it stands for its long texts."""
+    frames = [*(each.value for each in at.dataframe), *(each.value.reset_index() for each in at.table)]
+    (frame,) = (frame for frame in frames if column in frame.columns)
+    assert isinstance(frame, pd.DataFrame)
+    return frame
 
 
 def control(at: AppTest, key: str) -> Any:
@@ -184,11 +186,11 @@ def test_the_bars_of_limits_carry_both_ends_and_nothing_at_an_open_one() -> None
     answered = work.answer(demo())
     assert isinstance(answered, work.Answered)
     rows = limit_rows(answered.data["properties"])
-    assert list(rows["limit"]) == list(demo().document["limits"])
+    assert list(rows["limit"]) == list(map(readable, demo().document["limits"]))
     ends = {name: (low, high) for name, low, high in zip(rows["limit"], rows["low"], rows["high"], strict=True)}
     assert ends["water phase"] == ("38", "48")
     assert ends["share of butter"] == ("6", "")
-    assert ends["solid fat at 10 degC"] == ("", "36")
+    assert ends["solid fat at 10 °C"] == ("", "36")
 
 
 def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
@@ -542,7 +544,7 @@ def test_ingredients_can_be_searched_and_looked_at() -> None:
     assert 0 < len(found) < everything
     assert at.subheader[0].value == found["ingredient"][0]
     figures = table(at, "figure")
-    assert {"typical", "unit", "known how", "source"} <= set(figures.columns)
+    assert {"typical", "unit", "how sure", "source"} <= set(figures.columns)
     assert (figures["source"].str.len() > 0).all()
 
 

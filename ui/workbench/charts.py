@@ -9,6 +9,8 @@ import pandas as pd
 import streamlit as st
 
 from optiform.telling.charts import COLD, HOT
+from optiform.telling.measured import of_what
+from optiform.telling.parts import readable
 from optiform.trials.curve import Curve, Point
 from workbench import look
 
@@ -27,13 +29,13 @@ def limit_rows(properties: Mapping[str, Mapping[str, Any]]) -> pd.DataFrame:
     """What `limit_bars` draws: a row for each limit that has a value."""
     rows = [
         {
-            "limit": name,
+            "limit": readable(name),
             "start": 0.0,
             "end": 1.0,
             "at": place(found["value"], found["low"], found["high"]),
             "low": _end(found["low"]),
             "high": _end(found["high"]),
-            "value": f"{found['value']:.4g} {found['unit'] if found['unit'] != '-' else ''}",
+            "value": f"{found['value']:.4g} {of_what(found['unit'], found['basis'])}".rstrip(),
             "asked": asked(found),
         }
         for name, found in properties.items()

@@ -7,8 +7,8 @@ from typing import Any
 from optiform.commands.arguments.parts import (
     add_brief,
     add_files,
-    add_force,
     add_option,
+    add_papers,
     add_scope,
     add_solver,
     add_telling,
@@ -37,8 +37,8 @@ def _add_design(commands: Any) -> None:
     parser.add_argument(
         "--write", type=path, metavar="FILE", help="save the formula (.csv, .toml) or the linear program (.lp, .mps)"
     )
-    add_force(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_cheaper(commands: Any) -> None:
@@ -118,9 +118,8 @@ def _add_weigh(commands: Any) -> None:
     parser.add_argument("--apart", nargs=2, action="append", default=[], metavar="NAME", help="never both of these")
     parser.add_argument("--step", metavar="MASS", help="what the scale can show (default: the brief's)")
     parser.add_argument("--fine-step", metavar="MASS", help="what a second, fine scale can show")
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    add_force(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_from_label(commands: Any) -> None:
@@ -131,5 +130,5 @@ def _add_from_label(commands: Any) -> None:
     )
     parser.add_argument("--cap", action="append", default=[], metavar="NAME=SHARE", help="the most a name can have")
     add_scope(parser)
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    add_force(parser)
+    add_telling(parser)
+    add_papers(parser)

@@ -66,9 +66,13 @@ def add_solver(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc is the second opinion")
 
 
-def add_force(parser: argparse.ArgumentParser) -> None:
+#: For an option that the command above has too: what was given there stays.
+ABOVE: dict[str, Any] = {"default": argparse.SUPPRESS}
+
+
+def add_force(parser: argparse.ArgumentParser, **more: Any) -> None:
     """Leave to replace what has the name of a file to save."""
-    parser.add_argument("--force", action="store_true", help="replace a file of the same kind that is there")
+    parser.add_argument("--force", action="store_true", help="replace a file of the same kind that is there", **more)
 
 
 def add_files(parser: argparse.ArgumentParser, picture: str) -> None:
@@ -86,18 +90,19 @@ def add_option(parser: argparse.ArgumentParser, first: str) -> None:
     parser.add_argument("--option", metavar="OPTION", help=f"which option --write saves (default {first})")
 
 
-def add_papers(parser: argparse.ArgumentParser) -> None:
+def add_papers(parser: argparse.ArgumentParser, **more: Any) -> None:
     """A table and a page to save."""
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print")
-    add_force(parser)
+    parser.add_argument("--csv", type=path, metavar="FILE", help="save the table", **more)
+    parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print", **more)
+    add_force(parser, **more)
 
 
-def add_telling(parser: argparse.ArgumentParser) -> None:
+def add_telling(parser: argparse.ArgumentParser, **more: Any) -> None:
     """How much of the answer is printed."""
     much = parser.add_mutually_exclusive_group()
-    much.add_argument("--all", action="store_true", help="print everything there is to say")
-    much.add_argument("--part", metavar="NAME", help="print one part only; a name that is none lists them")
+    much.add_argument("--all", action="store_true", help="print everything there is to say", **more)
+    words = "print one part only; a name that is none lists them"
+    much.add_argument("--part", metavar="NAME", help=words, **more)
 
 
 def add_scope(parser: argparse.ArgumentParser) -> None:

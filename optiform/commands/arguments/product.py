@@ -7,7 +7,6 @@ from typing import Any
 
 from optiform.commands.arguments.parts import (
     DAY,
-    add_force,
     add_papers,
     add_setting,
     add_solver,
@@ -34,6 +33,7 @@ def _add_check(commands: Any) -> None:
     parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
     add_setting(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_declare(commands: Any) -> None:
@@ -47,9 +47,8 @@ def _add_declare(commands: Any) -> None:
     parser.add_argument("--market", metavar="EU|GB|US", help="where it is sold (default: the brief's, if it has one)")
     parser.add_argument("--date", metavar=DAY, help="date the rules are taken for (default today)")
     parser.add_argument("--net", metavar="AMOUNT", help="net content: 250 g, 200 mL (default: the brief's jar)")
-    parser.add_argument("--html", type=path, metavar="FILE", help="save a page to print and sign")
-    parser.add_argument("--csv", type=path, metavar="FILE", help="save the list as a table")
-    add_force(parser)
+    add_telling(parser)
+    add_papers(parser)
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
@@ -59,6 +58,7 @@ def _add_compare(commands: Any) -> None:
     parser.add_argument("--scale", help="what the scale can show (default 0.1 g)")
     add_setting(parser)
     add_telling(parser)
+    add_papers(parser)
 
 
 def _add_batch(commands: Any) -> None:
@@ -110,4 +110,5 @@ def _add_buy(commands: Any) -> None:
     parser.add_argument("--lots", type=path, metavar="FILE", help="stock (default: that the plan names)")
     parser.add_argument("--workshop", metavar="PLACE", help="offers and lots of a workshop instead of both files")
     add_solver(parser)
+    add_telling(parser)
     add_papers(parser)

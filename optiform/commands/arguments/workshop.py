@@ -6,10 +6,12 @@ import argparse
 from typing import Any
 
 from optiform.commands.arguments.parts import (
+    ABOVE,
     DAY,
     action,
     add_force,
     add_own,
+    add_papers,
     add_solver,
     add_telling,
     add_workshop,
@@ -39,6 +41,8 @@ def _add_ingredients(commands: Any) -> None:
     parser.add_argument(
         "--resolve", nargs="+", metavar="NAME", help="which declared substance each name means, and what to ask back"
     )
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_stock(commands: Any) -> None:
@@ -49,6 +53,8 @@ def _add_stock(commands: Any) -> None:
         "--days", type=whole("days"), default=60, metavar="N", help="how soon an expiry is told (default 60)"
     )
     parser.add_argument("--batch", metavar="MASS", help="what is short for this much (default: what was planned last)")
+    add_telling(parser)
+    add_papers(parser)
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
     _add_versions(kinds)
@@ -101,11 +107,15 @@ def _add_made(kinds: Any) -> None:
     batch.add_argument("--rejected", type=whole("jars"), metavar="N", help="filled, but not good enough to sell")
     batch.add_argument("--deviation", metavar="WORDS", help="what went another way than planned")
     batch.add_argument("--note", metavar="WORDS")
+    add_telling(batch, **ABOVE)
+    add_papers(batch, **ABOVE)
 
 
 def _add_versions(kinds: Any) -> None:
     versions = action(kinds, "versions", "the versions of formulas: what came from what, and why")
     versions.add_argument("product", nargs="?", metavar="PRODUCT")
+    add_telling(versions, **ABOVE)
+    add_papers(versions, **ABOVE)
     keep = action(kinds, "keep", "keep a formula file as a new version")
     keep.add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
     keep.add_argument("--product", required=True)
@@ -135,12 +145,11 @@ def _add_trial(commands: Any) -> None:
         one.add_argument("--workshop", metavar="PLACE", help="folder or postgresql:// URL (default: this folder)")
     _add_trial_log(each["log"])
     _add_trial_read(each["read"])
-    each["show"].add_argument("--csv", type=path, metavar="FILE", help="save the table")
-    add_force(each["show"])
+    for name in ("show", "fit", "predict", "next"):
+        add_telling(each[name])
+        add_papers(each[name])
     for one in (each["fit"], each["predict"]):
         _add_trial_scale(one)
-    each["fit"].add_argument("--csv", type=path, metavar="FILE", help="save trials against the fit")
-    add_force(each["fit"])
     each["predict"].add_argument("formula", type=path, metavar="FORMULA", help="a formula in CSV or TOML")
     each["predict"].add_argument("--at", action="append", default=[], metavar="TEMPERATURE", help="default 20 degC")
     _add_trial_next(each["next"])

@@ -7,8 +7,10 @@ from typing import Any
 from optiform.batch.outcome import batch_of, outcome
 from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, quantity
+from optiform.commands.common import quantity
+from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
+from optiform.commands.tell import answer
 from optiform.reading import clock
 from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
@@ -26,6 +28,7 @@ def run(options: argparse.Namespace) -> int:
     given: dict[str, Any] = {name: value for name in WRITTEN if (value := getattr(options, name)) is not None}
     if options.actual is not None:
         given["actual"] = quantity(options.actual, "--actual", "g")
+    check_names(options)
     packed = Packed((), ())
 
     def revised(kept: Reader) -> Sequence[Record]:
@@ -39,9 +42,10 @@ def run(options: argparse.Namespace) -> int:
             workshop.decide(revised, lambda _, field: WHERE(field))
         batch = batch_of(workshop, options.number, WHERE)
         lines = [line for line in workshop.read(BatchLine) if line.batch == batch.number]
-    if options.json:
-        told = {"lines": list(map(jsonform.data, lines)), "packaging": jsonform.data(packed)}
-        print_json({"status": "batch", **jsonform.data(batch), **told})
-    else:
-        print("\n".join([plain.batch(batch, lines), *plain.packaging(packed.counts), *packed.notes]))
+    answer(
+        plain.batch(batch, lines, (*plain.packaging(packed.counts), *packed.notes)),
+        options,
+        lambda: {"status": "batch", **jsonform.data(batch), "lines": list(map(jsonform.data, lines)),
+                 "packaging": jsonform.data(packed)},
+    )  # fmt: skip
     return ANSWERED
