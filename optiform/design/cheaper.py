@@ -117,8 +117,8 @@ def cheaper(
     """
     today = today_of(brief)
     closed = brief if new_ingredients else closed_to(brief, today)
-    kept = held(brief, tolerances)
-    wanted = replace(holding(closed, kept), goal=Goal("lowest", cost(brief.currency)))
+    noticed = held(brief, tolerances)
+    wanted = replace(holding(closed, noticed), goal=Goal("lowest", cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
     start = _start(wanted, today, balance)
@@ -129,20 +129,20 @@ def cheaper(
     least = max(least_saving, 1e-6)
     climb = () if nothing_fits else _climb(search, None if restless else free, before, least, progress, undecided)
     rungs = tuple(search.option(lines, step, before, brief) for lines, step in climb)
-    told = replace(brief, left_out=wanted.left_out)
+    judged = replace(brief, left_out=wanted.left_out)
     impossible = _impossible(brief, wanted, solver) if nothing_fits else None
     note = _ending(bool(rungs), least_saving, brief.currency, undecided)
     if nothing_fits:
         note = "no formula meets these limits" if impossible else _small(most_change)
     return CheaperOptions(
-        brief=told,
+        brief=judged,
         today=report(today, setting_of(brief)),
         cost=before,
         balance=balance,
-        held=kept,
+        held=noticed,
         rungs=rungs,
         note=note,
-        gone=tuple(_gone(told, today)),
+        gone=tuple(_gone(judged, today)),
         impossible=impossible,
         decided=impossible.decided if impossible else not undecided,
     )
@@ -278,15 +278,15 @@ class _Search:
         bending = [demand for demand in way if demand.bends]
         for _ in range(MOST_ROUNDS):
             base = self.base(way, at)
-            found = solve_whole(self._switched(base, lines), self.solver)
-            if found is None and bending and solve_whole(self._switched(self.base(way, at, bent=False), lines)):
+            solution = solve_whole(self._switched(base, lines), self.solver)
+            if solution is None and bending and solve_whole(self._switched(self.base(way, at, bent=False), lines)):
                 break  # near here nothing fits, which says nothing of elsewhere
-            if found is None:
+            if solution is None:
                 return DeadEnd(None)
-            at = found.x[: len(at)]
+            at = solution.x[: len(at)]
             if all(demand.met(at) for demand in bending):
-                bound = -np.inf if bending else found.bound
-                return Looked(_Step(found, way, base), at, found.value, bound)
+                bound = -np.inf if bending else solution.bound
+                return Looked(_Step(solution, way, base), at, solution.value, bound)
         raise Unsettled(_restless(bending))
 
     @cached_property
@@ -337,19 +337,19 @@ class _Search:
         yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines - len(self.gone)))
 
     def option(self, lines: int, step: _Step, before: float, brief: Brief) -> CheaperOption:
-        found = step.whole
-        x = found.x[: len(self.brief.mix.ingredients)]
-        saving = before - found.value
+        solution = step.whole
+        x = solution.x[: len(self.brief.mix.ingredients)]
+        saving = before - solution.value
         return CheaperOption(
             lines=lines,
             report=report(formula_of(self.brief, x, f"{lines} changed"), setting_of(brief)),
-            cost=found.value,
+            cost=solution.value,
             saving=saving,
             saving_per_jar=saving * brief.jar if brief.jar else None,
             moves=tuple(self._moves(x)),
             stops=tuple(self._stops(step)),
-            certificate=found.certificate,
-            gap=found.gap,
+            certificate=solution.certificate,
+            gap=solution.gap,
         )
 
     def _moves(self, x: Vector) -> list[Move]:

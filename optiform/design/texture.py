@@ -168,14 +168,14 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         bands = {at: firmness_band(today, today, at, known) for at in sorted({*SHOWN, temperature})}
     except ValueError as error:
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
-    told = {at: band for at, band in bands.items() if band is not None}
-    if len(told) < len(bands):
+    known_bands = {at: band for at, band in bands.items() if band is not None}
+    if len(known_bands) < len(bands):
         words = "a formula with structuring solids whose figures are known"
         raise BadInput([Fault(brief.title, "reference", today.name, words)])
-    if told[temperature].typical <= 0:
+    if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
-    return told
+    return known_bands
 
 
 def _note(season: Season | None, furthest: float | None, step: float, clash: Sequence[str], doubt: str) -> str:
@@ -237,7 +237,7 @@ class _Aim:
 def _bands(
     formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
 ) -> dict[float, Band] | None:
-    found: dict[float, Band] = {}
+    firm: dict[float, Band] = {}
     for at in temperatures:
         try:
             band = firmness_band(formula, today, at, known)
@@ -245,8 +245,8 @@ def _bands(
             return None
         if band is None:
             return None
-        found[at] = band
-    return dict(sorted(found.items()))
+        firm[at] = band
+    return dict(sorted(firm.items()))
 
 
 # -- one line up, one line down ----------------------------------------------------------------------------------------

@@ -330,7 +330,7 @@ def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
 @pytest.mark.usefixtures("own")
 def test_texture_rests_on_the_readings_of_an_own_workshop() -> None:
     at = page("texture")
-    assert "its exponents are fitted to 6 trials" in texts(at.caption)
+    assert "Its exponents are fitted to 6 trials" in texts(at.caption)
     fitted = table(at, "20 °C")
     (scale,) = (each for each in at.toggle if each.key == "fitted")
     scale.set_value(False).run()

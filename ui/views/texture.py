@@ -28,18 +28,18 @@ def settings() -> tuple[float, float, bool]:
 
 def readings() -> Log | None:
     """The trials of the maker's own workshop, where something was read and the scale is to be fitted to it."""
-    found = shop.read() if shop.own() else None
-    if not isinstance(found, shop.Shop) or all(reading.excluded for reading in found.of(Reading)):
+    opened = shop.read() if shop.own() else None
+    if not isinstance(opened, shop.Shop) or all(reading.excluded for reading in opened.of(Reading)):
         return None
     wanted = st.toggle(
-        "On the scale that your trials fit", True, key="fitted", help=f"those of {show.escape(found.name)}"
+        "On the scale that your trials fit", True, key="fitted", help=f"those of {show.escape(opened.name)}"
     )
-    return found.log if wanted else None
+    return opened.log if wanted else None
 
 
-def scale(brief: Brief, kept: Log | None) -> Exponents:
+def scale(brief: Brief, log: Log | None) -> Exponents:
     """As the readings fit it, else as assumed."""
-    return exponents(fit(kept, brief.catalogue, today_of(brief))) if kept else ASSUMED
+    return exponents(fit(log, brief.catalogue, today_of(brief))) if log else ASSUMED
 
 
 def shown(answer: Texture) -> None:
@@ -67,7 +67,7 @@ st.title("Firmer or softer")
 st.markdown("Moves firmness by a step at one temperature and keeps cold and hot within limits.")
 if needs_today():
     wishes = settings()
-    kept = readings()
-    answer = asked("texture", (*wishes, kept), lambda brief: texture(brief, *wishes, known=scale(brief, kept)))
+    trials = readings()
+    answer = asked("texture", (*wishes, trials), lambda brief: texture(brief, *wishes, known=scale(brief, trials)))
     if answer is not None:
         shown(answer)

@@ -47,7 +47,8 @@ def _part(part: Part, key: str) -> None:
 def chart(part: Chart, key: str) -> None:
     """A chart in the ink of the page; nothing where there is nothing to draw."""
     if part.data.rows:
-        st.vega_lite_chart(spec(part, ink()), key=key)
+        fitted = {"type": "fit-x", "contains": "padding"}  # each bar keeps its height
+        st.vega_lite_chart({**spec(part, ink()), "autosize": fitted}, key=key)
 
 
 def sentence(part: Sentence) -> None:
