@@ -29,7 +29,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     that failed its own check), 4 crash: a fault of the program.
     """
     parser = _parser()
-    options = parser.parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    options = parser.parse_args(words)
+    options.typed = words  # what was typed, for next steps that carry on the same answer
     if options.command is None:
         parser.print_help()
         return ANSWERED

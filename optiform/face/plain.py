@@ -18,7 +18,7 @@ ROWS: Mapping[str, str] = {
     "Alternatives": "leeway",
     "Declaration": "entries",
     "Impossible": "conflict",
-    "Ladder": "rungs",
+    "CheaperOptions": "rungs",
     "PriceUncertainty": "rivals",
     "Purchases": "balances",
     "Substitutes": "swaps",

@@ -26,7 +26,7 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Declaration": ("declare", "drafted"),
     "Designed": ("design", "designed"),
     "Impossible": ("design", "impossible"),
-    "Ladder": ("around", "cheaper"),
+    "CheaperOptions": ("around", "cheaper"),
     "PriceUncertainty": ("explore", "price_uncertainty"),
     "Protected": ("explore", "protected"),
     "Purchases": ("buy", "purchases"),

@@ -13,8 +13,8 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
+from optiform.design.replacement import FAMILIES, NEW_NAME
 from optiform.design.substitute import WEIGHTS, Substitutes, substitute
-from optiform.design.swaps import FAMILIES, NEW_NAME
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient

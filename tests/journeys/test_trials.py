@@ -87,13 +87,13 @@ def test_log_read_show_fit_predict_next(place: str, capsys: pytest.CaptureFixtur
 
 def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     saved = tmp_path / "fit.csv"
-    assert main(["trial", "show", "--workshop", place]) == 0
-    assert main(["trial", "fit", "--workshop", place, "--brief", BRIEF, "--csv", str(saved)]) == 0
+    assert main(["trial", "show", "--workshop", place, "--all"]) == 0
+    assert main(["trial", "fit", "--workshop", place, "--brief", BRIEF, "--csv", str(saved), "--all"]) == 0
     assert main(["trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "900", "--workshop", place]) == 0
     text = " ".join(capsys.readouterr().out.split())
     assert "310 330" in text
-    assert "2 trials, 12 readings at 10 and 20 degC" in text
-    assert "Bands hold nine times in ten" in text
+    assert "2 trials, 12 readings at 10 and 20 °C" in text
+    assert "Ranges hold nine times in ten" in text
     assert "No, you can stop: the answer now is yes" in text
     assert "scatter from batch to batch is mostly assumed" in text
     assert "Process moves texture as much as composition" in text

@@ -116,9 +116,9 @@ def test_the_whole_chain(maker: Maker) -> None:
     readings = ("210 g", "222 g", "--instrument", "push on a scale", "--age", "168 h", "--at", "20 degC")
     maker.says("trial", "read", "F-7", *readings, "--geometry", "flat dowel 12 mm, to 5 mm deep in 3 s")
     fitted = maker.says("trial", "fit", *BRIEF)
-    assert re.search(r"Firmness fitted to 7 trials, \d+ readings at 20 and 30 degC", fitted)
+    assert re.search(r"Firmness fitted to 7 trials, \d+ readings at 20 and 30 °C", fitted)
     ask = ("--ask", "firmness at 10 degC", "--most", "140")
-    assert "Is the firmness of today at 10 degC at most 140?" in maker.says("trial", "next", "brief.toml", *ask)
+    assert "Is the firmness of today at 10 °C at most 140?" in maker.says("trial", "next", "brief.toml", *ask)
 
     sent = maker.data("stock", "export", "all.zip")["records"]
     assert maker.data("stock", "import", "all.zip", "--workshop", "other")["records"] == sent
@@ -132,7 +132,7 @@ def test_several_lots_for_a_line_and_one_that_has_expired(maker: Maker) -> None:
     maker.says("stock", "receive", "mango butter", "2 kg", "--lot", "M2", "--expiry", "2099-02-01")
     maker.says("stock", "receive", "mango butter", "1 kg", "--lot", "M0", "--expiry", "2020-01-01")
     text = maker.says("batch", *BRIEF, "--workshop", ".")
-    assert re.search(r"mango butter +4\.00 +160 +M1 60 g, 2099-01-01 .*\n +M2 100 g, 2099-02-01", text)
+    assert "mango butter 160 4.00 M1 60 g, 2099-01-01; M2 100 g, 2099-02-01" in " ".join(text.split())
     assert "Not used: lot M0, 1 kg mango butter, expires 2020-01-01, before the making." in text
     lots = {lot.number for lot in kept(Lot)}
     maker.says("batch", *BRIEF, "--record", "Q1", "--version", "less salt")
@@ -182,7 +182,7 @@ def test_a_batch_that_is_kept_is_told_and_shown_where_its_page_fails(
     asked = ("batch", *BRIEF, "--version", "less salt", "--html", "a.html", "--csv", "a.csv")
     assert main([*asked, "--record", "Q1"]) == 2
     out, errors = maker.capsys.readouterr()
-    assert "Melt" in out or "melt" in out
+    assert "Weigh 4000 g" in out
     assert errors.count("No space left on device") == 2
     assert "Q1: read a batch that is kept now" in errors
     assert kept(BatchLine, "Q1")

@@ -100,7 +100,7 @@ def _melted(published: Published) -> float:
 
 def test_scale_up_is_said_where_a_larger_batch_came_out_harder() -> None:
     """W01 came out much harder at 600 g than at 100 g: every report says that batch size moves texture."""
-    assert "batch size" in " ".join(checked(look(FORMULAS[3]), "EUR", 1.0).split())
+    assert "batch size" in " ".join(checked(look(FORMULAS[3]), Setting(batch=1.0)).sentences)
 
 
 @pytest.mark.parametrize("published", FORMULAS, ids=IDS)

@@ -48,6 +48,8 @@ def _add_check(commands: Commands) -> None:
     add_formula(parser)
     add_basis(parser)
     add_setting(parser)
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_declare(commands: Commands) -> None:
@@ -59,6 +61,7 @@ def _add_declare(commands: Commands) -> None:
     add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
     add_use(parser, "rules")
     add(parser, "--net", text("AMOUNT"), "net content: 250 g, 200 mL (default: the brief's jar)")
+    add_telling(parser)
     add_papers(parser, "save the list as a table", "save a page to print and sign")
     parser.set_defaults(kind="", currency=None, batch=None)
 
@@ -68,6 +71,8 @@ def _add_compare(commands: Commands) -> None:
     add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
     add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_batch(commands: Commands) -> None:
@@ -78,6 +83,7 @@ def _add_batch(commands: Commands) -> None:
     size = parser.add_mutually_exclusive_group()
     add(size, "--batch", amount("g"), "what is to come out (default: the parts' jars, or the brief's)")
     add(size, "--jars", whole("jars", least=1), "how many jars are to come out")
+    add_telling(parser)
     add_papers(parser, "save the lines", "save the sheet to print")
     _add_batch_record(parser)
 
@@ -122,4 +128,5 @@ def _add_buy(commands: Commands) -> None:
     add(parser, "--lots", file(), "stock (default: that the plan names)")
     add(parser, "--workshop", text("PLACE"), "offers and lots of a workshop instead of both files")
     add_solver(parser)
+    add_telling(parser)
     add_papers(parser)
