@@ -13,13 +13,14 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import from_workshop, wanted
-from optiform.commands.tell import line, tell
+from optiform.commands.tell import again, tell
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
 from optiform.telling.parts import Step, Telling
+from optiform.telling.steps import line
 from optiform.telling.stock import batch_saved, filled
 
 if TYPE_CHECKING:
@@ -69,14 +70,13 @@ def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
     """What comes next for this batch, as it would be typed."""
     if _secret(str(options.workshop)):
         return
-    of = ("FORMULA", "--brief", "--making", "--batch", "--jars", "--workshop", "--made")
     if not options.html:
-        yield Step("print it", line(options, "batch", of, "--html", "batch.html"))
+        yield Step("print it", f"{again(options)} --html batch.html")
     today = options.brief.parent / brief.reference.origin if brief.reference else None
     formula = options.formula or (today if today and today.is_file() else None)
     if formula and brief.scope.markets:
         market = ("--market", brief.scope.markets[0])
-        yield Step("its label", line(options, "declare", (), str(formula), "--brief", str(options.brief), *market))
+        yield Step("its label", line("declare", formula, "--brief", options.brief, *market))
 
 
 def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> Telling:

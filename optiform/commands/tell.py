@@ -2,7 +2,7 @@
 
 import argparse
 import shlex
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from optiform.commands.common import print_json
@@ -37,24 +37,6 @@ def answer(
     write_page(options, lambda: document(telling, running, sheet))
     write_chart(options, lambda path: write(telling.charts[0], path))
     print_json(data()) if options.json else tell(telling, options)
-
-
-def line(options: argparse.Namespace, command: str, names: Iterable[str], *more: str) -> str:
-    """A command line for a next step: the arguments of these names as they were given, and more.
-
-    Args:
-        options: of the command that was given.
-        command: that comes next.
-        more: words behind them.
-        names: of options as they are written, `--jars`; of arguments in capitals, `FORMULA`. What was not given is
-            left out.
-    """
-    words = ["optiform", *command.split()]
-    for name in names:
-        value = getattr(options, name.removeprefix("--").replace("-", "_").lower(), None)
-        for one in value if isinstance(value, list) else [value] if value not in (None, False, "") else []:
-            words += [name, str(one)] if name.startswith("--") else [str(one)]
-    return shlex.join([*words, *more])
 
 
 def tell(telling: Telling, options: argparse.Namespace) -> None:

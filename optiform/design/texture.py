@@ -8,7 +8,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
-from optiform.design.around import as_kept_by, today_of, with_lines_of
+from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
@@ -395,12 +395,4 @@ def _season(aim: _Aim) -> Season | None:
     if winter is None or summer is None:
         return None
     apart = points_moved(Mix.of(winter.formula), fractions(winter.formula), summer.formula)
-    return Season(winter, summer, tuple(_common(winter.formula, summer.formula)), apart)
-
-
-def _common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
-    """What both versions have of each line, in % of the whole: the base to make once."""
-    for line in first.lines:
-        shared = min(line.fraction, second.fraction(line.ingredient.name))
-        if shared > 0:
-            yield line.ingredient.name, 100 * shared
+    return Season(winter, summer, tuple(in_common(winter.formula, summer.formula)), apart)

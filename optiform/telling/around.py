@@ -7,10 +7,10 @@ from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
 from optiform.review.answer import Stop
+from optiform.telling.figures import number
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, sentences
 from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS
-from optiform.telling.text import number
 from optiform.telling.unused import left_out
 
 SHOWN = 5e-3  # % of the jar: less is no change that two decimals show

@@ -8,9 +8,9 @@ from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
 from optiform.batch.method import Step
 from optiform.reading.units import count_of
+from optiform.telling.figures import amount
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 from optiform.telling.report import NOT_A_RELEASE
-from optiform.telling.text import amount
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 
 from optiform.review.answer import Measured
 from optiform.review.compare import Comparison, LineRow, PropertyRow
+from optiform.telling.figures import shorten
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, sentences
-from optiform.telling.text import shorten
 
 NAME = 16  # characters of a formula's name over a column
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.

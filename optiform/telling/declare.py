@@ -9,9 +9,9 @@ from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
+from optiform.telling.figures import number
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
-from optiform.telling.text import number
 
 DRAFT = (
     "A draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the label "

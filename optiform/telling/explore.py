@@ -9,12 +9,12 @@ from optiform.design.protect import Protected
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
+from optiform.telling.figures import number
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, sentences
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
 from optiform.telling.steps import free
-from optiform.telling.text import number
 
 Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
 ABOUT = {

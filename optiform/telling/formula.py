@@ -9,8 +9,8 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.properties.cost import cost
 from optiform.review.rounding import capped
+from optiform.telling.figures import amount
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number
-from optiform.telling.text import amount
 
 
 def share_of(line: Line) -> float:

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 from optiform.design.answer import Change, Impossible
 from optiform.telling.design import facts
+from optiform.telling.figures import outward
 from optiform.telling.measured import demanded, unit_of
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.text import outward
 from optiform.telling.unused import left_out
 
 CLASH = (

@@ -124,8 +124,3 @@ def table(
         for n, row in enumerate(rows)
     )
     return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>"
-
-
-def text_block(words: str) -> str:
-    """Text whose lines and blanks stand as they are."""
-    return f"<pre>{text(words)}</pre>"

@@ -27,7 +27,9 @@ JUST = 1e-5  # relative: a limit nearer than that is only just met
 
 def law_line(report: Report, scope: Scope | None) -> Sentence:
     """Whether the law is met, in a sentence."""
-    where = f"in force on {scope.date}, {' and '.join(report.markets)}" if scope and report.markets else ""
+    where = (
+        f"{f'in force on {scope.date},' if scope else 'of'} {' and '.join(report.markets)}" if report.markets else ""
+    )
     if report.keeps_law is False:
         over = ", ".join(_over(rule) for rule in report.rules if rule.kind in HARD and not rule.kept)
         return Sentence(f"Law {where}: broken by {over}.".replace(" :", ":"), Level.STOP)

@@ -16,6 +16,8 @@ from optiform.reading.paths import DEMO
 FORMULA = ("today.csv", "--brief", "brief.toml")
 #: Every command that saves a file: its words, the option, and a name of that option's kind.
 OUTPUTS = [
+    (("design", "brief.toml"), "--csv", "new.csv"),
+    (("design", "brief.toml"), "--html", "new.html"),
     (("design", "brief.toml"), "--write", "new.csv"),
     (("design", "brief.toml"), "--write", "new.toml"),
     (("design", "brief.toml"), "--write", "new.lp"),
@@ -36,6 +38,8 @@ OUTPUTS = [
     (("explore", "brief.toml"), "--html", "new.html"),
     (("explore", "brief.toml", "--limit", "water phase", "--from", "38", "--to", "48"), "--chart", "new.svg"),
     (("weigh", "brief.toml"), "--csv", "new.csv"),
+    (("weigh", "brief.toml"), "--html", "new.html"),
+    (("from-label", "label.txt"), "--html", "new.html"),
     (("from-label", "label.txt"), "--csv", "new.csv"),
     (("declare", *FORMULA), "--csv", "new.csv"),
     (("declare", *FORMULA), "--html", "new.html"),
@@ -45,6 +49,7 @@ OUTPUTS = [
     (("costs", *FORMULA, "--costs", "costs.toml"), "--html", "new.html"),
     (("buy", "plan.toml", "--workshop", "."), "--csv", "new.csv"),
     (("buy", "plan.toml", "--workshop", "."), "--html", "new.html"),
+    (("trial", "show", "--workshop", "."), "--html", "new.html"),
     (("trial", "show", "--workshop", "."), "--csv", "new.csv"),
     (("trial", "fit", "--workshop", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
     (("stock", "export", "--workshop", "."), "", "new.zip"),
@@ -101,7 +106,9 @@ def test_the_list_has_every_output_of_every_command() -> None:
         for option in action.option_strings
         if option.removeprefix("--") in NAMES
     }
-    here = {(" ".join(words[: 2 if words[0] == "trial" else 1]), option) for words, option, _ in OUTPUTS if option}
+    names = {name for name, _ in parsers(_parser())}
+    of = {words: " ".join(words[:2]) if " ".join(words[:2]) in names else words[0] for words, _, _ in OUTPUTS}
+    here = {(of[words], option) for words, option, _ in OUTPUTS if option}
     assert here == there
     assert all("--force" in parser._option_string_actions for name, parser in parsers(_parser()) if name in dict(there))
 

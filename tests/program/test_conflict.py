@@ -10,9 +10,9 @@ from optiform.brief.brief import Brief, Limit, Range
 from optiform.design.answer import Change, Designed, Impossible
 from optiform.design.design import design
 from optiform.telling.design import designed
+from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as told_impossible
 from optiform.telling.terminal import terminal
-from optiform.telling.text import outward
 from tests.builders import GROUPS, RATIOS, Key, asked, brief_of, ingredient, plain, random_brief
 
 SEEDS = range(2000, 2420)

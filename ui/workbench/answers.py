@@ -6,10 +6,10 @@ import streamlit as st
 
 from optiform.design.answer import Change, Impossible
 from optiform.telling.design import at_once, designed
+from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.parts import Section, readable
-from optiform.telling.text import outward
 from workbench import parts, show, state
 from workbench.charts import ink, limit_bars, limit_rows
 from workbench.work import Answered, Found

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
+from optiform.telling.figures import amount, outward
 from optiform.telling.formula import grams_of, percent_of
-from optiform.telling.text import amount, outward
 
 
 @given(st.floats(-1e12, 1e12), st.sampled_from(["low", "high"]))
