@@ -14,6 +14,8 @@ from optiform.reading.output import kind_of
 from optiform.reading.paths import DEMO
 
 FORMULA = ("today.csv", "--brief", "brief.toml")
+BATCH = "Q26-031"
+NEXT = ("--workshop", ".", "--ask", "firmness at 10 degC", "--most", "140")
 #: Every command that saves a file: its words, the option, and a name of that option's kind.
 OUTPUTS = [
     (("design", "brief.toml"), "--csv", "new.csv"),
@@ -52,6 +54,23 @@ OUTPUTS = [
     (("trial", "show", "--workshop", "."), "--html", "new.html"),
     (("trial", "show", "--workshop", "."), "--csv", "new.csv"),
     (("trial", "fit", "--workshop", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
+    (("check", *FORMULA), "--csv", "new.csv"),
+    (("check", *FORMULA), "--html", "new.html"),
+    (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--csv", "new.csv"),
+    (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--html", "new.html"),
+    (("ingredients", "shea"), "--csv", "new.csv"),
+    (("ingredients", "shea"), "--html", "new.html"),
+    (("stock", "--workshop", "."), "--csv", "new.csv"),
+    (("stock", "--workshop", "."), "--html", "new.html"),
+    (("stock", "versions", "--workshop", "."), "--csv", "new.csv"),
+    (("stock", "versions", "--workshop", "."), "--html", "new.html"),
+    (("stock", "batch", BATCH, "--workshop", "."), "--csv", "new.csv"),
+    (("stock", "batch", BATCH, "--workshop", "."), "--html", "new.html"),
+    (("trial", "fit", "--workshop", ".", "--brief", "brief.toml"), "--html", "new.html"),
+    (("trial", "next", "brief.toml", *NEXT), "--csv", "new.csv"),
+    (("trial", "next", "brief.toml", *NEXT), "--html", "new.html"),
+    (("trial", "predict", "today.csv", "--workshop", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
+    (("trial", "predict", "today.csv", "--workshop", ".", "--brief", "brief.toml"), "--html", "new.html"),
     (("stock", "export", "--workshop", "."), "", "new.zip"),
 ]
 IDS = [" ".join(filter(None, (*words[:1], words[1] if words[0] in ("trial", "stock") else "", option, name)))

@@ -120,7 +120,7 @@ def test_commands_on_a_workshop_that_cannot_be_written(
             assert main(["stock", "--workshop", str(place)]) == 0
             assert "5.000" in capsys.readouterr().out
         assert main(["stock", "export", str(scratch / "sealed.zip"), "--workshop", str(folder)]) == 0
-        assert "movements  1" in capsys.readouterr().out
+        assert "movements      1" in capsys.readouterr().out
         assert main(["stock", *coming, "--workshop", str(folder)]) == 2
         assert "reading and exporting need neither" in capsys.readouterr().err
 
