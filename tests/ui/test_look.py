@@ -91,7 +91,7 @@ def sharp(request: pytest.FixtureRequest, chromium: "Browser", address: str) -> 
     context.close()
 
 
-@pytest.mark.long
+@pytest.mark.pixels
 @pytest.mark.parametrize("name", NAMES)
 def test_every_word_stands_out_from_its_ground_on_the_pixels(sharp: "Page", name: str) -> None:
     """Buttons, captions, tabs, fields, tables and charts, every fold and tab open; what is out of use is exempt."""
