@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     batch = inspection.given(lambda: maybe(options.batch, "--batch", "kg"), None)
     price = inspection.given(lambda: maybe(options.price, "--price", brief.currency), None)
     if options.offers and options.workshop:
-        inspection.fault("--offers", str(options.offers), "this file or --workshop, not both")
+        inspection.fault("--offers", str(options.offers), "this file or --records, not both")
     inspection.finish()
     formula = read_formula(options.formula, brief.catalogue).formula if options.formula else brief.reference
     if formula is None:

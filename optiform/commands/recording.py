@@ -36,7 +36,7 @@ def read_asked(options: argparse.Namespace) -> "Wanted | None":
             if getattr(options, name):
                 inspection.fault(f"--{name}", getattr(options, name), "--record NUMBER beside it")
     if options.made and not (options.workshop or options.record):
-        inspection.fault("--made", options.made, "--workshop PLACE or --record NUMBER beside it")
+        inspection.fault("--made", options.made, "--records PLACE or --record NUMBER beside it")
     room = inspection.given(lambda: degrees(options.room, "--room"), None)
     made = inspection.given(lambda: day(options.made, "--made"), None) or today
     if options.record is not None and made > today:

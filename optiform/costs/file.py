@@ -22,7 +22,7 @@ units = 420                            # all units made in the month, of all pro
 [one_off]
 "safety assessment" = { cost = "160 EUR", units = 1200 }
 
-[ladder]
+[price_steps]
 wholesale = 2                          # times full cost
 retail = 2                             # times wholesale
 
@@ -41,9 +41,11 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.near import one_of_the_keys
+from optiform.reading.renamed import renamed_keys
 from optiform.reading.units import parse_quantity
 
-KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
+RENAMED = {"ladder": "price_steps"}  #: keys of the version before, and what they are called now
+KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "price_steps", "channels")
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
 STEPS = ("wholesale", "retail")
 
@@ -71,7 +73,7 @@ class Channel:
     """Where a jar is sold.
 
     Attributes:
-        step: the rung of the ladder whose price is asked here, unless `price` is set.
+        step: the price step whose price is asked here, unless `price` is set.
         discount: share of the price that is given up.
         fee: share of what the buyer pays that the market or the card takes; `each` is taken of every sale.
     """
@@ -95,7 +97,7 @@ class Costs:
         packaging: of one jar; None is not known.
         wage: per hour.
         month, units: overhead of a month, and all units made in it, of all products.
-        wholesale, retail: factors of the ladder.
+        wholesale, retail: factors of the price steps.
     """
 
     loss: float
@@ -119,7 +121,7 @@ def read_costs(path: Path, catalogue: Catalogue, currency: str) -> Costs:
     Raises:
         BadInput: with every fault of the file.
     """
-    reader = _Reader(read_document(path), Inspection(str(path)), catalogue, currency)
+    reader = _Reader(renamed_keys(read_document(path), RENAMED, str(path)), Inspection(str(path)), catalogue, currency)
     costs = reader.costs()
     reader.inspection.finish()
     return costs
@@ -140,7 +142,7 @@ class _Reader:
             if key not in self.document:
                 self.inspection.fault(key, "nothing", "its figures; write 0 where something costs nothing")
         shipping, labour = self.table("shipping", ("share", "packs")), self.table("labour", ("wage", "steps"))
-        overhead, ladder = self.table("overhead", ("month", "units")), self.table("ladder", STEPS)
+        overhead, steps = self.table("overhead", ("month", "units")), self.table("price_steps", STEPS)
         return Costs(
             loss=self.below_one("loss", self.document.get("loss", 0)),
             vessel=self.positive("vessel", self.document["vessel"], "kg") if "vessel" in self.document else None,
@@ -152,8 +154,8 @@ class _Reader:
             month=self.number("[overhead] month", self.needed(overhead, "overhead", "month"), self.currency),
             units=self.positive("[overhead] units", self.needed(overhead, "overhead", "units", 1), ""),
             one_offs=tuple(self.one_offs()),
-            wholesale=self.positive("[ladder] wholesale", ladder.get("wholesale", 2), ""),
-            retail=self.positive("[ladder] retail", ladder.get("retail", 2), ""),
+            wholesale=self.positive("[price_steps] wholesale", steps.get("wholesale", 2), ""),
+            retail=self.positive("[price_steps] retail", steps.get("retail", 2), ""),
             channels=tuple(self.channels()),
         )
 

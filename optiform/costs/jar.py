@@ -169,8 +169,8 @@ class CostSheet:
         full: the sum of the parts; None while something is not known, and `lacking` says what.
         known: the sum of what is known.
         cash: to buy the whole packs that are missing; None where a pack or its price is not known.
-        wholesale, retail: full cost by the factors of the ladder (common practice, no source).
-        price: the retail price that was given instead, if one was; wholesale then follows down the ladder.
+        wholesale, retail: full cost by the price steps (common practice, no source).
+        price: the retail price that was given instead, if one was; wholesale then follows by the price steps.
     """
 
     brief: Brief
@@ -201,7 +201,7 @@ class CostSheet:
 
     @property
     def prices_words(self) -> str:
-        """What the steps of the ladder ask, as a sentence, and where each price comes from."""
+        """What the price steps ask, as a sentence, and where each price comes from."""
         money, costs = self.brief.currency, self.costs
         if self.price is None:
             return (
@@ -255,7 +255,7 @@ def cost_sheet(
         offers: packs whose price goes before the own table's: the newest of an ingredient, of these the least per kg.
         jars: how many are filled; what is weighed follows from the loss.
         batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
-        price: retail price to look at, for every channel: one that sells wholesale asks it over the ladder's factor.
+        price: retail price to look at, for every channel: one that sells wholesale asks it over its price step.
         shelf: kg in stock by ingredient, instead of what the own table says; what it does not name is not there.
 
     Raises:

@@ -26,7 +26,7 @@ CATALOGUE = read_catalogue()
 NAMES = (
     "water", "glycerin", "xanthan gum", "cocamidopropyl betaine, 30 %", "cetearyl alcohol", "sweet almond oil",
     "shea butter, refined", "phenoxyethanol + ethylhexylglycerin", "mixed tocopherols", "fragrance oil", "menthol",
-    "ultramarine blue", "salicylic acid", "sea salt, fine", "pumice, fine",
+    "iron oxide, red", "salicylic acid", "sea salt, fine", "pumice, fine",
 )  # fmt: skip
 
 

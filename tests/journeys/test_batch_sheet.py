@@ -61,7 +61,7 @@ def test_files_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> N
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
     assert sum(Decimal(row["grams"]) for row in rows) == 4091
-    assert {row["part"] for row in rows} == {"", "Sea fennel", "Sea fennel, blue"}
+    assert {row["part"] for row in rows} == {"", "Juniper", "Juniper, red"}
     assert {row["grams weighed"] for row in rows} == {""}
 
 

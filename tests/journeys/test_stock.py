@@ -36,7 +36,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 def demo(run: Run) -> Run:
     """The same with the demo's records in the current folder."""
     copy_demo(Path("demo"), clock.today())
-    run("import", "demo/workshop", "--workshop", ".")
+    run("import", "demo/workshop", "--records", ".")
     return run
 
 
@@ -53,8 +53,8 @@ def kept(kind: type[Any]) -> tuple[Any, ...]:
 
 def test_without_a_workshop_it_says_how_to_make_one_and_makes_none(run: Run, tmp_path: Path) -> None:
     for words in ([], ["versions"], ["receive", "glycerin", "5 kg"], ["export", "all.zip"]):
-        assert "make one with `optiform stock import FOLDER --workshop .`" in run(*words, code=2)
-    assert "expected a workshop" in run("--workshop", "elsewhere", code=2)
+        assert "make one with `optiform stock import FOLDER --records .`" in run(*words, code=2)
+    assert "expected a workshop" in run("--records", "elsewhere", code=2)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -79,7 +79,7 @@ def test_the_same_as_data(demo: Run) -> None:
 
 
 def test_a_lot_without_its_papers_is_kept_and_what_a_recall_would_lack_is_said(run: Run) -> None:
-    bare = run("receive", "glycerin", "1 kg", "--workshop", ".")
+    bare = run("receive", "glycerin", "1 kg", "--records", ".")
     assert "A recall would lack its supplier, supplier's lot, expiry. No price: " in bare
     papers = ["--supplier", "Tarn Mill", "--supplier-lot", "T-9", "--expiry", "2999-01-01", "--price", "4 EUR/kg"]
     assert "lack" not in (known := run("receive", "glycerin", "1 kg", *papers))
@@ -97,7 +97,7 @@ def test_a_lot_comes_is_used_first_expired_first_and_is_put_right(run: Run) -> N
         "2999-06-01",
         "--price",
         "4.20 EUR/kg",
-        "--workshop",
+        "--records",
         ".",
     )
     run("receive", "glycerin", "500 g", "--lot", "A", "--expiry", "2999-01-01")
@@ -121,7 +121,7 @@ def test_a_lot_comes_is_used_first_expired_first_and_is_put_right(run: Run) -> N
 
 def test_lots_without_a_number_are_counted_by_the_day(run: Run) -> None:
     for _ in range(2):
-        run("receive", "glycerin", "1 kg", "--received", "2026-11-25", "--workshop", ".")
+        run("receive", "glycerin", "1 kg", "--received", "2026-11-25", "--records", ".")
     assert [lot.number for lot in kept(Lot)] == ["20261125-1", "20261125-2"]
 
 
@@ -174,11 +174,11 @@ def test_what_is_no_argument_is_told_like_any_other_fault(capsys: pytest.Capture
 
 def test_a_link_to_nothing_is_told_as_a_link(run: Run, tmp_path: Path) -> None:
     (tmp_path / "round").symlink_to(tmp_path / "round")
-    assert "a link that leads nowhere or to itself" in run("--workshop", "round", code=2)
+    assert "a link that leads nowhere or to itself" in run("--records", "round", code=2)
 
 
 def test_packaging_comes_and_goes(run: Run) -> None:
-    new = ["--kind", "jar", "--price", "0.62", "--volume", "250 mL", "--tare", "40 g", "--workshop", "."]
+    new = ["--kind", "jar", "--price", "0.62", "--volume", "250 mL", "--tare", "40 g", "--records", "."]
     run("packaging", "jar 250", "48", "--reason", "bought", *new)
     assert run("packaging", "jar 250", "-3", "--reason", "broken") == "kept: 45 pieces of jar 250\n"
     assert [count.pieces for count in kept(PackagingCount)] == [48, -3]
@@ -188,7 +188,7 @@ def test_packaging_comes_and_goes(run: Run) -> None:
 
 def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None:
     shutil.copy(DEMO / "today.csv", "today.csv")
-    words = ["keep", "today.csv", "--product", "polish", "--workshop", "."]
+    words = ["keep", "today.csv", "--product", "polish", "--records", "."]
     run(*words, "--name", "one", "--reason", "what is sold")
     assert "expected the version it came from: one of one" in run(*words, "--name", "two", "--reason", "x", code=2)
     assert "one is kept already" in run(*words, "--name", "one", "--parent", "one", "--reason", "x", code=2)
@@ -203,18 +203,18 @@ def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None
 
 def test_an_export_taken_in_elsewhere_is_the_same_workshop(demo: Run) -> None:
     assert data(demo, "export", "all.zip")["records"]["readings"] == 24
-    demo("import", "all.zip", "--workshop", "other")
+    demo("import", "all.zip", "--records", "other")
     with Workshop.open(".") as one, Workshop.open("other") as two:
         assert one.read_all() == two.read_all()
     assert "is kept already" in demo("import", "all.zip", code=2)
 
 
 def test_options_may_stand_before_the_action_or_after_it(demo: Run) -> None:
-    before = json.loads(demo("--workshop", ".", "--json", "versions"))
-    assert before == data(demo, "versions", "--workshop", ".")
+    before = json.loads(demo("--records", ".", "--json", "versions"))
+    assert before == data(demo, "versions", "--records", ".")
 
 
 def test_a_copy_of_the_demo_has_its_records(tmp_path: Path, run: Run) -> None:
     assert main(["demo", "--copy", "mine"]) == 0
-    run("import", str(tmp_path / "mine" / "workshop"), "--workshop", "mine")
-    assert "31 ingredients" in run("--workshop", "mine")
+    run("import", str(tmp_path / "mine" / "workshop"), "--records", "mine")
+    assert "31 ingredients" in run("--records", "mine")

@@ -1,4 +1,4 @@
-"""Stock and Trials in each of their states, and `optiform app --workshop`; one journey in a browser."""
+"""Stock and Trials in each of their states, and `optiform app --records`; one journey in a browser."""
 
 import shutil
 import sqlite3
@@ -119,7 +119,7 @@ def test_the_place_is_made_whole_before_the_working_folder_moves(
     monkeypatch.chdir(tmp_path)
     assert place_of(None) == ""
     assert place_of("shop") == str(tmp_path / "shop")
-    assert (tmp_path / "shop" / "workshop.db").is_file()
+    assert (tmp_path / "shop" / "records.db").is_file()
     monkeypatch.chdir(tmp_path / "shop")
     assert place_of(None) == str(tmp_path / "shop")
     with pytest.raises(BadInput, match="postgresql://"):
@@ -178,7 +178,7 @@ def test_an_empty_workshop_says_how_to_begin(empty: Path) -> None:
 def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engine, "PATIENCE", 0.05)
     at = page("stock", state=SHELF)
-    with closing(sqlite3.connect(own / "workshop.db", isolation_level=None)) as other:
+    with closing(sqlite3.connect(own / "records.db", isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         fill(at, "receive", ingredient="glycerin", kg=2.0, supplier="Tarn Mill")
         assert "what you typed is still here" in texts(at.error)
@@ -209,7 +209,7 @@ def closed(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     folder = Path(tempfile.mkdtemp(prefix="shop-"))
     Workshop.open(folder).close()
     monkeypatch.setenv(WORKSHOP_VARIABLE, str(folder))
-    (folder / "workshop.db").chmod(0o444)
+    (folder / "records.db").chmod(0o444)
     folder.chmod(0o555)
     yield folder
     folder.chmod(0o755)
@@ -223,7 +223,7 @@ def test_a_workshop_that_may_only_be_read_is_shown_and_says_what_to_do(closed: P
     with unprivileged():
         found, refused = shop.read(), shop.keep(lambda _: Kept((LOT,), ""), written("form"))
     assert not isinstance(found, Refused)
-    assert found.name == str(closed / "workshop.db")
+    assert found.name == str(closed / "records.db")
     assert isinstance(refused, Refused)
     assert "change their permissions, or copy them elsewhere" in refused.faults[0]
     assert str(closed) in refused.faults[0]

@@ -174,8 +174,8 @@ def test_a_newer_schema_is_refused_and_left_alone(place: str, capsys: pytest.Cap
     engine.dispose()
     with pytest.raises(BadInput, match="made by a newer optiform; install that one"):
         Workshop.open(place)
-    assert main(["stock", "--workshop", place]) == 2
-    assert "schema version: read 99" in capsys.readouterr().err
+    assert main(["stock", "--records", place]) == 2
+    assert "schema version: 99 " in capsys.readouterr().err
     assert within(place, migrations.version_of) == 99
 
 

@@ -63,18 +63,18 @@ def uncheckpointed(folder: Path) -> None:
     """A workshop whose last record is in the WAL only, as a kill or a pulled medium leaves it."""
     with Workshop.open(folder / "live") as workshop:
         workshop.add(LOT)
-        with closing(sqlite3.connect(folder / "live" / "workshop.db")) as reader:
+        with closing(sqlite3.connect(folder / "live" / "records.db")) as reader:
             reader.execute("SELECT * FROM lots").fetchall()
             workshop.add(CAME)
-            for name in ("workshop.db", "workshop.db-wal"):
+            for name in ("records.db", "records.db-wal"):
                 shutil.copy(folder / "live" / name, folder / name)
-    assert (folder / "workshop.db-wal").stat().st_size > 0
-    assert b"2026-11-02 12:00" not in (folder / "workshop.db").read_bytes()
+    assert (folder / "records.db-wal").stat().st_size > 0
+    assert b"2026-11-02 12:00" not in (folder / "records.db").read_bytes()
 
 
 def seal(folder: Path) -> None:
     """As on a read-only medium."""
-    for each in folder.glob("workshop.db*"):
+    for each in folder.glob("records.db*"):
         each.chmod(0o444)
     folder.chmod(0o555)
 
@@ -112,16 +112,16 @@ def test_commands_on_a_workshop_that_cannot_be_written(
     (folder / "given").symlink_to(".")
     zipped, coming = str(scratch / "all.zip"), ["receive", "glycerin", "5 kg"]
     for line in ([], ["export", zipped], coming):  # as anywhere; and all modules are loaded, which others may not read
-        assert main(["stock", *line, "--workshop", str(folder / "live")]) == 0
+        assert main(["stock", *line, "--records", str(folder / "live")]) == 0
     seal(folder)
     capsys.readouterr()
     with unprivileged():
-        for place in (folder, folder / "workshop.db", folder / "given"):
-            assert main(["stock", "--workshop", str(place)]) == 0
+        for place in (folder, folder / "records.db", folder / "given"):
+            assert main(["stock", "--records", str(place)]) == 0
             assert "5.000" in capsys.readouterr().out
-        assert main(["stock", "export", str(scratch / "sealed.zip"), "--workshop", str(folder)]) == 0
+        assert main(["stock", "export", str(scratch / "sealed.zip"), "--records", str(folder)]) == 0
         assert "movements  1" in capsys.readouterr().out
-        assert main(["stock", *coming, "--workshop", str(folder)]) == 2
+        assert main(["stock", *coming, "--records", str(folder)]) == 2
         assert "reading and exporting need neither" in capsys.readouterr().err
 
 
@@ -147,12 +147,12 @@ def test_a_copy_of_what_changes_meanwhile_is_refused(folder: Path, monkeypatch: 
         with monkeypatch.context() as patch:
             patch.setattr("optiform.workshop.copies.shutil.copyfile", copied)
             with pytest.raises(BadInput) as caught:
-                copy_to_read(folder / "shop" / "workshop.db")
+                copy_to_read(folder / "shop" / "records.db")
         return str(caught.value)
 
-    for name in ("workshop.db", "workshop.db-wal", "workshop.db-journal"):
+    for name in ("records.db", "records.db-wal", "records.db-journal"):
         (folder / "shop").mkdir()
-        shutil.copy(Path(__file__), folder / "shop" / "workshop.db")
+        shutil.copy(Path(__file__), folder / "shop" / "records.db")
         assert "try again when it has finished" in meanwhile(name)
         shutil.rmtree(folder / "shop")
 
@@ -194,14 +194,14 @@ def test_another_program_that_writes_for_long(
     monkeypatch.setattr(engine, "PATIENCE", 0.05)
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
-        with closing(sqlite3.connect(tmp_path / "workshop.db", isolation_level=None)) as other:
+        with closing(sqlite3.connect(tmp_path / "records.db", isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
             with pytest.raises(BadInput, match="try again when it has finished"):
                 workshop.add(CAME)
             assert workshop.read(Lot) == (LOT,), "reading goes on"
-            assert main(["stock", "receive", "glycerin", "5 kg", "--workshop", str(tmp_path)]) == 2
+            assert main(["stock", "receive", "glycerin", "5 kg", "--records", str(tmp_path)]) == 2
             assert "try again when it has finished" in capsys.readouterr().err
-            assert main(["stock", "export", str(tmp_path / "all.zip"), "--workshop", str(tmp_path)]) == 0
+            assert main(["stock", "export", str(tmp_path / "all.zip"), "--records", str(tmp_path)]) == 0
             other.execute("ROLLBACK")
         workshop.add(CAME)
 
@@ -252,7 +252,7 @@ def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The database may have three pages more than a new one needs; then there is no room."""
     with Workshop.open(tmp_path / "new"):
         pass
-    with closing(sqlite3.connect(tmp_path / "new" / "workshop.db")) as connection:
+    with closing(sqlite3.connect(tmp_path / "new" / "records.db")) as connection:
         (pages,) = connection.execute("PRAGMA page_count").fetchone()
     with monkeypatch.context() as patch:
         patch.setattr(engine, "PRAGMAS", (*engine.PRAGMAS, f"PRAGMA max_page_count = {pages + 3}"))
@@ -267,14 +267,14 @@ def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_file_that_is_no_database(tmp_path: Path) -> None:
-    (tmp_path / "workshop.db").write_bytes(b"ingredient,percent\nwater,100\n" * 200)
-    before = (tmp_path / "workshop.db").read_bytes()
+    (tmp_path / "records.db").write_bytes(b"ingredient,percent\nwater,100\n" * 200)
+    before = (tmp_path / "records.db").read_bytes()
     assert "a workshop's database: this file is something else" in refused(tmp_path)
-    assert (tmp_path / "workshop.db").read_bytes() == before
+    assert (tmp_path / "records.db").read_bytes() == before
 
 
 def test_a_database_of_another_program(tmp_path: Path) -> None:
-    with closing(sqlite3.connect(tmp_path / "workshop.db")) as connection:
+    with closing(sqlite3.connect(tmp_path / "records.db")) as connection:
         connection.execute("CREATE TABLE birds (name TEXT)")
     assert "read tables of another program, expected a workshop" in refused(tmp_path)
 
@@ -282,7 +282,7 @@ def test_a_database_of_another_program(tmp_path: Path) -> None:
 def test_a_database_with_a_torn_page(tmp_path: Path) -> None:
     with Workshop.open(tmp_path) as workshop:
         workshop.add(*(replace(LOT, number=f"L-{number}", note="n" * 900) for number in range(50)))
-    file = tmp_path / "workshop.db"
+    file = tmp_path / "records.db"
     content = bytearray(file.read_bytes())
     place = content.rindex(b"nnnn") // 4096 * 4096
     content[place : place + 64] = b"\xff" * 64
@@ -293,7 +293,7 @@ def test_a_database_with_a_torn_page(tmp_path: Path) -> None:
 
 def test_an_empty_file_is_a_workshop_only_where_one_may_be_made(tmp_path: Path) -> None:
     """It is what a kill between the making of the file and its first transaction leaves."""
-    (tmp_path / "workshop.db").touch()
+    (tmp_path / "records.db").touch()
     assert "read an empty database, expected a workshop" in refused(tmp_path, create=False)
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
@@ -302,7 +302,7 @@ def test_an_empty_file_is_a_workshop_only_where_one_may_be_made(tmp_path: Path) 
 def test_the_file_itself_may_be_named(tmp_path: Path) -> None:
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
-    with Workshop.open(tmp_path / "workshop.db", create=False) as again:
+    with Workshop.open(tmp_path / "records.db", create=False) as again:
         assert again.read(Lot) == (LOT,)
 
 
@@ -326,6 +326,6 @@ def test_a_missing_driver(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_trouble_is_bad_input_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    (tmp_path / "workshop.db").write_bytes(b"not a database, but long enough to look at" * 100)
-    assert main(["stock", "--workshop", str(tmp_path)]) == 2
+    (tmp_path / "records.db").write_bytes(b"not a database, but long enough to look at" * 100)
+    assert main(["stock", "--records", str(tmp_path)]) == 2
     assert "this file is something else" in capsys.readouterr().err

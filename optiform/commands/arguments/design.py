@@ -71,7 +71,9 @@ def _add_texture(commands: Any) -> None:
     )
     parser.add_argument("--hot-least", type=number, metavar="FIRMNESS", help="least at 35 degC")
     parser.add_argument("--free-emulsifier", action="store_true", help="let emulsifiers change too")
-    parser.add_argument("--workshop", metavar="PLACE", help="take the firmness scale that its trials fit")
+    parser.add_argument(
+        "--records", dest="workshop", metavar="PLACE", help="take the firmness scale that its trials fit"
+    )
     add_files(parser, "solid fat against temperature, today and the first course")
 
 

@@ -120,10 +120,11 @@ def add_own(parser: argparse.ArgumentParser) -> None:
 def add_workshop(parser: argparse.ArgumentParser, default: Any) -> None:
     """Which workshop's records."""
     parser.add_argument(
-        "--workshop",
+        "--records",
+        dest="workshop",
         default=default,
         metavar="PLACE",
-        help="folder of workshop.db, or postgresql://user@host/database (default: the current folder)",
+        help="folder of records.db, or postgresql://user@host/database (default: the current folder)",
     )
 
 

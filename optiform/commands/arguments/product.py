@@ -76,7 +76,9 @@ def _add_batch(commands: Any) -> None:
 
 
 def _add_batch_record(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--workshop", metavar="PLACE", help="fill in its lots, first what expires first")
+    parser.add_argument(
+        "--records", dest="workshop", metavar="PLACE", help="fill in its lots, first what expires first"
+    )
     parser.add_argument("--record", metavar="NUMBER", help="keep the batch, and take it out of the lots")
     parser.add_argument("--made", metavar=DAY, help="the day of the making (default today)")
     parser.add_argument("--maker", metavar="WHO", help="of a batch that is kept")
@@ -91,7 +93,7 @@ def _add_costs(commands: Any) -> None:
     parser.add_argument("--brief", type=path, required=True, metavar="BRIEF", help="prices, jar and batch")
     parser.add_argument("--costs", type=path, required=True, metavar="FILE", help="packaging, work, overhead in TOML")
     parser.add_argument("--offers", type=path, metavar="FILE", help="packs whose price goes before the own table's")
-    parser.add_argument("--workshop", metavar="PLACE", help="offers and stock of a workshop instead")
+    parser.add_argument("--records", dest="workshop", metavar="PLACE", help="offers and stock of a workshop instead")
     size = parser.add_mutually_exclusive_group()
     size.add_argument(
         "--jars", type=whole("jars"), metavar="N", help="how many to fill (default: what the brief's batch fills)"
@@ -107,6 +109,8 @@ def _add_buy(commands: Any) -> None:
     parser.add_argument("plan", type=path, metavar="PLAN", help="products, jars and suppliers in TOML")
     parser.add_argument("--offers", type=path, metavar="FILE", help="packs on offer (default: those the plan names)")
     parser.add_argument("--lots", type=path, metavar="FILE", help="stock (default: that the plan names)")
-    parser.add_argument("--workshop", metavar="PLACE", help="offers and lots of a workshop instead of both files")
+    parser.add_argument(
+        "--records", dest="workshop", metavar="PLACE", help="offers and lots of a workshop instead of both files"
+    )
     add_solver(parser)
     add_papers(parser)

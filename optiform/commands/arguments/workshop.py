@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
+from optiform.commands.arguments.help import add_completion, add_guide
 from optiform.commands.arguments.parts import (
     DAY,
     action,
@@ -26,6 +27,8 @@ def add(commands: Any) -> None:
     _add_trial(commands)
     _add_app(commands)
     _add_demo(commands)
+    add_guide(commands)
+    add_completion(commands)
 
 
 def _add_ingredients(commands: Any) -> None:
@@ -131,7 +134,9 @@ def _add_trial(commands: Any) -> None:
     }
     for one in each.values():
         one.set_defaults(module="trial")
-        one.add_argument("--workshop", metavar="PLACE", help="folder or postgresql:// URL (default: this folder)")
+        one.add_argument(
+            "--records", dest="workshop", metavar="PLACE", help="folder or postgresql:// URL (default: this folder)"
+        )
     _add_trial_log(each["log"])
     _add_trial_read(each["read"])
     each["show"].add_argument("--csv", type=path, metavar="FILE", help="save the table")
@@ -209,7 +214,7 @@ def _add_app(commands: Any) -> None:
     parser.add_argument("--port", type=whole("a port"), default=8520, help="default 8520")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
     words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
-    parser.add_argument("--workshop", metavar="PLACE", help=words)
+    parser.add_argument("--records", dest="workshop", metavar="PLACE", help=words)
 
 
 def _add_demo(commands: Any) -> None:
