@@ -40,6 +40,8 @@ def sentence(place: str, read: str, expected: str) -> str:
         >>> sentence("MASS", "nothing", "a mass above nothing")
         'MASS: nothing is written here. Write a mass above nothing.'
     """
+    if place == "file" and read in NOTHING:
+        return f"There is no file of this name. Name {expected}."
     for pattern, told in _FORMS:
         if words := re.fullmatch(pattern, expected, re.DOTALL):
             return _ended(told(place, _quoted(read), words).replace(" degC", " °C"))
@@ -140,6 +142,8 @@ def _thing(place: str, read: str, words: "re.Match[str]") -> str:
         return f"{place}: there is {read}. Write {noun}{example}{_after(more)}"
     if read.startswith(("a ", "an ")):
         return f"{_where(place)}this is {read}. It must be {noun}{example}{_after(more)}"
+    if re.fullmatch(r"[a-z]\S* .*", read):  # no text of the maker's but what was met there
+        return f"{_where(place)}{read}. It must be {noun}{example}{_after(more)}"
     if example:
         return _wrong(place, read, f"is not {noun}", f"Write {noun}{example}{_after(more)}")
     if more and read:
