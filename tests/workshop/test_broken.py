@@ -206,7 +206,7 @@ def test_what_is_no_file_is_named(tmp_path: Path) -> None:
             Workshop.open(tmp_path / name)
     (tmp_path / "d").mkdir()
     (tmp_path / "d" / "records.db").symlink_to("records.db")
-    with pytest.raises(BadInput, match="records.db"):
+    with pytest.raises(BadInput, match=r"records\.db"):
         Workshop.open(tmp_path / "d")
 
 
