@@ -140,10 +140,8 @@ def _thing(place: str, read: str, words: "re.Match[str]") -> str:
     example = f" such as {words['example']}" if words["example"] else ""
     if read.startswith("no "):
         return f"{place}: there is {read}. Write {noun}{example}{_after(more)}"
-    if read.startswith(("a ", "an ")):
-        return f"{_where(place)}this is {read}. It must be {noun}{example}{_after(more)}"
-    if re.fullmatch(r"[a-z]\S* .*", read):  # no text of the maker's but what was met there
-        return f"{_where(place)}{read}. It must be {noun}{example}{_after(more)}"
+    if re.fullmatch(r"[A-Za-z]\S* .*", read):  # no text of the maker's but what was met there
+        return f"{_where(place)}{_met(read)}. It must be {noun}{example}{_after(more)}"
     if example:
         return _wrong(place, read, f"is not {noun}", f"Write {noun}{example}{_after(more)}")
     if more and read:
@@ -184,7 +182,12 @@ def _other(place: str, read: str, words: "re.Match[str]") -> str:
     """What has no form of its own: the remedy is what was expected, as it is written."""
     if read.startswith("“"):
         return _wrong(place, read, "does not go here", f"It must be {words[0]}")
-    return f"{place}: {read or 'nothing is written here'}. {'It must be' if read else 'Write'} {words[0]}"
+    return f"{_where(place)}{_met(read) or 'nothing is written here'}. {'It must be' if read else 'Write'} {words[0]}"
+
+
+def _met(read: str) -> str:
+    """What was met, as a clause."""
+    return f"this is {read}" if read.startswith(("a ", "an ")) else read
 
 
 def _after(more: str | None) -> str:

@@ -106,7 +106,7 @@ def test_a_migration_at_the_same_second_replaces_no_copy(tmp_path: Path, monkeyp
         (shop / "records-schema-1.part").write_text("broken off")
         Workshop.open(shop).close()
     names = ["", "-2", "-3"]
-    assert {each.name for each in shop.glob("workshop-*")} == {
+    assert {each.name for each in shop.glob("records-*")} == {
         f"records-schema-1-20261120-090000{name}.db" for name in names
     }
 
