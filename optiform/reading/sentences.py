@@ -182,7 +182,7 @@ def _other(place: str, read: str, words: "re.Match[str]") -> str:
     """What has no form of its own: the remedy is what was expected, as it is written."""
     if read.startswith("“"):
         return _wrong(place, read, "does not go here", f"It must be {words[0]}")
-    return f"{_where(place)}{_met(read) or 'nothing is written here'}. {'It must be' if read else 'Write'} {words[0]}"
+    return f"{_where(place)}{_met(read) or 'nothing is written here'}. {'Needed:' if read else 'Write'} {words[0]}"
 
 
 def _met(read: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from optiform.cli import _parser, main
+from optiform.cli import main, parser
 from optiform.reading.output import kind_of
 from optiform.reading.paths import DEMO
 
@@ -89,14 +89,14 @@ def parsers(parser: argparse.ArgumentParser, name: str = "") -> Iterator[tuple[s
 def test_the_list_has_every_output_of_every_command() -> None:
     there = {
         (name, option)
-        for name, parser in parsers(_parser())
+        for name, parser in parsers(parser())
         for action in parser._actions
         for option in action.option_strings
         if option.removeprefix("--") in NAMES
     }
     here = {(" ".join(words[: 2 if words[0] == "trial" else 1]), option) for words, option, _ in OUTPUTS if option}
     assert here == there
-    assert all("--force" in parser._option_string_actions for name, parser in parsers(_parser()) if name in dict(there))
+    assert all("--force" in parser._option_string_actions for name, parser in parsers(parser()) if name in dict(there))
 
 
 @pytest.mark.parametrize(("words", "option", "name"), OUTPUTS, ids=IDS)

@@ -6,7 +6,6 @@ stands in it fails here, and so does one that is not clean and does not stand in
 
 import re
 import shlex
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -74,7 +73,7 @@ def forbidden(text: str) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def outputs(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
+def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """What each line says by default, on both streams."""
     import contextlib
     import io
@@ -90,7 +89,7 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]
                 code = cli.main(shlex.split(line))
             assert code == 0, f"{line}\n{out.getvalue()}"
             said[name] = out.getvalue()
-    yield said
+    return said
 
 
 @pytest.mark.parametrize("name", [name for name in LINES if name not in UNCONVERTED])

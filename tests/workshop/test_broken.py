@@ -200,7 +200,7 @@ def test_what_is_no_file_is_named(tmp_path: Path) -> None:
     for name, words in (
         ("a", "this is a folder"),
         ("b", "this is a device or a pipe"),
-        ("c", "this is a file. It must be a folder"),
+        ("c", "this is a file. Needed: a folder"),
     ):
         with pytest.raises(BadInput, match=words):
             Workshop.open(tmp_path / name)

@@ -102,7 +102,7 @@ def test_a_version_gets_no_line_later(workshop: Workshop) -> None:
 
 
 def test_the_lines_of_a_version_make_the_whole(workshop: Workshop) -> None:
-    with pytest.raises(BadInput, match=r"lines that sum to 70 %\. It must be lines that sum to 100 %"):
+    with pytest.raises(BadInput, match=r"lines that sum to 70 %\. Needed: lines that sum to 100 %"):
         workshop.add(FIRST, WATER)
     workshop.add(FIRST, replace(WATER, percent=99.95))
 
