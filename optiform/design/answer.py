@@ -99,7 +99,8 @@ class Change:
 class Impossible:
     """No formula meets the brief: which of its demands clash, and what would make one possible.
 
-    Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why.
+    Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why. Not `minimal`:
+    the conflict holds, but it is not proven of each of its demands that it is needed for it.
     """
 
     brief: Brief
@@ -108,3 +109,4 @@ class Impossible:
     certificate: Certificate | None
     reason: str = ""
     decided: bool = True
+    minimal: bool = True

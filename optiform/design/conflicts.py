@@ -43,12 +43,13 @@ def impossible(brief: Brief, needed: Requirements, ends: Sequence[End], solver: 
     proven = all(nothing.proven for _, nothing in ends)
     if proven and len(ends) == 1:
         clash: Sequence[Demand] = explained[0][1].demands
+        minimal = explained[0][1].minimal
     else:
-        clash = _shortest(brief, needed, explained, solver)
+        clash, minimal = _shortest(brief, needed, explained, solver)
     repairs = _repairs(brief, needed, explained, solver)
     certificate = explained[0][1].certificate if proven else None
     reason = "" if proven else "limits that bend were tried from several starts, which is no proof that nothing fits"
-    return Impossible(brief, tuple(clash), repairs, certificate, reason)
+    return Impossible(brief, tuple(clash), repairs, certificate, reason, minimal=minimal)
 
 
 def _element(demand: Demand) -> Element:
@@ -57,30 +58,34 @@ def _element(demand: Demand) -> Element:
 
 def _shortest(
     brief: Brief, needed: Requirements, explained: Sequence[tuple[Way, Conflict]], solver: SolverName
-) -> list[Demand]:
-    """A set of demands that cannot hold together in any way, and could without any one of them."""
+) -> tuple[list[Demand], bool]:
+    """A set of demands that cannot hold together in any way, and could without any one of them.
+
+    Returns:
+        The demands, and whether it is known of each that it is needed.
+    """
     every = {_element(demand): demand for demand in needed.demands}
     core = {_element(demand): demand for _, conflict in explained for demand in conflict.demands}
     core |= {key: demand for key, demand in every.items() if demand.bends}
-    if _possible(brief, needed, set(core), solver):
+    if _possible(brief, needed, set(core), solver) is not False:
         core = dict(every)
+    minimal = True
     for key in list(core):
-        rest = set(core) - {key}
-        if not _possible(brief, needed, rest, solver):
+        possible = _possible(brief, needed, set(core) - {key}, solver)
+        if possible is False:
             del core[key]
-    return list(core.values())
+        minimal = minimal and possible is not None
+    return list(core.values()), minimal
 
 
-def _possible(brief: Brief, needed: Requirements, keys: set[Element], solver: SolverName) -> bool:
-    """Whether these demands can hold together in some way; a search that does not come to rest leaves it open."""
+def _possible(brief: Brief, needed: Requirements, keys: set[Element], solver: SolverName) -> bool | None:
+    """Whether these demands can hold together in some way; None where that is neither found nor proven."""
     kept = needed.each(lambda demand: demand if _element(demand) in keys else None)
     try:
         sought = best_formula(_anything(brief), kept, solver, FEW_STARTS)
-    except Unsettled:
-        return True
-    except NotCertified:
-        return False
-    return sought.best is not None or bool(sought.restless)
+    except (Unsettled, NotCertified):
+        return None
+    return True if sought.best is not None else None if sought.restless else False
 
 
 def _anything(brief: Brief) -> Brief:

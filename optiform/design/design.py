@@ -106,7 +106,7 @@ def reached(brief: Brief, formula: Formula) -> float | None:
 
 def explained(answer: Best) -> Designed:
     """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
-    brief, found = answer.brief, answer.found
+    brief, found, needed = answer.brief, answer.found, requirements(answer.brief)
     why = Why(brief, answer.asked, found)
     return Designed(
         brief=brief,
@@ -118,7 +118,7 @@ def explained(answer: Best) -> Designed:
         tie=answer.tie,
         certificate=answer.certificate,
         local=found.local,
-        unsure=unsure(brief, answer.asked, found, answer.x, bool(requirements(brief).choices)),
+        unsure=unsure(brief, needed.near(answer.x), found, answer.x, bool(needed.choices)),
         gap=found.gap,
     )
 

@@ -29,7 +29,7 @@ def unsure(brief: Brief, asked: Sequence[Demand], found: Found, x: Vector, sever
     if not missable:
         return None
     limits = tuple((asked[key], worst) for key, worst in missable.items())
-    at_most = several or found.local
+    at_most = several or any(demand.bends for demand in asked)
     for budget in (None, 1):
         try:
             best = search(brief, asked, shape=lambda p, at, n=budget: protected(p, asked, at, n, missable), starts=1)  # type: ignore[misc]

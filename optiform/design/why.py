@@ -44,7 +44,7 @@ class Why:
         needed = requirements(brief)
         frame = found.program.with_rows([row for row in found.program.rows if row.key is None])
         self._branches = Branches(frame, needed, found.x) if needed.choices else None
-        self._straight = not any(demand.bends for demand in asked)  # the prices hold near the answer else
+        self._straight = not any(demand.bends for demand in needed.demands)  # else they hold near the answer only
 
     def bindings(self) -> Iterator[Binding]:
         """The limits that bind and cost something, each once; without any whose price rounding leaves unproven."""

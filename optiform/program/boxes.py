@@ -19,6 +19,7 @@ from optiform.properties.base import Side, Terms
 from optiform.properties.bent import Bent, Case, Interval, Quantity
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
+WIDE = 0.3  # the same for shares, which may lie anywhere from a thousandth to a thousand
 MARGIN = 1e-3  # of an interval: no split nearer to an end than this
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
 
@@ -151,7 +152,8 @@ class Box:
         for _, place, at in sorted(splits, key=lambda split: -split[0]):
             low, high = self.spans[place]
             if high - low > NARROW * (1 + abs(low)):
-                room = MARGIN * (high - low) if np.isfinite(high) else MARGIN * (at - low)
+                margin = MARGIN if np.isfinite(self.case.quantities[place].reach[1]) else WIDE
+                room = margin * (high - low) if np.isfinite(high) else margin * (at - low)
                 cut = min(max(at, low + room), high - room if np.isfinite(high) else at)
                 return [self._with(place, (low, cut)), self._with(place, (cut, high))]
         return ()

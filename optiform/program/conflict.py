@@ -28,6 +28,9 @@ class Repair:
 class Conflict:
     """Demands that cannot hold together, though without any one of them the others can.
 
+    Not `minimal` where rounding or a solver that fails its checks leaves that unproven for one of them: then they still
+    cannot hold together, but it may not need all of them.
+
     `repairs` has the smallest change of each single demand that is the maker's to move, then, if more than one can
     share the change, the best combined one.
     """
@@ -35,6 +38,7 @@ class Conflict:
     demands: tuple[Demand, ...]
     repairs: tuple[Repair, ...]
     certificate: Certificate
+    minimal: bool = True
 
 
 def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = "highs") -> Conflict:
@@ -47,9 +51,9 @@ def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = 
     rows = {row.key: i for i, row in enumerate(program.rows) if row.key is not None}
     breach, certificate = proof(program, solver)
     suspects = [key for key, i in rows.items() if abs(breach.y[i]) > 1e-9]
-    core = _minimal(program, suspects if _impossible(program, suspects, solver) else list(rows), solver)
+    core, minimal = _minimal(program, suspects if _impossible(program, suspects, solver) else list(rows), solver)
     repairs = _repairs(program, asked, core, solver)
-    return Conflict(tuple(asked[key] for key in core), repairs, certificate)
+    return Conflict(tuple(asked[key] for key in core), repairs, certificate, minimal)
 
 
 def proof(program: Program, solver: SolverName = "highs") -> tuple[Breach, Certificate]:
@@ -65,23 +69,29 @@ def proof(program: Program, solver: SolverName = "highs") -> tuple[Breach, Certi
     return breach, certificate
 
 
-def _minimal(program: Program, suspects: Sequence[int], solver: SolverName) -> list[int]:
-    """Deletion filter: drop each suspect in turn, and for good if the rest still cannot hold."""
-    core = list(suspects)
+def _minimal(program: Program, suspects: Sequence[int], solver: SolverName) -> tuple[list[int], bool]:
+    """Deletion filter: drop each suspect in turn, and for good if the rest still cannot hold.
+
+    Returns:
+        Those that are left, and whether each of them is proven to be needed.
+    """
+    core, minimal = list(suspects), True
     for key in suspects:
         rest = [other for other in core if other != key]
-        if _impossible(program, rest, solver):
+        impossible = _impossible(program, rest, solver)
+        if impossible:
             core = rest
-    return core
+        minimal = minimal and impossible is not None
+    return core, minimal
 
 
-def _impossible(program: Program, keys: Sequence[int], solver: SolverName) -> bool:
-    """Whether it is proven that these demands cannot hold together: a solver's word alone is not enough."""
-    kept = program.with_rows([row for row in program.rows if row.key is None or row.key in keys])
+def _impossible(program: Program, keys: Sequence[int], solver: SolverName) -> bool | None:
+    """Whether these demands cannot hold together; None where neither is proven: a solver's word is not enough."""
+    rows = program.with_rows([row for row in program.rows if row.key is None or row.key in keys])
     try:
-        return not solve(kept.with_cost(np.zeros(len(program.columns))), solver).feasible
+        return not solve(rows.with_cost(np.zeros(len(program.columns))), solver).feasible
     except NotCertified:  # so near to fitting that rounding decides
-        return False
+        return None
 
 
 def _repairs(program: Program, asked: Sequence[Demand], core: Sequence[int], solver: SolverName) -> tuple[Repair, ...]:

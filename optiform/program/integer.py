@@ -88,14 +88,9 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
 def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -> float | None:
     silence_banner()
     if solver == "highs":
-        command = pulp.HiGHS(
-            msg=False, threads=1, gapRel=0.0, gapAbs=1e-9, timeLimit=seconds, mip_feasibility_tolerance=STRICT
-        )
+        model.problem.solve(_highs(seconds))
     else:
-        strict = [f"primalTolerance {STRICT}", f"integerTolerance {STRICT}", "preprocess off"]  # which has its own
-        path = pulp.PULP_CBC_CMD.pulp_cbc_path
-        command = pulp.COIN_CMD(path=path, msg=False, gapRel=0.0, timeLimit=seconds, options=strict)
-    model.problem.solve(command)
+        _solve_by_cbc(model, seconds)
     if model.problem.status == pulp.LpStatusInfeasible:
         return None
     if model.problem.status != pulp.LpStatusOptimal or model.problem.sol_status != pulp.LpSolutionOptimal:
@@ -103,6 +98,25 @@ def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -
     if solver == "highs":
         return float(model.problem.solverModel.getInfo().mip_dual_bound)
     return float(pulp.value(model.problem.objective))
+
+
+def _highs(seconds: float | None) -> pulp.LpSolver:
+    strict = {"mip_feasibility_tolerance": STRICT}
+    return pulp.HiGHS(msg=False, threads=1, gapRel=0.0, gapAbs=1e-9, timeLimit=seconds, **strict)
+
+
+def _solve_by_cbc(model: Model, seconds: float | None) -> None:
+    """Solve without CBC's preprocessing, which has a tolerance of its own; with it where CBC crashes without."""
+    strict = [f"primalTolerance {STRICT}", f"integerTolerance {STRICT}"]
+    path = pulp.PULP_CBC_CMD.pulp_cbc_path
+    for options in ([*strict, "preprocess off"], strict):
+        command = pulp.COIN_CMD(path=path, msg=False, gapRel=0.0, timeLimit=seconds, options=options)
+        try:
+            model.problem.solve(command)
+            return
+        except pulp.PulpSolverError as crash:
+            last = crash
+    raise SolverFailed("cbc stopped without a word") from last
 
 
 def _fixed(program: Program, claimed: Vector) -> Program:

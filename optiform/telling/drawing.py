@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 Spec = dict[str, Any]
 
 SCHEMA = "https://vega.github.io/schema/vega-lite/v6.json"  # names the grammar; nothing is fetched from there
-INK, RULE = "#22303a", "#e3e7ea"
+INK, RULE = "#22303a", "rgba(128, 128, 128, 0.25)"  # the rule stands behind words on a light and a dark ground
 COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")
 DASHES = ([1, 0], [6, 3], [8, 3, 2, 3], [2, 2])
 WIDTH, HEIGHT, BAR = 480, 280, 22  # pixels: of a chart, and of a bar with its room
@@ -89,7 +89,7 @@ def _axis(chart: Chart, head: str, **more: object) -> Spec:
 def _bars(chart: Chart, ink: str) -> list[Spec]:
     places = next(column.places for column in chart.data.columns if column.head == chart.across)
     ends: Spec = {
-        "x": _axis(chart, chart.across),
+        "x": _axis(chart, chart.across, axis={"grid": False}),  # each bar says its number
         "y": {"field": _name(chart.up), "type": "nominal", "sort": None, "title": None},
     }
     words = {"field": _name(chart.across), "type": "quantitative", "format": f",.{2 if places is None else places}f"}

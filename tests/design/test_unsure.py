@@ -133,7 +133,6 @@ def test_what_bends_is_priced_as_a_bound() -> None:
     candidates = list(DEMO.mix.ingredients)
     bent = replace(DEMO, limits=(*DEMO.limits, limit("water activity", candidates, high=0.75)))
     answer = answered(bent)
-    assert answer.local
     assert asked(answer).at_most
     assert "no formula near this one is sure of them with every figure at its worse end" in sentence(answer)
     assert re.search(r"being sure would cost at most [\d.]+ EUR/kg more", sentence(answer))

@@ -197,11 +197,11 @@ def test_the_text_says_what_the_json_says(shell: Shell) -> None:
 def test_a_mean_over_nothing_is_no_goal_and_no_crash(shell: Shell, tmp_path: Path) -> None:
     brief = tmp_path / "b.toml"
     brief.write_text('candidates = ["water", "glycerin"]\n[goal]\nlowest = "iodine value"\n')
-    found = shell.data("design", brief, code=UNPROVEN)
-    assert found["status"] == "undecided"
+    found = shell.data("design", brief, code=IMPOSSIBLE)
+    assert found["status"] == "infeasible"
     assert found["goal"] == {"words": "lowest iodine value", "value": None}
     assert found["formula"] == []
-    assert "Not decided: lowest iodine value" in shell.text("design", brief, code=UNPROVEN)
+    assert any("so that iodine value has a meaning" in each["words"] for each in found["conflict"])
 
 
 def test_an_answer_that_fails_its_own_check_is_not_shown(

@@ -18,6 +18,7 @@ from optiform.cli import main
 from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.program import integer
+from optiform.program.arrays import Claim, _Arrays
 from optiform.program.build import requirements
 from optiform.program.conflict import explain
 from optiform.program.curve import residual, trade_off
@@ -129,6 +130,10 @@ def _conflict() -> Numbers:
     base = search(_brief(75.0), asked)
     assert isinstance(base, NothingFits)
     found = explain(base, asked)
+    if not found.minimal:
+        raise Unproven("told as not known")
+    if len(found.repairs) < 1:  # a repair that is not proven is not offered
+        raise Unproven("not told")
     return [len(found.demands), *(target for repair in found.repairs for _, target in repair.changes)]
 
 
@@ -239,8 +244,23 @@ def _cold(wrong: Callable[[Program, Solution], Solution]) -> Lie:
             return wrong(self.program, claim) if liar.lying() else claim
 
         monkeypatch.setattr(Model, "solve", solve)
+        monkeypatch.setattr(_Arrays, "claim", _lying_arrays(wrong, liar))
 
     return patch
+
+
+def _lying_arrays(wrong: Callable[[Program, Solution], Solution], liar: Liar) -> Callable[[_Arrays], Claim | None]:
+    """The same lie where a search hands its program to the solver as arrays."""
+    honest = _Arrays.claim
+
+    def claim(self: _Arrays) -> Claim | None:
+        found = honest(self)
+        if found is None or not liar.lying():
+            return found
+        lie = wrong(self.program, Solution(found.feasible, found.x, found.y, Model.of(self.program)))
+        return Claim.of(self.program, lie.feasible, lie.x, lie.y)
+
+    return claim
 
 
 _HONEST = Model.solve

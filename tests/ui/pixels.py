@@ -114,3 +114,16 @@ def words(page: "Page") -> Iterator[Word]:
         drawn = [ratio for ratio in ratios if ratio > 1] or ratios  # a line that holds the blank at its end is bare
         if drawn:
             yield Word(one["text"], one["part"], min(drawn), ICON if one["icon"] else TEXT)
+
+
+def at_rest(page: "Page", looks: int = 4) -> list[Word]:
+    """The words of a page that has come to rest: charts are drawn a little later, and what is stale fades.
+
+    A page is looked at again while any word is faint; what is faint at every look is faint.
+    """
+    for _ in range(looks):
+        page.wait_for_timeout(500)
+        seen = list(words(page))
+        if all(word.ratio >= word.least for word in seen):
+            break
+    return seen

@@ -99,7 +99,7 @@ def test_softer_for_winter_is_kept(page: "Page") -> None:
 def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
 
     first = cost(page).inner_text()
     page.get_by_text("Exact numbers instead of sliders").click()
@@ -109,6 +109,7 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
         field.fill(value)
         field.press("Tab")
         expect(keyed(page, "undo")).to_contain_text("limit on solid fat at 30 degC")
+        settled(page)
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
     expect(cost(page)).to_have_count(0)
     repair = keyed(page, "repair-0").get_by_role("button")

@@ -91,6 +91,7 @@ def sharp(request: pytest.FixtureRequest, chromium: "Browser", address: str) -> 
     context.close()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", NAMES)
 def test_every_word_stands_out_from_its_ground_on_the_pixels(sharp: "Page", name: str) -> None:
     """Buttons, captions, tabs, fields, tables and charts, every fold and tab open; what is out of use is exempt."""
@@ -103,10 +104,9 @@ def test_every_word_stands_out_from_its_ground_on_the_pixels(sharp: "Page", name
     measured, faint = 0, set()
     for _ in everything(sharp):
         sharp.mouse.move(0, 0)
-        sharp.wait_for_timeout(400)  # charts are drawn a little later than the page
-        for word in pixels.words(sharp):
-            measured += 1
-            faint |= {str(word)} if word.ratio < word.least else set()
+        words = pixels.at_rest(sharp)
+        measured += len(words)
+        faint |= {str(word) for word in words if word.ratio < word.least}
     assert measured > 10
     assert faint == set()
 
