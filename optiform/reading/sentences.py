@@ -140,7 +140,7 @@ def _thing(place: str, read: str, words: "re.Match[str]") -> str:
     example = f" such as {words['example']}" if words["example"] else ""
     if read.startswith("no "):
         return f"{place}: there is {read}. Write {noun}{example}{_after(more)}"
-    if re.fullmatch(r"[A-Za-z]\S* .*", read):  # no text of the maker's but what was met there
+    if re.fullmatch(r"[A-Za-z]\S* .*|\d\S* \S+ .*", read):  # no text of the maker's but what was met there
         return f"{_where(place)}{_met(read)}. It must be {noun}{example}{_after(more)}"
     if example:
         return _wrong(place, read, f"is not {noun}", f"Write {noun}{example}{_after(more)}")
@@ -174,6 +174,10 @@ def _upside_down(place: str, read: str, _: "re.Match[str]") -> str:
     return f"{place}: {read}. The low end must not be above the high one"
 
 
+def _there_are(place: str, read: str, words: "re.Match[str]") -> str:
+    return _wrong(place, read, f"is not {words['noun']}", f"There are: {words['list']}")
+
+
 def _taken_out(place: str, read: str, words: "re.Match[str]") -> str:
     return f"{place}: {read}. Take this line out, or have {words['back']}"
 
@@ -203,7 +207,7 @@ _Form = Callable[[str, str, "re.Match[str]"], str]
 _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?:(?P<near>[^?]*)\? )?one of the keys: (?P<keys>.*)", _no_key),
     (r'the figure in an own file, the ingredient under exclude, or missing = "leave out"', _no_figure),
-    (r"(?P<what>a known ingredient|a name of the list|a candidate of the brief)(?:; near: (?P<near>.*))?", _unknown),
+    (r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))(?:; near: (?P<near>.*))?", _unknown),
     (r"a header and rows|a row for each ingredient", _no_rows),
     (r"'(?P<near>[^']*)', or a name less like it for something else", _misspelt),
     (r"a column '(?P<name>.*)'", _no_column),
@@ -219,6 +223,10 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
         r"(?P<bound>(?P<how>at most|at least|more than|less than|below|above|up to|zero or|[\d.-]+ (?:to|or|days or))"
         rf"\b[^:;]*){_MORE}",
         _bound,
+    ),
+    (
+        r"(?P<noun>a product|a batch that is kept|a version that is kept|a line of the formula): (?P<list>.*)",
+        _there_are,
     ),
     (r"this line taken out, or (?P<back>.*)", _taken_out),
     (

@@ -230,4 +230,4 @@ def test_a_usage_error_is_json_too_where_asked_for() -> None:
         )
         assert done.returncode == BAD_INPUT
         assert json.loads(done.stdout)["status"] == "bad input"
-        assert "usage" in done.stderr
+        assert "For what it takes: optiform" in done.stderr

@@ -61,7 +61,7 @@ def test_the_whole_chain(maker: Maker) -> None:
 
     # what is sold today needs mango butter, which is sold out: told on the sheet, and not kept
     assert "mango butter: 160 g missing" in maker.says("batch", *BRIEF, "--records", ".")
-    assert "mango butter: read 160 g missing" in maker.says("batch", *BRIEF, "--record", "Q9", code=2)
+    assert "mango butter: 160 g missing" in maker.says("batch", *BRIEF, "--record", "Q9", code=2)
     asked = ("batch", "new.csv", *BRIEF, "--record", "Q26-050", "--maker", "EH", "--room", "19 degC")
     refused = maker.says(*asked, code=2)
     assert "optiform stock keep" in refused
@@ -96,7 +96,9 @@ def test_the_whole_chain(maker: Maker) -> None:
     assert "Put back" not in maker.says("stock", "batch", "Q26-050", *came)
     shown = maker.data("stock", "batch", "Q26-050")
     assert (shown["jars"], shown["rejected"], shown["deviation"]) == (24, 1, "stirred long")
-    assert "a batch that is kept: Q26-031, Q26-044, Q26-050" in maker.says("stock", "batch", "Q1", code=2)
+    assert "is not a batch that is kept. There are: Q26-031, Q26-044, Q26-050" in maker.says(
+        "stock", "batch", "Q1", code=2
+    )
 
     for market, water in (("EU", "Aqua"), ("US", "Water")):
         draft = maker.says("declare", "new.csv", *BRIEF, "--market", market)
@@ -148,9 +150,9 @@ def test_several_lots_for_a_line_and_one_that_has_expired(maker: Maker) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--maker", "EH"), "--record NUMBER beside it"),
-        (("--made", "2026-11-25"), "--records PLACE or --record NUMBER beside it"),
-        (("--record", "Q1", "--made", "2999-01-01"), "what is kept has been made"),
+        (("--maker", "EH"), "--maker goes only with --record NUMBER."),
+        (("--made", "2026-11-25"), "--made goes only with --records PLACE or --record NUMBER."),
+        (("--record", "Q1", "--made", "2999-01-01"), "What is kept has been made"),
         (("--record", "Q1", "--room", "19 kg"), "--room"),
         (("--record", ""), "the number of the batch"),
         (("--record", "Q1"), "make one with `optiform stock import"),
@@ -165,7 +167,7 @@ def test_a_page_that_cannot_be_written_keeps_no_batch(maker: Maker) -> None:
     maker.says("stock", "receive", "mango butter", "2 kg", "--lot", "M2")
     Path("folder").mkdir()
     asked = ("batch", *BRIEF, "--record", "Q1", "--version", "less salt")
-    assert "a folder, expected the name of a file" in maker.says(*asked, "--html", "folder", code=2)
+    assert "this is a folder. It must be the name of a file" in maker.says(*asked, "--html", "folder", code=2)
     assert kept(BatchLine, "Q1") == []
     maker.says(*asked, "--html", "a.html")
 
@@ -184,7 +186,7 @@ def test_a_batch_that_is_kept_is_told_and_shown_where_its_page_fails(
     out, errors = maker.capsys.readouterr()
     assert "Melt" in out or "melt" in out
     assert errors.count("No space left on device") == 2
-    assert "Q1: read a batch that is kept now" in errors
+    assert "Q1: this is a batch that is kept now" in errors
     assert kept(BatchLine, "Q1")
     assert main([*asked, "--record", "Q2", "--json"]) == 2
     (csv, page, told) = json.loads(maker.capsys.readouterr().out)["faults"]

@@ -278,7 +278,7 @@ def test_taking_goes_first_expired_first_and_weighing_again_keeps_a_correction(o
         ("L018", pytest.approx(-2.4), "spilt"), ("L019", pytest.approx(-0.1), "spilt")]  # fmt: skip
     (box,) = (each for each in at.selectbox if str(each.key).startswith("take-from"))
     fill(at, "take", **{"from": box.options[0], "kg": 900.0, "reason": "spilt"})
-    assert "expected at most" in texts(at.markdown)
+    assert "It must be at most" in texts(at.markdown)
     (lot,) = (
         name for box in at.selectbox if str(box.key).startswith("weigh-lot")
         for name in box.options if "lot L019" in name
@@ -302,7 +302,7 @@ def test_two_sessions_that_take_the_last_kilogram_get_it_once(own: Path) -> None
     assert "used" in texts(one.success)
     fill(other, "take", kg=2.0, reason="a batch")
     assert "Not kept" in texts(other.error)
-    assert "Mass, kg: read 2 kg, expected at most 0 kg" in texts(other.markdown)
+    assert "Mass, kg: 2 kg is too much. It must be at most 0 kg" in texts(other.markdown)
     assert [move.kg for move in kept(own, Movement) if move.reason == "a batch"] == [-1.0, -1.0]
     (box,) = (each for each in other.selectbox if str(each.key).startswith("take-from"))
     assert box.value == mine["from"]
@@ -324,7 +324,7 @@ def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
     (currency,) = (each.value for each in at.text_input if str(each.key).startswith("pieces-currency"))
     assert currency == "GBP"
     fill(at, "pieces", name="lid 70 mm", count=1, reason="bought", price=0.11)
-    assert "Currency: read 'GBP', expected 'EUR', as it is kept" in texts(at.markdown)
+    assert "Currency: “GBP” does not go here. It must be 'EUR', as it is kept" in texts(at.markdown)
 
 
 @pytest.mark.usefixtures("own")
@@ -521,7 +521,7 @@ def test_a_question_needs_todays_formula_and_a_broken_brief_is_told() -> None:
     for name, state in (("stock", SHELF), ("trials", LEARN), ("trials", NEXT)):
         at = page(name, bench(BROKEN), state)
         assert not at.exception
-    assert "expected a quantity in %" in texts(at.markdown)
+    assert "Write a share such as" in texts(at.markdown)
 
 
 # -- a journey ---------------------------------------------------------------------------------------------------------
