@@ -10,7 +10,7 @@ _QUANTITIES = {
     "%": ("a share", "22 %"),
     "g": ("a mass", "250 g"),
     "kg": ("a mass", "4 kg"),
-    "degC": ("a temperature", "20 °C"),
+    "°C": ("a temperature", "20 °C"),
     "min": ("a time", "20 min"),
     "day": ("a time", "7 day"),
 }
@@ -20,7 +20,7 @@ _MONEY = re.compile(r"[A-Z]{3}(/kg|/h)?")
 _DESCRIBED = re.compile(
     r"(an?|no|more than|lines|the character|fixed at|at least|at most|several|several that fit|given|every|own lines"
     r"|parts|low \S+ and high|share and jars|grains only|percent, parts|compression) .*|grains only"
-    r"|\d[\d.]* (cells|dots|bytes|files|names|limits|characters|levels|%)\b.*|.* mixed|.* missing"
+    r"|\d[\d.]* (cells|dots|bytes|files|names|limits|characters|levels)\b.*|\d[\d.]* % in all|.* mixed|.* missing"
 )
 
 
@@ -40,11 +40,12 @@ def sentence(place: str, read: str, expected: str) -> str:
         >>> sentence("MASS", "nothing", "a mass above nothing")
         'MASS: nothing is written here. Write a mass above nothing.'
     """
+    expected = expected.replace("degC", "°C")
     if place == "file" and read in NOTHING:
         return f"There is no file of this name. Name {expected}."
     for pattern, told in _FORMS:
         if words := re.fullmatch(pattern, expected, re.DOTALL):
-            return _ended(told(place, _quoted(read), words).replace(" degC", " °C"))
+            return _ended(told(place, _quoted(read), words))
     raise AssertionError(expected)  # the last form takes everything
 
 
@@ -142,6 +143,8 @@ def _thing(place: str, read: str, words: "re.Match[str]") -> str:
         return f"{place}: there is {read}. Write {noun}{example}{_after(more)}"
     if re.fullmatch(r"[A-Za-z]\S* .*|\d\S* \S+ .*", read):  # no text of the maker's but what was met there
         return f"{_where(place)}{_met(read)}. It must be {noun}{example}{_after(more)}"
+    if example.endswith("without quotes") and re.fullmatch(r"“\d{4}-\d\d-\d\d”", read):
+        return f"{place}: {read} stands in quotes. Write it without them"
     if example:
         return _wrong(place, read, f"is not {noun}", f"Write {noun}{example}{_after(more)}")
     if more and read:
@@ -166,6 +169,14 @@ def _hidden(place: str, read: str, _: "re.Match[str]") -> str:
     return f"{place}: {read} cannot be read here. Take it out"
 
 
+def _no_toml(_: str, read: str, __: "re.Match[str]") -> str:
+    return f"this is no TOML document: {read.strip('“”')}. Mend that line, or take it out"
+
+
+def _also(place: str, _: str, words: "re.Match[str]") -> str:
+    return f"{place} also needs {words['more']}"
+
+
 def _undecoded(place: str, read: str, words: "re.Match[str]") -> str:
     return f"{place}: {read} is no {words[0]}. Save the file as UTF-8"
 
@@ -184,7 +195,7 @@ def _taken_out(place: str, read: str, words: "re.Match[str]") -> str:
 
 def _other(place: str, read: str, words: "re.Match[str]") -> str:
     """What has no form of its own: the remedy is what was expected, as it is written."""
-    if read.startswith("“"):
+    if read.startswith("“") or re.fullmatch(r"-?[\d.]+", read):
         return _wrong(place, read, "does not go here", f"It must be {words[0]}")
     return f"{_where(place)}{_met(read) or 'nothing is written here'}. {'Needed:' if read else 'Write'} {words[0]}"
 
@@ -212,6 +223,8 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"'(?P<near>[^']*)', or a name less like it for something else", _misspelt),
     (r"a column '(?P<name>.*)'", _no_column),
     (r"plain text", _hidden),
+    (r"a TOML document", _no_toml),
+    (r"also (?P<more>.*)", _also),
     (r"text in UTF-.*", _undecoded),
     (r"low not above high", _upside_down),
     (r"(?P<some>one|any) of(?P<whose> [a-z' ]+)?: (?P<list>.*)", _choice),
@@ -225,13 +238,13 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
         _bound,
     ),
     (
-        r"(?P<noun>a product|a batch that is kept|a version that is kept|a line of the formula): (?P<list>.*)",
+        r"(?P<noun>a product|a (?:batch|version) that is kept|a line of the formula): (?P<list>.*)",
         _there_are,
     ),
     (r"this line taken out, or (?P<back>.*)", _taken_out),
     (
         r"(?P<noun>(?:an?|text|plain|some|the name|the number)\b[^:;,]*?)"
-        r"(?:(?: such as |, for instance |: (?=['\d]))(?P<example>[^;]*?))?(?:[:;] (?P<more>.*))?",
+        r"(?:(?:,? such as |, for instance |: (?=['\d]))(?P<example>[^;]*?))?(?:[:;] (?P<more>.*))?",
         _thing,
     ),
     (r".*", _other),
