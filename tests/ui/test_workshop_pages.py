@@ -369,7 +369,7 @@ def test_a_bad_zip_lists_every_fault_and_changes_nothing(empty: Path) -> None:
     at = bring_in(page("stock", state=IN), archive(lots=lots, movements=moves))
     assert "Nothing was brought in" in texts(at.error)
     shown = texts(at.markdown)
-    assert [word for word in ("'soon'", "'euro'", "'much'", "records.zip/lots.csv") if word not in shown] == []
+    assert [word for word in ("“soon”", "“euro”", "“much”", "records.zip/lots.csv") if word not in shown] == []
     assert tempfile.gettempdir() not in shown
     assert kept(empty, Lot) == ()
 
@@ -472,7 +472,7 @@ def test_weighings_of_a_trial_are_every_line_or_told(own: Path) -> None:
 
 def test_values_that_are_no_numbers_and_lacking_fields_are_told() -> None:
     at = fill(page("trials", state={"trials-tab": "Log"}), "readings", values="firm, 3")
-    assert "'firm'" in texts(at.markdown)
+    assert "“firm”" in texts(at.markdown)
     at = fill(page("trials", state={"trials-tab": "Log"}), "trial", name="F-9")
     assert "Why it was made: nothing is given" in texts(at.markdown)
 

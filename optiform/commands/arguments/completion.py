@@ -87,7 +87,7 @@ def _cases(all_places: list[Place]) -> Iterator[str]:
         yield f"    {shlex.quote(place.words)}) commands={commands}; words={words}; takes={values}; files={files} ;;"
 
 
-_SHARED = """# Completion of optiform for {shell}: commands, options, the words they allow, and files.
+_SHARED = """# Completion of optiform for {name}: commands, options, the words they allow, and files.
 _optiform_place() {{
   case "$1" in
 {cases}
@@ -163,11 +163,11 @@ compdef _optiform optiform"""
 
 
 def _bash(all_places: list[Place]) -> str:
-    return _SHARED.format(shell="bash", cases="\n".join(_cases(all_places))) + _BASH
+    return _SHARED.format(name="bash", cases="\n".join(_cases(all_places))) + _BASH
 
 
 def _zsh(all_places: list[Place]) -> str:
-    shared = _SHARED.format(shell="zsh", cases="\n".join(_cases(all_places)))
+    shared = _SHARED.format(name="zsh", cases="\n".join(_cases(all_places)))
     return f"#compdef optiform\n{shared}{_ZSH}"
 
 
