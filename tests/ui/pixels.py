@@ -30,6 +30,20 @@ WATCH = """(() => {
         }
         return draw.call(this, text, x, y, ...rest);
     };
+    const wipe = CanvasRenderingContext2D.prototype.clearRect;
+    CanvasRenderingContext2D.prototype.clearRect = function (x, y, width, height) {
+        const t = this.getTransform(), words = this.canvas.words;
+        const [a, b] = [new DOMPoint(x, y), new DOMPoint(x + width, y + height)].map(at => at.matrixTransform(t));
+        for (const [place, [, left, top, right, bottom]] of words ?? [])
+            if (left >= a.x - 1 && right <= b.x + 1 && top >= a.y - 1 && bottom <= b.y + 1) words.delete(place);
+        return wipe.call(this, x, y, width, height);
+    };
+    for (const side of ['width', 'height']) {  // setting either wipes the canvas
+        const plain = Object.getOwnPropertyDescriptor(HTMLCanvasElement.prototype, side);
+        Object.defineProperty(HTMLCanvasElement.prototype, side, {
+            ...plain, set(length) { this.words?.clear(); plain.set.call(this, length); },
+        });
+    }
 })()"""
 
 #: Every word in sight: its text, the boxes of its lines on the page, what it stands in, whether it is an icon.

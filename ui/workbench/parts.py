@@ -35,7 +35,8 @@ def _part(part: Part, key: str) -> None:
     if isinstance(part, Table):
         table(part, key)
     elif isinstance(part, Chart):
-        st.vega_lite_chart(spec(part, ink()), key=key)
+        fitted = {"type": "fit-x", "contains": "padding"}  # each bar keeps its height
+        st.vega_lite_chart({**spec(part, ink()), "autosize": fitted}, key=key)
     else:
         sentence(part)
 
