@@ -27,10 +27,10 @@ What to try next
   What a jar costs, all of it:                    optiform costs new.csv --brief brief.toml --costs costs.toml
   A fifth firmer at 20 degC, fewest changes:      optiform texture brief.toml --step 20
   The sheet to make a batch by, to print:         optiform batch new.csv --brief brief.toml --html sheet.html
-  Its lots, versions, batches and trials:         optiform stock import workshop --workshop .
+  Its lots, versions, batches and trials:         optiform stock import workshop --records .
                                                   optiform stock
-  Then which lots to weigh of it:                 optiform batch new.csv --brief brief.toml --workshop .
-  Which packs to buy for what the plan makes:     optiform buy plan.toml --workshop .
+  Then which lots to weigh of it:                 optiform batch new.csv --brief brief.toml --records .
+  Which packs to buy for what the plan makes:     optiform buy plan.toml --records .
   Everything known of an ingredient:              optiform ingredients shea butter, refined
   Make it impossible on purpose: ask for a solid fat at 30 degC of at least 40 %, and read what clashes."""
 

@@ -116,7 +116,7 @@ def batch_kept(made: Batch, counts: Sequence[PackagingCount], notes: Sequence[st
 
 def filled(made: Batch, place: str = "") -> str:
     """The next step for a batch, as it would be typed if everything came out as planned; see `batch_kept`."""
-    where = f" --workshop {shlex.quote(place)}" if place else ""
+    where = f" --records {shlex.quote(place)}" if place else ""
     return f'optiform stock batch {shlex.quote(made.number)} --actual "{made.planned:g} g" --rejected 0{where}'
 
 

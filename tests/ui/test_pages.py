@@ -411,7 +411,7 @@ def test_a_question_without_todays_formula_says_how_to_give_one(name: str) -> No
 def test_a_question_on_a_broken_brief_lists_its_faults(name: str) -> None:
     at = page(name, bench(BROKEN))
     assert "Everything that is wrong with it" in texts(at.error)
-    assert "expected a quantity in %" in texts(at.markdown)
+    assert "Write a share such as" in texts(at.markdown)
 
 
 def test_substitute_starts_from_what_is_out_of_stock() -> None:

@@ -63,7 +63,7 @@ def _add_texture(commands: Commands) -> None:
     add(parser, "--cold-most", number("FIRMNESS"), "most at 10 degC (today at 20 degC is 100)")
     add(parser, "--hot-least", number("FIRMNESS"), "least at 35 degC")
     flag(parser, "--free-emulsifier", "let emulsifiers change too")
-    add(parser, "--workshop", text("PLACE"), "take the firmness scale that its trials fit")
+    add(parser, "--records", text("PLACE"), "take the firmness scale that its trials fit", dest="workshop")
     add_files(parser, "solid fat against temperature, today and the first course")
 
 

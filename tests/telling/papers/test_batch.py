@@ -63,7 +63,7 @@ def test_the_batch_is_named_on_every_page() -> None:
 def test_what_the_scale_distorts_is_told_with_what_helps() -> None:
     page = batch_page(sheet())
     found = {dose.ingredient: dose for _, dose in sheet().small if dose.told}
-    assert set(found) == {"ultramarine blue", "fragrance oil"}
+    assert set(found) == {"iron oxide, red", "fragrance oil"}
     for dose in found.values():
         assert f'<td class="number">{dose.off:+g} %</td>' in page
         assert f"{dose.off:+g} %: see small doses" in page
