@@ -55,6 +55,8 @@ def _quoted(read: str) -> str:
         return ""
     if len(read) > 2 and read[0] == read[-1] and read[0] in "'\"":
         inside = read[1:-1]
+        if inside in NOTHING:
+            return ""
         return inside if _DESCRIBED.fullmatch(inside) else f"“{inside}”"
     return read
 

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from optiform.brief.file import read_brief
+from optiform.reading.cells import Cells
 from optiform.reading.demo import copy_demo
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.sentences import sentence
 from tests.dates import ANY_DAY
 
@@ -84,6 +85,13 @@ def test_a_fault_is_a_sentence_at_its_place(place: str, read: str, expected: str
 @pytest.mark.parametrize(("place", "read", "expected", "told"), WHOLE, ids=[case[2] for case in WHOLE])
 def test_a_fault_of_the_whole_is_a_sentence(place: str, read: str, expected: str, told: str) -> None:
     assert sentence(place, read, expected) == told
+
+
+def test_a_key_that_is_not_there_is_not_quoted() -> None:
+    inspection = Inspection("costs.toml")
+    Cells({}, inspection).lacks("loss", "its figures; write 0 where something costs nothing")
+    said = "loss: nothing is written here. Write its figures; write 0 where something costs nothing."
+    assert str(inspection.faults[0]) == f"costs.toml: {said}"
 
 
 def test_the_file_stands_before_it_but_the_command_line_does_not() -> None:

@@ -259,7 +259,7 @@ def test_a_limit_that_cannot_be_read_keeps_what_was_there() -> None:
     at = page("bench", state={"new-limit": "saturated share", "new-low": 30.0, "new-high": 20.0})
     before = on_bench(at)
     at.button("add-limit").click().run()
-    assert "low not above high" in texts(at.error)
+    assert "The low end must not be above the high one" in texts(at.error)
     assert on_bench(at) == before
     assert at.session_state[Key.PAST] == []
     assert at.metric
