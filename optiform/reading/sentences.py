@@ -235,7 +235,7 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?P<other>.*) beside it", _beside),
     (r"something like (?P<usual>.*); (?P<sure>.*)", _far),
     (
-        r"(?P<bound>(?P<how>at most|at least|more than|less than|below|above|up to|zero or|[\d.-]+ (?:to|or|days or))"
+        r"(?P<bound>(?P<how>at most|at least|more than|less than|below|above|up to|zero or|[\d.-]+ (?:to|(?:\S+ )?or))"
         rf"\b[^:;]*){_MORE}",
         _bound,
     ),

@@ -56,6 +56,7 @@ CASES = [
         "something like the 5 kg of the records; if it is right, --yes",
         "4800 kg is far from the 5 kg of the records. If it is right, --yes.",
     ),
+    ("at", "'-400'", "-273.15 degC or more", "“-400” is not allowed here. It must be -273.15 °C or more."),
     ("hot", "300", "20 to 100 degC", "300 is not allowed here. It must be 20 to 100 °C."),
 ]
 WHOLE = [

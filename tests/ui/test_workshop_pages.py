@@ -138,7 +138,7 @@ def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None
 
 def test_a_receipt_that_no_small_workshop_has_is_asked_back_and_kept_with_a_tick(own: Path) -> None:
     at = fill(page("stock", state=SHELF), "receive", ingredient="mango butter", kg=1e6, number="Q7")
-    assert "at most 1000 kg at a time; if it is right, tick" in texts(at.markdown)
+    assert "at most 1000 kg at a time. If it is right, tick" in texts(at.markdown)
     assert not [move for move in kept(own, Movement) if move.lot == "Q7"]
     (tick,) = (each for each in at.checkbox if str(each.key).startswith("receive-sure"))
     tick.check()
@@ -182,7 +182,7 @@ def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypat
         other.execute("BEGIN IMMEDIATE")
         fill(at, "receive", ingredient="glycerin", kg=2.0, supplier="Tarn Mill")
         assert "what you typed is still here" in texts(at.error)
-        assert "try again when it has finished" in texts(at.markdown)
+        assert "Try again when it has finished" in texts(at.markdown)
         assert len(table(at, "left, kg")) > 20
         other.execute("ROLLBACK")
     (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier"))
@@ -225,7 +225,7 @@ def test_a_workshop_that_may_only_be_read_is_shown_and_says_what_to_do(closed: P
     assert not isinstance(found, Refused)
     assert found.name == str(closed / "records.db")
     assert isinstance(refused, Refused)
-    assert "change their permissions, or copy them elsewhere" in refused.faults[0]
+    assert "Change their permissions, or copy them elsewhere" in refused.faults[0]
     assert str(closed) in refused.faults[0]
 
 
