@@ -296,7 +296,7 @@ def test_the_readme_has_one_line_to_see_it_and_one_to_test_it() -> None:
 
 
 def test_the_readme_shows_commands() -> None:
-    assert {line.split()[0] for line in COMMANDS} >= {"design", "check", "compare", "ingredients"}
+    assert {line.split()[0] for line in COMMANDS} >= {"design", "check", "compare", "costs"}
 
 
 @pytest.mark.parametrize("line", COMMANDS)

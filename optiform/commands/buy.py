@@ -16,7 +16,7 @@ from optiform.telling.buy import buy as buy_told
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
-NOT_BOTH = "this file or --workshop, not both"
+NOT_BOTH = "this file or --records, not both"
 
 
 def run(options: argparse.Namespace) -> int:
@@ -41,7 +41,7 @@ def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], 
         "offers": options.offers or plan.offers,
         "lots": options.lots or plan.lots,
     }
-    how = "a file of {key}, here or as --{key}; or --workshop PLACE"
+    how = "a file of {key}, here or as --{key}; or --records PLACE"
     nowhere = [key for key, path in paths.items() if path is None]
     plan_name = str(options.plan)
     inspection = Inspection(plan_name, [Fault(plan_name, key, "nothing", how.format(key=key)) for key in nowhere])

@@ -98,10 +98,10 @@ def demo(whole: bool) -> tuple[Step, ...]:
         Step("Today's, against the same limits", "optiform check today.csv --brief brief.toml"),
         Step("A fifth firmer at 20 °C", "optiform texture brief.toml --step 20"),
         Step("Grams your scale can show", "optiform weigh brief.toml"),
-        Step("The demo's records", "optiform stock import workshop --workshop ."),
+        Step("The demo's records", "optiform stock import workshop --records ."),
         Step("What is in stock", "optiform stock"),
-        Step("Which lots to weigh of it", "optiform batch new.csv --brief brief.toml --workshop ."),
-        Step("Which packs to buy for the plan", "optiform buy plan.toml --workshop ."),
+        Step("Which lots to weigh of it", "optiform batch new.csv --brief brief.toml --records ."),
+        Step("Which packs to buy for the plan", "optiform buy plan.toml --records ."),
         Step("All there is on an ingredient", "optiform ingredients shea butter, refined"),
         Step("Everything behind this answer", "optiform design brief.toml --all"),
     )

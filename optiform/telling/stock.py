@@ -226,7 +226,7 @@ def filled(made: Batch, place: str = "") -> Step:
         made: the batch.
         place: where the records are, if not here.
     """
-    where = f" --workshop {shlex.quote(place)}" if place else ""
+    where = f" --records {shlex.quote(place)}" if place else ""
     command = f'optiform stock batch {shlex.quote(made.number)} --actual "{made.planned:g} g" --rejected 0{where}'
     return Step("When it is filled, with what came out", command)
 

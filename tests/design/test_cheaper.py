@@ -187,7 +187,7 @@ def test_no_new_ingredients_and_the_most_change() -> None:
 def test_what_the_brief_asks_for_is_not_dropped_where_nothing_new_may_come_in() -> None:
     asked = brief_of(KITCHEN, ranges={"sunflower": Range(0.02, 1.0, "brief")})
     brief = with_today(asked, made_of(TODAY, asked))
-    with pytest.raises(BadInput, match="sunflower: read at least 2 %, but it is not in today's formula"):
+    with pytest.raises(BadInput, match="sunflower: at least 2 %, but it is not in today's formula"):
         cheaper(brief, {"oil phase": 2.0}, new_ingredients=False)
     assert cheaper(brief, {"oil phase": 2.0}).rungs
 

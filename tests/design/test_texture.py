@@ -282,7 +282,7 @@ def test_no_reference_no_structure_no_temperature() -> None:
         texture(brief_of((FAT, OIL)), 10.0)
     with pytest.raises(BadInput, match="structuring solids"):
         texture(hand({"fat": 0.0, "oil": 1.0}), 10.0)
-    with pytest.raises(BadInput, match="degC"):
+    with pytest.raises(BadInput, match="-20 °C is outside 0 to 100 °C"):
         texture(demo(), 10.0, -20.0)
 
 

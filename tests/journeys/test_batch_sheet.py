@@ -64,7 +64,7 @@ def test_files_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> N
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
     assert sum(Decimal(row["grams"]) for row in rows) == 4091
-    assert {row["part"] for row in rows} == {"", "Sea fennel", "Sea fennel, blue"}
+    assert {row["part"] for row in rows} == {"", "Juniper", "Juniper, red"}
     assert {row["grams weighed"] for row in rows} == {""}
 
 
@@ -75,7 +75,7 @@ def test_files_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> N
         (["--batch", "0 g"], "more than nothing"),
         (["--jars", "0"], "1 or more"),
         (["--html", "no-folder/a.html"], "a folder that exists"),
-        (["--html", str(DEMO)], "a folder, expected the name of a file"),
+        (["--html", str(DEMO)], "this is a folder. It must be the name of a file"),
         (["--csv", "a" * 300], "a file that can be written"),
         (["--making", "none.toml"], "there is no such file"),
     ],
@@ -95,7 +95,7 @@ def test_a_brief_without_a_formula_or_a_jar(capsys: pytest.CaptureFixture[str], 
     assert main(["batch", "--brief", str(brief)]) == BAD_INPUT
     assert "a key reference in the brief" in capsys.readouterr().err
     assert main(["batch", str(shop / "today.csv"), "--brief", str(brief), "--jars", "4"]) == BAD_INPUT
-    assert "its net mass" in capsys.readouterr().err
+    assert "Its net mass" in capsys.readouterr().err
     assert "No net mass of a jar is known" in text(capsys, str(shop / "today.csv"), "--brief", str(brief))
 
 

@@ -536,7 +536,7 @@ def test_a_command_line_that_is_none_ends_with_2(words: list[str], capsys: pytes
     assert left.value.code == 2
     out, errors = capsys.readouterr()
     assert out == ""
-    assert "usage: optiform" in errors
+    assert "For what it takes: optiform" in errors
 
 
 CLAIM = re.compile(

@@ -83,10 +83,10 @@ def test_every_step_of_an_answer_works_as_printed(
 def test_a_batch_that_is_kept_prints_the_step_that_ends_it(
     shop: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    run("optiform stock import workshop --workshop .", monkeypatch)
+    run("optiform stock import workshop --records .", monkeypatch)
     lines = [
         "optiform stock keep new.csv --product 'salt and oat foot polish' --name winter --parent today --reason cost",
-        "optiform batch new.csv --brief brief.toml --workshop . --record 'Q 26-050'",
+        "optiform batch new.csv --brief brief.toml --records . --record 'Q 26-050'",
     ]
     for line in lines:
         run(line, monkeypatch)
@@ -95,9 +95,9 @@ def test_a_batch_that_is_kept_prints_the_step_that_ends_it(
     run(step, monkeypatch)
     assert "Q 26-050" in capsys.readouterr().out
     monkeypatch.chdir(shop.parent)
-    run("optiform batch shop/new.csv --brief shop/brief.toml --workshop shop --batch '500 g' --record R-1", monkeypatch)
+    run("optiform batch shop/new.csv --brief shop/brief.toml --records shop --batch '500 g' --record R-1", monkeypatch)
     (step,) = printed(capsys.readouterr().out)
-    assert step.endswith("--workshop shop")
+    assert step.endswith("--records shop")
     run(step, monkeypatch)
 
 
@@ -135,9 +135,9 @@ def test_without_a_formula_named_the_document_says_that_it_is_todays(
 def test_a_purchase_plan_says_of_which_formulas_it_is(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    run("optiform stock import workshop --workshop .", monkeypatch)
+    run("optiform stock import workshop --records .", monkeypatch)
     capsys.readouterr()
-    run("optiform buy plan.toml --workshop . --html page.html", monkeypatch)
+    run("optiform buy plan.toml --records . --html page.html", monkeypatch)
     first = " ".join(" ".join(capsys.readouterr().out.split("\n\n")[:2]).split())
     page = unescape(re.sub("<style.*?</style>|<[^>]*>", " ", Path("page.html").read_text("utf-8"), flags=re.DOTALL))
     for words in (TODAY, "hand_polish (hand_polish.csv), not today's formula"):

@@ -156,7 +156,7 @@ COMMANDS_ON_TODAY = (
     "check new.csv --brief brief.toml",
     "compare hand_polish.csv new.csv --brief brief.toml",
     "batch --brief brief.toml",
-    "trial predict new.csv --brief brief.toml --at '10 degC' --workshop .",
+    "trial predict new.csv --brief brief.toml --at '10 degC' --records .",
 )
 
 
@@ -165,8 +165,8 @@ def test_a_formula_that_design_wrote_is_one_every_command_starts_from(line: str,
     """It sits on its limits, and a file rounds it: that is neither impossible nor an answer that fails its check."""
     assert main(["design", "brief.toml", "--write", "new.csv"]) == ANSWERED
     edit(shop / "brief.toml", 'reference = "today.csv"', 'reference = "new.csv"')
-    if "--workshop" in line:
-        assert main(["stock", "import", "workshop", "--workshop", "."]) == ANSWERED
+    if "--records" in line:
+        assert main(["stock", "import", "workshop", "--records", "."]) == ANSWERED
     assert main(shlex.split(line)) == ANSWERED
 
 
@@ -231,4 +231,4 @@ def test_a_usage_error_is_json_too_where_asked_for() -> None:
         )
         assert done.returncode == BAD_INPUT
         assert json.loads(done.stdout)["status"] == "bad input"
-        assert "usage" in done.stderr
+        assert "For what it takes: optiform" in done.stderr

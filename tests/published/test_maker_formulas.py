@@ -1,6 +1,6 @@
 """Published formulas of makers, read as they stand, against what their pages say of them.
 
-The amounts are those of the pages collected in the reference on makers (formula ids as there); each file keeps the
+The amounts are those of makers' pages read for these tests (the ids E, L, M, U and W are ours); each file keeps the
 published wording beside our ingredient. Where the page names a class ("liquid plant oils") one member stands for it.
 An outcome is what the page says; nothing was made here. "No problem reported" is weak evidence.
 """

@@ -220,7 +220,7 @@ def test_a_formula_against_a_brief_is_told_what_it_misses(tmp_path: Path) -> Non
 
 def test_a_formula_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
     (tmp_path / "f.csv").write_text("ingredient,percent\nwatr,100\n")
-    with pytest.raises(BadInput, match="near: water"):
+    with pytest.raises(BadInput, match="Did you mean water"):
         check(tmp_path / "f.csv", read_catalogue(), Setting())
 
 

@@ -261,7 +261,7 @@ def test_a_limit_that_cannot_be_read_keeps_what_was_there() -> None:
     at = page("bench", state={"new-limit": "saturated share", "new-low": 30.0, "new-high": 20.0})
     before = on_bench(at)
     at.button("add-limit").click().run()
-    assert "low not above high" in texts(at.error)
+    assert "The low end must not be above the high one" in texts(at.error)
     assert on_bench(at) == before
     assert at.session_state[Key.PAST] == []
     assert at.metric
@@ -416,7 +416,7 @@ def test_a_question_without_todays_formula_says_how_to_give_one(name: str) -> No
 def test_a_question_on_a_broken_brief_lists_its_faults(name: str) -> None:
     at = page(name, bench(BROKEN))
     assert "Everything that is wrong with it" in texts(at.error)
-    assert "expected a quantity in %" in texts(at.markdown)
+    assert "Write a share such as" in texts(at.markdown)
 
 
 def test_substitute_starts_from_what_is_out_of_stock() -> None:

@@ -67,7 +67,7 @@ def _add_texture(commands: Commands) -> None:
     add(parser, "--cold-most", number("FIRMNESS"), "most at 10 °C (today at 20 °C is 100)")
     add(parser, "--hot-least", number("FIRMNESS"), "least at 35 °C")
     flag(parser, "--free-emulsifier", "let emulsifiers change too")
-    add(parser, "--workshop", text("PLACE"), "take the firmness scale that its trials fit")
+    add(parser, "--records", text("PLACE"), "take the firmness scale that its trials fit", dest="workshop")
     add_option(parser, "the first")
     add_files(parser, "firmness against temperature, today and the first option")
 

@@ -100,10 +100,10 @@ def add_own(parser: Parser) -> None:
 
 def add_workshop(
     parser: Parser, default: str | None = None,
-    words: str = "folder of workshop.db, or postgresql://user@host/database (default: the current folder)",
+    words: str = "folder of records.db, or postgresql://user@host/database (default: the current folder)",
 ) -> None:  # fmt: skip
     """Which workshop's records."""
-    add(parser, "--workshop", text("PLACE"), words, default=default)
+    add(parser, "--records", text("PLACE"), words, default=default, dest="workshop")
 
 
 # -- what a formula is looked at for -----------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 
+from optiform.commands.arguments.help import add_completion, add_guide
 from optiform.commands.arguments.options import (
     add,
     add_field,
@@ -46,6 +47,8 @@ def add_commands(commands: Commands) -> None:
     _add_trial(commands)
     _add_app(commands)
     _add_demo(commands)
+    add_guide(commands)
+    add_completion(commands)
 
 
 def _add_ingredients(commands: Commands) -> None:
@@ -142,7 +145,7 @@ def _add_trial(commands: Commands) -> None:
     }
     for one in each.values():
         one.set_defaults(module="trial")
-        add(one, "--workshop", text("PLACE"), "folder or postgresql:// URL (default: this folder)")
+        add(one, "--records", text("PLACE"), "folder or postgresql:// URL (default: this folder)", dest="workshop")
     _add_trial_log(each["log"])
     _add_trial_read(each["read"])
     for name in ("show", "fit", "predict", "next"):
@@ -213,7 +216,7 @@ def _add_app(commands: Commands) -> None:
     add(parser, "--port", whole("a port", None), "default 8520", default=8520)
     flag(parser, "--no-browser", "do not open a browser")
     words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
-    add(parser, "--workshop", text("PLACE"), words)
+    add(parser, "--records", text("PLACE"), words, dest="workshop")
 
 
 def _add_demo(commands: Commands) -> None:
