@@ -15,7 +15,7 @@ from optiform.design.design import design
 from tests.program.real_briefs import RATIOS, EveryWay, Key, random_brief, sides_of
 
 SAMPLE = range(40)
-LONG = range(1000, 1000 + int(os.environ.get("OPTIFORM_BRIEFS", "100")))  #: 300 by hand, see DEVELOPERS.md
+LONG = range(1000, 1000 + int(os.environ.get("OPTIFORM_BRIEFS", "50")))  #: 300 by hand, see DEVELOPERS.md
 STEP = 2e-5  # relative to the target: beyond the hair that prices are read at, short of most corners
 ROUNDING = 1e-8  # EUR/kg, of a solved cost
 ONE_PER_CENT = 0.01
