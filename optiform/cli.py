@@ -5,14 +5,14 @@ from __future__ import annotations
 import argparse
 import errno
 import os
-import re
 import sys
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING
 
 from optiform import __version__
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments import design, product, workshop
+from optiform.commands.arguments.parser import Parser
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -28,10 +28,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input, 3 no verdict (undecided, or an answer
     that failed its own check), 4 crash: a fault of the program.
     """
-    parser = _parser()
-    options = parser.parse_args(arguments)
+    whole = parser()
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    options = whole.parse_args(words)
+    options.typed = words  # what was typed, for next steps that carry on the same answer
     if options.command is None:
-        parser.print_help()
+        whole.print_help()
         return ANSWERED
     try:
         code = _run(options)
@@ -113,52 +115,9 @@ def _tell(as_json: bool, data: Mapping[str, object]) -> None:
         print(json.dumps(data, ensure_ascii=False, indent=1))
 
 
-#: A fault in an argument as the parser words it: its own, and those of the readers in `arguments`.
-_WORDS = (
-    (r"argument (?P<place>.+?): read (?P<read>.+), expected (?P<expected>.+)", ""),
-    (r"argument (?P<place>.+?): invalid choice: (?P<read>.+) \(choose from (?P<expected>.+)\)", "one of: "),
-    (r"the following arguments are required: (?P<place>.+)", "a value: none of these can be left out"),
-    (r"argument (?P<place>.+?): expected (?P<expected>.+?)(?: argument| arguments)?", "a value: "),
-    (r"unrecognized arguments: (?P<read>.+)", "only what --help lists"),
-)
-
-
-def _fault(message: str) -> dict[str, str]:
-    """The parser's message as file, place, what was read and what was expected."""
-    for pattern, words in _WORDS:
-        if found := re.fullmatch(pattern, message, re.DOTALL):
-            told = found.groupdict()
-            expected = f"{words}{told.get('expected', '')}"
-            place, read = told.get("place", "arguments"), told.get("read", "nothing")
-            return {"file": "command line", "place": place, "read": read, "expected": expected}
-    return {"file": "command line", "place": "arguments", "read": "what was written", "expected": message}
-
-
-class _Parser(argparse.ArgumentParser):
-    """A parser whose errors are worded like every other fault, and a JSON object too where JSON was asked for."""
-
-    def __init__(self, **settings: Any) -> None:
-        super().__init__(**settings)
-        # `-1kg` is an amount and no option: none of ours begins with a digit.
-        self._negative_number_matcher = re.compile(r"^-[\d.,].*$", re.DOTALL)
-
-    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
-        """As ever; notes whether JSON was asked for, which an error must know before all is read."""
-        words = sys.argv[1:] if args is None else list(args)
-        self._json = "--json" in words
-        return super().parse_known_args(words, namespace)
-
-    def error(self, message: str) -> NoReturn:
-        from optiform.reading.faults import Fault
-
-        fault = Fault(**_fault(message))
-        told = {"file": fault.file, "place": fault.place, "read": fault.read, "expected": fault.expected}
-        _tell(self._json, {"status": "bad input", "faults": [told]})
-        self.exit(BAD_INPUT, f"{self.format_usage()}{fault}\n")
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(
+def parser() -> argparse.ArgumentParser:
+    """The parser of all commands, in the order of the help."""
+    parser = Parser(
         prog="optiform",
         description="Design cosmetic formulas before mixing: the cheapest formula that meets a brief, and why.",
     )

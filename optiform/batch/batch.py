@@ -8,7 +8,7 @@ from math import ceil
 import numpy as np
 
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
-from optiform.batch.doses import FEWEST_STEPS, SmallDose, small_doses
+from optiform.batch.doses import SmallDose, small_doses
 from optiform.batch.making import Making
 from optiform.batch.method import Pot, Step, method, method_warnings
 from optiform.batch.working_order import note, ordered
@@ -22,19 +22,6 @@ from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.review.rounding import capped
 from optiform.review.warnings import short_of_stock
-
-ROUNDING = (
-    "Grams are whole steps of the scale and sum to the batch exactly: each line gets the whole steps of its share, and "
-    "the steps left over go one each to the lines with the largest remainders. No line is rounded up above its maximum "
-    "use, the law, a panel's advice or the fragrance certificate, and no preservative, fragrance, active or colourant "
-    "above the brief's own range or the top of its usual use. No preservative is rounded down below them. Another line "
-    "takes or gives that step."
-)
-
-SMALL = (
-    f"Small doses are fewer than {FEWEST_STEPS} steps of the scale: rounding can be more than 2.5 % of them (house "
-    "rule; the principle of a smallest weight is recalled)."
-)
 
 
 @dataclass(frozen=True)

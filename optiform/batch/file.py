@@ -24,7 +24,7 @@ name = "Unscented"
 share = "40 %"             # or jars = 12, in every part
 instead_of = ["fragrance oil"]
 [part.lines]               # % of this part when finished
-"ultramarine blue" = "0.1 %"
+"iron oxide, red" = "0.1 %"
 """
 
 from collections import Counter

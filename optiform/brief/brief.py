@@ -120,8 +120,8 @@ class Brief(Comparable):
             if item is None:
                 inspection.fault(place, name, self.catalogue.unknown(name))
             elif item in lines and lines[item][1].low > 0:
-                expected = f"a candidate that the brief asks no amount of: with_limit({name!r}, low=0) first"
-                inspection.fault(place, name, expected)
+                words = f"the brief asks an amount of {name}. Set its low end to 0 first: with_limit({name!r}, low=0)."
+                inspection.fault(place, name, "a candidate that the brief asks no amount of", f"{place}: {words}")
             elif item in lines:
                 gone.append(item)
         stays = {item: line for item, line in lines.items() if item not in gone}

@@ -15,7 +15,7 @@ from optiform.reading import clock
 from optiform.reading.documents import read_document
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.paths import BRIEF_VARIABLE, UI, WORKSHOP_VARIABLE
-from optiform.workshop.engine import FILE
+from optiform.workshop.engine import file_in
 from optiform.workshop.store import Workshop
 
 
@@ -47,7 +47,7 @@ def place_of(given: str | None) -> str:
     Raises:
         BadInput: it cannot be used.
     """
-    place = given or ("." if Path(FILE).is_file() else "")
+    place = given or ("." if file_in(Path()).is_file() else "")
     if not place:
         return ""
     whole = place if "://" in place else str(Path(place).resolve())

@@ -1,7 +1,8 @@
 """optiform batch: the sheet to make a batch by; with a workshop its lots too, and what is kept of it."""
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from optiform.batch.batch import BatchSheet, batch_sheet
@@ -12,12 +13,15 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import from_workshop, wanted
+from optiform.commands.tell import again, tell
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
-from optiform.telling.batch import batch_sheet as plain_sheet
-from optiform.telling.papers.batch import batch_page, batch_table
-from optiform.telling.stock import batch_kept
+from optiform.telling.batch import batch, running
+from optiform.telling.document import document
+from optiform.telling.parts import Step, Telling
+from optiform.telling.steps import line
+from optiform.telling.stock import batch_saved, filled
 
 if TYPE_CHECKING:
     from optiform.batch.keeping import Recorded
@@ -34,11 +38,12 @@ def run(options: argparse.Namespace) -> int:
     kept = None
     if asked:
         sheet, kept = from_workshop(options, asked, sheet, formula, brief.catalogue)
-    unsaved = _save(options, sheet)
+    telling = batch(sheet)
+    unsaved = _save(options, telling, sheet)
     if kept and unsaved:
         unsaved.append(_kept_all_the_same(kept))
     if not options.json:
-        print("\n\n".join([plain_sheet(sheet), *([_kept(kept, options.workshop)] if kept else [])]))
+        tell(_saved(telling, kept, options) if kept else replace(telling, steps=tuple(_steps(options, brief))), options)
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
@@ -46,12 +51,12 @@ def run(options: argparse.Namespace) -> int:
     return ANSWERED
 
 
-def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
+def _save(options: argparse.Namespace, telling: Telling, sheet: BatchSheet) -> list[Fault]:
     """Write the files that are asked for; what cannot be written does not keep the other from being written."""
     faults: list[Fault] = []
     works: list[Callable[[], None]] = [
-        lambda: write_table(options, batch_table(sheet)),
-        lambda: write_page(options, lambda: batch_page(sheet)),
+        lambda: write_table(options, telling.table),
+        lambda: write_page(options, lambda: document(telling, running(sheet), sheet=True)),
     ]
     for write in works:
         try:
@@ -61,9 +66,25 @@ def _save(options: argparse.Namespace, sheet: BatchSheet) -> list[Fault]:
     return faults
 
 
-def _kept(kept: "Recorded", workshop: str | None) -> str:
-    place = str(workshop or ".")
-    return batch_kept(kept.batch, kept.counts, kept.notes, "" if place == "." or _secret(place) else place)
+def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
+    """What comes next for this batch, as it would be typed."""
+    if _secret(str(options.workshop)):
+        return
+    if not options.html:
+        yield Step("print it", f"{again(options)} --html batch.html")
+    today = options.brief.parent / brief.reference.origin if brief.reference else None
+    formula = options.formula or (today if today and today.is_file() else None)
+    if formula and brief.scope.markets:
+        market = ("--market", brief.scope.markets[0])
+        yield Step("its label", line("declare", formula, "--brief", options.brief, *market))
+
+
+def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> Telling:
+    """The sheet with what went into the records, and the step that ends the batch."""
+    place = str(options.workshop or ".")
+    step = filled(made.batch, "" if place == "." or _secret(place) else place)
+    saved = batch_saved(made.batch, made.counts, made.notes)
+    return replace(telling, sections=(saved, *telling.sections), steps=(step,))
 
 
 def _secret(place: str) -> bool:

@@ -5,19 +5,18 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
-from optiform.commands.common import print_json
-from optiform.commands.files import check_names, write_page, write_table
+from optiform.commands.files import check_names
+from optiform.commands.tell import answer
 from optiform.costs.buy import Purchases, buy
 from optiform.costs.plan import Plan, read_plan
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.telling import json as jsonform
-from optiform.telling.buy import purchases, unobtainable
-from optiform.telling.papers.purchase_plan import purchase_plan_page, purchase_table
+from optiform.telling.buy import buy as buy_told
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
-NOT_BOTH = "this file or --workshop, not both"
+NOT_BOTH = "this file or --records, not both"
 
 
 def run(options: argparse.Namespace) -> int:
@@ -25,14 +24,12 @@ def run(options: argparse.Namespace) -> int:
     plan = read_plan(options.plan)
     offers, lots = _stock(plan, options)
     check_names(options)
-    found = buy(plan, offers, lots, options.solver)
-    if isinstance(found, Purchases):
-        write_table(options, purchase_table(found))
-        write_page(options, lambda: purchase_plan_page(found))
-        print_json({"status": "planned", **jsonform.data(found)}) if options.json else print(purchases(found))
-        return ANSWERED
-    print_json({"status": "infeasible", **jsonform.data(found)}) if options.json else print(unobtainable(found))
-    return IMPOSSIBLE
+    purchases = buy(plan, offers, lots, options.solver)
+    possible = isinstance(purchases, Purchases)
+    telling = buy_told(purchases)
+    status = "planned" if possible else "infeasible"
+    answer(telling, options, lambda: {"status": status, **jsonform.data(purchases)}, telling.title)
+    return ANSWERED if possible else IMPOSSIBLE
 
 
 def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], tuple[OnShelf, ...]]:
@@ -44,7 +41,7 @@ def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], 
         "offers": options.offers or plan.offers,
         "lots": options.lots or plan.lots,
     }
-    how = "a file of {key}, here or as --{key}; or --workshop PLACE"
+    how = "a file of {key}, here or as --{key}; or --records PLACE"
     nowhere = [key for key, path in paths.items() if path is None]
     plan_name = str(options.plan)
     inspection = Inspection(plan_name, [Fault(plan_name, key, "nothing", how.format(key=key)) for key in nowhere])

@@ -1,26 +1,28 @@
 """optiform check: the report on a formula that exists."""
 
 import argparse
+from dataclasses import replace
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, setting
+from optiform.commands.common import setting
+from optiform.commands.files import check_names
+from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import Basis
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
 from optiform.telling.check import checked
+from optiform.telling.steps import after_check
 
 
 def run(options: argparse.Namespace) -> int:
     """Check and print."""
     brief, catalogue, looked_for = setting(options)
+    check_names(options)
     basis: Basis | None = Basis(options.basis) if options.basis else None
     if brief is not None:
-        answer = check_against(options.formula, brief, basis)
+        looked_at = check_against(options.formula, brief, basis)
     else:
-        answer = check(options.formula, catalogue, looked_for, basis)
-    batch = looked_for.batch or 1.0
-    if options.json:
-        print_json(jsonform.checked(answer, looked_for.currency, batch))
-    else:
-        print(checked(answer, looked_for.currency, batch))
+        looked_at = check(options.formula, catalogue, looked_for, basis)
+    telling = replace(checked(looked_at, looked_for), steps=after_check(options.formula, options.brief, again(options)))
+    answer(telling, options, lambda: jsonform.checked(looked_at, looked_for.currency, looked_for.batch or 1.0))
     return ANSWERED

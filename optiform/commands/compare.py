@@ -1,16 +1,20 @@
 """optiform compare: formulas side by side."""
 
 import argparse
+from dataclasses import replace
 from functools import partial
 
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import read
-from optiform.commands.common import SCALE, print_json, setting
+from optiform.commands.common import SCALE, setting
+from optiform.commands.files import check_names
+from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.compare import compare
 from optiform.telling import json as jsonform
 from optiform.telling.compare import compared
+from optiform.telling.steps import after_compare
 
 READS = True  # its options itself, together with the files
 
@@ -24,11 +28,10 @@ def run(options: argparse.Namespace) -> int:
     step = options.scale or (brief.step if brief else SCALE)
     given = [inspection.given(partial(read_formula, path, catalogue), None) for path in options.formulas]
     inspection.finish()
-    readings = [each for each in given if each is not None]
-    notes = [f"{each.formula.name}: {note}" for each in readings for note in each.notes]
-    found = compare([each.formula for each in readings], looked_for, step)
-    if options.json:
-        print_json(jsonform.compared(found, notes))
-    else:
-        print(compared(found, notes))
+    readings = [reading for reading in given if reading is not None]
+    notes = [f"{reading.formula.name}: {note}" for reading in readings for note in reading.notes]
+    check_names(options)
+    comparison = compare([reading.formula for reading in readings], looked_for, step)
+    telling = replace(compared(comparison, notes), steps=after_compare(again(options)))
+    answer(telling, options, lambda: jsonform.compared(comparison, notes))
     return ANSWERED

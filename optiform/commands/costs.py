@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     inspection = read(options, currency=brief.currency)
     if options.offers and options.workshop:
-        inspection.fault("--offers", str(options.offers), "this file or --workshop, not both")
+        inspection.fault("--offers", str(options.offers), "this file or --records, not both")
     inspection.finish()
     formula = read_formula(options.formula, brief.catalogue).formula if options.formula else brief.reference
     if formula is None:

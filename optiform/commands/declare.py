@@ -5,8 +5,9 @@ from dataclasses import replace
 
 from optiform.brief.brief import Brief, called
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json, setting
-from optiform.commands.files import check_names, write_page, write_table
+from optiform.commands.common import setting
+from optiform.commands.files import check_names
+from optiform.commands.tell import answer
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.label.declare import declare
 from optiform.label.net_content import NetContent, net_content, net_mass, tidy
@@ -14,8 +15,7 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.reading.units import parse_quantity
 from optiform.rules.law import MARKETS
 from optiform.telling import json as jsonform
-from optiform.telling.declare import drafted
-from optiform.telling.papers.declaration import declaration_table, document
+from optiform.telling.declare import declaration
 
 
 def run(options: argparse.Namespace) -> int:
@@ -30,10 +30,9 @@ def run(options: argparse.Namespace) -> int:
     scope = replace(looked_for.scope, markets=(market,))
     name = called(reading.formula, brief)
     formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
-    found = declare(formula, scope, _net(options.net, brief, market), reading.notes)
-    write_table(options, declaration_table(found))
-    write_page(options, lambda: document(found, catalogue.sources))
-    print_json({"status": "drafted", **jsonform.data(found)}) if options.json else print(drafted(found))
+    draft = declare(formula, scope, _net(options.net, brief, market), reading.notes)
+    telling = declaration(draft, catalogue.sources)
+    answer(telling, options, lambda: {"status": "drafted", **jsonform.data(draft)}, telling.title, sheet=True)
     return ANSWERED
 
 

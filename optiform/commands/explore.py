@@ -1,60 +1,73 @@
 """optiform explore: what a limit costs over its range, what is nearly as good, what if prices or figures are wrong."""
 
 import argparse
-from collections.abc import Callable, Iterator
-from functools import partial
-from pathlib import Path
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import read
 from optiform.commands.common import print_json
-from optiform.commands.files import check_names, write_chart, write_table
+from optiform.commands.files import check_names, write_chart, write_page, write_table
 from optiform.commands.progress import progress
+from optiform.commands.tell import again, tell
 from optiform.design.answer import Impossible
 from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.design.protect import Protected, protect
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import explore as plain
+from optiform.telling import explore as words
 from optiform.telling import json as jsonform
 from optiform.telling.charts import trade_off_chart
-from optiform.telling.design import impossible
+from optiform.telling.document import document
+from optiform.telling.drawing import write
 
 READS = True  # its options itself, together with what they lack beside them
 Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
-POINTS = 200  # of a drawn curve; its break points are drawn exactly
+#: Options that say what to explore, each with how many words follow it.
+EXPLORED = dict.fromkeys(("--within", "--limit", "--side", "--from", "--to", "--prices", "--scenarios", "--seed"), 1)
 
 
 def run(options: argparse.Namespace) -> int:
     """Do what is asked for, alternatives if nothing is, and print all of it."""
     brief = read_brief(options.brief)
     check_names(options)
-    found: dict[str, Explored] = {}
-    for name, work in list(_asked(brief, options)):
-        found[name] = work()
-    write_table(options, [row for each in found.values() for row in _rows(each)])
-    curve = found.get("trade_off")
+    answers = {name: work() for name, work in list(_wanted(brief, options))}
+    several = tuple(answers.values())
+    rows = [row for table in words.tables_of(several) for row in ([c.words for c in table.columns], *table.rows)]
+    write_table(options, rows)
+    telling = words.explore(brief.title, several)
+    write_page(options, lambda: document(telling))
+    _write_curve(options, answers.get("trade_off"))
+    if options.json:
+        print_json({"status": _status(answers), **{name: jsonform.data(answer) for name, answer in answers.items()}})
+    else:
+        steps = words.steps(several, again(options), again(options, {**EXPLORED, **_protect(options)}))
+        tell(replace(telling, steps=steps), options)
+    return {"explored": ANSWERED, "infeasible": IMPOSSIBLE, "undecided": UNPROVEN}[_status(answers)]
+
+
+def _write_curve(options: argparse.Namespace, curve: Explored | None) -> None:
     if isinstance(curve, TradeOff):
-        write_chart(options, partial(_draw, found=curve))
+        write_chart(options, lambda path: write(trade_off_chart(curve), path))
     elif options.chart:
         raise BadInput([Fault("command line", "--chart", "no curve", "--limit with --from and --to")])
-    if options.json:
-        print_json({"status": _status(found), **{name: jsonform.data(each) for name, each in found.items()}})
-    else:
-        print("\n\n\n".join(_text(each) for each in found.values()))
-    return {"explored": ANSWERED, "infeasible": IMPOSSIBLE, "undecided": UNPROVEN}[_status(found)]
 
 
-def _status(found: dict[str, Explored]) -> str:
-    none = [each for each in found.values() if isinstance(each, Impossible)]
-    if any(not each.decided for each in none):
+def _protect(options: argparse.Namespace) -> dict[str, int]:
+    """`--protect` with as many words as follow it."""
+    return {"--protect": 0 if options.protect is None or options.protect < 0 else 1}
+
+
+def _status(answers: Mapping[str, Explored]) -> str:
+    none = [answer for answer in answers.values() if isinstance(answer, Impossible)]
+    if any(not answer.decided for answer in none):
         return "undecided"
     return "infeasible" if none else "explored"
 
 
-def _asked(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Explored]]]:
+def _wanted(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Explored]]]:
     inspection = read(options)
     if options.limit and (options.start is None or options.end is None):
         inspection.fault("--limit", options.limit, "--from and --to beside it")
@@ -78,43 +91,3 @@ def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | Imp
         return price_uncertainty(
             brief, options.prices, options.scenarios, options.seed, progress=shown, solver=options.solver
         )
-
-
-def _text(found: Explored) -> str:
-    if isinstance(found, TradeOff):
-        return plain.trade_off(found)
-    if isinstance(found, Alternatives):
-        return plain.alternatives(found)
-    if isinstance(found, PriceUncertainty):
-        return plain.price_uncertainty(found)
-    return plain.protected(found) if isinstance(found, Protected) else impossible(found)
-
-
-def _draw(path: Path, found: TradeOff) -> None:
-    start, end = found.fits or found.asked
-    targets = sorted(
-        {*(start + (end - start) * k / POINTS for k in range(POINTS + 1)), *(c.target for c in found.corners)}
-    )
-    curve = {at: found.value_at(at) for at in targets if start <= at <= end}
-    points = {corner.target: corner.value for corner in found.corners}
-    unit = "" if found.unit == "-" else f", {found.unit}"
-    trade_off_chart(path, f"{found.words}{unit}", found.value_unit, curve, points, found.today)
-
-
-def _rows(found: Explored) -> Iterator[list[object]]:
-    if isinstance(found, TradeOff):
-        yield [found.words, found.value_unit, "ingredient", "% of the whole"]
-        for corner in found.corners:
-            for line in corner.formula.lines:
-                yield [corner.target, corner.value, line.ingredient.name, 100 * line.fraction]
-    elif isinstance(found, Alternatives):
-        yield ["ingredient", "least %", "best %", "most %"]
-        yield from ([row.ingredient, row.low, row.best, row.high] for row in found.leeway)
-    elif isinstance(found, PriceUncertainty):
-        yield ["formula", "cheapest in %", "typical cost", "mean regret", "95 % regret"]
-        for number, rival in enumerate(found.rivals, 1):
-            yield [number, 100 * rival.share, rival.typical, rival.regret, rival.regret_95]
-    elif isinstance(found, Protected):
-        yield ["limit", "typical", "at worst", "unprotected at worst"]
-        for each in found.limits:
-            yield [each.demand.words, each.value, each.worst, each.before]

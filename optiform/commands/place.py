@@ -1,4 +1,4 @@
-"""Where the workshop's records are: `--workshop`, or the folder one stands in."""
+"""Where the workshop's records are: `--records`, or the folder one stands in."""
 
 import argparse
 import sys
@@ -7,23 +7,23 @@ from pathlib import Path
 from optiform.reading import clock
 from optiform.reading.clock import behind
 from optiform.reading.faults import BadInput, Fault
-from optiform.workshop.engine import FILE
+from optiform.workshop.engine import FILE, file_in
 from optiform.workshop.store import Workshop
 
 HOW_TO_MAKE = (
-    "a workshop here, or --workshop PLACE; make one with `optiform stock import FOLDER --workshop .` "
-    "or with the first `optiform stock receive ... --workshop .`"
+    "a workshop here, or --records PLACE; make one with `optiform stock import FOLDER --records .` "
+    "or with the first `optiform stock receive ... --records .`"
 )
 
 
 def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop:
-    """The workshop that `--workshop` names; without it, the one of the current folder.
+    """The workshop that `--records` names; without it, the one of the current folder.
 
     A clock that is behind what is kept there is told on standard error.
 
     Args:
         options: with `workshop`, None where it was not given.
-        create: make it where `--workshop` names a place that has none, with the first records that are kept.
+        create: make it where `--records` names a place that has none, with the first records that are kept.
 
     Raises:
         BadInput: none there, with words on how to make one.
@@ -42,17 +42,17 @@ def _opened(options: argparse.Namespace, create: bool) -> Workshop:
     if options.workshop:
         _refuse_broken_link(options.workshop)
         return Workshop.open(options.workshop, create, late=create)
-    if Path(FILE).is_file():
+    if file_in(Path()).is_file():
         return Workshop.open(Path(), create=False)
-    raise BadInput([Fault("--workshop", "current folder", f"no {FILE}", HOW_TO_MAKE)])
+    raise BadInput([Fault("--records", "current folder", f"no {FILE}", HOW_TO_MAKE)])
 
 
 def _refuse_broken_link(place: str) -> None:
     """A link that leads nowhere, or round to itself, is a matter of the link and not of permissions."""
-    for path in (Path(place), Path(place, FILE)) if "://" not in place else ():
+    for path in (Path(place), file_in(Path(place))) if "://" not in place else ():
         if path.is_symlink() and not _leads_somewhere(path):
             words = "a link to a folder or a workshop that is there"
-            raise BadInput([Fault("--workshop", str(path), "a link that leads nowhere or to itself", words)])
+            raise BadInput([Fault("--records", str(path), "a link that leads nowhere or to itself", words)])
 
 
 def _leads_somewhere(path: Path) -> bool:

@@ -1,10 +1,42 @@
 """An answer in the terminal: the short telling, all of it, or one part."""
 
 import argparse
+import shlex
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
 
+from optiform.commands.common import print_json
+from optiform.commands.files import write_chart, write_page, write_table
 from optiform.reading.faults import BadInput, Fault
+from optiform.telling.document import document
+from optiform.telling.drawing import write
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
+
+
+def answer(
+    telling: Telling,
+    options: argparse.Namespace,
+    data: Callable[[], dict[str, Any]],
+    running: str = "",
+    sheet: bool = False,
+) -> None:
+    """Save table, page and first chart where options name files, then print the answer, as `--json` the `data`.
+
+    Args:
+        telling: the answer.
+        options: of the command.
+        data: the answer as JSON, made only then.
+        running: stands on every printed page.
+        sheet: whether the page is one to work by; see `document`.
+
+    Raises:
+        BadInput: a file that cannot be written, with every fault; a part that this answer has not.
+    """
+    write_table(options, telling.table)
+    write_page(options, lambda: document(telling, running, sheet))
+    write_chart(options, lambda path: write(telling.charts[0], path))
+    print_json(data()) if options.json else tell(telling, options)
 
 
 def tell(telling: Telling, options: argparse.Namespace) -> None:
@@ -19,3 +51,32 @@ def tell(telling: Telling, options: argparse.Namespace) -> None:
         print(terminal(telling.only(options.part)))
     else:
         print(terminal(telling if options.all else telling.brief()))
+
+
+#: Options that say what to do with an answer, not what to answer; with how many words follow each.
+SHOWING = {"--csv": 1, "--html": 1, "--chart": 1, "--write": 1, "--option": 1, "--part": 1} | dict.fromkeys(
+    ("--all", "--json", "--force"), 0
+)
+
+
+def again(options: argparse.Namespace, without: Mapping[str, int] | None = None) -> str:
+    """The command line as it was typed, for a next step that goes on with the same answer.
+
+    Args:
+        options: of the command.
+        without: more options to leave out than those that say what to do with an answer, each with how many words
+            follow it.
+    """
+    return shlex.join(["optiform", *_left(options.typed, {**SHOWING, **(without or {})})])
+
+
+def _left(words: Sequence[str], dropped: Mapping[str, int]) -> Iterator[str]:
+    skip = 0
+    for word in words:
+        name, _, value = word.partition("=")
+        if skip:
+            skip -= 1
+        elif name in dropped:
+            skip = 0 if value else dropped[name]
+        else:
+            yield word

@@ -7,8 +7,9 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import record, where
 from optiform.commands.common import print_json
-from optiform.commands.files import check_names, write_table
+from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
+from optiform.commands.tell import answer
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, Formula, read_formula
 from optiform.reading import clock
@@ -44,7 +45,7 @@ def _add(options: argparse.Namespace) -> None:
     weights = _weights(options.name, options.weights, read_catalogue(options.own)) if options.weights else []
     with open_workshop(options) as workshop:
         keep(workshop, lambda _: logged(trial, weights, today, place), place)
-    _told(options, {"status": "kept", "trial": trial.name, "weights": len(weights)}, plain.kept(trial, len(weights)))
+    _told(options, {"status": "kept", "trial": trial.name, "weights": len(weights)}, plain.logged(trial, len(weights)))
 
 
 def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
@@ -71,8 +72,7 @@ def _read(options: argparse.Namespace) -> None:
 def _show(options: argparse.Namespace) -> None:
     log = _log(options)
     check_names(options)
-    write_table(options, plain.rows(log))
-    _told(options, {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)}, plain.shown(log))
+    answer(plain.trials(log), options, lambda: {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)})
 
 
 def _rest(log: Log) -> dict[str, object]:
@@ -94,39 +94,44 @@ def _logged(options: argparse.Namespace) -> tuple[Log, Catalogue, Formula | None
 def _fit(options: argparse.Namespace) -> None:
     logged_trials = _logged(options)
     check_names(options)
-    found = fit(*logged_trials)
-    write_table(options, plain.against(found))
-    _told(options, {"status": "fitted", **jsonform.data(found)}, plain.fitted(found))
+    fitted = fit(*logged_trials)
+    answer(plain.fitted(fitted), options, lambda: {"status": "fitted", **jsonform.data(fitted)})
 
 
 def _predict(options: argparse.Namespace) -> None:
     log, catalogue, reference = _logged(options)
-    found = fit(log, catalogue, reference)
     formula = read_formula(options.formula, catalogue).formula
-    all_of_them = [predict(found, formula, at) for at in options.at or [20.0]]
-    _told(
+    check_names(options)
+    fitted = fit(log, catalogue, reference)
+    predictions = [predict(fitted, formula, at) for at in options.at or [20.0]]
+    answer(
+        plain.predicted(predictions, fitted),
         options,
-        {"status": "predicted", "predictions": jsonform.data(all_of_them), "rests_on": jsonform.data(found.basis)},
-        plain.predicted(all_of_them, found),
+        lambda: {
+            "status": "predicted",
+            "predictions": jsonform.data(predictions),
+            "rests_on": jsonform.data(fitted.basis),
+        },
     )
 
 
 def _next(options: argparse.Namespace) -> None:
     brief, log = read_brief(options.brief), _log(options)
-    found = fit(log, brief.catalogue, brief.reference)
+    check_names(options)
+    fitted = fit(log, brief.catalogue, brief.reference)
     question = Question(
-        formula=_formula(options.of, brief.catalogue) or found.reference,
+        formula=_formula(options.of, brief.catalogue) or fitted.reference,
         temperature=options.ask,
         low=0.0 if options.least is None else options.least,
         high=float("inf") if options.most is None else options.most,
         rival=_formula(options.firmer_than, brief.catalogue),
     )
-    answer = next_trial(found, question, brief, log.trials, options.mass, options.step)
-    weighings = [weighable(each, answer.mass, answer.step, brief) for each in answer.proposals]
-    _told(
+    advice = next_trial(fitted, question, brief, log.trials, options.mass, options.step)
+    weighings = [weighable(proposal, advice.mass, advice.step, brief) for proposal in advice.proposals]
+    answer(
+        plain.next_one(advice, fitted, weighings),
         options,
-        {"status": "answered", **jsonform.data(answer), "weighings": jsonform.data(weighings)},
-        plain.next_one(answer, found, weighings),
+        lambda: {"status": "answered", **jsonform.data(advice), "weighings": jsonform.data(weighings)},
     )
 
 

@@ -1,6 +1,7 @@
 """optiform weigh: few and weighable."""
 
 import argparse
+from dataclasses import replace
 from functools import partial
 
 from optiform.batch.doses import FEWEST_STEPS
@@ -8,15 +9,17 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
-from optiform.commands.files import check_names, write_table
+from optiform.commands.files import check_names
+from optiform.commands.tell import answer, tell
 from optiform.design.answer import Impossible
-from optiform.design.steps import Weighed
+from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
-from optiform.telling.design import impossible
+from optiform.telling.impossible import impossible
+from optiform.telling.steps import after_weigh
 from optiform.telling.weigh import unweighable, weighed
 
 READS = True  # its options itself, together with the ingredients they name
@@ -32,25 +35,30 @@ def run(options: argparse.Namespace) -> int:
         inspection.fault("--formula", "given with a wish for others", "one of the two")
     inspection.finish()
     if options.formula:
-        given = read_formula(options.formula, brief.catalogue).formula
+        formula = read_formula(options.formula, brief.catalogue).formula
         check_names(options)
-        found = round_formula(brief, given, step, fine, options.solver)
+        found = round_formula(brief, formula, step, fine, options.solver)
     else:
         check_names(options)
         finest = fine or step or brief.step
         small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
         dose = small if least is None else least
         found = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
+    return _show(found, options)
+
+
+def _show(found: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
+    """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(found, Weighed):
-        rows = [[w.ingredient, w.phase, str(w.grams), w.drift, w.points] for w in found.lines]
-        write_table(options, [["ingredient", "phase", "grams", "drift g", "drift points"], *rows])
-        print_json({"status": "weighed", **jsonform.data(found)}) if options.json else print(weighed(found))
+        steps = () if options.formula else after_weigh(options.brief, options.csv)
+        answer(replace(weighed(found), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(found)})
         return ANSWERED
     if isinstance(found, Impossible):
-        print_json(jsonform.impossible(found)) if options.json else print(impossible(found))
+        print_json(jsonform.impossible(found)) if options.json else tell(impossible(found), options)
     else:
         status = "infeasible" if found.decided else "undecided"
-        print_json({"status": status, **jsonform.data(found)}) if options.json else print(unweighable(found))
+        data = {"status": status, **jsonform.data(found)}
+        print_json(data) if options.json else tell(unweighable(found), options)
     return IMPOSSIBLE if found.decided else UNPROVEN
 
 

@@ -22,7 +22,7 @@ units = 420                            # all units made in the month, of all pro
 [one_off]
 "safety assessment" = { cost = "160 EUR", units = 1200 }
 
-[ladder]
+[price_steps]
 wholesale = 2                          # times full cost
 retail = 2                             # times wholesale
 
@@ -40,9 +40,11 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.renamed import renamed_keys
 from optiform.reading.values import Comparable
 
-KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "ladder", "channels")
+RENAMED = {"ladder": "price_steps"}  #: keys of the version before, and what they are called now
+KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "price_steps", "channels")
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
 STEPS = ("wholesale", "retail")
 
@@ -70,7 +72,7 @@ class Channel:
     """Where a jar is sold.
 
     Attributes:
-        step: the rung of the ladder whose price is asked here, unless `price` is set.
+        step: the price step whose price is asked here, unless `price` is set.
         discount: share of the price that is given up.
         fee: share of what the buyer pays that the market or the card takes; `each` is taken of every sale.
     """
@@ -94,7 +96,7 @@ class Costs(Comparable):
         packaging: of one jar; None is not known.
         wage: per hour.
         month, units: overhead of a month, and all units made in it, of all products.
-        wholesale, retail: factors of the ladder.
+        wholesale, retail: factors of the price steps.
     """
 
     loss: float
@@ -119,7 +121,7 @@ def read_costs(path: Path, catalogue: Catalogue, currency: str) -> Costs:
         BadInput: with every fault of the file.
     """
     inspection = Inspection(str(path))
-    costs = _costs(Cells(read_document(path), inspection), catalogue, currency)
+    costs = _costs(Cells(renamed_keys(read_document(path), RENAMED, str(path)), inspection), catalogue, currency)
     inspection.finish()
     return costs
 
@@ -129,7 +131,7 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
     for key in NEEDED:
         cells.lacks(key, "its figures; write 0 where something costs nothing")
     shipping, labour = cells.within("shipping", ("share", "packs")), cells.within("labour", ("wage", "steps"))
-    overhead, ladder = cells.within("overhead", ("month", "units")), cells.within("ladder", STEPS)
+    overhead, steps = cells.within("overhead", ("month", "units")), cells.within("price_steps", STEPS)
     return Costs(
         loss=cells.share("loss", 0.0, below_all),
         vessel=cells.optional("vessel", "kg", positive),
@@ -141,8 +143,8 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
         month=overhead.quantity("month", currency, 0.0, needed=_needed(cells, "overhead")),
         units=overhead.quantity("units", "", 1.0, positive, _needed(cells, "overhead")),
         one_offs=tuple(_one_offs(cells.within("one_off"), currency)),
-        wholesale=ladder.quantity("wholesale", "", 2.0, positive),
-        retail=ladder.quantity("retail", "", 2.0, positive),
+        wholesale=steps.quantity("wholesale", "", 2.0, positive),
+        retail=steps.quantity("retail", "", 2.0, positive),
         channels=tuple(_channels(cells.within("channels"), currency)),
     )
 

@@ -59,7 +59,7 @@ def cost_sheet(
         offers: packs whose price goes before the own table's: the newest of an ingredient, of these the least per kg.
         jars: how many are filled; what is weighed follows from the loss.
         batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
-        price: retail price to look at, for every channel: one that sells wholesale asks it over the ladder's factor.
+        price: retail price to look at, for every channel: one that sells wholesale asks it over its price step.
         shelf: kg in stock by ingredient, instead of what the own table says; what it does not name is not there.
 
     Raises:
@@ -227,9 +227,9 @@ def _group(parts: Sequence[Part], *groups: str) -> float:
 
 def _sales(full: float, costs: Costs, run: _Run, price: float | None) -> Iterator[Sale]:
     retail = full * costs.wholesale * costs.retail if price is None else price
-    ladder = {"wholesale": retail / costs.retail, "retail": retail}
+    steps = {"wholesale": retail / costs.retail, "retail": retail}
     for channel in costs.channels:
-        asked = channel.price if price is None and channel.price else ladder[channel.step]
+        asked = channel.price if price is None and channel.price else steps[channel.step]
         yield _sale(channel, asked, full, costs, run)
 
 

@@ -157,8 +157,8 @@ class CostSheet(Answer):
         full: the sum of the parts; None while something is not known, and `lacking` says what.
         known: the sum of what is known.
         cash: to buy the whole packs that are missing; None where a pack or its price is not known.
-        wholesale, retail: full cost by the factors of the ladder (common practice, no source).
-        price: the retail price that was given instead, if one was; wholesale then follows down the ladder.
+        wholesale, retail: full cost by the price steps (common practice, no source).
+        price: the retail price that was given instead, if one was; wholesale then follows by the price steps.
     """
 
     brief: Brief
@@ -189,7 +189,7 @@ class CostSheet(Answer):
 
     @property
     def prices_words(self) -> str:
-        """What the steps of the ladder ask, as a sentence, and where each price comes from."""
+        """What the price steps ask, as a sentence, and where each price comes from."""
         money, costs = self.brief.currency, self.costs
         if self.price is None:
             return (

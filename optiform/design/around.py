@@ -198,3 +198,11 @@ def balance_of(formula: Formula) -> Ingredient:
     """The line that makes up 100 % when others change: the water, else the largest line."""
     water = [line for line in formula.lines if line.ingredient.functions[0] == "water"]
     return max(water or formula.lines, key=lambda line: line.fraction).ingredient
+
+
+def in_common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
+    """What two formulas both have of each line, in % of the whole: the base to make once."""
+    for line in first.lines:
+        shared = min(line.fraction, second.fraction(line.ingredient.name))
+        if shared > 0:
+            yield line.ingredient.name, 100 * shared

@@ -47,7 +47,7 @@ class Move:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Rung(Formulated):
+class CheaperOption(Formulated):
     """The cheapest formula that changes at most this many lines, the balance line not counted.
 
     Attributes:
@@ -70,7 +70,7 @@ class Rung(Formulated):
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Ladder(Ranked[Rung]):
+class CheaperOptions(Ranked[CheaperOption]):
     """From one line changed to as many as help. `note` says why it ends where it does.
 
     Attributes:
@@ -84,13 +84,13 @@ class Ladder(Ranked[Rung]):
     cost: float
     balance: str
     held: tuple[Held, ...]
-    rungs: tuple[Rung, ...]
+    rungs: tuple[CheaperOption, ...]
     note: str
     gone: tuple[tuple[str, str], ...] = ()
     impossible: Impossible | None = None
     decided: bool = True
 
-    def ranked(self) -> tuple[Rung, ...]:
+    def ranked(self) -> tuple[CheaperOption, ...]:
         """The cheapest first."""
         return self.rungs[::-1]
 
@@ -103,15 +103,15 @@ def cheaper(
     new_ingredients: bool = True,
     solver: SolverName = "highs",
     progress: Progress | None = None,
-) -> Ladder:
-    """A ladder of cheaper formulas, each changing one line more than the one before.
+) -> CheaperOptions:
+    """Cheaper options, each changing more lines than the one before.
 
     The brief's own limits and law hold; everything in `tolerances` stays near today's value.
 
     Args:
         brief: with a reference formula and prices; its goal is not used.
         tolerances: how far each noticed property may move, in its unit.
-        least_saving: a rung that saves less than this per kg over the one before is not made.
+        least_saving: an option that saves less than this per kg over the one before is not made.
         most_change: how far one line may change, mass fraction; the balance line is free.
         new_ingredients: whether candidates outside today's formula may enter (an assessed list stays closed if not).
         solver: see `program.solver`.
@@ -123,32 +123,32 @@ def cheaper(
     """
     today = today_of(brief)
     closed = brief if new_ingredients else closed_to(brief, today)
-    kept = held(brief, tolerances)
-    wanted = replace(holding(closed, kept), goal=Lowest(cost(brief.currency)))
+    noticed = held(brief, tolerances)
+    wanted = replace(holding(closed, noticed), goal=Lowest(cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
     start = _start(wanted, today, balance)
-    ladder = _Ladder(wanted, today, start, _needed(wanted, start), balance, most_change, solver)
-    free, restless = ladder.solve(ladder.most)
+    search = _Search(wanted, today, start, _needed(wanted, start), balance, most_change, solver)
+    free, restless = search.solve(search.most)
     nothing_fits = free is None and not restless
     undecided: dict[int, str] = {}
     least = max(least_saving, 1e-6)
-    climb = () if nothing_fits else _climb(ladder, None if restless else free, before, least, progress, undecided)
-    rungs = tuple(ladder.rung(lines, step, before, brief) for lines, step in climb)
-    told = replace(brief, left_out=wanted.left_out)
+    climb = () if nothing_fits else _climb(search, None if restless else free, before, least, progress, undecided)
+    rungs = tuple(search.option(lines, step, before, brief) for lines, step in climb)
+    judged = replace(brief, left_out=wanted.left_out)
     impossible = _impossible(brief, wanted, solver) if nothing_fits else None
     note = _ending(bool(rungs), least_saving, brief.currency, undecided)
     if nothing_fits:
         note = "no formula meets these limits" if impossible else _small(most_change)
-    return Ladder(
-        brief=told,
+    return CheaperOptions(
+        brief=judged,
         today=report(today, setting_of(brief)),
         cost=before,
         balance=balance,
-        held=kept,
+        held=noticed,
         rungs=rungs,
         note=note,
-        gone=tuple(_gone(told, today)),
+        gone=tuple(_gone(judged, today)),
         impossible=impossible,
         decided=impossible.decided if impossible else not undecided,
     )
@@ -178,24 +178,24 @@ def _gone(brief: Brief, today: Formula) -> Iterator[tuple[str, str]]:
 
 
 def _climb(
-    ladder: "_Ladder",
+    search: "_Search",
     free: "_Step | None",
     spent: float,
     worth: float,
     progress: Progress | None,
     undecided: dict[int, str],
 ) -> Iterator[tuple[int, "_Step"]]:
-    """Each number of lines that saves `worth` over the rung before.
+    """Each number of lines that saves `worth` over the option before.
 
     One line more may save nothing where two more together do, so it goes on until the free answer is that near. A
     number of lines whose answers do not come to rest is passed over and noted in `undecided`, with the reason.
     """
-    most = ladder.most
+    most = search.most
     floor = free.whole.value if free is not None else -np.inf
-    for lines in range(max(1, len(ladder.gone)), most):
+    for lines in range(max(1, len(search.gone)), most):
         if spent - floor < worth:
             return
-        step, restless = ladder.solve(lines)
+        step, restless = search.solve(lines)
         if restless:
             undecided[lines] = restless
         if progress is not None:
@@ -259,7 +259,7 @@ class _Step:
 
 
 @dataclass(frozen=True)
-class _Ladder:
+class _Search:
     """One brief around one formula, solved for any number of changing lines."""
 
     brief: Brief
@@ -284,15 +284,15 @@ class _Ladder:
         bending = [demand for demand in way if demand.bends]
         for _ in range(MOST_ROUNDS):
             base = self.base(way, at)
-            found = solve_whole(self._switched(base, lines), self.solver)
-            if found is None and bending and solve_whole(self._switched(self.base(way, at, bent=False), lines)):
+            solution = solve_whole(self._switched(base, lines), self.solver)
+            if solution is None and bending and solve_whole(self._switched(self.base(way, at, bent=False), lines)):
                 break  # near here nothing fits, which says nothing of elsewhere
-            if found is None:
+            if solution is None:
                 return DeadEnd(None)
-            at = found.x[: len(at)]
+            at = solution.x[: len(at)]
             if all(demand.met(at) for demand in bending):
-                bound = -np.inf if bending else found.bound
-                return Looked(_Step(found, way, base), at, found.value, bound)
+                bound = -np.inf if bending else solution.bound
+                return Looked(_Step(solution, way, base), at, solution.value, bound)
         raise Unsettled(_restless(bending))
 
     @cached_property
@@ -342,20 +342,20 @@ class _Ladder:
         switches = {count + k: 1.0 for k in range(2 * len(free))}
         yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines - len(self.gone)))
 
-    def rung(self, lines: int, step: _Step, before: float, brief: Brief) -> Rung:
-        found = step.whole
-        x = found.x[: len(self.brief.mix.ingredients)]
-        saving = before - found.value
-        return Rung(
+    def option(self, lines: int, step: _Step, before: float, brief: Brief) -> CheaperOption:
+        solution = step.whole
+        x = solution.x[: len(self.brief.mix.ingredients)]
+        saving = before - solution.value
+        return CheaperOption(
             lines=lines,
             report=report(formula_of(self.brief, x, f"{lines} changed"), setting_of(brief)),
-            cost=found.value,
+            cost=solution.value,
             saving=saving,
             saving_per_jar=saving * brief.jar if brief.jar else None,
             moves=tuple(self._moves(x)),
             stops=tuple(self._stops(step)),
-            certificate=found.certificate,
-            gap=found.gap,
+            certificate=solution.certificate,
+            gap=solution.gap,
         )
 
     def _moves(self, x: Vector) -> list[Move]:

@@ -62,7 +62,7 @@ class PriceModel:
 
 
 @dataclass(frozen=True)
-class Rival:
+class UnderPrices:
     """A formula under all the drawn prices. Costs and regrets in the brief's currency per kg.
 
     Attributes:
@@ -86,7 +86,7 @@ class PriceUncertainty(Answer):
     """Today's answer and its rivals when prices move.
 
     Attributes:
-        model: how the prices were drawn, in words.
+        model: how the prices were drawn, in words; `spreads` the least and the most that a price varies by.
         chosen: the cheapest formula at typical prices.
         rivals: the formulas that are most often the cheapest, most frequent first; the chosen one among them.
         least_regret: of all formulas that are the cheapest in some scenario or at mean prices, the one with the least
@@ -102,14 +102,15 @@ class PriceUncertainty(Answer):
     model: str
     seed: int
     scenarios: int
-    chosen: Rival
-    rivals: tuple[Rival, ...]
-    least_regret: Rival
+    chosen: UnderPrices
+    rivals: tuple[UnderPrices, ...]
+    least_regret: UnderPrices
     best_band: tuple[float, float]
     distinct: int
     solved: int
     gap: float
     notes: tuple[str, ...] = ()
+    spreads: tuple[float, float] = (0.0, 0.0)
 
 
 def price_uncertainty(
@@ -195,6 +196,7 @@ def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) 
         solved=found.solved,
         gap=found.gap,
         notes=tuple(_notes(answer.brief)),
+        spreads=(float(model.spreads.min()), float(model.spreads.max())),
     )
 
 
@@ -206,10 +208,10 @@ class _Table:
     costs: Vector
     best: Vector
 
-    def rival(self, x: Vector, share: float, name: str) -> Rival:
+    def rival(self, x: Vector, share: float, name: str) -> UnderPrices:
         spent = self.costs @ x
         regret = np.maximum(spent - self.best, 0.0)
-        return Rival(
+        return UnderPrices(
             formula=formula_of(self.answer.brief, x, name),
             share=share,
             typical=float(self.answer.program.cost @ x),

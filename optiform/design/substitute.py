@@ -10,7 +10,7 @@ import numpy as np
 from optiform.brief.brief import Brief, against
 from optiform.design.around import NOTICED, today_of
 from optiform.design.blends import Blends, Family, Shelf
-from optiform.design.swaps import NEW_NAME, Kept, Swap, Task, Weighed, family_of
+from optiform.design.replacement import NEW_NAME, Kept, Replacement, Task, Weighed, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property, Ratio, fractions
@@ -41,17 +41,17 @@ WEIGHTS: Mapping[str, float] = MappingProxyType(
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Substitutes(Ranked[Swap]):
+class Substitutes(Ranked[Replacement]):
     """Replacements, nearest first; `purchase` is the best single ingredient that is not on the shelf."""
 
     brief: Brief
     today: Report
     missing: tuple[str, ...]
-    swaps: tuple[Swap, ...]
-    purchase: Swap | None
+    swaps: tuple[Replacement, ...]
+    purchase: Replacement | None
     without_figures: tuple[tuple[str, str], ...]
 
-    def ranked(self) -> tuple[Swap, ...]:
+    def ranked(self) -> tuple[Replacement, ...]:
         """The nearest first."""
         return self.swaps
 
@@ -110,30 +110,30 @@ def substitute(
 
 
 def _gone(brief: Brief, today: Formula, missing: Sequence[str]) -> list[Ingredient]:
-    found, faults = [], []
+    items, faults = [], []
     for name in missing:
         item = brief.catalogue.find(name)
         if item is None or today.fraction(item.name) == 0:
             lines = ", ".join(line.ingredient.name for line in today.lines)
             faults.append(Fault(brief.title, "ingredient to replace", repr(name), f"a line of the formula: {lines}"))
         else:
-            found.append(item)
-    if not faults and {item.name for item in found} >= {line.ingredient.name for line in today.lines}:
+            items.append(item)
+    if not faults and {item.name for item in items} >= {line.ingredient.name for line in today.lines}:
         faults.append(Fault(brief.title, "ingredient to replace", "every line of the formula", "some line that stays"))
     if faults:
         raise BadInput(faults)
-    return found
+    return items
 
 
 def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple[Kept, ...]:
     mix, x = Mix.of(today), fractions(today)
-    found = []
+    properties = []
     for name, unit in weights.items():
         wanted = find_property(name, brief.currency)
         value = measure(wanted, mix, x).value
         if value is not None:
-            found.append(Kept(wanted, value, unit, float(wanted.terms(mix, x).denominator @ x)))
-    return tuple(found)
+            properties.append(Kept(wanted, value, unit, float(wanted.terms(mix, x).denominator @ x)))
+    return tuple(properties)
 
 
 def _bought(brief: Brief, task: Task, family: set[str]) -> Weighed | None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
-from optiform.design.around import as_kept_by, today_of, with_lines_of
+from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
@@ -35,7 +35,7 @@ SHOWN = (COLD, 20.0, 30.0, HOT)
 
 
 @dataclass(frozen=True)
-class Course:
+class TextureOption:
     """One way to get there.
 
     Attributes:
@@ -57,20 +57,20 @@ class Course:
 class Season:
     """Two versions where one formula cannot serve cold and hot, and what they share."""
 
-    winter: Course
-    summer: Course
+    winter: TextureOption
+    summer: TextureOption
     common: tuple[tuple[str, float], ...]
     apart: float
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Texture(Ranked[Course]):
-    """Courses to the wanted firmness, fewest lines first; `season` when only two versions can do it.
+class Texture(Ranked[TextureOption]):
+    """Options for the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
     35 degC. `furthest` is the softest (or firmest) formula found within all limits where the wanted firmness is out of
-    reach. `note` says what was not possible, `rests_on` what the figures of firmness rest on. Not `decided`: it is not
-    known whether any formula reaches it.
+    reach, and `in_the_way` the words of what keeps it from that. `note` says what was not possible, `rests_on` what the
+    figures of firmness rest on. Not `decided`: it is not known whether any formula reaches it.
     """
 
     brief: Brief
@@ -80,14 +80,15 @@ class Texture(Ranked[Course]):
     wanted: float
     cold_most: float
     hot_least: float
-    courses: tuple[Course, ...]
-    furthest: Course | None
+    courses: tuple[TextureOption, ...]
+    furthest: TextureOption | None
     season: Season | None
     note: str
     rests_on: str
     decided: bool = True
+    in_the_way: tuple[str, ...] = ()
 
-    def ranked(self) -> tuple[Course, ...]:
+    def ranked(self) -> tuple[TextureOption, ...]:
         """The one that changes fewest lines first."""
         return self.courses
 
@@ -120,7 +121,7 @@ def texture(
         free_emulsifier: whether emulsifiers may change too; they move rinse and skin feel.
         cold_most: most firmness at 10 degC; without it, a half more than today's there, or as much as was asked for.
         hot_least: least firmness at 35 degC; without it, a quarter less than today's there, or as little as was asked.
-        most: how many courses to give.
+        most: how many options to give.
         known: the exponents of the firmness scale, assumed or fitted to the maker's own trials.
 
     Raises:
@@ -146,7 +147,8 @@ def texture(
     courses, note = _courses(goal, most)
     season = None if courses else _season(goal)
     furthest = None if courses or season else _furthest(goal)
-    note, decided = (note, True) if note else _without(goal, season, furthest)
+    clash, doubt = ([], "") if courses or season else _in_the_way(goal)
+    reach = furthest.firmness[temperature].typical if furthest else None
     return Texture(
         brief=brief,
         today=report(today, setting_of(brief)),
@@ -158,9 +160,10 @@ def texture(
         courses=tuple(courses),
         furthest=furthest,
         season=season,
-        note=note,
+        note=note or _note(season, reach, step, clash, doubt),
         rests_on=known.words,
-        decided=decided,
+        decided=not doubt,
+        in_the_way=tuple(clash),
     )
 
 
@@ -170,28 +173,26 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         bands = {at: firmness_band(today, today, at, known) for at in sorted({*SHOWN, temperature})}
     except ValueError as error:
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
-    told = {at: band for at, band in bands.items() if band is not None}
-    if len(told) < len(bands):
+    known_bands = {at: band for at, band in bands.items() if band is not None}
+    if len(known_bands) < len(bands):
         words = "a formula with structuring solids whose figures are known"
         raise BadInput([Fault(brief.title, "reference", today.name, words)])
-    if told[temperature].typical <= 0:
+    if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
-    return told
+    return known_bands
 
 
-def _without(aim: "_Aim", season: Season | None, furthest: Course | None) -> tuple[str, bool]:
-    """What is told where no course was found, and whether it is known that there is none."""
+def _note(season: Season | None, furthest: float | None, step: float, clash: Sequence[str], doubt: str) -> str:
+    """What is told where no one formula was found; `furthest` is how far it goes."""
     if season is not None:
-        return "no one formula serves cold and hot: a winter and a summer version", True
-    try:
-        clash = _clash(aim, [*_aimed(aim), *_guards(aim)])
-    except (Unsettled, NotCertified) as error:
-        return f"not decided whether a formula reaches it: {error}", False
+        return "no one formula serves cold and hot: a winter and a summer version"
+    if doubt:
+        return f"not decided whether a formula reaches it: {doubt}"
     way = f"; in the way: {'; '.join(clash)}" if clash else ""
-    extreme = "softest" if aim.step < 0 else "firmest"
-    reach = f". The {extreme} found within them is {furthest.firmness[aim.temperature].typical:.0f}" if furthest else ""
-    return f"no formula from these candidates reaches it{way}{reach}", True
+    extreme = "softest" if step < 0 else "firmest"
+    reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
+    return f"no formula from these candidates reaches it{way}{reach}"
 
 
 @dataclass(frozen=True)
@@ -221,14 +222,14 @@ class _Aim:
         """What the brief asks, without what today's formula breaks already."""
         return as_kept_by(requirements(self.brief).without_broken(self.start), self.start)
 
-    def course(self, x: Vector) -> Course | None:
+    def course(self, x: Vector) -> TextureOption | None:
         formula = formula_of(self.brief, x, "changed")
         bands = _bands(formula, self.today, (*SHOWN, self.temperature), self.known)
         if bands is None:
             return None
         pairs = zip(self.brief.mix.ingredients, self.start, x, strict=True)
         moves = [Move(item.name, 100 * float(a), 100 * float(b)) for item, a, b in pairs if abs(b - a) > 1e-6]
-        return Course(
+        return TextureOption(
             formula=formula,
             lines=len(moves),
             points=points_moved(self.brief.mix, x, self.today),
@@ -241,7 +242,7 @@ class _Aim:
 def _bands(
     formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
 ) -> dict[float, Band] | None:
-    found: dict[float, Band] = {}
+    firm: dict[float, Band] = {}
     for at in temperatures:
         try:
             band = firmness_band(formula, today, at, known)
@@ -249,14 +250,14 @@ def _bands(
             return None
         if band is None:
             return None
-        found[at] = band
-    return dict(sorted(found.items()))
+        firm[at] = band
+    return dict(sorted(firm.items()))
 
 
 # -- one line up, one line down ----------------------------------------------------------------------------------------
 
 
-def _courses(aim: _Aim, most: int) -> tuple[list[Course], str]:
+def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
     pairs = [] if aim.step == 0 else sorted(_pairs(aim), key=lambda course: (course.new, course.points))
     if pairs:
         return pairs[:most], "one line up, another down by the same amount"
@@ -269,7 +270,7 @@ def _courses(aim: _Aim, most: int) -> tuple[list[Course], str]:
     return ([free], words) if free else ([], "")
 
 
-def _pairs(aim: _Aim) -> Iterator[Course]:
+def _pairs(aim: _Aim) -> Iterator[TextureOption]:
     fixed, start = aim.fixed(), aim.start
     scale = {at: Model(aim.brief.mix, aim.today, at, aim.known.typical) for at in {aim.temperature, COLD, HOT}}
     for up, down in permutations(aim.movable, 2):
@@ -330,22 +331,30 @@ def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, Not
     return best_formula(brief, needed)
 
 
-def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> Course | None:
+def _nearest(aim: _Aim, limits: Sequence[Limit], to: Formula | None = None) -> TextureOption | None:
     return _course(aim, limits, Nearest(to or aim.today))
 
 
-def _furthest(aim: _Aim) -> Course | None:
+def _furthest(aim: _Aim) -> TextureOption | None:
     """The softest formula found within all limits, or the firmest: how far the wish can be met."""
     towards = Lowest if aim.step < 0 else Highest
     return _course(aim, _guards(aim), towards(firmness(aim.today, aim.temperature, aim.known)))
 
 
-def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Course | None:
+def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
     try:
         sought = _search(aim, limits, goal)
     except (Unsettled, NotCertified):
         return None
     return aim.course(sought.best[1].x) if sought.best else None
+
+
+def _in_the_way(aim: _Aim) -> tuple[list[str], str]:
+    """The words of what keeps it from being reached, or why it is not known whether anything does."""
+    try:
+        return _clash(aim, [*_aimed(aim), *_guards(aim)]), ""
+    except (Unsettled, NotCertified) as error:
+        return [], str(error)
 
 
 def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
@@ -386,12 +395,4 @@ def _season(aim: _Aim) -> Season | None:
     if winter is None or summer is None:
         return None
     apart = points_moved(Mix.of(winter.formula), fractions(winter.formula), summer.formula)
-    return Season(winter, summer, tuple(_common(winter.formula, summer.formula)), apart)
-
-
-def _common(first: Formula, second: Formula) -> Iterator[tuple[str, float]]:
-    """What both versions have of each line, in % of the whole: the base to make once."""
-    for line in first.lines:
-        shared = min(line.fraction, second.fraction(line.ingredient.name))
-        if shared > 0:
-            yield line.ingredient.name, 100 * shared
+    return Season(winter, summer, tuple(in_common(winter.formula, summer.formula)), apart)

@@ -14,7 +14,7 @@ from optiform.design import texture as texture_job
 from optiform.design import weigh as weigh_job
 from optiform.design.answer import Designed
 from optiform.design.answer import Impossible as NoFormula
-from optiform.design.cheaper import Ladder
+from optiform.design.cheaper import CheaperOptions
 from optiform.design.explore import TradeOff, Way
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.substitute import Substitutes
@@ -42,7 +42,7 @@ def design(brief: OfBrief) -> Designed:
 
 def cheaper(
     brief: OfBrief, saving: Amount = 0.0, most_change: Amount = "100 %", new_ingredients: bool = True
-) -> Ladder:
+) -> CheaperOptions:
     """Today's formula at less cost, changing one line after another; what a skin would notice is held.
 
     Args:

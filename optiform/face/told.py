@@ -7,52 +7,77 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optiform.face.plain import chart_of, table_of
+from optiform.batch.batch import BatchSheet
+from optiform.design.explore import Alternatives, TradeOff
+from optiform.design.price_moves import PriceUncertainty
+from optiform.design.protect import Protected
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.label.declare import Declaration
 from optiform.reading.output import Output
-from optiform.telling import document, drawing, frame, page
-from optiform.telling.parts import Chart, Table, Telling
+from optiform.review.answer import Checked, Formulated
+from optiform.review.measures import Setting, setting_of
+from optiform.telling import batch, document, drawing, frame
+from optiform.telling.check import checked
+from optiform.telling.declare import declaration
+from optiform.telling.explore import explore
+from optiform.telling.parts import Chart, Column, Section, Table, Telling
 
 if TYPE_CHECKING:
     import pandas
 
     from optiform.reading.answer import Answer
 
-#: Class of an answer to the module and the function of telling/ that tell it.
+#: Class of an answer to the module and the function of telling/ that tell it, where it needs nothing beside it.
 TELLERS: Mapping[str, tuple[str, str]] = {
-    "Alternatives": ("explore", "alternatives"),
-    "BatchSheet": ("batch", "batch_sheet"),
+    "BatchSheet": ("batch", "batch"),
+    "CheaperOptions": ("cheaper", "cheaper"),
     "Comparison": ("compare", "compared"),
     "CostSheet": ("costs", "costs"),
-    "Declaration": ("declare", "drafted"),
     "Designed": ("design", "designed"),
-    "Impossible": ("design", "impossible"),
-    "Ladder": ("around", "cheaper"),
-    "PriceUncertainty": ("explore", "price_uncertainty"),
-    "Protected": ("explore", "protected"),
-    "Purchases": ("buy", "purchases"),
-    "Substitutes": ("around", "substitutes"),
-    "Texture": ("around", "texture"),
-    "TradeOff": ("explore", "trade_off"),
-    "Unobtainable": ("buy", "unobtainable"),
+    "Impossible": ("impossible", "impossible"),
+    "Purchases": ("buy", "buy"),
+    "Substitutes": ("substitute", "substitute"),
+    "Texture": ("texture", "texture"),
+    "Unobtainable": ("buy", "buy"),
     "Unweighable": ("weigh", "unweighable"),
     "Weighed": ("weigh", "weighed"),
 }
 ENDINGS = (".html", ".csv", ".svg", ".png")
 
 
-def telling(answer: Answer) -> Telling | str:
-    """The answer told in parts; where telling/ has it as text only, that text."""
+def telling(answer: Answer) -> Telling:
+    """The answer told in parts.
+
+    Raises:
+        LookupError: telling/ has no words for its class.
+    """
     name = type(answer).__name__
-    if name not in TELLERS:
-        return repr(answer)
-    module, function = TELLERS[name]
-    tell: Callable[[Answer], Telling | str] = getattr(import_module(f"optiform.telling.{module}"), function)
-    return tell(answer)
+    if name in TELLERS:
+        module, function = TELLERS[name]
+        tell: Callable[[Answer], Telling] = getattr(import_module(f"optiform.telling.{module}"), function)
+        return tell(answer)
+    if isinstance(answer, TradeOff | Alternatives | PriceUncertainty | Protected):
+        return explore(answer.brief.title, (answer,))
+    if isinstance(answer, Checked):
+        return checked(answer, setting_of(answer.brief) if answer.brief else Setting())
+    if isinstance(answer, Declaration):
+        return declaration(answer, read_catalogue().sources)
+    if isinstance(answer, Formulated):
+        return _option(answer)
+    raise LookupError(f"{name} is not told")
+
+
+def _option(answer: Formulated) -> Telling:
+    """One option of an answer: its formula."""
+    columns = (Column("ingredient"), Column("phase"), Column("share", "% of the jar"))
+    rows = tuple((x.ingredient.name, x.phase, 100 * x.fraction) for x in answer.formula.lines)
+    lines = Table(columns, rows)
+    return Telling(answer.formula.name, (Section("formula", "", (lines,)),), lines)
 
 
 def table(answer: Answer) -> pandas.DataFrame:
     """The answer as a data frame."""
-    return frame.frame(_table(answer))
+    return frame.frame(telling(answer).table)
 
 
 def chart(answer: Answer) -> object:
@@ -71,13 +96,12 @@ def save(answer: Answer, path: Path, force: bool) -> None:
 
 def fragment(answer: Answer) -> str:
     """The answer as HTML within a page."""
-    told = telling(answer)
-    return document.fragment(told) if isinstance(told, Telling) else page.text_block(told)
+    return document.fragment(telling(answer))
 
 
 def _write(answer: Answer, place: Path, ending: str) -> None:
     if ending == ".csv":
-        place.write_text(frame.comma_separated(_table(answer)), encoding="utf-8")
+        place.write_text(frame.comma_separated(telling(answer).table), encoding="utf-8")
     elif ending == ".html":
         place.write_text(_page(answer), encoding="utf-8")
     else:
@@ -85,22 +109,14 @@ def _write(answer: Answer, place: Path, ending: str) -> None:
 
 
 def _page(answer: Answer) -> str:
-    told = telling(answer)
-    if isinstance(told, Telling):
-        return document.document(told)
-    title = told.strip().partition("\n")[0]
-    return page.page(title, page.text_block(told))
-
-
-def _table(answer: Answer) -> Table:
-    told = telling(answer)
-    return told.table if isinstance(told, Telling) else table_of(answer)
+    words = telling(answer)
+    if isinstance(answer, BatchSheet):
+        return document.document(words, batch.running(answer), sheet=True)
+    return document.document(words, words.title, sheet=isinstance(answer, Declaration))
 
 
 def _chart(answer: Answer) -> Chart:
-    told = telling(answer)
-    charts = told.charts if isinstance(told, Telling) else ()
-    drawn = charts[0] if charts else chart_of(answer)
-    if drawn is None:
+    charts = telling(answer).charts
+    if not charts:
         raise LookupError(f"{type(answer).__name__} has no chart")
-    return drawn
+    return charts[0]

@@ -4,9 +4,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
+from optiform.reading.sentences import sentence
+
 T = TypeVar("T")
 
+COMMAND_LINE = "command line"  #: the file of a fault in an option or argument
 MOST = 100  #: faults told of one file; who mends these sees the next
+MENDED_FIRST = "the ones above mended first"
+MORE = "There are more faults. Mend the ones above first."
 LONGEST = {"place": 160, "read": 160, "expected": 3000}  #: characters shown; each can hold words from the file
 
 
@@ -22,7 +27,7 @@ class Fault:
     place: str
     read: str
     expected: str
-    words: str = ""  # said instead, where "read ..., expected ..." is no sentence
+    words: str = ""  # said of the place instead, where what was read and expected make no good sentence
 
     def __post_init__(self) -> None:
         for part in ("file", "place", "read", "expected", "words"):
@@ -30,9 +35,9 @@ class Fault:
             object.__setattr__(self, part, shortened(text, LONGEST.get(part, len(text))))
 
     def __str__(self) -> str:
-        if self.words:
-            return f"{self.file}: {self.words}"
-        return f"{self.file}: {self.place}: read {self.read}, expected {self.expected}"
+        """What is wrong, where, and what to do, in sentences; an option is named without the command line."""
+        told = self.words or sentence(self.place, self.read, self.expected)
+        return told if self.file == COMMAND_LINE else f"{self.file}: {told}"
 
 
 class Error(Exception):
@@ -97,15 +102,15 @@ class Inspection:
         """Whether so much is wrong that looking further helps nobody."""
         return len(self.faults) >= MOST
 
-    def fault(self, place: str, read: object, expected: str) -> None:
-        """Note that `place` held `read` where `expected` was wanted."""
+    def fault(self, place: str, read: object, expected: str, words: str = "") -> None:
+        """Note that `place` held `read` where `expected` was wanted; `words` say it where they say it better."""
         if self.full:
-            self.faults[MOST - 1] = Fault(self.file, "the rest", "more faults", "the ones above mended first")
+            self.faults[MOST - 1] = Fault(self.file, "the rest", "more faults", MENDED_FIRST, MORE)
             return
         shown = repr(read[:100]) if isinstance(read, str) else str(read)
         if len(shown) > 80:
             shown = shown[:76] + "...'"
-        self.faults.append(Fault(self.file, place, shown, expected))
+        self.faults.append(Fault(self.file, place, shown, expected, words))
 
     def given(self, read: Callable[[], T], instead: T) -> T:
         """What `read` reads; where it is bad input, that is noted and `instead` stands for it until `finish`."""

@@ -13,6 +13,9 @@ _PAGES = PACKAGE / "ui"
 #: Folder of the workbench's pages, likewise.
 UI = _PAGES if _PAGES.is_dir() else PACKAGE.parent / "ui"
 
+#: Folder of the guide's topics.
+GUIDE = PACKAGE / "guide"
+
 #: Folder of the demo workshop.
 DEMO = PACKAGE / "demo"
 

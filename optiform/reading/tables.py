@@ -67,7 +67,7 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
     except FileNotFoundError:
         if path.is_symlink():
             raise BadInput([Fault(name, "file", "a link to nothing", "a link to a file that is there")]) from None
-        words = "there is no such file"
+        words = "there is no such file. Look at its name and its folder."
         raise BadInput([Fault(name, "file", "nothing", "a file of this name", words)]) from None
     except (OSError, ValueError) as error:
         if isinstance(error, OSError) and error.errno == errno.ELOOP:

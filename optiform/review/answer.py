@@ -94,6 +94,12 @@ class RuleCheck:
     expressed_as: str = ""
 
 
+class Stop(str):
+    """A warning of what fails, or is not allowed, if it is made like this."""
+
+    __slots__ = ()
+
+
 @dataclass(frozen=True)
 class Caution:
     """A usual caution, and where it belongs: making, using or selling."""
@@ -106,6 +112,7 @@ class Caution:
 class Report(Comparable):
     """A formula looked at from every side; common to a designed and a given one.
 
+    `warnings`: a `Stop` among them says what fails or is not allowed; the others are to be looked at.
     `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
     """
 

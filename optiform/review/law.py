@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from optiform.ingredients.ingredient import Evidence
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Vector
-from optiform.review.answer import RuleCheck
+from optiform.review.answer import RuleCheck, Stop
 from optiform.review.rounding import apart
 from optiform.rules.law import Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
 
@@ -89,8 +89,8 @@ def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
         where = f"{check.market}, {check.reference}"
         amount = f"{check.group} at {apart(check.content, check.limit, digits=3)} % is over {check.limit:g} % ({where})"
         yield {
-            "maximum": f"Over a legal limit: {amount}.",
-            "prohibited": f"Not allowed: {check.group} ({where}).",
+            "maximum": Stop(f"Over a legal limit: {amount}."),
+            "prohibited": Stop(f"Not allowed: {check.group} ({where})."),
             "label": f"May need a statement on the label: {amount}.",
-            "certificate": f"Over the certificate: {certified(check)}.",
+            "certificate": Stop(f"Over the certificate: {certified(check)}."),
         }.get(check.kind, f"Above a panel's advice: {amount}.")

@@ -14,7 +14,7 @@ from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
 from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
-from optiform.review.answer import Measured
+from optiform.review.answer import Measured, Stop
 from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, apart, rounding
 from optiform.rules.law import Scope, certificate_class, uncertified
@@ -154,7 +154,7 @@ def _fats(mix: Mix, x: Vector) -> Iterator[str]:
 def _unheld(mix: Mix, x: Vector) -> Iterator[str]:
     wet, fat = (phase_share(phase).at(mix, x).at(x) or 0.0 for phase in ("water phase", "oil phase"))
     if min(wet, fat) >= PARTING and not _held(mix, x):
-        yield (
+        yield Stop(
             f"Nothing here holds oil and water together: {wet:.3g} % water phase and {fat:.3g} % oil phase without an "
             f"emulsifier. They part (common practice, no source: from about {PARTING:g} % of each)."
         )
@@ -174,9 +174,9 @@ def _preservation(mix: Mix, x: Vector) -> Iterator[str]:
         return
     if wet.value is None:  # water that is not known is no reason to be silent
         lacking = ", ".join(wet.lacking)
-        yield f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it."
+        yield Stop(f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it.")
     elif wet.value >= 1.0:
-        yield f"Contains {wet.value:.3g} % water and no preservative: microbes can grow in it."
+        yield Stop(f"Contains {wet.value:.3g} % water and no preservative: microbes can grow in it.")
 
 
 def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:

@@ -1,88 +1,227 @@
-"""The batch sheet on a terminal."""
+"""The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down both."""
 
-import textwrap
 from collections.abc import Iterator
-from itertools import zip_longest
+from decimal import Decimal
 
-from optiform.batch.batch import ROUNDING, SMALL, Amounts, BatchSheet, SheetLine, SheetPhase
-from optiform.telling.sections import closing, warnings
-from optiform.telling.text import amount, paragraph, table
+from optiform.batch.batch import Amounts, BatchSheet, SheetLine, SheetPhase
+from optiform.batch.doses import FEWEST_STEPS, SmallDose
+from optiform.batch.making import PRACTICE
+from optiform.batch.method import Step
+from optiform.reading.units import count_of
+from optiform.telling.figures import amount
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
+from optiform.telling.report import NOT_A_RELEASE
 
-NOTE = 44  # characters of a note beside its line
+ROUNDING = (
+    "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
+    "the law, a panel's advice or the fragrance certificate, and no preservative, fragrance, active or colourant above "
+    "the brief's own range or the top of its usual use. No preservative is rounded down below them."
+)
+SMALL = (
+    f"Small doses are fewer than {FEWEST_STEPS} steps of the scale: rounding can be more than 2.5 % of them (house "
+    "rule; the principle of a smallest weight is recalled)."
+)
+NOTHING = "\u00a0"  # in a cell that is not to be filled in
+MOST = 5  # warnings in the short telling
 
 
-def batch_sheet(sheet: BatchSheet) -> str:
-    """Grams in working order, the steps with their cautions, what to mind."""
-    parts = [
-        f"{sheet.title}\n  {sheet.called}\n  {_amounts(sheet.batch)}",
-        *map(_phase, sheet.phases),
-        _small(sheet),
-        _parts(sheet),
-        paragraph(ROUNDING, ""),
-        _steps(sheet),
-        warnings(sheet.warnings),
-        _elsewhere(sheet),
-        closing(),
-    ]
-    return "\n\n".join(part for part in parts if part)
+def batch(sheet: BatchSheet) -> Telling:
+    """What to weigh in working order, what to watch out for, the steps, and on paper room for the record."""
+    sections = (
+        _amounts(sheet.batch), _head(sheet), _weigh(sheet), _warnings(sheet), _small(sheet), _parts(sheet),
+        _steps(sheet), *_record(sheet), _notes(),
+    )  # fmt: skip
+    title = f"Batch of {sheet.title}: {sheet.called}"
+    return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
 
 
-def _amounts(batch: Amounts) -> str:
-    told = f"{batch.weighed_g} g to weigh for {batch.planned_g:g} g (planned loss {batch.loss:g} %)"
+def running(sheet: BatchSheet) -> str:
+    """What tells on every printed page which batch it is of, with room to write where it is not known yet."""
+    room = "_" * 14
+    return f"Batch sheet, {sheet.title}; batch number {sheet.filled.number or room}, date {sheet.filled.date or room}"
+
+
+def _table(sheet: BatchSheet) -> Table:
+    heads = ("phase", "part", "ingredient", "inci", "percent", "grams", "grams weighed", "lot", "note")
+    rows = tuple(
+        (phase.phase, phase.part, x.ingredient, x.inci, x.percent, _grams(x.grams), None, x.lot, x.mind)
+        for phase in sheet.phases
+        for x in phase.lines
+    )
+    return Table(tuple(map(Column, heads)), rows)
+
+
+def _grams(mass: Decimal) -> float | int:
+    return int(mass) if mass == mass.to_integral_value() else float(mass)
+
+
+def _places(figure: str | Decimal) -> int:
+    """How many decimals a number as it is written has."""
+    return len(str(figure).partition(".")[2])
+
+
+def _amounts(batch: Amounts) -> Section:
+    weigh = f"Weigh {batch.weighed_g} g"
+    lost = f"; {batch.loss:g} % is lost on the way" if batch.loss else ""
     if batch.jars is None:
-        return f"{told}; no net mass of a jar is known"
-    return f"{told}: {batch.jars} jars of {batch.fill_g:g} g, net {batch.jar_g:g} g, {batch.left_g:.1f} g left over"
+        words = f"{weigh} for {batch.planned_g:g} g{lost}. No net mass of a jar is known."
+    else:
+        jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
+        words = f"{weigh} for {jars}{lost}; {batch.left_g:.1f} g stay over."
+    return Section("amounts", "", (Sentence(words),))
 
 
-def _phase(phase: SheetPhase) -> str:
-    where = f"{phase.phase}, {phase.part}" if phase.part else phase.phase
-    lots = "lot, expiry" if any(line.lot for line in phase.lines) else ""
-    rows = [[where, "%", "g", lots, ""]]
-    rows += [row for line in phase.lines for row in _line(line)]
-    return table([*rows, ["", "", str(phase.grams), "", ""]], right=[1, 2])
+def _head(sheet: BatchSheet) -> Section:
+    filled = sheet.filled
+    rows = (
+        ("batch number", filled.number, "operator", filled.maker),
+        ("date", filled.date, "weighings checked by", ""),
+        ("start, end", "", "room: °C, % humidity", filled.room),
+        ("version, saved on", filled.version, f"scale ({sheet.batch.scale_g} g), thermometer, pH meter", ""),
+    )
+    return Section("head", "", (Table(_blanks("batch"), rows),), paper=True)
 
 
-def _line(line: SheetLine) -> Iterator[list[str]]:
-    """A line, its lots and its note beside it, each on as many rows as it takes."""
-    cells = [line.ingredient, amount(line.percent, capped=line.capped), str(line.grams)]
-    for lot, words in zip_longest(line.lot.split("; "), textwrap.wrap(line.mind, NOTE), fillvalue=""):
-        yield [*cells, lot, words]
-        cells = ["", "", ""]
+def _blanks(title: str) -> tuple[Column, ...]:
+    """Two columns of names, each with one to write in."""
+    return Column(title), Column("", by_hand="line"), Column(" "), Column("  ", by_hand="line")
 
 
-def _small(sheet: BatchSheet) -> str:
-    """Doses of few steps of the scale, and what helps."""
-    rows = [["Small doses", "due g", "weighed g", "off"]]
-    rows += [
-        [f"{dose.ingredient}{f' ({part})' if part else ''}", f"{dose.due:.3g}", str(dose.weighed), f"{dose.off:+g} %"]
+# -- weighing ----------------------------------------------------------------------------------------------------------
+
+
+def _weigh(sheet: BatchSheet) -> Section:
+    shares = [amount(x.percent, capped=x.capped) for phase in sheet.phases for x in phase.lines]
+    columns = (
+        Column("weigh"), Column("g", places=_places(sheet.batch.scale_g)),
+        Column("% of the jar", places=max(map(_places, shares), default=2)), Column("", by_hand="tick"),
+        Column("g weighed", by_hand="line"), Column("lot, expiry", by_hand="line"),
+        Column("watch out for", short=False),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    heads = set()
+    for phase in sheet.phases:
+        heads.add(len(rows))
+        if len(phase.lines) == 1:
+            rows.append(_line(phase.lines[0], f"{_where(phase)}: "))
+        else:
+            rows.append((_where(phase), _grams(phase.grams), None, NOTHING, NOTHING, NOTHING, ""))
+            rows += map(_line, phase.lines)
+    inset = frozenset(range(len(rows))) - heads
+    return Section("weigh", "", (Table(columns, tuple(rows), inset=inset, strong=frozenset(heads)),))
+
+
+def _line(line: SheetLine, where: str = "") -> tuple[Cell, ...]:
+    share = float(amount(line.percent, capped=line.capped))
+    return f"{where}{line.ingredient}", _grams(line.grams), share, "", "", line.lot, line.mind
+
+
+def _where(phase: SheetPhase) -> str:
+    words = phase.phase.capitalize()
+    return f"{words}, {phase.part}" if phase.part else words
+
+
+def _small(sheet: BatchSheet) -> Section:
+    """Doses of few steps of the scale: what is due, what is weighed, what helps."""
+    columns = (
+        Column("small dose"), Column("due, g"), Column("weighed, g", places=_places(sheet.batch.scale_g)),
+        Column("off", "% of it", 1, sign=True), Column("what helps"),
+    )  # fmt: skip
+    rows = tuple(
+        (_of(dose.ingredient, part), float(f"{dose.due:.3g}"), _grams(dose.weighed), dose.off, _helps(dose))
         for part, dose in sheet.small
-    ]
-    helps = [paragraph(f"{row[0]}: {dose.helps}.") for row, (_, dose) in zip(rows[1:], sheet.small, strict=True)]
-    return "\n".join([table(rows, right=[1, 2, 3]), *helps, paragraph(SMALL, "")]) if helps else ""
+    )
+    parts = (Table(columns, rows), Sentence(SMALL, Level.NOTE)) if rows else ()
+    return Section("small", "Small doses", parts, short=False)
 
 
-def _parts(sheet: BatchSheet) -> str:
-    rows = [["Parts", "g", "common mass g", "jars", "left g"]]
-    for part in sheet.parts:
-        jars, left = ("", "") if part.jars is None else (str(part.jars), f"{part.left_g:.1f}")
-        rows.append([part.name, str(part.weighed_g), str(part.shared_g), jars, left])
-    return table(rows, right=[1, 2, 3, 4]) if sheet.parts else ""
+def _helps(dose: SmallDose) -> str:
+    """What helps, where it is further off than a dose of enough steps can be."""
+    return dose.helps if dose.told else "as near as the scale allows"
 
 
-def _steps(sheet: BatchSheet) -> str:
-    lines = ["  Steps"]
+def _of(name: str, part: str) -> str:
+    return f"{name}, {part}" if part else name
+
+
+def _parts(sheet: BatchSheet) -> Section:
+    columns = (
+        Column("part"), Column("of the batch", "%", 1), Column("common mass, g"), Column("g divided", by_hand="line"),
+        Column("with its own lines, g"), Column("jars", unknown="-"), Column("left, g", places=1),
+        Column("jars filled", by_hand="line"),
+    )  # fmt: skip
+    rows = tuple(
+        (x.name, x.share, _grams(x.shared_g), "", _grams(x.weighed_g), x.jars, x.left_g, "") for x in sheet.parts
+    )
+    return Section("parts", "Parts", (Table(columns, rows),) if rows else (), short=False)
+
+
+# -- watching out, doing -----------------------------------------------------------------------------------------------
+
+
+def _warnings(sheet: BatchSheet) -> Section:
+    return Section("warnings", "Watch out for", sentences(sheet.warnings, Level.MIND, bullet=False), most=MOST)
+
+
+def _steps(sheet: BatchSheet) -> Section:
+    """Every step, and right below it the cautions that belong to it."""
+    columns = (
+        Column("no."), Column("", by_hand="tick"), Column("what to do"), Column("°C"),
+        Column("°C read", by_hand="line"), Column("time"), Column("time taken", by_hand="line"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
     for number, step in enumerate(sheet.steps, 1):
-        at = "" if step.temperature is None else f" {step.temperature:g} degC."
-        time = f" {step.time}." if step.time else ""
-        part = f"{step.part}: " if step.part else ""
-        lines.append(paragraph(f"{part}{step.words}{at}{time} ({step.source})", f"{number}. "))
-        lines += [paragraph(c.text, "   ! ") for c in sheet.cautions if c.step == number]
-    return "\n".join(lines)
+        rows.append(
+            (_number(number, step), "", _doing(step), step.temperature, "", step.time.replace(" ", NOTHING), "")
+        )
+        for caution in sheet.cautions:
+            if caution.step == number:
+                rows.append(("", NOTHING, f"Caution: {caution.text}", None, NOTHING, "", NOTHING))
+    beside = sum(caution.where == "making" for caution in sheet.cautions)
+    others = len(sheet.cautions) - beside
+    instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} beside them"
+    notes = [f"* {PRACTICE}."]
+    if others:
+        instead += f" ({others} more are on the declaration)"
+        notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
+    parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
+    return Section("steps", "Steps", parts, short=False, instead=instead)
 
 
-def _elsewhere(sheet: BatchSheet) -> str:
-    lines = []
-    for where in ("using", "selling"):
-        texts = [caution.text for caution in sheet.cautions if caution.where == where]
-        lines += [f"  When {where}", *map(paragraph, texts)] if texts else []
-    return "\n".join(lines)
+def _number(number: int, step: Step) -> str:
+    return f"{number}*" if step.source == PRACTICE else str(number)
+
+
+def _doing(step: Step) -> str:
+    """Its words, for which part, and by whom where that is no common practice."""
+    words = f"{step.part}: {step.words}" if step.part else step.words
+    return words if step.source == PRACTICE else f"{words} ({step.source})"
+
+
+# -- to fill in by hand ------------------------------------------------------------------------------------------------
+
+
+def _record(sheet: BatchSheet) -> Iterator[Section]:
+    """What is written down when the batch is made: yield, fill weights, what went another way, release."""
+    rows = (
+        ("vessel with contents before heating, g", "", "after, g", ""),
+        ("water put back, g", "", "pH, at °C, method", ""),
+        ("mass made, g", "", "loss % = (weighed - made) / weighed", ""),
+        ("jars filled", "", "jars rejected", ""),
+        (f"jars held back ({sheet.batch.retained} planned)", "", "where, until when", ""),
+        ("clean-down done by", "", "checked by", ""),
+    )
+    jars = tuple(Column(f"{which}, g", by_hand="line") for which in ("first", "second", "third", "fourth", "fifth"))
+    sizes = Table((Column("net mass of jars over the run"), *jars), (("", *[""] * 5),))
+    off = Table((Column("no."), Column("what went another way: when, why, what was decided", by_hand="line")),
+                (("1", ""), ("2", "")))  # fmt: skip
+    seen = Table((Column("look at it"), Column("seen", by_hand="line")),
+                 (("on the day: look, smell, feel", ""), ("after two weeks at 10 °C", "")))  # fmt: skip
+    release = tuple(Column(word, by_hand="line") for word in
+                    ("accepted, reworked, rejected", "name", "release on", "signature"))  # fmt: skip
+    yield Section("record", "Record", (Table(_blanks("made"), rows), sizes, off, seen), paper=True)
+    yield Section("release", "Release", (Table(release, (("",) * 4,)),), paper=True)
+
+
+def _notes() -> Section:
+    return Section("notes", "", sentences((ROUNDING, NOT_A_RELEASE), Level.NOTE, bullet=False), short=False)

@@ -1,104 +1,173 @@
-"""What to buy, in a terminal."""
+"""What to buy, told: the orders, what to take from the shelf, what is left of the packs."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 
 from optiform.brief.brief import called
-from optiform.costs.buy import Balance, Parcel, Purchases, Shelf, Unobtainable
+from optiform.costs.buy import Parcel, Purchases, SetAside, Shelf, Unobtainable
 from optiform.costs.money import shown
 from optiform.costs.plan import Plan
-from optiform.telling.text import number, paragraph, table
+from optiform.reading.units import count_of
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
+
+NOTHING = "\u00a0"  # in a cell that is not to be filled in
+MOST = 20  # rows of a table in the short telling
 
 
-def purchases(found: Purchases) -> str:
-    """The orders, what is taken from stock, what is left, and how the choice is proven."""
-    parts = [_head(found.plan), *(_parcel(parcel, found.plan.currency) for parcel in found.parcels)]
-    if not found.parcels:
-        parts.append("  Nothing has to be bought: the stock is enough.")
-    parts += [_money(found), _shelf(found.shelf), _balances(found.balances), _left(found)]
-    parts += ["\n".join(map(paragraph, found.notes)), _proof(found)]
-    return "\n\n".join(part for part in parts if part)
+def buy(answer: Purchases | Unobtainable) -> Telling:
+    """What to buy for the plan; where that cannot be had, what is missing."""
+    return _purchases(answer) if isinstance(answer, Purchases) else _unobtainable(answer)
 
 
-def _head(plan: Plan) -> str:
-    made = [
-        f"  {product.jars} jars of {1000 * product.jar:g} g {product.name}: {product.weighed:.3f} kg weighed, "
-        f"{100 * product.loss:g} % lost on the way\n    of {called(product.formula, product.brief)}"
-        for product in plan.products
-    ]
-    return "\n".join([f"{plan.title}, made on {plan.date}", *made])
+def _purchases(answer: Purchases) -> Telling:
+    sections = (
+        _money(answer), _orders(answer), _warnings(answer), _notes(answer), _shelf(answer.shelf), _balances(answer),
+    )  # fmt: skip
+    title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
+    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
 
 
-def _parcel(parcel: Parcel, currency: str) -> str:
-    rows = [
-        [f"Order: {parcel.supplier}", "packs", "kg each", f"{currency} each", "shipping each", currency, "price of"]
-    ]
-    for each in parcel.packs:
-        offer = each.offer
-        cells = [f"{each.count} x", number(offer.pack), shown(offer.price), shown(offer.shipping), shown(each.cost)]
-        rows.append([offer.ingredient, *cells, str(offer.date)])
-    postage = "sent free" if parcel.free else shown(parcel.postage)
-    rows.append(["postage of the order", "", "", "", "", postage, ""])
-    rows.append(["in all", "", "", "", "", shown(parcel.cost), ""])
-    return table(rows, right=[1, 2, 3, 4, 5])
-
-
-def _money(found: Purchases) -> str:
-    if not found.parcels:
-        return ""
-    packs = sum(each.count for parcel in found.parcels for each in parcel.packs)
-    currency = found.plan.currency
-    return paragraph(f"To pay: {shown(found.money)} {currency} for {packs} packs. Of it {shown(found.tied)} {currency} "
-                     "stand on the shelf afterwards, in what is left of the packs.", "")  # fmt: skip
-
-
-def _shelf(shelf: Shelf) -> str:
-    taken = [each for each in shelf.drawn if each.kg > 0]
-    rows = [["From stock, what expires first before the rest", "lot", "expires", "take kg", "stays kg"]]
-    rows += [[d.ingredient, d.lot, str(d.expiry or "no date"), f"{d.kg:.3f}", f"{d.stays:.3f}"] for d in taken]
-    aside = [f"Not used: lot {a.lot}, {a.kg:g} kg {a.ingredient}, {a.reason}." for a in shelf.aside]
-    return "\n".join([*([table(rows, right=[3, 4])] if taken else []), *map(paragraph, aside)])
-
-
-def _balances(balances: Sequence[Balance]) -> str:
-    rows = [["Balance, kg", "need", "stock", "bought", "over", "money in it"]]
-    for each in balances:
-        bought = [f"{each.bought:.3f}", f"{each.over:.3f}", shown(each.tied)] if each.bought else ["", "", ""]
-        rows.append([each.ingredient, f"{each.need:.3f}", f"{each.stock:.3f}", *bought])
-    return table(rows, right=range(1, 6))
-
-
-def _left(found: Purchases) -> str:
-    spare = [
-        paragraph(
-            f"{each.spare} of the packs of {each.ingredient} are not needed: they make the order large enough to be "
-            "sent free."
-        )
-        for each in found.balances
-        if each.spare
-    ]
-    worth = found.plan.leftover
-    counted = f"What is left over counts {100 * worth:g} % of the lowest price on offer." if worth else ""
-    return "\n".join([*spare, *([paragraph(counted)] if counted else [])])
-
-
-def _proof(found: Purchases) -> str:
-    value = "the money to pay" if not found.plan.leftover else "the money to pay less what is left over counts"
-    return paragraph(
-        f"No choice of these packs is better than {shown(found.proof.bound)} {found.plan.currency} ({value}); this one "
-        f"is at {shown(found.proof.value)} (gap {abs(found.proof.gap):.1e}). Masses and money were added up again from "
-        "the offers.",
-        "",
+def _unobtainable(answer: Unobtainable) -> Telling:
+    columns = (
+        Column("missing"), Column("needed", "kg", 3), Column("in stock", "kg", 3), Column("missing of it", "kg", 3),
+        Column("for"),
+    )  # fmt: skip
+    rows = tuple(
+        (x.ingredient, x.need, x.stock, x.lacking, ", ".join(use.product for use in x.uses)) for x in answer.missing
     )
+    table = Table(columns, rows)
+    words = "This cannot be made: some ingredients are neither in stock nor on offer."
+    names = {x.ingredient for x in answer.missing}
+    aside = tuple(_aside(lot) for lot in answer.shelf.aside if lot.ingredient in names)
+    advice = "Add an offer for each of them, receive what has come in, or plan fewer jars."
+    sections = (
+        Section("missing", "", (Sentence(words, Level.STOP), table, Sentence(advice), *_made(answer.plan)), most=MOST),
+        Section("notes", "Good to know", (*aside, *sentences(answer.notes)), most=MOST),
+    )
+    title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
+    return Telling(title, tuple(section for section in sections if section.parts), table)
 
 
-def unobtainable(found: Unobtainable) -> str:
-    """What is neither in stock nor on offer."""
-    rows = [["Neither in stock nor on offer", "need kg", "in stock kg", "missing kg", "for"]]
-    for each in found.missing:
-        uses = ", ".join(use.product for use in each.uses)
-        rows.append([each.ingredient, f"{each.need:.3f}", f"{each.stock:.3f}", f"{each.lacking:.3f}", uses])
-    aside = {a.ingredient for a in found.missing}
-    told = [f"Not used: lot {a.lot}, {a.kg:g} kg {a.ingredient}, {a.reason}." for a in found.shelf.aside
-            if a.ingredient in aside]  # fmt: skip
-    parts = [_head(found.plan), table(rows, right=[1, 2, 3]), "\n".join(map(paragraph, [*told, *found.notes]))]
-    return "\n\n".join(part for part in parts if part)
+def _table(answer: Purchases) -> Table:
+    heads = ("supplier", "ingredient", "packs", "pack kg", "price", "shipping", "cost", "currency", "over kg")
+    over = {balance.ingredient: balance.over for balance in answer.balances}
+    rows: list[tuple[Cell, ...]] = []
+    for parcel in answer.parcels:
+        for pack in parcel.packs:
+            o = pack.offer
+            figures = (pack.count, o.pack, o.price, o.shipping, pack.cost, o.currency, over[o.ingredient])
+            rows.append((parcel.supplier, o.ingredient, *figures))
+        postage = (parcel.postage, answer.plan.currency, None)
+        rows.append((parcel.supplier, "postage of the order", None, None, None, None, *postage))
+    return Table(tuple(map(Column, heads)), tuple(rows))
+
+
+# -- what is bought ----------------------------------------------------------------------------------------------------
+
+
+def _money(answer: Purchases) -> Section:
+    made = _made(answer.plan)
+    if not answer.parcels:
+        return Section("money", "", (Sentence("Nothing has to be bought: the stock is enough."), *made))
+    money = answer.plan.currency
+    packs = count_of(sum(pack.count for parcel in answer.parcels for pack in parcel.packs), "pack")
+    words = (
+        f"To pay: {shown(answer.money)} {money} for {packs} in {count_of(len(answer.parcels), 'order')}. Of that, "
+        f"{shown(answer.tied)} {money} stay on the shelf, in what is left of the packs."
+    )
+    return Section("money", "", (Sentence(words), _checked(answer), *made), most=10)
+
+
+def _checked(answer: Purchases) -> Sentence:
+    worth, money = answer.plan.leftover, answer.plan.currency
+    bound, value = shown(answer.proof.bound), shown(answer.proof.value)
+    if not worth and bound == value:
+        return Sentence("Checked: no choice of these packs costs less.")
+    counted = f" What is left over counts {100 * worth:g} % of the lowest price on offer." if worth else ""
+    words = f"Checked: no choice of these packs is better than {bound} {money}; this one is at {value}."
+    return Sentence(words + counted)
+
+
+def _orders(answer: Purchases) -> Section:
+    """Every order with what it costs, and below it its packs and its postage."""
+    money = answer.plan.currency
+    columns = (
+        Column("order"), Column("packs"), Column("each", "kg"), Column("price each", money, 2),
+        Column("shipping each", money, 2, short=False), Column("cost", money, 2), Column("price of"),
+        Column("lot, expiry", by_hand="line"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    heads = set()
+    for parcel in answer.parcels:
+        heads.add(len(rows))
+        rows += _order(parcel)
+    inset = frozenset(range(len(rows))) - heads
+    table = Table(columns, tuple(rows), inset=inset, strong=frozenset(heads))
+    return Section("orders", "", (table,) if rows else (), most=MOST)
+
+
+def _order(parcel: Parcel) -> Iterator[tuple[Cell, ...]]:
+    yield parcel.supplier, None, None, None, None, parcel.cost, "", NOTHING
+    for x in parcel.packs:
+        yield (
+            x.offer.ingredient, x.count, x.offer.pack, x.offer.price, x.offer.shipping, x.cost, str(x.offer.date), ""
+        )  # fmt: skip
+    posted = "postage, sent free" if parcel.free else "postage of the order"
+    yield posted, None, None, None, None, parcel.postage, "", NOTHING
+
+
+# -- what is there, and what stays -------------------------------------------------------------------------------------
+
+
+def _shelf(shelf: Shelf) -> Section:
+    columns = (
+        Column("take from stock"), Column("lot"), Column("expires"), Column("take", "kg", 3),
+        Column("stays", "kg", 3), Column("taken", by_hand="tick"),
+    )  # fmt: skip
+    rows = tuple((x.ingredient, x.lot, str(x.expiry or "no date"), x.kg, x.stays, "") for x in shelf.drawn if x.kg > 0)
+    taken = (Table(columns, rows),) if rows else ()
+    instead = f"{count_of(len(rows), 'lot')} to take from stock, what expires first before the rest" if rows else ""
+    title = "From stock, what expires first before the rest"
+    return Section("stock", title, taken, short=False, instead=instead)
+
+
+def _warnings(answer: Purchases) -> Section:
+    return Section("warnings", "Watch out for", tuple(map(_aside, answer.shelf.aside)), most=5)
+
+
+def _aside(lot: SetAside) -> Sentence:
+    return Sentence(f"Not used: lot {lot.lot}, {lot.kg:g} kg {lot.ingredient}, {lot.reason}.", Level.MIND)
+
+
+def _made(plan: Plan) -> tuple[Sentence, ...]:
+    """What is made of it, by which formula."""
+    texts = [
+        f"{count_of(x.jars, 'jar')} of {1000 * x.jar:g} g {x.name} by {called(x.formula, x.brief)}: "
+        f"{x.weighed:.3f} kg weighed, {100 * x.loss:g} % lost on the way."
+        for x in plan.products
+    ]
+    return sentences(texts)
+
+
+def _balances(answer: Purchases) -> Section:
+    money = answer.plan.currency
+    columns = (
+        Column("balance"), Column("needed", "kg", 3), Column("from stock", "kg", 3), Column("bought", "kg", 3),
+        Column("left of it", "kg", 3), Column("worth", money, 2),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for x in answer.balances:
+        bought = (x.bought, x.over, x.tied) if x.bought else (None, None, None)
+        rows.append((x.ingredient, x.need, x.stock, *bought))
+    rows.append(("in all", None, None, None, None, answer.tied))
+    table = Table(columns, tuple(rows), strong=frozenset({len(rows) - 1}))
+    instead = f"What {count_of(len(rows) - 1, 'ingredient')} need, and what is left of the packs"
+    return Section("balance", "Need and leftover", (table,), short=False, instead=instead)
+
+
+def _notes(answer: Purchases) -> Section:
+    spare = (
+        f"{x.spare} of the packs of {x.ingredient} are not needed: they make the order large enough to be sent free."
+        for x in answer.balances
+        if x.spare
+    )
+    return Section("notes", "Good to know", sentences((*spare, *answer.notes)), most=5)

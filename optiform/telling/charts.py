@@ -1,97 +1,80 @@
-"""Pictures for a file, PNG or SVG by its name: a trade-off curve, solid fat against temperature.
-
-Okabe and Ito's palette keeps lines apart for every kind of colour vision; each line is also named where it ends and
-dashed in its own way, so colour is never the only sign.
-"""
+"""Charts of formulas: solid fat and firmness against temperature, and what a limit costs over its range."""
 
 from collections.abc import Mapping, Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING
 
+from optiform.design.explore import TradeOff
 from optiform.ingredients.formula import Formula
+from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
+from optiform.telling.around import unit_of
+from optiform.telling.parts import Chart, Column, Table
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
-INK, MUTED = "#22303a", "#6b7780"
-LINES = (("#0072b2", "-"), ("#d55e00", "--"), ("#009e73", "-."), ("#cc79a7", ":"))
-COLD, HOT = (10.0, "cold room"), (35.0, "warm room, 35 degC")
-TEMPERATURES = [10 + 0.5 * k for k in range(61)]
+COLD, HOT = (10.0, "cold room"), (35.0, "warm room, 35 °C")
+TEMPERATURES = [10 + 0.5 * k for k in range(61)]  # °C
+POINTS = 200  # of a drawn curve; where the mix changes it is drawn exactly
 
 
-def trade_off_chart(
-    path: Path, words: str, unit: str, curve: Mapping[float, float], points: Mapping[float, float], now: float | None
-) -> None:
-    """Cost (or another goal) against a target: the curve, its break points, and where the brief stands now.
-
-    Raises:
-        OSError: when the file cannot be written.
-    """
-    axes = _axes(words, unit)
-    axes.plot(list(curve), list(curve.values()), color=LINES[0][0], linewidth=2)
-    axes.plot(list(points), list(points.values()), "o", color=LINES[0][0], markersize=5, label="the mix changes here")
-    if now is not None:
-        _mark(axes, now, "the brief")
-    axes.legend(frameon=False, labelcolor=INK)
-    _save(axes, path)
-
-
-def solid_fat_chart(path: Path, formulas: Sequence[Formula]) -> None:
-    """Solid fat of the fats against temperature, one line per formula, cold and hot marked.
-
-    Raises:
-        OSError: when the file cannot be written.
-    """
-    axes = _axes("temperature, degC", "solid fat of the fats, %")
+def solid_fat_chart(formulas: Sequence[Formula]) -> Chart:
+    """Solid fat of the fats against temperature, one line per formula whose figures are known, cold and hot marked."""
     curves = {formula.name: [solid_fat(at).of(formula) for at in TEMPERATURES] for formula in formulas}
-    known = {name: [value for value in curve if value is not None] for name, curve in curves.items()}
-    shown = {name: curve for name, curve in known.items() if len(curve) == len(TEMPERATURES)}
-    for (name, curve), (colour, dash) in zip(shown.items(), LINES, strict=False):
-        axes.plot(TEMPERATURES, curve, color=colour, linestyle=dash, linewidth=2)
-        _name(axes, name, curve, [other for key, other in shown.items() if key != name], colour)
-    for at, words in (COLD, HOT):
-        _mark(axes, at, words)
-    axes.set_ylim(0, 1.15 * max((max(curve) for curve in shown.values()), default=1.0))
-    _save(axes, path)
+    rows = tuple(
+        (name, at, value)
+        for name, curve in curves.items()
+        if None not in curve
+        for at, value in zip(TEMPERATURES, curve, strict=True)
+    )
+    columns = (Column("formula"), Column("temperature", "°C"), Column("solid fat", "% of the fats", 1))
+    return Chart(Table(columns, rows), "line", "temperature", "solid fat", series="formula", ruled=(COLD, HOT))
 
 
-def _name(axes: "Axes", name: str, curve: Sequence[float], others: Sequence[Sequence[float]], colour: str) -> None:
-    """The line's name where it is furthest from the others, on the side away from them."""
-    room = [min((abs(value - other[k]) for other in others), default=value) for k, value in enumerate(curve)]
-    k = max(range(len(room)), key=room.__getitem__)
-    above = all(curve[k] >= other[k] for other in others)
-    offset, align = ((6, 6), "left") if above else ((-6, -14), "right")
-    axes.annotate(name, (TEMPERATURES[k], curve[k]), xytext=offset, textcoords="offset points", color=colour, ha=align)
+def firmness_chart(bands: Mapping[str, Mapping[float, Band]]) -> Chart:
+    """Firmness with what it could be against temperature, one band per formula, cold and hot marked."""
+    rows = tuple(
+        (name, at, band.typical, band.low, band.high) for name, curve in bands.items() for at, band in curve.items()
+    )
+    columns = (
+        Column("formula"), Column("temperature", "°C"), Column("firmness", "today at 20 °C is 100", 0),
+        Column("could be from", "", 0), Column("to", "", 0),
+    )  # fmt: skip
+    return Chart(
+        Table(columns, rows),
+        "band",
+        "temperature",
+        "firmness",
+        series="formula",
+        low="could be from",
+        high="to",
+        ruled=(COLD, HOT),
+    )
 
 
-def _mark(axes: "Axes", at: float, words: str) -> None:
-    axes.axvline(at, color=MUTED, linewidth=1, linestyle=":")
-    top = ("data", "axes fraction")
-    axes.annotate(words, (at, 1), xycoords=top, xytext=(4, -12), textcoords="offset points", color=MUTED)
+def trade_off_chart(curve: TradeOff) -> Chart:
+    """The goal against the target of one limit: the curve, where the mix changes, and where the brief stands now."""
+    start, end = curve.fits or curve.asked
+    turns = {corner.target: corner.value for corner in curve.corners}
+    drawn = {*(start + (end - start) * k / POINTS for k in range(POINTS + 1)), *turns}
+    rows = tuple(
+        (at, turns[at] if at in turns else curve.value_at(at), at in turns)
+        for at in sorted(drawn)
+        if start <= at <= end
+    )
+    columns = (
+        Column(curve.words, target_unit(curve)),
+        Column(curve.brief.goal.words, curve.value_unit.strip("-")),
+        Column("turns"),
+    )
+    return Chart(
+        Table(columns, rows if curve.fits else ()),
+        "line",
+        columns[0].head,
+        columns[1].head,
+        title="At each dot the mix changes",
+        ruled=() if curve.today is None else ((curve.today, "your brief"),),
+        dots="turns",
+    )
 
 
-def _axes(across: str, up: str) -> "Axes":
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(7.2, 4.4), layout="constrained")
-    FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
-    axes.set_xlabel(across, color=INK)
-    axes.set_ylabel(up, color=INK)
-    axes.tick_params(colors=MUTED)
-    axes.grid(color="#e3e7ea", linewidth=0.8)
-    axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
-    return axes
-
-
-def _save(axes: "Axes", path: Path) -> None:
-    from matplotlib import rc_context
-
-    figure = axes.get_figure(root=True)
-    assert figure is not None
-    with rc_context({"svg.fonttype": "none"}):  # words stay words: they can be found, read aloud and translated
-        figure.savefig(path, dpi=150)
+def target_unit(curve: TradeOff) -> str:
+    """The unit of the targets of a trade-off; a percentage with what it is of."""
+    name = curve.words.removesuffix(" at least").removesuffix(" at most").removesuffix(" exactly")
+    return unit_of(name, curve.unit, curve.brief)

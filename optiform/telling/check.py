@@ -1,45 +1,73 @@
-"""The report on a given formula."""
+"""A formula that exists, told: the verdict of law and limits first."""
 
-from optiform.ingredients.formula import Formula
+from optiform.batch.grams import in_grams
+from optiform.brief.brief import called
+from optiform.ingredients.formula import Formula, Reading
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked
-from optiform.telling.sections import cautions, closing, grams_of, limits, price_of, rules, share_of, warnings
-from optiform.telling.text import paragraph, table
+from optiform.review.measures import Setting
+from optiform.telling import report
+from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
+from optiform.telling.parts import Column, Section, Sentence, Table, Telling, number, sentences
+
+READ = {"whole": "% of the jar", "base": "% of the base, the grains on top"}
 
 
-def checked(answer: Checked, currency: str, batch: float) -> str:
-    """The report on a given formula."""
-    found = answer.report
-    kind = {"whole": "percent of the whole", "base": "percent of the base, grains on top"}.get(
-        answer.reading.basis, answer.reading.basis
-    )
-    head = f"{found.formula.name}\n  read as {kind}; total read {answer.reading.total:.6g}"
+def checked(answer: Checked, setting: Setting) -> Telling:
+    """The report on a formula that exists.
+
+    Args:
+        answer: the report.
+        setting: what it was looked at for.
+    """
+    looked, formula = answer.report, answer.report.formula
+    batch = setting.batch or 1.0
     sections = [
-        head,
-        "\n".join(paragraph(note, "") for note in answer.reading.notes),
-        _plain_formula(found.formula, currency, batch),
-        warnings(found.warnings),
-        limits(found.measures),
-        rules(found),
-        cautions(found),
-        closing(),
+        _verdict(answer, setting),
+        report.warnings(looked.warnings),
+        _formula(answer, batch),
+        report.limits(looked),
+        report.properties(looked),
+        spending(setting.currency, formula, batch),
+        report.law(looked),
+        report.cautions(looked),
+        report.notice(),
     ]
-    return "\n\n".join(section for section in sections if section)
+    table = lines_table(formula, setting.currency, batch)
+    return Telling(called(formula, answer.brief), tuple(section for section in sections if section.parts), table)
 
 
-def _plain_formula(formula: Formula, currency: str, batch: float) -> str:
+def _verdict(answer: Checked, setting: Setting) -> Section:
+    """Law and limits, then what it costs and how it was read."""
+    looked, brief = answer.report, answer.brief
+    return Section(
+        "verdict",
+        "",
+        (
+            report.law_line(looked, setting.scope),
+            *((report.limits_line(looked),) if brief else ()),
+            money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
+            report.cautions_line(looked),
+            Sentence(_read(answer.reading)),
+            *sentences(answer.reading.notes, bullet=False),
+        ),
+    )
+
+
+def _cost(formula: Formula, currency: str) -> Sentence:
     total = cost(currency).of(formula)
-    rows = [["", "percent", "grams", f"{currency}/kg"]]
-    for line in formula.lines:
-        price = price_of(line.ingredient, currency)
-        spent = f"{line.fraction * price:.3f}" if price is not None else ""
-        rows.append(
-            [
-                f"{line.ingredient.name} ({line.phase})",
-                share_of(line),
-                grams_of(line, batch),
-                spent,
-            ]
-        )
-    rows.append(["total", "100.00", f"{1000 * batch:.1f}", f"{total:.3f}" if total is not None else ""])
-    return table(rows, right=[1, 2, 3])
+    known = "is not known, as a price is missing" if total is None else f"is {total:.3f} {currency}/kg"
+    return Sentence(f"The cost of the ingredients {known}.")
+
+
+def _read(reading: Reading) -> str:
+    return f"Read as {READ.get(reading.basis, reading.basis)}; total read {reading.total:.6g}."
+
+
+def _formula(answer: Checked, batch: float) -> Section:
+    formula, brief = answer.report.formula, answer.brief
+    if brief is not None:
+        return weigh_this(brief, formula, in_grams(formula, brief), "In")
+    columns = Column("ingredient"), Column("weigh", "g", 1), Column("% of the jar", "", 2, fine=True), Column("phase")
+    rows = tuple((x.ingredient.name, grams_of(x, batch), share_of(x), x.phase) for x in formula.lines)
+    return Section("formula", f"In {number(batch)} kg", (Table(columns, rows),))

@@ -1,55 +1,120 @@
-"""Formulas side by side."""
+"""Formulas side by side, told: cost, firmness, label, and what moved."""
 
 from collections.abc import Iterator, Sequence
 
 from optiform.review.answer import Measured
-from optiform.review.compare import Comparison
-from optiform.telling.text import number, paragraph, shorten, table
+from optiform.review.compare import Comparison, LineRow, PropertyRow
+from optiform.telling.figures import shorten
+from optiform.telling.measured import of_what
+from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, sentences
+
+NAME = 16  # characters of a formula's name over a column
+#: What a maker looks at first, beside the cost: what is firm, cold and warm.
+FIRST = (
+    "firmness at 20 degC", "structuring solids at 10 degC", "structuring solids at 20 degC",
+    "structuring solids at 35 degC", "solid fat at 20 degC", "solid fat at 35 degC",
+)  # fmt: skip
 
 
-def compared(found: Comparison, notes: Sequence[str] = ()) -> str:
+def compared(answer: Comparison, notes: Sequence[str] = ()) -> Telling:
     """Formulas side by side, differences first; `notes` say what reading them changed."""
-    names = [shorten(formula.name, 16) for formula in found.formulas]
-    right = range(1, 1 + len(names))
-    rows = [["percent of the whole", *names]]
-    rows += [[line.ingredient, *(f"{p:.2f}" for p in line.percents)] for line in found.lines if not line.same]
-    same = [line.ingredient for line in found.lines if line.same]
-    sections = [table(rows, right=right)]
-    if same:
-        sections.append(
-            paragraph(
-                f"Same to {found.resolution:.3g} points, which the scale cannot tell apart: {', '.join(same)}.", ""
-            )
-        )
-    rows = [["properties that differ", *names]]
-    for row in found.properties:
-        if not row.same:
-            unit = "" if row.unit == "-" else f" ({row.unit})"
-            rows.append([f"{row.name}{unit}", *map(_cell, row.measured)])
-    sections.append(table(rows, right=right))
-    if gaps := list(_gaps(found)):
-        sections.append("\n".join(paragraph(text, "") for text in gaps))
-    if found.label:
-        rows = [["place in the declaration", *names]]
-        rows += [[row.inci, *(str(place) if place else "-" for place in row.places)] for row in found.label]
-        sections.append(table(rows, right=right))
-    if notes:
-        sections.append("\n".join(map(paragraph, notes)))
-    return "\n\n".join(sections)
+    heads = _heads(answer)
+    first = sorted((row for row in answer.properties if row.name in FIRST), key=lambda row: FIRST.index(row.name))
+    sections = [
+        Section("answer", "", (*_cost(answer), *_label_line(answer), *_gaps(answer), *sentences(notes))),
+        _moved(answer, heads),
+        _properties("firmness", "Firmness", first, heads, short=True),
+        _properties("properties", "Properties that differ", [x for x in answer.properties if not x.same], heads),
+        _label(answer, heads),
+    ]
+    title = " and ".join(formula.name for formula in answer.formulas)
+    return Telling(f"{title}, side by side", tuple(s for s in sections if s.parts), _lines(answer, heads))
 
 
-def _cell(found: Measured) -> str:
-    """The value, `-` where the property does not apply, else why there is no value."""
-    if found.value is not None:
-        return number(found.value)
-    return "-" if found.state == "does not apply" else found.state
+def _heads(answer: Comparison) -> tuple[str, ...]:
+    """A short head for each formula, no two alike."""
+    names = [shorten(formula.name, NAME) for formula in answer.formulas]
+    return tuple(name if names.count(name) == 1 else f"{place}: {name}" for place, name in enumerate(names, 1))
 
 
-def _gaps(found: Comparison) -> Iterator[str]:
+def _cost(answer: Comparison) -> Iterator[Sentence]:
+    """What each costs against the first."""
+    row = next((row for row in answer.properties if row.name == "cost"), None)
+    if row is None or row.values[0] is None:
+        return
+    first, (one, *others) = row.values[0], answer.formulas
+    for formula, value in zip(others, row.values[1:], strict=True):
+        if value is None:
+            continue
+        if row.same or not first:
+            yield Sentence(f"{formula.name} costs {value:.3f} {row.unit}, and {one.name} {first:.3f}.")
+            continue
+        less = f"{abs(first - value):.3f} {row.unit} ({100 * abs(first - value) / first:.1f} %)"
+        word = "less" if value < first else "more"
+        yield Sentence(f"{formula.name} costs {value:.3f} {row.unit}: {less} {word} than {one.name}.")
+
+
+def _label_line(answer: Comparison) -> Iterator[Sentence]:
+    come = [row.inci for row in answer.label if row.places[0] is None]
+    go = [row.inci for row in answer.label if row.places[0] is not None and None in row.places]
+    move = len(answer.label) - len(come) - len(go)
+    words = [
+        *([f"new on it: {', '.join(come)}"] if come else []),
+        *([f"gone: {', '.join(go)}"] if go else []),
+        *([f"{move} {'name changes its place' if move == 1 else 'names change their places'}"] if move else []),
+    ]
+    yield Sentence(f"Declaration: {'; '.join(words)}." if words else "Declaration: the same.")
+
+
+def _moved(answer: Comparison, heads: Sequence[str]) -> Section:
+    """The lines that differ, largest change first."""
+    rows = sorted((row for row in answer.lines if not row.same), key=lambda row: min(row.percents) - max(row.percents))
+    columns = (Column("ingredient"), *(Column(head, "", 2, fine=True, unknown="-") for head in heads))
+    change = (Column("change", "% points", 2, sign=True),) if len(heads) == 2 else ()
+    cells = tuple((row.ingredient, *(p or None for p in row.percents), *_change(row, len(change))) for row in rows)
+    same = [row.ingredient for row in answer.lines if row.same]
+    alike = f"Same to {answer.resolution:.3g} % points, which the scale cannot tell apart: {', '.join(same)}."
+    table = (Table((*columns, *change), cells),) if rows else (Sentence("No line differs."),)
+    return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())))
+
+
+def _change(row: LineRow, columns: int) -> tuple[float, ...]:
+    return (row.percents[1] - row.percents[0],) if columns else ()
+
+
+def _properties(
+    name: str, title: str, rows: Sequence[PropertyRow], heads: Sequence[str], short: bool = False
+) -> Section:
+    columns = (Column("property"), *(Column(head, unknown="-") for head in heads), Column(""))
+    cells = tuple((row.name, *map(_cell, row.measured), of_what(row.unit, row.measured[0].basis)) for row in rows)
+    return Section(name, title, (Table(columns, cells),) if cells else (), short)
+
+
+def _cell(measured: Measured) -> Cell:
+    """The value, nothing where the property does not apply, else why there is no value."""
+    if measured.value is not None:
+        return measured.value
+    return None if measured.state == "does not apply" else measured.state
+
+
+def _label(answer: Comparison, heads: Sequence[str]) -> Section:
+    columns = (Column("declared"), *(Column(head, unknown="-") for head in heads))
+    rows = tuple((row.inci, *row.places) for row in answer.label)
+    return Section(
+        "label", "Places in the declaration that change", (Table(columns, rows),) if rows else (), short=False
+    )
+
+
+def _lines(answer: Comparison, heads: Sequence[str]) -> Table:
+    columns = (Column("ingredient"), *(Column(head, "% of the jar") for head in heads))
+    return Table(columns, tuple((row.ingredient, *row.percents) for row in answer.lines))
+
+
+def _gaps(answer: Comparison) -> Iterator[Sentence]:
     """Why a value is not known or not given, formula by formula."""
-    for row in found.properties:
-        for formula, each in zip(found.formulas, row.measured, strict=True):
-            if each.state == "not known":
-                yield f"{row.name} of {formula.name} not known: no figure for {', '.join(each.lacking)}."
-            elif each.state == "not given":
-                yield f"{row.name} of {formula.name} not given: {each.note}."
+    for row in answer.properties:
+        for formula, measured in zip(answer.formulas, row.measured, strict=True):
+            if measured.state == "not known":
+                yield Sentence(f"{row.name} of {formula.name} not known: no figure for {', '.join(measured.lacking)}.")
+            elif measured.state == "not given":
+                yield Sentence(f"{row.name} of {formula.name} not given: {measured.note}.")

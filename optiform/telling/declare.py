@@ -1,89 +1,212 @@
-"""The draft of a declaration."""
+"""The draft of a declaration, told: the list, what to settle, who decides what, and on paper the place to sign."""
 
-import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from optiform.ingredients.catalogue import Source
 from optiform.label.allergens import AllergenContent
 from optiform.label.declare import Declaration
 from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
-from optiform.telling.sections import warnings
-from optiform.telling.text import WIDTH, number, paragraph, shorten, table
+from optiform.reading.units import count_of
+from optiform.telling.figures import number
+from optiform.telling.measured import SURE
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 
 DRAFT = (
     "A draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the label "
-    "says; a person signs for it."
+    "says."
 )
+SIGN = "This draft holds only with a signature here."
+MOST = 5  # warnings, and allergens, in the short telling
 
 
-def drafted(found: Declaration) -> str:
-    """The list as a label prints it, where each name comes from, allergens, net content and what is left to decide."""
-    head = f"{found.formula}\n  draft of the declaration for {found.market}, {found.use}, {found.area}, {found.date}"
-    sections = [
-        head,
-        "\n".join(paragraph(note, "") for note in found.notes),
-        warnings(found.warnings),
-        textwrap.indent(textwrap.fill(found.text, WIDTH - 2, break_on_hyphens=False), "  "),
-        _entries(found),
-        _allergens(found),
-        _net(found.net),
-        _items("Made by these rules", found.rules),
-        _lines("What rules of this market add", found.statements),
-        _lines("Usual cautions of use and sale, for the label's precautions", found.precautions),
-        _items("What a person decides", found.decisions),
-        paragraph(DRAFT, ""),
-    ]
-    return "\n\n".join(section for section in sections if section)
+def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
+    """The list as a label prints it, what to settle before, allergens, net content, and all that a person decides.
+
+    Args:
+        draft: of a declaration.
+        sources: titles of the sources that the draft rests on.
+    """
+    sections = (
+        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
+        _statements(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
+        _sources(draft, sources), _draft(),
+    )  # fmt: skip
+    return Telling(f"Declaration of {draft.formula}", tuple(s for s in sections if s.parts), _table(draft))
 
 
-def _entries(found: Declaration) -> str:
-    rows = [["", "Name (per cent not for print)", "%", "range", "order", "known how", "from"]]
-    for place, entry in enumerate(found.entries, 1):
-        span = f"{number(entry.least, 3)} to {number(entry.most, 3)}" if entry.most - entry.least > 1e-9 else ""
-        carriers = shorten(_carriers(entry.carriers), 30)
-        rows.append([f"{place}", entry.name, number(entry.percent, 3), span, _order(entry), str(entry.known), carriers])
-    return table(rows, right=[0, 2])
+def _table(draft: Declaration) -> Table:
+    heads = ("place", "name", "percent", "least percent", "most percent", "free order", "colourant", "allergen", "from")
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (place, x.name, x.percent, x.least, x.most, *map(_mark, (x.free, x.colourant, x.allergen)), _carriers(x))
+        for place, x in enumerate(draft.entries, 1)
+    )
+    return Table(tuple(map(Column, heads)), rows)
+
+
+def _mark(true: bool) -> str:
+    return "yes" if true else ""
+
+
+def _carriers(entry: Entry) -> str:
+    return "; ".join(name for name, _ in entry.carriers)
+
+
+# -- the answer --------------------------------------------------------------------------------------------------------
+
+
+def _list(draft: Declaration) -> Section:
+    return Section("list", "", (Sentence(draft.text), *_places(draft)))
+
+
+def _scope(draft: Declaration) -> Section:
+    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules taken for {draft.date}."
+    return Section("for", "", (Sentence(where),))
+
+
+def _places(draft: Declaration) -> Iterator[Sentence]:
+    """Where the parts of the list begin that may stand in any order."""
+    if draft.free_from is not None:
+        name = draft.entries[draft.free_from - 1].name
+        yield Sentence(f"From {name} on, names may stand in any order; here by weight.", Level.NOTE)
+    if draft.colourants_from is not None:
+        name = draft.entries[draft.colourants_from - 1].name
+        words = f"Colourants begin with {name}; among themselves they may stand in any order."
+        yield Sentence(words, Level.NOTE)
+
+
+def _settle(draft: Declaration) -> Section:
+    """What to settle before anything is printed."""
+    texts = (*draft.notes, *draft.warnings)
+    return Section("settle", "Settle first", sentences(texts, Level.MIND, bullet=False), most=MOST)
+
+
+def _net(net: NetContent | None) -> Section:
+    if net is None:
+        return Section("net", "", (Sentence("No net content is known: no jar is named."),))
+    texts = [f"Net content: {net.words}. {net.note}"]
+    if (error := net.tolerance) is not None:
+        texts.append(
+            f"A pack may be off by {figure(error.error)} {net.unit}: T1 is {figure(error.first)} {net.unit}, T2 is "
+            f"{figure(error.second)} {net.unit} ({SURE[error.evidence]})."
+        )
+    return Section("net", "", sentences(texts, bullet=False))
+
+
+def _allergens(draft: Declaration) -> Section:
+    columns = (
+        Column("allergen"), Column("content", "%"), Column("named above", "%", unknown="no rule"), Column("named"),
+        Column("how sure"), Column("from"), Column("rule", short=False), Column("how sure of the rule", short=False),
+    )  # fmt: skip
+    rows = tuple(map(_allergen, draft.allergen_details))
+    none = Sentence("No allergen of the lists is known to be in it.")
+    return Section("allergens", "Allergens", (Table(columns, rows) if rows else none,), most=MOST)
+
+
+def _allergen(content: AllergenContent) -> tuple[str | float | None, ...]:
+    rule = content.reference.rpartition(", ")[2] if content.listed else "not in this market's list"
+    law = SURE[content.evidence] if content.listed else ""
+    named = "yes" if content.declared else "no"
+    return (
+        content.name, _digits(content.percent), content.threshold, named, SURE[content.known],
+        _shares(content.carriers), rule, law,
+    )  # fmt: skip
+
+
+def _digits(percent: float) -> float:
+    """To three significant digits: no analysis knows more."""
+    return float(f"{percent:.3g}")
+
+
+def _shares(carriers: Sequence[tuple[str, float]]) -> str:
+    """What brings it; how much of it each, where several do."""
+    if len(carriers) == 1:
+        return carriers[0][0]
+    return "; ".join(f"{name} {part:.3g} %" for name, part in carriers)
+
+
+# -- what stands behind it ---------------------------------------------------------------------------------------------
+
+
+def _names(draft: Declaration) -> Section:
+    columns = (
+        Column("place"), Column("name"), Column("% of the whole"), Column("could be"), Column("order"),
+        Column("how sure"), Column("from"),
+    )  # fmt: skip
+    rows = tuple(
+        (place, f"{x.name} (allergen)" if x.allergen else x.name, _digits(x.percent), _range(x), _order(x),
+         SURE[x.known], _shares(x.carriers))
+        for place, x in enumerate(draft.entries, 1)
+    )  # fmt: skip
+    instead = f"Where each of the {count_of(len(rows), 'name')} comes from"
+    title = "Where each name comes from (per cent not for print)"
+    return Section("names", title, (Table(columns, rows),), short=False, instead=instead)
+
+
+def _range(entry: Entry) -> str:
+    return f"{number(entry.least, 3)} to {number(entry.most, 3)}" if entry.most - entry.least > 1e-9 else ""
 
 
 def _order(entry: Entry) -> str:
     if entry.colourant:
         return "colourant"
-    return "any" if entry.free else "weight"
+    return "any" if entry.free else "by weight"
 
 
-def _carriers(carriers: Sequence[tuple[str, float]]) -> str:
-    return ", ".join(name for name, _ in carriers)
+def _statements(draft: Declaration) -> Section:
+    count = len(draft.statements)
+    instead = f"{count_of(count, 'thing')} that rules of this market add" if count else ""
+    title = "What rules of this market add"
+    return Section("market", title, sentences(draft.statements), short=False, instead=instead)
 
 
-def _allergens(found: Declaration) -> str:
-    header = ["Allergens", "contains %", "named above", "", "known how", "from"]
-    return table([header, *map(_allergen, found.allergen_details)], right=[1, 2]) if found.allergen_details else ""
+def _precautions(draft: Declaration) -> Section:
+    """The usual cautions of use and sale act here: for the label's precautions."""
+    count = len(draft.precautions)
+    instead = f"{count_of(count, 'caution')} on using and selling it" if count else ""
+    title = "Cautions on using and selling it, for the label's precautions"
+    return Section("cautions", title, sentences(draft.precautions), short=False, instead=instead)
 
 
-def _allergen(each: AllergenContent) -> list[str]:
-    limit = f"{each.threshold:g} %" if each.threshold is not None else "no rule taken"
-    named = "named" if each.declared else ""
-    return [each.name, number(each.percent, 3), limit, named, str(each.known), shorten(_carriers(each.carriers), 30)]
+def _decisions(draft: Declaration) -> Section:
+    columns = (Column("about"), Column("what is known"), Column("how sure"), Column("decided", by_hand="line"))
+    rows = tuple((item.about, item.text, _known(item), "") for item in draft.decisions)
+    instead = f"{count_of(len(rows), 'thing')} for a person to decide"
+    return Section("decisions", "What a person decides", (Table(columns, rows),), short=False, instead=instead)
 
 
-def _net(net: NetContent | None) -> str:
-    if net is None:
-        return ""
-    told = [f"Net content: {net.words}. {net.note}"]
-    if (found := net.tolerance) is not None:
-        told.append(
-            f"Tolerable error of a pack {figure(found.error)} {net.unit}: T1 {figure(found.first)} {net.unit}, "
-            f"T2 {figure(found.second)} {net.unit} ({found.evidence})."
-        )
-    return "\n".join(paragraph(text, "") for text in told)
+def _known(item: Item) -> str:
+    return f"{SURE[item.evidence]}, {item.source}" if item.evidence else "this draft"
 
 
-def _items(title: str, items: Sequence[Item]) -> str:
-    return _lines(
-        title, [f"{item.about}: {item.text}{f' ({item.evidence})' if item.evidence else ''}" for item in items]
+def _signature() -> Section:
+    columns = tuple(Column(word, by_hand="line") for word in ("name", "function", "date", "signature"))
+    lines = Table(columns, (("",) * 4, ("",) * 4))
+    return Section("signature", "Signature", (Sentence(SIGN, Level.MIND), lines), paper=True)
+
+
+def _rules(draft: Declaration) -> Section:
+    columns = (Column("about"), Column("rule"), Column("how sure"), Column("source"))
+    rows = tuple(
+        (item.about, item.text, SURE[item.evidence] if item.evidence else "", item.source) for item in draft.rules
     )
+    return Section("rules", "Made by these rules", (Table(columns, rows),), short=False)
 
 
-def _lines(title: str, lines: Sequence[str]) -> str:
-    return "\n".join([f"  {title}", *map(paragraph, lines)]) if lines else ""
+def _sources(draft: Declaration, sources: Mapping[str, Source]) -> Section:
+    """Every source that the draft rests on, own files among them, once."""
+    items = [item.source for item in (*draft.rules, *draft.decisions)]
+    named = [*(x.source for x in draft.entries), *(x.source for x in draft.allergen_details), *items]
+    tolerance = [draft.net.tolerance.source] if draft.net and draft.net.tolerance else []
+    titles = [
+        sources.get(name, Source(name, "not in the list of sources"))
+        for name in sorted({name for name in (*named, *tolerance) if name})
+    ]
+    columns = (Column("source"), Column("title"), Column("note"))
+    rows = tuple((source.id, source.title, source.note) for source in titles)
+    return Section("sources", "Sources", (Table(columns, rows),) if rows else (), short=False)
+
+
+def _draft() -> Section:
+    return Section("draft", "", (Sentence(DRAFT, Level.NOTE),))

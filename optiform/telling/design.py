@@ -1,250 +1,271 @@
-"""The answer to a brief."""
+"""The answer to a brief, told: the formula, what it costs and saves, and why it is that one."""
 
+from collections.abc import Mapping
+from decimal import Decimal
 from math import isfinite
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Binding, Change, Designed, Impossible
-from optiform.design.unsure import words_of
+from optiform.brief.goal import Goal, Highest, Lowest
+from optiform.design.answer import Binding, Designed
+from optiform.design.design import Best
+from optiform.design.wishes import Wish, wishes
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import PHASES
+from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
-from optiform.properties.cost import cost
-from optiform.telling.sections import (
-    CLASH,
-    cautions,
-    closing,
-    grams_of,
-    left_out,
-    limits,
-    price_of,
-    repairs_head,
-    rules,
-    share_of,
-    warnings,
-)
-from optiform.telling.text import number, outward, paragraph, table
+from optiform.telling import measured, report
+from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.unused import left_out, unused
 
-MOST_ENTRIES = 8
-SAME_POINTS = 1e-4  # % of the whole: 1 mg in 1 kg, far below any scale
+SAME_POINTS = 1e-4  # % of the jar: 1 mg in 1 kg, far below any scale
+NOTHING = 1e-8  # of a goal's unit: what floating point leaves
+DEAREST = 5  # wishes in the short telling
+NAMED = 3  # limits that could be missed in the short telling
 
 
-def designed(answer: Designed) -> str:
-    """The whole answer to a brief."""
-    brief = answer.brief
+def designed(answer: Designed) -> Telling:
+    """The whole answer to a brief; the next steps are the command's."""
+    brief, formula, looked = answer.brief, answer.report.formula, answer.report
+    grams, weigh = weighed_out(brief, formula)
+    summary = [
+        report.limits_line(looked, grams.report if grams else None),
+        report.law_line(looked, brief.scope),
+        *_could_be_missed(answer),
+        *_dearest(answer),
+        report.cautions_line(looked),
+    ]
     sections = [
-        _title(brief),
-        _formula(answer.report.formula, brief),
-        _saving(answer),
-        warnings(answer.report.warnings),
-        limits(answer.report.measures),
-        _unsure(answer),
-        _why(answer),
-        _unused(answer),
-        _tie(answer),
-        rules(answer.report),
-        cautions(answer.report),
-        closing(),
-        f"  {checked(answer.certificate)}",
+        head(brief, formula, answer.objective, proof_sentence(brief.goal, answer.local, answer.gap, answer.tie)),
+        weigh,
+        Section("summary", "", tuple(summary)),
+        report.warnings(looked.warnings),
+        report.limits(looked, *_sureness(answer)),
+        report.properties(looked),
+        _prices(answer),
+        unused(answer),
+        left_out(brief),
+        spending(brief.currency, formula, brief.batch),
+        report.law(looked),
+        report.cautions(looked),
+        _proof(answer),
+        report.notice(),
     ]
-    return "\n\n".join(section for section in sections if section)
+    table = lines_table(formula, brief.currency, brief.batch, brief.reference)
+    return Telling(brief.title, tuple(section for section in sections if section.parts), table)
 
 
-def _title(brief: Brief) -> str:
+def at_once(best: Best) -> tuple[Section, ...]:
+    """What is known of the best formula before anything else is worked out: what it is, and what to weigh."""
+    brief, search = best.brief, best.found
+    proof = proof_sentence(brief.goal, search.local, search.gap, best.tie)
+    return head(brief, best.formula, best.value, proof), weighed_out(brief, best.formula)[1]
+
+
+def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Section:
+    """What it is, what it costs and saves, and what is proven."""
+    return Section("answer", "", (Sentence(facts(brief)), money_sentence(brief, formula), *_goal(brief, value), proof))
+
+
+def facts(brief: Brief) -> str:
+    """What a brief is about, in a sentence."""
     scope = brief.scope
-    law = "no market given: no legal limits"
-    if scope.markets:
-        law = f"{' and '.join(scope.markets)} limits as on {scope.date}"
     kind = brief.kind or "kind of product not given"
-    facts = f"{kind}, {scope.use}, {scope.area}; {law}; batch {number(brief.batch)} kg"
-    return f"{brief.title}\n  {brief.goal.words} | {facts}"
+    law = f"{' and '.join(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
+    return f"{kind[0].upper()}{kind[1:]}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
 
 
-def _formula(formula: Formula, brief: Brief) -> str:
-    prices, today = cost(brief.currency), brief.reference
-    total = prices.of(formula)
-    header = ["", "percent", "grams", f"{brief.currency}/kg", "of cost", *(["today"] if today else [])]
-    rows = [header]
-    for phase in PHASES:
-        lines = [line for line in formula.lines if line.phase == phase]
-        gone = [line for line in today.lines if line.phase == phase] if today else []
-        if lines:
-            rows.append([phase, f"{100 * sum(line.fraction for line in lines):.2f}", *[""] * (len(header) - 2)])
-        for line in lines:
-            spent = price_of(line.ingredient, brief.currency)
-            part = line.fraction * spent if spent is not None else None
-            cells = [
-                f"  {line.ingredient.name}",
-                share_of(line),
-                grams_of(line, brief.batch),
-                f"{part:.3f}" if part is not None else "",
-                f"{100 * part / total:.0f} %" if part is not None and total else "",
-            ]
-            rows.append(cells + ([_was(today, line.ingredient.name)] if today else []))
-        names = {line.ingredient.name for line in lines}
-        for line in gone:
-            if line.ingredient.name not in names and formula.fraction(line.ingredient.name) == 0:
-                rows.append([f"  {line.ingredient.name}", "-", "-", "", "", share_of(line)])
-    totals = ["total", "100.00", f"{1000 * brief.batch:.1f}", f"{total:.3f}" if total is not None else "", "", ""]
-    rows.append(totals[: len(header)])
-    return table(rows, right=range(1, len(header)))
-
-
-def _was(today: Formula, name: str) -> str:
-    before = today.fraction(name)
-    return f"{100 * before:.2f}" if before else "-"
-
-
-def _saving(answer: Designed) -> str:
-    unit = f"{answer.brief.currency}/kg"
-    now = cost(answer.brief.currency).of(answer.report.formula)
-    lines = []
-    unpriced = [
-        line.ingredient.name
-        for line in answer.report.formula.lines
-        if price_of(line.ingredient, answer.brief.currency) is None
-    ]
-    if unpriced:
-        lines.append(f"No cost: no price in {unit} for {', '.join(unpriced)}.")
-    if now is not None:
-        batch = now * answer.brief.batch
-        lines.append(f"Ingredients cost {now:.3f} {unit}, {batch:.2f} {answer.brief.currency} for the batch.")
-    today = answer.brief.reference
-    if today and now is not None and (before := cost(answer.brief.currency).of(today)):
-        gain = before - now
-        change = f"{abs(gain):.3f} {unit} ({100 * abs(gain) / before:.1f} %) {'less' if gain >= 0 else 'more'}"
-        lines.append(f"That is {change} than today's formula, {before:.3f} {unit}.")
-    goal = answer.brief.goal
+def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:
+    """What is reached of a goal that is no cost."""
+    goal = brief.goal
     if goal.formula is not None:
-        lines.append(_changed(answer.objective, goal.formula.name))
-    elif goal.wanted is not None and goal.wanted.name != "cost":
-        lines.append(f"Goal: {goal.words} = {_with_unit(number(answer.objective), goal.wanted.unit)}.")
-        if goal.direction == "highest" and not goal.wanted.brought(answer.brief.mix):
-            lines.append(f"No candidate brings any {goal.wanted.name}: every formula is as good for this goal.")
-    return "\n".join([*(f"  {line}" for line in lines), *left_out(answer.brief)])
+        if value < SAME_POINTS:
+            return (Sentence(f"Nothing changes against {goal.formula.name}."),)
+        return (Sentence(f"{number(value)} % of the jar changes hands against {goal.formula.name}."),)
+    if goal.wanted is None or goal.wanted.name == "cost":
+        return ()
+    unit = measured.of_what(goal.wanted.unit, goal.wanted.basis)
+    words = [f"Goal: {goal.words} = {number(value)} {unit}".rstrip() + "."]
+    if isinstance(goal, Highest) and not goal.wanted.brought(brief.mix):
+        words.append(f"No candidate brings any {goal.wanted.name}: every formula is as good for this goal.")
+    return sentences(words, bullet=False)
 
 
-def _changed(points: float, name: str) -> str:
-    if points < SAME_POINTS:
-        return f"Nothing changes against {name}."
-    return f"{number(points)} % of the whole changes hands against {name}."
+# -- what is proven ----------------------------------------------------------------------------------------------------
 
 
-def _with_unit(figure: str, unit: str) -> str:
-    return figure if unit in ("", "-") else f"{figure} {unit}"
+def better(goal: Goal) -> str:
+    """What a better formula would be, by the goal."""
+    if goal.formula is not None:
+        return f"nearer to {goal.formula.name}"
+    if goal.wanted is not None and goal.wanted.name == "cost":
+        return "cheaper" if isinstance(goal, Lowest) else "dearer"
+    return f"{'lower' if isinstance(goal, Lowest) else 'higher'} in {goal.wanted.name}" if goal.wanted else "better"
 
 
-def _repaired(change: Change) -> str:
-    return _with_unit(outward(change.demand.side, change.target), change.demand.unit)
+def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | None) -> Sentence:
+    """What the check proves, plainly: best of all, best within an amount, or best near itself only.
 
-
-def _unsure(answer: Designed) -> str:
-    return paragraph(words_of(answer.unsure, answer.brief.goal), "") if answer.unsure else ""
-
-
-def _why(answer: Designed) -> str:
-    """What binds, dearest first: the gain from one unit looser, and the span of targets that price holds on."""
-    rows = [["Why this one: these limits hold it", "one unit looser gains", "while the target is between"]]
-    for bound in sorted(answer.binding, key=lambda b: -b.price):
-        ends = [number(end, 3) if end is not None else "..." for end in (bound.valid_from, bound.valid_to)]
-        dearer = _dearer(bound)
-        rows.append(
-            [bound.demand.words, f"{number(bound.price, 3)} {bound.price_unit}{dearer}", f"{ends[0]} and {ends[1]}"]
+    Args:
+        goal: of the brief.
+        local: whether the proof is of being the best near the formula only.
+        gap: by how much another formula could be better at most, in the goal's unit, where something bends.
+        tie: another formula as good.
+    """
+    good = better(goal)
+    bounded = gap is not None and isfinite(gap)
+    if local and not bounded:
+        words = (
+            f"Not proven for all formulas: a limit or the goal bends. This is the best formula found from several "
+            f"starts; it is proven best near itself only, and another could be {good}."
         )
-    return "\n".join(filter(None, [table(rows) if len(rows) > 1 else "", _unpriced(answer)]))
+        return Sentence(words, Level.MIND)
+    checked = f"no formula within your limits is {good}"
+    if gap is not None and bounded and gap > NOTHING:
+        checked += f" by more than {Decimal(f'{gap:.2g}'):f} {_unit(goal)}".rstrip()
+    if local:
+        return Sentence(f"Checked near this formula only, as a limit bends: {checked}.", Level.MIND)
+    as_good = "; another is exactly as good (--part proof)" if tie is not None else ""
+    return Sentence(f"Checked: {checked}{as_good}.")
 
 
-def _unpriced(answer: Designed) -> str:
-    if not answer.unpriced:
-        return ""
-    words = "; ".join(demand.words for demand in answer.unpriced)
-    return paragraph(f"Only just met too, but rounding leaves open what easing it would save: {words}.", "")
+def _unit(goal: Goal) -> str:
+    return "% of the jar" if goal.wanted is None else measured.of_what(goal.wanted.unit, goal.wanted.basis)
 
 
-def _dearer(bound: Binding) -> str:
-    """The price on the tighter side, where it is another one, or why there is none."""
-    if bound.tighter is None:
-        return " (cannot be tighter)" if bound.tighter_proven else " (whether it can be tighter is not proven)"
-    if abs(bound.tighter - bound.price) <= 1e-6 * (1 + bound.price):
-        return ""
-    return f" (tighter costs {number(bound.tighter, 3)})"
-
-
-def _unused(answer: Designed) -> str:
-    """Candidates left at nothing, those nearest to entering first."""
-    priced = [entry for entry in answer.entries if entry.price is not None and entry.below is not None]
-    priced.sort(key=lambda entry: (entry.price or 0) / (entry.below or 1))
-    unit = f"{answer.brief.currency}/kg"
-    rows = [["Not used, and why", f"{unit} now", "would enter below"]]
-    rows += [[e.ingredient, f"{e.price:.2f}", f"{e.below:.2f}"] for e in priced[:MOST_ENTRIES]]
-    never = [entry.ingredient for entry in answer.entries if entry.below is None]
-    notes = []
-    if len(priced) > MOST_ENTRIES:
-        notes.append(f"  and {len(priced) - MOST_ENTRIES} more, further from entering (--json lists all)")
-    if not all(entry.whole for entry in answer.entries):
-        notes.append(paragraph("These prices hold near this formula; far from it a candidate may pay at more.", ""))
-    if never and priced:
-        notes.append(paragraph(f"at no price within these limits: {', '.join(never)}", ""))
-    return "\n".join([table(rows, right=[1, 2]), *notes]) if priced else ""
-
-
-def _tie(answer: Designed) -> str:
+def _proof(answer: Designed) -> Section:
+    words = [proof_sentence(answer.brief.goal, answer.local, answer.gap, None).text]
     if answer.tie is not None:
-        lines = ", ".join(f"{line.ingredient.name} {share_of(line)}" for line in answer.tie.lines)
-        return paragraph(f"Another formula is exactly as good: {lines}.", "")
-    bends = "A limit or the goal of this brief bends (it is no straight sum over the lines)"
-    if answer.gap is not None and isfinite(answer.gap):
-        gap = f"no formula is better by more than {number(max(answer.gap, 1e-9), 2)} {_goal_unit(answer)}".rstrip()
-        proven = "best near itself, not best of all" if answer.local else "best of all"
-        return paragraph(f"{bends}: this formula is proven {proven}: {gap}.", "")
-    if answer.local:
-        return paragraph(
-            f"{bends}: this is the best formula found from several starts, proven best near itself, not proven best of "
-            "all.",
-            "",
-        )
-    return "  No other formula reaches the same goal: the answer is the only one."
+        lines = ", ".join(f"{line.ingredient.name} {percent_of(line)} %" for line in answer.tie.lines)
+        words.append(f"Another formula is exactly as good: {lines}.")
+    elif not answer.local:
+        words.append("No other formula reaches the same: the answer is the only one.")
+    words.append(closeness(answer.certificate))
+    return Section("proof", "Proof", sentences(words, bullet=False), short=False)
 
 
-def _goal_unit(answer: Designed) -> str:
-    return answer.brief.goal.unit.strip("-")
-
-
-def checked(certificate: Certificate) -> str:
-    """How well the proof of an optimum closes."""
+def closeness(certificate: Certificate) -> str:
+    """How well the proof of an optimum closes, in a solver's figures."""
     return (
-        f"Checked: gap {certificate.gap:.1e}, breach {certificate.primal:.1e}, duals {certificate.dual:.1e}, "
-        f"slackness {certificate.complementarity:.1e} (each below {TOLERANCE:.0e})."
+        f"The proof in figures: gap {certificate.gap:.1e}, breach {certificate.primal:.1e}, duals "
+        f"{certificate.dual:.1e}, slackness {certificate.complementarity:.1e} (each below {TOLERANCE:.0e})."
     )
 
 
-def impossible(answer: Impossible) -> str:
-    """Why no formula fits, and what would make one fit."""
-    lines = [_title(answer.brief), ""]
-    if not answer.decided:
-        lines.append(paragraph(f"Not decided: {answer.reason}.", ""))
-        lines.append(
-            paragraph("A narrower brief helps: pin a line that should not move, or give a limit more room.", "")
-        )
-        return "\n".join(lines)
-    if answer.reason:
-        lines.append(paragraph(f"No formula was found: {answer.reason}.", ""))
-    if answer.reason and not answer.conflict:
-        return "\n".join(lines)
-    lines.append(paragraph(f"No formula can meet this brief. {CLASH}", ""))
-    lines += [paragraph(demand.words) for demand in answer.conflict]
-    if not answer.conflict:
-        lines.append(paragraph("the candidates cannot sum to 100 %"))
-    if answer.repairs:
-        lines += ["", f"  {repairs_head(len(answer.repairs))}"]
-        for changes in answer.repairs:
-            words = [f"{change.demand.words} -> {_repaired(change)}" for change in changes]
-            lines.append(paragraph(" together with ".join(words)))
-    else:
-        lines += [
-            "",
-            "  No change of the brief's own limits alone makes it possible; look at its candidates and the law.",
-        ]
-    lines += ["", *left_out(answer.brief)]
-    if answer.certificate is not None:
-        lines += ["", f"  Checked: the proof that nothing fits closes (gap {answer.certificate.gap:.1e})."]
-    return "\n".join(lines)
+# -- ranges ------------------------------------------------------------------------------------------------------------
+
+
+def _could_be_missed(answer: Designed) -> tuple[Sentence, ...]:
+    if answer.unsure is None:
+        return ()
+    limits = answer.unsure.limits
+    named = ", ".join(
+        f"{demand.name} ({number(float(f'{worst:.3g}'))}, "
+        f"{'at least' if demand.side == 'low' else 'at most'} {number(demand.target)})"
+        for demand, worst in limits[:NAMED]
+    )
+    more = f" and {len(limits) - NAMED} more" if len(limits) > NAMED else ""
+    return (Sentence(f"Could be missed (figures are ranges): {named}{more}."),)
+
+
+def _sureness(answer: Designed) -> tuple[Part, ...]:
+    """The limits that could be missed, and what being sure of them costs."""
+    unsure = answer.unsure
+    if unsure is None:
+        return ()
+    columns = Column("could be missed, as figures are ranges"), Column("value now"), Column("could be")
+    now = {found.name: found.value for found in answer.report.measures}
+    rows = tuple((measured.demanded(demand), now.get(demand.name), worst) for demand, worst in unsure.limits)
+    return Table(columns, rows), Sentence(_sure(answer))
+
+
+def _sure(answer: Designed) -> str:
+    unsure, goal = answer.unsure, answer.brief.goal
+    assert unsure is not None
+    them = "it" if len(unsure.limits) == 1 else "them"
+    if not unsure.decided:
+        return f"What being sure of {them} would cost is not decided."
+    none = "No formula near this one is sure" if unsure.at_most else "No formula is sure"
+    if unsure.price is None:
+        return f"{none} of {them}, not even with any one figure in each wrong."
+    most = "at most " if unsure.at_most else ""
+    price = f"{most}{0.0 if unsure.price < 1e-9 else unsure.price:.3g} {_unit(goal)}".rstrip()
+    cost = f"cost {price} more" if better(goal) == "cheaper" else f"make the goal worse by {price}"
+    if unsure.budget is None:
+        return f"To be sure of {them} would {cost}."
+    return f"{none} of {them} with every figure at its worse end. With any one figure wrong, to be sure would {cost}."
+
+
+# -- what the limits cost ----------------------------------------------------------------------------------------------
+
+
+def _dearest(answer: Designed) -> tuple[Sentence, ...]:
+    """The wishes that cost most, each with what the goal gains without it."""
+    dearest = wishes(answer.binding)[:DEAREST]
+    if not dearest:
+        return ()
+    named = ", ".join(f"{wish.bound.demand.name} {_saving(wish)}" for wish in dearest)
+    return (Sentence(f"Your wishes that cost most, in {_unit(answer.brief.goal)}: {named}."),)
+
+
+def _saving(wish: Wish) -> str:
+    places = 2 if wish.saving >= 0.01 else None
+    return f"{number(wish.saving, places)}{' or more' if wish.least else ''}"
+
+
+def _prices(answer: Designed) -> Section:
+    """What holds the formula, dearest first: the gain from easing it, and the span of targets that price holds on."""
+    unit = _unit(answer.brief.goal)
+    in_all = {wish.bound.demand: wish for wish in wishes(answer.binding)}
+    bounds = sorted(answer.binding, key=lambda bound: -_worth(bound, in_all))
+    if not bounds:
+        words = _unpriced(answer) or ["None of your limits costs anything here."]
+        return Section("prices", "What your limits cost", sentences(words, bullet=False), short=False)
+    words = [
+        f"In {unit}. Each point saves that much while the limit stands between “from” and “to”. In all: what easing it "
+        "wholly saves, the other limits as they are; with “or more”, only as far as the price holds."
+    ]
+    columns = [
+        Column("only just met"), Column("each point of easing saves"), Column("in all"),
+        Column("from"), Column("to", unknown="..."),
+    ]  # fmt: skip
+    rows = [_price_row(bound, in_all.get(bound.demand)) for bound in bounds]
+    if any(_dearer(bound) is not None for bound in bounds):
+        words.append("Tighter: what each point costs on that side, where it is another figure.")
+        columns.append(Column("tighter"))
+        rows = [(*row, _dearer(bound)) for row, bound in zip(rows, bounds, strict=True)]
+    if any(not bound.whole for bound in answer.binding):
+        words.append("Some of these prices are known near this formula only.")
+    words += _unpriced(answer)
+    table = Table(tuple(columns), tuple(rows))
+    return Section("prices", "What your limits cost", (table, *sentences(words, bullet=False)), short=False)
+
+
+def _worth(bound: Binding, in_all: Mapping[Demand, Wish]) -> float:
+    wish = in_all.get(bound.demand)
+    return wish.saving if wish else 0.0
+
+
+def _price_row(bound: Binding, wish: Wish | None) -> tuple[Cell, ...]:
+    saving = f"{number(float(f'{wish.saving:.3g}'))}{' or more' if wish.least else ''}" if wish else ""
+    return (
+        measured.demanded(bound.demand), _three(bound.price), saving, _three(bound.valid_from), _three(bound.valid_to),
+    )  # fmt: skip
+
+
+def _unpriced(answer: Designed) -> list[str]:
+    """The limits that hold the formula too, but whose price is not proven."""
+    words = "; ".join(measured.demanded(demand) for demand in answer.unpriced)
+    return [f"Only just met too, but rounding leaves open what easing it would save: {words}."] if words else []
+
+
+def _dearer(bound: Binding) -> float | str | None:
+    """The price on the tighter side, where it is another one, or why there is none."""
+    if bound.tighter is None:
+        return "cannot be" if bound.tighter_proven else "not proven"
+    same = abs(bound.tighter - bound.price) <= 1e-6 * (1 + bound.price)
+    return None if same else _three(bound.tighter)
+
+
+def _three(value: float | None) -> float | None:
+    """A figure to three digits."""
+    return None if value is None else float(f"{value:.3g}")

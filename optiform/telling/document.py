@@ -1,5 +1,6 @@
 """A telling as a printed page, and as a fragment of one for a notebook."""
 
+import re
 from collections.abc import Iterable
 
 from optiform.telling import page
@@ -9,14 +10,18 @@ from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Table,
 _STYLE = {Level.STOP: "caution", Level.MIND: "caution", Level.NOTE: "small", Level.PLAIN: ""}
 
 
-def document(telling: Telling, running: str = "") -> str:
-    """The telling as an HTML document that prints well; `running` stands on every printed page."""
-    return page.page(telling.title, *map(section, telling.sections), running=running)
+def document(telling: Telling, running: str = "", sheet: bool = False) -> str:
+    """The telling as an HTML document that prints well; `running` stands on every printed page.
+
+    `sheet`: to work by, printed in two columns across; else page after page.
+    """
+    return page.page(telling.title, *map(section, telling.sections), running=running, sheet=sheet)
 
 
 def fragment(telling: Telling) -> str:
     """The telling as HTML within a page, for a notebook."""
-    return "\n".join([page.heading(telling.title), *map(section, telling.sections)])
+    seen = (section(part) for part in telling.sections if not part.paper)
+    return "\n".join([page.heading(telling.title), *seen])
 
 
 def section(part: Section) -> str:
@@ -51,6 +56,7 @@ def table(part: Table) -> str:
     kinds = [column.by_hand for column in part.columns]
     for place in part.inset:
         rows[place][0] = "\u2003" + rows[place][0]
+    rows = [[_unbroken(cell) if kind else cell for kind, cell in zip(kinds, row, strict=True)] for row in rows]
     drawn = page.table(
         head,
         rows,
@@ -60,3 +66,8 @@ def table(part: Table) -> str:
         strong=part.strong,
     )
     return f"{page.paragraph(part.title)}\n{drawn}" if part.title else drawn
+
+
+def _unbroken(words: str) -> str:
+    """Dates that do not break at their hyphens; a lot's number stays as it is, to be searched for."""
+    return re.sub(r", (\d{4})-(\d\d)-(\d\d)", ", \\1\u2011\\2\u2011\\3", words)

@@ -37,6 +37,7 @@ def spec(chart: Chart, ink: str = INK) -> Spec:
         "width": WIDTH,
         "height": BAR * len(chart.data.rows) if chart.mark == "bar" else HEIGHT,
         **words,
+        "resolve": {"scale": {"fill": "independent"}, "legend": {"fill": "independent"}},  # lines have the one legend
         "background": "transparent",
         "config": {"axis": axis, "legend": {"labelColor": ink, "orient": "top"}, "view": {"stroke": None}},
     }
@@ -58,17 +59,18 @@ def svg(chart: Chart) -> str:
 
 
 def write(chart: Chart, path: Path) -> None:
-    """The chart in a file: PNG or SVG, by its name.
+    """The chart on white in a file: PNG or SVG, by its name.
 
     Raises:
         OSError: when the file cannot be written.
     """
-    if path.suffix == ".svg":
-        path.write_text(svg(chart), encoding="utf-8")
-    else:
-        import vl_convert
+    import vl_convert
 
-        path.write_bytes(vl_convert.vegalite_to_png(spec(chart), scale=2))
+    drawn = spec(chart) | {"background": "white"}
+    if path.suffix == ".svg":
+        path.write_text(vl_convert.vegalite_to_svg(drawn), encoding="utf-8")
+    else:
+        path.write_bytes(vl_convert.vegalite_to_png(drawn, scale=2))
 
 
 def _points(chart: Chart) -> list[Spec]:
@@ -102,18 +104,20 @@ def _bars(chart: Chart, ink: str) -> list[Spec]:
 def _lines(chart: Chart) -> list[Spec]:
     near = {"scale": {"zero": False}}
     ends: Spec = {"x": _axis(chart, chart.across, **near), "y": _axis(chart, chart.up, **near)}
-    line: Spec = {"type": "line", "strokeWidth": 2}
+    line: Spec = {"type": "line", "strokeWidth": 2, "tooltip": True}
+    area: Spec = {"type": "area", "opacity": 0.2}
     series: Spec = {}
     if chart.series:
         plain: Spec = {"field": _name(chart.series), "type": "nominal", "title": None, "sort": None}
-        series["color"] = {**plain, "scale": {"range": list(COLOURS)}}
+        series["stroke"] = {**plain, "scale": {"range": list(COLOURS)}}
         series["strokeDash"] = {**plain, "scale": {"range": list(DASHES)}}
     else:
-        line["color"] = COLOURS[0]
+        line["color"] = area["color"] = COLOURS[0]
     layers: list[Spec] = [{"mark": line, "encoding": {**ends, **series}}]
     if chart.mark == "band":
         width = {**ends, "y": {**ends["y"], "field": _name(chart.low)}, "y2": {"field": _name(chart.high)}}
-        layers.insert(0, {"mark": {"type": "area", "opacity": 0.2, "color": COLOURS[0]}, "encoding": width})
+        fill = {"fill": {**series["stroke"], "legend": None}} if series else {}
+        layers.insert(0, {"mark": area, "encoding": {**width, **fill}})
     if chart.dots:
         only = [{"filter": f"datum['{_name(chart.dots)}']"}]
         dot = {"type": "point", "filled": True, "size": 45, "color": COLOURS[0]}

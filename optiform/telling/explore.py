@@ -1,144 +1,223 @@
-"""What a limit costs over its whole range, what is nearly as good, and what if prices or figures are wrong."""
+"""What explore finds, told: what a limit costs over its range, and what else is nearly as good."""
 
-from optiform.design.explore import Alternatives, TradeOff
-from optiform.design.price_moves import PriceUncertainty, Rival
-from optiform.design.protect import AtWorst, Protected
-from optiform.review.rounding import capped
-from optiform.telling.design import checked
-from optiform.telling.sections import closing, warnings
-from optiform.telling.text import amount, number, paragraph, table
+from collections.abc import Iterator, Mapping, Sequence
+
+from optiform.design.answer import Impossible
+from optiform.design.explore import Alternatives, Corner, Stretch, TradeOff
+from optiform.design.price_moves import PriceUncertainty
+from optiform.design.protect import Protected
+from optiform.reading.units import one_of
+from optiform.telling.around import amount, shares_table
+from optiform.telling.charts import target_unit, trade_off_chart
+from optiform.telling.figures import number
+from optiform.telling.impossible import impossible
+from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.price_moves import price_moves
+from optiform.telling.protect import limits_table, protected
+from optiform.telling.steps import free
+
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
+ABOUT = {
+    TradeOff: "what one limit costs",
+    Alternatives: "what else is nearly as good",
+    PriceUncertainty: "if prices move",
+    Protected: "if figures are wrong",
+}
+USED = 5e-3  # % of the jar: less is none
+MOVES = 0.5  # % points: a candidate that can move by less is fixed as good as
 
 
-def trade_off(found: TradeOff) -> str:
-    """The curve by its break points, each a formula, and the price between them."""
-    unit = "" if found.unit == "-" else f" {found.unit}"
-    head = f"{found.brief.title}\n  {found.brief.goal.words} against {found.words} ... {found.unit}"
-    if found.fits is None:
-        return f"{head}\n\n  Nothing fits from {found.asked[0]:g} to {found.asked[1]:g}{unit}."
-    rows = [[f"{found.words}", found.value_unit, "what changes there"]]
-    before: dict[str, float] = {}
-    for corner in found.corners:
-        now = {line.ingredient.name: 100 * line.fraction for line in corner.formula.lines}
-        rows.append([f"{number(corner.target)}{unit}", number(corner.value), _enters(before, now)])
+def explore(title: str, answers: Sequence[Explored]) -> Telling:
+    """Everything that was looked at, one after another."""
+    sections = [section for answer in answers for section in _sections(answer) if section.parts]
+    tables = tables_of(answers)
+    about = {ABOUT[type(answer)] for answer in answers if type(answer) in ABOUT}
+    head = f"{title}: {about.pop()}" if len(about) == 1 else title
+    return Telling(head, tuple(sections), tables[0] if tables else Table((), ()))
+
+
+def tables_of(answers: Sequence[Explored]) -> list[Table]:
+    """The table of each answer that has one, for a spreadsheet."""
+    return [_table(answer) for answer in answers if not isinstance(answer, Impossible)]
+
+
+def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]:
+    """What can be done with the answers next.
+
+    Args:
+        answers: the answers.
+        line: the command that gave them.
+        anew: the same without what is explored.
+    """
+    kinds = {type(answer) for answer in answers}
+    if Impossible in kinds:
+        return ()
+    more = []
+    if TradeOff in kinds:
+        more.append(Step("The curve as a picture", f"{line} --chart {free('curve.svg')}"))
+    if Alternatives in kinds:
+        more.append(Step("Each candidate's least and most", f"{line} --part leeway"))
+    if not kinds & {Protected, PriceUncertainty}:
+        more.append(Step("With one figure of a limit wrong", f"{anew} --protect 1"))
+    return (*more, Step("All of it, to print", f"{line} --html {free('explore.html')}"))
+
+
+def _sections(answer: Explored) -> tuple[Section, ...]:
+    if isinstance(answer, TradeOff):
+        return _trade_off(answer)
+    if isinstance(answer, Alternatives):
+        return _alternatives(answer)
+    if isinstance(answer, PriceUncertainty):
+        return price_moves(answer)
+    return protected(answer) if isinstance(answer, Protected) else impossible(answer).sections
+
+
+def _table(answer: Explored) -> Table:
+    if isinstance(answer, TradeOff):
+        return _corners_table(answer)
+    if isinstance(answer, Alternatives):
+        return _leeway(answer)
+    if isinstance(answer, Protected):
+        return limits_table(answer)
+    return next(part for section in _sections(answer) for part in section.parts if isinstance(part, Table))
+
+
+# -- one limit ---------------------------------------------------------------------------------------------------------
+
+
+def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
+    start, end = (amount(target, target_unit(answer)) for target in answer.asked)
+    if answer.fits is None:
+        return (Section("curve", "", (Sentence(f"No formula has {answer.words} {start}, nor anything up to {end}."),)),)
+    first, last = answer.corners[0], answer.corners[-1]
+    goal, unit = answer.brief.goal.words, answer.value_unit
+    head = f"{goal[0].upper()}{goal[1:]}: {amount(first.value, unit)} with {answer.words} {_target(answer, first)}"
+    answered = Sentence(f"{head}; {amount(last.value, unit)} with {_target(answer, last)}.")
+    return (
+        Section("curve", "", (answered, *_ends(answer), _turns(answer), _prices(answer), trade_off_chart(answer))),
+        Section("bends", "", sentences(f"{note[0].upper()}{note[1:]}." for note in answer.notes)),
+        Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
+    )
+
+
+def _ends(answer: TradeOff) -> Iterator[Part]:
+    if answer.fits is not None and answer.fits != answer.asked:
+        low, high = (amount(target, target_unit(answer)) for target in answer.fits)
+        yield Sentence(f"Only from {low} to {high} is there any formula.")
+    if answer.today is not None:
+        yield Sentence(f"Your brief says {amount(answer.today, target_unit(answer))}.")
+
+
+def _target(answer: TradeOff, corner: Corner) -> str:
+    return amount(corner.target, target_unit(answer))
+
+
+def _turns(answer: TradeOff) -> Table:
+    """Where the mix changes, and how."""
+    columns = (
+        Column(answer.words, target_unit(answer)),
+        Column(answer.brief.goal.words, answer.value_unit.strip("-")),
+        Column("what changes there"),
+    )
+    rows = []
+    before: Mapping[str, float] = {}
+    for corner in answer.corners:
+        now = {line.ingredient.name: line.fraction for line in corner.formula.lines}
+        rows.append((corner.target, corner.value, _enters(before, now)))
         before = now
-    prices = [["between", found.price_unit]]
-    prices += [
-        [f"{number(s.start)} and {number(s.end)}{unit}", " to ".join(dict.fromkeys(number(p, 3) for p in s.prices))]
-        for s in found.stretches
-    ]
-    parts = [head, table(rows, right=[1]), table(prices)]
-    if found.fits != found.asked:
-        parts.append(
-            paragraph(f"Something fits only from {number(found.fits[0])} to {number(found.fits[1])}{unit}.", "")
-        )
-    if found.today is not None:
-        parts.append(paragraph(f"The brief asks for {number(found.today)}{unit}.", ""))
-    return "\n\n".join([*parts, *(paragraph(note, "") for note in found.notes), _checked(found.residual)])
+    return Table(columns, tuple(rows))
 
 
-def _enters(before: dict[str, float], now: dict[str, float]) -> str:
-    """Which ingredients come in and go out at a break point."""
-    comes = [name for name in now if name not in before]
-    goes = [name for name in before if name not in now]
+def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
+    """Which ingredients come in and go out where the mix changes."""
     if not before:
         return "starts here"
-    return "; ".join([*(f"{name} comes in" for name in comes), *(f"{name} goes" for name in goes)]) or "shares only"
+    comes = [f"{name} comes in" for name in now if name not in before]
+    goes = [f"{name} goes" for name in before if name not in now]
+    return "; ".join([*comes, *goes]) or "only shares"
 
 
-def _checked(residual: float) -> str:
-    return f"  Checked: worst residual of all proofs {residual:.1e}."
-
-
-def alternatives(found: Alternatives) -> str:
-    """The leeway of each candidate, and formulas as unlike as possible."""
-    worse = f"{number(found.slack, 3)} {found.unit}"
-    head = f"{found.brief.title}\n  everything within {found.percent:g} % of the best {found.brief.goal.words}: {worse}"
-    rows = [["% of the whole", "least", "best", "most"]]
-    rows += [[r.ingredient, *(f"{v:.2f}" for v in (r.low, r.best, r.high))] for r in found.leeway if r.high > 5e-3]
-    never = [row.ingredient for row in found.leeway if row.high <= 5e-3]
-    names = list(dict.fromkeys(line.ingredient.name for option in found.options for line in option.formula.lines))
-    columns = [["formulas as unlike as possible", *(f"no. {k}" for k in range(1, len(found.options) + 1))]]
-    columns.append([found.unit, *(number(option.value) for option in found.options)])
-    columns.append(["points from the best", *(f"{option.from_best:.1f}" for option in found.options)])
-    firm = {
-        line.ingredient.name for option in found.options for line in option.formula.lines if capped(line.ingredient)
-    }
-    columns += [
-        [name, *(amount(100 * option.formula.fraction(name), capped=name in firm) for option in found.options)]
-        for name in names
-    ]
-    parts = [head, table(rows, right=[1, 2, 3]), table(columns, right=range(1, len(columns[0])))]
-    if never:
-        parts.append(paragraph(f"Of no use within that: {', '.join(never)}.", ""))
-    return "\n\n".join([*parts, *(paragraph(note, "") for note in found.notes), _checked(found.residual)])
-
-
-def price_uncertainty(found: PriceUncertainty) -> str:
-    """How often each formula stays the cheapest, and what sticking to it may cost."""
-    unit = f"{found.brief.currency}/kg"
-    head = f"{found.brief.title}\n  {found.scenarios} price lists: {found.model}"
-    rows = [["formula", "cheapest in", unit, "90 % between", "regret", "95 % below"]]
-    others = [rival for rival in found.rivals if not _same(rival, found.chosen)]
-    named = [("the answer", found.chosen), *((f"rival {k}", rival) for k, rival in enumerate(others, 1))]
-    if not any(_same(found.least_regret, rival) for _, rival in named):
-        named.append(("least regret", found.least_regret))
-    rows += [_rival(name, rival) for name, rival in named]
-    best = " to ".join(f"{end:.3f}" for end in found.best_band)
-    told = [
-        f"Chosen anew at every price list, 90 % of the costs lie between {best} {unit}.",
-        f"{found.distinct} formulas are the cheapest somewhere. Regret is the cost above the cheapest of each list.",
-        *found.notes,
-    ]
-    differ = [_differs(name, found.chosen, rival) for name, rival in named[1:]]
-    checked = f"  Checked: worst proven gap of any price list {found.gap:.1e}; the solver ran {found.solved} times."
-    return "\n\n".join([head, table(rows, right=range(1, 6)), *differ, *(paragraph(t, "") for t in told), checked])
-
-
-def _same(first: Rival, second: Rival) -> bool:
-    """Whether two formulas differ by less than a scale shows."""
-    names = {line.ingredient.name for line in (*first.formula.lines, *second.formula.lines)}
-    return all(abs(first.formula.fraction(name) - second.formula.fraction(name)) < 1e-5 for name in names)
-
-
-def _rival(name: str, rival: Rival) -> list[str]:
-    band = " to ".join(f"{end:.3f}" for end in rival.cost_band)
-    return [
-        name,
-        f"{100 * rival.share:.1f} %",
-        f"{rival.typical:.3f}",
-        band,
-        f"{rival.regret:.4f}",
-        f"{rival.regret_95:.4f}",
-    ]
-
-
-def _differs(name: str, chosen: Rival, rival: Rival) -> str:
-    names = dict.fromkeys(line.ingredient.name for line in (*chosen.formula.lines, *rival.formula.lines))
-    pairs = [(item, 100 * chosen.formula.fraction(item), 100 * rival.formula.fraction(item)) for item in names]
-    moved = [f"{item} {a:.2f} -> {b:.2f}" for item, a, b in pairs if abs(a - b) > 5e-3]
-    return paragraph(f"{name}: {', '.join(moved)}.")
-
-
-def protected(found: Protected) -> str:
-    """The formula whose limits hold although figures are wrong, and what that costs."""
-    unit = found.brief.goal.unit
-    head = (
-        f"{found.brief.title}\n  {found.words}: {number(found.objective)} {unit}, {number(found.price, 3)} {unit} more"
+def _prices(answer: TradeOff) -> Table:
+    columns = (
+        Column("from", target_unit(answer)),
+        Column("to"),
+        Column(f"{_more(answer.unit)} adds", answer.value_unit),
     )
-    names = dict.fromkeys(
-        line.ingredient.name for line in (*found.report.formula.lines, *found.unprotected.report.formula.lines)
+    return Table(columns, tuple((s.start, s.end, _price(s)) for s in answer.stretches))
+
+
+def _more(unit: str) -> str:
+    return "each % point more" if unit == "%" else f"each {one_of(unit)} more"
+
+
+def _price(stretch: Stretch) -> str:
+    return " to ".join(dict.fromkeys(number(price, 3) for price in stretch.prices))
+
+
+def _corners_table(answer: TradeOff) -> Table:
+    columns = (
+        Column(answer.words, target_unit(answer)), Column(answer.brief.goal.words, answer.value_unit.strip("-")),
+        Column("ingredient"), Column("share", "% of the jar"),
+    )  # fmt: skip
+    rows = [
+        (corner.target, corner.value, line.ingredient.name, 100 * line.fraction)
+        for corner in answer.corners
+        for line in corner.formula.lines
+    ]
+    return Table(columns, tuple(rows))
+
+
+# -- nearly as good ----------------------------------------------------------------------------------------------------
+
+
+def _alternatives(answer: Alternatives) -> tuple[Section, ...]:
+    never = [row.ingredient for row in answer.leeway if row.high <= USED]
+    unused = (Sentence(f"Of no use within that: {', '.join(never)}."),) if never else ()
+    return (
+        Section(
+            "options", "", (*_answered(answer), _options(answer), _shares(answer, differing=True), *_moving(answer))
+        ),
+        Section("near", "", sentences(f"{note[0].upper()}{note[1:]}." for note in answer.notes)),
+        Section("leeway", "The least and the most of each candidate", (_leeway(answer), *unused), short=False),
+        Section("shares", "The options in full", (_shares(answer, differing=False),), short=False),
+        Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
     )
-    rows = [["% of the whole", "unprotected", "protected"]]
-    for name in names:
-        pair = (100 * formula.fraction(name) for formula in (found.unprotected.report.formula, found.report.formula))
-        rows.append([name, *(f"{value:.2f}" for value in pair)])
-    limits = [["limit", "typical", "at worst", "unprotected at worst"], *(_at_worst(each) for each in found.limits)]
-    notes = "\n".join(paragraph(note[0].upper() + note[1:] + ".", "") for note in found.notes)
-    parts = [head, table(rows, right=[1, 2]), table(limits, right=[1, 2, 3]) if found.limits else "", notes]
-    parts += [warnings(found.report.warnings), f"  {checked(found.certificate)}", closing()]
-    return "\n\n".join(part for part in parts if part)
 
 
-def _at_worst(each: AtWorst) -> list[str]:
-    values = [number(v) if v is not None else "-" for v in (each.value, each.worst, each.before)]
-    return [each.demand.words, *values[:2], values[2] + (" misses" if each.broken_before else "")]
+def _answered(answer: Alternatives) -> Iterator[Part]:
+    goal, worse = answer.brief.goal.words, amount(answer.slack, answer.unit)
+    count = len(answer.options)
+    how = f"{answer.percent:g} %, {worse}," if answer.brief.goal.formula is None else worse
+    if count == 1:
+        yield Sentence(f"Within {how} of the best ({goal}) there is no other formula.")
+        return
+    yield Sentence(
+        f"Option 1 is the best: {goal}, {amount(answer.value, answer.unit)}. Options 2 to {count} are within {how} of "
+        "it, and as unlike each other as can be."
+    )
+
+
+def _options(answer: Alternatives) -> Table:
+    columns = (
+        Column("option", "", 0), Column(answer.brief.goal.words, answer.unit.strip("-"), 3),
+        Column("% points from option 1", "", 1),
+    )  # fmt: skip
+    return Table(columns, tuple((k, o.value, o.from_best) for k, o in enumerate(answer.options, 1)))
+
+
+def _shares(answer: Alternatives, differing: bool) -> Table:
+    names = [f"option {k}" for k in range(1, len(answer.options) + 1)]
+    return shares_table([option.formula for option in answer.options], names, differing)
+
+
+def _moving(answer: Alternatives) -> Iterator[Part]:
+    """What is the same in all that is nearly as good, as far as it is used."""
+    fixed = [row for row in answer.leeway if row.high - row.low < MOVES and row.best > USED]
+    if fixed:
+        names = "; ".join(f"{row.ingredient} {row.best:.2f} %" for row in fixed)
+        yield Sentence(f"Hardly moves in any formula as good: {names}.")
+
+
+def _leeway(answer: Alternatives) -> Table:
+    columns = (Column("% of the jar"), Column("least", "", 2), Column("best", "", 2), Column("most", "", 2))
+    return Table(columns, tuple((row.ingredient, row.low, row.best, row.high) for row in answer.leeway))

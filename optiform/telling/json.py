@@ -24,7 +24,9 @@ from optiform.review.compare import Comparison
 Data = dict[str, Any]
 
 #: Parts of results that are there to be calculated with, not to be read.
-INNER = frozenset({"curve", "scale", "program", "unprotected", "scope", "taken", "posterior", "unread"})
+INNER = frozenset(
+    {"curve", "scale", "program", "unprotected", "scope", "taken", "posterior", "unread", "in_the_way", "spreads"}
+)
 
 
 def best(brief: Brief, formula: Formula, proof: Certificate, local: bool, gap: float | None = None) -> Data:

@@ -1,28 +1,68 @@
-"""What a declaration can stand for."""
+"""What a declaration can stand for, told: the range of each name."""
 
-from optiform.label.from_label import LabelRanges, NoComposition
-from optiform.telling.text import paragraph, shorten, table
+from collections.abc import Sequence
+
+from optiform.label.from_label import ConstituentRange, LabelRanges, NoComposition
+from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, sentences
 
 HONEST = (
     "Ranges, not a recipe: the order of a label allows all of them, and the centre is only one of many. Both ends of "
     "two names are not reached at once. What was bought, how it was made and what was left out cannot be read off it."
 )
+MOST = 22  # names in the short telling
 
 
-def ranges(found: LabelRanges) -> str:
-    """The range of each name, and a composition in the middle."""
-    rows = [["% of the whole", "least", "centre", "most", "place", "also held by"]]
-    rows += [
-        [r.inci, f"{r.low:.2f}", f"{r.centre:.2f}", f"{r.high:.2f}", r.place, shorten("; ".join(r.caps), 44)]
-        for r in found.ranges
-    ]
-    where = " or ".join(str(place) for place in found.first_below)
-    line = f"The first name at or below 1 % is number {where}; the centre takes number {found.centre_for}."
-    parts = [table(rows, right=[1, 2, 3]), paragraph(line, ""), *(paragraph(note, "") for note in found.notes)]
-    return "\n\n".join([*parts, paragraph(HONEST, ""), f"  Checked: worst residual {found.residual:.1e}."])
+def label(answer: LabelRanges | NoComposition, name: str) -> Telling:
+    """The range that each declared name can have, or why no composition has this declaration.
+
+    Args:
+        answer: for the label.
+        name: of the label's file.
+    """
+    return _ranges(answer, name) if isinstance(answer, LabelRanges) else _none(answer, name)
 
 
-def no_composition(found: NoComposition) -> str:
-    """Why no composition has this declaration."""
-    lines = ["  No composition has this declaration. These cannot hold together:", *map(paragraph, found.conflict)]
-    return "\n".join([*lines, *(paragraph(note, "") for note in found.notes)])
+def _ranges(answer: LabelRanges, name: str) -> Telling:
+    columns = (
+        Column("% of the whole"), Column("least", places=2), Column("centre", places=2), Column("most", places=2),
+        Column("place"), Column("also held by", short=False),
+    )  # fmt: skip
+    rows = tuple((x.inci, x.low, x.centre, x.high, x.place, "; ".join(x.caps)) for x in answer.ranges)
+    where = Sentence(
+        f"The first name at or below 1 % is {_numbers(answer.first_below)}; the centre takes number "
+        f"{answer.centre_for}."
+    )
+    sections = (
+        Section("ranges", "", (where, Table(columns, rows)), most=MOST),
+        Section("notes", "Good to know", sentences((HONEST, *answer.notes)), most=5),
+    )
+    return Telling(f"What the label {name} can stand for", sections, _table(answer.ranges))
+
+
+def _numbers(places: Sequence[int]) -> str:
+    """Numbers of names in words; those that follow one another as a range.
+
+    Example:
+        >>> _numbers([4]), _numbers([2, 3, 4]), _numbers([2, 4])
+        ('number 4', 'one of number 2 to 4', 'one of number 2, 4')
+    """
+    if len(places) == 1:
+        return f"number {places[0]}"
+    closed = len(places) == places[-1] - places[0] + 1
+    return f"one of number {f'{places[0]} to {places[-1]}' if closed else ', '.join(map(str, places))}"
+
+
+def _table(ranges: Sequence[ConstituentRange]) -> Table:
+    columns = (
+        Column("name"), Column("least %"), Column("centre %"), Column("most %"), Column("place"), Column("held by"),
+    )  # fmt: skip
+    return Table(columns, tuple((x.inci, x.low, x.centre, x.high, x.place, "; ".join(x.caps)) for x in ranges))
+
+
+def _none(answer: NoComposition, name: str) -> Telling:
+    words = "No composition has this declaration. These contradict each other:"
+    clash = Section("conflict", "", (Sentence(words, Level.STOP), *sentences(answer.conflict)))
+    notes = Section("notes", "Good to know", sentences(answer.notes), most=4)
+    sections = tuple(section for section in (clash, notes) if section.parts)
+    table = Table((Column("contradicts"),), tuple((words,) for words in answer.conflict))
+    return Telling(f"What the label {name} can stand for", sections, table)

@@ -31,13 +31,24 @@ tr.sum td { font-weight: 600 }
 @page { @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8.5pt system-ui, sans-serif } }
 """.strip()
 
+SHEET = """
+@page { size: A4 landscape; margin: 8mm 8mm 10mm }
+@media print { body { columns: 2; column-gap: 7mm; font-size: 7.9pt; line-height: 1.12 } section { break-inside: auto }
+       h1 { font-size: 13pt; column-span: all; margin: 0 0 1mm } h2 { font-size: 9.5pt; margin: 1mm 0 .3mm }
+       th, td { padding: .25mm .8mm } table { margin: 0 0 1mm } .blank { min-width: 11mm; height: 3.4mm }
+       .number { padding-right: 1.5mm } p, .caution { margin: .6mm 0 } .small { font-size: 7.5pt } }
+""".rstrip()  # to work by: as few printed pages as can be read, in two columns across
 
-def page(title: str, *parts: str, running: str = "") -> str:
-    """A whole HTML document with a title, its parts below one another; `running` stands on every printed page."""
+
+def page(title: str, *parts: str, running: str = "", sheet: bool = False) -> str:
+    """A whole HTML document with a title, its parts below one another; `running` stands on every printed page.
+
+    `sheet`: to work by, printed in two columns across; else page after page.
+    """
     head = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>{text(title)}</title>\n'
     screen = '<meta name="viewport" content="width=device-width">\n'
     return (
-        f"{head}{screen}<style>\n{STYLE}{_running(running)}\n</style>\n<h1>{text(title)}</h1>\n"
+        f"{head}{screen}<style>\n{STYLE}{SHEET if sheet else ''}{_running(running)}\n</style>\n<h1>{text(title)}</h1>\n"
         + "\n".join(parts)
         + "\n"
     )
@@ -113,8 +124,3 @@ def table(
         for n, row in enumerate(rows)
     )
     return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>"
-
-
-def text_block(words: str) -> str:
-    """Text whose lines and blanks stand as they are."""
-    return f"<pre>{text(words)}</pre>"

@@ -1,10 +1,10 @@
 """What an answer tells, in parts: sentences, tables and charts over plain values.
 
-One telling serves every reader: a terminal (text.py), a printed page (page.py), a data frame and CSV (frame.py), a
-notebook, and the workbench in the browser. None of them has words of its own.
+One telling serves every reader: a terminal (terminal.py), a printed page (document.py), a data frame and CSV
+(frame.py), a notebook, and the workbench in the browser. None of them has words of its own.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
@@ -25,6 +25,16 @@ class Level(StrEnum):
     STOP = "stop"
 
 
+def readable(text: str) -> str:
+    """A text as a reader sees it: properties are named in degC inside, and read in °C.
+
+    Example:
+        >>> readable("solid fat at 10 degC")
+        'solid fat at 10 °C'
+    """
+    return text.replace("degC", "°C")
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of a table.
@@ -33,17 +43,21 @@ class Column:
         head: what stands above it; unlike every other head of its table.
         unit: of its numbers, told behind the head.
         places: decimals of its numbers; None shows up to four significant digits.
+        fine: whether a number too small for its decimals shows its first two digits, and not 0.
         sign: whether what is more than nothing has a plus.
         unknown: what stands where a cell is None.
         by_hand: whether an empty cell is there to be filled in on paper: `line` to write on, `tick` to tick.
+        short: whether it belongs to the short telling.
     """
 
     head: str
     unit: str = ""
     places: int | None = None
+    fine: bool = False
     sign: bool = False
     unknown: str = ""
     by_hand: Literal["", "line", "tick"] = ""
+    short: bool = True
 
     @property
     def words(self) -> str:
@@ -53,7 +67,7 @@ class Column:
             >>> Column("cost", "EUR").words
             'cost, EUR'
         """
-        return f"{self.head}, {self.unit}" if self.unit and self.head else self.head or self.unit
+        return readable(f"{self.head}, {self.unit}" if self.unit and self.head else self.head or self.unit)
 
     def shown(self, cell: Cell) -> str:
         """A cell as text.
@@ -67,8 +81,9 @@ class Column:
         if isinstance(cell, bool):
             return "yes" if cell else "no"
         if isinstance(cell, str):
-            return cell
-        return number(cell, self.places, self.sign)
+            return readable(cell)
+        shown = number(cell, self.places, self.sign)
+        return number(float(f"{cell:.2g}"), None, self.sign) if self.fine and cell and not float(shown) else shown
 
 
 def number(value: float, places: int | None = None, sign: bool = False) -> str:
@@ -121,6 +136,32 @@ class Table:
         cells = [row[place] for row in self.rows if row[place] not in (None, "")]
         return bool(cells) and all(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in cells)
 
+    def brief(self, most: int | None = None) -> "Table":
+        """The table of the short telling: the columns that belong to it, and at most so many rows."""
+        cut = self._columns([place for place, column in enumerate(self.columns) if column.short])
+        return replace(
+            cut, rows=cut.rows[:most], inset=self._upto(self.inset, most), strong=self._upto(self.strong, most)
+        )
+
+    def on_screen(self) -> "Table":
+        """The table without the columns that are there to be filled in on paper and hold nothing yet.
+
+        Example:
+            >>> sheet = Table((Column("weigh"), Column("done", by_hand="tick")), (("water", ""),))
+            >>> sheet.on_screen().rows
+            (('water',),)
+        """
+        filled = [any(str(row[place] or "").strip() for row in self.rows) for place in range(len(self.columns))]
+        return self._columns([k for k, column in enumerate(self.columns) if filled[k] or not column.by_hand])
+
+    def _columns(self, places: Sequence[int]) -> "Table":
+        rows = tuple(tuple(row[place] for place in places) for row in self.rows)
+        return replace(self, columns=tuple(self.columns[place] for place in places), rows=rows)
+
+    @staticmethod
+    def _upto(rows: frozenset[int], most: int | None) -> frozenset[int]:
+        return rows if most is None else frozenset(row for row in rows if row < most)
+
 
 @dataclass(frozen=True)
 class Sentence:
@@ -129,6 +170,9 @@ class Sentence:
     text: str
     level: Level = Level.PLAIN
     bullet: bool = False
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "text", readable(self.text))
 
 
 @dataclass(frozen=True)
@@ -167,12 +211,40 @@ class Section:
     Attributes:
         name: by which `--part` asks for it; one word.
         short: whether it belongs to the short telling; the rest stands behind `--all` and `--part`.
+        paper: whether it is room to write and sign in, and so stands on the printed page only.
+        most: rows of a table, or sentences that are no stop, in the short telling; all of them if None.
+        instead: what the short telling says in its place, where it does not belong to it.
     """
 
     name: str
     title: str
     parts: tuple[Part, ...]
     short: bool = True
+    paper: bool = False
+    most: int | None = None
+    instead: str = ""
+
+    def brief(self) -> "Section":
+        """The section of the short telling; what it leaves out is counted, with the part that tells it.
+
+        Example:
+            >>> Section("mind", "Watch out for", sentences(("a", "b", "c")), most=2).brief().parts[-1].text
+            '1 more: --part mind'
+        """
+        parts: list[Part] = []
+        left_out = said = 0
+        for part in self.parts:
+            if isinstance(part, Table):
+                cut = part.brief(self.most)
+                parts.append(cut)
+                left_out += len(part.rows) - len(cut.rows)
+            elif isinstance(part, Sentence) and part.level is not Level.STOP and said == self.most:
+                left_out += 1
+            else:
+                said += isinstance(part, Sentence) and part.level is not Level.STOP
+                parts.append(part)
+        more = [Sentence(f"{left_out} more: --part {self.name}")] if left_out else []
+        return replace(self, parts=(*parts, *more))
 
 
 @dataclass(frozen=True)
@@ -196,10 +268,13 @@ class Telling:
     table: Table
     steps: tuple[Step, ...] = ()
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "title", readable(self.title))
+
     @property
     def names(self) -> tuple[str, ...]:
-        """The names of its sections."""
-        return tuple(dict.fromkeys(section.name for section in self.sections))
+        """The names of its sections, by which a part is asked for."""
+        return tuple(dict.fromkeys(section.name for section in self.sections if not section.paper))
 
     @property
     def tables(self) -> tuple[Table, ...]:
@@ -221,8 +296,16 @@ class Telling:
         return replace(self, sections=tuple(s for s in self.sections if s.name in names), steps=())
 
     def brief(self) -> "Telling":
-        """The short telling."""
-        return replace(self, sections=tuple(section for section in self.sections if section.short))
+        """The short telling: its sections, then one line for each other one that has words for what it tells.
+
+        Example:
+            >>> steps = Section("steps", "Steps", sentences(("Stir.",)), short=False, instead="One step")
+            >>> Telling("Sheet", (steps,), Table((), ())).brief().sentences
+            ('One step: --part steps',)
+        """
+        rest = tuple(Sentence(f"{s.instead}: --part {s.name}") for s in self.sections if s.instead and not s.short)
+        more = (Section("more", "", rest),) if rest else ()
+        return replace(self, sections=(*(section.brief() for section in self.sections if section.short), *more))
 
 
 def sentences(texts: Iterable[str], level: Level = Level.PLAIN, bullet: bool = True) -> tuple[Sentence, ...]:

@@ -1,100 +1,207 @@
-"""The shelf, the versions and what was kept, as text."""
+"""The shelf, the versions and what is saved, told."""
 
 import shlex
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from optiform.batch.on_hand import ForBatch, Shelf, Stock
 from optiform.reading.units import count_of
-from optiform.telling.text import number, paragraph, table
-from optiform.workshop.records import Batch, BatchLine, PackagingCount, Version
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.workshop.records import Batch, BatchLine, Offer, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding
 
-
-def stock(found: Stock) -> str:
-    """What is owned by ingredient and lot, what expires soon, what is short, packaging."""
-    head = f"Stock on {found.today}\n  {count_of(len(found.shelves), 'ingredient')}"
-    parts = [head, _shelves(found.shelves), _expiring(found), _overdrawn(found.overdrawn)]
-    parts += [_batch(each) for each in found.batches]
-    rows = [["packaging", "kind", "pieces"]]
-    rows += [[each.packaging.name, each.packaging.kind, str(each.left)] for each in found.packaging]
-    parts.append(table(rows, right=[2]) if len(rows) > 1 else "")
-    return "\n\n".join(part for part in parts if part)
+MOST = 15  # rows of the shelf in the short telling
+NO_DATE = "no date"
 
 
-def _shelves(shelves: Sequence[Shelf]) -> str:
-    rows = [["ingredient", "kg", "lot", "kg", "expiry"]]
-    for shelf in shelves:
-        total = [shelf.ingredient, _kg(shelf.kg)]
-        lots = [[each.lot.number, _kg(each.kg), _expiry(each)] for each in shelf.lots] or [["", "", ""]]
-        rows += [[*(total if first else ["", ""]), *lot] for first, lot in _first(lots)]
-    return table(rows, right=[1, 3]) if len(rows) > 1 else "  No lot is kept yet: `optiform stock receive` keeps one."
+def stock(owned: Stock) -> Telling:
+    """What is short and what expires soon first, then what is owned by ingredient and lot, and packaging."""
+    sections = (
+        Section("short", "", tuple(part for batch in owned.batches for part in _batch(batch))),
+        _expiring(owned),
+        _overdrawn(owned.overdrawn),
+        _shelves(owned.shelves),
+        _packaging(owned),
+    )
+    title = f"Stock on {owned.today}: {count_of(len(owned.shelves), 'ingredient')}"
+    return Telling(title, tuple(section for section in sections if section.parts), lots(owned))
 
 
-def _first(rows: Sequence[list[str]]) -> list[tuple[bool, list[str]]]:
-    return [(index == 0, row) for index, row in enumerate(rows)]
+def lots(owned: Stock, soon: bool = False) -> Table:
+    """Every lot with what is left of it, those of an ingredient in the order in which to take them.
+
+    Args:
+        owned: the stock.
+        soon: only those that expire soon.
+    """
+    columns = (
+        Column("ingredient"), Column("lot"), Column("left", "kg", 3), Column("expiry"), Column("take"),
+        Column("all lots", "kg", 3), Column("paid per kg", places=2), Column("currency"), Column("supplier"),
+        Column("their lot"), Column("note"),
+    )  # fmt: skip
+    numbers = {holding.lot.number for holding in owned.expiring}
+    rows = tuple(
+        (shelf.ingredient, x.lot.number, x.kg, _expiry(x, owned), f"{order}.", shelf.kg, x.lot.price,
+         x.lot.currency if x.lot.price is not None else "", x.lot.supplier, x.lot.supplier_lot, x.lot.note)
+        for shelf in owned.shelves
+        for order, x in enumerate(shelf.lots, 1)
+        if not soon or x.lot.number in numbers
+    )  # fmt: skip
+    return Table(columns, rows)
 
 
-def _kg(value: float) -> str:
-    """Kilograms to the gram."""
-    return f"{value:.3f}"
+def _expiry(holding: Holding, owned: Stock) -> str:
+    if holding.lot.expiry is None:
+        return "not known"
+    days = (holding.lot.expiry - owned.today).days
+    return f"{holding.lot.expiry}, {'EXPIRED' if days < 0 else count_of(days, 'day')}"
 
 
-def _expiry(holding: Holding) -> str:
-    return str(holding.lot.expiry or "no date")
+def _batch(batch: ForBatch) -> Iterator[Sentence]:
+    of = f"{number(batch.kg)} kg of {batch.product}, version {batch.version}"
+    level = Level.MIND if batch.pieces else Level.PLAIN
+    if batch.short:
+        lacking = "; ".join(
+            f"{x.ingredient} {x.needed - x.there:.3f} kg missing ({x.there:.3f} kg there)" for x in batch.short
+        )
+        yield Sentence(f"Short for {of}: {lacking}. Expired lots are not counted.", Level.MIND)
+    else:
+        yield Sentence(f"Enough of every ingredient for {of}.")
+    yield Sentence(batch.packaging, level)
 
 
-def _expiring(found: Stock) -> str:
-    rows = []
-    for each in found.expiring:
-        past = "expired" if each.expired(found.today) else ""
-        rows.append([each.lot.ingredient, each.lot.number, _kg(each.kg), _expiry(each), past])
-    soon = count_of(found.days, "day")
+def _expiring(owned: Stock) -> Section:
+    columns = (Column("expires soon"), Column("lot"), Column("left", "kg", 3), Column("expires"))
+    rows = tuple(
+        (x.lot.ingredient, x.lot.number, x.kg, f"{x.lot.expiry}{', expired' if x.expired(owned.today) else ''}")
+        for x in owned.expiring
+    )
+    soon = count_of(owned.days, "day")
     if not rows:
-        return f"  Nothing expires within {soon}."
-    return f"Expires within {soon}\n" + table([["ingredient", "lot", "kg", "expiry", ""], *rows], right=[2])
+        return Section("expiring", "", (Sentence(f"Nothing expires within {soon}."),))
+    return Section("expiring", f"Expires within {soon}", (Table(columns, rows),), most=MOST)
 
 
-def _overdrawn(held: Sequence[Holding]) -> str:
-    words = "of lot {}, {} kg more was taken than came in: weigh what is left and use `optiform stock correct`"
-    return "\n".join(paragraph(words.format(each.lot.number, number(-each.kg))) for each in held)
+def _overdrawn(held: Sequence[Holding]) -> Section:
+    words = "Of lot {}, {} kg more was taken than came in: weigh what is left and use `optiform stock correct`."
+    texts = (words.format(holding.lot.number, number(-holding.kg)) for holding in held)
+    return Section("overdrawn", "", sentences(texts, Level.MIND, bullet=False), most=5)
 
 
-def _batch(found: ForBatch) -> str:
-    of = f"{number(found.kg)} kg of {found.product}, version {found.version}"
-    packed = f"\n{paragraph(found.packaging, '')}"
-    if not found.short:
-        return f"  Enough of every ingredient for {of}.{packed}"
-    rows = [["short for it", "needed kg", "there kg", "missing kg"]]
-    rows += [[x.ingredient, _kg(x.needed), _kg(x.there), _kg(x.needed - x.there)] for x in found.short]
-    return f"Short for {of}; expired lots are not counted\n{table(rows, right=[1, 2, 3])}{packed}"
+def _shelves(shelves: Sequence[Shelf]) -> Section:
+    columns = (
+        Column("ingredient"), Column("in all", "kg", 3), Column("lot"), Column("left", "kg", 3), Column("expires")
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for shelf in shelves:
+        held = [(x.lot.number, x.kg, str(x.lot.expiry or NO_DATE)) for x in shelf.lots]
+        for first, lot in enumerate(held or [("", None, "")]):
+            rows.append((*(("", None) if first else (shelf.ingredient, shelf.kg)), *lot))
+    if not rows:
+        words = "No lot is saved yet: `optiform stock receive` saves one."
+        return Section("shelf", "", (Sentence(words),))
+    return Section("shelf", "On the shelf", (Table(columns, tuple(rows)),), most=MOST)
 
 
-def versions(found: Sequence[Version]) -> str:
-    """Versions in the order kept, each with its parent and the reason for it."""
-    if not found:
-        return "No version is kept yet: `optiform stock keep FORMULA` keeps one."
-    rows = [["product", "version", "from", "kept on", "reason"]]
-    rows += [[x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason] for x in found]
-    return table(rows)
+def _packaging(owned: Stock) -> Section:
+    table = pieces(owned)
+    instead = f"{count_of(len(table.rows), 'kind')} of packaging" if table.rows else ""
+    return Section("packaging", "Packaging", (table,) if table.rows else (), short=False, instead=instead)
 
 
-def batch(made: Batch, lines: Sequence[BatchLine]) -> str:
-    """A batch as it is kept, and its weighings by lot."""
-    figures = [
-        ("planned", f"{made.planned:g} g"),
-        ("came out", "not known yet" if made.actual is None else _came_out(made.actual, made.planned)),
-        ("jars filled", _known(made.jars)),
-        ("jars rejected", _known(made.rejected)),
-        ("maker", made.maker),
-        ("room", "" if made.room is None else f"{made.room:g} degC"),
-        ("deviation", made.deviation),
-        ("note", made.note),
-    ]
-    head = f"Batch {made.number}, made {made.made}: {made.product}, version {made.version}"
-    rows = [["ingredient", "lot", "planned g", "weighed g"]]
-    rows += [[x.ingredient, x.lot, f"{x.planned:g}", "" if x.actual is None else f"{x.actual:g}"] for x in lines]
-    told = table([[name, words] for name, words in figures if words])
-    return "\n\n".join([f"{head}\n{told}", table(rows, right=[2, 3])])
+def pieces(owned: Stock) -> Table:
+    """Packaging with the pieces that are left."""
+    columns = (
+        Column("packaging"), Column("kind"), Column("pieces left"), Column("price", places=2), Column("currency"),
+        Column("volume", "mL"), Column("empty", "g"), Column("note"),
+    )  # fmt: skip
+    rows = tuple(
+        (x.packaging.name, x.packaging.kind, x.left, x.packaging.price,
+         x.packaging.currency if x.packaging.price is not None else "", x.packaging.volume, x.packaging.tare,
+         x.packaging.note)
+        for x in owned.packaging
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def offers(saved: Sequence[Offer]) -> Table:
+    """Packs that can be bought, by ingredient, the newest first."""
+    columns = (
+        Column("ingredient"), Column("supplier"), Column("pack", "kg"), Column("price of it", places=2),
+        Column("shipping", places=2), Column("currency"), Column("on"), Column("note"),
+    )  # fmt: skip
+    rows = (
+        (x.ingredient, x.supplier, x.pack, x.price, x.shipping, x.currency, str(x.date), x.note)
+        for x in sorted(saved, key=lambda offer: (offer.ingredient, -offer.date.toordinal()))
+    )
+    return Table(columns, tuple(rows))
+
+
+# -- versions and batches ----------------------------------------------------------------------------------------------
+
+
+def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Telling:
+    """Versions in the order they were saved, each with its parent and the reason for it.
+
+    Args:
+        saved: the versions.
+        lines: of all versions, for the table.
+    """
+    columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
+    rows = tuple((x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason) for x in saved)
+    none = Sentence("No version is saved yet: `optiform stock keep FORMULA` saves one.")
+    own = {(x.product, x.name) for x in saved}
+    heads = ("product", "version", "ingredient", "percent", "phase")
+    of_each = tuple(
+        (x.product, x.version, x.ingredient, x.percent, x.phase) for x in lines if (x.product, x.version) in own
+    )
+    shown = Section("versions", "", (Table(columns, rows) if rows else none,), most=25)
+    return Telling(count_of(len(rows), "version"), (shown,), Table(tuple(map(Column, heads)), of_each))
+
+
+def version_lines(lines: Sequence[VersionLine]) -> Table:
+    """The lines of one version, in their order."""
+    columns = (Column("ingredient"), Column("% of the jar", places=2), Column("phase"))
+    ordered = sorted(lines, key=lambda line: line.position)
+    return Table(columns, tuple((x.ingredient, x.percent, x.phase) for x in ordered))
+
+
+def batches(saved: Sequence[Batch]) -> Table:
+    """Batches in the order given."""
+    columns = (
+        Column("batch"), Column("made"), Column("product"), Column("version"), Column("planned", "g"),
+        Column("came out", "g"), Column("jars"), Column("rejected"), Column("deviation"), Column("note"),
+    )  # fmt: skip
+    rows = (
+        (x.number, str(x.made), x.product, x.version, x.planned, x.actual, x.jars, x.rejected, x.deviation, x.note)
+        for x in saved
+    )
+    return Table(columns, tuple(rows))
+
+
+def batch(made: Batch, lines: Sequence[BatchLine], after: Sequence[str] = ()) -> Telling:
+    """A batch as it is saved, and its weighings by lot.
+
+    Args:
+        made: the batch.
+        lines: its weighings.
+        after: what a change of it did to the packaging.
+    """
+    came_out = "not known yet" if made.actual is None else _came_out(made.actual, made.planned)
+    facts = [
+        ("Planned", f"{made.planned:g} g"), ("Came out", came_out), ("Jars filled", _known(made.jars)),
+        ("Jars rejected", _known(made.rejected)), ("Maker", made.maker),
+        ("Room", "" if made.room is None else f"{made.room:g} degC"), ("Deviation", made.deviation),
+        ("Note", made.note),
+    ]  # fmt: skip
+    about = sentences((f"{name}: {words}" for name, words in facts if words), bullet=False)
+    columns = (Column("ingredient"), Column("lot"), Column("planned", "g"), Column("weighed", "g"))
+    table = Table(columns, tuple((x.ingredient, x.lot, x.planned, x.actual) for x in lines))
+    sections = (
+        Section("batch", "", (*about, *sentences(after, bullet=False))),
+        Section("weighings", "Weighings", (table,) if table.rows else (), most=20),
+    )
+    title = f"Batch {made.number}, made {made.made}: {made.product}, version {made.version}"
+    return Telling(title, tuple(section for section in sections if section.parts), table)
 
 
 def _came_out(actual: float, planned: float) -> str:
@@ -106,18 +213,22 @@ def _known(count: int | None) -> str:
     return "not known yet" if count is None else str(count)
 
 
-def batch_kept(made: Batch, counts: Sequence[PackagingCount], notes: Sequence[str], place: str = "") -> str:
-    """What went into the records with a new batch, and the next step: `place` is where the records are, if not here."""
-    head = f"Kept: batch {made.number} of {made.product}, version {made.version}, {made.planned:g} g out of the lots."
-    after = "When it is filled, with the figures of what came out:"
-    told = [paragraph(words) for words in (head, *packaging(counts), *notes, after)]
-    return "\n".join([*told, f"    {filled(made, place)}"])
+def batch_saved(made: Batch, counts: Sequence[PackagingCount], notes: Sequence[str]) -> Section:
+    """What went into the records with a new batch."""
+    head = f"Saved: batch {made.number} of {made.product}, version {made.version}, {made.planned:g} g out of the lots."
+    return Section("saved", "", sentences((head, *packaging(counts), *notes), bullet=False))
 
 
-def filled(made: Batch, place: str = "") -> str:
-    """The next step for a batch, as it would be typed if everything came out as planned; see `batch_kept`."""
-    where = f" --workshop {shlex.quote(place)}" if place else ""
-    return f'optiform stock batch {shlex.quote(made.number)} --actual "{made.planned:g} g" --rejected 0{where}'
+def filled(made: Batch, place: str = "") -> Step:
+    """The next step for a batch, as it would be typed if everything came out as planned.
+
+    Args:
+        made: the batch.
+        place: where the records are, if not here.
+    """
+    where = f" --records {shlex.quote(place)}" if place else ""
+    command = f'optiform stock batch {shlex.quote(made.number)} --actual "{made.planned:g} g" --rejected 0{where}'
+    return Step("When it is filled, with what came out", command)
 
 
 def packaging(counts: Sequence[PackagingCount]) -> list[str]:
@@ -127,7 +238,8 @@ def packaging(counts: Sequence[PackagingCount]) -> list[str]:
     return [f"{words}: {names}." for words, names in (("Packaging taken", gone), ("Put back", back)) if names]
 
 
-def counts(head: str, found: Mapping[str, int]) -> str:
+def counts(head: str, records: Mapping[str, int]) -> Telling:
     """How many records went over, by file."""
-    rows = [[name.replace("_", " "), str(count)] for name, count in found.items() if count]
-    return f"{head}: {count_of(sum(found.values()), 'record')}\n" + table(rows, right=[1])
+    rows = tuple((name.replace("_", " "), count) for name, count in records.items() if count)
+    table = Table((Column("records"), Column("count")), rows)
+    return Telling(f"{head}: {count_of(sum(records.values()), 'record')}", (Section("records", "", (table,)),), table)

@@ -14,15 +14,17 @@ _MARK = {Level.STOP: "STOP: ", Level.MIND: "! ", Level.NOTE: "note: ", Level.PLA
 
 
 def terminal(telling: Telling, width: int | None = None) -> str:
-    """The whole telling as text.
+    """The whole telling as text; the title stands close above what has no heading of its own.
 
     Args:
         telling: with `telling.brief()` the short one.
         width: columns; the window's if None.
     """
     room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
-    blocks = [telling.title, *(_section(section, room) for section in telling.sections), _steps(telling.steps, room)]
-    return "\n\n".join(block for block in blocks if block)
+    told = [_section(section, room) for section in telling.sections if not section.paper]
+    blocks = [block for block in (*told, _steps(telling.steps, room)) if block]
+    head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
+    return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
 
 
 def _section(section: Section, width: int) -> str:
@@ -47,13 +49,21 @@ def _part(part: Part, width: int) -> str:
 
 
 def sentence(part: Sentence, width: int) -> str:
-    """A sentence wrapped to the width, under its mark."""
+    """A sentence wrapped to the width, under its mark; a path or a command in it stays in one piece to be copied."""
     mark = _MARK[part.level] or ("- " if part.bullet else "")
-    return textwrap.fill(part.text, width, initial_indent=STEP + mark, subsequent_indent=STEP + " " * len(mark))
+    return textwrap.fill(
+        part.text,
+        width,
+        initial_indent=STEP + mark,
+        subsequent_indent=STEP + " " * len(mark),
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
 
 
 def table(part: Table, width: int) -> str:
     """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column."""
+    part = part.on_screen()
     if not part.rows:
         return ""
     texts = [[cell.strip() for cell in row] for row in part.texts]

@@ -1,42 +1,49 @@
-"""Trials: what was kept, what they teach, and which to make next."""
+"""Trials, told: what was made and read, what it teaches about firmness, and which trial to make next."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
-from optiform.telling.sections import closing
-from optiform.telling.text import number, paragraph, table
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.trials.cells import not_counted
+from optiform.trials.curve import Predicted
 from optiform.trials.fit import Fitted, Learned, Prediction
 from optiform.trials.question import Next, Proposal
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial
 
-NINE_IN_TEN = "Bands hold nine times in ten."
+NINE_IN_TEN = "Ranges hold nine times in ten."
 SCALE = (
     "Firmness compares jars made and read alike: it counts structuring solids and grains, no gums and no foam. What "
     "was assumed before the readings is recalled or practice, not measured on scrubs."
 )
+#: What the fit calls its figures, as a maker reads it.
+SPOKEN = {
+    "n, power of the solids": "power of the solids",
+    "phi_m, volume at which grains jam": "share of the volume at which grains jam",
+    "phi_m": "the share at which grains jam",
+}
+MOST = 20  # rows of a table in the short telling
 
 
-def kept(trial: Trial, weights: int) -> str:
-    """That a trial was kept."""
-    of = f"{trial.product}, version {trial.version}"
+def logged(trial: Trial, weights: int) -> str:
+    """That a trial is in the records."""
     lines = (
         count_of(weights, "actual weight") if weights else "no weights given, so the version's own percentages are used"
     )
-    return f"Kept trial {trial.name} of {of}: {lines}."
+    return f"Saved trial {trial.name} of {trial.product}, version {trial.version}: {lines}."
 
 
 def read(readings: Sequence[Reading]) -> str:
-    """That readings were kept."""
+    """That readings are in the records."""
     values = ", ".join(f"{reading.value:g}" for reading in readings)
     one = readings[0]
-    at = f"{one.temperature:g} degC, {_age(one.age)} old"
     many = count_of(len(readings), "reading")
-    return f"Kept {many} of trial {one.trial} by {one.instrument} at {at}: {values} {one.unit}".rstrip()
+    at = f"{one.temperature:g} °C, {_age(one.age)} old"
+    return f"Saved {many} of trial {one.trial} by {one.instrument} at {at}: {values} {one.unit}".rstrip()
 
 
 def _age(hours: float) -> str:
@@ -46,21 +53,58 @@ def _age(hours: float) -> str:
 # -- the log -----------------------------------------------------------------------------------------------------------
 
 
-def rows(log: Log) -> list[list[object]]:
-    """The log as a table: one row for each trial, gauge, condition, temperature and age."""
-    found: list[list[object]] = [
-        ["trial", "version", "made", "changed", "instrument", "geometry", "condition", "degC", "age h", "readings",
-         "unit", "not counted"]
-    ]  # fmt: skip
+def trials(log: Log) -> Telling:
+    """Every trial with what changed and what came of it; behind it how it was made, and its readings."""
+    if not log.trials:
+        none = Section("trials", "", (Sentence("No trial is saved yet: `optiform trial log` saves one."),))
+        return Telling("0 trials", (none,), readings(log))
+    count = len(log.readings)
+    sections = (
+        Section("trials", "", (_trials(log),), most=MOST),
+        Section("making", "How they were made", (_made(log),), False, instead="What each was for, and how it was made"),
+        Section("readings", "Readings", (readings(log),), False, instead=count_of(count, "reading")),
+    )
+    return Telling(f"{count_of(len(log.trials), 'trial')}, {count_of(count, 'reading')}", sections, readings(log))
+
+
+def _trials(log: Log) -> Table:
+    columns = (
+        Column("trial"), Column("made"), Column("version"), Column("readings"), Column("what changed"), Column("result")
+    )  # fmt: skip
+    counts = {trial.name: sum(reading.trial == trial.name for reading in log.readings) for trial in log.trials}
+    rows = ((x.name, str(x.made), x.version, counts[x.name], x.changed, x.outcome) for x in log.trials)
+    return Table(columns, tuple(rows))
+
+
+def _made(log: Log) -> Table:
+    columns = (
+        Column("trial"), Column("product"), Column("what for"), Column("made", "g"), Column("water", "°C"),
+        Column("oil", "°C"), Column("to the grains", "min"), Column("grains in at", "°C"), Column("room", "°C"),
+        Column("note"),
+    )  # fmt: skip
+    rows = (
+        (x.name, x.product, x.aim, x.mass, x.hot_water, x.hot_oil, x.cooling, x.added_at, x.room, x.note)
+        for x in log.trials
+    )
+    return Table(columns, tuple(rows))
+
+
+def readings(log: Log) -> Table:
+    """The log as a table: one row for each trial, instrument, condition, temperature and age."""
+    heads = (
+        "trial", "version", "made", "changed", "instrument", "geometry", "condition", "degC", "age h", "readings",
+        "unit", "not counted",
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
     for trial in log.trials:
-        about: list[object] = [trial.name, trial.version, trial.made.isoformat(), trial.changed]
+        about: tuple[Cell, ...] = (trial.name, trial.version, trial.made.isoformat(), trial.changed)
         mine = [reading for reading in log.readings if reading.trial == trial.name]
         for key, group in groupby(sorted(mine, key=_alike), key=_alike):
             values = " ".join(f"{reading.value:g}" for reading in group)
-            found.append([*about, *key[:5], values, *key[5:]])
+            rows.append((*about, *key[:5], values, *key[5:]))
         if not mine:
-            found.append([*about, "no readings", "", "", "", "", "", "", ""])
-    return found
+            rows.append((*about, "no readings", "", "", None, None, "", "", ""))
+    return Table(tuple(map(Column, heads)), tuple(rows))
 
 
 def _alike(reading: Reading) -> tuple[str, str, str, float, float, str, str]:
@@ -70,84 +114,42 @@ def _alike(reading: Reading) -> tuple[str, str, str, float, float, str, str]:
     )  # fmt: skip
 
 
-def shown(log: Log) -> str:
-    """The log, trial by trial."""
-    if not log.trials:
-        return "No trials are kept here yet."
-    parts = []
-    for trial in log.trials:
-        head = f"{trial.name}: {trial.product}, version {trial.version}, made {trial.made}"
-        words = [
-            ("aim", trial.aim),
-            ("changed", trial.changed),
-            ("made with", _making(trial)),
-            ("outcome", trial.outcome),
-        ]
-        told = "\n".join(paragraph(f"{name}: {text}", "") for name, text in words if text)
-        mine = [[str(_shown(cell)) for cell in row[4:]] for row in rows(log)[1:] if row[0] == trial.name]
-        lines = table([[str(name) for name in rows(log)[0][4:]], *mine], right=[3, 4]) if mine else ""
-        parts.append("\n".join(part for part in (head, told, lines) if part))
-    return "\n\n".join(parts)
-
-
-def _making(trial: Trial) -> str:
-    figures = [
-        (trial.mass, "g"), (trial.hot_water, "degC water phase"), (trial.hot_oil, "degC oil phase"),
-        (trial.cooling, "min to the grains"), (trial.added_at, "degC when the grains went in"),
-        (trial.room, "degC room"),
-    ]  # fmt: skip
-    return ", ".join(f"{value:g} {words}" for value, words in figures if value is not None)
-
-
-def _shown(cell: object) -> object:
-    return f"{cell:g}" if isinstance(cell, float) else cell
-
-
 # -- the fit -----------------------------------------------------------------------------------------------------------
 
 
-def fitted(found: Fitted) -> str:
-    """The scale before and after, each trial against the others, and what the fit rests on."""
-    head = f"Firmness fitted to {found.basis.words}\n  {found.reference.name} at 20 degC is 100"
-    after = [["", "assumed", "fitted"], *map(_learned, found.learned)]
-    trials = [["trial", "readings", "degC", "firmer than fitted", "than the others say", "chance"]]
-    trials += [
-        [
-            seen.trial,
-            str(seen.readings),
-            ", ".join(f"{at:g}" for at in seen.temperatures),
-            f"{seen.off:+.0f} %",
-            f"{seen.expected_alone:+.0f} %" + (" DISAGREES" if seen.disagrees else ""),
-            chance(seen.likelihood),
-        ]
-        for seen in found.seen
-    ]
-    return "\n\n".join(
-        [head, table(after, right=[1, 2]), table(trials, right=[1, 3, 5]), _left_out(found),
-         "\n".join(paragraph(text, "") for text in (verdict(found), *found.notes, NINE_IN_TEN, SCALE)), closing()]
-    ).replace("\n\n\n\n", "\n\n")  # fmt: skip
+def fitted(fit: Fitted) -> Telling:
+    """Which trials disagree, the scale before and after the readings, and what the fit rests on."""
+    sections = (
+        Section("verdict", "", (_verdict(fit),)),
+        Section("trials", "Each trial against the others", (_against(fit),), most=MOST),
+        Section("scale", "The scale, before and after the readings", (_learned(fit.learned),), most=MOST),
+        _uncounted(fit),
+        Section("notes", "Good to know", sentences((*map(spoken, fit.notes), NINE_IN_TEN, SCALE)), most=4),
+        _closing(),
+    )
+    title = f"Firmness fitted to {fit.basis.words}; {fit.reference.name} at 20 °C is 100"
+    return Telling(title, tuple(section for section in sections if section.parts), _table(fit))
 
 
-def _learned(each: Learned) -> list[str]:
-    unit = f" {each.unit}" if each.unit else ""
-    assumed = "not known" if each.prior is None else f"{whole(each.prior)}{unit}"
-    return [each.name, assumed, f"{whole(each.fitted)}{unit}"]
+def spoken(words: str) -> str:
+    """Words of the fit without its symbols.
+
+    Example:
+        >>> spoken("of phi_m they say next to nothing.")
+        'of the share at which grains jam they say next to nothing.'
+    """
+    for symbol, name in SPOKEN.items():
+        words = words.replace(symbol, name)
+    return words
 
 
-def whole(found: Band) -> str:
-    """A band to two digits: nobody's jar knows a third."""
-    low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (found.low, found.typical, found.high))
-    return typical if low == high else f"{typical} ({low} to {high})"
+def _verdict(fit: Fitted) -> Sentence:
+    return Sentence(verdict(fit), Level.MIND if fit.disagreeing else Level.PLAIN)
 
 
-def chance(likelihood: float) -> str:
-    """How often, in words."""
-    return "under 1 in 1000" if likelihood < 0.001 else f"{number(100 * likelihood, 2)} in 100"
-
-
-def verdict(found: Fitted) -> str:
+def verdict(fit: Fitted) -> str:
     """Which trials disagree with the others, or that none does."""
-    off = found.disagreeing
+    off = fit.disagreeing
     if not off:
         return "No trial disagrees with the others (further off than 1 in 100)."
     words = "disagrees" if len(off) == 1 else "disagree"
@@ -157,105 +159,169 @@ def verdict(found: Fitted) -> str:
     )
 
 
-def _left_out(found: Fitted) -> str:
+def _against(fit: Fitted) -> Table:
+    columns = (
+        Column("trial"), Column("readings"), Column("°C"), Column("firmer than fitted"), Column("than the others say"),
+        Column("that far off by chance"), Column("so"),
+    )  # fmt: skip
+    rows = tuple(
+        (x.trial, x.readings, ", ".join(f"{at:g}" for at in x.temperatures), f"{x.off:+.0f} %",
+         f"{x.expected_alone:+.0f} %", chance(x.likelihood), "DISAGREES" if x.disagrees else "agrees")
+        for x in fit.seen
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def _learned(learned: Sequence[Learned]) -> Table:
+    columns = (Column("of the scale"), Column("assumed, before"), Column("fitted, after"), Column("unit"))
+    rows = tuple(
+        (spoken(x.name), "not known" if x.prior is None else whole(x.prior), whole(x.fitted), x.unit) for x in learned
+    )
+    return Table(columns, rows)
+
+
+def whole(band: Band) -> str:
+    """A range to two digits: nobody's jar knows a third."""
+    low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (band.low, band.typical, band.high))
+    return typical if low == high else f"{typical} ({low} to {high})"
+
+
+def chance(likelihood: float) -> str:
+    """How often, in words."""
+    return "under 1 in 1000" if likelihood < 0.001 else f"{number(float(f'{100 * likelihood:.2g}'))} in 100"
+
+
+def _uncounted(fit: Fitted) -> Section:
     reasons: dict[tuple[str, str], list[int]] = {}
-    for each in found.left_out:
-        reasons.setdefault((each.trial, each.why), []).append(each.number)
-    lines = [
-        paragraph(f"{trial}, {'reading' if len(k) == 1 else 'readings'} {', '.join(map(str, k))}: {why}")
-        for (trial, why), k in reasons.items()
+    for reading in fit.left_out:
+        reasons.setdefault((reading.trial, reading.why), []).append(reading.number)
+    texts = [
+        f"{trial}, {'reading' if len(numbers) == 1 else 'readings'} {', '.join(map(str, numbers))}: {why}"
+        for (trial, why), numbers in reasons.items()
     ]
-    return "\n".join(["  Not counted", *lines]) if lines else ""
+    instead = f"{count_of(len(fit.left_out), 'reading')} that did not count" if texts else ""
+    return Section("uncounted", "Not counted", sentences(texts), short=False, instead=instead)
 
 
-def against(found: Fitted) -> list[list[object]]:
-    """Trials against the fit, as a table to save."""
-    head: list[object] = ["trial", "readings", "off %", "off % without it", "likelihood", "disagrees"]
-    return [head, *([s.trial, s.readings, s.off, s.expected_alone, s.likelihood, s.disagrees] for s in found.seen)]
+def _closing() -> Section:
+    return Section("closing", "", sentences((PROCESS, NOT_A_RELEASE), Level.NOTE, bullet=False), short=False)
+
+
+def _table(fit: Fitted) -> Table:
+    heads = ("trial", "readings", "off %", "off % without it", "likelihood", "disagrees")
+    rows = tuple((s.trial, s.readings, s.off, s.expected_alone, s.likelihood, s.disagrees) for s in fit.seen)
+    return Table(tuple(map(Column, heads)), rows)
 
 
 # -- predictions -------------------------------------------------------------------------------------------------------
 
 
-def predicted(all_of_them: Sequence[Prediction], found: Fitted) -> str:
-    """Bands before and after the readings, on the relative scale and on every gauge's own."""
-    first = all_of_them[0]
-    head = f"{first.formula.name}\n  firmness, {found.reference.name} at 20 degC is 100; about {_age(first.age)} old"
-    lines = [["", "assumed", "fitted", "the next batch"]]
-    lines += [[f"{p.temperature:g} degC", whole(p.before), whole(p.after), whole(p.batch)] for p in all_of_them]
-    reads = [["mean of three jars of the next batch", *(f"{p.temperature:g} degC" for p in all_of_them)]]
-    for k, gauge in enumerate(first.gauges):
-        unit = f", {gauge.unit}" if gauge.unit else ""
-        reads.append([f"{gauge.gauge}{unit}", *(whole(p.gauges[k].band) for p in all_of_them)])
-    notes = [f"at {p.temperature:g} degC: {note}" for p in all_of_them for note in p.notes]
-    rests = f"Fitted to {found.basis.words}. {NINE_IN_TEN}"
-    told = "\n".join(paragraph(text, "") for text in (*notes, rests, SCALE))
-    return "\n\n".join(
-        [head, table(lines, right=[1, 2, 3]), table(reads, right=range(1, len(reads[0]))), told, closing()]
+def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
+    """Ranges before and after the readings, on the relative scale and on every instrument's own."""
+    first = predictions[0]
+    heads = tuple(Column(f"{x.temperature:g} °C") for x in predictions)
+    gauges = Table(
+        (Column("mean of three jars of the next batch"), *heads),
+        tuple(
+            (f"{gauge.gauge}{f', {gauge.unit}' if gauge.unit else ''}", *(whole(x.gauges[k].band) for x in predictions))
+            for k, gauge in enumerate(first.gauges)
+        ),
     )
+    notes = (f"At {x.temperature:g} °C: {spoken(note)}" for x in predictions for note in x.notes)
+    rests = f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
+    scale = firmness(predictions)
+    sections = (
+        Section("firmness", "", (scale,)),
+        Section("instruments", "What your instruments will read", (gauges,) if gauges.rows else ()),
+        Section("notes", "Good to know", sentences((*notes, rests, SCALE)), most=6),
+        _closing(),
+    )
+    title = f"Firmness of {first.formula.name}, about {_age(first.age)} old; {fit.reference.name} at 20 °C is 100"
+    return Telling(title, tuple(section for section in sections if section.parts), scale)
+
+
+def firmness(predictions: Sequence[Prediction | Predicted]) -> Table:
+    """The relative firmness at each temperature."""
+    columns = (Column("°C"), Column("assumed"), Column("fitted"), Column("the next batch"))
+    rows = tuple((f"{x.temperature:g}", whole(x.before), whole(x.after), whole(x.batch)) for x in predictions)
+    return Table(columns, rows)
 
 
 # -- the next one ------------------------------------------------------------------------------------------------------
 
 
-def whether(found: Next) -> str:
+def whether(answer: Next) -> str:
     """Yes or no to one more trial. Nobody is told to stop on the model's word alone."""
-    if found.worth_it:
+    if answer.worth_it:
         return "Yes, make one more trial"
-    if found.beyond:
+    if answer.beyond:
         return "No further trial changes the model's word, but no reading of yours bears it out"
     return "No, you can stop"
 
 
-def next_one(found: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> str:
+def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> Telling:
     """Yes or no to one more trial, why, which, and what to weigh for the best of them."""
-    of = "%, of the other's" if found.question.rival is not None else f"({fit.reference.name} at 20 degC is 100)"
-    head = f"{found.question.words[0].upper()}{found.question.words[1:]}\n  {whole(found.now.band)} {of}"
-    rows = [["", "readings at", "narrows by", "band after", "would change the answer", "still wrong"]]
-    rows += [[f"trial {k}", *_proposal(each)] for k, each in enumerate(found.proposals, 1)]
-    what = "\n".join(paragraph(f"trial {k}: {_words(each)}") for k, each in enumerate(found.proposals, 1))
-    equal = "\n".join(["  Hold equal", *map(paragraph, found.equal)])
+    of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
+    now = f"Now: {answer.now.answer}, firmness {whole(answer.now.band)} {of}."
+    level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
+    said = Sentence(f"{whether(answer)}: {answer.reason}.", level)
     rests = (
-        f"{found.looked_at} trials were looked at: the formulas as they are, and one line up with another down by "
-        f"whole steps of {found.step:g} g in {found.mass:g} g, inside the brief and the law. "
+        f"{answer.looked_at} trials were looked at: the formulas as they are, and one line up with another down by "
+        f"whole steps of {answer.step:g} g in {answer.mass:g} g, inside the brief and the law. "
         f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
     )
-    told = "\n".join(paragraph(text, "") for text in (rests, SCALE))
-    return "\n\n".join(
-        [
-            head,
-            "\n".join([paragraph(f"{whether(found)}: {found.reason}.", ""), *map(paragraph, found.beyond)]),
-            table(rows, right=range(2, 6)),
-            what,
-            *([_weighings(weighings[0])] if weighings else []),
-            equal,
-            told,
-            closing(),
-        ]
+    table = _proposals(answer)
+    sections = (
+        Section("answer", "", (said, *sentences(answer.beyond), Sentence(now))),
+        Section("trials", "Trials that teach most about this", (table,) if table.rows else ()),
+        *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
+        Section("equal", "Hold equal", sentences(answer.equal), False, instead="What to hold equal"),
+        Section("notes", "Good to know", sentences((rests, SCALE)), False, instead="What this rests on"),
+        _closing(),
     )
+    words = answer.question.words
+    return Telling(f"{words[0].upper()}{words[1:]}", tuple(s for s in sections if s.parts), table)
 
 
-def _weighings(found: Weighings) -> str:
-    rows = [["Weigh for trial 1", "g", "due g", "against today's", "phase"]]
-    rows += [[x.ingredient, f"{x.grams:g}", f"{x.due:.4g}", x.against, x.phase] for x in found.lines]
-    helps = [f"{x.ingredient}: {x.small.helps}." for x in found.lines if x.small and x.small.told]
-    words = [*([found.warning] if found.warning else []), *helps]
-    return "\n".join([table(rows, right=[1, 2]), *map(paragraph, words)])
+def _proposals(answer: Next) -> Table:
+    columns = (
+        Column("trial"), Column("read at"), Column("narrows by"), Column("range after", short=False),
+        Column("other answer"), Column("still wrong", short=False), Column("what changes, g and % points"),
+        Column("read by", short=False),
+    )  # fmt: skip
+    rows = tuple(
+        (f"{k}", f"{', '.join(f'{at:g}' for at in x.temperatures)} °C", narrows(x), whole(x.band_after),
+         f"{100 * x.flips:.0f} in 100", f"{100 * x.wrong_after:.0f} in 100", _moves(x),
+         f"three jars each by {x.gauge}")
+        for k, x in enumerate(answer.proposals, 1)
+    )  # fmt: skip
+    return Table(columns, rows)
 
 
-def _proposal(each: Proposal) -> list[str]:
-    heat = ", ".join(f"{at:g}" for at in each.temperatures)
-    return [
-        f"{heat} degC", narrows(each), whole(each.band_after),
-        f"{100 * each.flips:.0f} in 100", f"{100 * each.wrong_after:.0f} in 100",
-    ]  # fmt: skip
+def narrows(proposal: Proposal) -> str:
+    """By how much narrower the range is expected to be: variances are told as widths."""
+    return f"{100 * (1 - (1 - proposal.narrows) ** 0.5):.0f} %"
 
 
-def narrows(each: Proposal) -> str:
-    """By how much narrower the band is expected to be: variances are told as widths."""
-    return f"{100 * (1 - (1 - each.narrows) ** 0.5):.0f} %"
+def _moves(proposal: Proposal) -> str:
+    moves = [f"{name} {grams:+g} ({points:+.2g})" for name, grams, points in proposal.changes]
+    return ", ".join(moves) or proposal.words
 
 
-def _words(each: Proposal) -> str:
-    moves = [f"{name} {grams:+g} g ({points:+.2g} points)" for name, grams, points in each.changes]
-    return (", ".join(moves) or each.words) + f"; three jars each by {each.gauge}"
+def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
+    """What to weigh for the proposal of this number, and what the scale distorts with what helps."""
+    yield Section("weigh", "", (_to_weigh(weighing, number),))
+    warning = (Sentence(weighing.warning, Level.MIND),) if weighing.warning else ()
+    helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
+    instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh as asked, and what helps" if helps else ""
+    parts = (*warning, *sentences(helps))
+    yield Section("small", "What the scale distorts", parts, short=False, instead=instead)
+
+
+def _to_weigh(weighing: Weighings, number: int) -> Table:
+    columns = (
+        Column(f"weigh for trial {number}"), Column("g"), Column("due, g", short=False), Column("against today's"),
+        Column("phase", short=False),
+    )  # fmt: skip
+    rows = tuple((x.ingredient, x.grams, float(f"{x.due:.4g}"), x.against, x.phase) for x in weighing.lines)
+    return Table(columns, rows)

@@ -1,54 +1,110 @@
-"""What to put on the scale."""
+"""What to put on the scale, told."""
 
 from collections.abc import Sequence
 
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
-from optiform.telling.sections import closing, kind_rules, warnings
-from optiform.telling.text import number, paragraph, table
+from optiform.telling import measured, report
+from optiform.telling.design import better
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.unused import kind_words
 
 
-def weighed(found: Weighed) -> str:
-    """Grams per line in whole steps, the drift of each, and how near the best it is proven to be."""
-    brief = found.brief
-    head = f"{brief.title}\n  to weigh: {found.batch} g in all"
-    told = [_gap(found)]
-    if found.cost is not None and found.cost_unrounded is not None:
-        change = found.cost - found.cost_unrounded
-        told.append(f"{found.cost:.4f} {brief.currency}/kg, {change:+.4f} against the formula before rounding.")
-    parts = [head, _lines(found.lines), warnings(found.report.warnings)]
-    told += found.notes
-    rules = "\n".join(kind_rules(brief))
-    return "\n\n".join(part for part in [*parts, *(paragraph(text, "") for text in told), rules, closing()] if part)
+def weighed(answer: Weighed) -> Telling:
+    """Grams per line in whole steps, what rounding costs, and how near the best it is proven to be."""
+    brief = answer.brief
+    sections = [
+        Section("answer", "", (Sentence("Every limit is met with these grams."), *_rounding(answer), _checked(answer))),
+        Section("grams", f"Weigh this, {answer.batch.normalize():f} g in all", (_lines(answer.lines),)),
+        Section(
+            "summary",
+            "",
+            (
+                report.limits_line(answer.report),
+                report.law_line(answer.report, brief.scope),
+                report.cautions_line(answer.report),
+                *sentences(answer.notes, bullet=False),
+            ),
+        ),
+        report.warnings(answer.report.warnings),
+        report.limits(answer.report),
+        report.law(answer.report),
+        report.cautions(answer.report),
+        _proof(answer),
+        Section("unused", "", sentences(kind_words(brief), bullet=False), short=False),
+        report.notice(),
+    ]
+    return Telling(brief.title, tuple(section for section in sections if section.parts), table(answer.lines))
 
 
-def _gap(found: Weighed) -> str:
-    proof = found.proof
-    return (
-        f"Every limit holds with these grams. No weighable formula is better than {number(proof.bound, 6)} "
-        f"{found.unit}; this one is at {number(proof.value, 6)} (gap {abs(proof.gap):.1e}), without steps it would "
-        f"be {number(found.unrounded, 6)}."
+def _rounding(answer: Weighed) -> tuple[Sentence, ...]:
+    if answer.cost is None or answer.cost_unrounded is None:
+        return ()
+    change, money = answer.cost - answer.cost_unrounded, answer.brief.currency
+    more = f"{abs(change):.4f} {money}/kg {'more' if change > 0 else 'less'}" if abs(change) >= 5e-5 else "no more"
+    return (Sentence(f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than before rounding."),)
+
+
+def _checked(answer: Weighed) -> Sentence:
+    """What is proven of the grams, with what a better formula could gain where something is left."""
+    left = abs(answer.proof.value - answer.proof.bound)
+    good = better(answer.brief.goal)
+    if left <= 1e-6 * (1 + abs(answer.proof.bound)):
+        return Sentence(f"Checked: no formula that your scale can show is {good}.")
+    more = f"by more than {number(left)} {answer.unit}".rstrip(" -")
+    return Sentence(f"Checked: no formula that your scale can show is {good} {more}.")
+
+
+def _lines(lines: Sequence[Weighing]) -> Table:
+    places = max(_places(line) for line in lines)
+    columns = (
+        Column("ingredient"), Column("weigh", "g", places), Column("% of the jar", "", 2, fine=True),
+        Column("step", "g"), Column("rounded by", "g", 2, sign=True),
+    )  # fmt: skip
+    total = float(sum(line.grams for line in lines)) or 1.0
+    rows = tuple((x.ingredient, float(x.grams), 100 * float(x.grams) / total, float(x.step), x.drift) for x in lines)
+    return Table(columns, rows)
+
+
+def _places(line: Weighing) -> int:
+    return max(0, -int(line.step.normalize().as_tuple().exponent))
+
+
+def table(lines: Sequence[Weighing]) -> Table:
+    """The grams for a spreadsheet."""
+    columns = Column("ingredient"), Column("phase"), Column("grams"), Column("drift g"), Column("drift points")
+    rows: tuple[tuple[Cell, ...], ...] = tuple((x.ingredient, x.phase, str(x.grams), x.drift, x.points) for x in lines)
+    return Table(columns, rows)
+
+
+def _proof(answer: Weighed) -> Section:
+    proof = answer.proof
+    words = (
+        f"This formula is at {number(proof.value)} {answer.unit}; no weighable one is better than "
+        f"{proof.bound:.6g} (gap {abs(proof.gap):.1e}); without steps it would be {answer.unrounded:.6g}."
     )
+    return Section("proof", "Proof", (Sentence(words),), short=False)
 
 
-def _lines(lines: Sequence[Weighing]) -> str:
-    rows = [["", "g", "step g", "drift g", "points"]]
-    rows += [[w.ingredient, str(w.grams), str(w.step), f"{w.drift:+.2f}", f"{w.points:+.3f}"] for w in lines]
-    return table(rows, right=[1, 2, 3, 4])
+def unweighable(answer: Unweighable) -> Telling:
+    """Why no rounding meets every limit, and the nearest that comes."""
+    reason = answer.reason or "no weighable formula meets every limit"
+    words = f"{reason[0].upper()}{reason[1:]}." if answer.decided else f"Not decided: {reason}."
+    parts: list[Part] = [Sentence(words, Level.STOP if answer.decided else Level.MIND)]
+    if answer.fewest:
+        parts.append(Sentence(f"At least {answer.fewest} ingredients are needed to meet every limit."))
+    sections = [Section("answer", "", tuple(parts)), *_nearest(answer)]
+    sections.append(Section("notes", "", sentences(answer.notes, bullet=False)))
+    return Telling(answer.brief.title, tuple(section for section in sections if section.parts), table(answer.nearest))
 
 
-def unweighable(found: Unweighable) -> str:
-    """Why no rounding keeps every limit, and the nearest that comes."""
-    reason = found.reason or "no weighable formula keeps every limit"
-    head = f"{found.brief.title}\n  {reason if found.decided else f'not decided: {reason}'}"
-    few = f"At least {found.fewest} ingredients are needed to keep every limit." if found.fewest else ""
-    parts = [head, paragraph(few, "") if few else ""]
-    if found.nearest:
-        parts += [_broken(found.misses), _lines(found.nearest)]
-    return "\n\n".join(part for part in [*parts, *(paragraph(note, "") for note in found.notes)] if part)
-
-
-def _broken(misses: Sequence[Miss]) -> str:
-    count = "one limit" if len(misses) == 1 else f"{len(misses)} limits"
-    told = [f"{miss.demand.words}: {number(miss.value)} there, {number(miss.by, 3)} off" for miss in misses]
+def _nearest(answer: Unweighable) -> tuple[Section, ...]:
+    if not answer.nearest:
+        return ()
+    count = "one limit" if len(answer.misses) == 1 else f"{len(answer.misses)} limits"
     head = f"The grams below break the brief, they miss {count}. They show how near it comes and are not to be made:"
-    return "\n".join([paragraph(head, ""), *map(paragraph, told)])
+    lines = _lines(answer.nearest)
+    return (Section("nearest", "", (Sentence(head, Level.STOP), *sentences(map(_miss, answer.misses)), lines)),)
+
+
+def _miss(miss: Miss) -> str:
+    return f"{measured.demanded(miss.demand)}: {number(miss.value)} there, {number(float(f'{miss.by:.3g}'))} off."

@@ -1,5 +1,6 @@
 """The way to a database: a file in a folder, or a server; and its errors in words."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -9,9 +10,11 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
 from sqlalchemy.pool import NullPool, StaticPool
 
+from optiform.reading import run
 from optiform.reading.faults import BadInput, Fault
 
-FILE = "workshop.db"
+FILE = "records.db"
+OLD_FILE = "workshop.db"  #: its name in the version before; read where there is no other
 PATIENCE = 10.0  # seconds to wait for another program that writes
 _LOCK = 0x6F7074  # any number, the same for every writer on a server
 
@@ -67,9 +70,25 @@ def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
     """
     if "://" in str(place):
         return _server(str(place)), None
-    folder = Path(place)
-    path = folder if folder.name == FILE else folder / FILE
+    path = file_in(Path(place))
     return _file(path), path
+
+
+def file_in(place: Path) -> Path:
+    """The file of the records in a folder, or the place itself where it is one.
+
+    One of the version before goes on being used under its name, and that is noted.
+
+    Example:
+        >>> file_in(Path("shop", "records.db")).name, file_in(Path("no such folder")).name
+        ('records.db', 'records.db')
+    """
+    if place.name in (FILE, OLD_FILE):
+        return place
+    if os.path.lexists(place / OLD_FILE) and not os.path.lexists(place / FILE):
+        run.note(str(place / OLD_FILE), f"read as before; a new folder's records are in {FILE}")
+        return place / OLD_FILE
+    return place / FILE
 
 
 def refuse_irregular(path: Path) -> None:
@@ -118,10 +137,10 @@ def _server(place: str) -> Engine:
     try:
         url = make_url(place)
     except ArgumentError:
-        raise BadInput([Fault("--workshop", "address", repr(place), "postgresql://user@host/database")]) from None
+        raise BadInput([Fault("--records", "address", repr(place), "postgresql://user@host/database")]) from None
     if url.drivername != "postgresql":
         words = "a folder, or postgresql://user@host/database"
-        raise BadInput([Fault("--workshop", "address", repr(shown(url)), words)])
+        raise BadInput([Fault("--records", "address", repr(shown(url)), words)])
     try:
         return create_engine(url.set(drivername="postgresql+psycopg"), connect_args={"connect_timeout": int(PATIENCE)})
     except ImportError:

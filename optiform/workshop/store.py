@@ -247,7 +247,7 @@ class Workshop:
     def _nothing(self) -> Fault:
         if self._path and not self._path.exists():
             return Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")
-        words = "a workshop; nothing is kept in this one: what is first kept there with --workshop makes it"
+        words = "a workshop; nothing is kept in this one: what is first kept there with --records makes it"
         return Fault(self.name, "database", "an empty database", words)
 
     def _bring_up(self, connection: Connection) -> None:

@@ -66,7 +66,7 @@ def test_a_plain_batch() -> None:
 def test_parts_of_the_demo() -> None:
     made = parted()
     assert (made.batch.jars, made.batch.fill_g, made.batch.retained, made.batch.loss) == (26, 151, 1, 4)
-    assert [(part.name, part.jars) for part in made.parts] == [("Sea fennel", 14), ("Sea fennel, blue", 12)]
+    assert [(part.name, part.jars) for part in made.parts] == [("Juniper", 14), ("Juniper, red", 12)]
     assert sum(part.weighed_g for part in made.parts) == made.batch.weighed_g
     common = sum(phase.grams for phase in made.phases if not phase.part)
     assert sum(part.shared_g for part in made.parts) == common
@@ -74,8 +74,8 @@ def test_parts_of_the_demo() -> None:
         own = sum(phase.grams for phase in made.phases if phase.part == part.name)
         assert part.shared_g + own == part.weighed_g
     assert sum(part.share for part in made.parts) == pytest.approx(100)
-    blue = [x.ingredient for phase in made.phases if phase.part == "Sea fennel, blue" for x in phase.lines]
-    assert blue == ["ultramarine blue", "fragrance oil", "sea salt, fine"]
+    red = [x.ingredient for phase in made.phases if phase.part == "Juniper, red" for x in phase.lines]
+    assert red == ["iron oxide, red", "fragrance oil", "sea salt, fine"]
 
 
 def test_a_heat_limit_and_a_fast_cooling_mass_are_on_the_sheet() -> None:

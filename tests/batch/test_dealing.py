@@ -26,7 +26,7 @@ CATALOGUE = read_catalogue()
 NAMES = (
     "water", "glycerin", "xanthan gum", "cocamidopropyl betaine, 30 %", "cetearyl alcohol", "sweet almond oil",
     "shea butter, refined", "phenoxyethanol + ethylhexylglycerin", "mixed tocopherols", "fragrance oil", "menthol",
-    "ultramarine blue", "salicylic acid", "sea salt, fine", "pumice, fine",
+    "iron oxide, red", "salicylic acid", "sea salt, fine", "pumice, fine",
 )  # fmt: skip
 
 
@@ -191,7 +191,7 @@ def test_a_batch_in_which_every_line_is_at_its_limit_is_refused() -> None:
     other = replace(scent, name="other")
     formula = Formula("f", (Line(scent, 0.5, "cool-down"), Line(other, 0.5, "cool-down")))
     assert deal(formula, brief, Making(), plan_batch(brief, Making(), 100)).total == 100
-    with pytest.raises(BadInput, match="every line is at its limit"):
+    with pytest.raises(BadInput, match="Every line is at its limit"):
         deal(formula, brief, Making(), plan_batch(brief, Making(), 101))
 
 
@@ -278,7 +278,7 @@ def test_own_lines_that_leave_no_room_are_refused() -> None:
     making = Making(
         parts=(Part("A", 1, (OwnLine(scent, 0.5, "cool-down"),)), Part("B", 1, (OwnLine(salt, 0.7, "grains"),)))
     )
-    with pytest.raises(BadInput, match=r"\[\[part\]\] A: read own lines of 100 % or more"):
+    with pytest.raises(BadInput, match=r"\[\[part\]\] A: own lines of 100 % or more\. Needed: room"):
         deal(formula, lawful(), making, plan_batch(lawful(), making, 1000.0))
 
 

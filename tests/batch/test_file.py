@@ -47,12 +47,12 @@ def test_the_demo() -> None:
     made = read_making(DEMO / "making.toml", CATALOGUE, TODAY)
     assert (made.fill, made.loss, made.retained, made.hot, made.cools_fast) == (151, 0.04, 1, 72, True)
     assert made.observed == Observed(17, 72, 58, 15)
-    assert [(part.name, part.weight) for part in made.parts] == [("Sea fennel", 14), ("Sea fennel, blue", 12)]
+    assert [(part.name, part.weight) for part in made.parts] == [("Juniper", 14), ("Juniper, red", 12)]
     assert made.counted
     own = made.parts[1].lines
     assert [(x.ingredient.name, x.phase) for x in own] == [
         ("fragrance oil", "cool-down"),
-        ("ultramarine blue", "cool-down"),
+        ("iron oxide, red", "cool-down"),
     ]
     assert [x.fraction for x in own] == pytest.approx([0.005, 0.001])
 

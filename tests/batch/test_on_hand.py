@@ -6,7 +6,8 @@ from dataclasses import replace
 import pytest
 
 from optiform.batch.on_hand import ForBatch, stock
-from optiform.telling import stock as plain
+from optiform.telling import stock as told
+from optiform.telling.terminal import terminal
 from optiform.workshop.records import RECORDS, Record
 from tests.workshop.samples import BATCH, BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, WATER
 
@@ -69,7 +70,8 @@ def test_what_is_not_counted_of_packaging_is_said() -> None:
     assert found.packaging.startswith("Packaging is not counted")
     counted = replace(found, jars=26, counted=("jar", "lid"))
     assert counted.packaging == "Enough for 26 jars of what the last batch took for each: jar, lid."
-    assert "everything" not in plain.stock(replace(stock(kept(), TODAY, 30), batches=(found, counted)))
+    shelf = replace(stock(kept(), TODAY, 30), batches=(found, counted))
+    assert "everything" not in terminal(told.stock(shelf))
 
 
 def test_what_has_expired_does_not_count_for_a_batch() -> None:

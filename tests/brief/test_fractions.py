@@ -88,4 +88,4 @@ def test_it_is_told_with_faults_too(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert main(["ingredients", "--own", str(tmp_path / "own.csv"), "x"]) == 2
     errors = capsys.readouterr().err
     assert "cp1252" in errors
-    assert "a new ingredient also needs" in errors
+    assert "A new ingredient also needs" in errors

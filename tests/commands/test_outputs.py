@@ -9,26 +9,39 @@ from pathlib import Path
 
 import pytest
 
-from optiform.cli import _parser, main
+from optiform.cli import main, parser
 from optiform.reading.output import kind_of
 from optiform.reading.paths import DEMO
 
 FORMULA = ("today.csv", "--brief", "brief.toml")
+BATCH = "Q26-031"
+NEXT = ("--records", ".", "--ask", "firmness at 10 degC", "--most", "140")
 #: Every command that saves a file: its words, the option, and a name of that option's kind.
 OUTPUTS = [
+    (("design", "brief.toml"), "--csv", "new.csv"),
+    (("design", "brief.toml"), "--html", "new.html"),
     (("design", "brief.toml"), "--write", "new.csv"),
     (("design", "brief.toml"), "--write", "new.toml"),
     (("design", "brief.toml"), "--write", "new.lp"),
     (("design", "brief.toml"), "--write", "new.mps"),
     (("cheaper", "brief.toml"), "--csv", "new.csv"),
     (("cheaper", "brief.toml"), "--chart", "new.svg"),
+    (("cheaper", "brief.toml"), "--html", "new.html"),
+    (("cheaper", "brief.toml"), "--write", "new.toml"),
     (("substitute", "brief.toml", "mango butter"), "--csv", "new.csv"),
     (("substitute", "brief.toml", "mango butter"), "--chart", "new.png"),
+    (("substitute", "brief.toml", "mango butter"), "--html", "new.html"),
+    (("substitute", "brief.toml", "mango butter"), "--write", "new.csv"),
     (("texture", "brief.toml", "--step", "20"), "--csv", "new.csv"),
     (("texture", "brief.toml", "--step", "20"), "--chart", "new.svg"),
+    (("texture", "brief.toml", "--step", "20"), "--html", "new.html"),
+    (("texture", "brief.toml", "--step", "20"), "--write", "new.csv"),
     (("explore", "brief.toml"), "--csv", "new.csv"),
+    (("explore", "brief.toml"), "--html", "new.html"),
     (("explore", "brief.toml", "--limit", "water phase", "--from", "38", "--to", "48"), "--chart", "new.svg"),
     (("weigh", "brief.toml"), "--csv", "new.csv"),
+    (("weigh", "brief.toml"), "--html", "new.html"),
+    (("from-label", "label.txt"), "--html", "new.html"),
     (("from-label", "label.txt"), "--csv", "new.csv"),
     (("declare", *FORMULA), "--csv", "new.csv"),
     (("declare", *FORMULA), "--html", "new.html"),
@@ -36,11 +49,29 @@ OUTPUTS = [
     (("batch", *FORMULA, "--making", "making.toml"), "--html", "new.html"),
     (("costs", *FORMULA, "--costs", "costs.toml"), "--csv", "new.csv"),
     (("costs", *FORMULA, "--costs", "costs.toml"), "--html", "new.html"),
-    (("buy", "plan.toml", "--workshop", "."), "--csv", "new.csv"),
-    (("buy", "plan.toml", "--workshop", "."), "--html", "new.html"),
-    (("trial", "show", "--workshop", "."), "--csv", "new.csv"),
-    (("trial", "fit", "--workshop", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
-    (("stock", "export", "--workshop", "."), "", "new.zip"),
+    (("buy", "plan.toml", "--records", "."), "--csv", "new.csv"),
+    (("buy", "plan.toml", "--records", "."), "--html", "new.html"),
+    (("trial", "show", "--records", "."), "--html", "new.html"),
+    (("trial", "show", "--records", "."), "--csv", "new.csv"),
+    (("trial", "fit", "--records", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
+    (("check", *FORMULA), "--csv", "new.csv"),
+    (("check", *FORMULA), "--html", "new.html"),
+    (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--csv", "new.csv"),
+    (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--html", "new.html"),
+    (("ingredients", "shea"), "--csv", "new.csv"),
+    (("ingredients", "shea"), "--html", "new.html"),
+    (("stock", "--records", "."), "--csv", "new.csv"),
+    (("stock", "--records", "."), "--html", "new.html"),
+    (("stock", "versions", "--records", "."), "--csv", "new.csv"),
+    (("stock", "versions", "--records", "."), "--html", "new.html"),
+    (("stock", "batch", BATCH, "--records", "."), "--csv", "new.csv"),
+    (("stock", "batch", BATCH, "--records", "."), "--html", "new.html"),
+    (("trial", "fit", "--records", ".", "--brief", "brief.toml"), "--html", "new.html"),
+    (("trial", "next", "brief.toml", *NEXT), "--csv", "new.csv"),
+    (("trial", "next", "brief.toml", *NEXT), "--html", "new.html"),
+    (("trial", "predict", "today.csv", "--records", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
+    (("trial", "predict", "today.csv", "--records", ".", "--brief", "brief.toml"), "--html", "new.html"),
+    (("stock", "export", "--records", "."), "", "new.zip"),
 ]
 IDS = [" ".join(filter(None, (*words[:1], words[1] if words[0] in ("trial", "stock") else "", option, name)))
        for words, option, name in OUTPUTS]  # fmt: skip
@@ -52,8 +83,8 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's folder with its records, and an export of them, in one piece."""
     folder = tmp_path_factory.mktemp("demo") / "shop"
     shutil.copytree(DEMO, folder)
-    assert main(["stock", "import", str(folder / "workshop"), "--workshop", str(folder)]) == 0
-    assert main(["stock", "export", str(folder / "export.zip"), "--workshop", str(folder)]) == 0
+    assert main(["stock", "import", str(folder / "workshop"), "--records", str(folder)]) == 0
+    assert main(["stock", "export", str(folder / "export.zip"), "--records", str(folder)]) == 0
     return folder
 
 
@@ -89,14 +120,16 @@ def parsers(parser: argparse.ArgumentParser, name: str = "") -> Iterator[tuple[s
 def test_the_list_has_every_output_of_every_command() -> None:
     there = {
         (name, option)
-        for name, parser in parsers(_parser())
+        for name, parser in parsers(parser())
         for action in parser._actions
         for option in action.option_strings
         if option.removeprefix("--") in NAMES
     }
-    here = {(" ".join(words[: 2 if words[0] == "trial" else 1]), option) for words, option, _ in OUTPUTS if option}
+    names = {name for name, _ in parsers(parser())}
+    of = {words: " ".join(words[:2]) if " ".join(words[:2]) in names else words[0] for words, _, _ in OUTPUTS}
+    here = {(of[words], option) for words, option, _ in OUTPUTS if option}
     assert here == there
-    assert all("--force" in parser._option_string_actions for name, parser in parsers(_parser()) if name in dict(there))
+    assert all("--force" in parser._option_string_actions for name, parser in parsers(parser()) if name in dict(there))
 
 
 @pytest.mark.parametrize(("words", "option", "name"), OUTPUTS, ids=IDS)
@@ -104,13 +137,13 @@ def test_nothing_of_the_demos_folder_is_written_over(
     shop: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], option: str, name: str
 ) -> None:
     before = contents(shop)
-    assert {"workshop.db", "brief.toml", "making.toml", "workshop.csv", "today.csv", "label.txt"} <= set(before)
+    assert {"records.db", "brief.toml", "making.toml", "workshop.csv", "today.csv", "label.txt"} <= set(before)
     for file in before:
         assert saved(words, option, file) == 2, file
         told = capsys.readouterr().err
         assert "Traceback" not in told
         assert file in told or Path(file).name in told, "the file is named"
-    for file in ("workshop.db", "brief.toml", "costs.toml", "export.zip" if option else "label.txt"):
+    for file in ("records.db", "brief.toml", "costs.toml", "export.zip" if option else "label.txt"):
         assert saved(words, option, file, "--force") == 2, f"{file}, --force"
     assert contents(shop) == before, "and nothing beside them"
     assert saved(words, option, name) == 0
@@ -156,7 +189,7 @@ def test_a_link_to_a_file_that_is_read_is_that_file(shop: Path, capsys: pytest.C
 
 @pytest.mark.usefixtures("shop")
 def test_a_database_by_another_name_is_known_by_its_beginning(capsys: pytest.CaptureFixture[str]) -> None:
-    Path("workshop.db").rename("old.csv")
+    Path("records.db").rename("old.csv")
     before = Path("old.csv").read_bytes()
     assert main(["cheaper", "brief.toml", "--csv", "old.csv", "--force"]) == 2
     assert "a database" in capsys.readouterr().err
@@ -165,7 +198,7 @@ def test_a_database_by_another_name_is_known_by_its_beginning(capsys: pytest.Cap
 
 @pytest.mark.usefixtures("shop")
 def test_the_names_of_databases_are_left_to_them(capsys: pytest.CaptureFixture[str]) -> None:
-    for name in ("other.db", "workshop.db-wal", "workshop.db-shm", "a.sqlite"):
+    for name in ("other.db", "records.db-wal", "records.db-shm", "a.sqlite"):
         assert main(["weigh", "brief.toml", "--csv", name]) == 2
         assert "the name of a database" in capsys.readouterr().err
         assert not Path(name).exists()

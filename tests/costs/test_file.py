@@ -93,13 +93,13 @@ month = 1
 units = 0
 [one_off]
 x = {cost = 1}
-[ladder]
+[price_steps]
 trade = 2
 [channels]
 m = {step = "x", fee = "100 %"}
 """
     assert [place for place, _ in faults(tmp_path, text)] == [
-        "postage", "[ladder] trade", "loss", "[shipping] share", "[shipping] packs, moon dust", "[packaging] jar",
+        "postage", "[price_steps] trade", "loss", "[shipping] share", "[shipping] packs, moon dust", "[packaging] jar",
         "[packaging] lid", "[labour] steps, a, minutes", "[labour] steps, b", "[overhead] units", "[one_off] x",
         "[channels] m, step", "[channels] m, fee",
     ]  # fmt: skip

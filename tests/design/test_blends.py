@@ -12,8 +12,8 @@ import pytest
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.design import substitute as module
+from optiform.design.replacement import NEW_NAME, Task, Weighed
 from optiform.design.substitute import Substitutes, substitute
-from optiform.design.swaps import NEW_NAME, Task, Weighed
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.paths import DEMO

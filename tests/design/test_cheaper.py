@@ -16,7 +16,7 @@ from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest
 from optiform.design.answer import Designed
 from optiform.design.around import balance_of, held, holding
-from optiform.design.cheaper import Ladder, Rung, cheaper, smallest_move
+from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program import ways as ways_of_a_brief
@@ -58,7 +58,7 @@ def moved(today: Formula, after: Formula, balance: str) -> set[str]:
     return {name for name in names if abs(today.fraction(name) - after.fraction(name)) > 1e-6}
 
 
-def check_ladder(brief: Brief, ladder: Ladder, tolerances: Mapping[str, float]) -> None:
+def check_ladder(brief: Brief, ladder: CheaperOptions, tolerances: Mapping[str, float]) -> None:
     """Everything a rung promises, measured anew on its formula."""
     assert brief.reference is not None
     costs = [ladder.cost, *(rung.cost for rung in ladder.rungs)]
@@ -74,7 +74,7 @@ def check_ladder(brief: Brief, ladder: Ladder, tolerances: Mapping[str, float]) 
         check_demands(brief, rung, tolerances)
 
 
-def check_demands(brief: Brief, rung: Rung, tolerances: Mapping[str, float]) -> None:
+def check_demands(brief: Brief, rung: CheaperOption, tolerances: Mapping[str, float]) -> None:
     made = rung.report.formula
     x = np.array([made.fraction(item.name) for item in brief.mix.ingredients])
     assert all(demand.met(x, 1e-5) for demand in requirements(brief).near(x))
@@ -187,7 +187,7 @@ def test_no_new_ingredients_and_the_most_change() -> None:
 def test_what_the_brief_asks_for_is_not_dropped_where_nothing_new_may_come_in() -> None:
     asked = brief_of(KITCHEN, ranges={"sunflower": Range(0.02, 1.0, "brief")})
     brief = with_today(asked, made_of(TODAY, asked))
-    with pytest.raises(BadInput, match="sunflower: read at least 2 %, but it is not in today's formula"):
+    with pytest.raises(BadInput, match="sunflower: at least 2 %, but it is not in today's formula"):
         cheaper(brief, {"oil phase": 2.0}, new_ingredients=False)
     assert cheaper(brief, {"oil phase": 2.0}).rungs
 
@@ -384,7 +384,7 @@ def demo() -> Brief:
 
 
 @cache
-def ladder_of_the_demo() -> Ladder:
+def ladder_of_the_demo() -> CheaperOptions:
     return cheaper(demo())
 
 

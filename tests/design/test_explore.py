@@ -159,7 +159,7 @@ def test_a_limit_that_bends_is_said_to_be_local_and_right_at_its_optimum() -> No
 
 
 def test_names_that_nobody_knows_and_ranges_that_are_none() -> None:
-    with pytest.raises(BadInput, match="near: "):
+    with pytest.raises(BadInput, match="Did you mean "):
         explore_limit(demo(), "solid fats at 30 degC", "low", 0, 1)
     with pytest.raises(BadInput, match="a range of targets"):
         explore_limit(demo(), "water", "low", 30, 20)

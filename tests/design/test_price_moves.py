@@ -12,7 +12,7 @@ from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
-from optiform.design.price_moves import PriceModel, PriceUncertainty, Rival, price_uncertainty
+from optiform.design.price_moves import PriceModel, PriceUncertainty, UnderPrices, price_uncertainty
 from optiform.program.linear import Vector
 from optiform.program.scenarios import best_under
 from optiform.properties.registry import find_property
@@ -42,7 +42,7 @@ def drawn() -> Vector:
     return prices() * np.exp(SPREAD * rng.standard_normal((SCENARIOS, len(prices()))))
 
 
-def shares(rival: Rival) -> Vector:
+def shares(rival: UnderPrices) -> Vector:
     return np.array([rival.formula.fraction(item.name) for item in DEMO.mix.ingredients])
 
 

@@ -13,8 +13,8 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
+from optiform.design.replacement import FAMILIES, NEW_NAME
 from optiform.design.substitute import WEIGHTS, Substitutes, substitute
-from optiform.design.swaps import FAMILIES, NEW_NAME
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
@@ -226,7 +226,7 @@ def test_two_missing_at_once_each_in_the_phase_of_its_own() -> None:
 
 
 def test_bad_input_is_listed() -> None:
-    with pytest.raises(BadInput, match="a line of the formula: water, gone, butter") as bad:
+    with pytest.raises(BadInput, match=r"is not a line of the formula\. There are: water, gone, butter") as bad:
         substitute(shop(SHELF), ["low", "nothing known"], weights=IODINE)
     assert len(bad.value.faults) == 2
     with pytest.raises(BadInput, match="some line that stays"):

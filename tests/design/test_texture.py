@@ -13,7 +13,7 @@ from optiform.brief.file import read_brief
 from optiform.design.answer import Designed
 from optiform.design.around import with_lines_of
 from optiform.design.design import design
-from optiform.design.texture import COLD, HOT, STILL, Course, Texture, texture
+from optiform.design.texture import COLD, HOT, STILL, Texture, TextureOption, texture
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program.build import requirements
 from optiform.properties.firmness import firmness_band
@@ -45,7 +45,7 @@ def firm(made: Formula, brief: Brief, at: float) -> float:
     return band.typical
 
 
-def check(brief: Brief, found: Texture, course: Course, *, aimed: bool = True) -> None:
+def check(brief: Brief, found: Texture, course: TextureOption, *, aimed: bool = True) -> None:
     """The wanted firmness, cold and hot, the brief's limits and the lines that may not move, measured anew."""
     made = course.formula
     if aimed:
@@ -282,7 +282,7 @@ def test_no_reference_no_structure_no_temperature() -> None:
         texture(brief_of((FAT, OIL)), 10.0)
     with pytest.raises(BadInput, match="structuring solids"):
         texture(hand({"fat": 0.0, "oil": 1.0}), 10.0)
-    with pytest.raises(BadInput, match="degC"):
+    with pytest.raises(BadInput, match="-20 °C is outside 0 to 100 °C"):
         texture(demo(), 10.0, -20.0)
 
 

@@ -46,9 +46,9 @@ def asked(answer: Designed) -> Unsure:
 
 
 def sentence(answer: Designed) -> str:
-    words = " ".join(designed(answer).split())
-    start = words.index("Could be missed")
-    return words[start : words.index(". ", start) + 1]
+    (first,) = (words for words in designed(answer).sentences if words.startswith("Could be missed"))
+    (price,) = (words for words in designed(answer).sentences if "sure of" in words)
+    return f"{first} {price}"
 
 
 def test_the_price_of_being_sure_is_that_of_the_best_formula_that_is() -> None:
@@ -61,19 +61,21 @@ def test_the_price_of_being_sure_is_that_of_the_best_formula_that_is() -> None:
     assert found.price == pytest.approx(0.5)
     assert (found.budget, found.at_most, found.decided) == (None, False, True)
     assert sentence(answer) == (
-        "Could be missed, as the figures behind it are ranges: power at least 3 (could be 2.4); being sure of it would "
-        "cost 0.5 EUR/kg more."
+        "Could be missed (figures are ranges): power (2.4, at least 3). To be sure of it would cost 0.5 EUR/kg more."
     )
     told = jsonform.designed(answer)["unsure"]
     assert told["limits"][0]["worst"] == pytest.approx(2.4)
     assert (told["figures"], told["price"]) == ("all", pytest.approx(0.5))
-    assert told["text"] == sentence(answer)
+    assert told["text"] == (
+        "Could be missed, as the figures behind it are ranges: power at least 3 (could be 2.4); being sure of it would "
+        "cost 0.5 EUR/kg more."
+    )
 
 
 def test_a_limit_that_holds_at_its_worst_is_not_spoken_of() -> None:
     exact = answered(brief_of([WEAK, WATER], THREE))
     assert exact.unsure is None
-    assert "Could be missed" not in designed(exact)
+    assert "Could be missed" not in " ".join(designed(exact).sentences)
     assert jsonform.designed(exact)["unsure"] is None
     far = answered(brief_of([STRONG, WATER], {"power": (3.0, None), "scent": (0.4, None)}))  # 0.4 x 8 = 3.2
     assert far.unsure is None
@@ -91,7 +93,7 @@ def test_where_nothing_is_sure_it_is_said() -> None:
     answer = answered(brief_of([STRONG, WATER], THREE, {"strong": Range(0.0, 0.3, "brief")}))
     found = asked(answer)
     assert (found.price, found.decided) == (None, True)
-    assert sentence(answer).endswith("no formula is sure of it, not even against any one wrong figure in each.")
+    assert sentence(answer).endswith("No formula is sure of it, not even with any one figure in each wrong.")
 
 
 def test_where_not_all_figures_can_be_wrong_one_is() -> None:
@@ -103,16 +105,17 @@ def test_where_not_all_figures_can_be_wrong_one_is() -> None:
     assert found.budget == 1
     assert found.price is not None
     assert found.price > 0
-    assert "no formula is sure of it with every figure at its worse end; against any one wrong figure" in sentence(
-        answer
+    words = (
+        "No formula is sure of it with every figure at its worse end. With any one figure wrong, to be sure would cost"
     )
+    assert words in sentence(answer)
 
 
 def test_the_goal_is_named_where_it_is_not_the_cost() -> None:
     goal = Highest(find_property("share of water", "EUR"))
     answer = answered(brief_of([STRONG, WATER], THREE, goal=goal))
     assert asked(answer).price == pytest.approx(100 * (3 / 8 - 3 / 10))
-    assert sentence(answer).endswith("being sure of it would cost 7.5 % of highest share of water.")
+    assert sentence(answer).endswith("To be sure of it would make the goal worse by 7.5 % of the jar.")
 
 
 def test_the_demo_says_what_exploring_says() -> None:
@@ -135,5 +138,5 @@ def test_what_bends_is_priced_as_a_bound() -> None:
     bent = replace(DEMO, limits=(*DEMO.limits, limit("water activity", candidates, high=0.75)))
     answer = answered(bent)
     assert asked(answer).at_most
-    assert "no formula near this one is sure of them with every figure at its worse end" in sentence(answer)
-    assert re.search(r"being sure would cost at most [\d.]+ EUR/kg more", sentence(answer))
+    assert "No formula near this one is sure of them with every figure at its worse end" in sentence(answer)
+    assert re.search(r"to be sure would cost at most [\d.]+ EUR/kg more", sentence(answer))

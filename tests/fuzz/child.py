@@ -76,7 +76,7 @@ def _all(folder: Path) -> Iterator[tuple[str, Callable[[], tuple[Fault, ...]]]]:
             text = BRIEF.replace("own_files", "# ").replace("reference", "# ").replace('[goal]\nlowest = "cost"', "")
             content = (key.format(f'"{trap}"') + "\n" + text).encode(errors="replace")
             yield f"{key} {trap}", lambda content=content: TARGETS["brief"](folder, content)  # type: ignore[misc]
-        into = ["stock", "--workshop", str(folder / "new"), "import"]
+        into = ["stock", "--records", str(folder / "new"), "import"]
         for command in (["check"], ["design"], ["from-label"], ["ingredients", "--validate"], into):
             yield f"{command} {trap}", lambda command=command, path=path: _told([*command, str(path), "--json"])  # type: ignore[misc]
 

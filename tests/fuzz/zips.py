@@ -14,7 +14,7 @@ NAMES = (
     "C:lots.csv", "\\\\host\\share\\lots.csv", "//host/lots.csv", "shop/lots.csv", "./lots.csv", "lots.csv/",
     "CON.csv", "NUL", "aux.csv", "lots.csv:stream", "lots.csv ", " lots.csv", "lots.csv.", "LOTS.CSV",
     "lots\u202evsc.csv", "lots.csv\n", "\x1b[2J.csv", "l\u043ets.csv", "\ufb02ots.csv", "a" * 60_000, ".",
-    "..", "~", "", "workshop.db", "lots.zip", "lots.csv\\",
+    "..", "~", "", "records.db", "lots.zip", "lots.csv\\",
 )  # fmt: skip
 
 

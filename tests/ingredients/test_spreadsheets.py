@@ -26,7 +26,7 @@ def told(folder: Path, content: str | bytes) -> str:
         f"{row.name}: {', '.join(f'{name} {v.figure:g} {v.unit}'.strip() for (name, _), v in row.values.items())}"
         for row in rows
     )
-    sentences = "".join(f" ! {str(fault).removeprefix(f'{path}: ')}" for fault in faults)
+    sentences = "".join(f" ! {fault.place}: read {fault.read}, expected {fault.expected}" for fault in faults)
     return figures + sentences + "".join(f" ~ {words}" for _, words in notes.notes)
 
 

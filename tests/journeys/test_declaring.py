@@ -85,7 +85,7 @@ def test_the_market_of_a_brief_with_one_is_taken_and_of_several_asked(shop: Path
 @pytest.mark.parametrize(
     ("words", "expected"),
     [
-        ((), "--market: read nothing, expected one of: EU, GB, US"),
+        ((), "--market: nothing is written here. Write one of: EU, GB, US"),
         (("--market", "CA"), "one of: EU, GB, US"),
         (("--market", "EU", "--date", "1.8.2026"), "a date such as 2026-11-25"),
         (("--market", "EU", "--net", "250"), "with its unit"),
@@ -123,7 +123,7 @@ def test_a_misspelt_allergen_is_a_fault_with_near_names(shop: Path, shell: Shell
     own.write_text(own.read_text(encoding="utf-8").replace("limonene", "limonen"), encoding="utf-8")
     told = shell.text(shop / "today.csv", "--own", own, "--market", "EU", code=2)
     assert "allergen limonen (%)" in told
-    assert "near: limonene" in told
+    assert "Did you mean limonene" in told
 
 
 def test_names_a_spreadsheet_would_run_are_written_as_text(shop: Path, shell: Shell) -> None:

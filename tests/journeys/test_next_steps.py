@@ -9,7 +9,6 @@ import pytest
 
 from optiform import cli
 from optiform.commands import ANSWERED
-from optiform.commands.demo import WHAT_NEXT
 
 MINE, TODAY = "new (new.csv), not today's formula", "today (today.csv), today's formula"
 
@@ -40,26 +39,54 @@ def test_every_step_the_demo_prints_works_as_printed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    steps = printed(WHAT_NEXT)
-    assert len(steps) == WHAT_NEXT.count("optiform ")
+    run("optiform demo --all", monkeypatch)
+    steps = printed(capsys.readouterr().out.split("\nNext\n")[1])
+    run("optiform demo", monkeypatch)
+    assert set(printed(capsys.readouterr().out.split("\nNext\n")[1])) <= {*steps, "optiform demo --all"}
     assert len(steps) > 14
     for step in steps:
         capsys.readouterr()
         run(step, monkeypatch)
-        first = " ".join(capsys.readouterr().out.split("\n\n")[0].split())
+        blocks = capsys.readouterr().out.split("\n\n")
+        first = " ".join(blocks[0].split())
         if re.match("optiform (batch|costs|declare) ", step):
             assert MINE in first, step
         if step.startswith("optiform buy "):
             assert TODAY in first
 
 
+@pytest.mark.usefixtures("shop")
+@pytest.mark.parametrize(
+    "line",
+    [
+        "optiform design brief.toml",
+        "optiform design brief.toml --write mine.toml",
+        "optiform check today.csv --brief brief.toml",
+        "optiform check hand_polish.csv --own workshop.csv --market EU --use leave-on",
+        "optiform compare today.csv new.csv --brief brief.toml",
+        "optiform weigh brief.toml",
+        "optiform weigh brief.toml --csv mine.csv",
+    ],
+)
+def test_every_step_of_an_answer_works_as_printed(
+    line: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In their order, and though files of the names that come to mind stand there already."""
+    capsys.readouterr()
+    run(line, monkeypatch)
+    steps = printed(capsys.readouterr().out.split("\nNext\n")[1])
+    assert steps
+    for step in steps:
+        run(step, monkeypatch)
+
+
 def test_a_batch_that_is_kept_prints_the_step_that_ends_it(
     shop: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    run("optiform stock import workshop --workshop .", monkeypatch)
+    run("optiform stock import workshop --records .", monkeypatch)
     lines = [
         "optiform stock keep new.csv --product 'salt and oat foot polish' --name winter --parent today --reason cost",
-        "optiform batch new.csv --brief brief.toml --workshop . --record 'Q 26-050'",
+        "optiform batch new.csv --brief brief.toml --records . --record 'Q 26-050'",
     ]
     for line in lines:
         run(line, monkeypatch)
@@ -68,9 +95,9 @@ def test_a_batch_that_is_kept_prints_the_step_that_ends_it(
     run(step, monkeypatch)
     assert "Q 26-050" in capsys.readouterr().out
     monkeypatch.chdir(shop.parent)
-    run("optiform batch shop/new.csv --brief shop/brief.toml --workshop shop --batch '500 g' --record R-1", monkeypatch)
+    run("optiform batch shop/new.csv --brief shop/brief.toml --records shop --batch '500 g' --record R-1", monkeypatch)
     (step,) = printed(capsys.readouterr().out)
-    assert step.endswith("--workshop shop")
+    assert step.endswith("--records shop")
     run(step, monkeypatch)
 
 
@@ -108,10 +135,10 @@ def test_without_a_formula_named_the_document_says_that_it_is_todays(
 def test_a_purchase_plan_says_of_which_formulas_it_is(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    run("optiform stock import workshop --workshop .", monkeypatch)
+    run("optiform stock import workshop --records .", monkeypatch)
     capsys.readouterr()
-    run("optiform buy plan.toml --workshop . --html page.html", monkeypatch)
-    first = " ".join(capsys.readouterr().out.split("\n\n")[0].split())
+    run("optiform buy plan.toml --records . --html page.html", monkeypatch)
+    first = " ".join(" ".join(capsys.readouterr().out.split("\n\n")[:2]).split())
     page = unescape(re.sub("<style.*?</style>|<[^>]*>", " ", Path("page.html").read_text("utf-8"), flags=re.DOTALL))
     for words in (TODAY, "hand_polish (hand_polish.csv), not today's formula"):
         assert words in first

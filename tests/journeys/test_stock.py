@@ -36,7 +36,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 def demo(run: Run) -> Run:
     """The same with the demo's records in the current folder."""
     copy_demo(Path("demo"), clock.today())
-    run("import", "demo/workshop", "--workshop", ".")
+    run("import", "demo/workshop", "--records", ".")
     return run
 
 
@@ -53,18 +53,18 @@ def kept(kind: type[Any]) -> tuple[Any, ...]:
 
 def test_without_a_workshop_it_says_how_to_make_one_and_makes_none(run: Run, tmp_path: Path) -> None:
     for words in ([], ["versions"], ["receive", "glycerin", "5 kg"], ["export", "all.zip"]):
-        assert "make one with `optiform stock import FOLDER --workshop .`" in run(*words, code=2)
-    assert "expected a workshop" in run("--workshop", "elsewhere", code=2)
+        assert "make one with `optiform stock import FOLDER --records .`" in run(*words, code=2)
+    assert "Name a workshop" in run("--records", "elsewhere", code=2)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_the_demo_shows_what_is_owned_what_expires_and_what_is_short(demo: Run) -> None:
-    text = demo()
+    text = demo("--all")
     assert re.search(r"^  shea butter, refined +6\.000  L018", text, re.MULTILINE)
     assert re.search(r"^  mango butter +0\.000$", text, re.MULTILINE)
     assert "Short for 4 kg of salt and oat foot polish, version today" in text
-    assert re.search(r"^  mango butter +0\.160 +0\.000 +0\.160$", text, re.MULTILINE)
-    assert re.search(r"^  foot polish label +label +18$", text, re.MULTILINE)
+    assert "mango butter 0.160 kg missing (0.000 kg there)" in " ".join(text.split())
+    assert re.search(r"^  foot polish +label +18", text, re.MULTILINE)
 
 
 def test_the_same_as_data(demo: Run) -> None:
@@ -79,7 +79,7 @@ def test_the_same_as_data(demo: Run) -> None:
 
 
 def test_a_lot_without_its_papers_is_kept_and_what_a_recall_would_lack_is_said(run: Run) -> None:
-    bare = run("receive", "glycerin", "1 kg", "--workshop", ".")
+    bare = run("receive", "glycerin", "1 kg", "--records", ".")
     assert "A recall would lack its supplier, supplier's lot, expiry. No price: " in bare
     papers = ["--supplier", "Tarn Mill", "--supplier-lot", "T-9", "--expiry", "2999-01-01", "--price", "4 EUR/kg"]
     assert "lack" not in (known := run("receive", "glycerin", "1 kg", *papers))
@@ -97,14 +97,14 @@ def test_a_lot_comes_is_used_first_expired_first_and_is_put_right(run: Run) -> N
         "2999-06-01",
         "--price",
         "4.20 EUR/kg",
-        "--workshop",
+        "--records",
         ".",
     )
     run("receive", "glycerin", "500 g", "--lot", "A", "--expiry", "2999-01-01")
     run("receive", "glycerin", "9 kg", "--lot", "old", "--received", "2020-01-01", "--expiry", "2021-01-01")
     assert run("use", "glycerin", "1.2 kg", "--reason", "a trial") == "kept: 0.5 kg of lot A, 0.7 kg of lot B used\n"
-    assert "expected at most 1.3 kg" in run("use", "glycerin", "1.31 kg", "--reason", "x", code=2)
-    assert "expected at most 1.3 kg, what is left in lot B" in run("use", "B", "2", "--reason", "x", code=2)
+    assert "It must be at most 1.3 kg" in run("use", "glycerin", "1.31 kg", "--reason", "x", code=2)
+    assert "It must be at most 1.3 kg, what is left in lot B" in run("use", "B", "2", "--reason", "x", code=2)
     run("use", "old", "1 kg", "--reason", "thrown away")
     assert run("correct", "B", "1250 g", "--reason", "spilt") == (
         "kept: lot B has 1.25 kg, -0.05 kg against the records\n"
@@ -121,14 +121,14 @@ def test_a_lot_comes_is_used_first_expired_first_and_is_put_right(run: Run) -> N
 
 def test_lots_without_a_number_are_counted_by_the_day(run: Run) -> None:
     for _ in range(2):
-        run("receive", "glycerin", "1 kg", "--received", "2026-11-25", "--workshop", ".")
+        run("receive", "glycerin", "1 kg", "--received", "2026-11-25", "--records", ".")
     assert [lot.number for lot in kept(Lot)] == ["20261125-1", "20261125-2"]
 
 
 #: What is asked, and a part of the answer.
 REFUSED = [
     (["receive", "glycerine oil", "1 kg"], "give your table that has it with --own"),
-    (["receive", "glycerin", "1 m"], "expected a quantity in kg"),
+    (["receive", "glycerin", "1 m"], "is not a mass. Write a mass such as 4 kg."),
     (["receive", "glycerin", "1 kg", "--expiry", "1.2.2027"], "a date such as 2026-11-25"),
     (["receive", "glycerin", "1 kg", "--price", "4 GBP/kg"], "EUR/kg"),
     (["receive", "glycerin", "1 kg", "--lot", "L001"], "L001 is kept already"),
@@ -141,14 +141,17 @@ REFUSED = [
     (["packaging", "lid 70 mm", "-57", "--reason", "lost"], "at most 56 pieces to go"),
     (["packaging", "lid 70 mm", "0", "--reason", "lost"], "not 0"),
     (["use", "L002", "1e-300 kg", "--reason", "x"], "0.001 g or more"),
-    (["receive", "glycerin", "1 kg", "--lot", ""], "--lot: read ''"),
-    (["receive", "glycerin", "1 kg", "--price", "-3"], "command line: --price: read '-3', expected 0 or more"),
-    (["receive", "glycerin", "1 kg", "--currency", "euro"], "command line: --currency: read 'euro'"),
-    (["receive", "glycerin", "1 kg", "--received", "2999-01-01"], "--received: read 2999-01-01"),
-    (["receive", "glycerin", "-1kg"], "command line: MASS: read '-1kg', expected more than nothing"),
-    (["use", "L002", "1 g", "--reason", ""], "command line: --reason: read ''"),
-    (["packaging", "lid 70 mm", "5", "--reason", "x", "--kind", "tub"], "--kind: read 'tub', expected 'lid'"),
-    (["versions", "soap"], "a product: salt and oat foot polish"),
+    (["receive", "glycerin", "1 kg", "--lot", ""], "--lot: nothing is written here"),
+    (["receive", "glycerin", "1 kg", "--price", "-3"], "--price: “-3” is not allowed here. It must be 0 or more"),
+    (["receive", "glycerin", "1 kg", "--currency", "euro"], "--currency: “euro”"),
+    (["receive", "glycerin", "1 kg", "--received", "2999-01-01"], "--received: 2999-01-01"),
+    (["receive", "glycerin", "-1kg"], "MASS: “-1kg” is not allowed here. It must be more than nothing"),
+    (["use", "L002", "1 g", "--reason", ""], "--reason: nothing is written here"),
+    (
+        ["packaging", "lid 70 mm", "5", "--reason", "x", "--kind", "tub"],
+        "--kind: “tub” does not go here. It must be 'lid'",
+    ),
+    (["versions", "soap"], "is not a product. There are: salt and oat foot polish"),
 ]
 
 
@@ -156,29 +159,32 @@ def test_what_cannot_be_kept_is_told_and_nothing_is_kept(demo: Run) -> None:
     with Workshop.open(".") as workshop:
         before = workshop.read_all()
     for words, told in REFUSED:
-        assert told in demo(*words, code=2), words
+        assert told.casefold() in demo(*words, code=2).casefold(), words
     with Workshop.open(".") as workshop:
         assert workshop.read_all() == before
 
 
 def test_what_is_no_argument_is_told_like_any_other_fault(capsys: pytest.CaptureFixture[str]) -> None:
     for words, told in (
-        (["packaging", "lid", "1.5", "--reason", "x"], "PIECES: read '1.5', expected a whole number of pieces"),
-        (["receive", "glycerin"], "MASS: read nothing, expected a value"),
+        (
+            ["packaging", "lid", "1.5", "--reason", "x"],
+            "PIECES: “1.5” does not go here. Write a whole number of pieces",
+        ),
+        (["receive", "glycerin"], "MASS is missing."),
     ):
         with pytest.raises(SystemExit) as left:
             main(["stock", *words])
         assert left.value.code == 2
-        assert f"command line: {told}" in capsys.readouterr().err
+        assert told in capsys.readouterr().err
 
 
 def test_a_link_to_nothing_is_told_as_a_link(run: Run, tmp_path: Path) -> None:
     (tmp_path / "round").symlink_to(tmp_path / "round")
-    assert "a link that leads nowhere or to itself" in run("--workshop", "round", code=2)
+    assert "a link that leads nowhere or to itself" in run("--records", "round", code=2)
 
 
 def test_packaging_comes_and_goes(run: Run) -> None:
-    new = ["--kind", "jar", "--price", "0.62", "--volume", "250 mL", "--tare", "40 g", "--workshop", "."]
+    new = ["--kind", "jar", "--price", "0.62", "--volume", "250 mL", "--tare", "40 g", "--records", "."]
     run("packaging", "jar 250", "48", "--reason", "bought", *new)
     assert run("packaging", "jar 250", "-3", "--reason", "broken") == "kept: 45 pieces of jar 250\n"
     assert [count.pieces for count in kept(PackagingCount)] == [48, -3]
@@ -188,9 +194,9 @@ def test_packaging_comes_and_goes(run: Run) -> None:
 
 def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None:
     shutil.copy(DEMO / "today.csv", "today.csv")
-    words = ["keep", "today.csv", "--product", "polish", "--workshop", "."]
+    words = ["keep", "today.csv", "--product", "polish", "--records", "."]
     run(*words, "--name", "one", "--reason", "what is sold")
-    assert "expected the version it came from: one of one" in run(*words, "--name", "two", "--reason", "x", code=2)
+    assert "Write the version it came from: one of one" in run(*words, "--name", "two", "--reason", "x", code=2)
     assert "one is kept already" in run(*words, "--name", "one", "--parent", "one", "--reason", "x", code=2)
     run(*words, "--name", "two", "--parent", "one", "--reason", "a second jar")
     assert [(version.name, version.parent) for version in kept(Version)] == [("one", ""), ("two", "one")]
@@ -203,18 +209,18 @@ def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None
 
 def test_an_export_taken_in_elsewhere_is_the_same_workshop(demo: Run) -> None:
     assert data(demo, "export", "all.zip")["records"]["readings"] == 24
-    demo("import", "all.zip", "--workshop", "other")
+    demo("import", "all.zip", "--records", "other")
     with Workshop.open(".") as one, Workshop.open("other") as two:
         assert one.read_all() == two.read_all()
     assert "is kept already" in demo("import", "all.zip", code=2)
 
 
 def test_options_may_stand_before_the_action_or_after_it(demo: Run) -> None:
-    before = json.loads(demo("--workshop", ".", "--json", "versions"))
-    assert before == data(demo, "versions", "--workshop", ".")
+    before = json.loads(demo("--records", ".", "--json", "versions"))
+    assert before == data(demo, "versions", "--records", ".")
 
 
 def test_a_copy_of_the_demo_has_its_records(tmp_path: Path, run: Run) -> None:
     assert main(["demo", "--copy", "mine"]) == 0
-    run("import", str(tmp_path / "mine" / "workshop"), "--workshop", "mine")
-    assert "31 ingredients" in run("--workshop", "mine")
+    run("import", str(tmp_path / "mine" / "workshop"), "--records", "mine")
+    assert "31 ingredients" in run("--records", "mine")

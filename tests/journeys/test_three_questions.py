@@ -59,7 +59,7 @@ def test_json_is_one_object_and_files_are_real(command: tuple[str, ...], capsys:
     rows = list(csv.reader(Path("table.csv").read_text(encoding="utf-8").splitlines()))
     assert len(rows) > 2
     assert len({len(row) for row in rows}) == 1
-    assert {"today", "cold room", "warm room, 35 degC"} <= words(Path("picture.svg"))
+    assert {"today", "cold room", "warm room, 35 °C"} <= words(Path("picture.svg"))
     assert main([*command, "--chart", "picture.png"]) == ANSWERED
     assert size(Path("picture.png"))[0] > 400
 
@@ -77,6 +77,7 @@ def test_what_the_json_holds(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(list(COMMANDS["substitute"])) == ANSWERED
     assert f"{first['cost']:.3f}  " in (text := capsys.readouterr().out)
     assert f"{first['cost_change']:+.3f}" in text
+    assert f"EUR/kg, {-first['cost_change']:.3f} less than today's formula" in " ".join(text.split())
     moved = data(capsys, *COMMANDS["texture"])
     assert moved["wanted"] == pytest.approx(120)
     assert moved["courses"][0]["lines"] == 2
@@ -137,8 +138,8 @@ def test_a_brief_that_cannot_be_met_says_why_instead_of_cheap_already(
     assert main(["cheaper", "brief.toml"]) == IMPOSSIBLE
     out = capsys.readouterr().out
     assert "nothing on the shelf" not in out.casefold()
-    assert "- solid fat at 30 degC at least 40 %" in out
-    assert "solid fat at 30 degC at least 40 % -> 15.079 %" in " ".join(out.split())
+    assert "- solid fat at 30 °C at least 40 %" in out
+    assert "ower the least solid fat at 30 °C from 40 to 15.079 %" in " ".join(out.split())
     found = data(capsys, "cheaper", "brief.toml", code=IMPOSSIBLE)
     assert found["status"] == "infeasible"
     assert found["conflict"]
@@ -155,7 +156,7 @@ COMMANDS_ON_TODAY = (
     "check new.csv --brief brief.toml",
     "compare hand_polish.csv new.csv --brief brief.toml",
     "batch --brief brief.toml",
-    "trial predict new.csv --brief brief.toml --at '10 degC' --workshop .",
+    "trial predict new.csv --brief brief.toml --at '10 degC' --records .",
 )
 
 
@@ -164,8 +165,8 @@ def test_a_formula_that_design_wrote_is_one_every_command_starts_from(line: str,
     """It sits on its limits, and a file rounds it: that is neither impossible nor an answer that fails its check."""
     assert main(["design", "brief.toml", "--write", "new.csv"]) == ANSWERED
     edit(shop / "brief.toml", 'reference = "today.csv"', 'reference = "new.csv"')
-    if "--workshop" in line:
-        assert main(["stock", "import", "workshop", "--workshop", "."]) == ANSWERED
+    if "--records" in line:
+        assert main(["stock", "import", "workshop", "--records", "."]) == ANSWERED
     assert main(shlex.split(line)) == ANSWERED
 
 
@@ -230,4 +231,4 @@ def test_a_usage_error_is_json_too_where_asked_for() -> None:
         )
         assert done.returncode == BAD_INPUT
         assert json.loads(done.stdout)["status"] == "bad input"
-        assert "usage" in done.stderr
+        assert "For what it takes: optiform" in done.stderr

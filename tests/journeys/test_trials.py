@@ -51,10 +51,10 @@ def place(tmp_path: Path) -> str:
             "--mass",
             "0.2 kg",
         ]
-        assert main([*words, "--cooling", "35 min", "--added-at", "38 degC", "--workshop", str(tmp_path)]) == 0
+        assert main([*words, "--cooling", "35 min", "--added-at", "38 degC", "--records", str(tmp_path)]) == 0
         for at, values in READ[trial]:
             words = ["trial", "read", trial, *values, "--instrument", "push on a scale", "--geometry", "12 mm rod"]
-            assert main([*words, "--age", "7 day", "--at", at, "--held", "1 day", "--workshop", str(tmp_path)]) == 0
+            assert main([*words, "--age", "7 day", "--at", at, "--held", "1 day", "--records", str(tmp_path)]) == 0
     return str(tmp_path)
 
 
@@ -66,20 +66,20 @@ def answer(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
 
 
 def test_log_read_show_fit_predict_next(place: str, capsys: pytest.CaptureFixture[str]) -> None:
-    shown = answer(capsys, "trial", "show", "--workshop", place)
+    shown = answer(capsys, "trial", "show", "--records", place)
     assert [trial["cooling"] for trial in shown["trials"]] == [35.0, 35.0]
     assert len(shown["readings"]) == 12
     assert {(r["temperature"], r["age"]) for r in shown["readings"]} == {(20.0, 168.0), (10.0, 168.0)}
-    fit = answer(capsys, "trial", "fit", "--workshop", place, "--brief", BRIEF)
+    fit = answer(capsys, "trial", "fit", "--records", place, "--brief", BRIEF)
     assert fit["basis"]["readings"] == 12
     assert {"taken", "posterior", "unread"} & set(fit) == set()
     n = fit["learned"][0]
     assert n["fitted"]["high"] - n["fitted"]["low"] < n["prior"]["high"] - n["prior"]["low"]
-    words = ["trial", "predict", str(DEMO / "today.csv"), "--brief", BRIEF, "--workshop", place]
+    words = ["trial", "predict", str(DEMO / "today.csv"), "--brief", BRIEF, "--records", place]
     cold, warm = answer(capsys, *words, "--at", "10 degC", "--at", "20 degC")["predictions"]
     assert cold["gauges"][0]["band"]["low"] < 390 < cold["gauges"][0]["band"]["high"]
     assert warm["after"]["typical"] == pytest.approx(100)
-    told = answer(capsys, "trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "175", "--workshop", place)
+    told = answer(capsys, "trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "175", "--records", place)
     assert told["question"]["high"] == 175
     assert len(told["proposals"]) == 3
     assert told["worth_it"] == (told["proposals"][0]["flips"] >= 0.05)
@@ -87,13 +87,13 @@ def test_log_read_show_fit_predict_next(place: str, capsys: pytest.CaptureFixtur
 
 def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     saved = tmp_path / "fit.csv"
-    assert main(["trial", "show", "--workshop", place]) == 0
-    assert main(["trial", "fit", "--workshop", place, "--brief", BRIEF, "--csv", str(saved)]) == 0
-    assert main(["trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "900", "--workshop", place]) == 0
+    assert main(["trial", "show", "--records", place, "--all"]) == 0
+    assert main(["trial", "fit", "--records", place, "--brief", BRIEF, "--csv", str(saved), "--all"]) == 0
+    assert main(["trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "900", "--records", place]) == 0
     text = " ".join(capsys.readouterr().out.split())
     assert "310 330" in text
-    assert "2 trials, 12 readings at 10 and 20 degC" in text
-    assert "Bands hold nine times in ten" in text
+    assert "2 trials, 12 readings at 10 and 20 °C" in text
+    assert "Ranges hold nine times in ten" in text
     assert "No, you can stop: the answer now is yes" in text
     assert "scatter from batch to batch is mostly assumed" in text
     assert "Process moves texture as much as composition" in text
@@ -102,7 +102,7 @@ def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 
 def test_texture_takes_the_fitted_scale_and_says_so(place: str, capsys: pytest.CaptureFixture[str]) -> None:
     assumed = answer(capsys, "texture", BRIEF, "--step", "10")
-    known = answer(capsys, "texture", BRIEF, "--step", "10", "--workshop", place)
+    known = answer(capsys, "texture", BRIEF, "--step", "10", "--records", place)
     assert "assumed" in assumed["rests_on"]
     assert "fitted to 2 trials" in known["rests_on"]
     assert known["before"]["10.0"]["typical"] != assumed["before"]["10.0"]["typical"]
@@ -126,5 +126,5 @@ def test_bad_words_are_faults(
     place: str, words: list[str], place_told: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     capsys.readouterr()
-    assert main(["trial", *words, "--workshop", place, "--json"]) == 2
+    assert main(["trial", *words, "--records", place, "--json"]) == 2
     assert place_told in [fault["place"] for fault in json.loads(capsys.readouterr().out)["faults"]]

@@ -135,14 +135,14 @@ def test_a_search_cut_short_says_what_is_left(monkeypatch: pytest.MonkeyPatch) -
     whole = design(brief)
     assert isinstance(whole, Designed)
     assert not whole.local
-    assert "proven best of all: no formula is better by more than" in " ".join(as_text(whole).split())
+    assert "Checked: no formula within your limits is cheaper by more than" in " ".join(as_text(whole).sentences)
     monkeypatch.setattr(ways, "MOST_BOXES", 6)
     short = design(brief)
     assert isinstance(short, Designed)
     assert short.local
     assert short.gap is not None
     assert short.objective - short.gap <= whole.objective + 1e-9
-    assert "not best of all: no formula is better by more than" in " ".join(as_text(short).split())
+    assert "Checked near this formula only" in " ".join(as_text(short).sentences)
 
 
 def test_a_conflict_of_limits_that_bend_is_proven_over_all() -> None:

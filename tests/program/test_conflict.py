@@ -10,8 +10,9 @@ from optiform.brief.brief import Brief, Limit, Range
 from optiform.design.answer import Change, Designed, Impossible
 from optiform.design.design import design
 from optiform.telling.design import designed
-from optiform.telling.design import impossible as told_impossible
-from optiform.telling.text import outward
+from optiform.telling.figures import outward
+from optiform.telling.impossible import impossible as told_impossible
+from optiform.telling.terminal import terminal
 from tests.builders import GROUPS, RATIOS, Key, asked, brief_of, ingredient, plain, random_brief
 
 SEEDS = range(2000, 2420)
@@ -265,7 +266,8 @@ def test_a_greatest_mean_over_nothing_asks_nothing_and_is_said_not_to_apply() ->
     assert isinstance(answer, Designed)
     assert answer.report.measures[0].state == "does not apply"
     assert "iodine value does not apply: nothing in the formula has it." in answer.report.warnings
-    (line,) = [line for line in designed(answer).splitlines() if line.strip().startswith("iodine value  ")]
+    text = terminal(designed(answer), 100)
+    (line,) = [line for line in text.splitlines() if line.strip().startswith("iodine value  ")]
     assert "does not apply" in line
 
 
@@ -273,7 +275,7 @@ def test_a_repair_is_printed_with_its_unit() -> None:
     water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 9.0, "oil")
     answer = design(brief_of([water, oil], {"oil phase": (60.0, None), "water phase": (60.0, None)}))
     assert isinstance(answer, Impossible)
-    assert re.search(r"oil phase at least 60 % -> [\d.]+ %\n", told_impossible(answer))
+    assert re.search(r"lower the least oil phase from 60 to [\d.]+ % of the jar\n", terminal(told_impossible(answer)))
 
 
 @pytest.mark.parametrize("scale", [1e-6, 1e-3, 1.0, 1e6, 1e9])

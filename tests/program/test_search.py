@@ -19,7 +19,8 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import solubility
 from optiform.properties.water_activity import water_activity
-from optiform.telling.design import designed as as_text
+from optiform.telling.design import designed as telling
+from optiform.telling.terminal import terminal
 from tests.builders import Key, Vector, asked, brief_of, ingredient, plain, random_brief, shares
 
 Ends = tuple[float | None, float | None]
@@ -475,17 +476,21 @@ def least_moved(brief: Brief, wanted: Vector) -> float:
 # -- how the goal is told ----------------------------------------------------------------------------------------------
 
 
+def text_of(answer: Designed) -> str:
+    return terminal(telling(answer), 120)
+
+
 def test_a_goal_without_a_unit_is_told_without_one() -> None:
     water = ingredient("water", 1.0, "water", {"alpha": 2.0})
-    told = as_text(designed(brief_of([water], goal=Highest(find_property("alpha", "EUR", [water])))))
+    told = text_of(designed(brief_of([water], goal=Highest(find_property("alpha", "EUR", [water])))))
     assert "Goal: highest alpha = 2.\n" in told
 
 
 def test_a_goal_that_no_candidate_brings_is_said_to_be_idle() -> None:
     water = ingredient("water", 1.0, "water", {"alpha": 2.0})
-    told = as_text(designed(brief_of([water], goal=Highest(find_property("grains", "EUR")))))
+    told = text_of(designed(brief_of([water], goal=Highest(find_property("grains", "EUR")))))
     assert "No candidate brings any grains" in told
-    rich = as_text(designed(brief_of([water], goal=Highest(find_property("alpha", "EUR", [water])))))
+    rich = text_of(designed(brief_of([water], goal=Highest(find_property("alpha", "EUR", [water])))))
     assert "No candidate brings" not in rich
 
 
@@ -494,4 +499,4 @@ def test_rounding_is_no_change() -> None:
     for share, words in ((0.5 + 1e-9, "Nothing changes against today."), (0.6, "changes hands against today.")):
         today = Formula("today", (Line(water, share, "water phase"), Line(oil, 1 - share, "oil phase")))
         goal = Nearest(today)
-        assert words in as_text(designed(brief_of([water, oil], {"oil phase": (50.0, None)}, goal=goal)))
+        assert words in text_of(designed(brief_of([water, oil], {"oil phase": (50.0, None)}, goal=goal)))

@@ -219,7 +219,7 @@ def published(name: str) -> Formula:
 
 def test_a_published_light_scrub_is_not_predicted_hard_in_the_cold() -> None:
     # E03 (5 % shea in liquid oils, no problem reported) against one whose butters set like a brick in a cold bathroom:
-    # a third hard butter and stearic acid in the base (reference on makers, ranges R06 and R10; common practice)
+    # a third hard butter and stearic acid in the base (ranges on makers' pages; common practice)
     light = published("E03")
     brick = formula(
         {"cocoa butter": 15, "shea butter, refined": 10, "sweet almond oil": 8, "stearic acid": 5,

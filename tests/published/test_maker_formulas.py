@@ -1,6 +1,6 @@
 """Published formulas of makers, read as they stand, against what their pages say of them.
 
-The amounts are those of the pages collected in the reference on makers (formula ids as there); each file keeps the
+The amounts are those of makers' pages read for these tests (the ids E, L, M, U and W are ours); each file keeps the
 published wording beside our ingredient. Where the page names a class ("liquid plant oils") one member stands for it.
 An outcome is what the page says; nothing was made here. "No problem reported" is weak evidence.
 """
@@ -100,7 +100,7 @@ def _melted(published: Published) -> float:
 
 def test_scale_up_is_said_where_a_larger_batch_came_out_harder() -> None:
     """W01 came out much harder at 600 g than at 100 g: every report says that batch size moves texture."""
-    assert "batch size" in " ".join(checked(look(FORMULAS[3]), "EUR", 1.0).split())
+    assert "batch size" in " ".join(checked(look(FORMULAS[3]), Setting(batch=1.0)).sentences)
 
 
 @pytest.mark.parametrize("published", FORMULAS, ids=IDS)

@@ -37,7 +37,7 @@ def test_what_is_no_time_is_told(told: str, monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setenv(CLOCK_VARIABLE, told)
     with pytest.raises(BadInput, match="OPTIFORM_CLOCK") as bad:
         clock.today()
-    assert repr(told) in str(bad.value)
+    assert f"“{told}”" in str(bad.value)
     assert "a day such as 2026-11-25" in str(bad.value)
 
 
@@ -48,7 +48,7 @@ def test_a_command_tells_it_too(
     """`app` before it serves."""
     monkeypatch.setenv(CLOCK_VARIABLE, "31.12.2027")
     assert main([command]) == 2
-    assert "environment: OPTIFORM_CLOCK: read '31.12.2027', expected a day such as" in capsys.readouterr().err
+    assert "environment: OPTIFORM_CLOCK: “31.12.2027” is not a day. Write a day such as" in capsys.readouterr().err
 
 
 def test_an_hour_that_comes_twice_is_no_clock_that_is_wrong() -> None:

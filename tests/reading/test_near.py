@@ -43,7 +43,7 @@ def faults(read: Callable[[Path], Any], path: Path, content: str) -> list[str]:
     path.write_text(content, encoding="utf-8")
     with pytest.raises(BadInput) as caught:
         read(path)
-    return [str(fault) for fault in caught.value.faults]
+    return [f": {fault.place}: read {fault.read}, expected {fault.expected}" for fault in caught.value.faults]
 
 
 @pytest.mark.parametrize(("kind", "key"), CASES, ids=[" ".join(case) for case in CASES])
@@ -60,7 +60,7 @@ def test_a_key_with_a_letter_too_many_gets_its_nearest(tmp_path: Path, kind: str
         ("[labour]\nwages = 1\n", "[labour] wages", "wage"),
         ("[overhead]\nmonths = 1\n", "[overhead] months", "month"),
         ("[overhead]\nunit = 1\n", "[overhead] unit", "units"),
-        ("[ladder]\nretial = 2\n", "[ladder] retial", "retail"),
+        ("[price_steps]\nretial = 2\n", "[price_steps] retial", "retail"),
         ("[channels]\nstall = { discout = 1 }\n", "[channels] stall, discout", "discount"),
         ("[one_off]\ntest = { costs = 1, units = 1 }\n", "[one_off] test, costs", "cost"),
     ],

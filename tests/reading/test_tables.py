@@ -100,7 +100,7 @@ def test_a_quote_that_never_closes_is_refused_with_its_row(tmp_path: Path) -> No
 
 
 def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match=r"none\.csv: there is no such file$"):
+    with pytest.raises(BadInput, match=r"none\.csv: there is no such file\. Look at its name and its folder\.$"):
         read_records(tmp_path / "none.csv")
     (told,) = faults(tmp_path)
     assert told.startswith("file: read ")

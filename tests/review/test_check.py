@@ -15,7 +15,8 @@ from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.law import Scope
 from optiform.telling import json as jsonform
-from optiform.telling.sections import rules
+from optiform.telling.parts import Table, Telling
+from optiform.telling.report import law
 from tests.builders import limit
 
 TODAY = datetime.date(2026, 11, 25)
@@ -151,7 +152,8 @@ def test_a_certificate_holds_by_class_of_product(tmp_path: Path, use: str, area:
     assert one.kept is kept
     assert bool(warned(found, "Over the certificate")) is not kept
     (used,) = [one for one in found.report.rules if one.kind == "certificate"]
-    assert f"the fragrance uses {used.content:.3g} % of what its certificate allows" in rules(found.report)
+    told = Telling("", (law(found.report),), Table((), ())).sentences
+    assert f"the fragrance uses {used.content:.3g} % of what its certificate allows" in " ".join(told)
 
 
 def test_a_class_without_a_figure_is_asked_for_not_guessed(tmp_path: Path) -> None:
@@ -218,7 +220,7 @@ def test_a_formula_against_a_brief_is_told_what_it_misses(tmp_path: Path) -> Non
 
 def test_a_formula_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
     (tmp_path / "f.csv").write_text("ingredient,percent\nwatr,100\n")
-    with pytest.raises(BadInput, match="near: water"):
+    with pytest.raises(BadInput, match="Did you mean water"):
         check(tmp_path / "f.csv", read_catalogue(), Setting())
 
 

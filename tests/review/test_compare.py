@@ -7,6 +7,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.review.compare import Comparison, PropertyRow, compare
 from optiform.review.measures import Setting
 from optiform.telling.compare import compared
+from optiform.telling.terminal import terminal
 from tests.builders import ingredient
 
 WATER = ingredient("water", 0.1, "water", contains={"Aqua": 100})
@@ -96,9 +97,10 @@ def test_nothing_of_it_and_no_meaning_and_no_figure_are_three_things() -> None:
     assert [each.state for each in row(found, "oil phase").measured] == ["known", "known"]
     assert [each.state for each in row(found, "iodine value").measured] == ["does not apply", "not known"]
     assert [each.state for each in row(found, "cost").measured] == ["known", "not known"]
-    told = compared(found)
-    (oil,) = [line.split() for line in told.splitlines() if "oil phase (%)" in line]
-    (iodine,) = [line.split() for line in told.splitlines() if line.strip().startswith("iodine value (")]
-    assert oil[-2:] == ["0", "50"]
-    assert iodine[-3:] == ["-", "not", "known"]
-    assert "cost of b not known: no figure for unpriced." in told
+    telling = compared(found)
+    told = terminal(telling, 100)
+    (oil,) = [line.split() for line in told.splitlines() if line.strip().startswith("oil phase ")]
+    (iodine,) = [line.split() for line in told.splitlines() if line.strip().startswith("iodine value  ")]
+    assert oil[2:4] == ["0", "50"]
+    assert iodine[2:5] == ["-", "not", "known"]
+    assert "cost of b not known: no figure for unpriced." in " ".join(telling.sentences)

@@ -11,12 +11,13 @@ from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.names import resolve
 from optiform.label.declare import declare
-from optiform.review.answer import Checked
+from optiform.review.answer import Checked, Report
 from optiform.review.check import check
 from optiform.review.measures import Setting
 from optiform.rules.law import Scope
 from optiform.telling import json as jsonform
-from optiform.telling.sections import rules
+from optiform.telling.parts import Table, Telling
+from optiform.telling.report import law as law_section
 
 TODAY = datetime.date(2026, 11, 25)
 FIVE = ("PHENOXYETHANOL", "phenoxyethanol", "Phenoxyethanol 100", "2-Phenoxyethanol", "122-99-6")
@@ -37,6 +38,10 @@ def checked(folder: Path, inci: str, percent: float, *markets: str, more: str = 
     path.write_text(f"ingredient,percent\n{line},{percent}\nwater,{100 - percent}\n", encoding="utf-8")
     scope = Scope("rinse-off", "body", markets or ("EU",), TODAY)
     return check(path, read_catalogue([own(folder, inci, more)]), Setting(scope=scope))
+
+
+def law_words(found: Report) -> str:
+    return " ".join(Telling("", (law_section(found),), Table((), ())).sentences)
 
 
 @pytest.mark.parametrize("inci", FIVE)
@@ -86,7 +91,7 @@ def test_a_name_that_no_table_knows_is_named_and_law_is_null(tmp_path: Path, inc
     assert "EU: nothing was looked up for it" in words
     assert near in words
     assert jsonform.checked(found, "EUR", 1.0)["keeps"]["law"] is None
-    assert f"not known, because of: {inci}." in rules(found.report)
+    assert f"because of: {inci}." in law_words(found.report)
 
 
 def test_what_is_spelled_but_not_judged_is_not_known_either(tmp_path: Path) -> None:
@@ -119,12 +124,12 @@ def test_a_fragrance_without_a_certificate_is_not_known(tmp_path: Path, certific
     setting = Setting(scope=Scope("rinse-off", "body", ("EU",), TODAY))
     found = check(path, read_catalogue([tmp_path / "own.csv"]), setting).report
     assert found.keeps_law is law
-    assert ("fragrance oil, without a certificate" in rules(found)) is (law is None)
+    assert ("fragrance oil, without a certificate" in law_words(found)) is (law is None)
 
 
 def test_what_law_is_not_looked_at_is_said(tmp_path: Path) -> None:
-    words = " ".join(rules(checked(tmp_path, "Glycerin", 3.0).report).split())
-    assert "Not looked at: impurities and contaminants, the size of particles (nano)" in words
+    told = law_words(checked(tmp_path, "Glycerin", 3.0).report)
+    assert "Not looked at: impurities and contaminants, the size of particles (nano)" in told
 
 
 def test_without_a_market_nothing_is_looked_up_and_nothing_is_open(tmp_path: Path) -> None:

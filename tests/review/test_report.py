@@ -14,7 +14,9 @@ from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.review.warnings import usual_ranges
 from optiform.rules.law import Scope
-from optiform.telling.sections import limits, rules
+from optiform.telling.parts import Section, Table, Telling
+from optiform.telling.report import law, properties
+from optiform.telling.terminal import terminal
 from tests.builders import ingredient, limit
 
 CATALOGUE = read_catalogue()
@@ -234,20 +236,26 @@ def test_a_rule_check_names_its_row_and_what_it_counts_as() -> None:
     assert one.content == pytest.approx(0.5 * 0.8475, rel=0.02)
 
 
-def test_words_too_long_for_the_table_stand_below_it_whole() -> None:
+def words_of(section: Section) -> str:
+    return " ".join(terminal(Telling("", (section,), Table((), ())), 90).split())
+
+
+def test_notes_stand_below_the_table_whole() -> None:
     names = [f"mystery oil of the {word} kind" for word in ("first", "second", "third", "fourth")]
     lines = [Line(ingredient(name, 5, "oil"), 0.25, "oil phase") for name in names]
-    text = limits(report(Formula("f", tuple(lines)), Setting()).measures)
+    text = words_of(properties(report(Formula("f", tuple(lines)), Setting())))
     assert "..." not in text
-    assert all(name in " ".join(text.split("- iodine value: ")[1].split()) for name in names)
-    wet = limits(report(formula(SCRUB), Setting()).measures)
-    assert "recalled, see below" in wet
-    assert "no proof of preservation" in " ".join(wet.split())
+    assert all(name in text.split("- iodine value: ")[1] for name in names)
+    wet = words_of(properties(report(formula(SCRUB), Setting())))
+    assert "from memory" in wet
+    assert "no proof of preservation" in wet
 
 
 def test_a_market_without_a_number_says_so() -> None:
     scope = Scope("rinse-off", "body", ("EU", "US"), datetime.date(2026, 11, 25))
-    told = rules(report(formula({"water": 99.5, "sodium benzoate": 0.5}), Setting(scope=scope)))
+    told = words_of(law(report(formula({"water": 99.5, "sodium benzoate": 0.5}), Setting(scope=scope))))
     assert "US: no numeric limit in the tables applies." in told
     assert "EU: no numeric limit" not in told
-    assert rules(report(formula({"water": 100.0}), Setting())) == "", "without a market nothing is said"
+    assert words_of(law(report(formula({"water": 100.0}), Setting()))) == (
+        "Law No market is given, so no law was looked at."
+    )

@@ -14,10 +14,15 @@ from optiform.design.texture import texture
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.paths import DEMO
 from optiform.rules.kinds import ruled_out
-from optiform.telling import around
+from optiform.telling import cheaper as of_cheaper
 from optiform.telling import json as jsonform
-from optiform.telling.design import designed, impossible
-from optiform.telling.sections import left_out
+from optiform.telling import substitute as of_substitute
+from optiform.telling import texture as of_texture
+from optiform.telling.design import designed
+from optiform.telling.impossible import impossible
+from optiform.telling.parts import Sentence
+from optiform.telling.terminal import terminal
+from optiform.telling.unused import left_out
 
 WET = "a body butter is made without a water phase (common practice, no source)"
 HEAD = """
@@ -60,7 +65,7 @@ def test_a_butter_is_not_answered_with_water_sugar_or_clay(shop: Path) -> None:
 
 def test_what_is_left_out_is_told_once_for_each_reason(shop: Path) -> None:
     asked = brief(shop, 'exclude = ["cocoa butter"]\n')
-    told = [" ".join(line.split()) for line in left_out(asked)]
+    told = [part.text for part in left_out(asked).parts if isinstance(part, Sentence)]
     assert [line for line in told if "water" in line and "glycerin" in line and WET in line]
     assert "Left out, excluded by the brief: cocoa butter." in told
     assert len([line for line in told if WET in line]) == 1
@@ -77,7 +82,7 @@ def test_named_by_the_maker_it_stays_and_that_is_told(shop: Path, keys: str, mor
     assert asked.against_kind == (("water", WET),)
     answer = design(asked)
     assert isinstance(answer, Designed)
-    assert f"names it, though {WET}: water." in " ".join(designed(answer).split())
+    assert f"names it, though {WET}: water." in " ".join(designed(answer).sentences)
     assert jsonform.designed(answer)["against_kind"] == [{"ingredient": "water", "reason": WET}]
 
 
@@ -92,12 +97,12 @@ def test_the_jobs_around_todays_formula_bring_in_no_water_and_say_why(shop: Path
     (shop / "today.csv").write_text(BUTTER, encoding="utf-8")
     asked = brief(shop, 'reference = "today.csv"\n')
     texts = [
-        around.cheaper(cheaper(asked)),
-        around.substitutes(substitute(asked, ["mango butter"])),
-        around.texture(texture(asked, -10)),
+        of_cheaper.cheaper(cheaper(asked)).sentences,
+        of_substitute.substitute(substitute(asked, ["mango butter"])).sentences,
+        of_texture.texture(texture(asked, -10)).sentences,
     ]
-    for text in texts:
-        assert WET in " ".join(text.split())
+    for sentences in texts:
+        assert WET in " ".join(sentences)
     found = cheaper(asked)
     wet = {name for name, why in asked.left_out if why == WET}
     assert not {line.ingredient.name for rung in found.rungs for line in rung.report.formula.lines} & wet
@@ -106,14 +111,15 @@ def test_the_jobs_around_todays_formula_bring_in_no_water_and_say_why(shop: Path
 def test_a_brief_that_needs_what_its_kind_is_made_without_says_so(shop: Path) -> None:
     answer = design(brief(shop, more='"humectant active" = { low = "3 %" }\n'))
     assert isinstance(answer, Impossible)
-    assert WET in " ".join(impossible(answer).split())
+    assert WET in " ".join(impossible(answer).brief().sentences)
 
 
 def test_warnings_come_under_the_formula_before_its_proof(shop: Path) -> None:
     answer = design(brief(shop, kind="balm"))
     assert isinstance(answer, Designed)
-    text = designed(answer)
-    places = [text.index(words) for words in ("Ingredients cost", "Unusual in this kind", "Limits", "No other formula")]
+    text = terminal(designed(answer), 100)
+    order = ("ingredients cost", "Unusual in this kind", "Limits\n", "No other formula")
+    places = [text.index(words) for words in order]
     assert places == sorted(places)
 
 

@@ -1,16 +1,20 @@
-"""Chart files: real pictures of the right kind, with their words in them."""
+"""Charts of formulas: their numbers, and real pictures of the right kind with their words in them."""
 
 import struct
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from PIL import Image, ImageChops
 
 from optiform.brief.file import read_brief
+from optiform.design.explore import TradeOff, explore_limit
 from optiform.ingredients.formula import Formula, Line
+from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
 from optiform.reading.paths import DEMO
-from optiform.telling.charts import COLD, HOT, TEMPERATURES, solid_fat_chart, trade_off_chart
+from optiform.telling.charts import COLD, HOT, TEMPERATURES, firmness_chart, solid_fat_chart, trade_off_chart
+from optiform.telling.drawing import spec, write
 from tests.builders import ingredient
 
 HARD = ingredient("hard", 9, "butter", curve={10: 80, 20: 60, 30: 30, 35: 5, 40: 0})
@@ -39,43 +43,70 @@ def size(path: Path) -> tuple[int, int]:
 
 def ink(path: Path) -> float:
     """Share of a PNG's pixels that are not white."""
-    import matplotlib.image
-
-    pixels = matplotlib.image.imread(path)[..., :3]
-    return float((pixels.min(axis=2) < 0.9).mean())
+    with Image.open(path) as picture:
+        darkest = ImageChops.darker(*picture.convert("RGB").split()[:2]).histogram()
+    return sum(darkest[:230]) / sum(darkest)
 
 
 def test_solid_fat_as_svg_names_lines_axes_and_marks(tmp_path: Path) -> None:
-    solid_fat_chart(tmp_path / "a.svg", [fats("today", 0.5), fats("new one", 0.2)])
+    write(solid_fat_chart([fats("today", 0.5), fats("new one", 0.2)]), tmp_path / "a.svg")
     found = words(tmp_path / "a.svg")
-    assert {"today", "new one", "temperature, degC", "solid fat of the fats, %", COLD[1], HOT[1]} <= found
+    assert {"today", "new one", "temperature, °C", "solid fat, % of the fats", COLD[1], HOT[1]} <= found
 
 
 def test_solid_fat_as_png(tmp_path: Path) -> None:
-    solid_fat_chart(tmp_path / "a.png", [fats("today", 0.5)])
+    write(solid_fat_chart([fats("today", 0.5)]), tmp_path / "a.png")
     wide, high = size(tmp_path / "a.png")
     assert wide > high > 400
     assert 0.005 < ink(tmp_path / "a.png") < 0.5
 
 
-def test_the_trade_off_with_its_break_points(tmp_path: Path) -> None:
-    curve = {7.0: 4.8, 8.0: 5.0, 9.0: 5.6}
+def test_solid_fat_is_that_of_the_formula_at_each_temperature() -> None:
+    formula = fats("today", 0.5)
+    rows = solid_fat_chart([formula]).data.rows
+    assert [row[1] for row in rows] == TEMPERATURES
+    assert [row[2] for row in rows] == [solid_fat(at).of(formula) for at in TEMPERATURES]
+
+
+def test_firmness_is_a_band_for_each_formula_in_its_own_colour(tmp_path: Path) -> None:
+    bands = {
+        "today": {10.0: Band(1, 2, 3), 20.0: Band(0, 1, 2)},
+        "option 1": {10.0: Band(2, 3, 4), 20.0: Band(1, 2, 3)},
+    }
+    chart = firmness_chart(bands)
+    assert chart.data.rows[2] == ("option 1", 10.0, 3, 2, 4)
+    area, line = spec(chart)["layer"][:2]
+    assert area["encoding"]["fill"] == line["encoding"]["stroke"] | {"legend": None}
+    write(chart, tmp_path / "f.svg")
+    assert {"today", "option 1", "firmness, today at 20 °C is 100", HOT[1]} <= words(tmp_path / "f.svg")
+    assert (tmp_path / "f.svg").read_text(encoding="utf-8").count(">option 1<") == 1
+
+
+def test_the_trade_off_with_the_places_where_the_mix_changes(tmp_path: Path) -> None:
+    curve = explore_limit(read_brief(DEMO / "brief.toml"), "solid fat at 30 degC", "low", 2.0, 14.0)
+    assert isinstance(curve, TradeOff)
+    chart = trade_off_chart(curve)
+    dots = {row[0]: row[1] for row in chart.data.rows if row[2]}
+    assert dots == {corner.target: corner.value for corner in curve.corners}
+    for at, value, _ in chart.data.rows:
+        assert value == pytest.approx(curve.value_at(float(str(at))), abs=1e-6)
     for name in ("t.svg", "t.png"):
-        trade_off_chart(tmp_path / name, "solid fat, %", "EUR/kg", curve, {8.0: 5.0}, 7.5)
-    assert {"solid fat, %", "EUR/kg", "the brief", "the mix changes here"} <= words(tmp_path / "t.svg")
+        write(chart, tmp_path / name)
+    heads = {"solid fat at 30 °C at least, % of the fats", "lowest cost, EUR/kg"}
+    assert {*heads, "your brief", "At each dot the mix changes"} <= words(tmp_path / "t.svg")
     assert size(tmp_path / "t.png")[0] > 400
 
 
 def test_a_formula_without_figures_is_not_drawn_as_nothing(tmp_path: Path) -> None:
     unknown = Formula("unknown", (Line(ingredient("mystery", 1, "oil"), 1.0, "oil phase"),))
-    solid_fat_chart(tmp_path / "a.svg", [fats("today", 0.5), unknown])
+    write(solid_fat_chart([fats("today", 0.5), unknown]), tmp_path / "a.svg")
     assert "today" in words(tmp_path / "a.svg")
     assert "unknown" not in words(tmp_path / "a.svg")
 
 
-def test_no_line_leaves_the_picture(tmp_path: Path) -> None:
-    solid_fat_chart(tmp_path / "a.svg", [])  # nothing to draw is still a picture with its axes
-    assert "temperature, degC" in words(tmp_path / "a.svg")
+def test_nothing_to_draw_is_still_a_picture(tmp_path: Path) -> None:
+    write(solid_fat_chart([]), tmp_path / "a.svg")
+    assert "temperature, °C" in words(tmp_path / "a.svg")
 
 
 def test_the_demo_is_known_over_all_temperatures_drawn() -> None:
@@ -88,4 +119,4 @@ def test_the_demo_is_known_over_all_temperatures_drawn() -> None:
 
 def test_a_file_that_cannot_be_written_is_an_os_error(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="none"):
-        solid_fat_chart(tmp_path / "none" / "a.png", [fats("today", 0.5)])
+        write(solid_fat_chart([fats("today", 0.5)]), tmp_path / "none" / "a.png")

@@ -8,7 +8,7 @@ from optiform.telling.document import document
 from optiform.telling.drawing import spec, svg
 from optiform.telling.frame import comma_separated, frame
 from optiform.telling.parts import Chart, Column, Level, Section, Sentence, Step, Table, Telling, number
-from optiform.telling.terminal import MOST, table, terminal
+from optiform.telling.terminal import MOST, sentence, table, terminal
 
 words = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=60).map(str.strip).filter(bool)
 cells = st.none() | st.floats(-1e6, 1e6) | words
@@ -103,3 +103,18 @@ def test_every_mark_is_drawn() -> None:
         assert "EUR" in svg(chart)
     assert svg(CHART).count("&lt;lid&gt;") >= 1
     assert spec(CHART)["data"]["values"][1] == {"line": "=jar", "cost": None}
+
+
+def test_a_path_in_a_sentence_is_not_broken_at_its_hyphens() -> None:
+    path = "a-long-folder/of-a-maker/with-many-parts/and-more/of-them/still-more/foot-polish.csv"
+    assert path in sentence(Sentence(f"Written to the file that you named yourself: {path}"), 80)
+
+
+def test_temperatures_are_read_in_degrees_with_their_sign() -> None:
+    assert Sentence("solid fat at 30 degC").text == "solid fat at 30 °C"
+    assert Column("limit").shown("solid fat at 30 degC") == "solid fat at 30 °C"
+
+
+def test_a_fine_column_shows_what_its_decimals_would_lose() -> None:
+    column = Column("share", "", 2, fine=True)
+    assert [column.shown(value) for value in (0.0015, 0.0, 27.416)] == ["0.0015", "0.00", "27.42"]

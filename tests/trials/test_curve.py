@@ -9,7 +9,7 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.ingredients.recorded import formula_from
 from optiform.reading.paths import DEMO
-from optiform.telling.trial import rows, whether
+from optiform.telling.trial import readings, whether
 from optiform.trials.curve import curve, points
 from optiform.trials.fit import Fitted, fit, predict
 from optiform.trials.next_trial import next_trial
@@ -111,8 +111,9 @@ def test_the_log_says_why_a_reading_does_not_count() -> None:
     made = datetime.date(2026, 11, 1)
     trial = Trial(name="F-1", product="polish", version="a", made=made, aim="see")
     read = tuple(Reading(number=k, value=9.0, **(whole | each)) for k, each in enumerate(odd, 1))
-    head, *shown = rows(Log("here", (), (), (trial,), (), read))
-    assert sorted(str(row[head.index("not counted")]) for row in shown) == [
+    table = readings(Log("here", (), (), (trial,), (), read))
+    place = [column.head for column in table.columns].index("not counted")
+    assert sorted(str(row[place]) for row in table.rows) == [
         "",
         "3 h old; firmness counts from 24 h on",
         "condition cold room, not plain",

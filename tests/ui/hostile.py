@@ -55,7 +55,7 @@ def brief(folder: Path) -> Path:
          ('"colloidal oatmeal" = "3 %"', f'"colloidal oatmeal" = "3 %"\n"{INGREDIENT}" = "0.5 %"'),
          ('"water phase" = {', f'"{COLUMN}" = {{ high = 3 }}\n"water phase" = {{'))  # fmt: skip
     edit("today.csv", ("water,24.2,", f'"{INGREDIENT}",0.5,water phase\nwater,23.7,'))
-    edit("making.toml", ('name = "Sea fennel"', f'name = "{hostile("part")}"'))
+    edit("making.toml", ('name = "Juniper"', f'name = "{hostile("part")}"'))
     edit("costs.toml", *((f'"{name}" =', f'"{hostile(name)}" =') for name in COSTS))
     _own_table(folder / "workshop.csv")
     return folder / "brief.toml"

@@ -94,7 +94,7 @@ def test_what_is_wrong_is_told_of_all_files_and_a_mended_one_is_enough() -> None
         give(at, *LOTION)
     finally:
         LOTION["my.csv"] = good
-    assert "'dear'" in words(at)
+    assert "“dear”" in words(at)
     assert "my.csv: row 3" in words(at)
     assert at.session_state[Key.BENCH] == demo()
     assert at.session_state[Key.PAST] == []
@@ -154,7 +154,7 @@ def test_a_whole_folder_can_be_given_and_what_the_brief_does_not_name_is_left_as
     ("files", "why"),
     [
         ({"a.toml": LOTION["lotion.toml"], "b.toml": LOTION["lotion.toml"]}, "a.toml and b.toml: read 2 of a brief"),
-        ({"brief.toml": "= 3"}, "brief.toml: file: read"),
+        ({"brief.toml": "= 3"}, "brief.toml: this is no TOML document"),
         ({"plan.toml": "offers = 'o.csv'"}, "plan.toml: read nothing that the bench has a use for"),
         ({**LOTION, "lotion.toml": LOTION["lotion.toml"].replace("my.csv", "../my.csv")}, "lotion.toml: own_files"),
     ],
@@ -174,12 +174,12 @@ def zipped(texts: dict[str, str]) -> bytes:
 @pytest.mark.parametrize(
     ("name", "content", "why"),
     [
-        ("workshop.csv", b"\xff\xfe\x00", "workshop.csv: byte 0: read byte 0x00"),
-        ("own.csv", "é".encode() + b"\xe9", "own.csv: byte 2: read byte 0xe9"),
-        ("a.zip", b"PK no zip", "a.zip: file"),
-        ("a.zip", zipped({"../brief.toml": ""}), "a.zip: files: read ../brief.toml"),
+        ("workshop.csv", b"\xff\xfe\x00", "workshop.csv: byte 0: byte 0x00 is no text"),
+        ("own.csv", "é".encode() + b"\xe9", "own.csv: byte 2: byte 0xe9 is no text"),
+        ("a.zip", b"PK no zip", "a.zip: File is not a zip file"),
+        ("a.zip", zipped({"../brief.toml": ""}), "a.zip: files: “../brief.toml” does not go here"),
         ("a.zip", zipped({"brief.toml": " " * 5_000_001}), "more than 5000000 bytes"),
-        ("a.zip", zipped({str(n): "" for n in range(61)}), "a.zip: files: read 61"),
+        ("a.zip", zipped({str(n): "" for n in range(61)}), "a.zip: files: “61” is too much"),
     ],
 )
 def test_an_upload_that_cannot_be_read_is_told(name: str, content: bytes, why: str) -> None:

@@ -45,7 +45,7 @@ def taken(chromium: "Browser", tmp_path_factory: pytest.TempPathFactory) -> Iter
     folder = tmp_path_factory.mktemp("hostile")
     with Workshop.open(folder / "shop") as workshop:
         import_from(workshop, hostile.records(folder / "records"))
-    with workbench("--workshop", str(folder / "shop"), str(hostile.brief(folder / "brief"))) as url:
+    with workbench("--records", str(folder / "shop"), str(hostile.brief(folder / "brief"))) as url:
         yield url
 
 

@@ -1,4 +1,4 @@
-"""Stock and Trials in each of their states, and `optiform app --workshop`; one journey in a browser."""
+"""Stock and Trials in each of their states, and `optiform app --records`; one journey in a browser."""
 
 import shutil
 import sqlite3
@@ -119,7 +119,7 @@ def test_the_place_is_made_whole_before_the_working_folder_moves(
     monkeypatch.chdir(tmp_path)
     assert place_of(None) == ""
     assert place_of("shop") == str(tmp_path / "shop")
-    assert (tmp_path / "shop" / "workshop.db").is_file()
+    assert (tmp_path / "shop" / "records.db").is_file()
     monkeypatch.chdir(tmp_path / "shop")
     assert place_of(None) == str(tmp_path / "shop")
     with pytest.raises(BadInput, match="postgresql://"):
@@ -138,7 +138,7 @@ def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None
 
 def test_a_receipt_that_no_small_workshop_has_is_asked_back_and_kept_with_a_tick(own: Path) -> None:
     at = fill(page("stock", state=SHELF), "receive", ingredient="mango butter", kg=1e6, number="Q7")
-    assert "at most 1000 kg at a time; if it is right, tick" in texts(at.markdown)
+    assert "at most 1000 kg at a time. If it is right, tick" in texts(at.markdown)
     assert not [move for move in kept(own, Movement) if move.lot == "Q7"]
     (tick,) = (each for each in at.checkbox if str(each.key).startswith("receive-sure"))
     tick.check()
@@ -178,11 +178,11 @@ def test_an_empty_workshop_says_how_to_begin(empty: Path) -> None:
 def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engine, "PATIENCE", 0.05)
     at = page("stock", state=SHELF)
-    with closing(sqlite3.connect(own / "workshop.db", isolation_level=None)) as other:
+    with closing(sqlite3.connect(own / "records.db", isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         fill(at, "receive", ingredient="glycerin", kg=2.0, supplier="Tarn Mill")
         assert "what you typed is still here" in texts(at.error)
-        assert "try again when it has finished" in texts(at.markdown)
+        assert "Try again when it has finished" in texts(at.markdown)
         assert len(table(at, "left, kg")) > 20
         other.execute("ROLLBACK")
     (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier"))
@@ -209,7 +209,7 @@ def closed(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     folder = Path(tempfile.mkdtemp(prefix="shop-"))
     Workshop.open(folder).close()
     monkeypatch.setenv(WORKSHOP_VARIABLE, str(folder))
-    (folder / "workshop.db").chmod(0o444)
+    (folder / "records.db").chmod(0o444)
     folder.chmod(0o555)
     yield folder
     folder.chmod(0o755)
@@ -223,9 +223,9 @@ def test_a_workshop_that_may_only_be_read_is_shown_and_says_what_to_do(closed: P
     with unprivileged():
         found, refused = shop.read(), shop.keep(lambda _: Kept((LOT,), ""), written("form"))
     assert not isinstance(found, Refused)
-    assert found.name == str(closed / "workshop.db")
+    assert found.name == str(closed / "records.db")
     assert isinstance(refused, Refused)
-    assert "change their permissions, or copy them elsewhere" in refused.faults[0]
+    assert "Change their permissions, or copy them elsewhere" in refused.faults[0]
     assert str(closed) in refused.faults[0]
 
 
@@ -278,7 +278,7 @@ def test_taking_goes_first_expired_first_and_weighing_again_keeps_a_correction(o
         ("L018", pytest.approx(-2.4), "spilt"), ("L019", pytest.approx(-0.1), "spilt")]  # fmt: skip
     (box,) = (each for each in at.selectbox if str(each.key).startswith("take-from"))
     fill(at, "take", **{"from": box.options[0], "kg": 900.0, "reason": "spilt"})
-    assert "expected at most" in texts(at.markdown)
+    assert "It must be at most" in texts(at.markdown)
     (lot,) = (
         name for box in at.selectbox if str(box.key).startswith("weigh-lot")
         for name in box.options if "lot L019" in name
@@ -302,7 +302,7 @@ def test_two_sessions_that_take_the_last_kilogram_get_it_once(own: Path) -> None
     assert "used" in texts(one.success)
     fill(other, "take", kg=2.0, reason="a batch")
     assert "Not kept" in texts(other.error)
-    assert "Mass, kg: read 2 kg, expected at most 0 kg" in texts(other.markdown)
+    assert "Mass, kg: 2 kg is too much. It must be at most 0 kg" in texts(other.markdown)
     assert [move.kg for move in kept(own, Movement) if move.reason == "a batch"] == [-1.0, -1.0]
     (box,) = (each for each in other.selectbox if str(each.key).startswith("take-from"))
     assert box.value == mine["from"]
@@ -324,13 +324,13 @@ def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
     (currency,) = (each.value for each in at.text_input if str(each.key).startswith("pieces-currency"))
     assert currency == "GBP"
     fill(at, "pieces", name="lid 70 mm", count=1, reason="bought", price=0.11)
-    assert "Currency: read 'GBP', expected 'EUR', as it is kept" in texts(at.markdown)
+    assert "Currency: “GBP” does not go here. It must be 'EUR', as it is kept" in texts(at.markdown)
 
 
 @pytest.mark.usefixtures("own")
 def test_texture_rests_on_the_readings_of_an_own_workshop() -> None:
     at = page("texture")
-    assert "its exponents are fitted to 6 trials" in texts(at.caption)
+    assert "Its exponents are fitted to 6 trials" in texts(at.caption)
     fitted = table(at, "20 °C")
     (scale,) = (each for each in at.toggle if each.key == "fitted")
     scale.set_value(False).run()
@@ -369,7 +369,7 @@ def test_a_bad_zip_lists_every_fault_and_changes_nothing(empty: Path) -> None:
     at = bring_in(page("stock", state=IN), archive(lots=lots, movements=moves))
     assert "Nothing was brought in" in texts(at.error)
     shown = texts(at.markdown)
-    assert [word for word in ("'soon'", "'euro'", "'much'", "records.zip/lots.csv") if word not in shown] == []
+    assert [word for word in ("“soon”", "“euro”", "“much”", "records.zip/lots.csv") if word not in shown] == []
     assert tempfile.gettempdir() not in shown
     assert kept(empty, Lot) == ()
 
@@ -472,7 +472,7 @@ def test_weighings_of_a_trial_are_every_line_or_told(own: Path) -> None:
 
 def test_values_that_are_no_numbers_and_lacking_fields_are_told() -> None:
     at = fill(page("trials", state={"trials-tab": "Log"}), "readings", values="firm, 3")
-    assert "'firm'" in texts(at.markdown)
+    assert "“firm”" in texts(at.markdown)
     at = fill(page("trials", state={"trials-tab": "Log"}), "trial", name="F-9")
     assert "Why it was made: nothing is given" in texts(at.markdown)
 
@@ -488,28 +488,29 @@ def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:
     at = page("trials", state=LEARN)
     assert "F-5 disagrees with the others" in texts(at.warning)
     seen = table(at, "firmer than fitted").set_index("trial")
-    assert seen.loc["F-5", ""] == "DISAGREES"
-    assert (seen.drop("F-5")[""] == "agrees").all()
+    assert seen.loc["F-5", "so"] == "DISAGREES"
+    assert (seen.drop("F-5")["so"] == "agrees").all()
     assert list(table(at, "the next batch")["°C"]) == ["10", "15", "20", "25", "30", "35"]
-    assert "of phi_m" in texts(at.caption)
+    assert "of the share at which grains jam they say" in texts(at.markdown)
+    assert "phi_m" not in texts(at.markdown)
 
 
 def test_the_question_is_answered_with_trials_to_weigh() -> None:
     at = page("trials", state=NEXT)
     assert not at.success  # no reading at 10 degC counts: the model's word is no reason to stop
-    assert "Read a plain jar at 10 degC" in texts(at.warning)
+    assert "Read a plain jar at 10 °C" in texts(at.markdown)
     assert "tetrasodium glutamate diacetate" in texts(at.warning)  # 0.6 g on a scale that shows 1 g
-    assert len(table(at, "narrows the band by")) == 3
-    lines = table(at, "weigh, g")
-    assert lines["weigh, g"].astype(float).sum() == 300
-    moved = [float(words.split(" g")[0]) for words in lines["against today"] if not words.startswith("as it is")]
+    assert len(table(at, "narrows by")) == 3
+    lines = table(at, "weigh for trial 1")
+    assert lines["g"].sum() == 300
+    moved = [float(words.split(" g")[0]) for words in lines["against today's"] if not words.startswith("as it is")]
     assert len(moved) == 2
     assert sum(moved) == 0
-    assert (lines["against today"].str.contains("% off")).sum() > 2
+    assert (lines["against today's"].str.contains("% off")).sum() > 2
     assert "as in F-6" in texts(at.markdown)
     at.number_input("trial-step").set_value(0.1).run()
     at.number_input("trial-mass").set_value(200.0).run()
-    assert table(at, "weigh, g")["weigh, g"].astype(float).sum() == pytest.approx(200)
+    assert table(at, "weigh for trial 1")["g"].sum() == pytest.approx(200)
     at.number_input("ask-value").set_value(148.0).run()
     assert "Yes, make one more trial" in texts(at.warning)
 
@@ -521,7 +522,7 @@ def test_a_question_needs_todays_formula_and_a_broken_brief_is_told() -> None:
     for name, state in (("stock", SHELF), ("trials", LEARN), ("trials", NEXT)):
         at = page(name, bench(BROKEN), state)
         assert not at.exception
-    assert "expected a quantity in %" in texts(at.markdown)
+    assert "Write a share such as" in texts(at.markdown)
 
 
 # -- a journey ---------------------------------------------------------------------------------------------------------

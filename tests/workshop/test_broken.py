@@ -53,7 +53,7 @@ def ended(child: int) -> int:
 def test_two_people_do_not_both_take_the_last_of_a_lot(place: str) -> None:
     with Workshop.open(place) as workshop:
         workshop.add(LOT, replace(CAME, kg=2.0))
-    line = ["stock", "use", "G-1", "2 kg", "--reason", "made", "--workshop", place]
+    line = ["stock", "use", "G-1", "2 kg", "--reason", "made", "--records", place]
     children = [forked(lambda: main(line)) for _ in range(3)]
     assert sorted(ended(child) for child in children) == [0, 2, 2]
     with Workshop.open(place) as workshop:
@@ -64,7 +64,7 @@ def test_readings_of_two_people_at_once_are_all_kept(place: str) -> None:
     with Workshop.open(place) as workshop:
         workshop.add(FIRST, WATER, GLYCERIN, TRIAL)
     line = ["trial", "read", TRIAL.name, "200 g", "210 g", "--age", "24 h", "--at", "20 degC"]
-    line += ["--instrument", "push on a scale", "--workshop", place]
+    line += ["--instrument", "push on a scale", "--records", place]
     children = [forked(lambda: main(line)) for _ in range(3)]
     assert [ended(child) for child in children] == [0, 0, 0]
     with Workshop.open(place) as workshop:
@@ -111,7 +111,7 @@ def test_the_same_events_brought_in_by_two_at_once_count_once(tmp_path: Path, mo
             return []
 
         monkeypatch.setattr(Workshop, "faults", meanwhile)
-        with pytest.raises(BadInput, match="it would count twice"):
+        with pytest.raises(BadInput, match="It would count twice"):
             import_from(one, source)
         assert len(one.read(PackagingCount)) == 1
 
@@ -129,11 +129,11 @@ def test_another_process_that_has_the_file_for_itself(tmp_path: Path, monkeypatc
         print("has it", flush=True)
         sys.stdin.read()
     """
-    line = [sys.executable, "-c", script, str(tmp_path / "workshop.db")]
+    line = [sys.executable, "-c", script, str(tmp_path / "records.db")]
     with subprocess.Popen(line, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
         assert other.stdout is not None
         assert other.stdout.readline() == "has it\n"
-        with pytest.raises(BadInput, match="try again when it has finished"):
+        with pytest.raises(BadInput, match="Try again when it has finished"):
             Workshop.open(tmp_path)
         other.communicate("")
     with Workshop.open(tmp_path) as workshop:
@@ -155,13 +155,13 @@ def test_another_process_that_has_the_file_for_itself(tmp_path: Path, monkeypatc
 def test_a_place_is_made_with_its_first_record_only(
     place: str, line: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["stock", *line, "--workshop", place]) == 2
-    assert "expected" in capsys.readouterr().err
+    assert main(["stock", *line, "--records", place]) == 2
+    assert capsys.readouterr().err.endswith(".\n"), "in a sentence"
     if "://" in place:
         assert within(place, lambda connection: inspect(connection).get_table_names()) == []
     else:
         assert not Path(place).exists()
-    assert main(["stock", "receive", "glycerin", "5 kg", "--workshop", place]) == 0
+    assert main(["stock", "receive", "glycerin", "5 kg", "--records", place]) == 0
 
 
 # -- files that are not what they should be ----------------------------------------------------------------------------
@@ -187,26 +187,26 @@ def test_a_file_that_is_replaced_while_it_is_open(tmp_path: Path) -> None:
         old.add(LOT)
     with Workshop.open(tmp_path / "shop") as workshop:
         workshop.add(replace(LOT, number="G-2"))
-        (tmp_path / "old" / "workshop.db").replace(tmp_path / "shop" / "workshop.db")
+        (tmp_path / "old" / "records.db").replace(tmp_path / "shop" / "records.db")
         workshop.add(CAME)
         assert workshop.read(Lot) == (LOT,)
 
 
 def test_what_is_no_file_is_named(tmp_path: Path) -> None:
-    (tmp_path / "a" / "workshop.db").mkdir(parents=True)
+    (tmp_path / "a" / "records.db").mkdir(parents=True)
     (tmp_path / "b").mkdir()
-    os.mkfifo(tmp_path / "b" / "workshop.db")
+    os.mkfifo(tmp_path / "b" / "records.db")
     (tmp_path / "c").write_text("x")
     for name, words in (
-        ("a", "read a folder"),
-        ("b", "read a device or a pipe"),
-        ("c", "read a file, expected a folder"),
+        ("a", "this is a folder"),
+        ("b", "this is a device or a pipe"),
+        ("c", "this is a file. Needed: a folder"),
     ):
         with pytest.raises(BadInput, match=words):
             Workshop.open(tmp_path / name)
     (tmp_path / "d").mkdir()
-    (tmp_path / "d" / "workshop.db").symlink_to("workshop.db")
-    with pytest.raises(BadInput, match="expected "):
+    (tmp_path / "d" / "records.db").symlink_to("records.db")
+    with pytest.raises(BadInput, match=r"records\.db"):
         Workshop.open(tmp_path / "d")
 
 
@@ -214,7 +214,7 @@ def test_a_link_to_a_workshop_is_that_workshop(tmp_path: Path) -> None:
     with Workshop.open(tmp_path / "real") as workshop:
         workshop.add(LOT)
     (tmp_path / "linked").mkdir()
-    (tmp_path / "linked" / "workshop.db").symlink_to(tmp_path / "real" / "workshop.db")
+    (tmp_path / "linked" / "records.db").symlink_to(tmp_path / "real" / "records.db")
     with Workshop.open(tmp_path / "linked") as linked:
         linked.add(CAME)
     with Workshop.open(tmp_path / "real") as workshop:
@@ -227,29 +227,29 @@ def test_a_cell_that_this_program_never_writes(tmp_path: Path, value: str, capsy
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT, JAR)
     table, column = ("lots", "received") if "2026" in value else ("packaging", "price" if "9" in value else "name")
-    with closing(sqlite3.connect(tmp_path / "workshop.db")) as connection:
+    with closing(sqlite3.connect(tmp_path / "records.db")) as connection:
         connection.execute("PRAGMA writable_schema = ON")
         connection.execute("UPDATE sqlite_schema SET sql = replace(sql, 'NOT NULL', '')")
         connection.commit()
-    with closing(sqlite3.connect(tmp_path / "workshop.db")) as connection:
+    with closing(sqlite3.connect(tmp_path / "records.db")) as connection:
         connection.execute(f"UPDATE {table} SET {column} = {value}")
         connection.commit()
-    line = ["stock", "export", str(tmp_path / "all.zip"), "--workshop", str(tmp_path)]
+    line = ["stock", "export", str(tmp_path / "all.zip"), "--records", str(tmp_path)]
     sound = value == "'=1'"
     assert main(line) == (0 if sound else 2)
-    assert sound or "take the last export or backup" in capsys.readouterr().err
+    assert sound or "Take the last export or backup" in capsys.readouterr().err
 
 
 def test_a_workshop_cut_short(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with Workshop.open(tmp_path / "whole") as workshop:
         workshop.add(*EVERY)
-    content = (tmp_path / "whole" / "workshop.db").read_bytes()
+    content = (tmp_path / "whole" / "records.db").read_bytes()
     (tmp_path / "cut").mkdir()
     for size in (17, 100, 4095, 4096, 4097, len(content) // 2, len(content) - 4096):
-        (tmp_path / "cut" / "workshop.db").write_bytes(content[:size])
-        assert main(["stock", "--workshop", str(tmp_path / "cut")]) == 2
-        assert "expected a w" in capsys.readouterr().err
-        assert (tmp_path / "cut" / "workshop.db").read_bytes() == content[:size], "left for whoever can mend it"
+        (tmp_path / "cut" / "records.db").write_bytes(content[:size])
+        assert main(["stock", "--records", str(tmp_path / "cut")]) == 2
+        assert "It must be a w" in capsys.readouterr().err
+        assert (tmp_path / "cut" / "records.db").read_bytes() == content[:size], "left for whoever can mend it"
 
 
 # -- interrupted -------------------------------------------------------------------------------------------------------
@@ -308,7 +308,7 @@ def test_a_first_keeping_killed_at_any_statement_leaves_nothing(place: str) -> N
         if code == 0:
             break
         assert code == -signal.SIGKILL
-        with pytest.raises(BadInput, match="expected a workshop"):
+        with pytest.raises(BadInput, match="It must be a workshop"):
             Workshop.open(place, create=False)
     assert 30 < statement < 299
     with Workshop.open(place, create=False) as workshop:
@@ -339,8 +339,10 @@ def test_an_export_replaces_nothing_but_a_zip(tmp_path: Path) -> None:
         workshop.add(LOT)
         (tmp_path / "formula.csv").write_text("ingredient,percent\n")
         (tmp_path / "pipe").symlink_to("/dev/null")
-        for name in ("workshop.db", "formula.csv", ".", "pipe"):
-            with pytest.raises(BadInput, match=r"expected (?:a new name|the name of a file|a name that ends in \.zip)"):
+        for name in ("records.db", "formula.csv", ".", "pipe"):
+            with pytest.raises(
+                BadInput, match=r"It must be a new name|Write a name that ends in \.zip|It must be the name of a file"
+            ):
                 export_to(workshop, tmp_path / name, force=True)
         assert workshop.read(Lot) == (LOT,)
 

@@ -27,7 +27,7 @@ def at(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], plac
 
     def run(now: datetime.datetime, *line: str, code: int = 0, told: bool = False) -> str:
         monkeypatch.setenv(CLOCK_VARIABLE, now.isoformat())
-        assert main([*line, "--workshop", place]) == code
+        assert main([*line, "--records", place]) == code
         out, errors = capsys.readouterr()
         assert ("The clock of this machine says" in errors) is told, errors
         return errors if code else out
@@ -101,13 +101,13 @@ def test_a_migration_at_the_same_second_replaces_no_copy(tmp_path: Path, monkeyp
     for _ in range(3):
         make_1(str(tmp_path / "old"))
         shop.mkdir(exist_ok=True)
-        (tmp_path / "old" / "workshop.db").replace(shop / "workshop.db")
+        (tmp_path / "old" / "records.db").replace(shop / "records.db")
         (tmp_path / "old").rmdir()
-        (shop / "workshop-schema-1.part").write_text("broken off")
+        (shop / "records-schema-1.part").write_text("broken off")
         Workshop.open(shop).close()
     names = ["", "-2", "-3"]
-    assert {each.name for each in shop.glob("workshop-*")} == {
-        f"workshop-schema-1-20261120-090000{name}.db" for name in names
+    assert {each.name for each in shop.glob("records-*")} == {
+        f"records-schema-1-20261120-090000{name}.db" for name in names
     }
 
 

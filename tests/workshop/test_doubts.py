@@ -20,7 +20,8 @@ AGAIN = replace(LOT, number="G-2")
 def refusal(keeping: Callable[[], object]) -> str:
     with pytest.raises(BadInput) as caught:
         keeping()
-    return str(caught.value)
+    (fault,) = caught.value.faults
+    return f"{fault.file}: {fault.place}: read {fault.read}, expected {fault.expected}"
 
 
 @pytest.fixture
@@ -85,8 +86,8 @@ def test_a_million_jars(shop: Workshop) -> None:
 def test_the_command_line_asks_back_and_takes_yes(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
 ) -> None:
-    command = ["stock", *words, "--workshop", str(tmp_path)]
+    command = ["stock", *words, "--records", str(tmp_path)]
     assert main(command) == 2
-    assert "if it is right, --yes" in capsys.readouterr().err
-    assert not (tmp_path / "workshop.db").exists()
+    assert "If it is right, --yes" in capsys.readouterr().err
+    assert not (tmp_path / "records.db").exists()
     assert main([*command, "--yes"]) == 0

@@ -112,7 +112,7 @@ def killed(writers: Writers, place: str, rounds: int) -> None:
 
 def test_a_writer_killed_at_any_moment_loses_nothing_in_a_file(tmp_path: Path, writers: Writers) -> None:
     killed(writers, str(tmp_path), ROUNDS)
-    sound(tmp_path / "workshop.db")
+    sound(tmp_path / "records.db")
 
 
 def test_a_writer_killed_at_any_moment_loses_nothing_on_a_server(database: str, writers: Writers) -> None:
@@ -127,4 +127,4 @@ def test_several_writers_at_once_lose_nothing(place: str, writers: Writers) -> N
     assert sorted(said) == sorted(f"{prefix}-{number}" for prefix in "ABCD" for number in range(1, 16))
     assert check(place, said) == 60
     if "://" not in place:
-        sound(Path(place) / "workshop.db")
+        sound(Path(place) / "records.db")

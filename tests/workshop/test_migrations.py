@@ -122,7 +122,7 @@ def test_a_schema_brought_up_is_the_same_as_a_new_one_on_a_server(database: str)
 def test_a_copy_of_the_older_file_is_kept_beside_it(tmp_path: Path) -> None:
     make_1(str(tmp_path / "shop"))
     Workshop.open(tmp_path / "shop").close()
-    (copy,) = (tmp_path / "shop").glob("workshop-schema-1-*.db")
+    (copy,) = (tmp_path / "shop").glob("records-schema-1-*.db")
     with closing(sqlite3.connect(copy)) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
         assert connection.execute("SELECT schema FROM about").fetchall() == [(1,)]
@@ -174,8 +174,8 @@ def test_a_newer_schema_is_refused_and_left_alone(place: str, capsys: pytest.Cap
     engine.dispose()
     with pytest.raises(BadInput, match="made by a newer optiform; install that one"):
         Workshop.open(place)
-    assert main(["stock", "--workshop", place]) == 2
-    assert "schema version: read 99" in capsys.readouterr().err
+    assert main(["stock", "--records", place]) == 2
+    assert "schema version: 99 " in capsys.readouterr().err
     assert within(place, migrations.version_of) == 99
 
 

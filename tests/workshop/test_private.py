@@ -33,7 +33,7 @@ def test_a_new_workshop_and_what_sqlite_keeps_beside_it(tmp_path: Path) -> None:
         with workshop._reading() as connection:
             connection.exec_driver_sql("SELECT * FROM lots").all()
             beside = rights(tmp_path / "shop")
-    assert set(beside) == {"workshop.db", "workshop.db-wal", "workshop.db-shm"}
+    assert set(beside) == {"records.db", "records.db-wal", "records.db-shm"}
     assert set(beside.values()) == {"0o600"}
 
 

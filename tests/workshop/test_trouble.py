@@ -55,26 +55,26 @@ def folder() -> Iterator[Path]:
 def test_a_folder_that_cannot_be_written(folder: Path) -> None:
     folder.chmod(0o555)
     with unprivileged():
-        assert "change their permissions" in refused(folder)
-        assert "expected a folder that can be written" in refused(folder / "new")
+        assert "Change their permissions" in refused(folder)
+        assert "It must be a folder that can be written" in refused(folder / "new")
 
 
 def uncheckpointed(folder: Path) -> None:
     """A workshop whose last record is in the WAL only, as a kill or a pulled medium leaves it."""
     with Workshop.open(folder / "live") as workshop:
         workshop.add(LOT)
-        with closing(sqlite3.connect(folder / "live" / "workshop.db")) as reader:
+        with closing(sqlite3.connect(folder / "live" / "records.db")) as reader:
             reader.execute("SELECT * FROM lots").fetchall()
             workshop.add(CAME)
-            for name in ("workshop.db", "workshop.db-wal"):
+            for name in ("records.db", "records.db-wal"):
                 shutil.copy(folder / "live" / name, folder / name)
-    assert (folder / "workshop.db-wal").stat().st_size > 0
-    assert b"2026-11-02 12:00" not in (folder / "workshop.db").read_bytes()
+    assert (folder / "records.db-wal").stat().st_size > 0
+    assert b"2026-11-02 12:00" not in (folder / "records.db").read_bytes()
 
 
 def seal(folder: Path) -> None:
     """As on a read-only medium."""
-    for each in folder.glob("workshop.db*"):
+    for each in folder.glob("records.db*"):
         each.chmod(0o444)
     folder.chmod(0o555)
 
@@ -97,9 +97,9 @@ def test_a_workshop_that_cannot_be_written_is_read(folder: Path, scratch: Path) 
         with Workshop.open(folder) as workshop:
             assert workshop.read(Lot) == (LOT,)
             assert workshop.read(Movement) == (CAME,)
-            with pytest.raises(BadInput, match="change their permissions, or copy them elsewhere"):
+            with pytest.raises(BadInput, match="Change their permissions, or copy them elsewhere"):
                 workshop.add(JAR)
-            with pytest.raises(BadInput, match="change their permissions, or copy them elsewhere"):
+            with pytest.raises(BadInput, match="Change their permissions, or copy them elsewhere"):
                 workshop.revise(replace(LOT, note="x"))
         assert list(scratch.iterdir()) == []
     assert {each.name: each.stat().st_mtime_ns for each in folder.iterdir()} == before
@@ -112,16 +112,16 @@ def test_commands_on_a_workshop_that_cannot_be_written(
     (folder / "given").symlink_to(".")
     zipped, coming = str(scratch / "all.zip"), ["receive", "glycerin", "5 kg"]
     for line in ([], ["export", zipped], coming):  # as anywhere; and all modules are loaded, which others may not read
-        assert main(["stock", *line, "--workshop", str(folder / "live")]) == 0
+        assert main(["stock", *line, "--records", str(folder / "live")]) == 0
     seal(folder)
     capsys.readouterr()
     with unprivileged():
-        for place in (folder, folder / "workshop.db", folder / "given"):
-            assert main(["stock", "--workshop", str(place)]) == 0
+        for place in (folder, folder / "records.db", folder / "given"):
+            assert main(["stock", "--records", str(place)]) == 0
             assert "5.000" in capsys.readouterr().out
-        assert main(["stock", "export", str(scratch / "sealed.zip"), "--workshop", str(folder)]) == 0
-        assert "movements  1" in capsys.readouterr().out
-        assert main(["stock", *coming, "--workshop", str(folder)]) == 2
+        assert main(["stock", "export", str(scratch / "sealed.zip"), "--records", str(folder)]) == 0
+        assert "movements      1" in capsys.readouterr().out
+        assert main(["stock", *coming, "--records", str(folder)]) == 2
         assert "reading and exporting need neither" in capsys.readouterr().err
 
 
@@ -130,7 +130,7 @@ def test_an_older_workshop_that_cannot_be_written(folder: Path) -> None:
     seal(folder / "old")
     with unprivileged(), Workshop.open(folder / "old") as workshop:
         assert workshop.read(Movement) == (CAME,)
-        with pytest.raises(BadInput, match="change their permissions"):
+        with pytest.raises(BadInput, match="Change their permissions"):
             workshop.add(JAR)
     assert within(str(folder / "old"), migrations.version_of) == 1
 
@@ -147,13 +147,13 @@ def test_a_copy_of_what_changes_meanwhile_is_refused(folder: Path, monkeypatch: 
         with monkeypatch.context() as patch:
             patch.setattr("optiform.workshop.copies.shutil.copyfile", copied)
             with pytest.raises(BadInput) as caught:
-                copy_to_read(folder / "shop" / "workshop.db")
+                copy_to_read(folder / "shop" / "records.db")
         return str(caught.value)
 
-    for name in ("workshop.db", "workshop.db-wal", "workshop.db-journal"):
+    for name in ("records.db", "records.db-wal", "records.db-journal"):
         (folder / "shop").mkdir()
-        shutil.copy(Path(__file__), folder / "shop" / "workshop.db")
-        assert "try again when it has finished" in meanwhile(name)
+        shutil.copy(Path(__file__), folder / "shop" / "records.db")
+        assert "Try again when it has finished" in meanwhile(name)
         shutil.rmtree(folder / "shop")
 
 
@@ -194,14 +194,14 @@ def test_another_program_that_writes_for_long(
     monkeypatch.setattr(engine, "PATIENCE", 0.05)
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
-        with closing(sqlite3.connect(tmp_path / "workshop.db", isolation_level=None)) as other:
+        with closing(sqlite3.connect(tmp_path / "records.db", isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
-            with pytest.raises(BadInput, match="try again when it has finished"):
+            with pytest.raises(BadInput, match="Try again when it has finished"):
                 workshop.add(CAME)
             assert workshop.read(Lot) == (LOT,), "reading goes on"
-            assert main(["stock", "receive", "glycerin", "5 kg", "--workshop", str(tmp_path)]) == 2
-            assert "try again when it has finished" in capsys.readouterr().err
-            assert main(["stock", "export", str(tmp_path / "all.zip"), "--workshop", str(tmp_path)]) == 0
+            assert main(["stock", "receive", "glycerin", "5 kg", "--records", str(tmp_path)]) == 2
+            assert "Try again when it has finished" in capsys.readouterr().err
+            assert main(["stock", "export", str(tmp_path / "all.zip"), "--records", str(tmp_path)]) == 0
             other.execute("ROLLBACK")
         workshop.add(CAME)
 
@@ -212,7 +212,7 @@ def test_another_program_that_writes_for_long_on_a_server(database: str, monkeyp
         monkeypatch.setattr(engine, "PATIENCE", 0.05)
         other, _ = engine.engine_of(database)
         with engine.writing(other):
-            with pytest.raises(BadInput, match="try again when it has finished"):
+            with pytest.raises(BadInput, match="Try again when it has finished"):
                 workshop.add(CAME)
             assert workshop.read(Lot) == (LOT,), "reading goes on"
         other.dispose()
@@ -252,7 +252,7 @@ def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The database may have three pages more than a new one needs; then there is no room."""
     with Workshop.open(tmp_path / "new"):
         pass
-    with closing(sqlite3.connect(tmp_path / "new" / "workshop.db")) as connection:
+    with closing(sqlite3.connect(tmp_path / "new" / "records.db")) as connection:
         (pages,) = connection.execute("PRAGMA page_count").fetchone()
     with monkeypatch.context() as patch:
         patch.setattr(engine, "PRAGMAS", (*engine.PRAGMAS, f"PRAGMA max_page_count = {pages + 3}"))
@@ -267,34 +267,34 @@ def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_file_that_is_no_database(tmp_path: Path) -> None:
-    (tmp_path / "workshop.db").write_bytes(b"ingredient,percent\nwater,100\n" * 200)
-    before = (tmp_path / "workshop.db").read_bytes()
-    assert "a workshop's database: this file is something else" in refused(tmp_path)
-    assert (tmp_path / "workshop.db").read_bytes() == before
+    (tmp_path / "records.db").write_bytes(b"ingredient,percent\nwater,100\n" * 200)
+    before = (tmp_path / "records.db").read_bytes()
+    assert "a workshop's database. This file is something else" in refused(tmp_path)
+    assert (tmp_path / "records.db").read_bytes() == before
 
 
 def test_a_database_of_another_program(tmp_path: Path) -> None:
-    with closing(sqlite3.connect(tmp_path / "workshop.db")) as connection:
+    with closing(sqlite3.connect(tmp_path / "records.db")) as connection:
         connection.execute("CREATE TABLE birds (name TEXT)")
-    assert "read tables of another program, expected a workshop" in refused(tmp_path)
+    assert "tables of another program. It must be a workshop" in refused(tmp_path)
 
 
 def test_a_database_with_a_torn_page(tmp_path: Path) -> None:
     with Workshop.open(tmp_path) as workshop:
         workshop.add(*(replace(LOT, number=f"L-{number}", note="n" * 900) for number in range(50)))
-    file = tmp_path / "workshop.db"
+    file = tmp_path / "records.db"
     content = bytearray(file.read_bytes())
     place = content.rindex(b"nnnn") // 4096 * 4096
     content[place : place + 64] = b"\xff" * 64
     file.write_bytes(content)
-    with Workshop.open(tmp_path) as workshop, pytest.raises(BadInput, match="take the last export or backup"):
+    with Workshop.open(tmp_path) as workshop, pytest.raises(BadInput, match="Take the last export or backup"):
         workshop.read(Lot)
 
 
 def test_an_empty_file_is_a_workshop_only_where_one_may_be_made(tmp_path: Path) -> None:
     """It is what a kill between the making of the file and its first transaction leaves."""
-    (tmp_path / "workshop.db").touch()
-    assert "read an empty database, expected a workshop" in refused(tmp_path, create=False)
+    (tmp_path / "records.db").touch()
+    assert "this is an empty database. It must be a workshop" in refused(tmp_path, create=False)
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
 
@@ -302,19 +302,19 @@ def test_an_empty_file_is_a_workshop_only_where_one_may_be_made(tmp_path: Path) 
 def test_the_file_itself_may_be_named(tmp_path: Path) -> None:
     with Workshop.open(tmp_path) as workshop:
         workshop.add(LOT)
-    with Workshop.open(tmp_path / "workshop.db", create=False) as again:
+    with Workshop.open(tmp_path / "records.db", create=False) as again:
         assert again.read(Lot) == (LOT,)
 
 
 @pytest.mark.parametrize("address", ["mysql://host/shop", "http://host", "postgresql+other://host/shop", "://"])
 def test_an_address_of_another_kind(address: str) -> None:
-    assert "expected" in refused(address)
+    assert "postgresql://user@host/database" in refused(address)
     assert "postgresql://user@host/database" in refused(address)
 
 
 def test_a_server_that_does_not_answer_is_told_without_the_password(tmp_path: Path) -> None:
     words = refused(f"postgresql://maker:hunter2@/shop?host={tmp_path}")
-    assert "check that the place is right and can be reached" in words
+    assert "Check that the place is right and can be reached" in words
     assert "hunter2" not in words
 
 
@@ -326,6 +326,6 @@ def test_a_missing_driver(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_trouble_is_bad_input_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    (tmp_path / "workshop.db").write_bytes(b"not a database, but long enough to look at" * 100)
-    assert main(["stock", "--workshop", str(tmp_path)]) == 2
-    assert "this file is something else" in capsys.readouterr().err
+    (tmp_path / "records.db").write_bytes(b"not a database, but long enough to look at" * 100)
+    assert main(["stock", "--records", str(tmp_path)]) == 2
+    assert "This file is something else" in capsys.readouterr().err

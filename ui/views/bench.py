@@ -1,7 +1,7 @@
 """The workbench: the brief on one side, the formula that answers it on the other."""
 
 import streamlit as st
-from workbench import files, going_on, limits, show, state, work
+from workbench import answers, files, going_on, limits, show, state, work
 
 from optiform.design.answer import Impossible
 
@@ -47,14 +47,14 @@ def answer() -> None:
     if isinstance(found, work.Refused):
         show.refused(found)
     elif isinstance(found, Impossible):
-        show.impossible(found)
+        answers.impossible(found)
     else:
-        show.formula(found)
+        answers.formula(found)
         answered = work.answer(state.bench())
         if isinstance(answered, work.Refused):
             show.refused(answered)
         elif answered is not None:
-            show.explained(answered)
+            answers.explained(answered)
 
 
 workbench()

@@ -1,14 +1,15 @@
-"""Cheaper: today's formula at less cost, one changed line after another."""
+"""Cheaper: today's formula at less cost, changing more and more lines."""
 
-import pandas as pd
 import streamlit as st
-from workbench import show, state
-from workbench.charts import solid_fat_curves
-from workbench.question import asked, moves, needs_today
+from workbench import answers, papers, parts, show, state
+from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
-from optiform.design.cheaper import Ladder, cheaper
-from optiform.telling.around import gone_lines, nothing_fits
+from optiform.design.cheaper import CheaperOptions, cheaper
+from optiform.telling import cheaper as words
+from optiform.telling.document import document
+
+FIRST = ("answer", "options", "end")
 
 
 def settings() -> tuple[float, float, bool]:
@@ -21,56 +22,41 @@ def settings() -> tuple[float, float, bool]:
     return saving, most, new
 
 
-def ladder(found: Ladder) -> None:
-    """The rungs as a table, one in detail."""
-    st.markdown(
-        f"Today's formula costs **{found.cost:.3f} {found.brief.currency}/kg**. Its line of "
-        f"{show.escape(found.balance)} makes up 100 % and is not counted as changed."
-    )
-    if found.gone:
-        st.caption(show.escape(gone_lines(found)))
-    if found.impossible is not None:
-        st.warning(show.escape(nothing_fits(found)), icon=":material/block:")
-        show.impossible(found.impossible)
+def shown(answer: CheaperOptions) -> None:
+    """The options as a table, one in detail."""
+    telling = words.cheaper(answer)
+    parts.told(telling.only(*(FIRST if answer.rungs else telling.names[:1])), "cheaper")
+    if answer.impossible is not None:
+        answers.impossible(answer.impossible)
         return
-    if not found.rungs:
-        st.info(show.escape(found.note[0].upper() + found.note[1:] + "."))
-        return
-    rows = [
-        {"lines changed": r.lines, "cost per kg": r.cost, "saves per kg": r.saving, "saves per jar": r.saving_per_jar}
-        for r in found.rungs
-    ]
-    number = st.column_config.NumberColumn(format="%.3f")
-    names = ["cost per kg", "saves per kg", "saves per jar"]
-    st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="", column_config=dict.fromkeys(names, number))
-    st.caption(f"The ladder ends here: {show.escape(found.note)}.")
-    counts = [r.lines for r in found.rungs]
-    words = "Look at the one with this many lines changed"
-    count = st.select_slider(words, counts, key="rung") if len(counts) > 1 else counts[0]
-    rung = next(r for r in found.rungs if r.lines == count)
-    left, right = st.columns(2)
-    with left:
-        moves(rung.moves)
-        stops = "; ".join(demand.words for demand in rung.stops[:3]) or "nothing in the brief"
-        st.caption(f"Stopped by: {show.escape(stops)}.")
-    with right:
-        st.altair_chart(solid_fat_curves([found.today.formula, rung.report.formula]), key="curves")
-    show.warnings(rung.report.warnings)
-    show.keep(rung.report.formula, "today", f"cheaper, {count} changed", f"saves {rung.saving:.2f} per kg", "cheaper")
+    if answer.rungs:
+        option(answer)
+        papers.downloads("cheaper", lambda: document(telling), telling.table)
+    parts.told(telling.only("held", "unused", "proof", "trial"), "cheaper")
 
 
-def work(brief: Brief) -> Ladder:
+def option(answer: CheaperOptions) -> None:
+    """The option that the maker looks at, and the way to save it."""
+    numbers, best = list(range(1, len(answer.rungs) + 1)), words.rewarding(answer)
+    number = st.select_slider("Look at option", numbers, best, key="option") if len(numbers) > 1 else 1
+    choice = answer.rungs[number - 1]
+    parts.body(words.option(answer, number), f"option-{number}")
+    why = f"saves {choice.saving:.2f} per kg"
+    show.keep(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
+
+
+def work(brief: Brief) -> CheaperOptions:
     """The job, with a bar."""
     bar = st.progress(0.0, "Trying one more line")
 
-    def told(done: int, total: int) -> None:
+    def tried(done: int, total: int) -> None:
         bar.progress(min(1.0, done / max(total, 1)), f"Tried {done} changed lines")
 
-    found = cheaper(
-        brief, least_saving=wishes[0], most_change=wishes[1] / 100, new_ingredients=wishes[2], progress=told
+    answer = cheaper(
+        brief, least_saving=wishes[0], most_change=wishes[1] / 100, new_ingredients=wishes[2], progress=tried
     )
     bar.empty()
-    return found
+    return answer
 
 
 st.title("Cheaper")
@@ -79,4 +65,4 @@ if needs_today():
     wishes = settings()
     answer = asked("cheaper", wishes, work)
     if answer is not None:
-        ladder(answer)
+        shown(answer)

@@ -4,12 +4,15 @@ from io import StringIO
 
 import pandas as pd
 import streamlit as st
-from workbench import show, state, work
+from workbench import papers, parts, show, state, work
 from workbench.load import loaded
 
 from optiform.brief.brief import Brief
-from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.tables import csv_text, restored
+from optiform.telling import ingredients as told
+from optiform.telling.document import document
+from optiform.telling.frame import frame
 
 
 def browse(brief: Brief) -> None:
@@ -21,12 +24,10 @@ def browse(brief: Brief) -> None:
         near = show.escape(", ".join(catalogue.near(words)))
         st.info("No ingredient has all of these words." + (f" Near: {near}." if near else ""))
         return
-    st.caption(f"{len(found)} ingredients")
-    rows = [
-        {"ingredient": i.name, "bought as": ", ".join(i.functions), "phase": i.phase, "declares": i.inci} for i in found
-    ]
+    listing = told.ingredients(found)
+    st.caption(listing.title)
     chosen = st.dataframe(
-        pd.DataFrame(rows),
+        frame(listing.table),
         hide_index=True,
         placeholder="",
         height=300,
@@ -41,36 +42,9 @@ def browse(brief: Brief) -> None:
 def one(item: Ingredient, brief: Brief) -> None:
     """Everything known of one ingredient."""
     st.subheader(show.escape(item.name))
-    also = f"; also called {'; '.join(item.synonyms)}" if item.synonyms else ""
-    st.markdown(show.escape(f"{', '.join(item.functions)}; {item.phase}{also}"))
-    if item.note:
-        st.caption(show.escape(item.note))
-    titles = {key: source.title for key, source in brief.catalogue.sources.items()}
-    tabs = st.tabs(["Figures", "Declares", "Fatty acids"])
-    figures = [
-        {"figure": name if at is None else f"{name} at {at:g} °C", **_cells(value, titles)}
-        for (name, at), value in sorted(item.values.items(), key=lambda entry: (entry[0][0], entry[0][1] or 0))
-    ]
-    declares = [{"declares": part.inci, "CAS": part.cas, **_cells(part.share, titles)} for part in item.constituents]
-    acids = [{"fatty acid": acid, **_cells(value, titles)} for acid, value in item.fatty_acids.items()]
-    for tab, table in zip(tabs, (figures, declares, acids), strict=True):
-        with tab:
-            if table:
-                st.dataframe(pd.DataFrame(table), hide_index=True, placeholder="")
-            else:
-                st.caption("Nothing is known.")
-
-
-def _cells(value: Value, titles: dict[str, str]) -> dict[str, object]:
-    return {
-        "typical": value.typical,
-        "low": value.low,
-        "high": value.high,
-        "unit": value.unit,
-        "known how": str(value.evidence),
-        "source": titles.get(value.source, value.source),
-        "note": value.note,
-    }
+    telling = told.ingredient(item, {key: source.title for key, source in brief.catalogue.sources.items()})
+    papers.downloads("ingredient", lambda: document(telling), telling.table)
+    parts.told(telling, "ingredient")
 
 
 def own() -> None:

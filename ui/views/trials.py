@@ -3,13 +3,14 @@
 from math import inf
 
 import streamlit as st
-from workbench import charts, forms, question, shop, show, state, trialforms, work
+from workbench import charts, forms, papers, parts, question, shop, show, state, trialforms, work
 from workbench.shop import Shop
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.recorded import formula_from
 from optiform.telling import trial as plain
-from optiform.telling.sections import NOT_A_RELEASE, PROCESS
+from optiform.telling.document import document
+from optiform.telling.parts import Telling
 from optiform.trials.curve import Curve, Point, curve, points
 from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import next_trial
@@ -17,37 +18,18 @@ from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.log import Log
 
-#: What is shown of the log's readings, in this order, and how it is called here.
-READINGS = {
-    "trial": "trial", "version": "version", "instrument": "instrument", "degC": "°C", "age h": "age, h",
-    "readings": "readings", "unit": "unit", "condition": "condition", "geometry": "size, travel, mass",
-    "not counted": "not counted, because",
-}  # fmt: skip
-
 
 def log(found: Shop) -> None:
     """Every trial and every reading, and the forms for more."""
     kept = found.log
     if kept.trials:
-        shop.table([
-            {"trial": x.name, "made": str(x.made), "version": x.version, "why": x.aim, "what changed": x.changed,
-             "outcome": x.outcome, "g": x.mass, "water °C": x.hot_water, "oil °C": x.hot_oil,
-             "min to grains": x.cooling, "grains at °C": x.added_at, "room °C": x.room, "product": x.product,
-             "note": x.note}
-            for x in kept.trials
-        ], "trials")  # fmt: skip
-        st.subheader("Readings")
-        head, *rows = plain.rows(kept)
-        cells = [dict(zip(map(str, head), map(_cell, row), strict=True)) for row in rows]
-        shop.table([{shown: row[name] for name, shown in READINGS.items()} for row in cells], "readings")
+        telling = plain.trials(kept)
+        papers.downloads("trials", lambda: document(telling), telling.table)
+        parts.told(telling, "trials")
     else:
         st.info("No trial is kept yet. The first one comes here, then what was read of its jars.")
     trialforms.trial(kept)
     trialforms.readings(kept)
-
-
-def _cell(cell: object) -> str:
-    return f"{cell:g}" if isinstance(cell, float) else str(cell)
 
 
 # -- what they teach ---------------------------------------------------------------------------------------------------
@@ -70,30 +52,20 @@ def teach(found: Shop) -> None:
     scale = fitted(kept)
     if scale is None:
         return
-    st.markdown(f"Fitted to {show.escape(scale.basis.words)}; **{show.escape(scale.reference.name)}** at 20 °C is 100.")
-    learned(scale)
+    telling = plain.fitted(scale)
+    st.markdown(f"**{show.escape(telling.title)}**")
+    papers.downloads("firmness", lambda: document(telling), telling.table)
+    for column, learned in zip(st.columns(2), scale.learned[:2], strict=True):
+        column.metric(show.escape(plain.spoken(learned.name)), f"{plain.whole(learned.fitted)} {learned.unit}".strip())
+    sections(telling, "verdict", "scale", "notes")
     over_temperature(scale, kept)
-    residuals(scale)
-    closing()
+    sections(telling, "trials", "uncounted", "closing")
 
 
-def closing() -> None:
-    """What no fit settles."""
-    st.caption(f"{plain.NINE_IN_TEN} {plain.SCALE} {PROCESS} {NOT_A_RELEASE}")
-
-
-def learned(scale: Fitted) -> None:
-    """What was assumed and what the readings made of it: first the two exponents, then everything."""
-    for column, each in zip(st.columns(2), scale.learned[:2], strict=True):
-        column.metric(f"{show.escape(each.name)}, fitted", f"{plain.whole(each.fitted)} {each.unit}".strip())
-        column.caption("" if each.prior is None else f"assumed before {plain.whole(each.prior)} {each.unit}")
-    shop.table([
-        {"of the scale": x.name, "assumed, before": "not known" if x.prior is None else plain.whole(x.prior),
-         "fitted, after": plain.whole(x.fitted), "unit": x.unit}
-        for x in scale.learned
-    ], "learned", whole=True)  # fmt: skip
-    for note in scale.notes:
-        st.caption(show.escape(note))
+def sections(telling: Telling, *names: str) -> None:
+    """The sections of these names, below one another."""
+    for section in telling.only(*names).sections:
+        parts.body(section, f"trials-{section.name}")
 
 
 def over_temperature(scale: Fitted, kept: Log) -> None:
@@ -113,35 +85,13 @@ def over_temperature(scale: Fitted, kept: Log) -> None:
     read: list[Point] = [each for each in points(scale) if each.trial in made]
     if drawn.predicted:
         st.altair_chart(charts.firmness_fitted(drawn, read, scale.reference.name), key="fitted-curve")
-        shop.table([
-            {"°C": f"{x.temperature:g}", "assumed": plain.whole(x.before), "fitted": plain.whole(x.after),
-             "the next batch": plain.whole(x.batch)}
-            for x in drawn.predicted
-        ], "predicted", whole=True)  # fmt: skip
+        parts.table(plain.firmness(drawn.predicted), "predicted")
     show.warnings(f"No firmness at {words}." for words in drawn.left_out)
     if read:
         of_trials = f"Points: means of the jars of {', '.join(sorted({x.trial for x in read}))}, on this scale"
         st.caption(show.escape(f"{of_trials}, by {'; '.join(charts.gauges_of(read))}."))
     else:
         st.caption("No trial of this formula has readings that count: this is what the others say of it.")
-
-
-def residuals(scale: Fitted) -> None:
-    """Each trial against what the others say, and which disagree."""
-    st.subheader("Each trial against the others")
-    (st.warning if scale.disagreeing else st.success)(
-        show.escape(plain.verdict(scale)),
-        icon=":material/warning:" if scale.disagreeing else ":material/check:",
-    )
-    shop.table([
-        {"trial": x.trial, "": "DISAGREES" if x.disagrees else "agrees", "readings": x.readings,
-         "°C": ", ".join(f"{at:g}" for at in x.temperatures), "firmer than fitted": f"{x.off:+.0f} %",
-         "than the others say": f"{x.expected_alone:+.0f} %", "that far off by chance": plain.chance(x.likelihood)}
-        for x in scale.seen
-    ], "residuals", whole=True)  # fmt: skip
-    if scale.left_out:
-        with st.expander(f"Readings that did not count ({len(scale.left_out)})"):
-            shop.table([{"trial": x.trial, "reading": x.number, "because": x.why} for x in scale.left_out], "left-out")
 
 
 def of(product: str, version: str) -> str:
@@ -182,9 +132,7 @@ def ahead(found: Shop) -> None:
         lambda brief: next_trial(scale, wish, brief, kept.trials, mass, step),
     )
     if answer is not None:
-        answered(answer, kept)
-        st.caption(f"Fitted to {show.escape(scale.basis.words)}.")
-        closing()
+        answered(answer, scale, kept)
 
 
 def asked(names: list[str]) -> tuple[str, float, bool, float]:
@@ -207,31 +155,19 @@ def trial_size() -> tuple[float | None, float | None]:
     return mass, step
 
 
-def answered(answer: Next, kept: Log) -> None:
+def answered(answer: Next, scale: Fitted, kept: Log) -> None:
     """Yes or no first, then why, then which trial to make."""
-    st.markdown(f"**{show.escape(answer.question.words[0].upper() + answer.question.words[1:])}**")
-    words = f"Now: **{answer.now.answer}**, firmness {plain.whole(answer.now.band)}."
-    verdict = f"{words} **{plain.whether(answer)}**: {show.escape(answer.reason)}."
-    if answer.worth_it or answer.beyond:
-        told = "\n".join(f"- {show.escape(each)}" for each in answer.beyond)
-        st.warning(f"{verdict}\n\n{told}", icon=":material/science:")
-    else:
-        st.success(verdict, icon=":material/check:")
-    if not answer.proposals:
-        return
-    st.subheader("Trials that teach most about this")
-    shop.table([
-        {"trial": f"{k}", "narrows the band by": plain.narrows(x),
-         "band after": plain.whole(x.band_after), "would change the answer": f"{100 * x.flips:.0f} in 100",
-         "still wrong": f"{100 * x.wrong_after:.0f} in 100",
-         "what changes": x.words}
-        for k, x in enumerate(answer.proposals, 1)
-    ], "proposals")  # fmt: skip
-    left, right = st.columns([3, 2], gap="large")
-    with left:
-        to_weigh(answer, kept)
-    with right:
-        st.markdown("**Hold equal**\n" + "\n".join(f"- {show.escape(each)}" for each in answer.equal))
+    telling = plain.next_one(answer, scale)
+    st.markdown(f"**{show.escape(telling.title)}**")
+    papers.downloads("next-trial", lambda: document(telling), telling.table)
+    sections(telling, "answer", "trials")
+    if answer.proposals:
+        left, right = st.columns([3, 2], gap="large")
+        with left:
+            to_weigh(answer, kept)
+        with right:
+            sections(telling, "equal")
+    sections(telling, "notes", "closing")
 
 
 def to_weigh(answer: Next, kept: Log) -> None:
@@ -246,19 +182,10 @@ def to_weigh(answer: Next, kept: Log) -> None:
     )
     if found is None:
         return
-    if found.warning:
-        st.warning(show.escape(found.warning), icon=":material/balance:")
-    shop.table([
-        {"ingredient": x.ingredient, "weigh, g": f"{x.grams:g}", "due, g": f"{x.due:.4g}",
-         "against today": x.against, "phase": x.phase}
-        for x in found.lines
-    ], "weigh", whole=True)  # fmt: skip
+    for section in plain.weighings_of(found, which + 1):
+        parts.body(section, f"weigh-{section.name}")
     st.caption(f"{sum(x.grams for x in found.lines):g} g in whole steps of {answer.step:g} g. No line is rounded up "
                "above its own range, the law or a certificate.")  # fmt: skip
-    helps = [f"- {show.escape(x.ingredient)}: {show.escape(x.small.helps)}." for x in found.lines if x.small]
-    if helps:
-        with st.expander(f"What helps with the smallest doses ({len(helps)})"):
-            st.markdown("\n".join(helps))
 
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}

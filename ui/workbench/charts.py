@@ -8,19 +8,17 @@ import altair as alt
 import pandas as pd
 import streamlit as st
 
-from optiform.ingredients.formula import Formula
-from optiform.properties.firmness import Band
-from optiform.properties.oil_phase import solid_fat
 from optiform.telling.charts import COLD, HOT
 from optiform.telling.drawing import Spec
 from optiform.telling.json import Data
+from optiform.telling.measured import of_what
+from optiform.telling.parts import readable
 from optiform.trials.curve import Curve, Point
 from workbench import look
 
 Layered = alt.LayerChart | alt.FacetChart
 
 DASHES = [[1, 0], [6, 3], [2, 2], [8, 2, 2, 2]]
-TEMPERATURES = range(10, 41)
 #: A temperature with its words, and how they stand beside their rule: on which side, pixels off.
 MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((COLD, "left", 4), (HOT, "right", -4))
 
@@ -33,13 +31,13 @@ def limit_rows(properties: Mapping[str, Data]) -> pd.DataFrame:
     """What `limit_bars` draws: a row for each limit that has a value."""
     rows = [
         {
-            "limit": name,
+            "limit": readable(name),
             "start": 0.0,
             "end": 1.0,
             "at": place(found["value"], found["low"], found["high"]),
             "low": _end(found["low"]),
             "high": _end(found["high"]),
-            "value": f"{found['value']:.4g} {found['unit'] if found['unit'] != '-' else ''}",
+            "value": f"{found['value']:.4g} {of_what(found['unit'], found['basis'])}".rstrip(),
             "asked": asked(found),
         }
         for name, found in properties.items()
@@ -102,32 +100,6 @@ def asked(found: Data) -> str:
     if low is not None and high is not None:
         return f"{low:g} to {high:g}"
     return f"at least {low:g}" if low is not None else f"at most {high:g}"
-
-
-def firmness_bands(bands: Mapping[str, Mapping[float, Band]]) -> Layered:
-    """Firmness against temperature with its band, one line per formula, cold and warm room marked."""
-    rows = [
-        {"formula": name, "temperature": at, "firmness": band.typical, "low": band.low, "high": band.high}
-        for name, curve in bands.items()
-        for at, band in curve.items()
-    ]
-    names = list(bands)
-    base = alt.Chart(pd.DataFrame(rows)).encode(
-        x=alt.X("temperature:Q", title="temperature, °C", scale=alt.Scale(domain=[10, 38], nice=False)),
-        color=alt.Color("formula:N", sort=names, legend=alt.Legend(orient="top", title=None)),
-        tooltip=[
-            "formula:N",
-            alt.Tooltip("temperature:Q", title="°C"),
-            *(alt.Tooltip(f"{k}:Q", format=".0f") for k in ("firmness", "low", "high")),
-        ],
-    )
-    title = "firmness, today at 20 °C is 100"
-    line = base.mark_line(strokeWidth=2.4, point=True).encode(
-        y=alt.Y("firmness:Q", title=title),
-        strokeDash=alt.StrokeDash("formula:N", sort=names, scale=alt.Scale(domain=names, range=DASHES[: len(names)])),
-    )
-    band = base.mark_area(opacity=0.15).encode(y=alt.Y("low:Q", title=title), y2="high:Q")
-    return _inked(alt.layer(band, line, *_marks()))
 
 
 STATES = ("assumed", "fitted")
@@ -223,26 +195,6 @@ def _marks() -> list[alt.Chart]:
         text = base.mark_text(align=align, dx=dx, dy=8, color=ink())
         drawn.append(text.encode(y=alt.value(0), text="words:N"))
     return drawn
-
-
-def solid_fat_curves(formulas: Sequence[Formula]) -> Layered:
-    """Solid fat of the fats against temperature, one line per formula, cold and warm room marked."""
-    rows = [
-        {"formula": formula.name, "temperature": at, "solid fat": value}
-        for formula in formulas
-        for at in TEMPERATURES
-        if (value := solid_fat(float(at)).of(formula)) is not None
-    ]
-    frame = pd.DataFrame(rows, columns=["formula", "temperature", "solid fat"])
-    names = list(dict.fromkeys(frame["formula"]))
-    lines = alt.Chart(frame).encode(
-        x=alt.X("temperature:Q", title="temperature, °C", scale=alt.Scale(domain=[10, 42], nice=False)),
-        y=alt.Y("solid fat:Q", title="solid fat of the fats, %"),
-        color=alt.Color("formula:N", sort=names, legend=alt.Legend(orient="top", title=None, labelLimit=260)),
-        strokeDash=alt.StrokeDash("formula:N", sort=names, scale=alt.Scale(domain=names, range=DASHES[: len(names)])),
-        tooltip=["formula:N", alt.Tooltip("temperature:Q", title="°C"), alt.Tooltip("solid fat:Q", format=".1f")],
-    )
-    return _inked(alt.layer(lines.mark_line(strokeWidth=2.4), *_marks()))
 
 
 def bars(frame: pd.DataFrame, title: str) -> Layered:

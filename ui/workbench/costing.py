@@ -182,7 +182,7 @@ def _tables(costs: Costs, money: str) -> dict[str, _Table]:
                 (c.name, c.step, _percent(c.discount), _percent(c.fee), c.each, c.price) for c in costs.channels
             ],
             _channel,
-            "The step of the ladder gives the price, unless there is one of its own.",
+            "The price step gives the price, unless there is one of its own.",
         ),
     }  # fmt: skip
 
@@ -258,6 +258,6 @@ def _document(given: Figures, entries: Mapping[str, Any], money: str) -> dict[st
         "labour": some("wage") | {"steps": entries["steps"]},
         "overhead": some("month", "units"),
         "one_off": entries["one_off"],
-        "ladder": some("wholesale", "retail"),
+        "price_steps": some("wholesale", "retail"),
         "channels": entries["channels"],
     }

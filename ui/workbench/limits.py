@@ -13,6 +13,8 @@ from optiform.brief.brief import KINDS, Brief
 from optiform.properties.registry import PLAIN
 from optiform.review.warnings import usual_ranges
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.telling.measured import of_what
+from optiform.telling.parts import readable
 from workbench import scales, show, state, touch
 from workbench.state import Key
 from workbench.work import Refused, brief
@@ -72,10 +74,10 @@ def limits(found: Brief) -> None:
     exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
     usual = {each.property: each for each in usual_ranges(found.kind)}
     for limit in found.limits:
-        name, unit = limit.property.name, limit.property.unit
+        name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
         known = usual.get(name)
         words = f"usual {known.low:g} to {known.high:g} ({known.evidence})" if known else ""
-        label = show.escape(f"{name}, {unit}" if unit != "-" else name)
+        label = show.escape(readable(f"{name}, {unit}" if unit else name))
         points = scales.scale(limit.property)
         if exact or not points:
             _numbers(name, label, words, limit.low, limit.high)

@@ -1,20 +1,24 @@
 """A telling on a page of the workbench: tables to sort and search, sentences as text, charts in the page's ink."""
 
+import pandas as pd
 import streamlit as st
 from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, readable
 from workbench import show
 from workbench.charts import ink
 
+LONG = 70  # characters of a text that a cell of a sortable table would cut
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
 
 def told(telling: Telling, key: str) -> None:
     """The short telling below one another, everything else behind one line each."""
     for section in telling.sections:
+        if section.paper:
+            continue
         if section.short:
             body(section, f"{key}-{section.name}")
         else:
@@ -34,10 +38,16 @@ def _part(part: Part, key: str) -> None:
     if isinstance(part, Table):
         table(part, key)
     elif isinstance(part, Chart):
-        fitted = {"type": "fit-x", "contains": "padding"}  # each bar keeps its height
-        st.vega_lite_chart({**spec(part, ink()), "autosize": fitted}, key=key)
+        chart(part, key)
     else:
         sentence(part)
+
+
+def chart(part: Chart, key: str) -> None:
+    """A chart in the ink of the page; nothing where there is nothing to draw."""
+    if part.data.rows:
+        fitted = {"type": "fit-x", "contains": "padding"}  # each bar keeps its height
+        st.vega_lite_chart({**spec(part, ink()), "autosize": fitted}, key=key)
 
 
 def sentence(part: Sentence) -> None:
@@ -54,16 +64,32 @@ def sentence(part: Sentence) -> None:
 
 def table(part: Table, key: str) -> None:
     """A table; an inset row begins with a dash, as cells cannot be set in."""
+    part = part.on_screen()
     if not part.rows:
         return
     if part.title:
         st.caption(show.escape(part.title))
-    shown = frame(part)
+    if any(len(cell) > LONG for row in part.texts for cell in row):
+        _wrapped(part, key)
+        return
+    shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
     unknown = next((column.unknown for column in part.columns if column.unknown), "")
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
+
+
+def _wrapped(part: Table, key: str) -> None:
+    """A table of long texts: set as it stands, so that they wrap and can be read whole."""
+    head, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
+    for row in part.inset:
+        rows[row][0] = f"- {rows[row][0]}"
+    for row in part.strong:
+        rows[row] = [f"**{cell}**" if cell.strip() else cell for cell in rows[row]]
+    lines = pd.DataFrame(rows, columns=head)
+    with st.container(key=key):
+        st.table(lines.set_index(head[0]), border="horizontal")
 
 
 def _column(column: Column) -> ColumnConfig:

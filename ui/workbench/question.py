@@ -1,13 +1,11 @@
-"""What the three question pages have in common: run a job with progress, and show what moved."""
+"""What the three question pages have in common: run a job, and ask for today's formula."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import TypeVar
 
-import pandas as pd
 import streamlit as st
 
 from optiform.brief.brief import Brief
-from optiform.design.cheaper import Move
 from workbench import show, state, work
 
 T = TypeVar("T")
@@ -21,13 +19,6 @@ def asked(name: str, settings: tuple[object, ...], job: Callable[[Brief], T]) ->
         show.refused(found)
         return None
     return found
-
-
-def moves(rows: Iterable[Move]) -> None:
-    """What changed, before and after, in % of the whole."""
-    frame = pd.DataFrame([{"ingredient": m.ingredient, "before %": m.before, "after %": m.after} for m in rows])
-    number = st.column_config.NumberColumn(format="%.2f")
-    st.dataframe(frame, hide_index=True, placeholder="", column_config={"before %": number, "after %": number})
 
 
 def needs_today() -> bool:

@@ -24,6 +24,7 @@ from optiform.reading.faults import BadInput
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
+from optiform.workshop.engine import file_in
 from optiform.workshop.exchange import export_to, import_from
 from optiform.workshop.fieldtypes import R
 from optiform.workshop.log import Log
@@ -100,7 +101,7 @@ def _with(work: Callable[[Workshop], T]) -> T | Refused:
 
 def _words(fault: str, place: str) -> str:
     """A fault without a folder that only this program knows."""
-    return fault if own() else fault.replace(str(Path(place, "workshop.db")), "the demo's records")
+    return fault if own() else fault.replace(str(file_in(Path(place))), "the demo's records")
 
 
 def read() -> Shop | Refused:
@@ -155,7 +156,7 @@ def opened() -> Shop | None:
     if found.demo:
         st.info(
             "The demo's records; nothing here is kept after this session. "
-            "`optiform app --workshop FOLDER` works on records of your own.",
+            "`optiform app --records FOLDER` works on records of your own.",
             icon=":material/info:",
         )
     else:

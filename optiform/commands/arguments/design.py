@@ -7,10 +7,11 @@ from optiform.commands.arguments.parts import (
     Commands,
     add_brief,
     add_files,
-    add_force,
+    add_option,
+    add_papers,
     add_scope,
     add_solver,
-    add_table,
+    add_telling,
     command,
     flag,
 )  # fmt: skip
@@ -32,17 +33,19 @@ def _add_design(commands: Commands) -> None:
     add_brief(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
-    add_force(parser)
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_cheaper(commands: Commands) -> None:
-    parser = command(commands, "cheaper", "today's formula at less cost, one changed line after another")
+    parser = command(commands, "cheaper", "today's formula at less cost, changing more and more lines")
     add_brief(parser)
     add_solver(parser)
     add(parser, "--saving", money("/kg"), "least saving per kg for which a line is changed", default="0")
     add(parser, "--most-change", SHARES, "how far one line may change", default="100 %")
     flag(parser, "--no-new", "only ingredients of today's formula (an assessed list)")
-    add_files(parser, "solid fat against temperature, today and the last rung")
+    add_option(parser, "the one shown in full")
+    add_files(parser, "solid fat against temperature, today and the option shown in full")
 
 
 def _add_substitute(commands: Commands) -> None:
@@ -52,19 +55,21 @@ def _add_substitute(commands: Commands) -> None:
     few = whole("ingredients", None)
     add(parser, "--blend", few, "most ingredients in its place", default=2, choices=[1, 2, 3])
     add(parser, "--follow", SHARES, "how far each other line may follow", default="0 %")
-    add_files(parser, "solid fat against temperature, today and the three nearest")
+    add_option(parser, "1")
+    add_files(parser, "solid fat against temperature, today and option 1")
 
 
 def _add_texture(commands: Commands) -> None:
     parser = command(commands, "texture", "firmer or softer at a temperature, changing few lines")
     add_brief(parser)
     add(parser, "--step", number("PER_CENT"), "20 is a fifth firmer, -20 softer", default=0.0)
-    add(parser, "--at", amount("degC", None), "default 20 degC", default="20 degC")
-    add(parser, "--cold-most", number("FIRMNESS"), "most at 10 degC (today at 20 degC is 100)")
-    add(parser, "--hot-least", number("FIRMNESS"), "least at 35 degC")
+    add(parser, "--at", amount("degC", None), "default 20 °C", default="20 °C")
+    add(parser, "--cold-most", number("FIRMNESS"), "most at 10 °C (today at 20 °C is 100)")
+    add(parser, "--hot-least", number("FIRMNESS"), "least at 35 °C")
     flag(parser, "--free-emulsifier", "let emulsifiers change too")
-    add(parser, "--workshop", text("PLACE"), "take the firmness scale that its trials fit")
-    add_files(parser, "solid fat against temperature, today and the first course")
+    add(parser, "--records", text("PLACE"), "take the firmness scale that its trials fit", dest="workshop")
+    add_option(parser, "the first")
+    add_files(parser, "firmness against temperature, today and the first option")
 
 
 def _add_explore(commands: Commands) -> None:
@@ -83,7 +88,7 @@ def _add_explore(commands: Commands) -> None:
     add(parser, "--seed", whole("any size", None), "of the drawn prices; same seed, same answer", default=1)
     words = "limits hold with any N figures wrong (default all)"
     add(parser, "--protect", whole("figures"), words, nargs="?", const=-1)
-    add_files(parser, "the trade-off curve with its break points")
+    add_files(parser, "the goal against the limit, and where the mix changes")
 
 
 def _add_weigh(commands: Commands) -> None:
@@ -96,7 +101,8 @@ def _add_weigh(commands: Commands) -> None:
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
     add(parser, "--fine-step", amount("g"), "what a second, fine scale can show")
     add(parser, "--least-dose", SHARES, "least share of a line in use (default 20 finest steps)")
-    add_table(parser)
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_from_label(commands: Commands) -> None:
@@ -105,7 +111,8 @@ def _add_from_label(commands: Commands) -> None:
     add(parser, "--one-percent", whole("names"), "number of the first name at or below 1 %%")
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
-    add_table(parser)
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _cap(given: str) -> tuple[str, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from optiform.commands.arguments.options import DAY, Parser, add, amount, file, one_of, text
 
@@ -52,34 +52,45 @@ def add_solver(parser: Parser) -> None:
     parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc is the second opinion")
 
 
-def add_force(parser: Parser) -> None:
+#: For an option that the command above has too: what was given there stays.
+ABOVE: dict[str, Any] = {"default": argparse.SUPPRESS}
+
+
+def add_force(parser: Parser, **more: Any) -> None:
     """Leave to replace what has the name of a file to save."""
-    flag(parser, "--force", "replace a file of the same kind that is there")
+    flag(parser, "--force", "replace a file of the same kind that is there", **more)
 
 
-def add_table(parser: Parser, words: str = "save the table") -> None:
+def add_table(parser: Parser, words: str = "save the table", **more: Any) -> None:
     """A table to save."""
-    add(parser, "--csv", file(), words)
-    add_force(parser)
+    add(parser, "--csv", file(), words, **more)
+    add_force(parser, **more)
 
 
 def add_files(parser: Parser, picture: str) -> None:
-    """A table and a picture to save."""
+    """How much of the answer is printed, and a table, a page and a picture to save."""
+    add_telling(parser)
     add(parser, "--chart", file(), f"save a picture (.png or .svg): {picture}")
-    add_table(parser)
+    add_papers(parser)
 
 
-def add_papers(parser: Parser, table: str = "save the table", page: str = "save a page to print") -> None:
+def add_option(parser: Parser, first: str) -> None:
+    """An option of the answer to take along as a formula."""
+    add(parser, "--write", file(), "save an option's formula (.csv, .toml)")
+    add(parser, "--option", text("OPTION"), f"which option --write saves (default {first})")
+
+
+def add_papers(parser: Parser, table: str = "save the table", page: str = "save a page to print", **more: Any) -> None:
     """A table and a page to save."""
-    add(parser, "--html", file(), page)
-    add_table(parser, table)
+    add(parser, "--html", file(), page, **more)
+    add_table(parser, table, **more)
 
 
-def add_telling(parser: argparse.ArgumentParser) -> None:
+def add_telling(parser: Parser, **more: Any) -> None:
     """How much of the answer is printed."""
     much = parser.add_mutually_exclusive_group()
-    flag(much, "--all", "print everything there is to say")
-    add(much, "--part", text("NAME"), "print one part only; a name that is none lists them")
+    flag(much, "--all", "print everything there is to say", **more)
+    add(much, "--part", text("NAME"), "print one part only; a name that is none lists them", **more)
 
 
 def add_own(parser: Parser) -> None:
@@ -89,10 +100,10 @@ def add_own(parser: Parser) -> None:
 
 def add_workshop(
     parser: Parser, default: str | None = None,
-    words: str = "folder of workshop.db, or postgresql://user@host/database (default: the current folder)",
+    words: str = "folder of records.db, or postgresql://user@host/database (default: the current folder)",
 ) -> None:  # fmt: skip
     """Which workshop's records."""
-    add(parser, "--workshop", text("PLACE"), words, default=default)
+    add(parser, "--records", text("PLACE"), words, default=default, dest="workshop")
 
 
 # -- what a formula is looked at for -----------------------------------------------------------------------------------

@@ -48,6 +48,8 @@ def _add_check(commands: Commands) -> None:
     add_formula(parser)
     add_basis(parser)
     add_setting(parser)
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_declare(commands: Commands) -> None:
@@ -59,6 +61,7 @@ def _add_declare(commands: Commands) -> None:
     add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
     add_use(parser, "rules")
     add(parser, "--net", text("AMOUNT"), "net content: 250 g, 200 mL (default: the brief's jar)")
+    add_telling(parser)
     add_papers(parser, "save the list as a table", "save a page to print and sign")
     parser.set_defaults(kind="", currency=None, batch=None)
 
@@ -68,6 +71,8 @@ def _add_compare(commands: Commands) -> None:
     add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
     add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_batch(commands: Commands) -> None:
@@ -78,16 +83,17 @@ def _add_batch(commands: Commands) -> None:
     size = parser.add_mutually_exclusive_group()
     add(size, "--batch", amount("g"), "what is to come out (default: the parts' jars, or the brief's)")
     add(size, "--jars", whole("jars", least=1), "how many jars are to come out")
+    add_telling(parser)
     add_papers(parser, "save the lines", "save the sheet to print")
     _add_batch_record(parser)
 
 
 def _add_batch_record(parser: argparse.ArgumentParser) -> None:
-    add(parser, "--workshop", text("PLACE"), "fill in its lots, first what expires first")
+    add(parser, "--records", text("PLACE"), "fill in its lots, first what expires first", dest="workshop")
     number, needed = text("NUMBER", Rule("the number of the batch", bool)), {"record": "--record NUMBER"}
     add(parser, "--record", number, "keep the batch, and take it out of the lots", ("number", "batch"))
     made, words = Form("YYYY-MM-DD", _made), "the day of the making (default today)"
-    add(parser, "--made", made, words, needs={"workshop": "--workshop PLACE", **needed})
+    add(parser, "--made", made, words, needs={"workshop": "--records PLACE", **needed})
     add_fields(parser, Batch, "version", "product", "maker", "room", required=False, needs=needed)
 
 
@@ -106,7 +112,7 @@ def _add_costs(commands: Commands) -> None:
     add(parser, "--brief", file("BRIEF"), "prices, jar and batch", required=True)
     add(parser, "--costs", file(), "packaging, work, overhead in TOML", required=True)
     add(parser, "--offers", file(), "packs whose price goes before the own table's")
-    add(parser, "--workshop", text("PLACE"), "offers and stock of a workshop instead")
+    add(parser, "--records", text("PLACE"), "offers and stock of a workshop instead", dest="workshop")
     size = parser.add_mutually_exclusive_group()
     add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "what is to come out instead")
@@ -120,6 +126,7 @@ def _add_buy(commands: Commands) -> None:
     add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: that the plan names)")
-    add(parser, "--workshop", text("PLACE"), "offers and lots of a workshop instead of both files")
+    add(parser, "--records", text("PLACE"), "offers and lots of a workshop instead of both files", dest="workshop")
     add_solver(parser)
+    add_telling(parser)
     add_papers(parser)

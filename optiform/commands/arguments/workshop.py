@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 
+from optiform.commands.arguments.help import add_completion, add_guide
 from optiform.commands.arguments.options import (
     add,
     add_field,
@@ -18,14 +19,16 @@ from optiform.commands.arguments.options import (
     whole,
 )  # fmt: skip
 from optiform.commands.arguments.parts import (
+    ABOVE,
     Commands,
     action,
     add_basis,
     add_force,
     add_formula,
     add_own,
+    add_papers,
     add_solver,
-    add_table,
+    add_telling,
     add_workshop,
     command,
     flag,
@@ -44,6 +47,8 @@ def add_commands(commands: Commands) -> None:
     _add_trial(commands)
     _add_app(commands)
     _add_demo(commands)
+    add_guide(commands)
+    add_completion(commands)
 
 
 def _add_ingredients(commands: Commands) -> None:
@@ -52,6 +57,8 @@ def _add_ingredients(commands: Commands) -> None:
     add_own(parser)
     add(parser, "--validate", file(), "read an own file and list every fault")
     add(parser, "--resolve", text("NAME"), "which declared substance each name means, and what to ask back", nargs="+")
+    add_telling(parser)
+    add_papers(parser)
 
 
 def _add_stock(commands: Commands) -> None:
@@ -60,6 +67,8 @@ def _add_stock(commands: Commands) -> None:
     add_workshop(parser)
     add(parser, "--batch", amount("kg"), "what is short for this much (default: what was planned last)")
     add(parser, "--days", whole("days", least=0), "how soon an expiry is told (default 60)", default=60)
+    add_telling(parser)
+    add_papers(parser)
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
     _add_versions(kinds)
@@ -102,11 +111,15 @@ def _add_made(kinds: Commands) -> None:
     batch = action(kinds, "batch", "a batch that is kept: what came of it")
     add_field(batch, Batch, "number", "NUMBER", words="as given to optiform batch --record")
     add_fields(batch, Batch, "actual", "jars", "rejected", "deviation", "note")
+    add_telling(batch, **ABOVE)
+    add_papers(batch, **ABOVE)
 
 
 def _add_versions(kinds: Commands) -> None:
     versions = action(kinds, "versions", "the versions of formulas: what came from what, and why")
     add(versions, "product", text("PRODUCT"), nargs="?")
+    add_telling(versions, **ABOVE)
+    add_papers(versions, **ABOVE)
     keep = action(kinds, "keep", "keep a formula file as a new version")
     add_formula(keep)
     add_field(keep, Version, "product")
@@ -132,15 +145,16 @@ def _add_trial(commands: Commands) -> None:
     }
     for one in each.values():
         one.set_defaults(module="trial")
-        add(one, "--workshop", text("PLACE"), "folder or postgresql:// URL (default: this folder)")
+        add(one, "--records", text("PLACE"), "folder or postgresql:// URL (default: this folder)", dest="workshop")
     _add_trial_log(each["log"])
     _add_trial_read(each["read"])
-    add_table(each["show"])
+    for name in ("show", "fit", "predict", "next"):
+        add_telling(each[name])
+        add_papers(each[name])
     for one in (each["fit"], each["predict"]):
         _add_trial_scale(one)
-    add_table(each["fit"], "save trials against the fit")
     add_formula(each["predict"])
-    add(each["predict"], "--at", amount("degC", None), "default 20 degC", action="append", default=[])
+    add(each["predict"], "--at", amount("degC", None), "default 20 °C", action="append", default=[])
     _add_trial_next(each["next"])
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.epilog = "".join(one.format_usage() for one in each.values())
@@ -202,10 +216,11 @@ def _add_app(commands: Commands) -> None:
     add(parser, "--port", whole("a port", None), "default 8520", default=8520)
     flag(parser, "--no-browser", "do not open a browser")
     words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
-    add(parser, "--workshop", text("PLACE"), words)
+    add(parser, "--records", text("PLACE"), words, dest="workshop")
 
 
 def _add_demo(commands: Commands) -> None:
     parser = command(commands, "demo", "run the main job on the demo workshop")
     add_solver(parser)
+    add_telling(parser)
     add(parser, "--copy", file("FOLDER"), "copy the demo's files, dated for today, to a new folder instead")

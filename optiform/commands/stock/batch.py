@@ -7,8 +7,9 @@ from optiform.batch.outcome import batch_of, outcome
 from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import where, written
-from optiform.commands.common import print_json
+from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
+from optiform.commands.tell import answer
 from optiform.reading import clock
 from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
@@ -19,6 +20,7 @@ from optiform.workshop.store import Reader, Revision
 def run(options: argparse.Namespace) -> int:
     """Keep what is given of the batch, and show all of it."""
     came, place = written(options, Batch), where(options)
+    check_names(options)
     packed = Packed((), ())
 
     def revised(kept: Reader) -> Sequence[Record | Revision]:
@@ -32,9 +34,10 @@ def run(options: argparse.Namespace) -> int:
             workshop.decide(revised, lambda _, field: place(field))
         batch = batch_of(workshop, options.number, place)
         lines = [line for line in workshop.read(BatchLine) if line.batch == batch.number]
-    if options.json:
-        told = {"lines": list(map(jsonform.data, lines)), "packaging": jsonform.data(packed)}
-        print_json({"status": "batch", **jsonform.data(batch), **told})
-    else:
-        print("\n".join([plain.batch(batch, lines), *plain.packaging(packed.counts), *packed.notes]))
+    answer(
+        plain.batch(batch, lines, (*plain.packaging(packed.counts), *packed.notes)),
+        options,
+        lambda: {"status": "batch", **jsonform.data(batch), "lines": list(map(jsonform.data, lines)),
+                 "packaging": jsonform.data(packed)},
+    )  # fmt: skip
     return ANSWERED

@@ -6,6 +6,7 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
 from optiform.telling.stock import counts
+from optiform.telling.terminal import terminal
 from optiform.workshop.exchange import import_from
 
 
@@ -14,5 +15,5 @@ def run(options: argparse.Namespace) -> int:
     with open_workshop(options, create=True) as workshop:
         found = import_from(workshop, options.source)
     status = {"status": "imported", "source": str(options.source), "records": found}
-    print_json(status) if options.json else print(counts(f"kept from {options.source}", found))
+    print_json(status) if options.json else print(terminal(counts(f"Saved from {options.source}", found)))
     return ANSWERED

@@ -6,6 +6,7 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
 from optiform.telling.stock import counts
+from optiform.telling.terminal import terminal
 from optiform.workshop.exchange import export_to
 
 
@@ -14,5 +15,5 @@ def run(options: argparse.Namespace) -> int:
     with open_workshop(options) as workshop:
         found = export_to(workshop, options.file, options.force)
     status = {"status": "exported", "file": str(options.file), "records": found}
-    print_json(status) if options.json else print(counts(f"written to {options.file}", found))
+    print_json(status) if options.json else print(terminal(counts(f"Written to {options.file}", found)))
     return ANSWERED

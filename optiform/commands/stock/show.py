@@ -4,16 +4,18 @@ import argparse
 
 from optiform.batch.on_hand import stock
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json
+from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
+from optiform.commands.tell import answer
 from optiform.reading import clock
 from optiform.telling import json as jsonform
-from optiform.telling import stock as plain
+from optiform.telling.stock import stock as stock_told
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the state of the shelf."""
+    check_names(options)
     with open_workshop(options) as workshop:
-        found = stock(workshop.read_all(), clock.today(), options.days, options.batch)
-    print_json({"status": "stock", **jsonform.data(found)}) if options.json else print(plain.stock(found))
+        owned = stock(workshop.read_all(), clock.today(), options.days, options.batch)
+    answer(stock_told(owned), options, lambda: {"status": "stock", **jsonform.data(owned)})
     return ANSWERED

@@ -4,26 +4,29 @@ import argparse
 from collections.abc import Sequence
 
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json
+from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
+from optiform.commands.tell import answer
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import json as jsonform
-from optiform.telling import stock as plain
+from optiform.telling.stock import versions
 from optiform.workshop.records import Version, VersionLine
 
 
 def run(options: argparse.Namespace) -> int:
     """List the versions of one product or of all."""
+    check_names(options)
     with open_workshop(options) as workshop:
         every, lines = workshop.read(Version), workshop.read(VersionLine)
-    found = [version for version in every if options.product in (None, version.product)]
-    if options.product is not None and not found:
+    saved = [version for version in every if options.product in (None, version.product)]
+    if options.product is not None and not saved:
         products = ", ".join(sorted({version.product for version in every})) or "none is kept yet"
         raise BadInput([Fault("command line", "PRODUCT", repr(options.product), f"a product: {products}")])
-    if options.json:
-        print_json({"status": "versions", "versions": [_data(version, lines) for version in found]})
-    else:
-        print(plain.versions(found))
+    answer(
+        versions(saved, lines),
+        options,
+        lambda: {"status": "versions", "versions": [_data(version, lines) for version in saved]},
+    )
     return ANSWERED
 
 

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
-from optiform.telling.sections import grams_of, share_of
-from optiform.telling.text import amount, outward
+from optiform.telling.figures import amount, outward
+from optiform.telling.formula import grams_of, percent_of
 
 
 @given(st.floats(-1e12, 1e12), st.sampled_from(["low", "high"]))
@@ -61,8 +61,8 @@ def test_a_printed_formula_rounds_up_no_preservative() -> None:
     """0.99996 % of a blend that the law limits is no 1.00 on paper; water may go up."""
     items = read_catalogue().ingredients
     blend, water = items["phenoxyethanol + ethylhexylglycerin"], items["water"]
-    assert share_of(Line(blend, 0.0099996, "cool-down")) == "0.99"
-    assert share_of(Line(water, 0.0099996, "water phase")) == "1.00"
-    assert grams_of(Line(blend, 0.009, "cool-down"), 1.0) == "9.0"
-    assert grams_of(Line(blend, 0.00999, "cool-down"), 4.0) == "39.9"
-    assert grams_of(Line(water, 0.00999, "water phase"), 4.0) == "40.0"
+    assert percent_of(Line(blend, 0.0099996, "cool-down")) == "0.99"
+    assert percent_of(Line(water, 0.0099996, "water phase")) == "1.00"
+    assert grams_of(Line(blend, 0.009, "cool-down"), 1.0) == 9.0
+    assert grams_of(Line(blend, 0.00999, "cool-down"), 4.0) == 39.9
+    assert grams_of(Line(water, 0.00999, "water phase"), 4.0) == 40.0

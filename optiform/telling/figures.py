@@ -1,31 +1,8 @@
-"""Tables, paragraphs and numbers for a terminal."""
+"""Figures and short words as they are shown."""
 
-import textwrap
-from collections.abc import Iterable, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
-WIDTH = 100
 SMALLEST = -9  # last decimal of a target: below that nothing is told apart
-
-
-def table(rows: Iterable[Sequence[str]], right: Sequence[int] = (), indent: int = 2) -> str:
-    """Rows in aligned columns; columns in `right` are set flush right."""
-    cells = [list(row) for row in rows]
-    if not cells:
-        return ""
-    widths = [max(len(row[k]) for row in cells) for k in range(len(cells[0]))]
-    lines = []
-    for row in cells:
-        padded = [
-            cell.rjust(w) if k in right else cell.ljust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append((" " * indent + "  ".join(padded)).rstrip())
-    return "\n".join(lines)
-
-
-def paragraph(text: str, mark: str = "- ") -> str:
-    """Text wrapped to the width under a mark."""
-    return textwrap.fill(text, WIDTH, initial_indent="  " + mark, subsequent_indent="  " + " " * len(mark))
 
 
 def number(value: float, digits: int = 4) -> str:

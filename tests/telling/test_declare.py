@@ -1,4 +1,4 @@
-"""The declaration as a page: everything is there, and names are only text."""
+"""The declaration: everything is on the page, names are only text, and the terminal has the answer first."""
 
 from decimal import Decimal
 
@@ -8,7 +8,11 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.label.declare import Declaration, declare
 from optiform.label.net_content import net_content
 from optiform.rules.law import Scope
-from optiform.telling.papers.declaration import document
+from optiform.telling.declare import declaration
+from optiform.telling.document import document
+from optiform.telling.frame import comma_separated
+from optiform.telling.parts import Telling
+from optiform.telling.terminal import terminal
 from tests.builders import ingredient
 from tests.dates import ANY_DAY
 
@@ -21,11 +25,16 @@ def drafted(name: str, *items: tuple[Ingredient, float]) -> Declaration:
     return declare(Formula(name, lines), scope, net_content(Decimal(250), "g", "EU"), [f"note {HOSTILE}"])
 
 
-def page() -> str:
+def telling() -> Telling:
     water = ingredient(f"water {HOSTILE}", 1, "water", contains={"Aqua": 99, f"Hostile {HOSTILE}": 1})
     scent = ingredient(f"scent {HOSTILE}", 1, "fragrance", {"allergen limonene": 5}, contains={"Parfum": 100})
     bare = ingredient(f"bare {HOSTILE}", 1, "fragrance", contains={"Parfum": 100})
-    return document(drafted(f"polish {HOSTILE}", (water, 98), (scent, 1), (bare, 1)), read_catalogue().sources)
+    draft = drafted(f"polish {HOSTILE}", (water, 98), (scent, 1), (bare, 1))
+    return declaration(draft, read_catalogue().sources)
+
+
+def page() -> str:
+    return document(telling(), sheet=True)
 
 
 def test_names_are_only_text() -> None:
@@ -40,7 +49,8 @@ def test_the_page_holds_the_list_the_allergens_and_blanks_to_sign() -> None:
     assert "Limonene (allergen)" in html
     assert "not known" in html
     assert "241 g" in html
-    assert "Signature" in html
+    assert "<h2>Signature</h2>" in html
+    assert "only with a signature here" in html
     assert html.count('class="blank"') > 10
     assert "Commission database of cosmetic substances" in html
 
@@ -49,3 +59,26 @@ def test_the_page_promises_nothing() -> None:
     html = page().casefold()
     assert "draft" in html
     assert not [words for words in ("is safe", "is stable", "is preserved", "shelf life") if words in html]
+
+
+def test_the_terminal_has_the_list_first_and_the_rest_by_name() -> None:
+    text = terminal(telling().brief(), 90)
+    assert len(text.splitlines()) <= 40
+    assert text.index("Ingredients: Aqua, Parfum,") < text.index("Settle first") < text.index("Allergens\n")
+    for name in ("names", "cautions", "decisions"):
+        assert f"--part {name}" in text
+        assert terminal(telling().only(name), 90).count("\n") > 2
+    assert "signature" not in terminal(telling(), 90).casefold()
+
+
+def test_the_cautions_on_using_and_selling_are_told_here() -> None:
+    draft = drafted("polish", (ingredient("water", 1, "water", contains={"Aqua": 100}), 100))
+    told = declaration(draft, {}).only("cautions").sentences
+    assert told == draft.precautions
+    assert told
+
+
+def test_the_table_has_every_name_in_its_place() -> None:
+    rows = comma_separated(telling().table).splitlines()
+    assert rows[0] == "place,name,percent,least percent,most percent,free order,colourant,allergen,from"
+    assert rows[1].startswith("1,Aqua,")

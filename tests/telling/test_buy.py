@@ -17,12 +17,13 @@ from optiform.costs.plan import read_plan
 from optiform.costs.sheet import CostSheet
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.paths import DEMO
+from optiform.telling.buy import buy as buy_told
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
-from optiform.telling.papers.purchase_plan import purchase_plan_page
+from optiform.telling.terminal import terminal
 from optiform.workshop.supplies import read_lots, read_offers
 
-WINTER = Path(__file__).parents[2] / "winter"
+WINTER = Path(__file__).parents[1] / "winter"
 
 
 def rows(page: str) -> list[list[str]]:
@@ -67,10 +68,10 @@ def test_a_sheet_that_is_not_known_says_so(sheet: CostSheet) -> None:
 
 
 def test_the_orders_and_the_lots_are_on_the_page(purchases: Purchases) -> None:
-    page = purchase_plan_page(purchases)
-    headings = re.findall(r"<h2>Order: (.*?)</h2>", page)
-    assert headings == [parcel.supplier for parcel in purchases.parcels]
+    page = document(buy_told(purchases))
     found = rows(page)
+    orders = [row[0] for row in found if row[0] in {parcel.supplier for parcel in purchases.parcels}]
+    assert orders == [parcel.supplier for parcel in purchases.parcels]
     for draw in purchases.shelf.drawn:
         assert [
             draw.ingredient,
@@ -81,7 +82,21 @@ def test_the_orders_and_the_lots_are_on_the_page(purchases: Purchases) -> None:
             "",
         ] in found
     assert "Not used: lot N-06" in page
-    assert ["in all", "", "", "", shown(purchases.tied), ""] in found
+    assert ["in all", "", "", "", "", shown(purchases.tied)] in found
+
+
+def test_the_short_plan_fits_a_screen_and_begins_with_what_is_to_pay(purchases: Purchases) -> None:
+    text = terminal(buy_told(purchases).brief(), 90)
+    assert len(text.splitlines()) <= 40
+    assert f"To pay: {shown(purchases.money)} EUR" in text.split("\n\n")[0]
+    assert "Not used: lot N-06" in text
+    assert "--part balance" in text
+
+
+def test_the_table_has_a_row_for_every_pack_and_every_postage(purchases: Purchases) -> None:
+    table = buy_told(purchases).table
+    assert sum(float(str(row[6])) for row in table.rows) == pytest.approx(purchases.money)
+    assert len(table.rows) == sum(len(parcel.packs) + 1 for parcel in purchases.parcels)
 
 
 def test_nothing_to_buy_is_told(purchases: Purchases) -> None:
@@ -89,4 +104,4 @@ def test_nothing_to_buy_is_told(purchases: Purchases) -> None:
     catalogue = read_catalogue([DEMO / "workshop.csv"])
     found = buy(plan, [], read_lots(WINTER / "lots.csv", [catalogue]))
     assert isinstance(found, Purchases)
-    assert "Nothing has to be bought" in purchase_plan_page(found)
+    assert "Nothing has to be bought" in document(buy_told(found))

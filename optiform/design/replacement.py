@@ -56,7 +56,7 @@ class Shift:
 
 
 @dataclass(frozen=True)
-class Swap:
+class Replacement:
     """One replacement: a single ingredient or a blend, and how far it moves the whole product.
 
     Attributes:
@@ -107,7 +107,7 @@ def family_of(item: Ingredient) -> tuple[str, ...]:
 
 @dataclass(frozen=True, eq=False)
 class Weighed:
-    """One substitution with its amounts, before everything is said of it. `parts`, `shifts`... as in `Swap`.
+    """One substitution with its amounts, before everything is said of it. `parts`, `shifts`... as in `Replacement`.
 
     `u` and `v` are what its linear program says of others (see blends.py).
     """
@@ -238,12 +238,12 @@ class Task:
             yield Row(f"{family[0]} again", own, Sense.AT_LEAST, total - self.follow)
             yield Row(f"{family[0]} again", own, Sense.AT_MOST, total + self.follow)
 
-    def told(self, swap: "Weighed") -> Swap:
+    def told(self, swap: "Weighed") -> Replacement:
         """The substitution with all there is to say of it."""
         looked = report(swap.formula, setting_of(self.brief))
         spent, today = (cost(self.brief.currency).of(formula) for formula in (swap.formula, self.today))
         pairs = tuple(self._pairs(swap.formula))
-        return Swap(
+        return Replacement(
             parts=swap.parts,
             formula=swap.formula,
             distance=swap.distance,

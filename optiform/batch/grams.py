@@ -1,0 +1,53 @@
+"""A formula in grams that the scale can show, looked at as they are weighed."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from optiform.batch.dealing import deal, plan_batch, weighed
+from optiform.batch.doses import SmallDose, small_doses
+from optiform.batch.making import Making
+from optiform.brief.brief import Brief
+from optiform.ingredients.formula import Formula, Line
+from optiform.reading.faults import BadInput
+from optiform.review.answer import Report
+from optiform.review.measures import setting_of
+from optiform.review.report import report
+
+
+@dataclass(frozen=True)
+class Grams:
+    """What is weighed of each line for the brief's batch, as the batch sheet deals it out.
+
+    Attributes:
+        lines: each with its g, exactly; in the order of the formula.
+        step: of the scale, g.
+        report: on the formula that these grams make.
+        small: doses that the scale puts off by more than 2.5 %.
+    """
+
+    lines: tuple[tuple[Line, Decimal], ...]
+    step: Decimal
+    report: Report
+    small: tuple[SmallDose, ...]
+
+    @property
+    def total(self) -> Decimal:
+        """What all lines weigh together, g."""
+        return sum((grams for _, grams in self.lines), Decimal(0))
+
+
+def in_grams(formula: Formula, brief: Brief) -> Grams | None:
+    """A formula in whole steps of the brief's scale; None where the batch is too small to be dealt out in them."""
+    try:
+        plan = plan_batch(brief, Making())
+        dealt = deal(formula, brief, Making(), plan)
+    except BadInput:
+        return None
+    step = Decimal(str(brief.step))
+    small = (dose for _, dose in small_doses(dealt.shared, plan.steps, step) if dose.told)
+    return Grams(
+        lines=tuple((line, plan.grams(steps)) for line, steps in dealt.shared),
+        step=step,
+        report=report(weighed(formula.name, dealt), setting_of(brief)),
+        small=tuple(small),
+    )

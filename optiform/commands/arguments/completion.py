@@ -1,0 +1,195 @@
+"""Scripts that let a shell complete commands, options, their words and files; made from the parser itself."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import shlex
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from optiform.commands.arguments.parser import commands_of
+
+#: Placeholders of arguments that are files or folders; of others nothing is known to complete.
+FILES = re.compile(r"BRIEF|PLAN|FORMULA|LABEL|FOLDER|PLACE|[A-Z]*FILE[.A-Za-z]*")
+
+
+@dataclass(frozen=True)
+class Place:
+    """What can follow a command: its commands, its options, and what each option takes.
+
+    Attributes:
+        words: the commands that lead to it, joined by a blank; empty at the top.
+        takes: option to the words it allows; None where it takes a file, empty where nothing is known.
+        flags: options that take nothing.
+        choices: words that an argument of it allows.
+        files: whether an argument of it is a file.
+    """
+
+    words: str
+    commands: tuple[tuple[str, str], ...]
+    takes: Mapping[str, tuple[str, ...] | None]
+    flags: tuple[str, ...]
+    choices: tuple[str, ...]
+    files: bool
+
+    @property
+    def all(self) -> tuple[str, ...]:
+        """What can be written here: commands, then options."""
+        return (*(name for name, _ in self.commands), *self.choices, *self.takes, *self.flags)
+
+
+def places(commands: Mapping[str, argparse.ArgumentParser]) -> list[Place]:
+    """Every place of a command line where something can be completed, the top first."""
+    top = Place("", _named(commands), {}, ("--help", "--version"), (), False)
+    return [top, *(place for name, parser in commands.items() for place in _below(name, parser))]
+
+
+def script(shell: str, commands: Mapping[str, argparse.ArgumentParser]) -> str:
+    """The script for `bash`, `zsh` or `fish`."""
+    return {"bash": _bash, "zsh": _zsh, "fish": _fish}[shell](places(commands))
+
+
+def _named(commands: Mapping[str, argparse.ArgumentParser]) -> tuple[tuple[str, str], ...]:
+    return tuple((name, (parser.description or "").rstrip(".")) for name, parser in commands.items())
+
+
+def _below(words: str, parser: argparse.ArgumentParser) -> Iterator[Place]:
+    deeper = commands_of(parser)
+    actions = [action for action in parser._actions if not isinstance(action, argparse._SubParsersAction)]
+    options = {name: action for action in actions for name in action.option_strings if name.startswith("--")}
+    plain = [action for action in actions if not action.option_strings]
+    yield Place(
+        words,
+        _named(deeper),
+        {name: _taken(action) for name, action in options.items() if action.nargs != 0},
+        tuple(name for name, action in options.items() if action.nargs == 0),
+        tuple(str(word) for action in plain for word in action.choices or ()),
+        any(_taken(action) is None for action in plain),
+    )
+    for name, below in deeper.items():
+        yield from _below(f"{words} {name}", below)
+
+
+def _taken(action: argparse.Action) -> tuple[str, ...] | None:
+    if action.choices:
+        return tuple(map(str, action.choices))
+    return None if isinstance(action.metavar, str) and FILES.fullmatch(action.metavar) else ()
+
+
+def _cases(all_places: list[Place]) -> Iterator[str]:
+    """One branch of a `case` for each place: what can be written, what each option takes, whether files go."""
+    for place in all_places:
+        takes = " ".join(f"{name}={'@' if words is None else ','.join(words)}" for name, words in place.takes.items())
+        names = " ".join(name for name, _ in place.commands)
+        parts = (names, " ".join(place.all), takes, "yes" if place.files else "")
+        commands, words, values, files = map(shlex.quote, parts)
+        yield f"    {shlex.quote(place.words)}) commands={commands}; words={words}; takes={values}; files={files} ;;"
+
+
+_SHARED = """# Completion of optiform for {name}: commands, options, the words they allow, and files.
+_optiform_place() {{
+  case "$1" in
+{cases}
+  esac
+}}
+"""
+
+_BASH = """_optiform() {
+  local word place="" commands words takes files i option
+  local current="${COMP_WORDS[COMP_CWORD]}" before="${COMP_WORDS[COMP_CWORD-1]}"
+  _optiform_place ""
+  for ((i = 1; i < COMP_CWORD; i++)); do
+    word="${COMP_WORDS[i]}"
+    if [[ " $commands " == *" $word "* ]]; then
+      place="${place:+$place }$word"
+      _optiform_place "$place"
+    fi
+  done
+  COMPREPLY=()
+  compopt +o filenames 2>/dev/null
+  for option in $takes; do
+    if [[ "${option%%=*}" == "$before" ]]; then
+      if [[ "${option#*=}" == "@" ]]; then
+        compopt -o filenames 2>/dev/null
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+      else
+        mapfile -t COMPREPLY < <(compgen -W "$(tr ',' ' ' <<<"${option#*=}")" -- "$current")
+      fi
+      return
+    fi
+  done
+  mapfile -t COMPREPLY < <(compgen -W "$words" -- "$current")
+  if [[ -n "$files" && "$current" != -* ]]; then
+    compopt -o filenames 2>/dev/null
+    mapfile -t -O "${#COMPREPLY[@]}" COMPREPLY < <(compgen -f -- "$current")
+  fi
+}
+complete -F _optiform optiform"""
+
+_ZSH = """_optiform() {
+  local word place="" commands="" takes="" files="" option i
+  local -a all
+  local words_here="" before="${words[CURRENT-1]}"
+  _optiform_take ""
+  for ((i = 2; i < CURRENT; i++)); do
+    word="${words[i]}"
+    if [[ " $commands " == *" $word "* ]]; then
+      place="${place:+$place }$word"
+      _optiform_take "$place"
+    fi
+  done
+  for option in ${(s: :)takes}; do
+    if [[ "${option%%=*}" == "$before" ]]; then
+      if [[ "${option#*=}" == "@" ]]; then
+        _files
+      else
+        all=(${(s:,:)${option#*=}})
+        compadd -a all
+      fi
+      return
+    fi
+  done
+  all=(${(s: :)words_here})
+  compadd -a all
+  [[ -n "$files" && "${words[CURRENT]}" != -* ]] && _files
+}
+_optiform_take() {
+  local words
+  _optiform_place "$1"
+  words_here="$words"
+}
+compdef _optiform optiform"""
+
+
+def _bash(all_places: list[Place]) -> str:
+    return _SHARED.format(name="bash", cases="\n".join(_cases(all_places))) + _BASH
+
+
+def _zsh(all_places: list[Place]) -> str:
+    shared = _SHARED.format(name="zsh", cases="\n".join(_cases(all_places)))
+    return f"#compdef optiform\n{shared}{_ZSH}"
+
+
+def _fish(all_places: list[Place]) -> str:
+    lines = ["# Completion of optiform for fish: commands, options, the words they allow, and files."]
+    for place in all_places:
+        lines += _fish_lines(place)
+    return "\n".join(lines)
+
+
+def _fish_lines(place: Place) -> Iterator[str]:
+    """Lines of one place: fish itself looks whether the commands that lead there were written."""
+    seen = [f"__fish_seen_subcommand_from {word}" for word in place.words.split()]
+    names = " ".join(name for name, _ in place.commands)
+    none = [f"not __fish_seen_subcommand_from {names}"] if names else []
+    head = f"complete -c optiform -n {shlex.quote('; and '.join([*seen, *none]) or 'true')}"
+    for name, words in place.commands:
+        yield f"{head} -f -a {name} -d {shlex.quote(words)}"
+    for name in place.flags:
+        yield f"{head} -l {name.removeprefix('--')}"
+    for name, taken in place.takes.items():
+        values = "-r -F" if taken is None else f"-x -a {shlex.quote(' '.join(taken))}"
+        yield f"{head} -l {name.removeprefix('--')} {values}"
+    if place.choices:
+        yield f"{head} -f -a {shlex.quote(' '.join(place.choices))}"

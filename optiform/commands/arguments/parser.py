@@ -1,0 +1,133 @@
+"""The parser of the command line: its faults are sentences like all others, and old names go on being read."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from optiform.commands import BAD_INPUT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from optiform.reading.faults import Fault
+
+#: Options of the version before by the name they have now; read for this version, and the new name is said.
+RENAMED = {"--workshop": "--records"}
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose errors are worded like every other fault, and a JSON object too where JSON was asked for."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        # `-1kg` is an amount and no option: none of ours begins with a digit.
+        self._negative_number_matcher = re.compile(r"^-[\d.,].*$", re.DOTALL)
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """As ever; notes whether JSON was asked for, which an error must know before all is read."""
+        words = sys.argv[1:] if args is None else list(args)
+        words = renamed(words, options_of(within(self, words)))
+        self._words = words
+        return super().parse_known_args(words, namespace)
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong and where help is, and stop."""
+        asked = within(self, self._words)
+        fault = _fault(message, asked)
+        if "--json" in self._words:
+            import json
+
+            told = {"file": fault.file, "place": fault.place, "read": fault.read, "expected": fault.expected}
+            print(json.dumps({"status": "bad input", "faults": [told]}, ensure_ascii=False, indent=1))
+        self.exit(BAD_INPUT, f"{fault}\nFor what it takes: {asked.prog} --help\n")
+
+
+def renamed(words: Sequence[str], known: Sequence[str]) -> list[str]:
+    """The arguments with the names that options have now; what was renamed is said on the standard error.
+
+    Args:
+        words: the arguments as they were written.
+        known: the options of the command they name.
+    """
+    now = []
+    for word in words:
+        old, is_with, value = word.partition("=")
+        new = RENAMED.get(old, "")
+        if new in known:
+            print(f"{old} is now called {new}; the old name is read for one version more.", file=sys.stderr)
+            word = f"{new}{is_with}{value}"
+        now.append(word)
+    return now
+
+
+def within(parser: argparse.ArgumentParser, words: Sequence[str]) -> argparse.ArgumentParser:
+    """The parser of the command that the arguments name, as far down as they go."""
+    for word in words:
+        deeper = commands_of(parser)
+        if word in deeper:
+            parser = deeper[word]
+    return parser
+
+
+def commands_of(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
+    """Name of every command right below a parser to its own parser, in the order of the help."""
+    groups = (action for action in parser._actions if isinstance(action, argparse._SubParsersAction))
+    return next((dict(group.choices) for group in groups), {})
+
+
+def options_of(parser: argparse.ArgumentParser) -> list[str]:
+    """The options of one command, by their long names."""
+    return [name for action in parser._actions for name in action.option_strings if name.startswith("--")]
+
+
+#: A fault in an argument as the parser words it: its own, and those of the readers in `arguments`.
+_WORDS = (
+    (r"argument (?P<place>.+?): read (?P<read>.+), expected (?P<expected>.+)", ""),
+    (r"argument (?P<place>.+?): invalid choice: (?P<read>.+) \(choose from (?P<expected>.+)\)", "one of: "),
+    (r"the following arguments are required: (?P<place>.+)", "a value: none of these can be left out"),
+    (r"argument (?P<place>.+?): expected (?P<expected>.+?)(?: argument| arguments)?", "a value: "),
+    (r"unrecognized arguments: (?P<read>.+)", "only what --help lists"),
+)
+
+
+def _fault(message: str, asked: argparse.ArgumentParser) -> Fault:
+    """The parser's message as place, what was read, what was expected and, where these say too little, a sentence."""
+    from optiform.reading.faults import COMMAND_LINE, Fault
+
+    for pattern, words in _WORDS:
+        if match := re.fullmatch(pattern, message, re.DOTALL):
+            parts = match.groupdict()
+            place, read = parts.get("place", "arguments"), parts.get("read", "nothing")
+            choices = parts.get("expected", "")
+            expected = f"{words}{choices.replace(chr(39), '') if words else choices}"
+            return Fault(COMMAND_LINE, place, read, expected, _sentence(place, read, expected, asked))
+    return Fault(COMMAND_LINE, "arguments", "what was written", message, f"{message[:1].upper()}{message[1:]}.")
+
+
+def _sentence(place: str, read: str, expected: str, asked: argparse.ArgumentParser) -> str:
+    """What is said of commands and options; empty where place, reading and expectation make a good sentence."""
+    word, deeper = read.strip("'\""), commands_of(asked)
+    if expected.startswith("a value: none"):
+        choices = f" Write one of: {', '.join(deeper)}." if deeper else ""
+        return f"{place} is missing.{choices}"
+    if expected.startswith("a value: "):
+        return f"{place} needs a value after it."
+    if expected.startswith("only what") and word.startswith("-"):
+        word = word.split()[0].partition("=")[0]
+        return f"There is no option {word} here.{_meant(word, options_of(asked), 0.7)}"
+    if expected.startswith("only what"):
+        return f"“{word}” is more than this command takes."
+    if expected.startswith("one of: ") and deeper:
+        return f"There is no command {word}.{_meant(word, deeper, 0.6)}"
+    return ""
+
+
+def _meant(word: str, known: Iterable[str], alike: float) -> str:
+    """The question which known name was meant, where one looks like it."""
+    import difflib
+
+    near = difflib.get_close_matches(word, list(known), n=1, cutoff=alike)
+    return f" Did you mean {near[0]}?" if near else ""

@@ -1,0 +1,14 @@
+"""optiform completion: the script that lets a shell complete commands, options and files."""
+
+import argparse
+
+from optiform.commands import ANSWERED
+from optiform.commands.arguments.completion import script
+from optiform.commands.common import print_json
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print the script for one shell."""
+    text = script(options.shell, options.commands)
+    print_json({"status": "told", "shell": options.shell, "script": text}) if options.json else print(text)
+    return ANSWERED

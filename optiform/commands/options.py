@@ -1,0 +1,51 @@
+"""An option of an answer, taken along as a formula."""
+
+import argparse
+from collections.abc import Mapping
+
+from optiform.commands.files import write_formula
+from optiform.ingredients.formula import Formula
+from optiform.reading.faults import BadInput, Fault
+from optiform.telling.parts import Step
+from optiform.telling.steps import free, line
+
+
+def check_option(options: argparse.Namespace) -> None:
+    """See before the work whether the options about an option go together.
+
+    Raises:
+        BadInput: `--option` without `--write`, or a name to write that is none of a formula's.
+    """
+    if options.option and not options.write:
+        raise BadInput([Fault("command line", "--option", options.option, "--write and a file beside it")])
+    if options.write and options.write.suffix not in (".csv", ".toml"):
+        raise BadInput([Fault("--write", str(options.write), options.write.suffix or "no ending", ".csv or .toml")])
+
+
+def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], first: str) -> None:
+    """Save the option that `--option` names, `first` where it names none, where `--write` names a file.
+
+    Raises:
+        BadInput: an option that this answer has not.
+    """
+    if not options.write:
+        return
+    name = options.option or first
+    if name not in formulas:
+        names = ", ".join(formulas) or "none: this answer has no options"
+        raise BadInput([Fault("command line", "--option", name or "nothing", f"one of: {names}")])
+    write_formula(options, formulas[name].write)
+
+
+def onward(options: argparse.Namespace, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """What can be done next; where an option was saved, what goes on with its file instead of how to save one."""
+    if not options.write:
+        return steps
+    taken = (
+        Step(
+            "The sheet to make it by",
+            line("batch", options.write, "--brief", options.brief, "--html", free("sheet.html")),
+        ),
+        Step("A draft of its label", line("declare", options.write, "--brief", options.brief)),
+    )
+    return (*taken, *(step for step in steps if "--write" not in step.command))

@@ -1,0 +1,253 @@
+"""A fault as a sentence: what is wrong, and what to write instead, from what stood there and what should."""
+
+import re
+from collections.abc import Callable
+
+NOTHING = ("nothing", "''", '""', "none")  #: how a fault says that nothing stood there
+
+#: What a quantity in a unit is called, and one to copy.
+_QUANTITIES = {
+    "%": ("a share", "22 %"),
+    "g": ("a mass", "250 g"),
+    "kg": ("a mass", "4 kg"),
+    "°C": ("a temperature", "20 °C"),
+    "min": ("a time", "20 min"),
+    "day": ("a time", "7 day"),
+}
+_MONEY = re.compile(r"[A-Z]{3}(/kg|/h)?")
+
+#: Words of the reader on what stood there, and no text of the maker's.
+_DESCRIBED = re.compile(
+    r"(an?|no|more than|lines|the character|fixed at|at least|at most|several|several that fit|given|every|own lines"
+    r"|parts|low \S+ and high|share and jars|grains only|percent, parts|compression) .*|grains only"
+    r"|\d[\d.]* (cells|dots|bytes|files|names|limits|characters|levels)\b.*|\d[\d.]* % in all|.* mixed|.* missing"
+)
+
+
+def sentence(place: str, read: str, expected: str) -> str:
+    """What is wrong at a place and what to do, as one or more sentences that begin with the place.
+
+    Args:
+        place: where it stands: a key, a row and column, an option.
+        read: what stood there, in quotes where it is the maker's own text.
+        expected: what belongs there, with what follows a colon or a semicolon as advice.
+
+    Example:
+        >>> sentence("[limits] oil phase", "'22 kilos'", "a quantity in %")
+        '[limits] oil phase: “22 kilos” is not a share. Write a share such as 22 %.'
+        >>> sentence("limts", "{}", "limits? one of the keys: limits, lines")
+        'There is no key limts. Did you mean limits? The keys are: limits, lines.'
+        >>> sentence("MASS", "nothing", "a mass above nothing")
+        'MASS: nothing is written here. Write a mass above nothing.'
+    """
+    expected = expected.replace("degC", "°C")
+    if place == "file" and read in NOTHING:
+        return f"There is no file of this name. Name {expected}."
+    for pattern, told in _FORMS:
+        if words := re.fullmatch(pattern, expected, re.DOTALL):
+            return _ended(told(place, _quoted(read), words))
+    raise AssertionError(expected)  # the last form takes everything
+
+
+def _quoted(read: str) -> str:
+    """The maker's own text in quotes, anything else as it is; empty where nothing stood there."""
+    if read in NOTHING:
+        return ""
+    if len(read) > 2 and read[0] == read[-1] and read[0] in "'\"":
+        inside = read[1:-1]
+        if inside in NOTHING:
+            return ""
+        return inside if _DESCRIBED.fullmatch(inside) else f"“{inside}”"
+    return read
+
+
+def _ended(text: str) -> str:
+    text = text.rstrip()
+    return text if text.endswith((".", "?")) else f"{text}."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _wrong(place: str, read: str, why: str, remedy: str) -> str:
+    """The usual shape: what stands there does not do because of this, so write that."""
+    return f"{_where(place)}{read or 'nothing'} {why if read else 'is written here'}. {remedy}"
+
+
+def _where(place: str) -> str:
+    """The place before the sentence; none for the file itself, which is named already."""
+    return "" if place == "file" else f"{place}: "
+
+
+def _no_key(place: str, _: str, words: "re.Match[str]") -> str:
+    near = f"Did you mean {words['near']}? " if words["near"] else ""
+    return f"There is no key {place}. {near}The keys are: {words['keys']}"
+
+
+def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
+    """A figure that a limit or the goal needs; a price is the one that most tables lack."""
+    names, wanted = read.removeprefix("no figure for "), place.split("] ")[-1]
+    many = ", " in names
+    figure = "price" if wanted == "cost" else wanted
+    add = f"{'their prices' if many else 'its price'}" if wanted == "cost" else f"the figure, in a column {wanted},"
+    return (
+        f"No {figure} for {names}. Add {add} to your price table, or list {'them' if many else 'it'} under exclude, "
+        'or write missing = "leave out"'
+    )
+
+
+def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
+    what, near = words["what"], words["near"]
+    if near:
+        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit(', ', 1))}?")
+    own = "Give it a row in your own table, or look for its name: optiform ingredients WORD"
+    return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" else "")
+
+
+def _choice(place: str, read: str, words: "re.Match[str]") -> str:
+    return _wrong(place, read, "is not known here", f"Write {words['some']} of{words['whose'] or ''}: {words['list']}")
+
+
+def _quantity(place: str, read: str, words: "re.Match[str]") -> str:
+    unit, more = words["unit"], words["more"]
+    name, example = _QUANTITIES.get(unit, (f"a quantity in {unit}", f"5 {unit}"))
+    if _MONEY.fullmatch(unit):
+        name, example = "a price" if unit.endswith("/kg") else "an amount of money", f"4.20 {unit}"
+    return _wrong(place, read, f"is not {name}", f"Write {name} such as {example}{_after(more)}")
+
+
+def _once(place: str, read: str, words: "re.Match[str]") -> str:
+    more = f" ({words['more']})" if words["more"] else ""
+    return _wrong(place, read, f"comes more than once{more}", f"Write each {words['what']} once")
+
+
+def _bound(place: str, read: str, words: "re.Match[str]") -> str:
+    how, bound = words["how"], words["bound"]
+    if how in ("at most", "at least"):
+        much = "much" if how == "at most" else "little"
+        return _wrong(place, read, f"is too {much}", f"It must be {bound}{_after(words['more'])}")
+    return _wrong(place, read, "is not allowed here", f"It must be {bound}{_after(words['more'])}")
+
+
+def _beside(place: str, _: str, words: "re.Match[str]") -> str:
+    return f"{place} goes only with {words['other']}"
+
+
+def _far(place: str, read: str, words: "re.Match[str]") -> str:
+    return _wrong(place, read, f"is far from {words['usual']}", _capital(words["sure"]))
+
+
+def _thing(place: str, read: str, words: "re.Match[str]") -> str:
+    noun, more = words["noun"], words["more"]
+    example = f" such as {words['example']}" if words["example"] else ""
+    if read.startswith("no "):
+        return f"{place}: there is {read}. Write {noun}{example}{_after(more)}"
+    if re.fullmatch(r"[A-Za-z]\S* .*|\d\S* \S+ .*", read):  # no text of the maker's but what was met there
+        return f"{_where(place)}{_met(read)}. It must be {noun}{example}{_after(more)}"
+    if example.endswith("without quotes") and re.fullmatch(r"“\d{4}-\d\d-\d\d”", read):
+        return f"{place}: {read} stands in quotes. Write it without them"
+    if example:
+        return _wrong(place, read, f"is not {noun}", f"Write {noun}{example}{_after(more)}")
+    if more and read:
+        return _wrong(place, read, f"is not {noun}", _capital(more))
+    return _wrong(place, read, "does not go here", f"Write {noun}{_after(more)}")
+
+
+def _no_rows(place: str, _: str, words: "re.Match[str]") -> str:
+    return f"{_where(place)}there are no rows. Write {words[0]}"
+
+
+def _no_column(_: str, read: str, words: "re.Match[str]") -> str:
+    there = f"; now it has {read.strip('“”')}" if read else ""
+    return f"There is no column {words['name']}. Add it to the header{there}"
+
+
+def _misspelt(_: str, read: str, words: "re.Match[str]") -> str:
+    return f"There is no column {read}. Did you mean {words['near']}? A column of your own needs a name less like it"
+
+
+def _hidden(place: str, read: str, _: "re.Match[str]") -> str:
+    return f"{place}: {read} cannot be read here. Take it out"
+
+
+def _no_toml(_: str, read: str, __: "re.Match[str]") -> str:
+    return f"this is no TOML document: {read.strip('“”')}. Mend that line, or take it out"
+
+
+def _also(place: str, _: str, words: "re.Match[str]") -> str:
+    return f"{place} also needs {words['more']}"
+
+
+def _undecoded(place: str, read: str, words: "re.Match[str]") -> str:
+    return f"{place}: {read} is no {words[0]}. Save the file as UTF-8"
+
+
+def _upside_down(place: str, read: str, _: "re.Match[str]") -> str:
+    return f"{place}: {read}. The low end must not be above the high one"
+
+
+def _there_are(place: str, read: str, words: "re.Match[str]") -> str:
+    return _wrong(place, read, f"is not {words['noun']}", f"There are: {words['list']}")
+
+
+def _taken_out(place: str, read: str, words: "re.Match[str]") -> str:
+    return f"{place}: {read}. Take this line out, or have {words['back']}"
+
+
+def _other(place: str, read: str, words: "re.Match[str]") -> str:
+    """What has no form of its own: the remedy is what was expected, as it is written."""
+    if read.startswith("“") or re.fullmatch(r"-?[\d.]+", read):
+        return _wrong(place, read, "does not go here", f"It must be {words[0]}")
+    return f"{_where(place)}{_met(read) or 'nothing is written here'}. {'Needed:' if read else 'Write'} {words[0]}"
+
+
+def _met(read: str) -> str:
+    """What was met, as a clause."""
+    return f"this is {read}" if read.startswith(("a ", "an ")) else read
+
+
+def _after(more: str | None) -> str:
+    """What follows the noun after its colon or semicolon, as a sentence of its own; the rest of this one if a comma."""
+    if not more:
+        return ""
+    return more if more.startswith(",") else f". {_capital(more)}"
+
+
+_MORE = r"(?:[:;] (?P<more>.*))?"
+_Form = Callable[[str, str, "re.Match[str]"], str]
+#: What is expected, in the order in which it is tried.
+_FORMS: tuple[tuple[str, _Form], ...] = (
+    (r"(?:(?P<near>[^?]*)\? )?one of the keys: (?P<keys>.*)", _no_key),
+    (r'the figure in an own file, the ingredient under exclude, or missing = "leave out"', _no_figure),
+    (r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))(?:; near: (?P<near>.*))?", _unknown),
+    (r"a header and rows|a row for each ingredient", _no_rows),
+    (r"'(?P<near>[^']*)', or a name less like it for something else", _misspelt),
+    (r"a column '(?P<name>.*)'", _no_column),
+    (r"plain text", _hidden),
+    (r"a TOML document", _no_toml),
+    (r"also (?P<more>.*)", _also),
+    (r"text in UTF-.*", _undecoded),
+    (r"low not above high", _upside_down),
+    (r"(?P<some>one|any) of(?P<whose> [a-z' ]+)?: (?P<list>.*)", _choice),
+    (rf"a quantity in (?P<unit>[^,;: ]+)(?:, not in '[^']*')?{_MORE}", _quantity),
+    (r"each (?P<what>[\w ]+?) once(?:[;,:] (?P<more>.*))?", _once),
+    (r"(?P<other>.*) beside it", _beside),
+    (r"something like (?P<usual>.*); (?P<sure>.*)", _far),
+    (
+        r"(?P<bound>(?P<how>at most|at least|more than|less than|below|above|up to|zero or|[\d.-]+ (?:to|(?:\S+ )?or))"
+        rf"\b[^:;]*){_MORE}",
+        _bound,
+    ),
+    (
+        r"(?P<noun>a product|a (?:batch|version) that is kept|a line of the formula): (?P<list>.*)",
+        _there_are,
+    ),
+    (r"this line taken out, or (?P<back>.*)", _taken_out),
+    (
+        r"(?P<noun>(?:an?|text|plain|some|the name|the number)\b[^:;,]*?)"
+        r"(?:(?:,? such as |, for instance |: (?=['\d]))(?P<example>[^;]*?))?(?:[:;] (?P<more>.*))?",
+        _thing,
+    ),
+    (r".*", _other),
+)

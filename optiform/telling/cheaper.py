@@ -1,0 +1,190 @@
+"""Today's formula for less, told: options, each changing more lines and saving more than the one before."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from optiform.brief.brief import Brief
+from optiform.design.cheaper import CheaperOption, CheaperOptions
+from optiform.properties.base import Bent
+from optiform.properties.registry import find_property
+from optiform.review.report import new_warnings
+from optiform.telling.around import TRIAL, caveats, moves_table, unit_of, unused, warned
+from optiform.telling.charts import solid_fat_chart
+from optiform.telling.impossible import impossible
+from optiform.telling.measured import demanded
+from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.steps import free
+
+WORTH = 0.8  # of all that can be saved: the option with the fewest changes that saves as much is shown in full
+MOST_STOPS = 3
+PROVEN = 1e-6  # relative
+
+
+def cheaper(answer: CheaperOptions) -> Telling:
+    """What each option saves, what the most rewarding one changes, and what keeps it from saving more."""
+    title = f"{answer.brief.title}: the same for less"
+    if answer.impossible is not None:
+        head = Section("answer", "", (Sentence(nothing_fits(answer), Level.MIND), *_gone(answer)))
+        return Telling(title, (head, *impossible(answer.impossible).sections), _table(answer))
+    if not answer.rungs:
+        head = Section("answer", "", (Sentence(_end(answer)), Sentence(_today(answer)), *_gone(answer)))
+        return Telling(title, (head, _held(answer), unused(answer.brief, _unjudged(answer))), _table(answer))
+    best = rewarding(answer)
+    sections = (
+        Section("answer", "", tuple(_answer(answer))),
+        Section("options", "", (_options(answer),)),
+        *(option(answer, k, drawn=k == best) for k in sorted(range(1, len(answer.rungs) + 1), key=lambda k: k != best)),
+        Section("end", "", tuple(_notes(answer))),
+        _held(answer),
+        unused(answer.brief, _unjudged(answer)),
+        _proof(answer),
+        caveats(),
+    )
+    return Telling(title, sections, _table(answer))
+
+
+def rewarding(answer: CheaperOptions) -> int:
+    """The number of the option with the fewest changes that saves four fifths of what can be saved; 1 is the first."""
+    most = max(choice.saving for choice in answer.rungs)
+    return next(k for k, choice in enumerate(answer.rungs, 1) if choice.saving >= WORTH * most)
+
+
+def steps(answer: CheaperOptions, line: str) -> tuple[Step, ...]:
+    """What can be done with the answer next; `line` is the command that gave it."""
+    if not answer.rungs:
+        return ()
+    best, last = rewarding(answer), len(answer.rungs)
+    other = [Step(f"What option {last} changes", f"{line} --part option-{last}")] if last != best else []
+    return (
+        Step(f"Take option {best} along", f"{line} --option {best} --write {free('new.csv')}"),
+        *other,
+        Step("All of it, to print", f"{line} --html {free('cheaper.html')}"),
+    )
+
+
+def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
+    """One option: what it changes, what keeps it from saving more, and what to watch out for; with its chart."""
+    choice = answer.rungs[number - 1]
+    name = f"option {number}"
+    after = replace(choice.report.formula, name=name)
+    chart = [solid_fat_chart([answer.today.formula, after])] if drawn else []
+    stops = "; ".join(demanded(demand) for demand in choice.stops[:MOST_STOPS])
+    parts: list[Part] = [
+        moves_table(choice.moves, "today", name),
+        *([Sentence(f"It would save more but for: {stops}.")] if stops else []),
+        *warned(new_warnings(choice.report, answer.today), f"option-{number}"),
+        *chart,
+    ]
+    title = f"Option {number} changes {_lines(choice)}"
+    return Section(f"option-{number}", title, tuple(parts), short=number == rewarding(answer))
+
+
+def nothing_fits(answer: CheaperOptions) -> str:
+    """What it is that no formula can meet: the brief, or the brief with what is held near today."""
+    assert answer.impossible is not None
+    if len(answer.impossible.brief.limits) == len(answer.brief.limits):
+        return "Nothing can be made cheaper before this brief can be met."
+    return "The brief can be met, but not together with what is held near today."
+
+
+def _answer(answer: CheaperOptions) -> Iterator[Part]:
+    money, most = answer.brief.currency, max(answer.rungs, key=lambda choice: choice.saving)
+    best = rewarding(answer)
+    choice = answer.rungs[best - 1]
+    jar = f", {choice.saving_per_jar:.3f} {money} a jar" if choice.saving_per_jar is not None else ""
+    yield Sentence(
+        f"Option {best} costs {choice.cost:.3f} {money}/kg and saves {choice.saving:.3f} {money}/kg{jar}. "
+        f"It changes {_lines(choice)}."
+    )
+    if most is not choice:
+        number = answer.rungs.index(most) + 1
+        yield Sentence(f"The most that can be saved is {most.saving:.3f} {money}/kg: option {number}.")
+    yield Sentence(_today(answer))
+    yield from _gone(answer)
+
+
+def _lines(choice: CheaperOption) -> str:
+    return "1 line" if choice.lines == 1 else f"{choice.lines} lines"
+
+
+def _today(answer: CheaperOptions) -> str:
+    cost = f"Today's formula costs {answer.cost:.3f} {answer.brief.currency}/kg."
+    return f"{cost} {answer.balance[0].upper()}{answer.balance[1:]} makes up 100 % and is not counted as changed."
+
+
+def _gone(answer: CheaperOptions) -> Iterator[Part]:
+    """Lines of today's formula that go whatever else changes."""
+    if answer.gone:
+        names = "; ".join(f"{name} ({why})" for name, why in answer.gone)
+        yield Sentence(f"Has to go in any case, and is counted: {names}.")
+
+
+def _options(answer: CheaperOptions) -> Table:
+    money = answer.brief.currency
+    columns = (
+        Column("option", "", 0), Column("lines changed", "", 0), Column("costs", f"{money}/kg", 3),
+        Column("saves", f"{money}/kg", 3), Column("saves a jar", money, 3),
+    )  # fmt: skip
+    rows = tuple((k, c.lines, c.cost, c.saving, c.saving_per_jar) for k, c in enumerate(answer.rungs, 1))
+    jar = answer.brief.jar is not None
+    return Table(columns, rows) if jar else Table(columns[:-1], tuple(row[:-1] for row in rows))
+
+
+def _notes(answer: CheaperOptions) -> Iterator[Part]:
+    held = f"{len(answer.held)} properties that customers notice stay near today's: --part held."
+    yield Sentence(f"{_checked(answer)} {held}" if answer.held else _checked(answer))
+    yield Sentence(_end(answer))
+    if lacking := list(_unjudged(answer)):
+        yield Sentence(lacking[0], Level.NOTE)
+    yield Sentence(TRIAL, Level.NOTE)
+
+
+def _checked(answer: CheaperOptions) -> str:
+    bends = any(isinstance(limit.property, Bent) for limit in answer.brief.limits)
+    near = " near it" if bends else ""
+    if not answer.decided or max(abs(choice.gap) for choice in answer.rungs) > PROVEN:
+        return "Not checked for every option: whether a formula with as many lines changed is cheaper."
+    return f"Checked for each option: with as many lines changed, no formula{near} is cheaper."
+
+
+def _end(answer: CheaperOptions) -> str:
+    return f"{answer.note[0].upper()}{answer.note[1:]}."
+
+
+def _unjudged(answer: CheaperOptions) -> Iterator[str]:
+    lacking = [f"{name} ({why})" for name, why in answer.brief.left_out if why.startswith("no figure for")]
+    if lacking:
+        yield f"Not judged, because a figure is missing: {'; '.join(lacking)}."
+
+
+def _held(answer: CheaperOptions) -> Section:
+    columns = (Column("held near today"), Column("today"), Column("at least"), Column("at most"), Column("unit"))
+    rows = tuple(
+        (h.name, h.value, max(0.0, h.value - h.tolerance), h.value + h.tolerance, _unit(h.name, answer.brief))
+        for h in answer.held
+    )
+    words = "How far each may move is common practice, no source. A limit of your own on the same thing stands instead."
+    return Section("held", "What customers notice", (Table(columns, rows), Sentence(words, Level.NOTE)), short=False)
+
+
+def _unit(name: str, brief: Brief) -> str:
+    return unit_of(name, find_property(name, brief.currency).unit, brief)
+
+
+def _proof(answer: CheaperOptions) -> Section:
+    lines = (f"Option {k}: proven gap {abs(choice.gap):.0e}." for k, choice in enumerate(answer.rungs, 1))
+    return Section("proof", "Proof", sentences(lines), short=False)
+
+
+def _table(answer: CheaperOptions) -> Table:
+    money = f"{answer.brief.currency}/kg"
+    columns = (
+        Column("option"), Column("lines changed"), Column("cost", money), Column("saving", money),
+        Column("ingredient"), Column("today", "% of the jar"), Column("new", "% of the jar"),
+    )  # fmt: skip
+    rows = [
+        (k, choice.lines, choice.cost, choice.saving, move.ingredient, move.before, move.after)
+        for k, choice in enumerate(answer.rungs, 1)
+        for move in choice.moves
+    ]
+    return Table(columns, tuple(rows))

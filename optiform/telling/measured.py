@@ -1,0 +1,114 @@
+"""Properties, limits and how sure their figures are, in words."""
+
+from collections.abc import Iterator, Sequence
+
+from optiform.ingredients.ingredient import Evidence
+from optiform.program.build import Demand
+from optiform.properties.registry import find_property
+from optiform.review.answer import Measured
+from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
+
+#: How sure a figure is, for a maker.
+SURE = {
+    Evidence.PUBLISHED: "read",
+    Evidence.OWN: "yours",
+    Evidence.PRACTICE: "custom",
+    Evidence.DERIVED: "worked out",
+    Evidence.SECONDARY: "read second-hand",
+    Evidence.RECALLED: "from memory",
+}
+#: What a percentage is of.
+BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
+
+
+def of_what(unit: str, basis: str = "whole") -> str:
+    """A unit; a percentage with what it is of.
+
+    Example:
+        >>> of_what("%", "fats"), of_what("%"), of_what("-"), of_what("g I2/100 g")
+        ('% of the fats', '% of the jar', '', 'g I2/100 g')
+    """
+    if unit != "%":
+        return "" if unit == "-" else unit
+    return f"% {BASES.get(basis, f'of the {basis}')}"
+
+
+def unit_of(demand: Demand) -> str:
+    """The unit of a limit; a percentage with what it is of."""
+    if demand.unit != "%" or demand.kind != "limit":
+        return of_what(demand.unit)
+    try:
+        return of_what("%", find_property(demand.name, "EUR").basis)
+    except ValueError:  # an own column, or one that is relative to today's formula
+        return "%"
+
+
+def demanded(demand: Demand, target: str = "") -> str:
+    """A limit as a person would say it, a percentage with what it is of.
+
+    Args:
+        demand: the limit.
+        target: another figure in its place.
+    """
+    most = "at least" if demand.side == "low" else "at most"
+    words = f"{demand.name} {most} {target or f'{demand.target:.6g}'} {unit_of(demand)}".rstrip()
+    return f"{words} ({demand.reason})" if demand.reason else words
+
+
+def wanted(low: float | None, high: float | None) -> str:
+    """What a limit allows, without its unit.
+
+    Example:
+        >>> wanted(22, 28), wanted(6, None), wanted(3, 3), wanted(None, None)
+        ('22 to 28', 'at least 6', 'exactly 3', '')
+    """
+    if low is not None and high is not None:
+        return f"exactly {number(low)}" if low == high else f"{number(low)} to {number(high)}"
+    if low is not None:
+        return f"at least {number(low)}"
+    return f"at most {number(high)}" if high is not None else ""
+
+
+def state_of(measured: Measured) -> str:
+    """Why there is no value."""
+    return {"not known": "not known", "not given": "not given"}.get(measured.state, "does not apply")
+
+
+def table(measures: Sequence[Measured], title: str = "") -> Table:
+    """Properties with their limits, what they could be, and how sure they are."""
+    limited = any(measured.limited for measured in measures)
+    limit = (Column("your limit"),) if limited else ()
+    columns = (
+        Column("limit" if limited else "property"), Column("value", unknown="-"), Column(""), *limit,
+        Column("could be"), Column("how sure"),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            measured.name,
+            measured.value,
+            of_what(measured.unit, measured.basis) if measured.value is not None else state_of(measured),
+            *((wanted(measured.low, measured.high),) if limited else ()),
+            " to ".join(number(float(f"{end:.3g}")) for end in measured.span) if measured.span else "",
+            SURE[measured.evidence] if measured.value is not None else "",
+        )
+        for measured in measures
+    )
+    return Table(columns, rows, title)
+
+
+def notes(measures: Sequence[Measured]) -> tuple[Sentence, ...]:
+    """What there is to know of each property beside its figure."""
+    return sentences(_notes(measures))
+
+
+def _notes(measures: Sequence[Measured]) -> Iterator[str]:
+    for measured in measures:
+        if measured.lacking:
+            yield f"{measured.name}: no figure for {', '.join(measured.lacking)}."
+        elif measured.note and (measured.value is not None or measured.beyond):
+            yield f"{measured.name}: {measured.note}."
+
+
+def told(measures: Sequence[Measured], title: str = "") -> tuple[Part, ...]:
+    """Properties in a table, then the notes on them."""
+    return (table(measures, title), *notes(measures)) if measures else ()

@@ -1,0 +1,173 @@
+"""One formula looked at, told: law, limits, warnings and cautions, each in a line and in full."""
+
+from collections.abc import Iterable, Sequence
+
+from optiform.review.answer import Measured, Report, RuleCheck, Stop
+from optiform.review.law import certified
+from optiform.rules.law import Scope
+from optiform.telling import measured
+from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
+
+NOT_A_RELEASE = (
+    "These are calculations from published, recalled and own figures. Local law, a qualified assessor and a trial of "
+    "your own decide what may be sold."
+)
+PROCESS = (
+    "Process moves texture as much as composition: grains added hot or cool, days since making, batch size. Look at a "
+    "trial cold and warm, after one day and after a week."
+)
+NOT_LOOKED_AT = "Not looked at: impurities and contaminants, the size of particles (nano), what a table does not name."
+MOST_WARNINGS = 5  # beside every stop
+HARD = ("maximum", "prohibited", "certificate")
+JUST = 1e-5  # relative: a limit nearer than that is only just met
+
+
+# -- in a line ---------------------------------------------------------------------------------------------------------
+
+
+def law_line(report: Report, scope: Scope | None) -> Sentence:
+    """Whether the law is met, in a sentence."""
+    where = (
+        f"{f'in force on {scope.date},' if scope else 'of'} {' and '.join(report.markets)}" if report.markets else ""
+    )
+    if report.keeps_law is False:
+        over = ", ".join(_over(rule) for rule in report.rules if rule.kind in HARD and not rule.kept)
+        return Sentence(f"Law {where}: broken by {over}.".replace(" :", ":"), Level.STOP)
+    if not report.markets:
+        return Sentence("Law: not looked at, as no market is given.")
+    if report.keeps_law is None:
+        return Sentence(f"Law {where}: not known, because of {'; '.join(report.unjudged)}.", Level.MIND)
+    return Sentence(f"Law {where}: met, as far as our tables go.")
+
+
+def _over(rule: RuleCheck) -> str:
+    return rule.group if rule.limit is None else f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %)"
+
+
+def limits_line(report: Report, grams: Report | None = None) -> Sentence:
+    """How many limits are met, and how many only just.
+
+    Args:
+        report: on the formula.
+        grams: on the same in whole steps of the scale, where it was looked at.
+    """
+    limited = [found for found in report.measures if found.limited]
+    missed = [found for found in limited if found.missed]
+    unknown = [f"{found.name} {measured.state_of(found)}" for found in limited if found.value is None]
+    if not limited:
+        return Sentence("Limits: the brief has none on properties.")
+    if missed:
+        off = "; ".join(map(_missed, missed))
+        return Sentence(f"Limits: {len(missed)} of {len(limited)} missed: {off}.", Level.MIND)
+    if unknown:
+        known = len(limited) - len(unknown)
+        met = f"{known} of {len(limited)} met; " if known else ""
+        return Sentence(f"Limits: {met}{'; '.join(unknown)}.", Level.MIND)
+    all_met = f"all {len(limited)} are met" if len(limited) > 1 else "the only one is met"
+    just = sum(map(_just, limited))
+    only = f", {just} only just" if just and len(limited) > 1 else ", only just" if just else ""
+    if grams is None:
+        return Sentence(f"Limits: {all_met}{only}.")
+    coarse = [found for found in grams.measures if found.missed]
+    if coarse or grams.keeps_law is False:
+        off = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
+        words = f"Limits: {all_met}{only}, but not with whole grams: {off}. `optiform weigh` finds grams that meet it."
+        return Sentence(words, Level.MIND)
+    if any(map(_rounded, grams.measures)):
+        return Sentence(f"Limits: {all_met}{only}; with these grams within a step of your scale.")
+    return Sentence(f"Limits: with these grams {all_met}{only}.")
+
+
+def _missed(found: Measured) -> str:
+    unit = measured.of_what(found.unit, found.basis)
+    return f"{found.name} {number(found.value or 0.0)}, not {measured.wanted(found.low, found.high)} {unit}".rstrip()
+
+
+def _rounded(found: Measured) -> bool:
+    """Whether a value lies outside its limit, by no more than rounding to the scale."""
+    if found.value is None or found.missed:
+        return False
+    below = found.low is not None and found.low - found.value > JUST * (1 + abs(found.low))
+    return below or (found.high is not None and found.value - found.high > JUST * (1 + abs(found.high)))
+
+
+def _just(found: Measured) -> bool:
+    ends = [end for end in (found.low, found.high) if end is not None]
+    return found.value is not None and any(abs(found.value - end) <= JUST * (1 + abs(end)) for end in ends)
+
+
+def cautions_line(report: Report) -> Sentence:
+    """How many cautions there are, and where they stand."""
+    where = "on the batch sheet (making) and on the declaration (using and selling)"
+    return Sentence(f"Cautions: {len(report.cautions)}, {where}.")
+
+
+def warnings(texts: Sequence[str]) -> Section:
+    """Every stop, then the other warnings, of which the short telling has five."""
+    stops = [text for text in texts if isinstance(text, Stop)]
+    others = [text for text in texts if not isinstance(text, Stop)]
+    parts = (*sentences(stops, Level.STOP), *sentences(others, Level.MIND))
+    return Section("warnings", "Warnings", parts, most=MOST_WARNINGS)
+
+
+# -- in full -----------------------------------------------------------------------------------------------------------
+
+
+def limits(report: Report, *more: Part) -> Section:
+    """Every limit with its value, what it could be and how sure it is."""
+    return Section("limits", "Limits", (*measured.told([x for x in report.measures if x.limited]), *more), short=False)
+
+
+def properties(report: Report) -> Section:
+    """The other properties that apply."""
+    rest = [found for found in report.measures if not found.limited and found.name != "cost"]
+    return Section("properties", "Other properties", measured.told(rest), short=False)
+
+
+def law(report: Report) -> Section:
+    """The legal limits and certificates that apply, with what the formula contains."""
+    hard = [rule for rule in report.rules if rule.kind in ("maximum", "prohibited") and rule.limit is not None]
+    none = [market for market in report.markets if all(rule.market != market for rule in hard)]
+    words = [f"{market}: no numeric limit in the tables applies." for market in none]
+    words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
+    if report.unjudged:
+        words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
+    words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
+    return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
+
+
+def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
+    heads = ("limit in law", "contains", "at most", "", "where", "how sure")
+    rows = tuple(
+        (
+            _group(rule),
+            float(f"{rule.content:.3g}"),
+            rule.limit,
+            "met" if rule.kept else "BROKEN",
+            f"{rule.market}, {rule.reference}" if rule.market != "own" else rule.reference,
+            measured.SURE[rule.evidence],
+        )
+        for rule in checks
+    )
+    return (Table(tuple(map(Column, heads)), rows, "in % of the jar"),) if rows else ()
+
+
+def _group(rule: RuleCheck) -> str:
+    """The words of a rule, and what its mass is expressed as where the words do not say it."""
+    plain = rule.expressed_as in ("", "the substance") or rule.expressed_as in rule.group
+    return rule.group if plain else f"{rule.group}, as {rule.expressed_as}"
+
+
+def cautions(report: Report) -> Section:
+    """The usual cautions, by when they count."""
+    parts: list[Part] = []
+    for where in ("making", "using", "selling"):
+        texts = [caution.text for caution in report.cautions if caution.where == where]
+        parts += [Sentence(f"When {where}:"), *sentences(texts)] if texts else []
+    parts = parts or [Sentence("None of the usual cautions applies.")]
+    return Section("cautions", "Cautions", tuple(parts), short=False)
+
+
+def notice() -> Section:
+    """What no calculation settles."""
+    return Section("notice", "", (Sentence(PROCESS, Level.NOTE), Sentence(NOT_A_RELEASE, Level.NOTE)), short=False)

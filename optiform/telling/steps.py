@@ -1,0 +1,131 @@
+"""What can be done next with an answer: command lines that work as printed, in that order, and carry on that answer."""
+
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+from optiform.brief.brief import Brief
+from optiform.telling.parts import Step
+
+
+def after_design(brief: Brief, path: Path, saved: Path | None) -> tuple[Step, ...]:
+    """What comes after a designed formula.
+
+    Args:
+        brief: that was answered.
+        path: its file.
+        saved: the file that the formula was written to, if it was.
+    """
+    formula = saved if saved and saved.suffix in (".csv", ".toml") else free("new.csv")
+    save = () if formula == saved else (Step("Save this formula", line("design", path, "--write", formula)),)
+    return (
+        *save,
+        Step("The sheet to make it by", line("batch", formula, "--brief", path, "--html", free("sheet.html"))),
+        Step("A draft of its label", line("declare", formula, "--brief", path)),
+        *_beside(brief, path, formula),
+        Step("Everything behind this", line("design", path, "--all")),
+    )
+
+
+def _beside(brief: Brief, path: Path, formula: Path) -> Iterator[Step]:
+    today = path.parent / brief.reference.origin if brief.reference and brief.reference.origin else None
+    if today is not None and today.is_file():
+        yield Step("Beside today's formula", line("compare", today, formula, "--brief", path))
+
+
+def after_impossible(path: Path) -> tuple[Step, ...]:
+    """What comes after a brief that nothing meets."""
+    return (Step("After a change of the brief", line("design", path)),)
+
+
+def after_check(formula: Path, path: Path | None, again: str) -> tuple[Step, ...]:
+    """What comes after a look at a formula; more where it was looked at for a brief.
+
+    Args:
+        formula: its file.
+        path: of the brief.
+        again: the command line that looks at it as it was looked at, to go on from.
+    """
+    every = Step("Everything behind this", f"{again} --all")
+    if path is None:
+        return (every,)
+    return (
+        Step("The cheapest that meets the brief", line("design", path)),
+        Step("Grams your scale can show", line("weigh", path, "--formula", formula)),
+        Step("A draft of its label", line("declare", formula, "--brief", path)),
+        every,
+    )
+
+
+def after_compare(again: str) -> tuple[Step, ...]:
+    """What comes after formulas side by side.
+
+    Args:
+        again: the command line that put them so, to go on from.
+    """
+    return (Step("All properties and the label", f"{again} --all"),)
+
+
+def after_weigh(path: Path, grams: Path | None) -> tuple[Step, ...]:
+    """What comes after grams that the scale can show.
+
+    Args:
+        path: of the brief.
+        grams: the file that the grams were written to, if they were.
+    """
+    table = grams or free("grams.csv")
+    save = () if grams else (Step("Save these grams", line("weigh", path, "--csv", table)),)
+    return (
+        *save,
+        Step("The sheet to make it by", line("batch", table, "--brief", path, "--html", free("sheet.html"))),
+        Step("Everything behind this", line("weigh", path, "--all")),
+    )
+
+
+def demo(whole: bool) -> tuple[Step, ...]:
+    """What to try on the demo: its files first, then what goes on from this answer; with `whole` everything else."""
+    first = (
+        Step("Take the demo's files", "optiform demo --copy my-scrub && cd my-scrub"),
+        Step("Save this formula", "optiform design brief.toml --write new.csv"),
+        Step("The sheet to make it by", "optiform batch new.csv --brief brief.toml --html sheet.html"),
+        Step("What a jar costs", "optiform costs new.csv --brief brief.toml --costs costs.toml"),
+        Step("A draft of its label", "optiform declare new.csv --brief brief.toml"),
+        Step("Beside today's formula", "optiform compare today.csv new.csv --brief brief.toml"),
+        Step("Cheaper, line by line", "optiform cheaper brief.toml"),
+        Step("In place of mango butter", 'optiform substitute brief.toml "mango butter"'),
+    )
+    rest = (
+        Step("Today's, against the same limits", "optiform check today.csv --brief brief.toml"),
+        Step("A fifth firmer at 20 °C", "optiform texture brief.toml --step 20"),
+        Step("Grams your scale can show", "optiform weigh brief.toml"),
+        Step("The demo's records", "optiform stock import workshop --records ."),
+        Step("What is in stock", "optiform stock"),
+        Step("Which lots to weigh of it", "optiform batch new.csv --brief brief.toml --records ."),
+        Step("Which packs to buy for the plan", "optiform buy plan.toml --records ."),
+        Step("All there is on an ingredient", "optiform ingredients shea butter, refined"),
+        Step("Everything behind this answer", "optiform design brief.toml --all"),
+    )
+    more = Step("All of this, and more", "optiform demo --all")
+    return (*first, *rest) if whole else (*first, more)
+
+
+def line(*words: object) -> str:
+    """A command line of the program, as a shell reads it.
+
+    Example:
+        >>> line("check", "my formula.csv")
+        "optiform check 'my formula.csv'"
+    """
+    return shlex.join(["optiform", *map(str, words)])
+
+
+def free(name: str) -> Path:
+    """The name as a file of the current folder, or the same with a number where there is such a file.
+
+    Example:
+        >>> str(free("no such file.csv"))
+        'no such file.csv'
+    """
+    stem, end = Path(name).stem, Path(name).suffix
+    names = (Path(name if number == 1 else f"{stem}-{number}{end}") for number in range(1, 1000))
+    return next((path for path in names if not path.exists()), Path(name))

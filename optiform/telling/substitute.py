@@ -1,0 +1,141 @@
+"""What replaces an ingredient, told: options ranked by how far the whole product moves."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from optiform.design.replacement import Replacement
+from optiform.design.substitute import Substitutes
+from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
+from optiform.telling.charts import solid_fat_chart
+from optiform.telling.figures import number
+from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.steps import free
+
+MOST_SHIFTS = 4
+DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can about tell."
+COUNTED = (
+    "Each property counts in what a hand can about tell (common practice, no source), each new name on the label "
+    "counts 0.5, and an option is close only if every limit of yours is kept."
+)
+
+
+def substitute(answer: Substitutes) -> Telling:
+    """Whether anything on the shelf comes close, the options, and what the first one changes."""
+    sections = (
+        Section("answer", "", tuple(_answer(answer))),
+        Section("options", "", (_options(answer), Sentence(DISTANCE)) if answer.swaps else ()),
+        *(option(answer, k, drawn=k == 1) for k in range(1, len(answer.swaps) + 1)),
+        Section("distance", "How the distance is counted", (Sentence(COUNTED),), short=False),
+        Section("end", "", (Sentence(TRIAL, Level.NOTE),)),
+        unused(answer.brief, _unjudged(answer)),
+        caveats(),
+    )
+    title = f"{answer.brief.title}: in place of {' and '.join(answer.missing)}"
+    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
+
+
+def steps(answer: Substitutes, line: str) -> tuple[Step, ...]:
+    """What can be done with the answer next; `line` is the command that gave it."""
+    if not answer.swaps:
+        return ()
+    other = [Step("What option 2 changes", f"{line} --part option-2")] if len(answer.swaps) > 1 else []
+    return (
+        Step("Take option 1 along", f"{line} --option 1 --write {free('new.csv')}"),
+        *other,
+        Step("All of it, to print", f"{line} --html {free('substitute.html')}"),
+    )
+
+
+def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
+    """One option: the lines and properties it moves, and what it brings; with its chart."""
+    choice = answer.swaps[number - 1]
+    name = f"option {number}"
+    chart = [solid_fat_chart([answer.today.formula, replace(choice.formula, name=name)])] if drawn else []
+    meant = {*answer.missing, *dict(choice.parts)}
+    extra = [move for move in moves_between(answer.today.formula, choice.formula) if move.ingredient not in meant]
+    parts: list[Part] = [
+        *([moves_table(extra, "today", name)] if extra else []),
+        _shifts(answer, choice, name),
+        *_brings(choice, f"option-{number}"),
+        *chart,
+    ]
+    return Section(
+        f"option-{number}", f"Option {number}: {parts_words(choice)} % of the jar", tuple(parts), short=number == 1
+    )
+
+
+def parts_words(choice: Replacement) -> str:
+    """What comes in, in % of the jar."""
+    return " + ".join(f"{name} {share:.2f}" for name, share in choice.parts)
+
+
+def _answer(answer: Substitutes) -> Iterator[Part]:
+    close = sum(choice.close for choice in answer.swaps)
+    if close:
+        first = answer.swaps[0]
+        yield Sentence(f"Option 1 moves the product least: {parts_words(first)} % of the jar.{_cost(answer, first)}")
+        options = "1 option comes close" if close == 1 else f"{close} options come close"
+        yield Sentence(f"{options}, of the {len(answer.swaps)} nearest on the shelf.")
+    else:
+        yield Sentence("Nothing on the shelf comes close.", Level.MIND)
+    if answer.purchase is not None:
+        best = answer.purchase
+        worst = f"{best.worst.name} moves most, from {number(best.worst.before)} to {number(best.worst.after)}"
+        yield Sentence(
+            f"To buy, the one that would help most is {parts_words(best)} % of the jar (distance {best.distance:.2f}, "
+            f"cost not counted; {worst})."
+        )
+
+
+def _cost(answer: Substitutes, choice: Replacement) -> str:
+    if choice.cost is None:
+        return ""
+    costs, change = f" It costs {choice.cost:.3f} {answer.brief.currency}/kg", choice.cost_change
+    if change is None:
+        return f"{costs}."
+    return f"{costs}, {abs(change):.3f} {'less' if change < 0 else 'more'} than today's formula."
+
+
+def _options(answer: Substitutes) -> Table:
+    columns = (
+        Column("option"), Column("in its place, % of the jar"), Column("close"), Column("distance", "", 2),
+        Column("costs", f"{answer.brief.currency}/kg", 3), Column("against today", "", 3, sign=True),
+    )  # fmt: skip
+    rows = tuple((k, parts_words(c), c.close, c.distance, c.cost, c.cost_change) for k, c in enumerate(answer.swaps, 1))
+    return Table(columns, rows)
+
+
+def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
+    columns = (Column("what moves most"), Column("today"), Column(name), Column("unit"))
+    shifts = choice.shifts[:MOST_SHIFTS]
+    return Table(columns, tuple((s.name, s.before, s.after, unit_of(s.name, s.unit, answer.brief)) for s in shifts))
+
+
+def _brings(choice: Replacement, part: str) -> Iterator[Part]:
+    """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
+    pairs = (f"Melts lower together: {pair}." for pair in choice.eutectics)
+    broken = (f"Your limit is not kept: {words}." for words in choice.broken)
+    yield from warned([*broken, *choice.new_warnings, *pairs], part)
+    if choice.new_names:
+        yield Sentence(f"New on the label: {', '.join(choice.new_names)}.")
+    yield from sentences(choice.new_cautions)
+
+
+def _unjudged(answer: Substitutes) -> Iterator[str]:
+    if answer.without_figures:
+        names = "; ".join(f"{name} (no figure for {what})" for name, what in answer.without_figures)
+        yield f"Not judged, because a figure is missing: {names}."
+
+
+def _table(answer: Substitutes) -> Table:
+    money = f"{answer.brief.currency}/kg"
+    columns = (
+        Column("option"), Column("in its place"), Column("distance"), Column("close"), Column("cost", money),
+        Column("change", money), Column("property"), Column("today"), Column("new"), Column("unit"),
+    )  # fmt: skip
+    rows = [
+        (k, parts_words(c), c.distance, c.close, c.cost, c.cost_change, s.name, s.before, s.after, s.unit)
+        for k, c in enumerate(answer.swaps, 1)
+        for s in c.shifts
+    ]
+    return Table(columns, tuple(rows))

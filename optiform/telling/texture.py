@@ -1,0 +1,214 @@
+"""Firmer or softer, told: options with what they change and how firm they are, or how far it goes."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from optiform.design.cheaper import Move
+from optiform.design.texture import Season, Texture, TextureOption
+from optiform.properties.firmness import Band
+from optiform.telling.around import TRIAL, caveats, moved, moves_table, unused
+from optiform.telling.charts import firmness_chart, solid_fat_chart
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.steps import free
+
+SCALE = "Firmness is relative: today's formula at 20 °C is 100. Gums, foam and the making are not in it."
+
+
+def texture(answer: Texture) -> Telling:
+    """What reaches the wanted firmness and how firm it is warm and cold; where nothing does, how far it goes."""
+    best = next(iter(choices(answer).values()), None)
+    sections = (
+        Section("answer", "", tuple(_answer(answer))),
+        Section("options", "", (_options(answer),) if answer.furthest is None else ()),
+        *(option(answer, name, short=choice is best) for name, choice in choices(answer).items()),
+        *([_common(answer.season)] if answer.season else []),
+        Section("scale", "", tuple(_notes(answer))),
+        unused(answer.brief),
+        caveats(),
+    )
+    title = f"{answer.brief.title}: {_wish(answer)}"
+    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
+
+
+def choices(answer: Texture) -> dict[str, TextureOption]:
+    """The options by name; a winter and a summer version, or how far it goes, where there is no other."""
+    if answer.season is not None:
+        return {"winter": answer.season.winter, "summer": answer.season.summer}
+    if answer.furthest is not None:
+        return {"the furthest": answer.furthest}
+    return {f"option {k}": choice for k, choice in enumerate(answer.courses, 1)}
+
+
+def steps(answer: Texture, line: str, anew: str) -> tuple[Step, ...]:
+    """What can be done with the answer next.
+
+    Args:
+        answer: the answer.
+        line: the command that gave it.
+        anew: the same without its step.
+    """
+    names = list(choices(answer))
+    if not names:
+        return ()
+    files = {name: free(f"{name}.csv" if answer.season else "new.csv") for name in names[: 2 if answer.season else 1]}
+    taken = [Step(f"Take {n} along", f"{line} --option {n.split()[-1]} --write {file}") for n, file in files.items()]
+    reach = _reach(answer)
+    far = [Step("As far as it goes", f"{anew} --step={reach:.0f}")] if answer.furthest and round(reach) else []
+    return (*(taken if answer.reached else far), Step("All of it, to print", f"{line} --html {free('texture.html')}"))
+
+
+def option(answer: Texture, name: str, short: bool = True) -> Section:
+    """One option: what it changes and how firm it is at each temperature; with its charts where it is `short`."""
+    choice = choices(answer)[name]
+    after = replace(choice.formula, name=name)
+    charts = [
+        firmness_chart({"today": answer.before, name: choice.firmness}),
+        solid_fat_chart([answer.today.formula, after]),
+    ]
+    title = f"{name[0].upper()}{name[1:]}: {_lines(choice)}"
+    parts: tuple[Part, ...] = (
+        moves_table(choice.moves, "today", name),
+        _bands(answer, name, choice),
+        *charts[: 2 * short],
+    )
+    return Section(name.replace(" ", "-"), title, parts, short=short)
+
+
+def _lines(choice: TextureOption) -> str:
+    if not choice.moves:
+        return "as today"
+    lines = "1 line changes" if choice.lines == 1 else f"{choice.lines} lines change"
+    return f"{lines}, {choice.points:.2f} % points"
+
+
+def _percent(answer: Texture) -> float:
+    """The step asked for, % of today's firmness."""
+    return 100 * (answer.wanted / answer.before[answer.temperature].typical - 1)
+
+
+def _wish(answer: Texture) -> str:
+    step = _percent(answer)
+    if abs(step) < 1e-9:
+        return "as firm as today, cold and warm within limits"
+    return f"{abs(step):.3g} % {'firmer' if step > 0 else 'softer'} at {answer.temperature:g} °C"
+
+
+def _reach(answer: Texture) -> float:
+    """How far it goes towards what was asked, whole % of today's firmness; never further."""
+    if answer.furthest is None:
+        return 0.0
+    far = answer.furthest.firmness[answer.temperature].typical / answer.before[answer.temperature].typical - 1
+    return float(int(100 * far))
+
+
+def _answer(answer: Texture) -> Iterator[Part]:
+    at, today = f"{answer.temperature:g} °C", answer.before[answer.temperature].typical
+    limits = f"at most {answer.cold_most:.0f} at 10 °C and at least {answer.hot_least:.0f} at 35 °C"
+    if answer.courses:
+        first = answer.courses[0]
+        yield Sentence(f"Option 1: {moved(first.moves) or 'as today'}.")
+        count = len(answer.courses)
+        lines = "one line up, another down by as much" if len(first.moves) == 2 else "no two lines alone reach it"
+        options = "1 option reaches" if count == 1 else f"{count} options reach"
+        stay = "stays" if count == 1 else "stay"
+        yield Sentence(
+            f"{options} firmness {answer.wanted:.0f} at {at} (today {today:.0f}) and {stay} {limits}: {lines}."
+        )
+    elif answer.season is not None:
+        yield Sentence(
+            f"No one formula has firmness {answer.wanted:.0f} at {at} (today {today:.0f}) and stays {limits}."
+        )
+        yield Sentence(f"A winter and a summer version do. They differ by {answer.season.apart:.2f} % points.")
+    elif not answer.decided:
+        yield Sentence(f"{answer.note[0].upper()}{answer.note[1:]}.", Level.MIND)
+    else:
+        yield from _furthest(answer, at, today, limits)
+
+
+def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[Part]:
+    """That it is out of reach, how far it goes and what is in the way."""
+    yield Sentence(
+        f"No formula from these candidates has firmness {answer.wanted:.0f} at {at} (today {today:.0f}).", Level.MIND
+    )
+    if answer.furthest is not None:
+        band = answer.furthest.firmness[answer.temperature]
+        step, wish = _reach(answer), _percent(answer)
+        far = f"{abs(step):.0f} % {'firmer' if wish > 0 else 'softer'} than today" if step else "hardly any change"
+        extreme = "firmest" if wish > 0 else "softest"
+        yield Sentence(f"The {extreme} that was found is {_words(band)}: {far}, where you asked for {abs(wish):.3g} %.")
+    if answer.in_the_way:
+        yield Sentence("In the way:")
+        yield from sentences(answer.in_the_way)
+    yield Sentence(f"Every formula also has to stay {limits}.", Level.NOTE)
+
+
+def _words(band: Band) -> str:
+    """A firmness with what it could be.
+
+    Example:
+        >>> _words(Band(110, 120, 134)), _words(Band(100, 100, 100))
+        ('120 (could be 110 to 134)', '100')
+    """
+    if round(band.low) == round(band.high):
+        return f"{band.typical:.0f}"
+    return f"{band.typical:.0f} (could be {band.low:.0f} to {band.high:.0f})"
+
+
+def _options(answer: Texture) -> Table:
+    heads = (Column(f"{at:g} °C", "", 0) for at in answer.before)
+    columns = (Column("firmness"), *heads, Column("% points moved", "", 2), Column("what changes"))
+    today: tuple[Cell, ...] = ("today", *_typical(answer.before), None, "")
+    rows: Iterator[tuple[Cell, ...]] = (
+        (name.removeprefix("option "), *_typical(choice.firmness), choice.points, changes(choice.moves))
+        for name, choice in choices(answer).items()
+    )
+    return Table(columns, (today, *rows))
+
+
+def changes(moves: tuple[Move, ...], most: int = 3) -> str:
+    """The largest changes of an option in few words, % points of the jar."""
+    words = ", ".join(f"{move.ingredient} {move.points:+.2f}" for move in moves[:most])
+    more = f", {len(moves) - most} more" if len(moves) > most else ""
+    return f"{words}{more}" or "as today"
+
+
+def _typical(bands: Mapping[float, Band]) -> tuple[float, ...]:
+    return tuple(band.typical for band in bands.values())
+
+
+def _bands(answer: Texture, name: str, choice: TextureOption) -> Table:
+    columns = (
+        Column("firmness at", "°C"), Column("today", "", 0), Column(name, "", 0), Column("could be from", "", 0),
+        Column("to", "", 0),
+    )  # fmt: skip
+    bands = choice.firmness
+    rows = ((at, now.typical, bands[at].typical, bands[at].low, bands[at].high) for at, now in answer.before.items())
+    return Table(columns, tuple(rows))
+
+
+def _common(season: Season) -> Section:
+    columns = (Column("in both versions"), Column("share", "% of the jar", 2))
+    return Section("common", "The base to make once", (Table(columns, season.common),), short=False)
+
+
+def _notes(answer: Texture) -> Iterator[Part]:
+    rests = f"{answer.rests_on[0].upper()}{answer.rests_on[1:]}"
+    yield Sentence(f"{SCALE} {rests}.", Level.NOTE)
+    if new := [name for name, choice in choices(answer).items() if choice.new]:
+        plural = len(new) > 1
+        names = ", ".join(name.removeprefix("option ") for name in new)
+        words = f"Options {names} bring in" if plural else f"{new[0][0].upper()}{new[0][1:]} brings in"
+        yield Sentence(f"{words} an ingredient that today's formula does not have.", Level.NOTE)
+    yield Sentence(TRIAL, Level.NOTE)
+
+
+def _table(answer: Texture) -> Table:
+    columns = (Column("option"), Column("of what"), Column("today"), Column("new"), Column("unit"))
+    rows: list[tuple[str, str, float, float, str]] = []
+    for name, choice in choices(answer).items():
+        rows += [(name, move.ingredient, move.before, move.after, "% of the jar") for move in choice.moves]
+        rows += [
+            (name, f"firmness at {at:g} °C", answer.before[at].typical, band.typical, "")
+            for at, band in choice.firmness.items()
+        ]
+    return Table(columns, tuple(rows))

@@ -1,0 +1,55 @@
+"""Candidates that a formula does not use, and why."""
+
+from collections.abc import Iterator, Sequence
+
+from optiform.brief.brief import Brief
+from optiform.design.answer import Designed
+from optiform.rules.kinds import ruled_out
+from optiform.telling.parts import Column, Part, Section, Sentence, Table, sentences
+
+
+def unused(answer: Designed) -> Section:
+    """Candidates left at nothing, those nearest to being worth using first."""
+    priced = [entry for entry in answer.entries if entry.price is not None and entry.below is not None]
+    priced.sort(key=lambda entry: (entry.price or 0) / (entry.below or 1))
+    never = [entry.ingredient for entry in answer.entries if entry.below is None]
+    if not priced:
+        none = Sentence("No candidate that is not used has a price at which it would be.")
+        return Section("unused", "Not used", (none,), short=False)
+    unit = f"{answer.brief.currency}/kg"
+    columns = Column("not used"), Column("price now", unit, 2), Column("worth using below", unit, 2)
+    parts: list[Part] = [Table(columns, tuple((entry.ingredient, entry.price, entry.below) for entry in priced))]
+    if not all(entry.whole for entry in answer.entries):
+        parts.append(Sentence("These prices hold near this formula; far from it a candidate may pay at more."))
+    if never:
+        parts.append(Sentence(f"At no price within these limits: {', '.join(never)}."))
+    return Section("unused", "Not used, and the price below which it would be", tuple(parts), short=False)
+
+
+def left_out(brief: Brief) -> Section:
+    """Candidates that cannot be used, by reason, and what the kind of product has to do with it."""
+    ruled = set(_ruled_out(brief))
+    others = [pair for pair in brief.left_out if pair not in ruled]
+    words = [*(f"Left out, {why}: {names}." for why, names in _by_reason(others)), *kind_words(brief)]
+    return Section("unused", "", sentences(words, bullet=False), short=False)
+
+
+def kind_words(brief: Brief) -> Iterator[str]:
+    """Candidates that the kind of product is made without: those left out, and those used because they are named."""
+    out = _by_reason(_ruled_out(brief))
+    for why, names in out:
+        yield f"Left out, because {why}: {names}."
+    if out:
+        yield "Named under [lines], such a candidate is used all the same."
+    for why, names in _by_reason(brief.against_kind):
+        yield f"A candidate only because the brief or today's formula names it, though {why}: {names}."
+
+
+def _ruled_out(brief: Brief) -> list[tuple[str, str]]:
+    pairs = [(brief.catalogue.find(name), why) for name, why in brief.left_out]
+    return [(item.name, why) for item, why in pairs if item and why == ruled_out(brief.kind, item)]
+
+
+def _by_reason(pairs: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    reasons = dict.fromkeys(why for _, why in pairs)
+    return [(why, "; ".join(name for name, reason in pairs if reason == why)) for why in reasons]

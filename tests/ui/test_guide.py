@@ -1,0 +1,39 @@
+"""Behind the "?" of every page stands what the guide says of it."""
+
+import re
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+from workbench import guide
+
+from optiform.commands.arguments.help import TOPICS
+from optiform.reading.paths import UI
+from optiform.telling.guide import title, topic
+
+PAGES = re.findall(r'Page\("[^"]+", title="([^"]+)"', Path(UI, "app.py").read_text(encoding="utf-8"))
+
+
+def shown(page: str) -> None:
+    from workbench import guide
+
+    guide.behind(page)
+
+
+def test_every_page_has_topics_and_every_topic_a_page() -> None:
+    assert set(PAGES) == set(guide.TOPICS)
+    assert {name for names in guide.TOPICS.values() for name in names} == set(TOPICS)
+
+
+@pytest.mark.parametrize("page", sorted(guide.TOPICS))
+def test_the_question_mark_of_a_page_shows_its_topics(page: str) -> None:
+    at = AppTest.from_function(shown, args=(page,)).run()
+    assert not at.exception
+    assert [tab.label for tab in at.tabs] == [title(name) for name in guide.TOPICS[page]]
+    texts = [text.value for text in at.markdown]
+    assert [name for name in guide.TOPICS[page] if topic(name).partition("\n")[2].strip() not in texts] == []
+
+
+def test_no_topic_has_signs_that_a_page_would_take_for_more_than_text() -> None:
+    signs = re.compile(r"\$|~~|!\[|\]\(|:\w+\[|<\w")
+    assert [name for name in TOPICS if signs.search(re.sub(r"`[^`]*`", "", topic(name)))] == []

@@ -1,0 +1,100 @@
+"""The answer to the brief on the bench: the formula at once, then everything else there is to say of it."""
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from optiform.design.answer import Change, Impossible
+from optiform.telling.design import at_once, designed
+from optiform.telling.figures import outward
+from optiform.telling.impossible import impossible as impossible_told
+from optiform.telling.impossible import repaired, repairs_head
+from optiform.telling.parts import Section, readable
+from workbench import parts, show, state
+from workbench.charts import ink, limit_bars, limit_rows
+from workbench.work import Answered, Found
+
+#: What stands in a tab of its own: parts of the telling by name.
+TABS = {
+    "What limits cost": ("prices",),
+    "Not used": ("unused",),
+    "Law": ("law",),
+    "Cautions": ("cautions",),
+    "How sure": ("limits", "properties"),
+    "Costs by line": ("cost",),
+    "Proof": ("proof", "notice"),
+}
+
+
+def formula(found: Found) -> None:
+    """The formula, what it costs and saves, and what is proven: what is known first."""
+    answer, weigh = at_once(found.best)
+    cost = found.data["cost"]
+    left, right = st.columns([2, 3], vertical_alignment="center")
+    if cost["value"] is not None:
+        words = f"Ingredients, {cost['unit']}"
+        left.metric(words, f"{cost['value']:.3f}", show.against(found) or None, delta_color="inverse")
+    with right:
+        parts.body(answer, "answer")
+    parts.body(weigh, "formula")
+
+
+def explained(answered: Answered) -> None:
+    """What else there is to say of the formula."""
+    telling = designed(answered.answer)
+    for section in telling.sections:
+        if section.name in ("summary", "warnings"):
+            parts.body(section, section.name)
+    st.subheader("Limits")
+    _bars(answered)
+    for tab, names in zip(st.tabs(list(TABS), key="about", on_change="rerun"), TABS.values(), strict=True):
+        if tab.open:  # the others are not drawn until they are opened
+            with tab:
+                _tab(telling.only(*names).sections)
+    show.keep(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
+
+
+def _tab(sections: Sequence[Section]) -> None:
+    for number, section in enumerate(sections):
+        parts.body(section, f"{section.name}-{number}")
+    if not sections:
+        st.caption("Nothing to tell.")
+
+
+def _bars(answered: Answered) -> None:
+    """Every limit as a bar with the value in its range."""
+    rows = limit_rows(answered.data["properties"])
+    if not rows.empty:
+        st.vega_lite_chart(rows, limit_bars(ink()), key="limit-bars")
+        st.caption("From the least to the most that you allow; an end without a number has no limit.")
+
+
+def impossible(found: Impossible) -> None:
+    """The limits that contradict each other, and each repair as a button that can be undone."""
+    for section in impossible_told(found).sections:
+        if section.name == "answer":
+            parts.body(section, "impossible")
+    if found.repairs:
+        st.markdown(repairs_head(len(found.repairs)))
+    for number, changes in enumerate(found.repairs):
+        words = readable(repaired(changes))
+        st.button(
+            show.escape(f"{words[0].upper()}{words[1:]}"),
+            key=f"repair-{number}",
+            icon=":material/build:",
+            on_click=_repair,
+            args=(changes, words),
+        )
+
+
+def _repair(changes: Sequence[Change], words: str) -> None:
+    def edit(document: state.Document) -> None:
+        for change in changes:
+            table = "limits" if change.demand.kind == "limit" else "lines"
+            target = float(outward(change.demand.side, change.target))
+            ends = document.setdefault(table, {}).get(change.demand.name, {})
+            ends = dict(ends) if isinstance(ends, dict) else {"low": ends, "high": ends}
+            ends[change.demand.side] = target
+            document[table][change.demand.name] = ends
+
+    state.change(words, edit)

@@ -1,0 +1,32 @@
+"""What the guide says of a page, behind its "?"."""
+
+import streamlit as st
+
+from optiform.telling.guide import title, topic
+
+#: Page to the topics behind its "?", the nearest first.
+TOPICS = {
+    "Workbench": ("brief", "words", "workbench", "how-sure"),
+    "Cheaper": ("words", "how-sure"),
+    "Substitute": ("words", "how-sure"),
+    "Firmer or softer": ("words", "how-sure"),
+    "Variants": ("workbench", "how-sure"),
+    "Batch": ("making", "records"),
+    "Declaration": ("own-table", "how-sure"),
+    "Costs": ("costs", "own-table"),
+    "Buying": ("buying", "records"),
+    "Stock": ("records",),
+    "Trials": ("records", "how-sure"),
+    "Ingredients": ("own-table", "how-sure"),
+}
+
+
+def behind(page: str) -> None:
+    """The "?" of a page: its topics, one a tab. The text is the program's own, so it is shown as Markdown."""
+    names = TOPICS[page]
+    with (
+        st.container(horizontal=True, horizontal_alignment="right"),
+        st.popover("?", help="What can stand here, and what the words mean"),
+    ):
+        for tab, name in zip(st.tabs([title(name) for name in names]), names, strict=True):
+            tab.markdown(topic(name).partition("\n")[2])
