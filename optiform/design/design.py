@@ -89,9 +89,8 @@ def _best(brief: Brief, asked: Sequence[Demand], solution: BestFormula, solver: 
         reason = f"{brief.goal.words} has no value for the formula that was found; ask for some of what it is a mean of"
         return NoFormula(brief, (), (), None, reason, decided=False)
     if abs(value - solution.value) > PRINTED * (1 + abs(value)):
-        raise NotCertified(
-            f"{brief.goal.words}: {solution.value:g} in the program, {value:g} in the formula as printed"
-        )
+        figures = f"{solution.value:g} in the program, {value:g} in the formula as printed"
+        raise NotCertified(f"{brief.goal.words}: {figures}")
     return Best(brief, formula, tie, certificate, x, asked, solution, value)
 
 

@@ -1,6 +1,6 @@
 """Why the best formula is the best: what each limit costs it, and at what price a candidate it leaves out would pay.
 
-Both hold over every way to keep the brief's limits, not only the way the answer keeps them (program/branches.py).
+Both hold over every way to keep the brief's limits, not only the way the answer keeps them (program/sensitivity.py).
 """
 
 from collections.abc import Iterator, Sequence

@@ -206,7 +206,7 @@ def _extent(program: Program) -> _Extent | None:
         proof = certify_optimal(program.with_cost(cost), x, y)
         if not proof.holds:
             raise NotCertified(f"an end of a range does not check: {proof}")
-        residual = max(residual, proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+        residual = max(residual, proof.worst)
         points.append(np.clip(x, 0.0, 1.0))
     ends = np.array(points)
     own = np.arange(live.width)

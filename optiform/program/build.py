@@ -69,7 +69,7 @@ class Demand(Comparable):
 
     def _row(self, terms: Terms, key: int) -> Row:
         sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST
-        whole = bool(np.all(terms.denominator == 1.0))
+        whole = terms.whole
         coefficients = terms.numerator if whole else terms.numerator - self.target * terms.denominator
         scale = self._scale(terms)
         return Row(
@@ -295,7 +295,7 @@ def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
 
 
 def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
-    if not np.all(terms.denominator == 1.0):
+    if not terms.whole:
         group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
         yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", constant(group), reason=reason)
 

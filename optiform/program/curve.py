@@ -172,7 +172,7 @@ def residual(program: Program, curve: Curve) -> float:
             proof = certify_optimal(moved_program(program, curve.row, change), piece.segment.point_at(change), y)
             if not proof.holds:
                 raise NotCertified(f"the trade-off curve does not check at {curve.first + change:g}: {proof}")
-            worst = max(worst, proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+            worst = max(worst, proof.worst)
     return worst
 
 

@@ -112,8 +112,8 @@ class _Objective:
             return _nearest(self.brief, self.goal)
         terms = self.terms(x)
         ratio = terms.at(x) or 0.0
-        whole = bool(np.all(terms.denominator == 1.0))
-        return frame(self.brief, self.goal.sign * (terms.numerator - (0.0 if whole else ratio) * terms.denominator))
+        at = 0.0 if terms.whole else ratio
+        return frame(self.brief, self.goal.sign * (terms.numerator - at * terms.denominator))
 
     def terms(self, x: Vector) -> Terms:
         assert self.goal.wanted is not None
@@ -147,13 +147,13 @@ class _Objective:
     @cached_property
     def fixed(self) -> bool:
         """Whether the objective is the same linear function everywhere."""
-        return self.goal.wanted is None or (self.linear and bool(np.all(self._straight.denominator == 1.0)))
+        return self.goal.wanted is None or (self.linear and self._straight.whole)
 
 
 def _nearest(brief: Brief, goal: Nearest) -> Program:
     """Least sum of |x_i - r_i| in percentage points, halved: the points that change hands. Two helpers per line."""
     count = len(brief.mix.ingredients)
-    wanted = np.array([goal.formula.fraction(item.name) for item in brief.mix.ingredients])
+    wanted = brief.mix.vector(goal.formula)
     base = frame(brief, np.concatenate([np.zeros(count), np.full(2 * count, 50.0)]))
     rows: list[Row] = list(base.rows)
     for j in range(count):

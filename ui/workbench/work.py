@@ -121,9 +121,8 @@ def _found(content: str, _bench: Bench) -> Found | NoFormula | Refused:
         return Refused((f"The answer did not pass its own check and is not shown ({error}).",))
     if isinstance(answer, NoFormula):
         return answer
-    return Found(
-        answer, jsonform.best(read, answer.formula, answer.certificate, answer.solution.local, answer.solution.gap)
-    )
+    solution = answer.solution
+    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, solution.local, solution.gap))
 
 
 def answer(bench: Bench) -> Answered | Refused | None:
