@@ -178,7 +178,12 @@ def _fits(program: Program, solver: SolverName) -> bool:
 
 
 def _easiest(branches: Sequence[Branch], number: int) -> Iterator[Row]:
-    """Rows that say that of several straight pieces of one property this one makes its limit easiest to keep."""
+    """Rows that say that of several straight pieces of one property this one makes its limit easiest to keep.
+
+    A rule has none: its branches may hold together.
+    """
+    if branches[0][0].kind == "rule":
+        return
     pieces = [branch[0].terms(np.zeros(0)).numerator for branch in branches]
     sense = Sense.AT_LEAST if branches[0][0].side == "low" else Sense.AT_MOST
     for other in pieces[:number] + pieces[number + 1 :]:
