@@ -170,9 +170,12 @@ def test_help_loads_nothing_heavy() -> None:
     lines = ["import sys", "from optiform.cli import main", "try:", " main(['--help'])"]
     script = "\n".join([*lines, "except SystemExit:", " print(*sys.modules, sep='|')"])
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
-    loaded = {name.split(".")[0] for name in done.stdout.splitlines()[-1].split("|")}
+    modules = set(done.stdout.splitlines()[-1].split("|"))
+    loaded = {name.split(".")[0] for name in modules}
     assert "optiform" in loaded
-    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "sqlalchemy"}
+    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "sqlalchemy", "dataclasses"}
+    families = {f"optiform.commands.arguments.{name}" for name in ("design", "product", "workshop", "options")}
+    assert not modules & families, "the arguments of one command are declared when it is asked for"
 
 
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop

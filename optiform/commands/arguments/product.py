@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 import datetime
 
+from optiform.commands.arguments.fields import add_fields
 from optiform.commands.arguments.options import (
     SOMETHING,
     Form,
     add,
-    add_fields,
     amount,
     day,
     file,
@@ -17,9 +17,9 @@ from optiform.commands.arguments.options import (
     text,
     whole,
 )  # fmt: skip
+from optiform.commands.arguments.parser import Parser
 from optiform.commands.arguments.parts import (
     MARKET,
-    Commands,
     add_basis,
     add_formula,
     add_papers,
@@ -27,24 +27,13 @@ from optiform.commands.arguments.parts import (
     add_solver,
     add_telling,
     add_use,
-    command,
 )  # fmt: skip
 from optiform.workshop.columns import Rule
 from optiform.workshop.records import Batch
 
 
-def add_commands(commands: Commands) -> None:
-    """Add the family's commands, in the order of the help."""
-    _add_check(commands)
-    _add_declare(commands)
-    _add_compare(commands)
-    _add_batch(commands)
-    _add_costs(commands)
-    _add_buy(commands)
-
-
-def _add_check(commands: Commands) -> None:
-    parser = command(commands, "check", "the same report for a formula that exists")
+def add_check(parser: Parser) -> None:
+    """The same report for a formula that exists."""
     add_formula(parser)
     add_basis(parser)
     add_setting(parser)
@@ -52,8 +41,8 @@ def _add_check(commands: Commands) -> None:
     add_papers(parser)
 
 
-def _add_declare(commands: Commands) -> None:
-    parser = command(commands, "declare", "a draft of the label's ingredient list, and what a person decides")
+def add_declare(parser: Parser) -> None:
+    """A draft of the label's ingredient list, and what a person decides."""
     add_formula(parser)
     add_basis(parser)
     add(parser, "--brief", file("BRIEF"), "take use, area, date and jar from a brief")
@@ -66,8 +55,8 @@ def _add_declare(commands: Commands) -> None:
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
-def _add_compare(commands: Commands) -> None:
-    parser = command(commands, "compare", "two or more formulas side by side")
+def add_compare(parser: Parser) -> None:
+    """Two or more formulas side by side."""
     add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
     add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
@@ -75,8 +64,8 @@ def _add_compare(commands: Commands) -> None:
     add_papers(parser)
 
 
-def _add_batch(commands: Commands) -> None:
-    parser = command(commands, "batch", "the sheet to make a batch by: grams in working order, steps, jars, blanks")
+def add_batch(parser: Parser) -> None:
+    """The sheet to make a batch by: grams in working order, steps, jars, blanks."""
     add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML (default: the brief's)", nargs="?")
     add(parser, "--brief", file("BRIEF"), "scale, batch, jar, law, prices", required=True)
     add(parser, "--making", file(), "how it is made, in TOML")
@@ -106,8 +95,8 @@ def _made(given: str, options: argparse.Namespace) -> datetime.date:
     return made
 
 
-def _add_costs(commands: Commands) -> None:
-    parser = command(commands, "costs", "what a jar costs, all of it, and what its price leaves")
+def add_costs(parser: Parser) -> None:
+    """What a jar costs, all of it, and what its price leaves."""
     add(parser, "formula", file("FORMULA"), "default: the brief's reference", nargs="?")
     add(parser, "--brief", file("BRIEF"), "prices, jar and batch", required=True)
     add(parser, "--costs", file(), "packaging, work, overhead in TOML", required=True)
@@ -121,8 +110,8 @@ def _add_costs(commands: Commands) -> None:
     add_papers(parser)
 
 
-def _add_buy(commands: Commands) -> None:
-    parser = command(commands, "buy", "which packs to buy to make several products, at the least cost")
+def add_buy(parser: Parser) -> None:
+    """Which packs to buy to make several products, at the least cost."""
     add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: that the plan names)")

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from optiform.batch.outcome import batch_of, outcome
 from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import where, written
+from optiform.commands.arguments.fields import written
+from optiform.commands.arguments.options import where
 from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
 from optiform.commands.tell import answer

@@ -4,7 +4,8 @@ import argparse
 import sys
 
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.ingredients.catalogue import read_catalogue

@@ -3,7 +3,8 @@
 import argparse
 
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.reading import clock
