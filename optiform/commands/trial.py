@@ -64,8 +64,8 @@ def _read(options: argparse.Namespace) -> None:
     values = enumerate(options.value, 1)
     readings = [record(Reading, options, number=k, value=value, unit=unit) for k, (value, unit) in values]
     with open_workshop(options) as workshop:
-        found = keep(workshop, lambda kept: read(kept, readings), where(options)).records
-    numbered = [each for each in found if isinstance(each, Reading)]
+        records = keep(workshop, lambda kept: read(kept, readings), where(options)).records
+    numbered = [each for each in records if isinstance(each, Reading)]
     numbers = [each.number for each in numbered]
     _told(options, {"status": "kept", "trial": options.trial, "readings": numbers}, plain.read(numbered))
 

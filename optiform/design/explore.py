@@ -142,9 +142,9 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     best = _best(brief, needed) or _best(brief, needed.each(lambda d: None if _gives_way(d, moving, way) else d))
     if best is None:
         return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
-    asked, found = best
+    asked, solution = best
     demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
-    program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
+    program, row, scale = _program(brief, solution, [demand.held(solution.x) for demand in demands], way)
     curve = trade_off(program, row, start, end)
     if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
         raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
@@ -199,18 +199,18 @@ def _limited(brief: Brief, wanted: str) -> Property:
     """The property of this name, if every candidate has the figures for it."""
     place, names = f"explore {wanted}", [item.name for item in brief.mix.ingredients]
     try:
-        found = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
+        limited = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
     except ValueError as error:
         raise BadInput([Fault(brief.title, place, repr(wanted), str(error))]) from None
     try:
-        lacking = found.terms(brief.mix, np.zeros(len(names))).missing
+        lacking = limited.terms(brief.mix, np.zeros(len(names))).missing
     except OutOfRange as error:
         raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
     if lacking.any():
         whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
         expected = "the figure in an own file, or the ingredient under exclude"
         raise BadInput([Fault(brief.title, place, f"no figure for {whose}", expected)])
-    return found
+    return limited
 
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:

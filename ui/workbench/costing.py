@@ -50,11 +50,11 @@ def costed(chosen: Chosen) -> Costs | None:
     if text is None:
         st.info("No figures yet for packaging, work and overhead. Type them in below, or load your costs.toml.")
         return None
-    found = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
-    if isinstance(found, work.Refused):
-        show.refused(found)
+    sheet = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
+    if isinstance(sheet, work.Refused):
+        show.refused(sheet)
         return None
-    costs: Costs = found
+    costs: Costs = sheet
     return costs
 
 
@@ -228,15 +228,15 @@ def _frame(table: _Table) -> pd.DataFrame:
 
 def _entries(table: _Table, frame: pd.DataFrame, money: str) -> dict[str, Any]:
     """The rows as entries of the file by name; a name that stands twice gets a number, so that no row is lost."""
-    found: dict[str, Any] = {}
+    entries: dict[str, Any] = {}
     for _, cells in papers.rows(frame):
         name = given = str(cells.pop("what", "unnamed"))
         number = 1
-        while name in found:
+        while name in entries:
             number += 1
             name = f"{given} ({number})"
-        found[name] = table.entry(cells, money)
-    return found
+        entries[name] = table.entry(cells, money)
+    return entries
 
 
 def _document(given: Figures, entries: Mapping[str, Any], money: str) -> dict[str, Any]:

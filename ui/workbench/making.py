@@ -43,11 +43,11 @@ AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have 
 def made(chosen: Chosen) -> Making | None:
     """How it is made as the bench says, common practice where it says nothing; None where the file is at fault."""
     text = state.bench().papers.get(MAKING_FILE, "")
-    found = work.reading(MAKING_FILE, text, lambda path: reader(path, chosen))
-    if isinstance(found, work.Refused):
-        show.refused(found)
+    outcome = work.reading(MAKING_FILE, text, lambda path: reader(path, chosen))
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
         return None
-    making: Making = found
+    making: Making = outcome
     return making
 
 

@@ -20,10 +20,10 @@ Reader = Callable[[Path], Any]
 
 def taken(name: str, text: str, reader: Reader) -> None:
     """Put a text on the bench if it can be read; else tell every fault, and what was there stays."""
-    found = work.reading(name, text, reader)
-    if isinstance(found, work.Refused):
+    outcome = work.reading(name, text, reader)
+    if isinstance(outcome, work.Refused):
         st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
-        for fault in found.faults:
+        for fault in outcome.faults:
             st.markdown(f"- {show.escape(fault)}")
         return
     if text == state.bench().papers.get(name):

@@ -26,9 +26,9 @@ def run(options: argparse.Namespace) -> int:
 
     def revised(kept: Reader) -> Sequence[Record | Revision]:
         nonlocal packed
-        found = outcome(kept, options.number, came, clock.now(), place)
-        packed = found.packed
-        return found.records
+        result = outcome(kept, options.number, came, clock.now(), place)
+        packed = result.packed
+        return result.records
 
     with open_workshop(options) as workshop:
         if came.keys() - {"number"}:

@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
     lines = lines_of(version, [(x.ingredient.name, 100 * x.fraction, x.phase) for x in reading.formula.lines])
     place = where(options)
     with open_workshop(options, create=True) as workshop:
-        found = keep(workshop, lambda kept: new_version(kept, version, lines, place), place)
+        records = keep(workshop, lambda kept: new_version(kept, version, lines, place), place)
     print("\n".join(reading.notes), end="\n" if reading.notes else "", file=sys.stderr)
-    tell(options, Kept((version,), found.words))
+    tell(options, Kept((version,), records.words))
     return ANSWERED

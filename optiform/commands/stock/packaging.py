@@ -17,10 +17,10 @@ def run(options: argparse.Namespace) -> int:
     now, place = clock.now(), where(options, sure="--yes")
     packaging = record(Packaging, options, kind=options.kind or "")
     with open_workshop(options, create=True) as workshop:
-        found = keep(
+        records = keep(
             workshop,
             lambda kept: counted(kept, packaging, options.pieces, now, options.reason, place, options.yes),
             place,
         )
-    tell(options, found)
+    tell(options, records)
     return ANSWERED

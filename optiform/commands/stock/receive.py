@@ -25,6 +25,6 @@ def run(options: argparse.Namespace) -> int:
         return received(kept, lot, options.kg, now, place, options.yes)
 
     with open_workshop(options, create=True) as workshop:
-        found = keep(workshop, coming, place)
-    tell(options, found)
+        records = keep(workshop, coming, place)
+    tell(options, records)
     return ANSWERED
