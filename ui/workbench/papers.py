@@ -8,6 +8,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.reading.documents import Document
 from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput
 from optiform.reading.tables import csv_text
@@ -63,7 +64,7 @@ def shipped(name: str) -> None:
 # -- rows of an edited table -------------------------------------------------------------------------------------------
 
 
-def rows(frame: pd.DataFrame) -> Iterator[tuple[int, dict[str, Any]]]:
+def rows(frame: pd.DataFrame) -> Iterator[tuple[int, Document]]:
     """What stands in an edited table: the number of each row and its cells, without empty cells and empty rows."""
     for number, row in frame.iterrows():
         cells = {str(name): cell for name, cell in row.items() if not (pd.isna(cell) or cell == "")}
