@@ -8,10 +8,9 @@ from optiform.commands.arguments.parts import (
     add_brief,
     add_files,
     add_option,
-    add_papers,
+    add_output,
     add_scope,
     add_solver,
-    add_telling,
     flag,
 )  # fmt: skip
 
@@ -21,8 +20,7 @@ def add_design(parser: Parser) -> None:
     add_brief(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def add_cheaper(parser: Parser) -> None:
@@ -88,8 +86,7 @@ def add_weigh(parser: Parser) -> None:
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
     add(parser, "--fine-step", amount("g"), "what a second, fine scale can show")
     add(parser, "--least-dose", SHARES, "least share of a line in use (default 20 finest steps)")
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def add_from_label(parser: Parser) -> None:
@@ -98,8 +95,7 @@ def add_from_label(parser: Parser) -> None:
     add(parser, "--one-percent", whole("names"), "number of the first name at or below 1 %%")
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def _cap(given: str) -> tuple[str, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from optiform.commands.arguments.catalogue import sentence
 from optiform.commands.arguments.options import DAY, Container, add, amount, file, one_of, text
@@ -47,18 +47,18 @@ def add_solver(parser: Container) -> None:
 
 
 #: For an option that the command above has too: what was given there stays.
-ABOVE: dict[str, Any] = {"default": argparse.SUPPRESS}
+ABOVE = argparse.SUPPRESS
 
 
-def add_force(parser: Container, **more: Any) -> None:
+def add_force(parser: Container, default: str | None = None) -> None:
     """Leave to replace what has the name of a file to save."""
-    flag(parser, "--force", "replace a file of the same kind that is there", **more)
+    flag(parser, "--force", "replace a file of the same kind that is there", default or False)
 
 
-def add_table(parser: Container, words: str = "save the table", **more: Any) -> None:
+def add_table(parser: Container, words: str = "save the table", default: str | None = None) -> None:
     """A table to save."""
-    add(parser, "--csv", file(), words, **more)
-    add_force(parser, **more)
+    add(parser, "--csv", file(), words, default=default)
+    add_force(parser, default)
 
 
 def add_files(parser: Container, picture: str) -> None:
@@ -74,19 +74,27 @@ def add_option(parser: Container, first: str) -> None:
     add(parser, "--option", text("OPTION"), f"which option --write saves (default {first})")
 
 
+def add_output(
+    parser: Container, table: str = "save the table", page: str = "save a page to print", default: str | None = None
+) -> None:
+    """How much of the answer is printed, and a table and a page to save."""
+    add_telling(parser, default)
+    add_papers(parser, table, page, default)
+
+
 def add_papers(
-    parser: Container, table: str = "save the table", page: str = "save a page to print", **more: Any
+    parser: Container, table: str = "save the table", page: str = "save a page to print", default: str | None = None
 ) -> None:
     """A table and a page to save."""
-    add(parser, "--html", file(), page, **more)
-    add_table(parser, table, **more)
+    add(parser, "--html", file(), page, default=default)
+    add_table(parser, table, default)
 
 
-def add_telling(parser: Container, **more: Any) -> None:
+def add_telling(parser: Container, default: str | None = None) -> None:
     """How much of the answer is printed."""
     much = parser.add_mutually_exclusive_group()
-    flag(much, "--all", "print everything there is to say", **more)
-    add(much, "--part", text("NAME"), "print one part only; a name that is none lists them", **more)
+    flag(much, "--all", "print everything there is to say", default or False)
+    add(much, "--part", text("NAME"), "print one part only; a name that is none lists them", default=default)
 
 
 def add_own(parser: Container) -> None:

@@ -22,10 +22,9 @@ from optiform.commands.arguments.parts import (
     MARKET,
     add_basis,
     add_formula,
-    add_papers,
+    add_output,
     add_setting,
     add_solver,
-    add_telling,
     add_use,
 )  # fmt: skip
 from optiform.workshop.columns import Rule
@@ -37,8 +36,7 @@ def add_check(parser: Parser) -> None:
     add_formula(parser)
     add_basis(parser)
     add_setting(parser)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def add_declare(parser: Parser) -> None:
@@ -50,8 +48,7 @@ def add_declare(parser: Parser) -> None:
     add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
     add_use(parser, "rules")
     add(parser, "--net", text("AMOUNT"), "net content: 250 g, 200 mL (default: the brief's jar)")
-    add_telling(parser)
-    add_papers(parser, "save the list as a table", "save a page to print and sign")
+    add_output(parser, "save the list as a table", "save a page to print and sign")
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
@@ -60,8 +57,7 @@ def add_compare(parser: Parser) -> None:
     add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
     add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def add_batch(parser: Parser) -> None:
@@ -72,8 +68,7 @@ def add_batch(parser: Parser) -> None:
     size = parser.add_mutually_exclusive_group()
     add(size, "--batch", amount("g"), "what is to come out (default: the parts' jars, or the brief's)")
     add(size, "--jars", whole("jars", least=1), "how many jars are to come out")
-    add_telling(parser)
-    add_papers(parser, "save the lines", "save the sheet to print")
+    add_output(parser, "save the lines", "save the sheet to print")
     _add_batch_record(parser)
 
 
@@ -106,8 +101,7 @@ def add_costs(parser: Parser) -> None:
     add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "what is to come out instead")
     add(parser, "--price", money(rule=SOMETHING), "retail price instead of the steps'; wholesale follows")
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def add_buy(parser: Parser) -> None:
@@ -117,5 +111,4 @@ def add_buy(parser: Parser) -> None:
     add(parser, "--lots", file(), "stock (default: that the plan names)")
     add(parser, "--records", text("PLACE"), "offers and lots of a workshop instead of both files", dest="workshop")
     add_solver(parser)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)

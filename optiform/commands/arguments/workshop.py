@@ -25,8 +25,8 @@ from optiform.commands.arguments.parts import (
     add_basis,
     add_force,
     add_formula,
+    add_output,
     add_own,
-    add_papers,
     add_solver,
     add_telling,
     add_workshop,
@@ -45,8 +45,7 @@ def add_ingredients(parser: Parser) -> None:
     add_own(parser)
     add(parser, "--validate", file(), "read an own file and list every fault")
     add(parser, "--resolve", text("NAME"), "which declared substance each name means, and what to ask back", nargs="+")
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def add_stock(parser: Parser) -> None:
@@ -55,8 +54,7 @@ def add_stock(parser: Parser) -> None:
     add_workshop(parser)
     add(parser, "--batch", amount("kg"), "what is short for this much (default: what was planned last)")
     add(parser, "--days", whole("days", least=0), "how soon an expiry is told (default 60)", default=60)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
     _add_versions(kinds)
@@ -99,15 +97,13 @@ def _add_made(kinds: Commands) -> None:
     batch = action(kinds, "batch", "a batch that is kept: what came of it")
     add_field(batch, Batch, "number", "NUMBER", words="as given to optiform batch --record")
     add_fields(batch, Batch, "actual", "jars", "rejected", "deviation", "note")
-    add_telling(batch, **ABOVE)
-    add_papers(batch, **ABOVE)
+    add_output(batch, default=ABOVE)
 
 
 def _add_versions(kinds: Commands) -> None:
     versions = action(kinds, "versions", "the versions of formulas: what came from what, and why")
     add(versions, "product", text("PRODUCT"), nargs="?")
-    add_telling(versions, **ABOVE)
-    add_papers(versions, **ABOVE)
+    add_output(versions, default=ABOVE)
     keep = action(kinds, "keep", "keep a formula file as a new version")
     add_formula(keep)
     add_field(keep, Version, "product")
@@ -138,8 +134,7 @@ def add_trial(parser: Parser) -> None:
     _add_trial_log(kinds["log"])
     _add_trial_read(kinds["read"])
     for name in ("show", "fit", "predict", "next"):
-        add_telling(kinds[name])
-        add_papers(kinds[name])
+        add_output(kinds[name])
     for one in (kinds["fit"], kinds["predict"]):
         _add_trial_scale(one)
     add_formula(kinds["predict"])
