@@ -22,7 +22,7 @@ from optiform.reading.faults import Unsettled
 from tests.builders import Vector
 from tests.program.test_optimum import costing, random_brief
 
-SEEDS = [seed for seed in range(40) if isinstance(design(random_brief(seed)), Designed)][:12]
+SEEDS = [seed for seed in range(40) if isinstance(design(random_brief(seed)), Designed)][:8]
 
 
 def cost_of(brief: Brief) -> float:
@@ -40,7 +40,7 @@ def curve_of(seed: int) -> TradeOff:
 def test_a_curve_is_the_best_of_every_branch_at_every_target(seed: int) -> None:
     curve = curve_of(seed)
     assert not any("more than one way" in note for note in curve.notes)
-    for target in np.linspace(0.3, 69.7, 12):
+    for target in np.linspace(0.3, 69.7, 8):
         again = cost_of(random_brief(seed).with_limit("share of water", low=float(target)))
         inside = curve.fits is not None and curve.fits[0] <= target <= curve.fits[1]
         assert inside == np.isfinite(again)
@@ -58,12 +58,12 @@ def test_some_curves_are_of_several_branches() -> None:
     assert sum(map(falls, SEEDS)) >= 3
 
 
-@pytest.mark.parametrize("seed", SEEDS[:6])
+@pytest.mark.parametrize("seed", SEEDS[:4])
 def test_under_each_price_list_the_cheapest_is_that_of_every_branch(seed: int) -> None:
     brief = random_brief(seed)
     answer = design(brief)
     assert isinstance(answer, Designed)
-    costs = answer.program.cost * np.exp(0.5 * np.random.default_rng(seed).standard_normal((15, len(brief.ranges))))
+    costs = answer.program.cost * np.exp(0.5 * np.random.default_rng(seed).standard_normal((8, len(brief.ranges))))
 
     def solve_branch(branch: Branch) -> Scenarios | None:
         found = search(brief, branch)
@@ -82,7 +82,7 @@ def repriced(brief: Brief, prices: Vector) -> Brief:
     return replace(brief, mix=Mix(items, brief.mix.phases))
 
 
-@pytest.mark.parametrize("seed", SEEDS[:6])
+@pytest.mark.parametrize("seed", SEEDS[:4])
 def test_what_is_nearly_as_good_is_looked_for_in_every_branch(seed: int) -> None:
     brief = random_brief(seed)
     near = alternatives(brief, 10.0)
