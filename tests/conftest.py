@@ -17,6 +17,7 @@ settings.register_profile("same", deadline=None, derandomize=True, database=None
 settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
 
 
+@pytest.hookimpl(trylast=True)  # once it is known which tests run
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The corpus first; then, where the second of two processes begins, every test with a browser.
 
