@@ -13,6 +13,7 @@ from optiform import __version__
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments import design, product, workshop
 from optiform.commands.arguments.parser import Parser
+from optiform.reading.plain import answered
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -81,11 +82,11 @@ def _run(options: argparse.Namespace) -> int:
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]
-        _tell(options.json, {"status": "bad input", "faults": faults})
+        _tell(options.json, answered("bad input", faults=faults))
         return BAD_INPUT
     except Unproven as error:
         print(f"optiform: {error.told} ({error})", file=sys.stderr)
-        _tell(options.json, {"status": error.status, "warnings": [f"{error.told} ({error})"]})
+        _tell(options.json, answered(error.status, reason=f"{error.told} ({error})"))
         return UNPROVEN
 
 
@@ -104,7 +105,7 @@ def _crashed(error: Exception, as_json: bool) -> int:
         f"optiform {__version__} from."
     )
     print(f"optiform: {told}", file=sys.stderr)
-    _tell(as_json, {"status": "crash", "warnings": [told]})
+    _tell(as_json, answered("crash", reason=told))
     return CRASHED
 
 

@@ -16,9 +16,9 @@ from optiform.commands.recording import from_workshop, wanted
 from optiform.commands.tell import again, tell
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
+from optiform.telling.json.batch import batch as as_json
 from optiform.telling.parts import Step, Telling
 from optiform.telling.steps import line
 from optiform.telling.stock import batch_saved, filled
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
-        print_json({"status": "batch", **jsonform.data(sheet), "record": jsonform.data(kept) if kept else None})
+        print_json(as_json(sheet, kept))
     return ANSWERED
 
 

@@ -14,9 +14,9 @@ from optiform.costs.jar import cost_sheet
 from optiform.ingredients.formula import read_formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
+from optiform.telling.json.costs import costs as as_json
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import kept_lots, kept_offers, read_offers, usable
 
@@ -40,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
     telling = costs_told(found)
     write_table(options, telling.table)
     write_page(options, lambda: document(telling))
-    print_json({"status": "costed", **jsonform.data(found)}) if options.json else tell(telling, options)
+    print_json(as_json(found)) if options.json else tell(telling, options)
     return ANSWERED
 
 

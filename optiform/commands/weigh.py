@@ -17,8 +17,8 @@ from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
 from optiform.telling.impossible import impossible
+from optiform.telling.json.weigh import weighed as as_json
 from optiform.telling.steps import after_weigh
 from optiform.telling.weigh import unweighable, weighed
 
@@ -51,14 +51,12 @@ def _show(found: Weighed | Unweighable | Impossible, options: argparse.Namespace
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(found, Weighed):
         steps = () if options.formula else after_weigh(options.brief, options.csv)
-        answer(replace(weighed(found), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(found)})
+        answer(replace(weighed(found), steps=steps), options, lambda: as_json(found))
         return ANSWERED
-    if isinstance(found, Impossible):
-        print_json(jsonform.impossible(found)) if options.json else tell(impossible(found), options)
+    if options.json:
+        print_json(as_json(found))
     else:
-        status = "infeasible" if found.decided else "undecided"
-        data = {"status": status, **jsonform.data(found)}
-        print_json(data) if options.json else tell(unweighable(found), options)
+        tell(impossible(found) if isinstance(found, Impossible) else unweighable(found), options)
     return IMPOSSIBLE if found.decided else UNPROVEN
 
 

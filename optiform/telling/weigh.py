@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report
-from optiform.telling.design import better
+from optiform.telling.goal import better
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.unused import kind_words
 

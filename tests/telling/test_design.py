@@ -16,9 +16,10 @@ from optiform.properties.registry import find_property
 from optiform.reading.paths import DEMO
 from optiform.review.answer import Stop
 from optiform.telling import report
-from optiform.telling.design import better, designed, proof_sentence
+from optiform.telling.design import designed, proof_sentence
 from optiform.telling.document import document, fragment
 from optiform.telling.frame import comma_separated, frame
+from optiform.telling.goal import better
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Level, Telling
 from optiform.telling.steps import demo as demo_steps

@@ -15,6 +15,14 @@ def add_guide(commands: Commands) -> None:
     parser.add_argument("topic", nargs="?", choices=TOPICS, metavar="TOPIC", help="without it, the list of topics")
 
 
+def add_schema(commands: Commands) -> None:
+    """What a program or an editor needs to check answers and files."""
+    parser = command(
+        commands, "schema", "print the JSON Schema of an answer or a kind of file, for editors and scripts"
+    )
+    parser.add_argument("name", nargs="?", metavar="NAME", help="such as brief or design; without it, the list of them")
+
+
 def add_completion(commands: Commands) -> None:
     """What a shell needs to complete a line."""
     parser = command(commands, "completion", "print the script that completes commands, options and files in a shell")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 
-from optiform.commands.arguments.help import add_completion, add_guide
+from optiform.commands.arguments.help import add_completion, add_guide, add_schema
 from optiform.commands.arguments.options import (
     add,
     add_field,
@@ -48,6 +48,7 @@ def add_commands(commands: Commands) -> None:
     _add_app(commands)
     _add_demo(commands)
     add_guide(commands)
+    add_schema(commands)
     add_completion(commands)
 
 
