@@ -11,7 +11,7 @@ from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
 from optiform.commands.tell import answer, tell
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     return _show(found, options)
 
 
-def _show(found: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
+def _show(found: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(found, Weighed):
         steps = () if options.formula else after_weigh(options.brief, options.csv)
@@ -56,7 +56,7 @@ def _show(found: Weighed | Unweighable | Impossible, options: argparse.Namespace
     if options.json:
         print_json(as_json(found))
     else:
-        tell(impossible(found) if isinstance(found, Impossible) else unweighable(found), options)
+        tell(impossible(found) if isinstance(found, NoFormula) else unweighable(found), options)
     return IMPOSSIBLE if found.decided else UNPROVEN
 
 

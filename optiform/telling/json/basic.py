@@ -6,11 +6,11 @@ from math import isfinite
 from typing import Any
 
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import Value
+from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.properties.firmness import Band
-from optiform.review.answer import Caution, Stop
+from optiform.review.answer import Caution, FormulaWarning, heaviest_first
 
 Data = dict[str, Any]
 
@@ -89,21 +89,27 @@ def bands(at: Mapping[float, Band]) -> list[Data]:
     return [{"temperature": quantity(temperature, "°C"), **band(of)} for temperature, of in at.items()]
 
 
-def warning(of: str) -> Data:
+def warning(of: FormulaWarning) -> Data:
     """A warning: what it is about, how much it weighs, the ingredients at fault, and what says so."""
-    return remark(of, "figures", "stop" if isinstance(of, Stop) else "mind")
-
-
-def remark(text: str, about: str, level: str = "note") -> Data:
-    """A remark on how something was read, in the form of a warning."""
     return {
-        "about": about, "level": level, "lines": [], "text": text, "rule": "", "evidence": "own", "source": "",
-    }  # fmt: skip
+        "about": of.about,
+        "level": of.level,
+        "lines": list(of.lines),
+        "text": of.text,
+        "rule": of.rule,
+        "evidence": str(of.evidence),
+        "source": of.source,
+    }
 
 
-def warnings(of: Iterable[str]) -> list[Data]:
-    """Each warning."""
-    return [warning(each) for each in of]
+def as_read(text: str) -> Data:
+    """What reading a formula changed of it, as a warning."""
+    return warning(FormulaWarning("total", "note", text, "as-read", evidence=Evidence.OWN))
+
+
+def warnings(of: Iterable[FormulaWarning]) -> list[Data]:
+    """Each warning, every stop first."""
+    return list(map(warning, heaviest_first(of)))
 
 
 def cautions(of: Iterable[Caution]) -> list[Data]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from optiform.reading.plain import answered
 from optiform.review.answer import Checked
 from optiform.review.compare import Comparison
-from optiform.telling.json.basic import Data, quantity, remark
+from optiform.telling.json.basic import Data, as_read, quantity
 from optiform.telling.json.report import keeps, report
 
 
@@ -18,7 +18,7 @@ def checked(answer: Checked, currency: str, batch: float) -> Data:
         basis=str(reading.basis),
         total={"read": reading.total, "rescaled": reading.rescaled},
         keeps=keeps(answer.report),
-        **report(answer.report, currency, batch, [remark(note, "total") for note in reading.notes]),
+        **report(answer.report, currency, batch, [as_read(note) for note in reading.notes]),
     )
 
 
@@ -40,5 +40,5 @@ def compared(answer: Comparison, notes: Sequence[str] = ()) -> Data:
             for row in answer.properties
         },
         declaration=[{"inci": row.inci, "places": list(row.places)} for row in answer.label],
-        warnings=[remark(note, "total") for note in notes],
+        warnings=[as_read(note) for note in notes],
     )

@@ -4,7 +4,7 @@ from math import isfinite
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Goal
-from optiform.design.answer import Binding, Designed, Impossible, Unsure
+from optiform.design.answer import Binding, Designed, NoFormula, Unsure
 from optiform.ingredients.formula import Formula
 from optiform.program.certificate import Certificate
 from optiform.reading.plain import answered
@@ -56,7 +56,7 @@ def designed(answer: Designed) -> Data:
     }
 
 
-def impossible(answer: Impossible) -> Data:
+def impossible(answer: NoFormula) -> Data:
     """The answer to a brief that nothing fits."""
     return answered(
         "infeasible" if answer.decided else "undecided",

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.explore import Alternatives, TradeOff
 from optiform.design.price_moves import PriceUncertainty, UnderPrices
 from optiform.design.protect import AtWorst, Protected
@@ -11,7 +11,7 @@ from optiform.telling.json.basic import Data, certificate, demand, formula, quan
 from optiform.telling.json.design import impossible
 from optiform.telling.json.report import keeps
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
 
 
 def explored(status: str, title: str, answers: Mapping[str, Explored]) -> Data:

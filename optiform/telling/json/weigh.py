@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.steps import Unweighable, Weighed, Weighing
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, certificate, demand, formula, quantity, warnings
@@ -10,9 +10,9 @@ from optiform.telling.json.design import impossible
 from optiform.telling.json.report import keeps
 
 
-def weighed(answer: Weighed | Unweighable | Impossible) -> Data:
+def weighed(answer: Weighed | Unweighable | NoFormula) -> Data:
     """What to put on the scale, with the proof of how good it is."""
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return impossible(answer)
     if isinstance(answer, Unweighable):
         return _unweighable(answer)
