@@ -1,12 +1,15 @@
 """optiform schema: the JSON Schema of an answer, or of a kind of file."""
 
 import argparse
+import shutil
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.plain import answered
+from optiform.telling.parts import Column, Table
 from optiform.telling.schema import names, schema, title
+from optiform.telling.terminal import LEAST, MOST, table
 
 
 def run(options: argparse.Namespace) -> int:
@@ -16,9 +19,10 @@ def run(options: argparse.Namespace) -> int:
     elif options.json:
         print_json(answered("listed", schemas=[{"name": name, "title": title(name)} for name in names()]))
     else:
-        width = max(map(len, names()))
+        rows = tuple((f"optiform schema {name}", title(name)) for name in names())
+        width = max(LEAST, min(MOST, shutil.get_terminal_size().columns))
         print("Schemas of what optiform says with --json, and of the files that it reads\n")
-        print("\n".join(f"  optiform schema {name.ljust(width)}  {title(name)}" for name in names()))
+        print(table(Table((Column("schema"), Column("of")), rows), width))
     return ANSWERED
 
 

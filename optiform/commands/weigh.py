@@ -10,7 +10,7 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
-from optiform.commands.tell import answer, tell
+from optiform.commands.tell import again, answer, tell
 from optiform.design.answer import NoFormula
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
@@ -50,7 +50,7 @@ def run(options: argparse.Namespace) -> int:
 def _show(found: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(found, Weighed):
-        steps = () if options.formula else after_weigh(options.brief, options.csv)
+        steps = () if options.formula else after_weigh(options.brief, options.csv, again(options))
         answer(replace(weighed(found), steps=steps), options, lambda: as_json(found))
         return ANSWERED
     if options.json:

@@ -9,9 +9,9 @@ from optiform.design.protect import Protected
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
-from optiform.telling.figures import number
+from optiform.telling.figures import significant
 from optiform.telling.impossible import impossible
-from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
 from optiform.telling.steps import free
@@ -151,7 +151,7 @@ def _more(unit: str) -> str:
 
 
 def _price(stretch: Stretch) -> str:
-    return " to ".join(dict.fromkeys(number(price, 3) for price in stretch.prices))
+    return " to ".join(dict.fromkeys(number(significant(price, 3)) for price in stretch.prices))
 
 
 def _corners_table(answer: TradeOff) -> Table:

@@ -7,8 +7,7 @@ from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
-from optiform.telling.figures import number
-from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.steps import free
 
 MOST_SHIFTS = 4

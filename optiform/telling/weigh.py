@@ -71,9 +71,15 @@ def _places(line: Weighing) -> int:
 
 def table(lines: Sequence[Weighing]) -> Table:
     """The grams for a spreadsheet."""
-    columns = Column("ingredient"), Column("phase"), Column("grams"), Column("drift g"), Column("drift points")
+    columns = (
+        Column("ingredient"),
+        Column("phase"),
+        Column("grams"),
+        Column("rounded by, g"),
+        Column("rounded by, % points"),
+    )
     rows: tuple[tuple[Cell, ...], ...] = tuple((x.ingredient, x.phase, str(x.grams), x.drift, x.points) for x in lines)
-    return Table(columns, rows)
+    return Table(tuple(map(Column, heads)), rows)
 
 
 def _proof(answer: Weighed) -> Section:

@@ -16,6 +16,7 @@ from optiform.costs.sheet import CostSheet
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.costs import prices_in_words
 from optiform.workshop.records import Offer
 from tests.builders import brief_of, figure, ingredient
 
@@ -167,7 +168,7 @@ def test_prices_and_what_they_leave() -> None:
     assert market.price == pytest.approx(1.8 * 1.9 * sheet.full)
     assert market.takings == pytest.approx(0.9 * market.price)
     assert market.margin == pytest.approx(market.takings - 0.02 * market.takings - 0.05 - sheet.full)
-    assert f"Wholesale {shown(sheet.wholesale)}" in sheet.prices_words
+    assert f"Wholesale {shown(sheet.wholesale)}" in prices_in_words(sheet)
     set_price = cost_sheet(BRIEF, MADE, COSTS, jars=12, price=market.least_price).sales[1]
     assert set_price.margin == pytest.approx(0, abs=1e-12)
 
@@ -182,8 +183,8 @@ def test_a_given_price_is_the_retail_price_and_who_sells_on_pays_less() -> None:
     sheet = cost_sheet(BRIEF, MADE, replace(COSTS, retail=2.5), jars=12, price=12.0)
     shop, market = sheet.sales
     assert [shop.price, market.price] == pytest.approx([4.8, 12.0])
-    assert "Retail 12.00 EUR as given, wholesale 4.80 EUR" in sheet.prices_words
-    assert shown(sheet.retail) in sheet.prices_words, "what the cost would ask is told beside it"
+    assert "Retail 12.00 EUR as given, wholesale 4.80 EUR" in prices_in_words(sheet)
+    assert shown(sheet.retail) in prices_in_words(sheet), "what the cost would ask is told beside it"
 
 
 def test_a_price_that_is_known_is_not_called_unknown_for_want_of_its_pack() -> None:

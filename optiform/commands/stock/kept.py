@@ -7,6 +7,7 @@ from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling.json.records import saved
+from optiform.telling.terminal import wrapped
 from optiform.workshop.decisions import Kept, expected_lot
 from optiform.workshop.records import Lot, OwnCell
 from optiform.workshop.store import Reader
@@ -51,4 +52,4 @@ def tell(options: argparse.Namespace, kept: Kept) -> None:
     if options.json:
         print_json(saved(kept.records))
     else:
-        print(f"Saved: {kept.words}" if kept.records else f"{kept.words}; nothing was saved")
+        print(wrapped(f"Saved: {kept.words}" if kept.records else f"{kept.words}; nothing was saved"))
