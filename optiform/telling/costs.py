@@ -64,8 +64,9 @@ def _share(cost: float | None, full: float | None) -> float | None:
 def _prices(sheet: CostSheet) -> Section:
     money = sheet.brief.currency
     columns = (
-        Column("sold at"), Column("price", money, 2), Column("after discount", money, 2, short=False), Column("fees", money, 2, short=False),
-        Column("margin", money, 2), Column("of takings", "%", 0), Column("no loss from", money, 2),
+        Column("sold at"), Column("price", money, 2), Column("after discount", money, 2, short=False),
+        Column("fees", money, 2, short=False), Column("margin", money, 2),
+        Column("of takings", "%", 0), Column("no loss from", money, 2),
     )  # fmt: skip
     rows = tuple(
         (s.channel, s.price, s.takings, s.fees, s.margin, s.margin_share and 100 * s.margin_share, s.least_price)

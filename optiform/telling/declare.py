@@ -9,6 +9,7 @@ from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
+from optiform.telling.figures import significant
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
 
@@ -144,11 +145,8 @@ def _names(draft: Declaration) -> Section:
 
 
 def _range(entry: Entry) -> str:
-    return (
-        f"{number(figure(entry.least, 3))} to {number(figure(entry.most, 3))}"
-        if entry.most - entry.least > 1e-9
-        else ""
-    )
+    least, most = (number(significant(end, 3)) for end in (entry.least, entry.most))
+    return f"{least} to {most}" if entry.most - entry.least > 1e-9 else ""
 
 
 def _order(entry: Entry) -> str:
