@@ -71,12 +71,12 @@ def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
     if _secret(str(options.workshop)):
         return
     if not options.html:
-        yield Step("print it", f"{again(options)} --html batch.html")
+        yield Step("The sheet to print", f"{again(options)} --html batch.html")
     today = options.brief.parent / brief.reference.origin if brief.reference else None
     formula = options.formula or (today if today and today.is_file() else None)
     if formula and brief.scope.markets:
         market = ("--market", brief.scope.markets[0])
-        yield Step("its label", line("declare", formula, "--brief", options.brief, *market))
+        yield Step("A draft of its label", line("declare", formula, "--brief", options.brief, *market))
 
 
 def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> Telling:

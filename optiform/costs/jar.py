@@ -327,6 +327,6 @@ def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Cost
         "beyond the net mass, nor jars held back. The batch sheet counts both."
     )
     if run.over > GRAIN:
-        yield f"{1000 * run.over:.0f} g are left that fill no jar; their ingredients are paid and stand with the loss."
+        yield f"{1000 * run.over:.0f} g are left that fill no jar; what they cost counts as loss."
     if costs.shipping_share == 0 and not costs.shipping and all(not line.landed.shipping for line in lines):
         yield "No ingredient bears any shipping: see whether that is so, it is often a tenth or more of the price."

@@ -61,7 +61,7 @@ def _list(draft: Declaration) -> Section:
 
 
 def _scope(draft: Declaration) -> Section:
-    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules taken for {draft.date}."
+    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules in force on {draft.date}."
     return Section("for", "", (Sentence(where),))
 
 

@@ -215,7 +215,7 @@ def _moving(answer: Alternatives) -> Iterator[Part]:
     fixed = [row for row in answer.leeway if row.high - row.low < MOVES and row.best > USED]
     if fixed:
         names = "; ".join(f"{row.ingredient} {row.best:.2f} %" for row in fixed)
-        yield Sentence(f"Hardly moves in any formula as good: {names}.")
+        yield Sentence(f"Stays about the same in every formula as good: {names}.")
 
 
 def _leeway(answer: Alternatives) -> Table:

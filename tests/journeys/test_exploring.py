@@ -113,8 +113,8 @@ def test_the_least_dose_is_that_of_the_finest_scale_and_is_named(
     asked = ("weigh", str(brief), "--step", "1 g")
     fine, coarse = data(capsys, *asked, "--fine-step", "0.1 g"), data(capsys, *asked)
     assert (fine["cost"]["value"], coarse["cost"]["value"]) == (pytest.approx(0.4, abs=0.11), pytest.approx(2.0))
-    assert any("at least 0.2 % of the whole (2 g)" in note for note in fine["notes"])
-    assert any("at least 2 % of the whole (20 g)" in note for note in coarse["notes"])
+    assert any("at least 0.2 % of the batch (2 g)" in note for note in fine["notes"])
+    assert any("at least 2 % of the batch (20 g)" in note for note in coarse["notes"])
 
 
 def test_a_given_formula_is_rounded_as_near_as_can_be(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

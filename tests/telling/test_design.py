@@ -195,6 +195,16 @@ def test_every_stop_is_told_and_of_the_others_five() -> None:
 # -- impossible --------------------------------------------------------------------------------------------------------
 
 
+def test_limits_that_may_not_all_be_needed_are_told_so() -> None:
+    limits = tuple(replace(x, low=40.0) if x.property.name == "solid fat at 30 degC" else x for x in demo().limits)
+    none = design(replace(demo(), limits=limits))
+    assert isinstance(none, NoFormula)
+    assert "Without any one of them the others can be met" in " ".join(impossible(none).sentences)
+    perhaps = " ".join(impossible(replace(none, minimal=False)).sentences)
+    assert "perhaps not all of them are needed" in perhaps
+    assert "Without any one of them" not in perhaps
+
+
 def test_an_impossible_brief_names_the_limits_and_what_to_lower() -> None:
     limits = tuple(replace(x, low=40.0) if x.property.name == "solid fat at 30 degC" else x for x in demo().limits)
     none = design(replace(demo(), limits=limits))
