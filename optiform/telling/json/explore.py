@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping
 
+from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
-from optiform.design.explore import Alternatives, TradeOff
+from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty, UnderPrices
 from optiform.design.protect import AtWorst, Protected
 from optiform.reading.plain import answered
