@@ -296,7 +296,7 @@ def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[Formula
         for dose, part in sorted(doses, key=lambda each: -abs(each[0].off))
     ]
     if off:
-        words = f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
+        words = f"On a scale that shows {scale} g these doses come out wrong: {'; '.join(off)}."
         lines = tuple(dict.fromkeys(dose.ingredient for dose, _ in doses))
         yield FormulaWarning("dose", "mind", words, "scale-coarse", lines, Evidence.DERIVED)
 
