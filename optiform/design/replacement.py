@@ -12,7 +12,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.cost import cost
 from optiform.properties.oil_phase import solid_fat_value
 from optiform.properties.texture import eutectic_pairs
-from optiform.review.answer import Report
+from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
 
@@ -81,7 +81,7 @@ class Replacement:
     shifts: tuple[Shift, ...]
     new_names: tuple[str, ...]
     new_cautions: tuple[str, ...]
-    new_warnings: tuple[str, ...]
+    new_warnings: tuple[FormulaWarning, ...]
     differences: tuple[str, ...]
     eutectics: tuple[str, ...]
     broken: tuple[str, ...]
@@ -118,7 +118,7 @@ class Judge:
             shifts=tuple(x for x in shifts if abs(x.distance) > SHOWN or (x.could_be and abs(x.after - x.before) > SHOWN)),
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
-            new_warnings=tuple(text for text in new_warnings(after, self.before) if not text.startswith(pairs)),
+            new_warnings=tuple(x for x in new_warnings(after, self.before) if not x.text.startswith(pairs)),
             differences=tuple(self._differences(swap)),
             eutectics=pairs,
             broken=swap.broken,
