@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
-from optiform.rules.equivalents import Equivalent, equivalents
+from optiform.properties.oil_phase import solid_fat_value
+from optiform.rules.equivalents import HOLDS_GRAINS, Equivalent, equivalents
+
+SOLIDS_AT = 20.0  # degC: where a butter's solids are looked at
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,12 @@ def family_of(item: Ingredient) -> Family:
     return next((family for family in FAMILIES if first in family.functions), Family((first,)))
 
 
+def known_dose(item: Ingredient) -> bool:
+    """Whether it is known how much an ingredient brings of its family's measure; of a butter, its solids at 20 degC."""
+    family = family_of(item)
+    return family.strength(item) is not None and (family is not BUTTER or solid_fat_value(item, SOLIDS_AT) is not None)
+
+
 def counter_line(family: Family, today: Formula, gone: Sequence[Ingredient], brief: Brief) -> Line | None:
     """The line that makes room, or fills up, where a replacement weighs more or less: the water, or the main oil.
 
@@ -106,6 +115,5 @@ def _unlike(family: Family, gone: Sequence[Ingredient], item: Ingredient, grains
     for old in gone:
         row = family.equal(old)
         if own and row and not own.stands_for(row, grains):
-            yield f"{old.name} is {row.like}, this {own.like or 'is not'}" if row.like != "holds grains" else (
-                "it does not hold grains up"
-            )
+            holds = row.like == HOLDS_GRAINS
+            yield "does not hold grains up" if holds else f"{own.like or 'of another kind'}; {old.name} is {row.like}"

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from optiform.design.exchange import Exchange, Weighed
+from optiform.design.amounts import Weighed
+from optiform.design.exchange import Exchange
 from optiform.design.function import BUTTER, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
@@ -18,6 +19,8 @@ from optiform.review.report import new_warnings, report
 
 CLOSE = 1.0  # no property further than its unit of distance: the hand will hardly tell
 SHOWN = 1e-6  # a move of less is none
+#: What a warning may be about and an option be proposed all the same: the maker's own limits and the total are told.
+ASKED = ("figures", "total")
 
 
 @dataclass(frozen=True)
@@ -34,6 +37,11 @@ class Shift:
     after: float
     distance: float
     could_be: tuple[float, float] | None = None
+
+    @property
+    def open(self) -> bool:
+        """Whether it is shown as moving though its figures leave open whether it does."""
+        return self.could_be is not None and abs(self.after - self.before) > SHOWN
 
 
 @dataclass(frozen=True)
@@ -89,6 +97,12 @@ class Replacement:
     cost_change: float | None
 
     @property
+    def against(self) -> str:
+        """What the tool would warn of here and not in today's formula: not proposed for that; empty for nothing."""
+        grave = (x.text for x in self.new_warnings if x.level != "note" and not x.overruled and x.about not in ASKED)
+        return next(grave, "")
+
+    @property
     def close(self) -> bool:
         """Whether no property moves further than its unit of distance and the brief's limits hold."""
         return abs(self.worst.distance) <= CLOSE and not self.broken
@@ -115,7 +129,9 @@ class Judge:
             follows=tuple(self._follows(formula)),
             distance=swap.distance,
             worst=shifts[0],
-            shifts=tuple(x for x in shifts if abs(x.distance) > SHOWN or (x.could_be and abs(x.after - x.before) > SHOWN)),
+            shifts=tuple(
+                x for x in shifts if abs(x.distance) > SHOWN or (x.could_be and abs(x.after - x.before) > SHOWN)
+            ),
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
             new_warnings=tuple(x for x in new_warnings(after, self.before) if not x.text.startswith(pairs)),

@@ -2,17 +2,19 @@
 
 from bisect import insort
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 
 from optiform.brief.brief import Brief, against
+from optiform.design.amounts import Weighed, weighed
 from optiform.design.around import NOTICED, today_of
 from optiform.design.blends import Blends
-from optiform.design.exchange import Exchange, Kept, Task, Weighed
-from optiform.design.function import family_of
+from optiform.design.exchange import Exchange
+from optiform.design.function import family_of, known_dose
 from optiform.design.replacement import Judge, Replacement
+from optiform.design.task import Kept, Task
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, fractions
@@ -20,8 +22,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import Report
-from optiform.review.measures import measure, setting_of
-from optiform.review.report import report
+from optiform.review.measures import measure
 from optiform.rules.kinds import ruled_out
 
 Progress = Callable[[int, int], None]
@@ -81,11 +82,11 @@ def substitute(
 ) -> Substitutes:
     """Rank what can replace `missing` in today's formula.
 
-    Each single ingredient of the same family on the shelf, and each blend of up to `blend`, is given the amounts that do
-    what has gone did (see function.py) and move the whole product least (a linear program over the weighted distances,
-    limits missed above all). Where they weigh more or less the water makes room or fills up, in an oily family the main
-    oil. The other lines stay as they are, or follow within `follow` (mass fraction) each. Blends that a bound shows to
-    be further than the `most` nearest are not looked at one by one (see blends.py).
+    Each single ingredient of the same family on the shelf, and each blend of up to `blend`, is given the amounts that
+    do what has gone did (see function.py) and move the whole product least (a linear program over the weighted
+    distances, limits missed above all). Where they weigh more or less the water makes room or fills up, in an oily
+    family the main oil. The other lines stay as they are, or follow within `follow` (mass fraction) each. Blends that a
+    bound shows to be further than the `most` nearest are not looked at one by one (see blends.py).
 
     Args:
         brief: with a reference formula; its candidates are the shelf.
@@ -102,20 +103,19 @@ def substitute(
     today = today_of(brief)
     gone = _gone(brief, today, missing)
     task = Task(brief, today, tuple(gone), follow, _wanted(brief, today, weights))
-    shelf = [item for item in brief.mix.ingredients if task.family(item) and item not in gone]
-    able, unable = _sorted(task, shelf)
+    able, unable = _allowed(task, [item for item in brief.mix.ingredients if task.family(item) and item not in gone])
     exchange, least = Exchange(task, tuple(able)), len(task.families)
     search = _Search(exchange, range(least, max(blend, least) + 1), progress)
-    swaps = search.nearest(most)
     judge = Judge(exchange)
+    options = map(judge.replacement, search.nearest(most))
     return Substitutes(
         brief=brief,
         today=judge.before,
         missing=tuple(item.name for item in gone),
-        swaps=tuple(map(judge.replacement, swaps)),
+        swaps=tuple(option for option in options if not option.against),
         purchase=_purchase(brief, task.without("cost"), search),
         without_figures=tuple(unable),
-        by_mass=tuple(item.name for item in gone if not task.family(item).measure and family_of(item).measure),
+        by_mass=tuple(item.name for item in gone if family_of(item).measure and not known_dose(item)),
     )
 
 
@@ -146,13 +146,21 @@ def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple
     return tuple(properties)
 
 
-def _sorted(task: Task, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, str]]]:
-    """Those that can be judged, and the others with why not: a figure that lacks, or another kind of its function."""
-    able, unable = [], []
-    for item in items:
-        lacking = task.lacking(item)
-        (unable.append((item.name, lacking)) if lacking else able.append(item))
-    return able, unable
+def _allowed(task: Task, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, str]]]:
+    """Those that may come in, and the others with why not.
+
+    Why not is a figure that lacks, another kind of its function, or what the tool would warn of in the formula that
+    it makes where it alone takes the place.
+    """
+    reasons = {item: task.lacking(item) for item in items}
+    able = [item for item in items if not reasons[item]]
+    if len(task.families) == 1:
+        exchange = Exchange(task, tuple(able))
+        judge = Judge(exchange)
+        for place, item in enumerate(able):
+            swap = weighed(exchange, (place,))
+            reasons[item] = judge.replacement(swap).against if swap else ""
+    return [x for x in able if not reasons[x]], [(item.name, why) for item, why in reasons.items() if why]
 
 
 def _purchase(brief: Brief, task: Task, search: "_Search") -> Replacement | None:
@@ -164,13 +172,16 @@ def _purchase(brief: Brief, task: Task, search: "_Search") -> Replacement | None
         if task.family(item) and item.name not in known and item.name not in dict(brief.left_out)
         and not any(against(claim, item) for claim in brief.claims) and not ruled_out(brief.kind, item)
     ]  # fmt: skip
-    able, _ = _sorted(task, others)
-    if not able or len(task.families) > 1:
+    if len(task.families) > 1:
         return None
-    exchange = Exchange(task, tuple(able))
-    swaps = [swap for place in range(len(able)) if (swap := exchange.weighed((place,)))]
-    best = min(swaps, key=lambda swap: swap.order, default=None)
-    return None if best is None or search.as_near(best) else Judge(exchange).replacement(best)
+    exchange = Exchange(task, tuple(item for item in others if not task.lacking(item)))
+    judge = Judge(exchange)
+    swaps = [swap for place in range(len(exchange.able)) if (swap := weighed(exchange, (place,)))]
+    for swap in sorted(swaps, key=lambda swap: swap.order):
+        option = judge.replacement(swap)
+        if not option.against:
+            return None if search.as_near(swap) else option
+    return None
 
 
 class _Search:
@@ -215,7 +226,7 @@ class _Search:
             self._progress(blends.settled(beaten), len(blends))
         if place is None:
             return False
-        swap = self._exchange.weighed(blends.parts(place))
+        swap = weighed(self._exchange, blends.parts(place))
         for known in (self._blends, self._unpriced):
             known.close(place)
             if swap is not None:

@@ -12,8 +12,10 @@ import pytest
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
 from optiform.design import substitute as module
-from optiform.design.exchange import NEW_NAME, Exchange, Task, Weighed
+from optiform.design.amounts import Weighed, weighed
+from optiform.design.exchange import NEW_NAME, Exchange
 from optiform.design.substitute import Substitutes, substitute
+from optiform.design.task import Task
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.paths import DEMO
@@ -55,14 +57,13 @@ class Counted:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.blends: list[Weighed] = []
-        right = Exchange.weighed
 
         def counted(exchange: Exchange, places: Sequence[int]) -> Weighed | None:
-            swap = right(exchange, places)
+            swap = weighed(exchange, places)
             self.blends += [swap] if swap is not None else []
             return swap
 
-        monkeypatch.setattr(Exchange, "weighed", counted)
+        monkeypatch.setattr(module, "weighed", counted)
 
 
 def every_one(brief: Brief, missing: list[str], follow: float) -> Substitutes:
@@ -101,8 +102,9 @@ def test_weighing_out_every_one_does_so_and_ranks_them(monkeypatch: pytest.Monke
     count = Counted(monkeypatch)
     ranking = every_one(shop(1), ["fat 0"], 0.0)
     able = 9 + 1  # the fats on the shelf and the butter
-    assert len(count.blends) == sum(comb(able, size) for size in SIZES) + 1  # and the one that could be bought
-    real = [swap for swap in count.blends[:-1] if swap.real]
+    blends = sum(comb(able, size) for size in SIZES)
+    assert len(count.blends) == able + blends + 1  # before that each alone, and at last the one that could be bought
+    real = [swap for swap in count.blends[able:-1] if swap.real]
     by_hand = sorted(real, key=lambda swap: (bool(swap.broken), swap.distance))[:10]
     assert [swap.distance for swap in ranking.swaps] == [swap.distance for swap in by_hand]
 
@@ -130,7 +132,7 @@ def test_no_blend_is_nearer_than_its_bound(number: int) -> None:
     exchange = Exchange(task, tuple(able))
     shelf = exchange.shelf
     blends = np.array(list(combinations(range(len(able)), 3)))
-    swaps = [exchange.weighed(blend) for blend in blends]
+    swaps = [weighed(exchange, blend) for blend in blends]
     duals = [(swap.u, swap.v) for swap in swaps[::5] if swap is not None]
     duals += [(rng.normal(size=len(shelf.rows)), float(rng.normal())) for _ in range(20)]
     names = shelf.new_names(blends)
@@ -140,7 +142,11 @@ def test_no_blend_is_nearer_than_its_bound(number: int) -> None:
     assert (bounds.max(axis=0) > moves / 2).any()  # and it says something
     assert number != 0 or (bounds.max(axis=0) > moves - 1e-6).any()  # where no mean changes its group, all of it
     for swap, told in zip(swaps, names, strict=True):
-        fresh = {part.inci for name, _ in swap.parts for part in brief.catalogue.called(name).constituents} if swap else set()
+        fresh = (
+            {part.inci for name, _ in swap.parts for part in brief.catalogue.called(name).constituents}
+            if swap
+            else set()
+        )
         old = {inci for inci, _ in brief.reference.declaration()}
         assert swap is None or not swap.real or told == NEW_NAME * len(fresh - old)
 
