@@ -7,6 +7,7 @@ from math import ceil
 
 import numpy as np
 
+from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
 from optiform.batch.making import Making
@@ -164,13 +165,16 @@ def batch_sheet(
     Raises:
         BadInput: for a batch that cannot be made of jars or steps, or doses that leave no step for rounding.
     """
-    making = making or Making()
+    making = made_as(brief.kind, making or Making())
     formula = replace(formula, lines=tuple(line for line in formula.lines if line.fraction > 0))
     plan = plan_batch(brief, making, grams, jars)
     dealt = deal(formula, brief, making, plan)
     common, parts = _pots(dealt, plan, making)
     amounts = _amounts(dealt, plan, making)
-    made, steps = weighed(formula.name, dealt), method(common, parts, making, _filling(amounts))
+    made, steps = (
+        weighed(formula.name, dealt),
+        method(common, parts, making, _filling(amounts), brief.kind, _first(formula, brief)),
+    )
     phases = tuple(_Weighing(making, plan, formula).phases(dealt))
     lacking = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
     told = [
@@ -192,6 +196,11 @@ def batch_sheet(
         cautions=tuple(_placed(made, brief, steps)),
         short=tuple(warning.text for warning in lacking),
     )
+
+
+def _first(formula: Formula, brief: Brief) -> bool:
+    """Whether it is another formula than the one made today, or none is."""
+    return brief.reference is None or formula.lines != brief.reference.lines
 
 
 def _pots(dealt: Dealt, plan: Plan, making: Making) -> tuple[Pot, list[Pot]]:

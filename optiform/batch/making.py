@@ -60,6 +60,7 @@ class Making:
         cools_fast: the mass cools fast, so what can go in warmer does.
         mixing: from the last addition to the grains.
         grains_at: what the mass has when the grains go in; None leaves it to the maker's trials.
+        poured: what a kind is poured at that sets below: no addition goes in cooler. None for one that is not poured.
         observed: one point of its cooling.
         parts: what it is divided into; empty for one whole.
         counted: the parts' weights are jars, and with no other batch asked for they are the batch.
@@ -78,6 +79,7 @@ class Making:
     cools_fast: bool = False
     mixing: float = 5.0
     grains_at: float | None = None
+    poured: float | None = None
     observed: Observed | None = None
     parts: tuple[Part, ...] = ()
     counted: bool = False
