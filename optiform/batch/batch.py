@@ -10,6 +10,7 @@ import numpy as np
 from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
+from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
 from optiform.batch.method import Pot, Step, method, method_warnings
 from optiform.batch.working_order import note, ordered
@@ -138,6 +139,7 @@ class BatchSheet(Answer):
     cautions: tuple[PlacedCaution, ...]
     filled: Filled = Filled()
     short: tuple[str, ...] = ()
+    content: JarContent | None = None
 
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
@@ -195,6 +197,7 @@ def batch_sheet(
         warnings=tuple(dict.fromkeys(told)),
         cautions=tuple(_placed(made, brief, steps)),
         short=tuple(warning.text for warning in lacking),
+        content=None if making.volume is None else jar_content(made, brief.kind, making.volume, making.cup),
     )
 
 

@@ -49,6 +49,7 @@ class Making:
 
     Attributes:
         jar: net mass of one jar; None takes the brief's.
+        volume: what a jar holds, mL; `cup`: what a level cup of 100 mL of the finished product weighs. None: not given.
         fill: what is filled into one jar, the net mass or more; None is the net mass.
         loss: fraction of what is weighed that stays in pots and tools or evaporates.
         vessel: the most that is made at once; None for no such limit.
@@ -69,6 +70,8 @@ class Making:
 
     jar: float | None = None
     fill: float | None = None
+    volume: float | None = None
+    cup: float | None = None
     loss: float = 0.0
     vessel: float | None = None
     retained: int = 0

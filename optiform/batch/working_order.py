@@ -34,7 +34,7 @@ def addition(item: Ingredient, making: Making) -> Addition:
     if limit is None or limit.least >= asked.temperature:
         return asked
     if making.poured is not None and limit.least < making.poured:
-        lower = f"its heat limit, {limit.least:g} degC ({limit.evidence}), is lower than the mass is poured at"
+        lower = f"heat limit of {item.name}, {limit.least:g} degC ({limit.evidence}), lower than the mass is poured at"
         return Addition(making.poured, f"{lower}: stir it in last and pour at once")
     lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
     return Addition(limit.least, f"heat limit of {item.name}{lowest} ({limit.evidence})")

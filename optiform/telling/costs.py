@@ -6,6 +6,7 @@ from optiform.brief.brief import called
 from optiform.costs.jar import RISE
 from optiform.costs.money import shown
 from optiform.costs.sheet import CostSheet, Landed
+from optiform.telling.jar import holds
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 
 STEPS = "The price steps are common practice, no source. Prices are taken without sales tax."
@@ -141,4 +142,5 @@ def _offer(price: Landed) -> str:
 
 
 def _notes(sheet: CostSheet) -> Section:
-    return Section("notes", "Good to know", sentences(sheet.notes))
+    held = holds(sheet.content) if sheet.content else ()
+    return Section("notes", "Good to know", (*sentences(sheet.notes), *held))
