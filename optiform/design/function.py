@@ -34,7 +34,7 @@ class Family:
 
     def equal(self, item: Ingredient) -> Equivalent | None:
         """Its row in equivalents.csv, if any."""
-        return equivalents(self.equivalent).get(item.name)
+        return equivalents(self.equivalent or self.figure).get(item.name)
 
     def strength(self, item: Ingredient) -> float | None:
         """How much of the measure one part of an ingredient brings; None where it is not known, or nothing.

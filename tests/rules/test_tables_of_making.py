@@ -2,7 +2,7 @@
 
 import pytest
 
-from optiform.design.function import FAMILIES
+from optiform.design.function import FAMILIES, Family
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import FUNCTIONS, Evidence
 from optiform.ingredients.phases import PHASES
@@ -26,16 +26,27 @@ def test_every_row_says_how_well_it_is_known(table: str) -> None:
 def test_equivalents_are_of_known_ingredients_once_in_a_measure_and_in_order() -> None:
     keys = [(row["measure"], row["ingredient"]) for row in rows("equivalents")]
     assert len(keys) == len(set(keys))
-    measures = {family.equivalent for family in FAMILIES if family.equivalent}
+    measures = {_measure(family) for family in FAMILIES if _measure(family)}
     assert {measure for measure, _ in keys} == measures
     for row in rows("equivalents"):
         item = CATALOGUE.find(row["ingredient"])
         assert item is not None, row
-        family = next(family for family in FAMILIES if family.equivalent == row["measure"])
+        family = next(family for family in FAMILIES if _measure(family) == row["measure"])
         assert item.functions[0] in family.functions, row
         ends = [float(row[end]) for end in ("low", "typical", "high") if row[end]]
         assert ends == sorted(ends), row
         assert ends[0] > 0
+
+
+def _measure(family: Family) -> str:
+    return family.equivalent or family.figure
+
+
+def test_what_goes_by_a_figure_stands_in_the_table_as_the_figure_says() -> None:
+    for family in FAMILIES:
+        for item in CATALOGUE.ingredients.values():
+            row = family.equal(item) if family.figure else None
+            assert row is None or row.strength == pytest.approx(family.strength(item), rel=1e-3), item.name
 
 
 def test_processes_have_known_stages_in_a_row_and_lines_that_there_are() -> None:
