@@ -1,7 +1,7 @@
 """One substitution: what stands in for what has gone, in which amounts, and how far the whole product moves."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from optiform.design.amounts import Weighed
@@ -9,6 +9,7 @@ from optiform.design.exchange import Exchange
 from optiform.design.function import BUTTER, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.label.allergens import allergen_contents, without_list
 from optiform.properties.base import Mix, fractions
 from optiform.properties.cost import cost
 from optiform.properties.oil_phase import solid_fat_value
@@ -74,7 +75,7 @@ class Replacement:
         shifts: every property that moves or may move, furthest first.
         new_names: declared now and not before; `new_cautions`: cautions it brings (allergens among them);
             `new_warnings`: what is unusual or missed now and was not, the pairs of fats apart.
-        differences: of pH window and feel, against what is replaced, in words.
+        differences: of charge, pH window, sting and feel, and allergens to declare, against what is replaced, in words.
         eutectics: pairs of fats it creates whose solids do not add up.
         broken: limits of the brief it does not keep, in words.
         cost: of the ingredients, currency per kg; `cost_change` against today's. None where a price is missing.
@@ -135,7 +136,7 @@ class Judge:
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
             new_warnings=tuple(x for x in new_warnings(after, self.before) if not x.text.startswith(pairs)),
-            differences=tuple(self._differences(swap)),
+            differences=(*self._differences(swap), *self._allergens(formula)),
             eutectics=pairs,
             broken=swap.broken,
             cost=spent,
@@ -190,6 +191,20 @@ class Judge:
             row = family.equal(item)
             if row and row.changes:
                 yield f"{name}: {row.changes} ({_SAID[row.evidence]})"
+
+    def _allergens(self, formula: Formula) -> Iterator[str]:
+        """Allergens that a label has to name now and had not to, by market, and whose list is not known."""
+        today, scope = self.exchange.task.today, self.exchange.task.brief.scope
+        for market in scope.markets:
+            alone = replace(scope, markets=(market,))
+            old, new = (
+                [content.name for content in allergen_contents(made, alone) if content.declared]
+                for made in (today, formula)
+            )
+            if more := [name for name in new if name not in old]:
+                yield f"allergens to declare ({market}): {', '.join(more)}"
+        if unknown := [name for name in without_list(formula) if name not in without_list(today)]:
+            yield f"allergens of {', '.join(unknown)} not known: ask the supplier"
 
     def _pairs(self, formula: Formula) -> Iterator[str]:
         today = self.exchange.task.today

@@ -419,6 +419,7 @@ def of(shelf: tuple[str, ...], parts: Mapping[str, float]) -> Brief:
 
 
 NOTHING = {"share of silicone": 1.0}
+PARFUM = {"Parfum": 100}
 
 
 def test_a_preservative_goes_by_its_own_dose_never_in_halves_of_two() -> None:
@@ -490,6 +491,36 @@ def test_a_butter_keeps_its_solids_at_20_and_the_main_oil_fills_up() -> None:
     (swap,) = substitute(brief, ["soft"], weights={"solid fat at 20 degC": 4.0}).swaps
     assert dict(swap.parts) == pytest.approx({"hard": 12.5})  # 20 x 50 / 80
     assert swap.formula.fraction("liquid") == pytest.approx(0.875)
+
+
+def test_allergens_that_the_label_has_to_name_now_are_told() -> None:
+    old = ingredient("old scent", 30, "fragrance", {"allergen linalool": 0.0}, phase="cool-down", contains=PARFUM)
+    new = ingredient("new scent", 30, "fragrance", {"allergen linalool": 5.0}, phase="cool-down", contains=PARFUM)
+    brief = shop((WATER, new), {"water": 0.5, "old scent": 0.01, "gone": 0.49}, off_shelf=(old,))
+    eu = replace(brief, scope=replace(brief.scope, markets=("EU",)))
+    (swap,) = substitute(eu, ["old scent"], weights=NOTHING).swaps
+    assert "allergens to declare (EU): Linalool" in swap.differences
+    (abroad,) = substitute(brief, ["old scent"], weights=NOTHING).swaps
+    assert not any("allergens to declare" in words for words in abroad.differences)
+
+
+def test_what_a_maker_will_notice_of_the_exchange_is_told() -> None:
+    first = substitute(demo(), ["cocamidopropyl betaine, 30 %"]).swaps[0]
+    assert any(words.startswith("pH window: sodium cocoyl isethionate 5.5 to 8") for words in first.differences)
+    assert any("anionic" in words and "from memory" in words for words in first.differences)
+
+
+def test_what_the_tool_would_warn_of_is_not_proposed_and_that_is_told() -> None:
+    # 1.3 of one is 0.52 of the other, whose maximum use is 0.5
+    donor = "diazolidinyl urea + iodopropynyl butylcarbamate"
+    brief = of(("water", donor), {"water": 0.987, "phenoxyethanol + ethylhexylglycerin": 0.013})
+    answer = substitute(brief, ["phenoxyethanol + ethylhexylglycerin"], weights=NOTHING)
+    assert answer.swaps == ()
+    ((name, why),) = answer.without_figures
+    assert name == donor
+    assert "above its maximum use of 0.5 %" in why
+    less = of(("water", donor), {"water": 0.99, "phenoxyethanol + ethylhexylglycerin": 0.01})
+    assert len(substitute(less, ["phenoxyethanol + ethylhexylglycerin"], weights=NOTHING).swaps) == 1
 
 
 def test_of_equal_answers_the_first_by_name_comes_first() -> None:
