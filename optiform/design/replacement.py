@@ -1,6 +1,6 @@
 """One substitution: what stands in for what has gone, in which amounts, and how far the whole product moves."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -78,6 +78,7 @@ class Replacement:
         differences: of charge, pH window, sting and feel, and allergens to declare, against what is replaced, in words.
         eutectics: pairs of fats it creates whose solids do not add up.
         broken: limits of the brief it does not keep, in words.
+        against: what the tool would warn of in it and not in today's formula: not proposed for that; empty for nothing.
         cost: of the ingredients, currency per kg; `cost_change` against today's. None where a price is missing.
     """
 
@@ -96,12 +97,7 @@ class Replacement:
     broken: tuple[str, ...]
     cost: float | None
     cost_change: float | None
-
-    @property
-    def against(self) -> str:
-        """What the tool would warn of here and not in today's formula: not proposed for that; empty for nothing."""
-        grave = (x.text for x in self.new_warnings if x.level != "note" and not x.overruled and x.about not in ASKED)
-        return next(grave, "")
+    against: str = ""
 
     @property
     def close(self) -> bool:
@@ -120,6 +116,7 @@ class Judge:
         task = self.exchange.task
         formula = self.exchange.formula(swap.x, " + ".join(name for name, _ in swap.parts))
         after = report(formula, setting_of(task.brief))
+        fresh = new_warnings(after, self.before)
         spent, today = (cost(task.brief.currency).of(made) for made in (formula, task.today))
         pairs = tuple(self._pairs(formula))
         shifts = sorted(self._shifts(swap), key=lambda shift: (-round(abs(shift.distance), 6), shift.name))
@@ -135,13 +132,27 @@ class Judge:
             ),
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
-            new_warnings=tuple(x for x in new_warnings(after, self.before) if not x.text.startswith(pairs)),
+            new_warnings=tuple(x for x in fresh if not x.text.startswith(pairs)),
             differences=(*self._differences(swap), *self._allergens(formula)),
             eutectics=pairs,
             broken=swap.broken,
             cost=spent,
             cost_change=None if spent is None or today is None else spent - today,
+            against=next((x.text for x in fresh if self._grave(x, dict(swap.parts))), ""),
         )
+
+    def _grave(self, warning: FormulaWarning, parts: Collection[str]) -> bool:
+        """Whether a warning keeps an option from being proposed: it is grave, and today's formula has none like it."""
+        if warning.level == "note" or warning.overruled or warning.about in ASKED:
+            return False
+        return not any(self._like(warning, old, parts) for old in self.before.warnings)
+
+    def _like(self, warning: FormulaWarning, old: FormulaWarning, parts: Collection[str]) -> bool:
+        """Whether it is one of today's where what comes in has the place of what goes."""
+        lines, old_lines = set(warning.lines), set(old.lines)
+        came, gone = lines & set(parts), {item.name for item in self.exchange.task.gone}
+        same = bool(old_lines & gone) or not came or bool((old_lines - gone) & lines)
+        return warning.rule == old.rule and lines - came <= old_lines and same
 
     @cached_property
     def before(self) -> Report:

@@ -35,7 +35,7 @@ def oil(name: str, iodine: float, price: float = 5.0, inci: str = "") -> Ingredi
     return ingredient(name, price, "oil", {"iodine value": iodine}, contains={inci or name.title(): 100})
 
 
-WATER = ingredient("water", 0.1, "water")
+WATER = ingredient("water", 0.1, "water", {"water": 100})
 BUTTER = ingredient("butter", 9.0, "butter", {"iodine value": 40}, contains={"Butter": 100})
 GONE, LOW, HIGH = oil("gone", 100), oil("low", 80), oil("high", 140)
 TODAY = {"water": 0.5, "gone": 0.3, "butter": 0.2}
@@ -423,13 +423,12 @@ PARFUM = {"Parfum": 100}
 
 
 def test_a_preservative_goes_by_its_own_dose_never_in_halves_of_two() -> None:
-    shelf = ("water", "sodium benzoate + potassium sorbate", "benzyl alcohol + dehydroacetic acid", "rosemary extract")
+    donor = "diazolidinyl urea + iodopropynyl butylcarbamate"
+    shelf = ("water", donor, "benzyl alcohol + dehydroacetic acid", "rosemary extract")
     brief = of(shelf, {"water": 0.99, "phenoxyethanol + ethylhexylglycerin": 0.01})
     swaps = substitute(brief, ["phenoxyethanol + ethylhexylglycerin"], blend=3, weights=NOTHING).swaps
     doses = {name: share for swap in swaps for name, share in swap.parts}
-    assert doses == pytest.approx(
-        {"sodium benzoate + potassium sorbate": 1.25, "benzyl alcohol + dehydroacetic acid": 0.9}
-    )
+    assert doses == pytest.approx({donor: 0.4, "benzyl alcohol + dehydroacetic acid": 0.9})
     assert all(len(swap.parts) == 1 for swap in swaps)
 
 
@@ -511,16 +510,15 @@ def test_what_a_maker_will_notice_of_the_exchange_is_told() -> None:
 
 
 def test_what_the_tool_would_warn_of_is_not_proposed_and_that_is_told() -> None:
-    # 1.3 of one is 0.52 of the other, whose maximum use is 0.5
-    donor = "diazolidinyl urea + iodopropynyl butylcarbamate"
-    brief = of(("water", donor), {"water": 0.987, "phenoxyethanol + ethylhexylglycerin": 0.013})
-    answer = substitute(brief, ["phenoxyethanol + ethylhexylglycerin"], weights=NOTHING)
+    # 1.5 of one is 1.2 of the other, whose maximum use is 1
+    old, new = "phenoxyethanol + caprylyl glycol", "phenoxyethanol + ethylhexylglycerin"
+    answer = substitute(of(("water", new), {"water": 0.985, old: 0.015}), [old], weights=NOTHING)
     assert answer.swaps == ()
     ((name, why),) = answer.without_figures
-    assert name == donor
-    assert "above its maximum use of 0.5 %" in why
-    less = of(("water", donor), {"water": 0.99, "phenoxyethanol + ethylhexylglycerin": 0.01})
-    assert len(substitute(less, ["phenoxyethanol + ethylhexylglycerin"], weights=NOTHING).swaps) == 1
+    assert name == new
+    assert "above its maximum use of 1 %" in why
+    less = of(("water", new), {"water": 0.9875, old: 0.0125})
+    assert len(substitute(less, [old], weights=NOTHING).swaps) == 1
 
 
 def test_of_equal_answers_the_first_by_name_comes_first() -> None:
@@ -600,3 +598,11 @@ def test_every_family_is_of_known_functions() -> None:
     words = [word for family in FAMILIES for word in family.functions]
     assert set(words) <= set(FUNCTIONS)
     assert len(words) == len(set(words))
+
+
+def test_a_breach_that_today_s_formula_has_too_keeps_nothing_out() -> None:
+    # no preservative today either: that is no reason against another gum
+    brief = of(("water", "hydroxyethylcellulose"), {"water": 0.998, "xanthan gum": 0.002})
+    answer = substitute(brief, ["xanthan gum"], weights=NOTHING)
+    assert any(warning.level == "stop" for warning in answer.today.warnings)
+    assert len(answer.swaps) == 1
