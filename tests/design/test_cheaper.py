@@ -22,7 +22,7 @@ from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program import optimum
 from optiform.program.build import requirements
-from optiform.program.integer import WholeSolution
+from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program
 from optiform.program.solver import SolverName
 from optiform.properties.base import Mix, fractions
@@ -469,11 +469,10 @@ def test_no_program_of_whole_numbers_is_solved_twice(monkeypatch: pytest.MonkeyP
     # the demo's salt can be kept in two ways: the answer to the open program keeps one of them already
     solved: list[object] = []
     tried: list[int] = []
-    right = module.solve_whole
 
     def counted(program: Program, solver: SolverName = "highs") -> WholeSolution | None:
         solved.append(program)
-        return right(program, solver)
+        return solve_whole(program, solver)
 
     monkeypatch.setattr(module, "solve_whole", counted)
     cheaper(read_brief(DEMO / "brief.toml"), most_change=0.02, progress=lambda lines, _: tried.append(lines))
