@@ -13,6 +13,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.telling import measured, report
+from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.goal import better, unit_of_goal
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
@@ -50,6 +51,7 @@ def designed(answer: Designed) -> Telling:
         report.law(looked),
         report.cautions(looked),
         _proof(answer),
+        first_trial(brief),
         report.notice(),
     ]
     table = lines_table(formula, brief.currency, brief.batch, brief.reference)
