@@ -10,11 +10,9 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.reading.answer import Answer, Rows
 from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
+from optiform.rules.forms import LEVELS, Level
 
 State = Literal["known", "not known", "not given", "does not apply"]
-#: How much a warning weighs, heaviest first.
-Weight = Literal["stop", "mind", "note"]
-WEIGHTS: tuple[Weight, ...] = get_args(Weight)
 #: What a warning can be about.
 About = Literal[
     "law", "preservation", "acidity", "charge", "electrolyte", "gas", "emulsifier", "heat", "oxidation", "water",
@@ -121,7 +119,7 @@ class FormulaWarning:
     """
 
     about: About
-    level: Weight
+    level: Level
     text: str
     rule: str
     lines: tuple[str, ...] = ()
@@ -142,7 +140,7 @@ def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
         >>> [warning.text for warning in heaviest_first([note, stop])]
         ['stop', 'note']
     """
-    return sorted(warnings, key=lambda warning: WEIGHTS.index(warning.level))
+    return sorted(warnings, key=lambda warning: LEVELS.index(warning.level))
 
 
 @dataclass(frozen=True)
