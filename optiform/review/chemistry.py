@@ -12,7 +12,7 @@ from optiform.review.answer import ABOUT, FormulaWarning
 from optiform.review.measures import Setting, measure
 from optiform.rules.acidity import Window, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers
-from optiform.rules.forms import LEVELS, Either
+from optiform.rules.forms import LEVELS, Bound, Either
 
 #: Water activity below which microbes do not grow: a criterion of ISO 29621, read at a test institute.
 DRY = 0.75
@@ -70,11 +70,25 @@ def _sure(row: Chemistry) -> str:
 
 
 def at_fault(either: Either, formula: Formula) -> tuple[str, ...]:
-    """The lines of a formula that break a rule, those that only make it apply left out where there are others."""
-    over = [bound for way in either.ways for bound in way if bound.side == "high" and not bound.met(formula)]
-    faults = [bound for bound in over if not bound.words.startswith(CONDITIONS)] or over
-    names = {name for bound in faults for name, weight in bound.weights if weight > 0 and formula.fraction(name) > 0}
-    return tuple(dict.fromkeys(x.ingredient.name for x in formula.lines if x.ingredient.name in names))
+    """The lines of a formula that break a rule.
+
+    What there is too much of; of a need, what there is too little of; what only makes a rule apply, as water does,
+    where there is nothing else.
+    """
+    missed = [bound for way in either.ways for bound in way if not bound.met(formula)]
+    much = [bound for bound in missed if bound.side == "high"]
+    groups = (
+        [bound for bound in much if not bound.words.startswith(CONDITIONS)],
+        [bound for bound in missed if bound.side == "low"],
+        much,
+    )
+    return next(filter(None, (_lines(group, formula) for group in groups)), ())
+
+
+def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:
+    names = {name for bound in bounds for name, weight in bound.weights if weight > 0}
+    used = (line.ingredient.name for line in formula.lines if line.fraction > 0)
+    return tuple(name for name in dict.fromkeys(used) if name in names)
 
 
 def _listed(lines: Sequence[str]) -> str:

@@ -21,7 +21,7 @@ from optiform.review.rounding import INWARD, allowed, apart, rounding
 from optiform.rules.forms import Level
 from optiform.rules.law import Scope, certificate_class, uncertified
 
-FAR = 0.5  # of the width of a usual range: from there beyond it, a value is to be minded. No source.
+FAR = 1.0  # of the width of a usual range: from there beyond it, a value is to be minded. No source.
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
@@ -68,7 +68,7 @@ class UsualRange:
     source: str = ""
 
     def weight(self, value: float) -> Level:
-        """How much a value outside weighs: to be minded from half the width of the range beyond its end."""
+        """How much a value outside weighs: to be minded from the width of the range beyond its end."""
         beyond = max(self.low - value, value - self.high)
         return "mind" if beyond > FAR * (self.high - self.low) else "note"
 
