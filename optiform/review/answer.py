@@ -13,6 +13,15 @@ from optiform.review.rounding import allowed
 from optiform.rules.forms import LEVELS, Level
 
 State = Literal["known", "not known", "not given", "does not apply"]
+#: How sure a figure or a statement is, for a maker.
+SURE = {
+    Evidence.PUBLISHED: "read",
+    Evidence.OWN: "yours",
+    Evidence.PRACTICE: "custom",
+    Evidence.DERIVED: "worked out",
+    Evidence.SECONDARY: "read second-hand",
+    Evidence.RECALLED: "from memory",
+}
 #: What a warning can be about.
 About = Literal[
     "law", "preservation", "acidity", "charge", "electrolyte", "gas", "emulsifier", "heat", "oxidation", "water",

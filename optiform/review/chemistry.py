@@ -8,7 +8,7 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
-from optiform.review.answer import ABOUT, FormulaWarning
+from optiform.review.answer import ABOUT, SURE, FormulaWarning
 from optiform.review.measures import Setting, measure
 from optiform.rules.acidity import Window, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers
@@ -19,14 +19,6 @@ DRY = 0.75
 WATER_NEEDS = "water-needs-preservative"
 #: What decides whether a rule applies rather than what breaks it: named only where nothing else is at fault.
 CONDITIONS = ("water", "oil")
-KNOWN = {
-    Evidence.PUBLISHED: "read",
-    Evidence.OWN: "yours",
-    Evidence.PRACTICE: "custom",
-    Evidence.DERIVED: "worked out",
-    Evidence.SECONDARY: "read in a summary",
-    Evidence.RECALLED: "from memory",
-}
 
 
 def clashes(formula: Formula, setting: Setting) -> list[FormulaWarning]:
@@ -65,7 +57,7 @@ def row_of(rule: str) -> Chemistry:
 
 def _sure(row: Chemistry) -> str:
     """How well a rule is known, and its amounts apart where they are known less well."""
-    said, amounts = KNOWN[row.rule.evidence], KNOWN[row.figures]
+    said, amounts = SURE[row.rule.evidence], SURE[row.figures]
     return said if said == amounts else f"{said}; its amounts {amounts}"
 
 
@@ -111,7 +103,7 @@ def _dry(warning: FormulaWarning, formula: Formula) -> FormulaWarning:
         return warning
     words = (
         f"No preservative, and water activity {activity:.2f}: below {DRY:g}, one criterion of ISO 29621 for low risk. "
-        "Does a wet hand reach the jar, or water drip in? Then it needs one (read in a summary)."
+        "Does a wet hand reach the jar, or water drip in? Then it needs one (read second-hand)."
     )
     return replace(warning, level="note", text=words)
 
@@ -127,7 +119,7 @@ def _acidity(either: Either, formula: Formula, setting: Setting) -> FormulaWarni
     outside = ". ".join(
         dict.fromkeys(f"{window.of} outside: {window.outside}" for _, window in windows if window.outside)
     )
-    sure = KNOWN[Evidence.weakest(window.bounds for _, window in windows)]
+    sure = SURE[Evidence.weakest(window.bounds for _, window in windows)]
     words = f"{aim}: {wants} ({sure}). {outside}. Take another one for one of them."
     evidence = Evidence.weakest(window.evidence for _, window in windows)
     sources = "; ".join(dict.fromkeys(window.source for _, window in windows if window.source))

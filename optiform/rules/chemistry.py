@@ -5,7 +5,7 @@ ingredients is left out; a way that cannot be gone with them, too.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
@@ -281,8 +281,3 @@ def _joined(shared: frozenset[Keeping], members: Sequence[tuple[Either, Keeping]
         source="; ".join(dict.fromkeys(rule.source for rule in rules if rule.source)),
     )
     return Either(rule, (*(way for way in first.ways if way in shared), way))
-
-
-def explained() -> Iterator[Chemistry]:
-    """Every rule, the gravest first."""
-    yield from sorted(chemistry(), key=lambda row: (LEVELS.index(row.rule.level), row.rule.about, row.rule.id))

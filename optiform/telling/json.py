@@ -20,6 +20,7 @@ from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked, FormulaWarning, Measured, Report, heaviest_first
 from optiform.review.compare import Comparison
+from optiform.rules.explained import Explained
 
 Data = dict[str, Any]
 
@@ -163,6 +164,24 @@ def ingredient(item: Ingredient) -> Data:
         "constituents": [{"inci": part.inci, "cas": part.cas, **_value(part.share)} for part in item.constituents],
         "values": [{"property": name, "temperature": at, **_value(v)} for (name, at), v in item.values.items()],
         "fatty_acids": [{"fatty_acid": acid, **_value(value)} for acid, value in item.fatty_acids.items()],
+    }
+
+
+def rule(explained: Explained) -> Data:
+    """A rule of what goes together."""
+    return {
+        "id": explained.rule.id,
+        "form": explained.form,
+        "about": explained.rule.about,
+        "level": explained.rule.level,
+        "title": explained.rule.title,
+        "text": explained.rule.text,
+        "ways": list(explained.ways),
+        "kinds": list(explained.kinds),
+        "evidence": str(explained.rule.evidence),
+        "evidence_of_amounts": str(explained.figures),
+        "source": explained.rule.source,
+        "note": explained.note,
     }
 
 

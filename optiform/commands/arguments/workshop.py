@@ -43,6 +43,7 @@ LEFT = Rule("what is left: 0 or more", lambda value: value >= 0)
 def add_commands(commands: Commands) -> None:
     """Add the family's commands, in the order of the help."""
     _add_ingredients(commands)
+    _add_rules(commands)
     _add_stock(commands)
     _add_trial(commands)
     _add_app(commands)
@@ -57,6 +58,13 @@ def _add_ingredients(commands: Commands) -> None:
     add_own(parser)
     add(parser, "--validate", file(), "read an own file and list every fault")
     add(parser, "--resolve", text("NAME"), "which declared substance each name means, and what to ask back", nargs="+")
+    add_telling(parser)
+    add_papers(parser)
+
+
+def _add_rules(commands: Commands) -> None:
+    parser = command(commands, "rules", "what goes together and what does not: every rule, or one in full")
+    add(parser, "words", text("WORD"), "the id of a rule, or words to look for", nargs="*")
     add_telling(parser)
     add_papers(parser)
 
