@@ -43,7 +43,8 @@ def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarni
     if rule.about == "acidity" and rule.id.startswith("acidity-"):
         return _overruled(_acidity(either, formula, setting), setting)
     lines = at_fault(either, formula)
-    words = f"{rule.title[0].upper()}{rule.title[1:]}: {_listed(lines)}. {rule.text} ({_sure(row_of(rule.id))})."
+    found = f"{_listed(lines)} ({', '.join(_amounts(either, formula))})".removesuffix(" ()")
+    words = f"{rule.title[0].upper()}{rule.title[1:]}: {found}. {rule.text.rstrip('.')} ({_sure(row_of(rule.id))})."
     about = next(word for word in ABOUT if word == rule.about)
     warning = FormulaWarning(about, rule.level, words, rule.id, lines, rule.evidence, rule.source)
     return _overruled(_dry(warning, formula) if rule.id == WATER_NEEDS else warning, setting)
@@ -75,6 +76,13 @@ def at_fault(either: Either, formula: Formula) -> tuple[str, ...]:
         much,
     )
     return next(filter(None, (_lines(group, formula) for group in groups)), ())
+
+
+def _amounts(either: Either, formula: Formula) -> list[str]:
+    """How much there is of what is too much, in % of the whole, in words."""
+    over = (bound for way in either.ways for bound in way if bound.side == "high" and not bound.met(formula))
+    plain = [bound for bound in over if bound.target]  # one that is relative to another quantity has no amount here
+    return [f"{bound.words.rpartition(' at most ')[0]} {100 * bound.value(formula):.3g} %" for bound in plain]
 
 
 def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:

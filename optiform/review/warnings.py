@@ -68,9 +68,13 @@ class UsualRange:
     source: str = ""
 
     def weight(self, value: float) -> Level:
-        """How much a value outside weighs: to be minded from the width of the range beyond its end."""
+        """How much a value outside weighs: a note, but for one far out of a range that was read.
+
+        What is only custom or recalled is no reason for more than a note.
+        """
         beyond = max(self.low - value, value - self.high)
-        return "mind" if beyond > FAR * (self.high - self.low) else "note"
+        far = beyond > FAR * (self.high - self.low)
+        return "mind" if far and self.evidence is Evidence.PUBLISHED else "note"
 
 
 @cache

@@ -41,15 +41,16 @@ def explained() -> tuple[Explained, ...]:
 
 
 def matching(words: str) -> tuple[Explained, ...]:
-    """The rule of this id, else those whose id, title, text or amounts have every word; all without any.
+    """The rule of this id, those about this, else those whose id, title, text or amounts have every word; or all.
 
     Example:
         >>> [x.rule.id for x in matching("acid-carbonate")], matching("no such thing")
         (['acid-carbonate'], ())
     """
     named = tuple(x for x in explained() if x.rule.id == words.casefold())
-    if named or not words:
-        return named or explained()
+    about = tuple(x for x in explained() if x.rule.about == words.casefold())
+    if named or about or not words:
+        return named or about or explained()
     wanted = words.casefold().split()
     return tuple(x for x in explained() if all(word in _searched(x) for word in wanted))
 
