@@ -3,6 +3,7 @@
 The law counts these substances as acid too, whatever the pH: that is another figure, and stands in rules/law.py.
 """
 
+import math
 from dataclasses import dataclass
 from functools import cache
 
@@ -33,7 +34,7 @@ def undissociated(ph: float, pka: float) -> float:
         >>> [round(100 * undissociated(5.5, pka), 1) for pka in (4.20, 4.76, 5.27)]
         [4.8, 15.4, 37.1]
     """
-    return 1.0 / (1.0 + 10.0 ** (ph - pka))
+    return 1.0 / (1.0 + math.pow(10.0, ph - pka))
 
 
 @cache

@@ -98,6 +98,38 @@ def windows_of(item: Ingredient) -> tuple[Window, ...]:
     return tuple(_window(row) for row, share in facts(item, "acidity") if share >= LEAST)
 
 
+def meeting(items: Sequence[Ingredient]) -> tuple[float, float] | None:
+    """From which to which pH all windows of some ingredients meet; None where they do not.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> meeting([known["sodium cocoyl isethionate"], known["potassium sorbate"]])
+        (5.0, 5.5)
+    """
+    brought = [window for item in items for window in windows_of(item)]
+    low, high = max((x.low for x in brought), default=ENDS[0]), min((x.high for x in brought), default=ENDS[1])
+    return (low, high) if low <= high else None
+
+
+def solution_ph(item: Ingredient) -> tuple[str, str, Evidence] | None:
+    """The pH of a solution of an ingredient as suppliers and handbooks give it: the figure, of which solution, how sure.
+
+    It is not the pH of a product: that is measured.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> solution_ph(read_catalogue().ingredients["decyl glucoside, 50 %"])[:2]
+        ('11.5 to 12.5', 'as supplied')
+    """
+    rows = [row for row, _ in facts(item, "solution_ph")]
+    if len(rows) != 1:
+        return None  # of several substances no one figure is that of the blend
+    (row,) = rows
+    figure = row["typical"] or f"{row['low'] or '...'} to {row['high'] or '...'}"
+    return figure, row["of solution"], Evidence(row["evidence"])
+
+
 def acidity(
     items: Sequence[Ingredient], ph: float | None, overrule: frozenset[str], levels: Sequence[Level]
 ) -> Iterator[Either]:
@@ -110,6 +142,14 @@ def acidity(
         ph: that the maker wants: then there is one stretch.
         overrule: ids of windows or of these rules, or `acidity` for all of them.
         levels: that are asked for.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> pair = [known[name] for name in ("water", "sodium cocoyl isethionate", "sodium benzoate")]
+        >>> (rule,) = acidity(pair, None, frozenset(), LEVELS)
+        >>> [way[0].words for way in rule.ways]
+        ['water', 'what does not bear pH 2 to 2.3', 'what does not bear pH 5 to 5.3']
     """
     if "acidity" in overrule:
         return

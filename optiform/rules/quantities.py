@@ -32,7 +32,12 @@ EMULSIFIES_OIL_OUTSIDE, EMULSIFIES_WATER_OUTSIDE = 7.0, 9.0  # HLB up to which, 
 
 @cache
 def keyed(table: str, column: str = "of") -> Mapping[str, dict[str, str]]:
-    """The rows of a table by the name in one column, in lower case."""
+    """The rows of a table by the name in one column, in lower case.
+
+    Example:
+        >>> keyed("charge", "inci")["sodium lauryl sulfate"]["head group"]
+        'sulfate'
+    """
     return {row[column].casefold(): row for row in shipped(table)}
 
 
@@ -43,9 +48,9 @@ def facts(item: Ingredient, table: str) -> list[tuple[dict[str, str], float]]:
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
-        >>> blend = read_catalogue().ingredients["sodium cocoyl isethionate"]
-        >>> [(row["of"], share) for row, share in facts(blend, "acidity")]
-        [('Sodium Cocoyl Isethionate', 0.84)]
+        >>> betaine = read_catalogue().ingredients["cocamidopropyl betaine, 30 %"]
+        >>> [(row["of"], share) for row, share in facts(betaine, "acidity")]
+        [('Cocamidopropyl Betaine', 0.3)]
     """
     rows = keyed(table)
     if own := rows.get(item.name.casefold()):

@@ -6,7 +6,7 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.reading.units import count_of
 from optiform.review.answer import SURE
 from optiform.rules.explained import Explained
-from optiform.telling.parts import Column, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Section, Sentence, Step, Table, Telling, sentences
 
 MOST = 18  # rules in the short telling
 LEVELS = {
@@ -43,7 +43,7 @@ def rules(found: Sequence[Explained], words: str = "") -> Telling:
 def _counted(found: Sequence[Explained]) -> Table:
     """How many there are about each thing, by level, and how many of them were read at a source."""
     columns = (Column("about"), *map(Column, LEVELS), Column("read at a source"))
-    rows = tuple(
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
         (
             about,
             *(sum(x.rule.about == about and x.rule.level == level for x in found) for level in LEVELS),

@@ -12,7 +12,7 @@ from optiform.ingredients.formula import Formula, mixed
 from optiform.review.answer import ABOUT, FormulaWarning
 from optiform.review.measures import Setting
 from optiform.review.report import report
-from optiform.rules.forms import LEVELS
+from optiform.rules.forms import LEVELS, Level
 
 GOOD = {"phenoxyethanol + ethylhexylglycerin": 1.0}
 LOTION = {
@@ -22,8 +22,9 @@ LOTION = {
 GEL = {"water": 94.0, "glycerin": 3, **GOOD}
 WASH = {"water": 70.0, "cocamidopropyl betaine, 30 %": 15, "glycerin": 3, **GOOD}
 
+Parts = dict[str, float]
 #: What each is, its kind, its lines, and the rule that has to speak, at its level.
-WRONG = {
+WRONG: dict[str, tuple[str, Parts, str, Level]] = {
     "a cationic emulsifier with a sulfate": (
         "", {**WASH, "sodium lauryl sulfate, powder": 5, "behentrimonium methosulfate blend, 25 %": 4},
         "anionic-cationic-sulfate", "stop",
@@ -88,7 +89,7 @@ WRONG = {
     ),
 }  # fmt: skip
 
-SOUND = {
+SOUND: dict[str, tuple[str, Parts]] = {
     "a lotion": ("lotion", {**LOTION, **GOOD}),
     "a balm": ("balm", {"beeswax": 18, "sunflower oil, high oleic": 66, "shea butter, refined": 15,
                         "mixed tocopherols": 0.4}),

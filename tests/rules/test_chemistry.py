@@ -79,7 +79,7 @@ def test_every_group_charge_and_quantity_that_a_rule_names_is_known() -> None:
 
 def test_a_quantity_that_is_none_is_refused() -> None:
     for words in ("no such thing", "group:no such group", "water with nonsense", "speed:fast"):
-        with pytest.raises(ValueError, match="quantity|group|narrows"):
+        with pytest.raises(ValueError, match=r"quantity|group|narrows"):
             amount(CATALOGUE.ingredients["water"], words)
 
 
