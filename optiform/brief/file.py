@@ -18,7 +18,7 @@ count_as_oil = ["glyceryl stearate"]
 claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or of unknown origin, are left out
 jar = "250 g"                     # net mass of one, for savings per jar
 ph = 5.2                          # that it is to have: what works outside it is left out
-overrule = ["chelator-helps"]     # rules that are not asked for, by the id that `optiform rules` lists
+overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
 
 [goal]
 lowest = "cost"                   # or highest = "...", or nearest = "reference" or a file

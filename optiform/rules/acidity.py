@@ -113,7 +113,7 @@ def meeting(items: Sequence[Ingredient]) -> tuple[float, float] | None:
 
 
 def solution_ph(item: Ingredient) -> tuple[str, str, Evidence] | None:
-    """The pH of a solution of an ingredient as suppliers and handbooks give it: the figure, of which solution, how sure.
+    """The pH of a solution of an ingredient, as suppliers and handbooks give it: figure, of which solution, how sure.
 
     It is not the pH of a product: that is measured.
 

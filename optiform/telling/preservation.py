@@ -6,7 +6,7 @@ from optiform.ingredients.formula import Formula
 from optiform.review.answer import SURE
 from optiform.review.measures import Setting
 from optiform.review.preservation import ORGANISMS, AcidShare, Keeping, Spread, keeping
-from optiform.telling.parts import Column, Part, Section, Sentence, Table
+from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table
 
 NO_PROOF = "None of this shows that the product is protected: a challenge test of the finished product does."
 #: Any one of them answered with yes means a low risk, by the standard's list as a test institute sums it up.
@@ -39,7 +39,9 @@ def _parts(kept: Keeping) -> Iterator[Part]:
 def _acids(acids: tuple[AcidShare, ...]) -> Table:
     phs = [ph for ph, _ in acids[0].shares]
     columns = Column("acid"), *(Column(f"pH {ph:g}", "", 1) for ph in phs), Column("how sure")
-    rows = tuple((x.acid, *(share for _, share in x.shares), SURE[x.evidence]) for x in acids)
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (x.acid, *(share for _, share in x.shares), SURE[x.evidence]) for x in acids
+    )
     return Table(columns, rows, "undissociated, the part that works, in % of the acid")
 
 

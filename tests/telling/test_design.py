@@ -182,14 +182,14 @@ def test_what_is_proven_near_itself_only_is_said_to_be() -> None:
 
 
 def test_every_stop_is_told_and_of_the_others_five() -> None:
-    levels: tuple[Level, ...] = ("note",) * 8 + ("stop",) * 7
+    levels: tuple[Level, ...] = ("mind",) * 8 + ("stop",) * 7
     warned = [
         FormulaWarning("dose", level, f"{level} {number % 8}", "usual-use") for number, level in enumerate(levels)
     ]
     short = report.warnings(warned).brief()
     words = [part.text for part in short.parts if hasattr(part, "text")]
     assert [text for text in words if text.startswith("stop")] == [f"stop {number}" for number in range(7)]
-    assert [text for text in words if text.startswith("note")] == [f"note {number}" for number in range(5)]
+    assert [text for text in words if text.startswith("mind")] == [f"mind {number}" for number in range(5)]
     assert words[-1] == "3 more: --part warnings"
 
 
