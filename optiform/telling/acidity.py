@@ -26,7 +26,7 @@ def acidity(formula: Formula, setting: Setting) -> Section:
     columns = Column("ingredient"), Column("pH from"), Column("to"), Column("its own solution"), Column("how sure")
     aim = f"The brief sets pH {setting.ph:g}. " if setting.ph is not None else ""
     parts = (Sentence(f"{aim}{_meet(meeting(list(used)))}"), Table(columns, tuple(rows)), Sentence(MEASURE))
-    return Section("acidity", "Acidity", parts, short=False, instead="Acidity")
+    return Section("acidity", "Acidity", parts, short=False)
 
 
 def _meet(stretch: tuple[float, float] | None) -> str:

@@ -17,7 +17,7 @@ def preservation(formula: Formula, setting: Setting) -> Section:
     """What is known of how a formula is kept; no parts for one without water."""
     kept = keeping(formula, setting)
     parts = tuple(_parts(kept)) if kept else ()
-    return Section("preservation", "Preservation", parts, short=False, instead="Preservation" if parts else "")
+    return Section("preservation", "Preservation", parts, short=False)
 
 
 def _parts(kept: Keeping) -> Iterator[Part]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from optiform.reading.units import count_of
 from optiform.review.answer import FormulaWarning, Measured, Report, RuleCheck, heaviest_first
 from optiform.review.law import certified
 from optiform.rules.law import Scope
@@ -108,7 +107,7 @@ def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
     minds = sum(warning.level == "mind" for warning in formula_warnings)
     parts = tuple(warning_sentences(formula_warnings))
     if all(warning.level == "note" for warning in formula_warnings):
-        return Section("warnings", "Warnings", parts, False, instead=count_of(len(parts), "note") if parts else "")
+        return Section("warnings", "Warnings", parts, short=False)
     return Section("warnings", "Warnings", parts, most=min(minds, MOST_WARNINGS))
 
 
