@@ -3,6 +3,7 @@
 The formulas are ours, made for these tests; none was made in a kitchen.
 """
 
+import random
 from dataclasses import replace
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, mixed
 from optiform.review.answer import ABOUT, FormulaWarning
+from optiform.review.chemistry import clashes
 from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.forms import LEVELS, Level
@@ -191,3 +193,32 @@ def test_the_shipped_table_is_not_needed_to_name_a_substance() -> None:
     formula = mixed({"water": 96, "glycerin": 3, "sodium benzoate": 0.5})
     lines = tuple(replace(x, ingredient=own) if x.ingredient is benzoate else x for x in formula.lines)
     assert "benzoate-acid" in told(replace(formula, lines=lines), Setting())
+
+
+#: Rules of which one says to add what the other says to leave out.
+AGAINST = {
+    "benzoate-acid": ("soap-acid-preservative", "neutralised-acid-preservative", "bicarbonate-preservative"),
+    "glucoside-acid": ("soap-acid", "neutralised-acid-acid", "acid-carbonate"),
+    "chelator-helps": ("chelator-magnesium",),
+    "water-needs-preservative": ("water-soluble-preservative-dry",),
+    "emulsifier-dose": ("oil-water-needs-emulsifier",),
+}
+
+
+def test_warnings_that_contradict_each_other_do_not_stand_together() -> None:
+    chance = random.Random(14)
+    names = sorted(
+        name
+        for name, item in read_catalogue().ingredients.items()
+        if item.has("preservative", "ph adjuster", "chelator", "emulsifier", "fatty acid", "liquid surfactant", "oil")
+    )
+    seen: set[str] = set()
+    for _ in range(1500):
+        parts = {name: chance.choice([0.05, 0.3, 1, 3, 10]) for name in chance.sample(names, 7)}
+        parts |= {"epsom salt": chance.choice([0.1, 2]), "water": chance.choice([1, 20, 80])}
+        rules = {x.rule for x in clashes(mixed(parts), Setting()) if x.level != "note"}
+        seen |= rules
+        for add, leave_out in AGAINST.items():
+            assert add not in rules or rules.isdisjoint(leave_out), (parts, rules)
+    assert len(seen) > 20
+    assert {"benzoate-acid", "glucoside-acid", "soap-acid-preservative"} <= seen
