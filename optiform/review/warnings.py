@@ -210,4 +210,4 @@ def short_of_stock(formula: Formula, batch: float | None) -> Iterator[FormulaWar
         need = formula.fraction(item.name) * (batch or 0.0)
         if stock is not None and need > stock.figure + 1e-9:
             words = f"{item.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."
-            yield FormulaWarning("total", "note", words, "stock-short", (item.name,), stock.evidence, stock.source)
+            yield FormulaWarning("total", "mind", words, "stock-short", (item.name,), stock.evidence, stock.source)
