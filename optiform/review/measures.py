@@ -30,7 +30,8 @@ STANDARD = (
 class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 
-    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights.
+    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
+    `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
     """
 
     kind: str = ""
@@ -39,12 +40,16 @@ class Setting:
     batch: float | None = None
     limits: Sequence[Limit] = ()
     half_step: float = 0.0
+    ph: float | None = None
+    overrule: tuple[str, ...] = ()
 
 
 def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
     half_step = half_of(brief.step, brief.batch)
-    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step)
+    return Setting(
+        brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step, brief.ph, brief.overrule
+    )
 
 
 def half_of(step: float, batch: float) -> float:
