@@ -10,14 +10,17 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.reachable import open_ways, weights
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
 from optiform.properties.bent import Case, Cases, Edge
 from optiform.reading.values import Bound, Comparable
+from optiform.rules.forms import Either
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
-Kind = Literal["limit", "line", "advice", "law", "certificate", "model"]
-#: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice and the range of a model are not.
+Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule"]
+#: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice, a rule and the range of a model
+#: are not.
 OWN_KINDS = ("limit", "line")
 
 
@@ -198,14 +201,15 @@ def _changed(way: Way, change: Callable[[Demand], Demand | None]) -> Way:
     return tuple(changed for demand in way if (changed := change(demand)) is not None)
 
 
-def requirements(brief: Brief) -> Requirements:
-    """What a brief asks for."""
+def requirements(brief: Brief, rules: Sequence[Either] = ()) -> Requirements:
+    """What a brief asks for, and what rules ask of its formulas besides."""
     limits = (
         tuple(alternatives(brief, limit.property, side, target))
         for limit in brief.limits
         for side, target in _sides(limit)
     )
-    return Requirements(tuple(limits), (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief)))
+    rest = (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief))
+    return Requirements((*limits, *_rules(brief, rules)), rest)
 
 
 def _meaning(brief: Brief) -> Iterator[Demand]:
@@ -304,6 +308,20 @@ def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: floa
     if any(nothing) and kept:
         return [()]
     return [(demand,) for demand, zero in zip(asked, nothing, strict=True) if not zero] or [(asked[0],)]
+
+
+def _rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Way, ...]]:
+    for either, ways in open_ways(brief, rules):
+        yield tuple(
+            tuple(
+                Demand(
+                    bound.words, "%", bound.side, 100 * bound.target, "rule",
+                    constant(Terms.exact(100 * weights(bound, brief.mix))), reason=either.rule.title,
+                )
+                for bound in way
+            )
+            for way in ways
+        )  # fmt: skip
 
 
 def _lines(brief: Brief) -> Iterator[Demand]:

@@ -174,7 +174,12 @@ def _fits(program: Program, solver: SolverName) -> bool:
 
 
 def _easiest(ways: Sequence[Way], number: int) -> Iterator[Row]:
-    """Rows that say that of several straight pieces of one property this one makes its limit easiest to keep."""
+    """Rows that say that of several straight pieces of one property this one makes its limit easiest to keep.
+
+    A rule has none: its ways may hold together.
+    """
+    if ways[0][0].kind == "rule":
+        return
     pieces = [way[0].terms(np.zeros(0)).numerator for way in ways]
     sense = Sense.AT_LEAST if ways[0][0].side == "low" else Sense.AT_MOST
     for other in pieces[:number] + pieces[number + 1 :]:
