@@ -7,6 +7,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
+from optiform.program.usual import Eased
 from optiform.reading.answer import Answer, Rows
 from optiform.review.answer import Report, Reported
 
@@ -76,6 +77,8 @@ class Designed(Reported):
 
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 
+    `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
+
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
 
@@ -91,6 +94,7 @@ class Designed(Reported):
     unsure: Unsure | None = None
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
+    gave: tuple[Eased, ...] = ()
 
     @property
     def prices(self) -> Rows[Binding]:

@@ -9,18 +9,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.goal import NearestUsual
 from optiform.design.answer import Designed, Impossible
 from optiform.design.conflicts import impossible
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.search import Found
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
+from optiform.program.usual import requirements, usual_of
 from optiform.program.ways import best_formula
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
@@ -104,6 +106,8 @@ def reached(brief: Brief, formula: Formula) -> float | None:
 def explained(answer: Best) -> Designed:
     """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
     brief, found, needed = answer.brief, answer.found, requirements(answer.brief)
+    if isinstance(brief.goal, NearestUsual):
+        return _unpriced(answer)
     why = Why(brief, answer.asked, found)
     return Designed(
         brief=brief,
@@ -118,6 +122,25 @@ def explained(answer: Best) -> Designed:
         unsure=unsure(brief, needed.near(answer.x), found, answer.x, bool(needed.choices)),
         gap=found.gap,
         unpriced=why.unpriced() if found.scale > 0 else (),
+        gave=usual_of(brief).gave,
+    )
+
+
+def _unpriced(answer: Best) -> Designed:
+    """The formula nearest to usual: half ranges are no money, so its limits have no prices."""
+    brief, search = answer.brief, answer.found
+    return Designed(
+        brief=brief,
+        report=report(answer.formula, setting_of(brief)),
+        objective=answer.value,
+        program=search.program,
+        binding=(),
+        entries=(),
+        tie=answer.tie,
+        certificate=answer.certificate,
+        local=search.local,
+        gap=search.gap,
+        gave=usual_of(brief).gave,
     )
 
 

@@ -10,11 +10,11 @@ from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import requirements
 from optiform.program.linear import Program
 from optiform.program.scenarios import Progress, Scenarios, best_under, merged
 from optiform.program.search import Found, search
 from optiform.program.solver import SolverName
+from optiform.program.usual import requirements
 from optiform.program.ways import every_way
 from optiform.properties.base import Vector
 from optiform.reading.answer import Answer

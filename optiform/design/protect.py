@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design, formula_of
-from optiform.program.build import Demand, Way, requirements
+from optiform.program.build import Demand, Way
 from optiform.program.certificate import Certificate
 from optiform.program.conflict import explain
 from optiform.program.linear import Program, Vector
@@ -14,6 +14,7 @@ from optiform.program.robust import doubts, guarded, protected, worst_value, wro
 from optiform.program.search import Found, NothingFits
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
+from optiform.program.usual import requirements
 from optiform.program.ways import DeadEnd, Looked, best_way, searched
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Formulated, Report

@@ -14,12 +14,13 @@ from optiform.design.scale import Scale, batch_grams, scale_of
 from optiform.design.steps import Miss, Proof, Unweighable, Weighed, Weighing
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import OWN_KINDS, Demand, Way, requirements
+from optiform.program.build import OWN_KINDS, Demand, Way
 from optiform.program.linear import Program, Vector
 from optiform.program.search import Found, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.usual import requirements
 from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled

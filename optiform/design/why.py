@@ -14,12 +14,13 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import Binding, Entry
 from optiform.program.branches import Branches
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.pieces import joined, same_limit
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import Found
 from optiform.program.tolerances import HAIR, SAME_LINE, UNUSED
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unsettled
 from optiform.reading.units import one_of

@@ -1,23 +1,21 @@
 """What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache
 
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import DOSED, Evidence, Ingredient
+from optiform.ingredients.ingredient import DOSED, Ingredient
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.phases import count_ingredients, phase_share
 from optiform.properties.registry import find_property
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
-from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.review.answer import Measured, Stop
 from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, apart, rounding
 from optiform.rules.law import Scope, certificate_class, uncertified
+from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usual_use
 
 PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
 HOLDING = ("emulsifier", "solid surfactant", "liquid surfactant")
@@ -49,38 +47,9 @@ def _missed(measures: Sequence[Measured]) -> Iterator[str]:
             yield f"{found.name} does not apply: nothing in the formula has it."
 
 
-@dataclass(frozen=True)
-class UsualRange:
-    """What is usual for one property of a kind of product, and what happens outside.
-
-    With `if_used`, the range says how much where any is used at all; none is usual too.
-    """
-
-    property: str
-    low: float
-    high: float
-    unit: str
-    if_used: bool
-    below: str
-    above: str
-    evidence: Evidence
-
-
-@cache
-def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
-    """The usual ranges for a kind of product; none for an unknown kind."""
-    return tuple(
-        UsualRange(
-            row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
-            row["below"], row["above"], Evidence(row["evidence"]),
-        )
-        for row in shipped("usual_ranges")
-        if row["kind"] == kind
-    )  # fmt: skip
-
-
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
-    for usual in usual_ranges(setting.kind):
+    grain = grain_in(setting.kind, dict(zip(mix.ingredients, x, strict=True)))
+    for usual in usual_ranges(setting.kind, grain):
         value, off = _looked_at(usual, mix, x, setting)
         if value is None or (usual.if_used and value == 0) or _within(value, usual.low, usual.high, off):
             continue
@@ -97,7 +66,7 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
 
 def _looked_at(usual: UsualRange, mix: Mix, x: Vector, setting: Setting) -> tuple[float | None, float]:
     """The value that a usual range is about, and how far off the scale can put it where it lies outside."""
-    if usual.property == "number of ingredients":
+    if usual.property == COUNT:
         return float(count_ingredients(x)), 0.0
     wanted = find_property(usual.property, setting.currency)
     value = measure(wanted, mix, x).value
@@ -125,7 +94,7 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[str]:
     ranged = _ranged(setting.kind)
     for item in _used(formula):
         percent, name, bought = 100 * formula.fraction(item.name), item.name, item.functions[0]
-        most, usual = item.value("maximum use"), item.value("usual use")
+        most, usual = item.value("maximum use"), usual_use(setting.kind, item)
         if most is not None and percent > most.figure + 1e-6:
             told = apart(percent, most.figure, digits=3)
             yield f"{name} at {told} % is above its maximum use of {most.figure:g} % ({most.evidence})."
@@ -133,7 +102,7 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[str]:
         if usual is None:
             continue
         low, high = usual.low or 0.0, usual.high or 100.0
-        if bought in ranged:
+        if bought in ranged and usual is item.value("usual use"):
             low, high = 0.0, high if bought in DOSED else 100.0
         if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"

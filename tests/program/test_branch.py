@@ -16,10 +16,11 @@ from optiform.design.design import Best, best, design
 from optiform.program import arrays, ways
 from optiform.program.arrays import Claim, claim
 from optiform.program.branch import Choice, DeadEnd, Effort, Looked, Tree
-from optiform.program.build import Demand, Way, frame, program_at, requirements
+from optiform.program.build import Demand, Way, frame, program_at
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Vector
 from optiform.program.search import search
+from optiform.program.usual import requirements
 from optiform.properties.base import Terms
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Unsettled

@@ -10,8 +10,8 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 from optiform.brief.brief import Brief
 from optiform.brief.limits import Range
 from optiform.ingredients.ingredient import Evidence
-from optiform.program.build import requirements
 from optiform.program.reachable import open_ways, weights
+from optiform.program.usual import requirements
 from optiform.program.ways import best_formula
 from optiform.rules.forms import Bound, Either, Rule, absent
 from tests.builders import Vector, brief_of, ingredient

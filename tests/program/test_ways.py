@@ -17,7 +17,7 @@ from optiform.design.answer import Designed, Impossible
 from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program import ways
-from optiform.program.build import requirements
+from optiform.program.usual import requirements
 from optiform.program.ways import Looked, best_way, every_way, searched
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
