@@ -8,8 +8,8 @@ from optiform.properties.registry import find_property
 from optiform.rules.law import Scope, uncertified
 from optiform.rules.usual import COUNT, rank, served, usual_ranges
 
-#: Half ranges that a formula of the last ranks alone adds. Less than any part adds that is as far off: moving a part
-#: that may be 40 % more or less is 10, so that ranks choose between ingredients of a part and never how much there is of it.
+#: Half ranges that a formula of the last ranks alone adds. Any part that is as far off adds more (one that is 40 % wide
+#: adds 5 at least), so that ranks choose between ingredients of a part and never how much there is of it.
 RANKED = 4.0
 COSTED = 0.01  #: half ranges that a formula of the dearest ingredients alone adds
 STRAY = 100.0  #: likewise for what serves no part of the kind, and for a scent without the certificate that it needs
@@ -27,9 +27,8 @@ def towards_usual(kind: str, grain: str, mix: Mix, scope: Scope, currency: str) 
         currency: of the prices that decide last.
     """
     bare = frozenset(uncertified(mix, scope))
-    return NearestUsual(
-        kind, tuple(_aims(kind, grain, mix, bare, currency)), tuple(_ranks(kind, grain, mix, bare, currency))
-    )
+    aims, ranks = _aims(kind, grain, mix, bare, currency), _ranks(kind, grain, mix, bare, currency)
+    return NearestUsual(kind, tuple(aims), tuple(ranks))
 
 
 def _aims(kind: str, grain: str, mix: Mix, bare: frozenset[str], currency: str) -> Iterator[Aim]:
@@ -50,7 +49,5 @@ def _ranks(
     dearest = max(prices.values(), default=1.0) or 1.0
     for item in mix.ingredients:
         cost = prices.get(item.name, dearest) / dearest
-        yield (
-            item.name,
-            RANKED * rank(kind, item) + COSTED * cost + STRAY * (item.name in bare or item.functions[0] not in parts),
-        )
+        stray = item.name in bare or item.functions[0] not in parts
+        yield item.name, RANKED * rank(kind, item) + COSTED * cost + STRAY * stray

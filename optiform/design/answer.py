@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from optiform.brief.brief import Brief
+from optiform.brief.parts import Lacking
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
@@ -78,6 +79,7 @@ class Designed(Reported):
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 
     `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
+    `lacking`: parts that a product of the brief's kind must have and no candidate serves.
 
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
@@ -95,6 +97,7 @@ class Designed(Reported):
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
     gave: tuple[Eased, ...] = ()
+    lacking: tuple[Lacking, ...] = ()
 
     @property
     def prices(self) -> Rows[Binding]:
@@ -111,7 +114,7 @@ class Change:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Impossible(Answer):
+class NoFormula(Answer):
     """No formula meets the brief: which of its demands clash, and what would make one possible.
 
     Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why. Not `minimal`:

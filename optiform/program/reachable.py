@@ -1,4 +1,4 @@
-"""Which ways to keep a rule a brief's lines leave open, so that nothing is branched on that cannot matter."""
+"""Which branches of a rule a brief's lines leave open, so that nothing is branched on that cannot matter."""
 
 from collections.abc import Iterator, Sequence
 
@@ -9,7 +9,7 @@ from optiform.properties.base import Mix, Vector
 from optiform.rules.forms import TRACE, Bound, Either, Keeping
 
 
-def open_ways(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:
+def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:
     """Each rule that some formula between the ends of the brief's lines breaks, with the ways that one can go.
 
     Where no formula can go any of its ways, all of them stay: nothing fits then, and the rule is told.

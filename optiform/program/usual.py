@@ -15,11 +15,10 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
 from optiform.brief.usual import UsualLimit, unusual_lines, where_known
 from optiform.program.boxes import root_of
-from optiform.program.branch import DeadEnd, Effort, Looked, Tree
 from optiform.program.build import (
+    Branch,
     Demand,
     Requirements,
-    Way,
     alternatives,
     constant,
     firm_requirements,
@@ -28,12 +27,13 @@ from optiform.program.build import (
 )  # fmt: skip
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Row
+from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
 from optiform.properties.base import Side, Terms, Vector
 from optiform.rules.forms import Either
 
 GAVE = 1e-6  # relative: what is no breach
 MARGIN = 1e-7  # relative: an eased end is put this far beyond what was reached, so that rounding cannot undo it
-MOST_LOOKS = 300
+MOST_NODES = 300
 LEAST = 0.001  # mass fraction: the least size by which a breach of a line is counted
 
 
@@ -49,7 +49,7 @@ class Eased:
 class Usual:
     """The usual demands of a brief, eased where they must be. `gave` names those."""
 
-    demands: Way
+    demands: Branch
     gave: tuple[Eased, ...] = ()
 
 
@@ -73,8 +73,8 @@ def usual_of(brief: Brief, rules: tuple[Either, ...] = ()) -> Usual:
     return Usual(()) if x is None else eased_at([demand for demand, _ in priced], x)
 
 
-def used_or_none(brief: Brief) -> Iterator[tuple[Way, ...]]:
-    """Usual doses that hold only where any is used, each as two ways: none at all, or at least so much.
+def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
+    """Usual doses that hold only where any is used, each as two branches: none at all, or at least so much.
 
     For the goal that is nearest to usual: a first trial has no line too small to do anything.
     """
@@ -91,7 +91,7 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Way, ...]]:
                 yield _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
 
 
-def _either(name: str, unit: str, terms: Terms, least: float, kind: str) -> tuple[Way, ...]:
+def _either(name: str, unit: str, terms: Terms, least: float, kind: str) -> tuple[Branch, ...]:
     none = Demand(name, unit, "high", 0.0, "usual", constant(terms), reason=_reason(kind))
     return (none,), (replace(none, side="low", target=least),)
 
@@ -124,10 +124,10 @@ def _ends(limit: UsualLimit) -> Iterator[tuple[Side, float]]:
 
 def _straight(brief: Brief, limit: UsualLimit, side: Side, target: float) -> Iterator[Demand]:
     """The demands that keep one end; none where it could be kept in several ways, or nothing brings any of it."""
-    ways = alternatives(brief, limit.property, side, target)
-    if len(ways) > 1:
+    branches = alternatives(brief, limit.property, side, target)
+    if len(branches) > 1:
         return
-    for demand in ways[0]:
+    for demand in branches[0]:
         if demand.kind == "limit" and not demand.bends:
             terms = where_known(demand.terms(np.zeros(len(brief.ranges))))
             if terms.numerator.any() or side == "high":
@@ -139,17 +139,17 @@ def _least_breach(brief: Brief, firm: Requirements, priced: Sequence[tuple[Deman
     none = np.zeros(len(brief.ranges))
     base, usual = frame(brief, none), [demand for demand, _ in priced]
 
-    def look(way: Way) -> Looked[Vector] | DeadEnd[None]:
-        program = program_at(base, (*(demand for demand in way if not demand.bends), *usual), none)
+    def solved(branch: Branch) -> SolvedNode[Vector] | InfeasibleNode[None]:
+        program = program_at(base, (*(demand for demand in branch if not demand.bends), *usual), none)
         first = len(program.rows) - len(priced)
         prices = {
             first + k: price * _divided(program.rows[first + k], demand) for k, (demand, price) in enumerate(priced)
         }
         breach = least_breach(program, prices)
-        return Looked(breach.x, breach.x, breach.total, breach.total) if breach.feasible else DeadEnd(None)
+        return SolvedNode(breach.x, breach.x, breach.total, breach.total) if breach.feasible else InfeasibleNode(None)
 
-    tree: Tree[Vector, None] = Tree(firm.rest, look, Effort(looks=MOST_LOOKS))
-    tree.grow(root_of(firm, boxes=False))
+    tree: Tree[Vector, None] = Tree(firm.rest, solved, Effort(nodes=MOST_NODES))
+    tree.search(root_of(firm, boxes=False))
     return None if tree.incumbent is None else tree.incumbent[2].x
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Goal
-from optiform.design.answer import Binding, Designed, Impossible, Unsure
+from optiform.design.answer import Binding, Designed, NoFormula, Unsure
 from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient, Value
@@ -92,7 +92,7 @@ def _changes(now: Formula, before: Formula) -> list[Data]:
     return [{"ingredient": name, "before": was, "after": is_, "change": is_ - was} for name, was, is_ in pairs]
 
 
-def impossible(answer: Impossible) -> Data:
+def impossible(answer: NoFormula) -> Data:
     """The answer to a brief that nothing fits."""
     return {
         "status": "infeasible" if answer.decided else "undecided",

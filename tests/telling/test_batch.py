@@ -92,7 +92,7 @@ def test_the_batch_is_named_on_every_page() -> None:
 def test_what_the_scale_distorts_is_told_with_what_helps() -> None:
     rows = cells(page())
     distorted = {dose.ingredient: dose for _, dose in sheet().small if dose.told}
-    assert set(distorted) == {"ultramarine blue", "fragrance oil"}
+    assert set(distorted) == {"iron oxide, red", "fragrance oil"}
     for dose in distorted.values():
         assert [f"{dose.off:+.1f}", dose.helps] in [row[-2:] for row in rows]
         assert f"{dose.off:+g} %: see small doses" in page()

@@ -9,7 +9,7 @@ import pytest
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest, Nearest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.wishes import wishes
 from optiform.properties.registry import find_property
@@ -194,7 +194,7 @@ def test_every_stop_is_told_and_of_the_others_five() -> None:
 def test_an_impossible_brief_names_the_limits_and_what_to_lower() -> None:
     limits = tuple(replace(x, low=40.0) if x.property.name == "solid fat at 30 degC" else x for x in demo().limits)
     none = design(replace(demo(), limits=limits))
-    assert isinstance(none, Impossible)
+    assert isinstance(none, NoFormula)
     text = plain(impossible(none).brief())
     assert "STOP: No formula can meet this brief." in text
     assert "- share of oil at least 8 % of the jar - solid fat at 30 °C at least 40 % of the fats" in text
