@@ -6,7 +6,9 @@ from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.reading.tables import shipped
+from optiform.rules.forms import Level
 
+FAR = 0.5  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
 COUNT = "number of ingredients"  #: a row of usual_ranges.csv that is no property of a mix
 NO_RANK = 1.5  #: of what stands in no list of usual_choices.csv; the last of a list has 1
 #: Grains that dissolve, by their solute. A kind may have a set of ranges for each, and one for grains that do not.
@@ -36,6 +38,15 @@ class UsualRange:
     below: str
     above: str
     evidence: Evidence
+    source: str
+
+    def level(self, value: float) -> Level:
+        """How much a value outside weighs: to be minded from half the width of the range beyond its end.
+
+        Where none at all is usual, any is a note: no formula at hand holds some, which is no proof against it.
+        """
+        beyond, width = max(self.low - value, value - self.high), self.high - self.low
+        return "mind" if width > 0 and beyond > FAR * width else "note"
 
     @property
     def half(self) -> float:
@@ -63,7 +74,7 @@ def usual_ranges(kind: str, grain: str = "") -> tuple[UsualRange, ...]:
         UsualRange(
             row["property"], float(row["low"]), float(row["typical"]) if row["typical"] else None, float(row["high"]),
             row["unit"], row["needed"] == "yes", row["if used"] == "yes", float(row["over"] or 100), row["below"],
-            row["above"], Evidence(row["evidence"]),
+            row["above"], Evidence(row["evidence"]), row["source"],
         )
         for row in rows
         if row["grain"] in ("", chosen)

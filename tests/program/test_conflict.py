@@ -265,7 +265,7 @@ def test_a_greatest_mean_over_nothing_asks_nothing_and_is_said_not_to_apply() ->
     answer = design(brief)
     assert isinstance(answer, Designed)
     assert answer.report.measures[0].state == "does not apply"
-    assert "iodine value does not apply: nothing in the formula has it." in answer.report.warnings
+    assert "iodine value does not apply: nothing in the formula has it." in [*map(str, answer.report.warnings)]
     text = terminal(designed(answer), 100)
     (line,) = [line for line in text.splitlines() if line.strip().startswith("iodine value  ")]
     assert "does not apply" in line
