@@ -119,6 +119,7 @@ class NoFormula(Answer):
 
     Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why. Not `minimal`:
     the conflict holds, but it is not proven of each of its demands that it is needed for it.
+    `lacking`: parts that a product of the brief's kind must have and no candidate serves; then nothing was looked for.
     """
 
     brief: Brief
@@ -128,3 +129,4 @@ class NoFormula(Answer):
     reason: str = ""
     decided: bool = True
     minimal: bool = True
+    lacking: tuple[Lacking, ...] = ()

@@ -30,7 +30,8 @@ STANDARD = (
 class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 
-    `batch` is in kg; `lines` are the ingredients whose amount the brief itself says; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights.
+    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
+    `lines` are the ingredients whose amount the brief itself says.
     """
 
     kind: str = ""

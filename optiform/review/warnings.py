@@ -74,7 +74,7 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
 
 
 def _said(name: str, mix: Mix, x: Vector, setting: Setting) -> bool:
-    """Whether the brief itself says how much of a part there may be, by a limit or by the line of all that brings it."""
+    """Whether the brief itself says how much of a part there is: in a limit, or in the lines of all that bring any."""
     if any(limit.property.name == name for limit in setting.limits):
         return True
     brings = (find_property(name, setting.currency).at(mix, x).numerator != 0) & (x > 0) if name != COUNT else x < 0
