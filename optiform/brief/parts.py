@@ -7,6 +7,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.usual import UsualLimit, where_known
+from optiform.properties.base import Vector
 from optiform.rules.usual import PARTS, first_choices
 
 NAMED = 3  # ingredients to buy that are named
@@ -15,7 +16,7 @@ WITHIN = 1e-6  # of the property's unit
 
 @dataclass(frozen=True)
 class Lacking:
-    """A part that no candidate serves, or not enough: in a brief's words, how much is usual, and what serves it.
+    """A part that no candidate serves, or not enough in its usual amount: in a brief's words, how much is usual, and what serves it.
 
     Attributes:
         high: None where the brief sets that end itself.
@@ -51,12 +52,23 @@ def _once(parts: list[Lacking]) -> Iterator[Lacking]:
             yield part
 
 
+def _reach(brief: Brief, over: Vector, whole: bool) -> float:
+    """How far beyond its low end a part can come at most, with each line up to its own end; of a ratio the sign only."""
+    if not whole:
+        return float(over.max(initial=-np.inf))
+    order, left, most = np.argsort(-over, kind="stable"), 1.0, 0.0
+    for j in order:
+        taken = min(left, brief.ranges[j].high)
+        most, left = most + taken * float(over[j]), left - taken
+    return most
+
+
 def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
     """A needed part of which a formula can hold too little only, if this limit is of one."""
     if not limit.needed or limit.low is None:
         return None
     terms = where_known(limit.property.terms(brief.mix, np.zeros(len(brief.ranges))))
-    if (terms.numerator - limit.low * terms.denominator > WITHIN).any():
+    if _reach(brief, terms.numerator - limit.low * terms.denominator, terms.whole) > -WITHIN:
         return None
     name = limit.property.name
     functions = PARTS.get(name) or tuple(name.removeprefix("share of ").removesuffix(" in the base").split(" and "))

@@ -6,13 +6,16 @@ from optiform.brief.goal import Aim, NearestUsual
 from optiform.properties.base import Mix, Ratio
 from optiform.properties.registry import find_property
 from optiform.rules.law import Scope, uncertified
-from optiform.rules.usual import COUNT, rank, served, usual_ranges
+from optiform.rules.usual import COUNT, NO_RANK, UNLIKE_EACH_OTHER, rank, served, usual_ranges
 
 #: Half ranges that a formula of the last ranks alone adds. Any part that is as far off adds more (one that is 40 % wide
 #: adds 5 at least), so that ranks choose between ingredients of a part and never how much there is of it.
 RANKED = 4.0
 COSTED = 0.01  #: half ranges that a formula of the dearest ingredients alone adds
 STRAY = 100.0  #: likewise for what serves no part of the kind, and for a scent without the certificate that it needs
+#: Likewise for what no maker of the kind takes, of functions whose ingredients do unlike things: more than a part that is
+#: aimed at adds where it is left out, so that such an ingredient comes in only where the part is a must.
+UNLIKE = 1000.0
 SCENT = "share of fragrance"
 
 
@@ -50,4 +53,5 @@ def _ranks(
     for item in mix.ingredients:
         cost = prices.get(item.name, dearest) / dearest
         stray = item.name in bare or item.functions[0] not in parts
-        yield item.name, RANKED * rank(kind, item) + COSTED * cost + STRAY * stray
+        unlike = item.functions[0] in UNLIKE_EACH_OTHER and rank(kind, item) == NO_RANK
+        yield item.name, RANKED * rank(kind, item) + COSTED * cost + STRAY * stray + UNLIKE * unlike

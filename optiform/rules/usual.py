@@ -11,6 +11,10 @@ from optiform.rules.forms import Level
 FAR = 0.5  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
 COUNT = "number of ingredients"  #: a row of usual_ranges.csv that is no property of a mix
 NO_RANK = 1.5  #: of what stands in no list of usual_choices.csv; the last of a list has 1
+#: Functions whose ingredients do unlike things: one that no maker of a kind takes for it does not stand for another.
+UNLIKE_EACH_OTHER = (
+    "emulsifier", "preservative", "antioxidant", "thickener", "solid surfactant", "liquid surfactant", "powder",
+)  # fmt: skip
 #: Grains that dissolve, by their solute. A kind may have a set of ranges for each, and one for grains that do not.
 SOLUTES = {"sucrose": "sugar", "sodium chloride": "salt", "magnesium sulfate heptahydrate": "salt"}
 
