@@ -29,6 +29,7 @@ PLAIN: dict[str, Callable[[], Property]] = {
     "polyunsaturated share": lambda: oil_phase.fatty_acid_class("polyunsaturated"),
     "water activity": water_phase.water_activity,
     "grains that do not dissolve": water_phase.insoluble_grains,
+    "wax as beeswax": texture.wax_as_beeswax,
 }
 
 AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {

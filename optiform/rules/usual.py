@@ -139,7 +139,7 @@ def usual_use(kind: str, item: Ingredient) -> Value | None:
 #: Parts of a kind that are not named by the function that serves them.
 PARTS = {
     "grains": ("grain",), "grains per 100 of base": ("grain",), "grains that do not dissolve": ("grain",),
-    "water": ("water",), "humectant active": ("humectant",),
+    "water": ("water",), "humectant active": ("humectant",), "wax as beeswax": ("wax",),
     "active surfactant": ("solid surfactant", "liquid surfactant"),
 }  # fmt: skip
 
