@@ -16,9 +16,11 @@ WITHIN = 1e-6  # of the property's unit
 
 @dataclass(frozen=True)
 class Lacking:
-    """A part that no candidate serves, or not enough in its usual amount: in a brief's words, how much is usual, and what serves it.
+    """A part that no candidate serves, or too little of it where each stays in its usual use.
 
     Attributes:
+        part: in a brief's words.
+        low: how much is usual at least, in `unit`.
         high: None where the brief sets that end itself.
         buy: what makers of the kind take, the usual one first; empty where no list says it.
     """
@@ -53,7 +55,7 @@ def _once(parts: list[Lacking]) -> Iterator[Lacking]:
 
 
 def _reach(brief: Brief, over: Vector, whole: bool) -> float:
-    """How far beyond its low end a part can come at most, with each line up to its own end; of a ratio the sign only."""
+    """How far beyond its low end a part can come at most, each line up to its own end; of a ratio the sign only."""
     if not whole:
         return float(over.max(initial=-np.inf))
     order, left, most = np.argsort(-over, kind="stable"), 1.0, 0.0

@@ -216,7 +216,7 @@ def _limited(brief: Brief, wanted: str) -> Property:
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
     sides = ("low", "high") if way == "exactly" else (way,)
-    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice")
+    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice", "usual")
 
 
 def _program(brief: Brief, solution: BestFormula, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
