@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.usual import UsualLimit, where_known
+from optiform.brief.usual import UsualLimit
 from optiform.properties.base import Vector
 from optiform.rules.usual import PARTS, first_choices
 
@@ -54,23 +54,21 @@ def _once(parts: list[Lacking]) -> Iterator[Lacking]:
             yield part
 
 
-def _reach(brief: Brief, over: Vector, whole: bool) -> float:
-    """How far beyond its low end a part can come at most, each line up to its own end; of a ratio the sign only."""
-    if not whole:
-        return float(over.max(initial=-np.inf))
-    order, left, most = np.argsort(-over, kind="stable"), 1.0, 0.0
-    for j in order:
+def _most(brief: Brief, brings: Vector) -> float:
+    """The most of a share of the whole that a formula can hold with each line up to its own end."""
+    left, most = 1.0, 0.0
+    for j in np.argsort(-brings, kind="stable"):
         taken = min(left, brief.ranges[j].high)
-        most, left = most + taken * float(over[j]), left - taken
+        most, left = most + taken * float(brings[j]), left - taken
     return most
 
 
 def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
-    """A needed part of which a formula can hold too little only, if this limit is of one."""
+    """The part that this limit is of, if it is needed and a formula can hold too little of it only."""
     if not limit.needed or limit.low is None:
         return None
-    terms = where_known(limit.property.terms(brief.mix, np.zeros(len(brief.ranges))))
-    if _reach(brief, terms.numerator - limit.low * terms.denominator, terms.whole) > -WITHIN:
+    terms = limit.property.terms(brief.mix, np.zeros(len(brief.ranges)))
+    if not terms.whole or _most(brief, terms.numerator) > limit.low - WITHIN:
         return None
     name = limit.property.name
     functions = PARTS.get(name) or tuple(name.removeprefix("share of ").removesuffix(" in the base").split(" and "))
