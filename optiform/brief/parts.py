@@ -55,10 +55,11 @@ def _once(parts: list[Lacking]) -> Iterator[Lacking]:
 
 
 def _most(brief: Brief, brings: Vector) -> float:
-    """The most of a share of the whole that a formula can hold with each line up to its own end."""
+    """The most of a share of the whole that a formula can hold within usual use; what the brief sets does not count."""
     left, most = 1.0, 0.0
     for j in np.argsort(-brings, kind="stable"):
-        taken = min(left, brief.ranges[j].high)
+        span = brief.ranges[j]
+        taken = min(left, 1.0 if span.source == "brief" else span.high)
         most, left = most + taken * float(brings[j]), left - taken
     return most
 
