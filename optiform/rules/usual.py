@@ -99,6 +99,12 @@ def grain_in(kind: str, amounts: Mapping[Ingredient, float]) -> str:
     """The set of a kind's ranges that is for these amounts of ingredients: by the grains there is most of.
 
     Empty where the kind has no such sets, or none of the ingredients is a grain.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> grain_in("cream scrub", {items["sea salt, fine"]: 0.3, items["pumice, fine"]: 0.05, items["water"]: 0.4})
+        'salt'
     """
     totals: dict[str, float] = {}
     for item, amount in amounts.items():
