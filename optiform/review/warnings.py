@@ -39,10 +39,16 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from short_of_stock(formula, setting.batch)
 
 
+def _ends(low: float | None, high: float | None) -> str:
+    if low is None or high is None:
+        return f"least of {low:g}" if low is not None else f"most of {high:g}"
+    return f"{low:g} to {high:g}"
+
+
 def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     for figure in measures:
         if figure.missed and figure.value is not None:
-            limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (figure.low, figure.high))
+            limits = _ends(figure.low, figure.high)
             value = apart(figure.value, figure.low, figure.high)
             words = f"{figure.name} is {value} {figure.unit}, outside the brief's {limits}."
             yield FormulaWarning("figures", "mind", words, "limit-missed", evidence=figure.evidence)

@@ -37,6 +37,7 @@ FAMILIES = {
     },
     "help": {
         "guide": "what can stand in a brief and in each other file, topic by topic",
+        "schema": "print the JSON Schema of an answer or a kind of file, for editors and scripts",
         "completion": "print the script that completes commands, options and files in a shell",
     },
 }
