@@ -166,7 +166,9 @@ def _parts(sheet: BatchSheet) -> Section:
 
 
 def _warnings(sheet: BatchSheet) -> Section:
-    return Section("warnings", "Watch out for", tuple(warning_sentences(sheet.warnings)), most=MOST)
+    minds = sum(warning.level == "mind" for warning in sheet.warnings)
+    parts = tuple(warning_sentences(sheet.warnings))
+    return Section("warnings", "Watch out for", parts, most=min(minds, MOST))
 
 
 def _steps(sheet: BatchSheet) -> Section:

@@ -12,11 +12,14 @@ from optiform.design.wishes import Wish, wishes
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
+from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
+from optiform.telling.acidity import acidity
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.goal import better, unit_of_goal
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.preservation import preservation
 from optiform.telling.unsure import could_be_missed, price_of_sureness
 from optiform.telling.unused import left_out, unused
 
@@ -51,6 +54,8 @@ def designed(answer: Designed) -> Telling:
         left_out(brief),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),
+        acidity(formula, setting_of(brief)),
+        preservation(formula, setting_of(brief)),
         report.cautions(looked),
         _proof(answer),
         first_trial(brief),
