@@ -54,7 +54,7 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.near import nearest
 from optiform.rules.chemistry import rule_ids
-from optiform.rules.kinds import ruled_out
+from optiform.rules.kinds import ruled_out, use_of
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
 
 PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
@@ -107,7 +107,7 @@ def _brief(background: Background) -> Brief:
     kind, today = background.kind, background.reference
     mix = Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates))
     ranges = tuple(lines[key][0] for key in candidates)
-    scope = _scope(cells)
+    scope = _scope(cells, kind)
     if isinstance(goal, NearestUsual):
         goal = towards_usual(kind, grain_of(kind, mix, ranges, limits, today), mix, scope, background.currency)
     return Brief(
@@ -144,9 +144,10 @@ def _overruled(cells: Cells) -> tuple[str, ...]:
     return tuple(names)
 
 
-def _scope(cells: Cells) -> Scope:
+def _scope(cells: Cells, kind: str) -> Scope:
     markets, date = cells.choices("markets", MARKETS), cells.date("date")
-    return Scope(cells.choice("use", "rinse-off", USES), cells.choice("area", "body", AREAS), markets, date)
+    use, area = use_of(kind)
+    return Scope(cells.choice("use", use, USES), cells.choice("area", area, AREAS), markets, date)
 
 
 # -- figures that limits and goal need ---------------------------------------------------------------------------------

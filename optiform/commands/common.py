@@ -11,6 +11,7 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import Inspection
 from optiform.review.measures import Setting, half_of, setting_of
+from optiform.rules.kinds import use_of
 from optiform.rules.law import Scope
 
 SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
@@ -42,8 +43,9 @@ def _refuse_both(options: argparse.Namespace) -> None:
 
 def scope(options: argparse.Namespace) -> Scope:
     """Use, area, markets and date from the options."""
-    use, area, date = options.use or "rinse-off", options.area or "body", options.date or clock.today()
-    return Scope(use, area, tuple(options.market), date)
+    use, area = use_of(getattr(options, "kind", None) or "")
+    date = options.date or clock.today()
+    return Scope(options.use or use, options.area or area, tuple(options.market), date)
 
 
 def print_json(data: Mapping[str, object]) -> None:
