@@ -136,12 +136,12 @@ MARKET = one_of("EU|GB|US", _markets, str.upper)
 
 def add_use(parser: Container, rules: str) -> None:
     """What a formula is used for, and the day whose rules count."""
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default that of the kind, else rinse-off")
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default by kind, else rinse-off")
     add(
         parser,
         "--area",
         one_of(None, _areas),
-        "body, face, hands, feet, lips, hair, eyes or baby; default that of the kind, else body",
+        "body, face, hands, feet, lips, hair, eyes or baby; default by kind, else body",
     )
     add(parser, "--date", DAY, f"date the {rules} are taken for (default today)")
 
