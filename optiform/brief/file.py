@@ -89,7 +89,8 @@ def brief_of(path: Path, document: Mapping[str, Any], catalogue: Catalogue | Non
 def _brief(background: Background) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
-    candidates, left_out = candidates_of(background)
+    scope = _scope(cells)
+    candidates, left_out = candidates_of(background, scope)
     lines = lines_of(background, candidates)
     candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
     left_out += lacking
@@ -101,7 +102,7 @@ def _brief(background: Background) -> Brief:
     return Brief(
         title=cells.text("title", background.path.stem),
         kind=kind,
-        scope=_scope(cells),
+        scope=scope,
         currency=background.currency,
         batch=cells.quantity("batch", "kg", 1.0, positive),
         step=cells.quantity("scale", "g", 0.1, positive),

@@ -97,7 +97,7 @@ def limit_checks(details: Sequence[AllergenContent], scope: Scope) -> Iterator[R
                 kind=rule.kind,
                 reference=rule.reference,
                 evidence=rule.evidence,
-                kept=content <= rule.limit * (1 + ROUNDING),
+                kept=rule.keeps(content),
                 note=rule.note,
                 id=rule.id,
                 expressed_as=rule.expressed_as,

@@ -16,7 +16,7 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, unjudged_parts
-from optiform.rules.law import Scope
+from optiform.rules.law import HARD, Scope
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -132,7 +132,7 @@ def _all_named(formula: Formula) -> None:
 def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:
     """Wording that a rule of the market asks for, and the conditions of its maxima and entries."""
     for rule in checks:
-        if rule.note and (rule.kind in ("maximum", "no entry", "prohibited") or not rule.kept):
+        if rule.note and (rule.kind in (*HARD, "no entry") or not rule.kept):
             yield f"{rule.group} ({rule.market}, {rule.reference}, {rule.evidence}): {rule.note}"
 
 

@@ -13,6 +13,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.label.allergens import AllergenContent
 from optiform.label.names import Printed, printed
+from optiform.rules.markets import country
 
 WATER = ("Aqua", "Water")
 FREE = 1.0  # %, the line of both texts
@@ -158,4 +159,4 @@ def is_free(percent: float, market: str) -> bool:
         >>> [is_free(1.0, market) for market in ("EU", "US")]
         [False, True]
     """
-    return percent <= FREE + ROUNDING if market == "US" else percent < FREE - ROUNDING
+    return percent <= FREE + ROUNDING if country(market) == "US" else percent < FREE - ROUNDING

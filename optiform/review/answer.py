@@ -9,6 +9,7 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.reading.answer import Answer, Rows
 from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
+from optiform.rules.law import HARD
 
 State = Literal["known", "not known", "not given", "does not apply"]
 
@@ -131,7 +132,7 @@ class Report(Comparable):
         A rule that is broken is broken, whatever else is not known. None where none was looked at, or where something
         is declared for which nothing was looked up.
         """
-        hard = [rule for rule in self.rules if rule.kind in ("maximum", "prohibited", "certificate")]
+        hard = [rule for rule in self.rules if rule.kind in (*HARD, "positive list", "certificate")]
         if not all(rule.kept for rule in hard):
             return False
         return True if (hard or self.markets) and not self.unjudged else None

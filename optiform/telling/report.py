@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from optiform.review.answer import Measured, Report, RuleCheck, Stop
 from optiform.review.law import certified
+from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
 from optiform.telling import measured
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
@@ -18,7 +19,7 @@ PROCESS = (
 )
 NOT_LOOKED_AT = "Not looked at: impurities and contaminants, the size of particles (nano), what a table does not name."
 MOST_WARNINGS = 5  # beside every stop
-HARD = ("maximum", "prohibited", "certificate")
+HARD = (*BY_LAW, "positive list", "certificate")
 JUST = 1e-5  # relative: a limit nearer than that is only just met
 
 
@@ -126,7 +127,7 @@ def properties(report: Report) -> Section:
 
 def law(report: Report) -> Section:
     """The legal limits and certificates that apply, with what the formula contains."""
-    hard = [rule for rule in report.rules if rule.kind in ("maximum", "prohibited") and rule.limit is not None]
+    hard = [rule for rule in report.rules if rule.kind in BY_LAW and rule.limit is not None]
     none = [market for market in report.markets if all(rule.market != market for rule in hard)]
     words = [f"{market}: no numeric limit in the tables applies." for market in none]
     words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
