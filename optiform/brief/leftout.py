@@ -46,7 +46,7 @@ def _where(
     if why.startswith(NO_FIGURE):
         return f'missing = "leave out" and there is {why}', "the figure put into an own file"
     if why.startswith(LAW):
-        return f"it is {why}", "another ingredient; the law of a market cannot be overruled"
+        return "the law does not allow it", f"another ingredient: it is {why}. Law cannot be overruled"
     back = "the claim taken off claims, or its origin put into an own file where it keeps the claim"
     return f"claims asks for {', '.join(claims)} and it is {why}", back
 

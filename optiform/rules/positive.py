@@ -13,7 +13,7 @@ from functools import cache
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
-from optiform.rules.markets import country
+from optiform.rules.markets import MARKETS, country
 
 #: Use to the annex of its list in the EU and in GB.
 ANNEXES = {"preservative": {"EU": "Annex V", "GB": "Annex 5"}, "colourant": {"EU": "Annex IV", "GB": "Annex 4"}}
@@ -107,15 +107,15 @@ def _european(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator
     if missed:
         yield Standing(use, market, False, f"{' and '.join(names)}: {missed[0]}", entries[0].reference, READ[market])
         return
-    allowed, why = _otherwise(item, use, market)
+    allowed, why = _otherwise(item, use)
     yield Standing(use, market, allowed, why, f"{act}, {annex}", READ[market])
 
 
-def _otherwise(item: Ingredient, use: str, market: str) -> tuple[bool | None, str]:
+def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, str]:
     """What an ingredient may be that is on no list for a use: (False or None, why in words)."""
     names = _names(item)
     listed = f"none of {', '.join(names)} stands there"
-    if strange := [name for name in names if name not in known(market)]:
+    if strange := [name for name in names if not any(name in known(where) for where in MARKETS)]:
         return None, f"{', '.join(strange)} is not known here, so it may stand there under another name"
     purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
     other = [f"{name} ({purpose})" for name, purpose in purposes.items() if purpose]
