@@ -80,6 +80,7 @@ class RuleCheck:
     """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
 
     `id` is the rule's row in limits.csv, empty for a certificate; content and limit count mass as `expressed_as`.
+    `words`: what a label has to say where it is not kept.
     """
 
     group: str
@@ -93,6 +94,7 @@ class RuleCheck:
     note: str = ""
     id: str = ""
     expressed_as: str = ""
+    words: str = ""
 
 
 class Stop(str):

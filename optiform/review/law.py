@@ -33,6 +33,7 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
             note=rule.note,
             id=rule.id,
             expressed_as=rule.expressed_as,
+            words=rule.words,
         )
     yield from _unlisted(mix, x, scope)
     used = certificate_terms(mix, scope)
@@ -118,11 +119,13 @@ def _open(rule: Rule, mix: Mix, x: Vector) -> str:
         return f"whether it is kept is not known: {rule.note}." if content > 0 else ""
     if not rule.only or rule.keeps(content) or not rule.keeps(float(rule.certain(mix).numerator @ x)):
         return ""
-    if rule.only == "preservative":
-        return (
-            f"{content:.3g} % is over {rule.limit:g} %, which holds for preserving; another purpose must be apparent."
-        )
+    if rule.only != "added":
+        return f"{content:.3g} % is over {rule.limit:g} %, which holds for a {rule.only}; another purpose must be apparent."
     return f"{content:.3g} % is declared: a trace that cannot be avoided is let pass, what was added is not."
+
+
+def _due(check: RuleCheck) -> str:
+    return f'Due on the label: "{check.words}"' if check.words else "May need a statement on the label"
 
 
 def certified(check: RuleCheck) -> str:
@@ -144,6 +147,6 @@ def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
             "below": Stop(f"Not below a legal limit: {amount}.".replace(" is over ", ", has to be below ")),
             "prohibited": Stop(f"Not allowed: {check.group} ({where})."),
             "positive list": Stop(f"Not allowed: {check.group} ({where}): {check.note}."),
-            "label": f"May need a statement on the label: {amount}.",
+            "label": f"{_due(check)}: {amount}.",
             "certificate": Stop(f"Over the certificate: {certified(check)}."),
         }.get(check.kind, f"Above a panel's advice: {amount}.")

@@ -49,7 +49,9 @@ class Rule:
         kind: `maximum`, `below` (the limit itself is too much) and `prohibited` are law; `label` is a threshold for a
             statement, `guidance` advice, `no entry` no number, `open` a rule of which it is not known whether it is
             kept.
-        only: `preservative` where it holds for what is bought as one, `added` where a trace is let pass; else empty.
+        only: `preservative` or `uv filter` where it holds for what is bought as one, `added` where a trace is let pass;
+            else empty.
+        words: what a label has to say; else empty.
         read: the day its text was last read; None where it never was.
     """
 
@@ -62,6 +64,7 @@ class Rule:
     areas: tuple[str, ...]
     kind: str
     only: str
+    words: str
     start: datetime.date | None
     end: datetime.date | None
     expressed_as: str
@@ -115,7 +118,7 @@ class Rule:
         return Terms.exact(np.array([self._beyond_doubt(item) for item in mix.ingredients]))
 
     def _beyond_doubt(self, item: Ingredient) -> float:
-        if self.only == "preservative" and not item.has("preservative"):
+        if self.only not in ("", "added") and not item.has(self.only):
             return 0.0
         least = TRACE if self.only == "added" else 0.0
         shares = ((part.inci, part.share.most) for part in item.constituents if part.share.most >= least)
@@ -173,6 +176,7 @@ def _rule_at(place: int) -> Rule:
         areas=tuple(row["area"].split("; ")),
         kind=row["kind"],
         only=row["only as"],
+        words=row["words"],
         start=day(row["from"]),
         end=day(row["until"]),
         expressed_as=row["expressed as"],

@@ -23,6 +23,7 @@ ATOMIC_WEIGHTS = {
     "Mg": 24.305,
     "P": 30.974,
     "Hg": 200.592,
+    "Ag": 107.868,
 }
 
 # Formula as sold, the part the law counts, and how many of it: textbook formulas.
@@ -82,6 +83,8 @@ COUNTED = {
     "Sodium Bisulfite": ("HNaO3S", "O2S", 1),
     "Sodium Metabisulfite": ("Na2O5S2", "O2S", 2),
     "Potassium Metabisulfite": ("K2O5S2", "O2S", 2),
+    "Potassium Hydrogen Sulfite": ("HKO3S", "O2S", 1),
+    "Silver Citrate": ("C6H5Ag3O7", "Ag", 3),
     "Sodium Paraben": ("C7H5NaO3", "C7H6O3", 1),
     "Potassium Paraben": ("C7H5KO3", "C7H6O3", 1),
     "Potassium Methylparaben": ("C8H7KO3", "C7H6O3", 1),
@@ -121,7 +124,7 @@ def stored() -> list[tuple[str, str, float]]:
         return [
             (row["id"], inci, float(factor))
             for row in csv.DictReader(table)
-            if row["kind"] not in WHOLE
+            if row["kind"] not in WHOLE and not row["expressed as"].startswith("mixture")
             for inci, factor in zip(row["inci"].split("; "), row["factors"].split("; "), strict=True)
         ]
 

@@ -125,3 +125,19 @@ def test_a_state_of_the_us_keeps_no_rule_of_another() -> None:
     day = datetime.date(2026, 11, 26)
     covered = {rule.market for rule in rules() if rule.applies(Scope("rinse-off", "body", ("US-WA",), day))}
     assert covered == {"US", "US-WA"}
+
+
+def test_what_a_list_allows_has_a_limit_or_a_ban_in_every_use_and_area() -> None:
+    """A listed preservative or UV filter that no rule counts could be used at any amount."""
+    listed = [row for row in rows("positive_lists") if row["list"] != "colourant" and "not read" not in row["maximum"]]
+    day = datetime.date(2026, 11, 26)
+    open_ended = []
+    for row in listed:
+        for use in USES:
+            for area in AREAS:
+                where = Scope(use, area, (row["market"],), day)
+                held = [rule for rule in rules() if rule.hard and rule.applies(where)]
+                for name in row["inci"].split("; "):
+                    if not any(name in rule.factors for rule in held):
+                        open_ended.append((row["market"], row["entry"], name, use, area))
+    assert open_ended == []

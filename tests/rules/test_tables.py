@@ -15,7 +15,7 @@ from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
     "limits": (
-        "id,group,inci,factors,limit,market,use,area,kind,only as,from,until,expressed as,reference,source,evidence,"
+        "id,group,inci,factors,limit,market,use,area,kind,only as,words,from,until,expressed as,reference,source,evidence,"
         "read on,note"
     ),
     "positive_lists": (
@@ -102,7 +102,10 @@ def test_limit_row(row: Row) -> None:
     assert all(0 < factor <= 1 for factor in factors)
     assert limit_fits_kind(row["kind"], row["limit"])
     assert dates_in_order(row["from"], row["until"])
-    assert row["only as"] in ("", "preservative") or (row["only as"], row["kind"]) == ("added", "prohibited")
+    assert row["only as"] in ("", "preservative", "uv filter") or (row["only as"], row["kind"]) == (
+        "added",
+        "prohibited",
+    )
 
 
 def limit_fits_kind(kind: str, limit: str) -> bool:
