@@ -1,16 +1,29 @@
 """The rules that cover a formula: what it contains of each, and whether it keeps it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Vector
-from optiform.review.answer import RuleCheck, Stop
+from optiform.review.answer import FormulaWarning, RuleCheck, Weight
 from optiform.review.rounding import apart
-from optiform.rules.law import Rule, Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
+from optiform.rules.law import (
+    HARD,
+    Rule,
+    Scope,
+    applying,
+    certificate_class,
+    certificate_terms,
+    known,
+    uncertified,
+    unjudged,
+)
 from optiform.rules.markets import named
 from optiform.rules.positive import standings
+
+#: How much a broken rule of each kind weighs; a panel's advice is to be minded.
+LEVELS: dict[str, Weight] = dict.fromkeys((*HARD, "positive list", "certificate"), "stop") | {"label": "note"}
 
 
 def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
@@ -120,7 +133,8 @@ def _open(rule: Rule, mix: Mix, x: Vector) -> str:
     if not rule.only or rule.keeps(content) or not rule.keeps(float(rule.certain(mix).numerator @ x)):
         return ""
     if rule.only != "added":
-        return f"{content:.3g} % is over {rule.limit:g} %, which holds for a {rule.only}; another purpose must be apparent."
+        over = f"{content:.3g} % is over {rule.limit:g} %"
+        return f"{over}, which holds for a {rule.only}; another purpose must be apparent."
     return f"{content:.3g} % is declared: a trace that cannot be avoided is let pass, what was added is not."
 
 
@@ -134,19 +148,29 @@ def certified(check: RuleCheck) -> str:
     return f"the fragrance uses {used} % of what its certificate allows ({check.reference})"
 
 
-def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
-    """Words for each rule that is not kept."""
+def broken(checks: Sequence[RuleCheck]) -> Iterator[FormulaWarning]:
+    """A warning of each rule that is not kept."""
     for check in checks:
         if check.kept:
             continue
         where = f"{check.market}, {check.reference}"
         limit = check.limit or 0.0
         amount = f"{check.group} at {apart(check.content, limit, digits=3)} % is over {limit:g} % ({where})"
-        yield {
-            "maximum": Stop(f"Over a legal limit: {amount}."),
-            "below": Stop(f"Not below a legal limit: {amount}.".replace(" is over ", ", has to be below ")),
-            "prohibited": Stop(f"Not allowed: {check.group} ({where})."),
-            "positive list": Stop(f"Not allowed: {check.group} ({where}): {check.note}."),
+        words = {
+            "maximum": f"Over a legal limit: {amount}.",
+            "below": f"Not below a legal limit: {amount}.".replace(" is over ", ", has to be below "),
+            "prohibited": f"Not allowed: {check.group} ({where}).",
+            "positive list": f"Not allowed: {check.group} ({where}): {check.note}.",
             "label": f"{_due(check)}: {amount}.",
-            "certificate": Stop(f"Over the certificate: {certified(check)}."),
+            "certificate": f"Over the certificate: {certified(check)}.",
         }.get(check.kind, f"Above a panel's advice: {amount}.")
+        yield FormulaWarning(
+            "law", LEVELS.get(check.kind, "mind"), words, check.id or "fragrance-certificate", evidence=check.evidence
+        )
+
+
+def unjudged_warnings(points: Iterable[Unjudged]) -> Iterator[FormulaWarning]:
+    """A warning of each thing for which no law was looked up, where no other warning says so."""
+    for point in points:
+        if point.words:
+            yield FormulaWarning("law", "mind", point.words, "law-not-looked-up", evidence=Evidence.DERIVED)
