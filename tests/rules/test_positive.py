@@ -13,7 +13,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import BadInput
-from optiform.review.answer import Report, Stop
+from optiform.review.answer import Report
 from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.law import Scope
@@ -69,11 +69,11 @@ def test_what_a_list_says_of_a_line(function: str, inci: str, market: str, law: 
     found = judged(bought_as(function, **{inci.replace(" ", "_"): 100.0}), scope(market))
     assert found.keeps_law is law
     if law is False:
-        (words,) = [text for text in found.warnings if text.startswith(f"Not allowed: our stuff as a {function}")]
-        assert isinstance(words, Stop)
-        assert "Annex" in words or "21 CFR" in words
+        (words,) = [said for said in found.warnings if said.text.startswith(f"Not allowed: our stuff as a {function}")]
+        assert words.level == "stop"
+        assert "Annex" in words.text or "21 CFR" in words.text
     if law is None:
-        assert [text for text in found.warnings if f"whether it is allowed as a {function} is not known" in text]
+        assert [said for said in found.warnings if f"allowed as a {function} is not known" in said.text]
 
 
 def test_one_listed_constituent_is_enough() -> None:
