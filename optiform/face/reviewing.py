@@ -14,6 +14,7 @@ from optiform.face.arguments import (
     a_formula,
     a_reading,
     apart,
+    a_brief,
     brief_beside,
     maybe,
 )
@@ -100,7 +101,8 @@ def declare(
     Raises:
         BadInput: no market or several, a net content without a unit, or faults of the files.
     """
-    against, catalogue, setting = _setting(brief, (formula,), ())
+    read = a_brief(brief, figures=False) if brief is not None else None
+    against, catalogue, setting = _setting(read, (formula,), ())
     asked = scope or setting.scope or Scope("rinse-off", "body", (), clock.today())
     one = _market(market, asked)
     reading = a_reading(formula, catalogue)

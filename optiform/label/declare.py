@@ -25,6 +25,7 @@ class Declaration(Answer):
 
     Attributes:
         warnings: what to settle before anything is printed.
+        due: statements that have to stand on the label, each with the rule that asks for it.
         statements: rules of the market that bring wording or conditions.
         precautions: the usual cautions of use and sale.
         rules: what the list was made by.
@@ -42,6 +43,7 @@ class Declaration(Answer):
     without_allergen_list: tuple[str, ...]
     net: NetContent | None
     warnings: tuple[str, ...]
+    due: tuple[str, ...]
     statements: tuple[str, ...]
     precautions: tuple[str, ...]
     rules: tuple[Item, ...]
@@ -91,7 +93,8 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
     entries = label_list(parts, details, market)
     mix, x = Mix.of(formula), fractions(formula)
     checks = tuple(rule_checks(mix, x, scope))
-    over = dict.fromkeys([*broken(checks), *broken(tuple(limit_checks(details, scope)))])
+    unkept = [rule for rule in checks if rule.kind != "label"]  # what a label has to say is due, no fault
+    over = dict.fromkeys([*broken(unkept), *broken(tuple(limit_checks(details, scope)))])
     return Declaration(
         formula=formula.name,
         market=market,
@@ -108,6 +111,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
             *(point.words for point in unjudged_parts(mix, x, scope) if point.words),
             *colour_warnings(formula, parts, scope),
         ),
+        due=tuple(_due(checks)),
         statements=tuple(_statements(checks)),
         precautions=tuple(_precautions(mix, x, scope)),
         rules=tuple(label_items(formula, market, "rule")),
@@ -127,6 +131,14 @@ def _all_named(formula: Formula) -> None:
     expected = "its declaration names in the column inci of your own table: Aqua 70; Glycerin 30"
     if bare:
         raise BadInput([Fault(formula.name, f"ingredient {name}", "no declaration names", expected) for name in bare])
+
+
+def _due(checks: Sequence[RuleCheck]) -> Iterator[str]:
+    """The words that a rule asks for at this content."""
+    for rule in checks:
+        if rule.kind == "label" and not rule.kept:
+            words = f'"{rule.words}"' if rule.words else "a statement, whose words were not read"
+            yield f"{words}: {rule.group}, {rule.content:.3g} % ({rule.market}, {rule.reference}, {rule.evidence})"
 
 
 def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:

@@ -64,6 +64,8 @@ def printed(part: Constituent, item: Ingredient, market: str) -> Printed:
         source, evidence = (colour.us_source, colour.us_evidence) if us else (colour.source, colour.evidence)
         return Printed(colour.named(market) or part.inci, colour, source, evidence)
     special = _special_names().get(part.inci.casefold())
+    if special is None and country(market) == "US" and (customary := _us_forms().get(part.inci)):
+        return Printed(*customary)
     if special is None:
         return Printed(part.inci, None, part.share.source, part.share.evidence)
     european, american, source, evidence = special
@@ -109,6 +111,16 @@ def _colourant(row: dict[str, str]) -> Colourant:
         us_evidence=Evidence(row["us evidence"]),
         note=row["note"],
     )
+
+
+@cache
+def _us_forms() -> dict[str, tuple[str, None, str, Evidence]]:
+    """Plants by the form that is customary in the US, with the common name: (name, no colour, source, evidence)."""
+    forms: dict[str, tuple[str, None, str, Evidence]] = {}
+    for row in shipped("names"):
+        if row["kind"] == "US form":
+            forms.setdefault(row["inci"], (row["spelling"], None, row["source"], Evidence(row["evidence"])))
+    return forms
 
 
 @cache

@@ -87,8 +87,8 @@ def own_questions(
         words = "is taken as complete, what it does not name as absent: compare it with the supplier's for this lot."
         yield Item("allergens", f"The list entered for {', '.join(complete)} {words}")
     yield from _near_allergens(details, market)
-    if twice := _twice(entries, details):
-        yield Item("allergens", f"{twice}: whether both names have to stand there is for the assessor.")
+    if renamed := _renamed(parts, details):
+        yield Item("allergens", f"{renamed}: whether its own name is asked for as well is for the assessor.")
     if minor := _minor(parts, entries):
         words = f"Brought in beside the main constituent only, below {MINOR:g} %: {', '.join(minor)}."
         yield Item("residues", f"{words} An impurity or a residue without effect need not stand in the list.")
@@ -104,14 +104,15 @@ def _near_allergens(details: Sequence[AllergenContent], market: str) -> Iterator
         yield Item("allergens", f"In the EU's long list, not in the list taken here: {', '.join(later)}.")
 
 
-def _twice(entries: Sequence[Entry], details: Sequence[AllergenContent]) -> str:
-    """Oils that stand in the list themselves and under the group name of their allergen entry."""
-    pairs = [(found.name, member) for found in details if found.declared for member in _members(found, entries)]
-    return "; ".join(f"{member} is there as {group} too" for group, member in pairs)
+def _renamed(parts: Sequence[Part], details: Sequence[AllergenContent]) -> str:
+    """What stands in the list by the name of its allergen entry, not by its own."""
+    names = dict.fromkeys(part.printed.name for part in parts)
+    due = ((found.name, name) for found in details if found.declared for name in names if _member(name, found))
+    return "; ".join(f"{name} stands as {group}, the name of its entry" for group, name in due)
 
 
-def _members(found: AllergenContent, entries: Sequence[Entry]) -> list[str]:
-    return [entry.name for entry in entries if entry.name.casefold() in found.members and entry.name != found.name]
+def _member(name: str, found: AllergenContent) -> bool:
+    return name.casefold() in found.members and name.casefold() != found.name.casefold()
 
 
 def _minor(parts: Sequence[Part], entries: Sequence[Entry]) -> list[str]:

@@ -29,7 +29,7 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
         sources: titles of the sources that the draft rests on.
     """
     sections = (
-        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
+        _scope(draft), _list(draft), _due(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
         _statements(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
         _sources(draft, sources), _draft(),
     )  # fmt: skip
@@ -74,6 +74,11 @@ def _places(draft: Declaration) -> Iterator[Sentence]:
         name = draft.entries[draft.colourants_from - 1].name
         words = f"Colourants begin with {name}; among themselves they may stand in any order."
         yield Sentence(words, Level.NOTE)
+
+
+def _due(draft: Declaration) -> Section:
+    """Statements that a rule asks for."""
+    return Section("due", "Also on the label", sentences(draft.due, Level.MIND, bullet=False), most=MOST)
 
 
 def _settle(draft: Declaration) -> Section:

@@ -163,7 +163,8 @@ def test_an_essential_oil_counts_itself_and_is_not_known_beyond() -> None:
     found = drafted({shelf("lemongrass essential oil"): 0.5})
     assert found.allergens == ("Lemongrass Oil",)
     assert not found.allergens_known
-    assert decided(found, "Cymbopogon Flexuosus Oil is there as Lemongrass Oil too")
+    assert decided(found, "Cymbopogon Flexuosus Oil stands as Lemongrass Oil, the name of its entry")
+    assert [entry.name for entry in found.entries if "Oil" in entry.name] == ["Lemongrass Oil"]
 
 
 def test_an_allergen_is_summed_over_all_that_brings_it_and_parfum_loses_nothing() -> None:
