@@ -11,10 +11,10 @@ from optiform.face.arguments import (
     OfBrief,
     OfFormula,
     Place,
+    a_brief,
     a_formula,
     a_reading,
     apart,
-    a_brief,
     brief_beside,
     maybe,
 )

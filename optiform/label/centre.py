@@ -7,8 +7,8 @@ Both together are a middle mu and a spread s of the logarithm. The centre is the
 
     sum_j (x_j ln(x_j / mu_j) - x_j + mu_j) / (mu_j s_j^2)     with the label's order, its 1 % line, and sum x = 100,
 
-which is ((x - mu) / (mu s))^2 / 2 near mu and convex everywhere. For a given price of the sum each run of names that the
-order ties together has its own closed form (pooling adjacent violators), so one bisection over that price is all.
+which is ((x - mu) / (mu s))^2 / 2 near mu and convex everywhere. For a given price of the sum each run of names that
+the order ties together has its own closed form (pooling adjacent violators), so one bisection over that price is all.
 """
 
 import math
@@ -96,7 +96,8 @@ def most_likely(known: Prior, above: int, low: Vector, high: Vector) -> tuple[Ve
     Args:
         known: the prior of the names.
         above: how many names stand in order above the 1 % line.
-        low, high: ends of each name with the line there, %; shape (names,).
+        low: least of each name with the line there, %; shape (names,).
+        high: most of each, likewise.
     """
     cheap, dear = -1e3, 1e3
     for _ in range(STEPS):
@@ -127,7 +128,7 @@ def _descending(known: Prior, count: int, price: float) -> Vector:
 
 
 def toward(inside: Vector, wanted: Vector, program: Program) -> Vector:
-    """The farthest point from one inside toward another that keeps every row; fractions. What sums to one keeps that."""
+    """The farthest point from one inside toward another that keeps every row; fractions, which go on to sum to one."""
     step, way = 1.0, wanted - inside
     for row in program.rows:
         if row.sense is not Sense.EQUAL:

@@ -147,6 +147,7 @@ def from_label(
     scope: Scope,
     one_percent_from: int | None = None,
     caps: Mapping[str, float] | None = None,
+    may_contain: Sequence[str] = (),
 ) -> LabelRanges | NoComposition:
     """The range of each declared constituent.
 
@@ -156,15 +157,16 @@ def from_label(
         one_percent_from: which name (1 for the first) is the first at or below 1 %, where that is known; one more
             than there are names if none is.
         caps: the most some names can have, %.
+        may_contain: colours of shades, any of which may be there in any amount or not at all.
 
     Raises:
         BadInput: with every fault of the arguments.
         NotCertified: when an end does not stand up to recomputation.
     """
-    names = tuple(declaration)
+    names = (*declaration, *may_contain)
     inspection = Inspection("label")
     inspect_names(names, inspection)
-    ordered = len(names) - _tail(names)
+    ordered = len(declaration) - _tail(declaration)
     if one_percent_from is not None and not 1 <= one_percent_from <= ordered + 1:
         inspection.fault("1 % line", one_percent_from, f"a number from 1 to {ordered + 1}")
         inspection.finish()
