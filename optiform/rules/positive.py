@@ -174,6 +174,14 @@ def _listings(use: str, market: str) -> dict[str, list[Listing]]:
 
 
 @cache
+def changes() -> tuple[datetime.date, ...]:
+    """The days on which something comes onto a list or is struck, in order."""
+    rows = shipped("positive_lists")
+    ends = (last + datetime.timedelta(days=1) for row in rows if (last := day(row["until"])))
+    return tuple(sorted({*ends, *(first for row in rows if (first := day(row["from"])))}))
+
+
+@cache
 def _unlisted(use: str) -> dict[str, dict[str, str]]:
     """Substances that are known to stand on no list for a use, by name."""
     return {row["inci"]: row for row in shipped("unlisted") if row["list"] == use}

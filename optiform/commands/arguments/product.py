@@ -6,6 +6,7 @@ import argparse
 import datetime
 
 from optiform.commands.arguments.options import (
+    DAY,
     SOMETHING,
     Form,
     add,
@@ -45,7 +46,8 @@ def add_commands(commands: Commands) -> None:
 
 def _add_check(commands: Commands) -> None:
     parser = command(commands, "check", "the same report for a formula that exists")
-    add_formula(parser)
+    add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML; with --on also a folder of them")
+    add(parser, "--on", DAY, "tell which formulas break a rule that begins between today and this day")
     add_basis(parser)
     add_setting(parser)
     add_telling(parser)
