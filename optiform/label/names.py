@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
+from optiform.ingredients.names import canonical
 from optiform.reading.tables import shipped
 from optiform.rules.markets import country
 
@@ -96,7 +97,7 @@ def colourants() -> tuple[Colourant, ...]:
 def _colourant(row: dict[str, str]) -> Colourant:
     names = [name.strip() for name in row["inci"].split(";")] + ([f"CI {row['ci']}"] if row["ci"] else [])
     return Colourant(
-        names=tuple(name.casefold() for name in names),
+        names=tuple(dict.fromkeys(word.casefold() for name in names for word in (name, canonical(name)))),
         cas=row["cas"],
         ci=row["ci"],
         eu_name=row["eu name"],

@@ -141,3 +141,9 @@ def test_a_line_that_asks_for_it_is_a_fault_with_the_law(tmp_path: Path) -> None
         read_brief(brief(tmp_path, "EU", '[lines]\n"our stuff" = "1 %"\n'))
     assert "cannot be overruled" in str(caught.value)
     assert "Annex V" in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ["Blue 1", "FD&C Blue No. 1", "CI 42090", "ci 42090", "C.I. 42090"])
+@pytest.mark.parametrize("market", ["EU", "GB", "US"])
+def test_a_colour_is_listed_by_every_name_of_its(name: str, market: str) -> None:
+    assert list(standings(bought_as("colourant", **{name: 100.0}), scope(market))) == []
