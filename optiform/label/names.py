@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
-from optiform.ingredients.names import canonical
 from optiform.reading.tables import shipped
 from optiform.rules.markets import country
 
@@ -97,7 +96,7 @@ def colourants() -> tuple[Colourant, ...]:
 def _colourant(row: dict[str, str]) -> Colourant:
     names = [name.strip() for name in row["inci"].split(";")] + ([f"CI {row['ci']}"] if row["ci"] else [])
     return Colourant(
-        names=tuple(dict.fromkeys(word.casefold() for name in names for word in (name, canonical(name)))),
+        names=tuple(name.casefold() for name in names),
         cas=row["cas"],
         ci=row["ci"],
         eu_name=row["eu name"],

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.ingredients.names import canonical
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
 from optiform.rules.markets import MARKETS, country
@@ -170,7 +169,7 @@ def _listings(use: str, market: str) -> dict[str, list[Listing]]:
         for row in shipped("colourants"):
             for name in row["inci"].split("; ") if row["eu reference"] else ():
                 numbered = entries.get(f"CI {row['ci']}", [Listing("any", ("any",), None, None, row["eu reference"])])
-                entries.setdefault(canonical(name), numbered)
+                entries.setdefault(name, numbered)
     return entries
 
 
@@ -192,7 +191,7 @@ def _unlisted(use: str) -> dict[str, dict[str, str]]:
 def _us_colours() -> dict[str, dict[str, str]]:
     """Rows of colourants.csv by each of their names, without case."""
     rows = shipped("colourants")
-    named = {canonical(name).casefold(): row for row in rows for name in row["inci"].split("; ")}
+    named = {name.casefold(): row for row in rows for name in row["inci"].split("; ")}
     return named | {f"ci {row['ci']}": row for row in rows if row["ci"] and f"ci {row['ci']}" not in named}
 
 

@@ -141,3 +141,11 @@ def test_what_a_list_allows_has_a_limit_or_a_ban_in_every_use_and_area() -> None
                     if not any(name in rule.factors for rule in held):
                         open_ended.append((row["market"], row["entry"], name, use, area))
     assert open_ended == []
+
+
+@pytest.mark.parametrize("table", ["allergens", "colourants"])
+def test_an_entry_holds_the_name_that_the_resolver_makes_of_each_of_its_spellings(table: str) -> None:
+    """Else a constituent, which bears that name, would not be found in it."""
+    for row in rows(table):
+        names = {name for column in ("name", "inci") for name in row.get(column, "").split("; ") if name}
+        assert {canonical(name) for name in names} <= names
