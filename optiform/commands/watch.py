@@ -17,7 +17,7 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.tables import read_text, split
 from optiform.review.watch import watch
-from optiform.rules.law import MARKETS
+from optiform.rules.law import MARKETS, Scope
 from optiform.telling import json as jsonform
 from optiform.telling.watch import watched
 
@@ -42,11 +42,7 @@ def run(options: argparse.Namespace) -> int:
         expected = "one of them with --brief, or where it is sold with --market"
         raise BadInput([Fault(PLACE, str(place), f"several briefs: {names}", expected)])
     chosen = options.brief or next(iter(briefs), None)
-    _, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "brief": chosen}), figures=False)
-    scope = looked_for.scope
-    assert scope is not None
-    if not scope.markets:
-        scope = replace(scope, markets=MARKETS)
+    scope, catalogue = _looked_for(options, chosen)
     if options.on <= scope.date:
         raise BadInput([Fault(PLACE, f"--on {options.on}", f"not after {scope.date}", "a later day")])
     check_names(options)
@@ -56,6 +52,19 @@ def run(options: argparse.Namespace) -> int:
     where = {"from": str(scope.date), "markets": list(scope.markets), "use": scope.use, "area": scope.area}
     answer(telling, options, lambda: {"status": "looked ahead", **where, **jsonform.data(ahead)}, telling.title)
     return ANSWERED
+
+
+def _looked_for(options: argparse.Namespace, brief: Path | None) -> tuple[Scope, Catalogue]:
+    """Scope and ingredients: of the brief, with what the options say besides where it is only the folder's own."""
+    own = brief is not None and not options.brief
+    stated = dict.fromkeys(("use", "area", "date"), None) if own else {}
+    _, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "brief": brief, **stated}), figures=False)
+    assert looked_for.scope is not None
+    scope = looked_for.scope
+    if own:
+        changed = {word: value for word in stated if (value := getattr(options, word)) is not None}
+        scope = replace(scope, **changed)
+    return (scope if scope.markets else replace(scope, markets=MARKETS)), catalogue
 
 
 def _briefs(folder: Path) -> list[Path]:

@@ -94,7 +94,7 @@ def declare(
     Args:
         formula: a formula, an answer that has one, or the path of one.
         brief: a brief or the path of one; without it the answer's own.
-        market: `EU`, `GB` or `US`; without it the brief's only one.
+        market: `EU`, `GB`, `US` or a state as `US-NY`; without it the brief's only one.
         scope: use, area, markets and date, without a brief.
         net: a mass or a volume with its unit; without it the brief's jar.
 

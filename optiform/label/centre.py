@@ -38,7 +38,8 @@ class Prior:
     @property
     def weight(self) -> Vector:
         """1 / (mu s^2), by which a misfit counts."""
-        return np.exp(-self.middle) / self.spread**2
+        weight: Vector = np.exp(-self.middle) / self.spread**2
+        return weight
 
 
 def prior(names: Sequence[str]) -> Prior:
@@ -113,7 +114,8 @@ def _at(known: Prior, above: int, price: float, low: Vector, high: Vector) -> Ve
     """The least misfit plus price times the sum: the names above the line in order, the others each for itself."""
     free = known.middle - price / known.weight
     logs = np.concatenate([_descending(known, above, price), free[above:]])
-    return np.clip(np.exp(np.minimum(logs, 50.0)), low, high)
+    shares: Vector = np.clip(np.exp(np.minimum(logs, 50.0)), low, high)
+    return shares
 
 
 def _descending(known: Prior, count: int, price: float) -> Vector:
@@ -135,5 +137,5 @@ def toward(inside: Vector, wanted: Vector, program: Program) -> Vector:
             sign = 1.0 if row.sense is Sense.AT_LEAST else -1.0
             room, change = sign * (row.coefficients @ inside - row.rhs), sign * (row.coefficients @ way)
             if change < 0 and room + change < 0:
-                step = min(step, max(0.0, -room / change))
+                step = min(step, max(0.0, float(-room / change)))
     return inside + step * way

@@ -16,6 +16,7 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, unjudged_parts
+from optiform.rules.duties import Duty, duties
 from optiform.rules.law import HARD, Scope
 
 
@@ -31,6 +32,7 @@ class Declaration(Answer):
         rules: what the list was made by.
         decisions: what a person decides.
         notes: what reading the formula changed.
+        duties: what the law of the US and its states asks beside limits on substances.
     """
 
     formula: str
@@ -49,6 +51,7 @@ class Declaration(Answer):
     rules: tuple[Item, ...]
     decisions: tuple[Item, ...]
     notes: tuple[str, ...]
+    duties: tuple[Duty, ...] = ()
 
     @property
     def declaration(self) -> tuple[str, ...]:
@@ -121,6 +124,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
             *label_items(formula, market, "decision"),
         ),
         notes=tuple(notes),
+        duties=duties(market),
     )
 
 

@@ -9,7 +9,6 @@ from optiform.properties.base import Mix, Vector
 from optiform.review.answer import FormulaWarning, RuleCheck, Weight
 from optiform.review.rounding import apart
 from optiform.rules.law import (
-    HARD,
     Rule,
     Scope,
     applying,
@@ -23,7 +22,10 @@ from optiform.rules.markets import named
 from optiform.rules.positive import standings
 
 #: How much a broken rule of each kind weighs; a panel's advice is to be minded.
-LEVELS: dict[str, Weight] = dict.fromkeys((*HARD, "positive list", "certificate"), "stop") | {"label": "note"}
+LEVELS: dict[str, Weight] = {
+    "maximum": "stop", "below": "stop", "prohibited": "stop", "positive list": "stop", "certificate": "stop",
+    "label": "note",
+}  # fmt: skip
 
 
 def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:

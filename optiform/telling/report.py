@@ -6,6 +6,7 @@ from optiform.review.answer import FormulaWarning, Measured, Report, RuleCheck, 
 from optiform.review.law import certified
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
+from optiform.rules.markets import STATES, named
 from optiform.telling import measured
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
 
@@ -134,10 +135,18 @@ def law(report: Report) -> Section:
     none = [market for market in report.markets if all(rule.market != market for rule in hard)]
     words = [f"{market}: no numeric limit in the tables applies." for market in none]
     words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
+    words += [f"To look at: {_noted(rule)}." for rule in report.rules if rule.kind == "no entry" and rule.note]
+    words += [f"Not allowed: {_noted(rule)}." for rule in report.rules if rule.kind == "positive list"]
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
+    if states := [named(market) for market in report.markets if market in STATES]:
+        words.append(f"Of {' and '.join(states)} beside federal law: only the rules that were read, lists in part.")
     words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
+
+
+def _noted(rule: RuleCheck) -> str:
+    return f"{rule.group} ({rule.market}, {rule.reference}, {measured.SURE[rule.evidence]}): {rule.note}"
 
 
 def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
