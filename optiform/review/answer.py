@@ -1,5 +1,6 @@
 """What a look at one formula gives: values only. It can be printed, compared and written as JSON."""
 
+import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, get_args
@@ -90,7 +91,8 @@ class RuleCheck:
     """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
 
     `id` is the rule's row in limits.csv, empty for a certificate; content and limit count mass as `expressed_as`.
-    `words`: what a label has to say where it is not kept.
+    `words`: what a label has to say where it is not kept. `read`: the day the rule was last read, None where it never
+    was.
     """
 
     group: str
@@ -105,6 +107,7 @@ class RuleCheck:
     id: str = ""
     expressed_as: str = ""
     words: str = ""
+    read: datetime.date | None = None
 
 
 @dataclass(frozen=True)

@@ -49,6 +49,7 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
             id=rule.id,
             expressed_as=rule.expressed_as,
             words=rule.words,
+            read=rule.read,
         )
     yield from _unlisted(mix, x, scope)
     used = certificate_terms(mix, scope)

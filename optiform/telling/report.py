@@ -150,7 +150,7 @@ def _noted(rule: RuleCheck) -> str:
 
 
 def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
-    heads = ("limit in law", "contains", "at most", "", "where", "how sure")
+    heads = ("limit in law", "contains", "at most", "", "where", "how sure", "last read")
     rows = tuple(
         (
             _group(rule),
@@ -159,6 +159,7 @@ def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
             "met" if rule.kept else "BROKEN",
             f"{rule.market}, {rule.reference}" if rule.market != "own" else rule.reference,
             measured.SURE[rule.evidence],
+            str(rule.read or "never"),
         )
         for rule in checks
     )
