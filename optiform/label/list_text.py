@@ -14,9 +14,8 @@ LONGEST = 150  # names; the longest real lists have about a hundred
 SEPARATOR = re.compile(r"\s*(?:[;•·]|,(?!(?<=\d,)\d))\s*")  # not the comma of 1,2-hexanediol
 HEADING = re.compile(r"^\s*ingredients?\s*:\s*", re.IGNORECASE)
 #: What a label puts before the colours of its shades, any of which may be there or not.
-SHADES = re.compile(
-    r"[\s,;.]*[\[(]?\s*(?:may contain(?:\s*\+/-)?|\(?\+/[-\u2013\u2212]\)?|\(?±\)?)\s*:?\s*", re.IGNORECASE
-)
+SHADES = re.compile(r"may contain|\+ ?/ ?[-\u2013\u2212]|\u00b1", re.IGNORECASE)
+AROUND = " \n:.,;[]"  #: what stands around the mark
 
 
 @dataclass(frozen=True)
@@ -45,12 +44,22 @@ def parse_label(text: str, place: str = "label") -> Listed:
     inspection = Inspection(place)
     lines = (" ".join(line.split()) for line in text.splitlines())  # patterns take their time on long blanks
     body = HEADING.sub("", "\n".join(filter(None, lines))).strip().rstrip(".")
-    first, *shades = SHADES.split(body)
-    names, colours = _names(first), [name for part in shades for name in _names(part.strip(" ])."))]
-    if shades and not colours:
-        inspection.fault("list", "nothing after 'may contain'", "the colours that it may contain, or the list without")
+    first, mark, rest = _parted(body)
+    names, colours = _names(first), _names(rest)
+    if mark and not colours:
+        inspection.fault("list", f"nothing after {mark!r}", "the colours that it may contain, or the list without")
     inspect_names([*names, *colours], inspection)
     return Listed(tuple(names), tuple(colours))
+
+
+def _parted(body: str) -> tuple[str, str, str]:
+    """What stands before the shades, the mark, and the shades."""
+    mark = SHADES.search(body)
+    if mark is None:
+        return body, "", ""
+    rest = SHADES.sub("", body[mark.end() :]).strip(AROUND + "()")
+    rest += ")" * (rest.count("(") - rest.count(")"))
+    return body[: mark.start()].rstrip(AROUND + "("), mark[0], rest
 
 
 def _names(text: str) -> list[str]:
