@@ -10,6 +10,7 @@ from optiform.commands.files import check_names
 from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import Basis
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.paths import is_folder
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
 from optiform.telling.check import checked
@@ -20,7 +21,7 @@ def run(options: argparse.Namespace) -> int:
     """Check and print."""
     if options.on is not None:
         return watch.run(options)
-    if options.formula.is_dir():
+    if is_folder(options.formula):
         raise BadInput([Fault(PLACE, str(options.formula), "a folder", "a formula, or a folder with --on and a day")])
     brief, catalogue, looked_for = setting(options)
     check_names(options)

@@ -15,6 +15,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import AMOUNTS, Basis, Formula, Line, read_formula
 from optiform.reading.documents import read_document
 from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.paths import is_folder
 from optiform.reading.tables import read_text, split
 from optiform.review.watch import watch
 from optiform.rules.law import MARKETS, Scope
@@ -36,7 +37,7 @@ class Found:
 def run(options: argparse.Namespace) -> int:
     """Look ahead and print."""
     place: Path = options.formula
-    briefs = _briefs(place) if place.is_dir() and not (options.brief or options.market) else []
+    briefs = _briefs(place) if is_folder(place) and not (options.brief or options.market) else []
     if len(briefs) > 1:
         names = ", ".join(path.name for path in briefs)
         expected = "one of them with --brief, or where it is sold with --market"
@@ -82,7 +83,7 @@ def _is_brief(path: Path) -> bool:
 
 def _formulas(place: Path, catalogue: Catalogue, basis: str | None) -> Found:
     """The formulas of a file or a folder, its records among them."""
-    if not place.is_dir():
+    if not is_folder(place):
         return Found([read_formula(place, catalogue, Basis(basis) if basis else None).formula])
     found = Found([])
     for path in sorted(path for path in place.iterdir() if path.suffix.casefold() in (".csv", ".toml")):
