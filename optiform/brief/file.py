@@ -31,7 +31,6 @@ lowest = "cost"                   # or highest = "...", or nearest = "reference"
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -68,7 +67,7 @@ def read_brief(path: Path, figures: bool = True) -> Brief:
 
 
 def brief_of(
-    path: Path, document: Mapping[str, Any], catalogue: Catalogue | None = None, figures: bool = True
+    path: Path, document: Mapping[str, object], catalogue: Catalogue | None = None, figures: bool = True
 ) -> Brief:
     """The brief that a document at `path` states; files it names lie beside it.
 

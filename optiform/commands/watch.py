@@ -26,7 +26,7 @@ RECORDS = "records.db"
 
 
 @dataclass(frozen=True)
-class Found:
+class Seen:
     """The formulas of a place, what could not be read as one and why, and files that are none."""
 
     formulas: list[Formula]
@@ -47,8 +47,8 @@ def run(options: argparse.Namespace) -> int:
     if options.on <= scope.date:
         raise BadInput([Fault(PLACE, f"--on {options.on}", f"not after {scope.date}", "a later day")])
     check_names(options)
-    found = _formulas(place, catalogue, options.basis)
-    ahead = watch(found.formulas, scope, options.on, found.unread, found.others)
+    seen = _formulas(place, catalogue, options.basis)
+    ahead = watch(seen.formulas, scope, options.on, seen.unread, seen.others)
     telling = watched(ahead, place.name or str(place), chosen.name if chosen else "")
     where = {"from": str(scope.date), "markets": list(scope.markets), "use": scope.use, "area": scope.area}
     answer(telling, options, lambda: {"status": "looked ahead", **where, **jsonform.data(ahead)}, telling.title)
@@ -81,26 +81,26 @@ def _is_brief(path: Path) -> bool:
     return True
 
 
-def _formulas(place: Path, catalogue: Catalogue, basis: str | None) -> Found:
+def _formulas(place: Path, catalogue: Catalogue, basis: str | None) -> Seen:
     """The formulas of a file or a folder, its records among them."""
     if not is_folder(place):
-        return Found([read_formula(place, catalogue, Basis(basis) if basis else None).formula])
-    found = Found([])
+        return Seen([read_formula(place, catalogue, Basis(basis) if basis else None).formula])
+    seen = Seen([])
     for path in sorted(path for path in place.iterdir() if path.suffix.casefold() in (".csv", ".toml")):
         if not _is_formula(path):
-            found.others.append(path.name)
+            seen.others.append(path.name)
             continue
         try:
-            found.formulas.append(replace(read_formula(path, catalogue).formula, name=path.name))
+            seen.formulas.append(replace(read_formula(path, catalogue).formula, name=path.name))
         except BadInput as error:
             fault = error.faults[0]
-            found.unread.append(f"{path.name}: {fault.place}, {fault.read}")
+            seen.unread.append(f"{path.name}: {fault.place}, {fault.read}")
     if (place / RECORDS).is_file():
-        found.formulas.extend(_saved(place, catalogue, found.unread))
-    if not found.formulas and not found.unread:
+        seen.formulas.extend(_saved(place, catalogue, seen.unread))
+    if not seen.formulas and not seen.unread:
         expected = "a folder with formulas in CSV or TOML, or with records.db"
         raise BadInput([Fault(PLACE, str(place), "no formula", expected)])
-    return found
+    return seen
 
 
 def _is_formula(path: Path) -> bool:

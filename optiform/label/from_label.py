@@ -175,9 +175,9 @@ def from_label(
     for usual in (tuple(advice(names)), ()):
         label = _Label(names, ordered, (*firm, *usual))
         places = label.places if one_percent_from is None else [one_percent_from - 1]
-        found = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
-        if found:
-            return _told(label, scope, found, one_percent_from is None, notes)
+        extents = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
+        if extents:
+            return _told(label, scope, extents, one_percent_from is None, notes)
         if usual:
             notes.append("With the usual maxima of the catalogue no composition fits: they were left aside.")
     conflict = _clash(label, places)
@@ -224,11 +224,13 @@ def _clash(label: _Label, places: Sequence[int]) -> Conflict:
 # -- what is told ------------------------------------------------------------------------------------------------------
 
 
-def _told(label: _Label, scope: Scope, found: Mapping[int, _Extent], open_line: bool, notes: list[str]) -> LabelRanges:
-    places = sorted(found)
-    centre_for, centre = _centre(label, found)
-    low = np.min([extent.low for extent in found.values()], axis=0)
-    high = np.max([extent.high for extent in found.values()], axis=0)
+def _told(
+    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str]
+) -> LabelRanges:
+    places = sorted(extents)
+    centre_for, centre = _centre(label, extents)
+    low = np.min([extent.low for extent in extents.values()], axis=0)
+    high = np.max([extent.high for extent in extents.values()], axis=0)
     ranges = tuple(
         ConstituentRange(
             inci=name,
@@ -242,16 +244,16 @@ def _told(label: _Label, scope: Scope, found: Mapping[int, _Extent], open_line: 
     )
     if open_line:
         notes.extend(_line_words(label, places, centre_for))
-    residual = max(extent.residual for extent in found.values())
+    residual = max(extent.residual for extent in extents.values())
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
 
-def _centre(label: _Label, found: Mapping[int, _Extent]) -> tuple[int, Vector]:
+def _centre(label: _Label, extents: Mapping[int, _Extent]) -> tuple[int, Vector]:
     """The most likely composition, and how many names stand above the line in it; fractions."""
     known = prior(label.names)
-    likely = {above: most_likely(known, above, 100 * x.low, 100 * x.high) for above, x in sorted(found.items())}
+    likely = {above: most_likely(known, above, 100 * x.low, 100 * x.high) for above, x in sorted(extents.items())}
     best = min(likely, key=lambda above: likely[above][1])
-    return best, toward(found[best].inside, likely[best][0] / 100, label.program(best)[0])
+    return best, toward(extents[best].inside, likely[best][0] / 100, label.program(best)[0])
 
 
 def _percent(fraction: float) -> float:

@@ -48,8 +48,8 @@ def coming(formula: Formula, scope: Scope, until: datetime.date) -> tuple[Coming
         [('2027-01-01', 'breaks', 0.0)]
     """
     mix, x = Mix.of(formula), fractions(formula)
-    found = [*_limits(mix, x, scope, until), *_lists(mix, x, scope, until), *_names(mix, x, scope, until)]
-    return tuple(sorted(found, key=lambda rule: (rule.day, rule.market, rule.id, rule.about)))
+    begun = [*_limits(mix, x, scope, until), *_lists(mix, x, scope, until), *_names(mix, x, scope, until)]
+    return tuple(sorted(begun, key=lambda rule: (rule.day, rule.market, rule.id, rule.about)))
 
 
 def _limits(mix: Mix, x: Vector, scope: Scope, until: datetime.date) -> Iterator[Coming]:
