@@ -189,12 +189,24 @@ def _rule_at(place: int) -> Rule:
 
 
 def day(cell: str) -> datetime.date | None:
-    """The date of a cell; None where it is empty."""
+    """The date of a cell; None where it is empty.
+
+    Example:
+        >>> day("2027-01-01"), day("")
+        (datetime.date(2027, 1, 1), None)
+    """
     return datetime.date.fromisoformat(cell) if cell else None
 
 
 def counting(ingredients: Sequence[Ingredient], wary: bool = False) -> list[Rule]:
-    """Every rule that counts something that these ingredients contain, in the order of the table."""
+    """Every rule that counts something that these ingredients contain, in the order of the table.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> item = read_catalogue().ingredients["phenoxyethanol"]
+        >>> [rule.id for rule in counting([item])]
+        ['EU-V-29', 'GB-V-29']
+    """
     present = {_counted(part, wary) for item in ingredients for part in item.constituents}
     return [_rule_at(place) for place in sorted({place for name in present for place in _places().get(name, ())})]
 

@@ -80,7 +80,14 @@ def standings(item: Ingredient, scope: Scope) -> Iterator[Standing]:
 
 
 def not_allowed(item: Ingredient, scope: Scope) -> str:
-    """Why a list forbids an ingredient, in words; empty where none does."""
+    """Why a list forbids an ingredient, in words; empty where none does.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
+        >>> not_allowed(read_catalogue().ingredients["phenoxyethanol"], scope)
+        ''
+    """
     points = (point for point in standings(item, scope) if point.allowed is False)
     return "; ".join(
         f"not allowed as a {point.use} ({point.market}, {point.reference}): {point.why}" for point in points
@@ -175,7 +182,12 @@ def _listings(use: str, market: str) -> dict[str, list[Listing]]:
 
 @cache
 def changes() -> tuple[datetime.date, ...]:
-    """The days on which something comes onto a list or is struck, in order."""
+    """The days on which something comes onto a list or is struck, in order.
+
+    Example:
+        >>> str(changes()[-1])
+        '2027-01-01'
+    """
     rows = shipped("positive_lists")
     ends = (last + datetime.timedelta(days=1) for row in rows if (last := day(row["until"])))
     return tuple(sorted({*ends, *(first for row in rows if (first := day(row["from"])))}))
