@@ -19,7 +19,7 @@ from optiform.reading.paths import is_folder
 from optiform.reading.tables import read_text, split
 from optiform.review.watch import watch
 from optiform.rules.law import MARKETS, Scope
-from optiform.telling import json as jsonform
+from optiform.telling.json.watch import watched as as_json
 from optiform.telling.watch import watched
 
 RECORDS = "records.db"
@@ -50,8 +50,7 @@ def run(options: argparse.Namespace) -> int:
     seen = _formulas(place, catalogue, options.basis)
     ahead = watch(seen.formulas, scope, options.on, seen.unread, seen.others)
     telling = watched(ahead, place.name or str(place), chosen.name if chosen else "")
-    where = {"from": str(scope.date), "markets": list(scope.markets), "use": scope.use, "area": scope.area}
-    answer(telling, options, lambda: {"status": "looked ahead", **where, **jsonform.data(ahead)}, telling.title)
+    answer(telling, options, lambda: as_json(ahead), telling.title)
     return ANSWERED
 
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Vector
-from optiform.review.answer import FormulaWarning, RuleCheck, Weight
+from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.rounding import apart
+from optiform.rules.forms import Level
 from optiform.rules.law import (
     Rule,
     Scope,
@@ -22,7 +23,7 @@ from optiform.rules.markets import named
 from optiform.rules.positive import standings
 
 #: How much a broken rule of each kind weighs; a panel's advice is to be minded.
-LEVELS: dict[str, Weight] = {
+LEVELS: dict[str, Level] = {
     "maximum": "stop", "below": "stop", "prohibited": "stop", "positive list": "stop", "certificate": "stop",
     "label": "note",
 }  # fmt: skip
