@@ -65,41 +65,46 @@ KEYS = {
 }  # fmt: skip
 
 
-def read_brief(path: Path) -> Brief:
-    """The brief in a TOML file, with the files it names.
+def read_brief(path: Path, figures: bool = True) -> Brief:
+    """The brief in a TOML file, with the files it names; `figures` as in `brief_of`.
 
     Raises:
         BadInput: with every fault of the brief and of the files it names.
     """
-    return brief_of(path, read_document(path))
+    return brief_of(path, read_document(path), figures=figures)
 
 
-def brief_of(path: Path, document: Mapping[str, object], catalogue: Catalogue | None = None) -> Brief:
+def brief_of(
+    path: Path, document: Mapping[str, object], catalogue: Catalogue | None = None, figures: bool = True
+) -> Brief:
     """The brief that a document at `path` states; files it names lie beside it.
 
     Args:
         path: where the document stands, or would stand.
         document: the brief's keys.
         catalogue: what the brief's `own_files` give, where they have been read before.
+        figures: whether candidates need what limits and goal ask of them, prices among it. A label needs none.
 
     Raises:
         BadInput: with every fault of the document and of the files it names.
     """
     cells = Cells(document, Inspection(str(path)))
     cells.only(sorted(KEYS))
-    brief = _brief(background_of(path, cells, catalogue))
+    brief = _brief(background_of(path, cells, catalogue), figures)
     _check_models(brief, cells.inspection)
     cells.inspection.finish()
     return brief
 
 
-def _brief(background: Background) -> Brief:
+def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
-    candidates, left_out = candidates_of(background)
+    scope = _scope(cells)
+    candidates, left_out = candidates_of(background, scope)
     lines = lines_of(background, candidates)
-    candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
-    left_out += lacking
+    if figures:
+        candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
+        left_out += lacking
     for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), background.claims, catalogue):
         cells.inspection.fault(*fault)
     if not candidates and not cells.inspection.faults:

@@ -17,11 +17,14 @@ from optiform.rules.law import Scope
 SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
-def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setting]:
-    """What a formula is looked at for: from the brief if one is given, else from the options."""
+def setting(options: argparse.Namespace, figures: bool = True) -> tuple[Brief | None, Catalogue, Setting]:
+    """What a formula is looked at for: from the brief if one is given, else from the options.
+
+    `figures`: whether the brief's candidates need the figures that its limits and goal ask.
+    """
     if options.brief:
         _refuse_both(options)
-        brief = read_brief(options.brief)
+        brief = read_brief(options.brief, figures)
         return brief, brief.catalogue, setting_of(brief)
     currency, batch = (options.currency or "EUR").upper(), options.batch or 1.0
     half = half_of(SCALE, batch)

@@ -131,7 +131,7 @@ def _kinds() -> tuple[str, ...]:
     return tuple(KINDS)
 
 
-MARKET = one_of("EU|GB|US", _markets, str.upper)
+MARKET = one_of("EU|GB|US|US-NY|...", _markets, str.upper)
 
 
 def add_use(parser: Container, rules: str) -> None:
