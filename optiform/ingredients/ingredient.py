@@ -32,6 +32,8 @@ KNOWN_UNITS = {
     "hlb": "-",
     "required hlb": "-",
     "heat limit": "degC",
+    "flash point": "degC",
+    "solubility in water": "g/L",
     "usual use": "%",
     "maximum use": "%",
     "stock": "kg",
@@ -46,6 +48,7 @@ class Evidence(StrEnum):
     PRACTICE = "practice"
     DERIVED = "derived"
     SECONDARY = "secondary"
+    ASSUMED = "assumed"
     RECALLED = "recalled"
 
     @staticmethod

@@ -99,7 +99,7 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
         >>> more = mixed({"shea butter, refined": 75, "beeswax": 25})
         >>> band = firmness_band(more, today, 20.0)
         >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
-        [104, 113, 136]
+        [104, 116, 147]
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:

@@ -15,6 +15,7 @@ SURE = {
     Evidence.PRACTICE: "custom",
     Evidence.DERIVED: "worked out",
     Evidence.SECONDARY: "read second-hand",
+    Evidence.ASSUMED: "middle of a range",
     Evidence.RECALLED: "from memory",
 }
 #: What a percentage is of.
