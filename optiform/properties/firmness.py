@@ -99,7 +99,7 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
         >>> more = mixed({"shea butter, refined": 75, "beeswax": 25})
         >>> band = firmness_band(more, today, 20.0)
         >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
-        [104, 116, 147]
+        [104, 116, 148]
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
@@ -144,9 +144,9 @@ class Model:
 
     def __init__(self, mix: Mix, reference: Formula, temperature: float, scale: Scale = Scale()) -> None:
         """Look up everything that does not depend on the mass fractions."""
-        zero = np.zeros(len(mix.ingredients))
         self.scale = scale
-        self.solids = structuring_solids(temperature).terms(mix, zero)
+        pieces = structuring_solids(temperature).pieces(mix)
+        self.solids, self._solids = pieces[0], np.array([piece.numerator for piece in pieces])
         self._left = np.array([piece.numerator / 100 for piece in undissolved(None, temperature).pieces(mix)])
         volumes = grain_volume_fraction(temperature).pieces(mix)
         self._filled, self._volume = np.array([piece.numerator for piece in volumes]), volumes[0].denominator
@@ -165,12 +165,13 @@ class Model:
         if point is None:
             return None
         here, total, rest, filled, left, grains = point
+        solids = self._solids[int(np.argmax(self._solids @ x))]
         bend = _grain_slope(filled, self.scale) * (grains - filled * self._volume) / float(self._volume @ x)
-        slope = here * (self.scale.n * (self.solids.numerator / total + left / rest) + bend)
+        slope = here * (self.scale.n * (solids / total + left / rest) + bend)
         return np.asarray(slope + (here - slope @ x))
 
     def _point(self, x: Vector) -> tuple[float, float, float, float, Vector, Vector] | None:
-        total, volume = float(self.solids.numerator @ x), float(self._volume @ x)
+        total, volume = float((self._solids @ x).max()), float(self._volume @ x)
         if self._base is None or total <= LEAST_SOLIDS or volume <= 0:
             return None
         left = self._left[int(np.argmax(self._left @ x))]

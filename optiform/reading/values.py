@@ -11,6 +11,7 @@ T = TypeVar("T")
 ENTRIES = 3  #: entries of a list that a repr shows
 LETTERS = 70  #: of one field
 MOST = 1_900  #: of a whole repr
+_HASH = "_hash"  # where a value keeps its hash
 
 
 @dataclass(frozen=True)
@@ -45,8 +46,10 @@ class Comparable:
         return same(self, other) if type(self) is type(other) else NotImplemented
 
     def __hash__(self) -> int:
-        """The same for what is equal."""
-        return hash(_content(self))
+        """The same for what is equal. Worked out once: nothing in it changes."""
+        if _HASH not in self.__dict__:
+            self.__dict__[_HASH] = hash(_content(self))
+        return int(self.__dict__[_HASH])
 
     def __repr__(self) -> str:
         """Class and fields, each cut short."""
