@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optiform.batch.batch import BatchSheet
-from optiform.design.explore import Alternatives, TradeOff
+from optiform.design.alternatives import Alternatives
+from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.ingredients.catalogue import read_catalogue
@@ -34,7 +35,7 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Comparison": ("compare", "compared"),
     "CostSheet": ("costs", "costs"),
     "Designed": ("design", "designed"),
-    "Impossible": ("impossible", "impossible"),
+    "NoFormula": ("impossible", "impossible"),
     "Purchases": ("buy", "buy"),
     "Substitutes": ("substitute", "substitute"),
     "Texture": ("texture", "texture"),
