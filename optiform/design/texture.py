@@ -18,7 +18,7 @@ from optiform.program.conflict import explain
 from optiform.program.optimum import Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
+from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band, without_network
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
@@ -176,6 +176,8 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
         words = "a formula with structuring solids whose figures are known"
+        if why := without_network(today):
+            words = f"a formula that fat or wax holds up; of this one no firmness is known: {why}"
         raise BadInput([Fault(brief.title, "reference", today.name, words)])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"

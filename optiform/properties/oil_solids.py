@@ -43,7 +43,7 @@ class Waxes:
     def moles(self) -> Vector:
         """Moles of each in each line."""
         masses = np.array([kind.molar_mass for kind in self.kinds])
-        return self.shares / masses[:, None]
+        return np.asarray(self.shares / masses[:, None])
 
 
 def waxes(mix: Mix) -> Waxes:

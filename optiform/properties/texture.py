@@ -71,6 +71,28 @@ def _weaker(first: Sequence[Evidence | None], second: Sequence[Evidence | None])
     )
 
 
+def solids_by_kind(mix: Mix, x: Vector, temperature: float) -> tuple[tuple[str, float], ...]:
+    """Shares of the structuring solids by what crystallises, largest first: `fat`, a wax by its name, or a function.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> from optiform.properties.base import fractions
+        >>> balm = mixed({"beeswax": 20, "shea butter, refined": 80})
+        >>> [(kind, round(share, 2)) for kind, share in solids_by_kind(Mix.of(balm), fractions(balm), 20.0)]
+        [('fat', 0.61), ('beeswax', 0.39)]
+    """
+    wax, part = wax_mass(mix), dissolved_here(mix, x, temperature)
+    left = max(0.0, float((wax - part.figure) @ x)) / max(float(wax @ x), 1e-12)
+    solid = _fixed(mix, temperature).numerator / 100 * x + left * wax * x
+    amounts: dict[str, float] = {}
+    for item, amount in zip(mix.ingredients, solid.tolist(), strict=True):
+        kind = "fat" if item.functions[0] in FATS else item.name if item.has("wax") else item.functions[0]
+        amounts[kind] = amounts.get(kind, 0.0) + amount
+    total = sum(amounts.values())
+    ordered = sorted(amounts.items(), key=lambda entry: -entry[1])
+    return tuple((kind, amount / total) for kind, amount in ordered if amount > 0)
+
+
 def oil_phase_solids(temperature: float) -> Piecewise:
     """Structuring solids at a temperature in % of the oil phase, emulsifiers included. See `structuring_solids`.
 

@@ -228,7 +228,7 @@ def test_a_published_light_scrub_is_not_predicted_hard_in_the_cold() -> None:
     cold = firmness_band(light, brick, 10.0)
     assert cold is not None
     assert cold.high < 100  # even at its hardest, softer in the cold than the other in a warm room
-    assert cold.high < 0.5 * known(brick, brick, 10.0)
+    assert cold.high < 0.55 * known(brick, brick, 10.0)  # at its hardest, made not quite alike
     assert known(light, light, 10.0) < 2 * known(light, light, 20.0)
     assert known(published("E01"), light, 10.0) > known(light, light, 10.0)
 
