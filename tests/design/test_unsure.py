@@ -126,6 +126,7 @@ def test_the_demo_says_what_exploring_says() -> None:
         "solid fat at 10 degC",
         "solid fat at 30 degC",
         "structuring solids at 20 degC",
+        "structuring solids at 35 degC",
     }
     whole = protect(DEMO, 1)
     assert isinstance(whole, Protected)
