@@ -7,9 +7,8 @@ from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
 from optiform.review.answer import FormulaWarning
-from optiform.telling.figures import number
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number, sentences
 from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS, warning_sentences
 from optiform.telling.unused import left_out
 

@@ -67,7 +67,7 @@ def _amounts(batch: Amounts) -> Section:
         words = f"{weigh} for {batch.planned_g:g} g{lost}. No net mass of a jar is known."
     else:
         jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
-        words = f"{weigh} for {jars}{lost}; {batch.left_g:.1f} g stay over."
+        words = f"{weigh} for {jars}{lost}; {batch.left_g:.1f} g are left over."
     return Section("amounts", "", (Sentence(words),))
 
 

@@ -61,7 +61,7 @@ def _label_line(answer: Comparison) -> Iterator[Sentence]:
     words = [
         *([f"new on it: {', '.join(come)}"] if come else []),
         *([f"gone: {', '.join(go)}"] if go else []),
-        *([f"{move} {'name changes its place' if move == 1 else 'names change their places'}"] if move else []),
+        *([f"{move} {'name changes its place' if move == 1 else 'names change place'}"] if move else []),
     ]
     yield Sentence(f"Declaration: {'; '.join(words)}." if words else "Declaration: the same.")
 

@@ -7,15 +7,14 @@ from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
-from optiform.telling.figures import number
-from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.steps import free
 
 MOST_SHIFTS = 4
 DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can about tell."
 COUNTED = (
     "Each property counts in what a hand can about tell (common practice, no source), each new name on the label "
-    "counts 0.5, and an option is close only if every limit of yours is kept."
+    "counts 0.5, and an option is close only if it meets every limit of yours."
 )
 
 
@@ -113,7 +112,7 @@ def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
 
 def _brings(choice: Replacement, part: str) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
-    yield from sentences((f"Your limit is not kept: {words}." for words in choice.broken), Level.MIND)
+    yield from sentences((f"Misses your limit: {words}." for words in choice.broken), Level.MIND)
     yield from warned(choice.new_warnings, part)
     yield from sentences((f"Melts lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     if choice.new_names:

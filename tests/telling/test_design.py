@@ -16,9 +16,10 @@ from optiform.properties.registry import find_property
 from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning, Weight
 from optiform.telling import report
-from optiform.telling.design import better, designed, proof_sentence
+from optiform.telling.design import designed, proof_sentence
 from optiform.telling.document import document, fragment
 from optiform.telling.frame import comma_separated, frame
+from optiform.telling.goal import better
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Level, Telling
 from optiform.telling.steps import demo as demo_steps
@@ -192,6 +193,16 @@ def test_every_stop_is_told_and_of_the_others_five() -> None:
 
 
 # -- impossible --------------------------------------------------------------------------------------------------------
+
+
+def test_limits_that_may_not_all_be_needed_are_told_so() -> None:
+    limits = tuple(replace(x, low=40.0) if x.property.name == "solid fat at 30 degC" else x for x in demo().limits)
+    none = design(replace(demo(), limits=limits))
+    assert isinstance(none, NoFormula)
+    assert "Without any one of them the others can be met" in " ".join(impossible(none).sentences)
+    perhaps = " ".join(impossible(replace(none, minimal=False)).sentences)
+    assert "perhaps not all of them are needed" in perhaps
+    assert "Without any one of them" not in perhaps
 
 
 def test_an_impossible_brief_names_the_limits_and_what_to_lower() -> None:
