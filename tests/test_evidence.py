@@ -114,7 +114,7 @@ def test_what_the_program_calculates_from_recalled_acids_is_recalled(name: str, 
 def test_no_figure_lies_at_an_end_of_its_own_range(name: str) -> None:
     """A range of solid fat may end at its figure: none can be less than nothing."""
     for row in table(name):
-        if row["typical"] and row.get("property") != "solid fat":
+        if row["typical"] and row.get("property") != "solid fat" and row["low"] != row["high"]:
             assert float(row["typical"]) not in [float(row[end]) for end in ("low", "high") if row[end]], row
 
 

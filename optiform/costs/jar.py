@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from optiform.batch.jar import jar_content
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.costs.file import Channel, Costs
@@ -97,6 +98,7 @@ def cost_sheet(
         sensitivity=() if full is None else tuple(_sensitivity(lines, parts, full)),
         reach=None if full is None else _reach(brief, costs, offers, lines, full, run),
         notes=tuple(_notes(brief, run, lines, costs)),
+        content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
 
 

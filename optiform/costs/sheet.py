@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from optiform.batch.jar import JarContent
 from optiform.brief.brief import Brief
 from optiform.costs.file import Costs
 from optiform.ingredients.formula import Formula
@@ -167,6 +168,7 @@ class CostSheet(Answer):
     sensitivity: tuple[Sensitivity, ...]
     reach: Reach | None
     notes: tuple[str, ...]
+    content: JarContent | None = None
 
     @property
     def groups(self) -> tuple[tuple[str, float | None], ...]:

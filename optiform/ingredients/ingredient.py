@@ -34,6 +34,7 @@ KNOWN_UNITS = {
     "heat limit": "degC",
     "flash point": "degC",
     "solubility in water": "g/L",
+    "beeswax equivalent": "-",
     "usual use": "%",
     "maximum use": "%",
     "stock": "kg",

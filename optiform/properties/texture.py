@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.properties.base import Mix, Piecewise, Terms, Vector
+from optiform.properties.base import Mix, Piecewise, Ratio, Terms, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
 from optiform.properties.oil_solids import Dissolved, dissolved, dissolved_here, wax_evidence, wax_mass
 from optiform.properties.oil_solubility import crystals
@@ -15,6 +15,7 @@ from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.reading.values import Bound
 
+BEESWAX = "beeswax equivalent"
 STRUCTURANTS = ("wax", "fatty alcohol", "fatty acid")
 
 
@@ -63,6 +64,31 @@ def _with_waxes(mix: Mix, fixed: Terms, part: Dissolved) -> Terms:
         missing=fixed.missing,
         evidence=_weaker(fixed.evidence, wax_evidence(mix)),
     )
+
+
+def wax_as_beeswax() -> Ratio:
+    """Waxes in the whole, each as the beeswax that it stands for, in %: sum(b_i x_i).
+
+    b_i says how much beeswax stiffens an oil as much as one part of wax i (`beeswax equivalent`; about 2 for candelilla
+    and carnauba). A wax without that figure is taken as beeswax.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(wax_as_beeswax().of(mixed({"candelilla wax": 8, "beeswax": 1, "sunflower oil": 91})), 2)
+        17.0
+    """
+    return Ratio("wax as beeswax", "%", "whole", _as_beeswax)
+
+
+def _as_beeswax(mix: Mix) -> Terms:
+    waxes = mix.serving("wax")
+    values = [item.value(BEESWAX) for item in mix.ingredients]
+    terms = Terms.known(values, waxes)
+    none = terms.missing  # as much as beeswax
+    return Terms(
+        100 * (terms.numerator + none), terms.denominator, 100 * (terms.low + none), 100 * (terms.high + none),
+        np.zeros_like(none), terms.evidence,
+    )  # fmt: skip
 
 
 def _weaker(first: Sequence[Evidence | None], second: Sequence[Evidence | None]) -> tuple[Evidence | None, ...]:

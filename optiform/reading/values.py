@@ -11,7 +11,6 @@ T = TypeVar("T")
 ENTRIES = 3  #: entries of a list that a repr shows
 LETTERS = 70  #: of one field
 MOST = 1_900  #: of a whole repr
-_HASH = "_hash"  # where a value keeps its hash
 
 
 @dataclass(frozen=True)
@@ -46,10 +45,12 @@ class Comparable:
         return same(self, other) if type(self) is type(other) else NotImplemented
 
     def __hash__(self) -> int:
-        """The same for what is equal. Worked out once: nothing in it changes."""
-        if _HASH not in self.__dict__:
-            self.__dict__[_HASH] = hash(_content(self))
-        return int(self.__dict__[_HASH])
+        """The same for what is equal. Worked out once: caches ask for it again and again."""
+        worked_out = self.__dict__.get("_hash")
+        if worked_out is None:
+            worked_out = hash(_content(self))
+            object.__setattr__(self, "_hash", worked_out)
+        return int(worked_out)
 
     def __repr__(self) -> str:
         """Class and fields, each cut short."""

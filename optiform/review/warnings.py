@@ -1,29 +1,25 @@
 """What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache
+
+import numpy as np
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import DOSED, Evidence, Ingredient
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.phases import count_ingredients, phase_share
+from optiform.properties.phases import count_ingredients
 from optiform.properties.registry import find_property
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
-from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
-from optiform.review.answer import FormulaWarning, Measured, Weight
+from optiform.review.answer import FormulaWarning, Measured
+from optiform.review.chemistry import clashes
 from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, apart, rounding
+from optiform.rules.forms import Level
 from optiform.rules.law import Scope, certificate_class, uncertified
-
-PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
-FAR = 0.5  # of the width of a usual range: from there beyond it, a value is to be minded. No source.
-HOLDING = ("emulsifier", "solid surfactant", "liquid surfactant")
-#: What makes a soap of a fatty acid, by INCI. Common practice, no source.
-ALKALIS = ("sodium hydroxide", "potassium hydroxide", "triethanolamine")
+from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usual_use
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
@@ -32,9 +28,9 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from _missed(measures)
     yield from _usual(mix, x, setting)
     yield from _doses(formula, setting)
-    yield from _unheld(mix, x)
     yield from _fats(mix, x)
-    yield from _preservation(mix, x)
+    yield from _unknown_water(mix, x)
+    yield from clashes(formula, setting)
     yield from _fragrance(mix, x, setting.scope)
     yield from _hlb(formula, measures)
     yield from short_of_stock(formula, setting.batch)
@@ -58,44 +54,11 @@ def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
             yield FormulaWarning("figures", "mind", words, "limit-idle", evidence=Evidence.DERIVED)
 
 
-@dataclass(frozen=True)
-class UsualRange:
-    """What is usual for one property of a kind of product, and what happens outside.
-
-    With `if_used`, the range says how much where any is used at all; none is usual too.
-    """
-
-    property: str
-    low: float
-    high: float
-    unit: str
-    if_used: bool
-    below: str
-    above: str
-    evidence: Evidence
-    source: str = ""
-
-    def weight(self, value: float) -> Weight:
-        """How much a value outside weighs: to be minded from half the width of the range beyond its end."""
-        beyond = max(self.low - value, value - self.high)
-        return "mind" if beyond > FAR * (self.high - self.low) else "note"
-
-
-@cache
-def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
-    """The usual ranges for a kind of product; none for an unknown kind."""
-    return tuple(
-        UsualRange(
-            row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
-            row["below"], row["above"], Evidence(row["evidence"]), row["source"],
-        )
-        for row in shipped("usual_ranges")
-        if row["kind"] == kind
-    )  # fmt: skip
-
-
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
-    for usual in usual_ranges(setting.kind):
+    grain = grain_in(setting.kind, dict(zip(mix.ingredients, x, strict=True)))
+    for usual in usual_ranges(setting.kind, grain):
+        if _said(usual.property, mix, x, setting):
+            continue
         value, off = _looked_at(usual, mix, x, setting)
         if value is None or (usual.if_used and value == 0) or _within(value, usual.low, usual.high, off):
             continue
@@ -109,13 +72,21 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
             f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
         )
         yield FormulaWarning(
-            "usual", usual.weight(value), words, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
+            "usual", usual.level(value), words, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
         )
+
+
+def _said(name: str, mix: Mix, x: Vector, setting: Setting) -> bool:
+    """Whether the brief itself says how much of a part there is: in a limit, or in the lines of all that bring any."""
+    if any(limit.property.name == name for limit in setting.limits):
+        return True
+    brings = (find_property(name, setting.currency).at(mix, x).numerator != 0) & (x > 0) if name != COUNT else x < 0
+    return bool(brings.any()) and setting.lines >= {mix.ingredients[j].name for j in np.flatnonzero(brings)}
 
 
 def _looked_at(usual: UsualRange, mix: Mix, x: Vector, setting: Setting) -> tuple[float | None, float]:
     """The value that a usual range is about, and how far off the scale can put it where it lies outside."""
-    if usual.property == "number of ingredients":
+    if usual.property == COUNT:
         return float(count_ingredients(x)), 0.0
     wanted = find_property(usual.property, setting.currency)
     value = measure(wanted, mix, x).value
@@ -143,22 +114,22 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
     ranged = _ranged(setting.kind)
     for item in _used(formula):
         percent, name, bought = 100 * formula.fraction(item.name), item.name, item.functions[0]
-        most, usual = item.value("maximum use"), item.value("usual use")
+        most, usual = item.value("maximum use"), usual_use(setting.kind, item)
         if most is not None and percent > most.figure + 1e-6:
             told = apart(percent, most.figure, digits=3)
             words = f"{name} at {told} % is above its maximum use of {most.figure:g} % ({most.evidence})."
             yield FormulaWarning("dose", "mind", words, "maximum-use", (name,), most.evidence, most.source)
             continue
-        if usual is None:
+        if usual is None or name in setting.lines:
             continue
         low, high = usual.low or 0.0, usual.high or 100.0
-        if bought in ranged:
+        if bought in ranged and usual is item.value("usual use"):
             low, high = 0.0, high if bought in DOSED else 100.0
         if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
             told = apart(percent, usual.low, usual.high, digits=3)
             words = f"{name} at {told} % is outside its usual use of {ends} ({usual.evidence})."
-            weight: Weight = "mind" if bought in DOSED and percent > high else "note"
+            weight: Level = "mind" if bought in DOSED and percent > high else "note"
             yield FormulaWarning("dose", weight, words, "usual-use", (name,), usual.evidence, usual.source)
 
 
@@ -173,35 +144,13 @@ def _fats(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
         yield FormulaWarning("texture", "note", words, "eutectic", (first, second))
 
 
-def _unheld(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
-    wet, fat = (phase_share(phase).at(mix, x).at(x) or 0.0 for phase in ("water phase", "oil phase"))
-    if min(wet, fat) >= PARTING and not _held(mix, x):
-        words = (
-            f"Nothing here holds oil and water together: {wet:.3g} % water phase and {fat:.3g} % oil phase without an "
-            f"emulsifier. They part (common practice, no source: from about {PARTING:g} % of each)."
-        )
-        yield FormulaWarning("emulsifier", "stop", words, "oil-water-needs-emulsifier")
-
-
-def _held(mix: Mix, x: Vector) -> bool:
-    """Whether an emulsifier or a surfactant is there, or a fatty acid that an alkali makes soap of."""
-    used = [item for item, share in zip(mix.ingredients, x, strict=True) if share > 0]
-    alkali = any(part.inci.casefold() in ALKALIS for item in used for part in item.constituents)
-    holding = (*HOLDING, "fatty acid") if alkali else HOLDING
-    return any(item.has(*holding) for item in used)
-
-
-def _preservation(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
+def _unknown_water(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
+    """Water that is not known is no reason to be silent where nothing preserves."""
     wet = measure(water(), mix, x)
-    if mix.serving("preservative") @ x > 0:
-        return
-    if wet.value is None:  # water that is not known is no reason to be silent
+    if wet.value is None and not mix.serving("preservative") @ x > 0:
         lacking = ", ".join(wet.lacking)
         words = f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it."
-        yield FormulaWarning("preservation", "stop", words, "water-needs-preservative", tuple(wet.lacking))
-    elif wet.value >= 1.0:
-        words = f"Contains {wet.value:.3g} % water and no preservative: microbes can grow in it."
-        yield FormulaWarning("preservation", "stop", words, "water-needs-preservative")
+        yield FormulaWarning("preservation", "stop", words, "water-not-known", tuple(wet.lacking))
 
 
 def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[FormulaWarning]:
@@ -236,4 +185,4 @@ def short_of_stock(formula: Formula, batch: float | None) -> Iterator[FormulaWar
         need = formula.fraction(item.name) * (batch or 0.0)
         if stock is not None and need > stock.figure + 1e-9:
             words = f"{item.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."
-            yield FormulaWarning("total", "note", words, "stock-short", (item.name,), stock.evidence, stock.source)
+            yield FormulaWarning("total", "mind", words, "stock-short", (item.name,), stock.evidence, stock.source)

@@ -52,9 +52,10 @@ def shares_table(formulas: Sequence[Formula], names: Sequence[str], differing: b
 
 
 def warned(warnings: Sequence[FormulaWarning], part: str) -> Iterator[Part]:
-    """Every stop, then at most five other warnings, then how many more there are under which part."""
+    """Every stop, then at most five to be minded, then how many more there are under which part."""
     told = tuple(warning_sentences(warnings))
-    most = MOST_WARNINGS + sum(sentence.level is Level.STOP for sentence in told)
+    stops, minds = (sum(sentence.level is level for sentence in told) for level in (Level.STOP, Level.MIND))
+    most = stops + min(minds, MOST_WARNINGS)
     yield from told[:most]
     if len(told) > most:
         yield Sentence(f"{len(told) - most} more warnings: see all of them with --part {part}.")

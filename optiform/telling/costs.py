@@ -6,6 +6,7 @@ from optiform.brief.brief import called
 from optiform.costs.jar import RISE
 from optiform.costs.money import shown
 from optiform.costs.sheet import CostSheet, Landed, Reach
+from optiform.telling.jar import holds
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 
 CENT = 0.005  # of a jar's cost: below that it is shown as the same
@@ -179,4 +180,5 @@ def _offer(price: Landed) -> str:
 
 
 def _notes(sheet: CostSheet) -> Section:
-    return Section("notes", "Good to know", sentences(sheet.notes))
+    held = holds(sheet.content) if sheet.content else ()
+    return Section("notes", "Good to know", (*sentences(sheet.notes), *held))

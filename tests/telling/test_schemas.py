@@ -77,6 +77,8 @@ LINES = (
     ("next", 'trial next brief.toml --ask "firmness at 10 degC" --most 140'),
     ("copied", "demo --copy copy"),
     ("topics", "guide"),
+    ("rules", "rules"),
+    ("rules", "rules carbomer-acid"),
     ("completion", "completion bash"),
     ("faults", "design none.toml"),
     ("faults", "desgin brief.toml"),

@@ -34,6 +34,7 @@ LINES = {
     "compare": "compare today.csv new.csv --brief brief.toml",
     "from-label": "from-label label.txt",
     "ingredients": "ingredients shea butter, refined",
+    "rules": "rules carbomer-salt",
     "ingredients search": "ingredients shea",
     "ingredients resolve": "ingredients --resolve E415 glycerine",
     "ingredients validate": "ingredients --validate workshop.csv",

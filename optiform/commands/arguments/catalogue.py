@@ -30,6 +30,7 @@ FAMILIES = {
     },
     "workshop": {
         "ingredients": "search and show ingredients, check an own file",
+        "rules": "what goes together and what does not: every rule, or one in full",
         "stock": "what is owned, what expires, what is short; lots, packaging, versions",
         "trial": "what logged trials teach about firmness, and which one to make next",
         "app": "the workbench in the browser, on this machine only",

@@ -3,7 +3,7 @@
 from optiform.batch.batch import BatchSheet, PlacedCaution, SheetLine, SheetPhase
 from optiform.batch.doses import SmallDose
 from optiform.batch.keeping import Recorded
-from optiform.batch.method import Step
+from optiform.batch.pots import Step
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, quantity, warnings
 from optiform.telling.json.records import records
