@@ -178,10 +178,8 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
-        words = "a formula with structuring solids whose figures are known"
-        if why := without_network(today):
-            words = f"a formula that fat or wax holds up; of this one no firmness is known: {why}"
-        raise BadInput([Fault(brief.title, "reference", today.name, words)])
+        words = without_network(today) or "structuring solids whose figures are known"
+        raise BadInput([Fault(brief.title, "reference", today.name, f"a formula held up by fat or wax: {words}")])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
@@ -195,8 +193,11 @@ def _note(season: Season | None, furthest: float | None, step: float, clash: Seq
     if doubt:
         return f"not decided whether a formula reaches it: {doubt}"
     way = f"; in the way: {'; '.join(clash)}" if clash else ""
-    extreme = "softest" if step < 0 else "firmest"
-    reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
+    reach = (
+        f". The {'softest' if step < 0 else 'firmest'} found within them is {furthest:.0f}"
+        if furthest is not None
+        else ""
+    )
     return f"no formula from these candidates reaches it{way}{reach}"
 
 
