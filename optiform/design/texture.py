@@ -118,8 +118,7 @@ def texture(
 
     Args:
         brief: with a reference formula.
-        step: per cent.
-        temperature: degC.
+        step, temperature: in % and degC.
         free_emulsifier: whether emulsifiers may change too; they move rinse and skin feel.
         cold_most: most firmness at 10 degC; without it, a half more than today's there, or as much as was asked for.
         hot_least: least firmness at 35 degC; without it, a quarter less than today's there, or as little as was asked.
@@ -193,11 +192,8 @@ def _note(season: Season | None, furthest: float | None, step: float, clash: Seq
     if doubt:
         return f"not decided whether a formula reaches it: {doubt}"
     way = f"; in the way: {'; '.join(clash)}" if clash else ""
-    reach = (
-        f". The {'softest' if step < 0 else 'firmest'} found within them is {furthest:.0f}"
-        if furthest is not None
-        else ""
-    )
+    extreme = "softest" if step < 0 else "firmest"
+    reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
     return f"no formula from these candidates reaches it{way}{reach}"
 
 
