@@ -34,6 +34,7 @@ STEPS = 60  # halvings of an interval: to the last bit that a scale could ever s
 #: Words for the lines this job does not touch, where they are in the way.
 STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"
 SHOWN = (COLD, 20.0, 30.0, HOT)
+_NO_SOLIDS = "structuring solids whose figures are known"
 
 
 @dataclass(frozen=True)
@@ -118,7 +119,8 @@ def texture(
 
     Args:
         brief: with a reference formula.
-        step, temperature: in % and degC.
+        step: per cent.
+        temperature: degC.
         free_emulsifier: whether emulsifiers may change too; they move rinse and skin feel.
         cold_most: most firmness at 10 degC; without it, a half more than today's there, or as much as was asked for.
         hot_least: least firmness at 35 degC; without it, a quarter less than today's there, or as little as was asked.
@@ -177,8 +179,7 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
-        words = without_network(today) or "structuring solids whose figures are known"
-        raise BadInput([Fault(brief.title, "reference", today.name, f"a formula held up by fat or wax: {words}")])
+        raise BadInput([Fault(brief.title, "reference", today.name, without_network(today) or _NO_SOLIDS)])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
