@@ -99,7 +99,7 @@ def brief_of(
 def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
-    scope = _scope(cells)
+    scope = _scope(cells, background.kind)
     candidates, left_out = candidates_of(background, scope)
     lines = lines_of(background, candidates)
     if figures:
@@ -112,7 +112,6 @@ def _brief(background: Background, figures: bool) -> Brief:
     kind, today = background.kind, background.reference
     mix = Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates))
     ranges = tuple(lines[key][0] for key in candidates)
-    scope = _scope(cells, kind)
     if isinstance(goal, NearestUsual):
         goal = towards_usual(kind, grain_of(kind, mix, ranges, limits, today), mix, scope, background.currency)
     return Brief(
