@@ -162,3 +162,11 @@ def _free(folder: Path, name: str) -> Path:
     """A name that nothing has yet: the clock may have been set back."""
     tries = chain([name], (f"{name}-{number}" for number in count(2)))
     return next(place for each in tries if not (place := folder / f"{each}.db").exists())
+
+
+def put_away(path: Path) -> None:
+    """Take the database out of use: it stays among its copies, and nothing is there in its place."""
+    if path.exists():
+        back_up(path, "put-away")
+        for side in ("-wal", "-shm", ""):
+            path.with_name(path.name + side).unlink(missing_ok=True)

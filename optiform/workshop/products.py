@@ -5,11 +5,14 @@ one before, redoing on to the latest that was made from it. Whoever writes says 
 another window has moved the product meanwhile, their steps are kept in the history, and the product stays where it is.
 """
 
+import csv
 import hashlib
 import json
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from io import StringIO
 
+from optiform.reading.tables import csv_text, restored
 from optiform.workshop.check import LONGEST
 from optiform.workshop.records import Draft, FileText, Product, Record, Step
 from optiform.workshop.store import Reader, Revision
@@ -39,10 +42,11 @@ class State:
 
         Example:
             >>> State("brief.toml", "").content
-            '{"name": "brief.toml", "brief": "e3b0c44298fc1c149afb", "files": {}, "papers": {}}'
+            '{"brief": "e3b0c44298fc1c149afb", "files": {}, "name": "brief.toml", "papers": {}}'
         """
         files, papers = ({name: digest_of(text) for name, text in of.items()} for of in (self.files, self.papers))
-        return json.dumps({NAME: self.name, BRIEF: digest_of(self.brief), FILES: files, PAPERS: papers})
+        named = {NAME: self.name, BRIEF: digest_of(self.brief), FILES: files, PAPERS: papers}
+        return json.dumps(named, sort_keys=True)
 
 
 @dataclass(frozen=True)
@@ -182,3 +186,22 @@ def drafts(reader: Reader, product: str, new: Sequence[Draft]) -> list[Draft]:
         taken.add(name)
         named.append(replace(draft, product=product, name=name))
     return named
+
+
+def lines_text(lines: Iterable[tuple[str, float, str]]) -> str:
+    """Lines of a draft as a table: ingredient, % of the whole, phase."""
+    return csv_text([("ingredient", "percent", "phase"), *lines], exact=True)
+
+
+def lines_of(draft: Draft) -> tuple[tuple[str, float, str], ...]:
+    """The lines of a draft: ingredient, % of the whole, phase.
+
+    Example:
+        >>> text = lines_text([("water", 70.0, "water phase")])
+        >>> import datetime
+        >>> now = datetime.datetime(2026, 11, 2)
+        >>> lines_of(Draft(product="balm", name="a", parent="", reason="", created=now, lines=text))
+        (('water', 70.0, 'water phase'),)
+    """
+    _, *rows = csv.reader(StringIO(draft.lines))
+    return tuple((restored(name), float(percent), restored(phase)) for name, percent, phase in rows)

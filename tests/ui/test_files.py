@@ -97,7 +97,7 @@ def test_what_is_wrong_is_told_of_all_files_and_a_mended_one_is_enough() -> None
     assert "“dear”" in words(at)
     assert "my.csv: row 3" in words(at)
     assert at.session_state[Key.BENCH] == demo()
-    assert at.session_state[Key.PAST] == []
+    assert at.session_state[Key.TRAIL] is None
     assert give(at, "my.csv").title[0].value == "Hand lotion"
 
 

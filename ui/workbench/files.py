@@ -8,7 +8,7 @@ from pathlib import PurePath
 import streamlit as st
 
 from optiform.reading.run import Run, begun
-from workbench import bundle, show, state
+from workbench import bundle, products, show, state
 from workbench.load import Taken, Waiting, gathered
 from workbench.state import Key
 from workbench.work import Refused
@@ -94,8 +94,11 @@ def _judge(texts: Mapping[str, str], run: Run | None = None) -> None:
         _hold(texts, found)
         return
     before = state.bench()
-    state.replace_bench(found.bench, f"loading {found.what}")
-    same = state.bench() is before
+    same = (found.bench.text, found.bench.files, found.bench.papers) == (before.text, before.files, before.papers)
+    if found.another and not same and (products.is_demo() or products.title_of(found.bench) != products.title()):
+        products.start(found.bench, f"loading {found.what}", demo=False)
+    else:
+        state.replace_bench(found.bench, f"loading {found.what}")
     notes = "".join(f" {PurePath(file).name}: {words}." for file, words in run.notes) if run else ""
     loaded = "That is what stands here already." if same else f"Loaded {found.what}.{found.words}"
     state.tell(f"{loaded}{notes}")
@@ -123,7 +126,12 @@ def _put_away(name: str) -> None:
 
 
 def _start(bench: state.Bench, words: str) -> None:
-    state.replace_bench(bench, words)
+    """Begin again: a step of the product where it is one of the same records, else another product."""
+    demo = bench is not state.began().bench or not state.began().given
+    if demo == products.is_demo():
+        state.replace_bench(bench, words)
+    else:
+        products.start(bench, words, demo)
 
 
 def _waiting() -> None:

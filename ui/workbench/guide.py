@@ -6,6 +6,8 @@ from optiform.telling.guide import title, topic
 
 #: Page to the topics behind its "?", the nearest first.
 TOPICS = {
+    "Products": ("records", "workbench"),
+    "History": ("records", "workbench"),
     "Workbench": ("brief", "words", "workbench", "how-sure"),
     "Cheaper": ("words", "how-sure"),
     "Substitute": ("words", "how-sure"),

@@ -173,8 +173,7 @@ def _try(edit: Callable[[state.Document], None], words: str) -> None:
     state.change(words, edit)
     read = brief(state.bench())
     if isinstance(read, Refused) and not isinstance(brief(before), Refused):
-        state.past().pop()
-        st.session_state[Key.BENCH] = before
+        state.take_back()
         for fault in read.faults:
             st.error(show.escape(fault))
     else:

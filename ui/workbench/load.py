@@ -30,11 +30,12 @@ KEYS: Mapping[str, Collection[str]] = {BRIEF: brieffile.KEYS, FORMULA: {"name", 
 
 @dataclass(frozen=True)
 class Taken:
-    """The bench with the files: what was loaded, and what else has to be said."""
+    """The bench with the files: what was loaded, what else has to be said, and whether it is another product."""
 
     bench: Bench
     what: str = ""
     words: str = ""
+    another: bool = False
 
 
 @dataclass(frozen=True)
@@ -130,7 +131,8 @@ def _another(bench: Bench, name: str, document: Document, given: _Given) -> Take
     words = f" As on the bench before: {listed(stays)}." if stays else ""
     aside = [each for each in (*given.others, *given.plans) if each not in found.values()]
     words += f" Left aside, {name} does not name it: {listed(aside)}." if aside else ""
-    return _judged(Bench(given.briefs[name], files, papers, name), name, words)
+    taken = _judged(Bench(given.briefs[name], files, papers, name), name, words)
+    return replace(taken, another=True) if isinstance(taken, Taken) else taken
 
 
 def _waits(bench: Bench, name: str, missing: list[str], given: _Given, used: set[str]) -> Waiting:

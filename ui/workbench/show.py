@@ -1,4 +1,4 @@
-"""What every page shows: notices, faults, warnings, text that is only text, and the way to keep a formula."""
+"""What pages show: faults, warnings, text that is only text, and the way to keep a formula as a draft."""
 
 import os
 import re
@@ -11,39 +11,9 @@ from optiform.design.answer import Impossible
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from workbench import state
-from workbench.state import Key
 from workbench.work import Found, Refused
 
 NUMBER = st.column_config.NumberColumn
-
-
-def notice() -> None:
-    """What the last action has to say, and a way back."""
-    words = state.told()
-    if words:
-        st.toast(escape(words), icon=":material/info:")
-    if state.past():
-        last = state.past()[-1][0]
-        st.button(f"Undo: {escape(last)}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
-
-
-def passing() -> None:
-    """How long what is changed here lasts."""
-    began = state.began()
-    name = escape(began.bench.name) if began.given else "the demo"
-    if st.session_state.get(Key.GONE) and not state.past():
-        st.warning(
-            f"The workbench was started again since this address was made, and what was changed before is gone from "
-            f"it: this begins anew from {name}. A download of it can be loaded under Files.",
-            icon=":material/history_toggle_off:",
-        )
-    st.caption(
-        "What is changed here lasts while the workbench runs, also over a reload and a lost connection: this address "
-        "leads back to it. Take it along by a download under Files before you stop the workbench."
-    )
-    if began.faults and not state.past():
-        st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")
-        listed(began.faults)
 
 
 def status(found: Found | Impossible | Refused) -> None:
