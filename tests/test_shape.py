@@ -118,8 +118,7 @@ def test_no_two_modules_of_a_folder_share_a_stem() -> None:
         for one in files
         for other in one.parent.glob(f"{one.stem}?*.py")
     }
-    program = ("optiform/program/branch.py", "optiform/program/branches.py")  # until program/ is renamed
-    assert alike - {program} == set()
+    assert alike == set()
 
 
 def test_no_import_goes_in_a_circle() -> None:

@@ -14,9 +14,10 @@ from optiform.batch.method import Pot, Step, method, method_warnings
 from optiform.batch.working_order import note, ordered
 from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Line
-from optiform.ingredients.ingredient import PHASES
+from optiform.ingredients.ingredient import PHASES, Evidence
 from optiform.properties.base import Mix, fractions
 from optiform.reading.answer import Answer
+from optiform.review.answer import FormulaWarning
 from optiform.review.cautions import cautions
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -132,7 +133,7 @@ class BatchSheet(Answer):
     phases: tuple[SheetPhase, ...]
     parts: tuple[PartSheet, ...]
     steps: tuple[Step, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[FormulaWarning, ...]
     cautions: tuple[PlacedCaution, ...]
     filled: Filled = Filled()
     short: tuple[str, ...] = ()
@@ -171,9 +172,9 @@ def batch_sheet(
     amounts = _amounts(dealt, plan, making)
     made, steps = weighed(formula.name, dealt), method(common, parts, making, _filling(amounts))
     phases = tuple(_Weighing(making, plan, formula).phases(dealt))
-    short = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
+    lacking = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
     told = [
-        *short,
+        *lacking,
         *_goes(amounts, making),
         *_distorted(phases, plan.grams(1)),
         *method_warnings(common, making),
@@ -189,7 +190,7 @@ def batch_sheet(
         steps=steps,
         warnings=tuple(dict.fromkeys(told)),
         cautions=tuple(_placed(made, brief, steps)),
-        short=short,
+        short=tuple(warning.text for warning in lacking),
     )
 
 
@@ -275,18 +276,19 @@ def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet
 # -- what to mind ------------------------------------------------------------------------------------------------------
 
 
-def _goes(amounts: Amounts, making: Making) -> Iterator[str]:
+def _goes(amounts: Amounts, making: Making) -> Iterator[FormulaWarning]:
     """In how many goes a batch is made that does not fit the vessel."""
     if making.vessel is not None and float(amounts.weighed_g) > making.vessel:
         goes = ceil(float(amounts.weighed_g) / making.vessel)
-        yield (
+        words = (
             f"{amounts.weighed_g} g do not fit the vessel of {making.vessel:g} g: weigh and make it in {goes} goes, "
             f"about {float(amounts.weighed_g) / goes:.0f} g each. This sheet's grams are of all goes together: ask for "
             "a sheet of one go, so that its doses are told for its size."
         )
+        yield FormulaWarning("total", "mind", words, "vessel-full", evidence=Evidence.OWN)
 
 
-def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:
+def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[FormulaWarning]:
     """Doses that this scale cannot weigh as they are asked for, the furthest off first."""
     found = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
     off = [
@@ -294,10 +296,12 @@ def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:
         for dose, part in sorted(found, key=lambda each: -abs(each[0].off))
     ]
     if off:
-        yield f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
+        words = f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
+        lines = tuple(dict.fromkeys(dose.ingredient for dose, _ in found))
+        yield FormulaWarning("dose", "mind", words, "scale-coarse", lines, Evidence.DERIVED)
 
 
-def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[str]:
+def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[FormulaWarning]:
     """What the report says of the grams as they are weighed, the whole and each part."""
     setting = replace(setting_of(brief), batch=float(dealt.total * plan.step) / 1000, half_step=0.5 / dealt.total)
     whole = report(made, setting).warnings
@@ -305,7 +309,7 @@ def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: P
     for k, part in enumerate(making.parts):
         alone = replace(setting, batch=None, half_step=0.5 / dealt.part_total(k))
         told = report(weighed_part(part.name, dealt, k), alone).warnings
-        yield from (f"{part.name}: {words}" for words in told if words not in whole)
+        yield from (replace(x, text=f"{part.name}: {x.text}") for x in told if x not in whole)
 
 
 def _placed(made: Formula, brief: Brief, steps: Sequence[Step]) -> Iterator[PlacedCaution]:

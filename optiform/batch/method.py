@@ -8,6 +8,8 @@ from optiform.batch.cooling import minutes_to, rate
 from optiform.batch.making import PRACTICE, Making
 from optiform.batch.working_order import addition, heat_limit, melts_at, ordered, slow, wanted
 from optiform.ingredients.formula import Line
+from optiform.ingredients.ingredient import Evidence
+from optiform.review.answer import FormulaWarning
 
 DAY = 24 * 60.0  # min
 TOO_COOL = (
@@ -238,7 +240,7 @@ def _listed(names: Sequence[str]) -> str:
 # -- what does not go together -----------------------------------------------------------------------------------------
 
 
-def method_warnings(common: Pot, making: Making) -> Iterator[str]:
+def method_warnings(common: Pot, making: Making) -> Iterator[FormulaWarning]:
     """Temperatures that do not fit what is in the pot."""
     if not common.heated:
         return
@@ -246,22 +248,28 @@ def method_warnings(common: Pot, making: Making) -> Iterator[str]:
         top = melts_at(line.ingredient)
         if top is not None and top > making.hot:
             name = line.ingredient.name
-            yield f"{name} melts up to {top:g} degC, the phases are heated to {making.hot:g} degC: heat higher."
+            words = f"{name} melts up to {top:g} degC, the phases are heated to {making.hot:g} degC: heat higher."
+            yield FormulaWarning("heat", "mind", words, "melts-higher", (name,), Evidence.DERIVED)
     for line in (*common.of("water phase"), *common.of("oil phase")):
         limit = line.ingredient.value("heat limit")
         if limit is not None and limit.least < making.hot:
             heated = f"{line.ingredient.name} is heated to {making.hot:g} degC in the {line.phase}"
-            yield f"{heated}; {heat_limit(limit)}: move it to the cool-down."
+            words = f"{heated}; {heat_limit(limit)}: move it to the cool-down."
+            yield FormulaWarning(
+                "heat", "mind", words, "heat-limit", (line.ingredient.name,), limit.evidence, limit.source
+            )
     yield from _cooling_warnings(making)
 
 
-def _cooling_warnings(making: Making) -> Iterator[str]:
+def _cooling_warnings(making: Making) -> Iterator[FormulaWarning]:
     if making.observed is None:
         return
     if making.observed.room >= making.addition:
         room = making.observed.room
-        yield f"At a room temperature of {room:g} degC the mass never cools to {making.addition:g} degC by itself."
-    yield (
+        words = f"At a room temperature of {room:g} degC the mass never cools to {making.addition:g} degC by itself."
+        yield FormulaWarning("heat", "mind", words, "never-cools", evidence=Evidence.DERIVED)
+    words = (
         "The minutes of cooling come from one observed point. Another pot, batch size, lid, stirring or room changes "
         "them: go by the thermometer and observe again."
     )
+    yield FormulaWarning("heat", "note", words, "cooling-observed", evidence=Evidence.OWN)

@@ -10,7 +10,7 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands import tell as told
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_formula
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.program.solver import write_model
 from optiform.telling import json as jsonform
@@ -25,13 +25,13 @@ def run(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     check_names(options)
     answer = design(brief, options.solver)
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
     write_formula(options, partial(_save, answer))
     return show(answer, options, after_design(brief, options.brief, options.write))
 
 
-def show(answer: Designed | Impossible, options: argparse.Namespace, steps: tuple[Step, ...]) -> int:
+def show(answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple[Step, ...]) -> int:
     """Print an answer with its next steps; the exit code says whether there is one."""
     if isinstance(answer, Designed):
         told.answer(replace(designed(answer), steps=steps), options, lambda: jsonform.designed(answer))

@@ -12,7 +12,7 @@ from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_page, write_table
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, tell
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.design.protect import Protected, protect
@@ -24,7 +24,7 @@ from optiform.telling.document import document
 from optiform.telling.drawing import write
 
 READS = True  # its options itself, together with what they lack beside them
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
 #: Options that say what to explore, each with how many words follow it.
 EXPLORED = dict.fromkeys(("--within", "--limit", "--side", "--from", "--to", "--prices", "--scenarios", "--seed"), 1)
 
@@ -61,7 +61,7 @@ def _protect(options: argparse.Namespace) -> dict[str, int]:
 
 
 def _status(answers: Mapping[str, Explored]) -> str:
-    none = [answer for answer in answers.values() if isinstance(answer, Impossible)]
+    none = [answer for answer in answers.values() if isinstance(answer, NoFormula)]
     if any(not answer.decided for answer in none):
         return "undecided"
     return "infeasible" if none else "explored"
@@ -86,7 +86,7 @@ def _wanted(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Ca
         yield "alternatives", lambda: alternatives(brief, percent)
 
 
-def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | Impossible:
+def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | NoFormula:
     with progress("price lists tried", options.json) as shown:
         return price_uncertainty(
             brief, options.prices, options.scenarios, options.seed, progress=shown, solver=options.solver

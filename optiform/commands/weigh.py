@@ -11,7 +11,7 @@ from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
 from optiform.commands.tell import answer, tell
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
@@ -47,13 +47,13 @@ def run(options: argparse.Namespace) -> int:
     return _show(found, options)
 
 
-def _show(found: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
+def _show(found: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(found, Weighed):
         steps = () if options.formula else after_weigh(options.brief, options.csv)
         answer(replace(weighed(found), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(found)})
         return ANSWERED
-    if isinstance(found, Impossible):
+    if isinstance(found, NoFormula):
         print_json(jsonform.impossible(found)) if options.json else tell(impossible(found), options)
     else:
         status = "infeasible" if found.decided else "undecided"

@@ -107,7 +107,7 @@ class Change:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Impossible(Answer):
+class NoFormula(Answer):
     """No formula meets the brief: which of its demands clash, and what would make one possible.
 
     Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why. Not `minimal`:

@@ -8,18 +8,18 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at, requirements
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.search import Found
+from optiform.program.optimum import best_formula
+from optiform.program.search import BestFormula
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
 from optiform.program.tolerances import LEAST_GROUP
-from optiform.program.ways import best_formula
 from optiform.properties.base import Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
@@ -118,7 +118,7 @@ class TradeOff(Answer):
         return Corner(target, self.value_at(target), formula_of(self.brief, x, f"{self.words} {target:g}"))
 
 
-def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | Impossible:
+def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | NoFormula:
     """The best the goal can be as one limit's target runs from `start` to `end`, and where nothing fits any more.
 
     Args:
@@ -141,7 +141,7 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     today = [demand.target for demand in needed.demands if _gives_way(demand, moving, way)]
     best = _best(brief, needed) or _best(brief, needed.each(lambda d: None if _gives_way(d, moving, way) else d))
     if best is None:
-        return Impossible(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+        return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
     asked, found = best
     demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
     program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
@@ -162,18 +162,18 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         stretches=tuple(_stretches(curve, scale)),
         corners=tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}")),
         residual=residual(program, curve),
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
+        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions else ()),
         curve=curve,
         scale=scale,
     )
 
 
-def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], Found] | None:
+def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], BestFormula] | None:
     """The way with the best answer, None where nothing fits."""
-    sought = best_formula(brief, needed)
-    if sought.best is None and sought.restless:
-        raise Unsettled(sought.restless)
-    return sought.best
+    outcome = best_formula(brief, needed)
+    if outcome.best is None and outcome.undecided:
+        raise Unsettled(outcome.undecided)
+    return outcome.best
 
 
 def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand, tuple[Demand, ...]]:
@@ -218,22 +218,22 @@ def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
     return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice")
 
 
-def _program(brief: Brief, found: Found, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
+def _program(brief: Brief, solution: BestFormula, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
     """The linear program with the moving demand last of the demands, its row's number, and how to read it."""
-    count = len(found.x)
+    count = len(solution.x)
     sign = brief.goal.sign
-    terms = brief.goal.wanted.terms(brief.mix, found.x) if brief.goal.wanted else None
+    terms = brief.goal.wanted.terms(brief.mix, solution.x) if brief.goal.wanted else None
     ratio = terms is not None and not terms.whole
-    base = found.program.with_rows([row for row in found.program.rows if row.key is None])
+    base = solution.program.with_rows([row for row in solution.program.rows if row.key is None])
     if terms is not None:
         base = frame(brief, sign * terms.numerator)
-    program = program_at(base, demands, found.x)
+    program = program_at(base, demands, solution.x)
     row = len(program.rows) - 1
     last = replace(program.rows[row], sense=_SENSES[way])
     program = program.with_rows([*program.rows[:row], last])
     if terms is not None and ratio:
         return per_group(program, terms.denominator, row), row, Scale(count, sign, 0.0, True)
-    shift = 0.0 if terms is not None else found.value - float(base.cost @ found.point)
+    shift = 0.0 if terms is not None else solution.value - float(base.cost @ solution.point)
     return program, row, Scale(count, sign, shift, False)
 
 
@@ -302,7 +302,7 @@ class Alternatives(Ranked[Option]):
         return self.options
 
 
-def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
+def alternatives(brief: Brief, percent: float) -> Alternatives | NoFormula:
     """How far every candidate can move, and up to five unlike formulas, while the goal stays within `percent` of best.
 
     Args:
@@ -316,7 +316,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
     if not (np.isfinite(percent) and percent >= 0):
         raise BadInput([Fault(brief.title, "within", f"{percent:g}", "a share of the best value in %, at least 0")])
     answer = design(brief)
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return answer
     count = len(brief.mix.ingredients)
     best = brief.mix.vector(answer.report.formula)
@@ -337,7 +337,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
         leeway=tuple(_leeway(brief, spread, best)),
         options=tuple(_options(brief, kept)),
         residual=spread.residual,
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
+        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions else ()),
     )
 
 

@@ -7,15 +7,15 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
 from optiform.program.build import requirements
 from optiform.program.linear import Program
+from optiform.program.optimum import every_branch
 from optiform.program.scenarios import Progress, Scenarios, best_under, merged
-from optiform.program.search import Found, search
+from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
-from optiform.program.ways import every_way
 from optiform.properties.base import Vector
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
@@ -121,7 +121,7 @@ def price_uncertainty(
     shared: float = 0.0,
     progress: Progress | None = None,
     solver: SolverName = "highs",
-) -> PriceUncertainty | Impossible:
+) -> PriceUncertainty | NoFormula:
     """How the cheapest formula holds up when prices move.
 
     Args:
@@ -145,7 +145,7 @@ def price_uncertainty(
         read = f"{scenarios} scenarios, spreads {spread:g} and {shared:g}"
         raise BadInput([Fault(brief.title, "prices", read, "at least one scenario, and spreads of zero or more")])
     answer = design(brief, solver)
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return answer
     model = PriceModel(_spreads(brief, spread), shared, seed)
     prices = answer.program.cost
@@ -163,13 +163,13 @@ def _spreads(brief: Brief, spread: float) -> Vector:
 def _programs(brief: Brief, answer: Designed, solver: SolverName) -> list[Program]:
     """The program of each way that has an answer: the cheapest one at other prices may be another."""
     needed = requirements(brief)
-    if not needed.choices:
+    if not needed.disjunctions:
         return [answer.program]
-    every = every_way(brief, needed, solver)
+    every = every_branch(brief, needed, solver)
     if len(every) > MOST_WAYS:
         raise Unsettled(f"there are {len(every)} ways to keep the limits on grains, too many to draw prices for each")
     found = [search(brief, way, solver) for way in every]
-    return [each.program for each in found if isinstance(each, Found)]
+    return [each.program for each in found if isinstance(each, BestFormula)]
 
 
 def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) -> PriceUncertainty:

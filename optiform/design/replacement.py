@@ -18,7 +18,7 @@ from optiform.properties.base import Mix, Property, fractions
 from optiform.properties.cost import cost
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.texture import eutectic_pairs
-from optiform.review.answer import Report
+from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
 
@@ -78,7 +78,7 @@ class Replacement:
     shifts: tuple[Shift, ...]
     new_names: tuple[str, ...]
     new_cautions: tuple[str, ...]
-    new_warnings: tuple[str, ...]
+    new_warnings: tuple[FormulaWarning, ...]
     eutectics: tuple[str, ...]
     broken: tuple[str, ...]
     cost: float | None
@@ -251,7 +251,7 @@ class Task:
             shifts=tuple(shift for shift in swap.shifts if abs(shift.distance) > 1e-6),
             new_names=swap.new_names,
             new_cautions=tuple(caution.text for caution in looked.cautions if caution not in self._before.cautions),
-            new_warnings=tuple(text for text in new_warnings(looked, self._before) if not text.startswith(pairs)),
+            new_warnings=tuple(x for x in new_warnings(looked, self._before) if not x.text.startswith(pairs)),
             eutectics=pairs,
             broken=swap.broken,
             cost=spent,

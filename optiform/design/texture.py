@@ -15,8 +15,8 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
-from optiform.program.search import Found, NothingFits
-from optiform.program.ways import Sought, best_formula
+from optiform.program.optimum import Outcome, best_formula
+from optiform.program.search import BestFormula, Infeasible
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 from optiform.reading.answer import Ranked
@@ -318,7 +318,7 @@ def _guards(aim: _Aim) -> list[Limit]:
     return [Limit(cold, None, aim.cold_most), Limit(hot, aim.hot_least, None)]
 
 
-def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, NothingFits]:
+def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Outcome[BestFormula, Infeasible]:
     """The best formula for a goal that keeps the brief and these limits; lines that are not movable stay."""
     frozen = set(range(len(aim.start))) - set(aim.movable)
     ranges = tuple(
@@ -343,10 +343,10 @@ def _furthest(aim: _Aim) -> TextureOption | None:
 
 def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
     try:
-        sought = _search(aim, limits, goal)
+        outcome = _search(aim, limits, goal)
     except (Unsettled, NotCertified):
         return None
-    return aim.course(sought.best[1].x) if sought.best else None
+    return aim.course(outcome.best[1].x) if outcome.best else None
 
 
 def _in_the_way(aim: _Aim) -> tuple[list[str], str]:
@@ -363,10 +363,10 @@ def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
     Raises:
         Unsettled, NotCertified: it is not known whether something is.
     """
-    sought = _search(aim, limits, Nearest(aim.today))
-    if sought.restless:
-        raise Unsettled(sought.restless)
-    clash = [demand for way, nothing in sought.ends for demand in explain(nothing, way).demands]
+    outcome = _search(aim, limits, Nearest(aim.today))
+    if outcome.undecided:
+        raise Unsettled(outcome.undecided)
+    clash = [demand for branch, nothing in outcome.infeasible for demand in explain(nothing, branch).demands]
     wanted = {limit.property.name for limit in _aimed(aim)}
     named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
     alone = [STILL] if any(demand.kind == "line" and demand not in named for demand in clash) else []

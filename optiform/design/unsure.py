@@ -11,18 +11,18 @@ from optiform.brief.goal import Goal, Lowest
 from optiform.design.answer import Unsure
 from optiform.program.build import Demand
 from optiform.program.robust import doubts, protected, worst_value
-from optiform.program.search import Found, NothingFits, search
+from optiform.program.search import BestFormula, Infeasible, search
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unproven
 
 
-def unsure(brief: Brief, asked: Sequence[Demand], found: Found, x: Vector, several: bool) -> Unsure | None:
+def unsure(brief: Brief, asked: Sequence[Demand], solution: BestFormula, x: Vector, several: bool) -> Unsure | None:
     """What the answer x could miss, and the price of being sure of it; None where every limit holds at its worst.
 
     Args:
         brief: what was asked.
         asked: the demands as the answer keeps them.
-        found: the search that gave the answer.
+        solution: the search that gave the answer.
         x: its mass fractions.
         several: whether some limit can be kept in other ways too, so that another way may be cheaper.
     """
@@ -36,8 +36,8 @@ def unsure(brief: Brief, asked: Sequence[Demand], found: Found, x: Vector, sever
             best = search(brief, asked, shape=lambda p, at, n=budget: protected(p, asked, at, n, missable), starts=1)  # type: ignore[misc]
         except Unproven:
             return Unsure(limits, budget, None, at_most, decided=False)
-        if not isinstance(best, NothingFits):
-            return Unsure(limits, budget, max(0.0, brief.goal.sign * (best.value - found.value)), at_most)
+        if not isinstance(best, Infeasible):
+            return Unsure(limits, budget, max(0.0, brief.goal.sign * (best.value - solution.value)), at_most)
     return Unsure(limits, None, None, at_most)
 
 

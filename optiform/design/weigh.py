@@ -8,19 +8,19 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Nearest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.scale import Scale, batch_grams, scale_of
 from optiform.design.steps import Miss, Proof, Unweighable, Weighed, Weighing
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import OWN_KINDS, Demand, Way, requirements
+from optiform.program.build import OWN_KINDS, Branch, Demand, requirements
 from optiform.program.linear import Program, Vector
-from optiform.program.search import Found, search
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.review.measures import setting_of
@@ -77,7 +77,7 @@ def weigh(
     step: float | None = None,
     fine_step: float | None = None,
     solver: SolverName = "highs",
-) -> Weighed | Unweighable | Impossible:
+) -> Weighed | Unweighable | NoFormula:
     """The best formula for a brief that the scale can show.
 
     Args:
@@ -102,7 +102,7 @@ def weigh(
     pairs = tuple((names.index(a), names.index(b)) for a, b in apart)
     wishes = _Wishes(most_ingredients, least if most_ingredients is not None or least_dose or pairs else {}, pairs)
     best = design(brief, solver)
-    if isinstance(best, Impossible):
+    if isinstance(best, NoFormula):
         return best
     rounded = best.report.formula
     scale = scale_of(brief, coarse, fine_step, rounded)
@@ -126,7 +126,7 @@ def round_formula(
     step: float | None = None,
     fine_step: float | None = None,
     solver: SolverName = "highs",
-) -> Weighed | Unweighable | Impossible:
+) -> Weighed | Unweighable | NoFormula:
     """The formula that the scale can show, keeps the brief's limits and is nearest to a given one.
 
     Nearest: the least percentage points change hands. The goal of the brief is set aside; a line that the given
@@ -141,7 +141,7 @@ def round_formula(
     coarse = brief.step if step is None else step
     _inspect(brief, names, None, None, (), coarse, fine_step)
     best = design(brief, solver)
-    if isinstance(best, Impossible):
+    if isinstance(best, NoFormula):
         return best
     own = tuple(j for j, name in enumerate(names) if formula.fraction(name) > UNUSED)
     wishes, scale = _Wishes(None, {}, (), own), scale_of(brief, coarse, fine_step, formula)
@@ -184,38 +184,38 @@ def _inspect(
 
 def _best(task: _Task) -> Weighed | Unweighable:
     try:
-        sought = best_way(requirements(task.brief), lambda way: _looked(task, way))
+        outcome = best_branch(requirements(task.brief), lambda branch: _node(task, branch))
     except Unsettled as unsettled:
         return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
-    if sought.best is not None:
-        return sought.best[1]
-    if sought.restless:
-        return Unweighable(task.brief, sought.restless, notes=task.scale.notes, decided=False)
-    return replace(sought.ends[0][1], fewest=_fewest(task))
+    if outcome.best is not None:
+        return outcome.best[1]
+    if outcome.undecided:
+        return Unweighable(task.brief, outcome.undecided, notes=task.scale.notes, decided=False)
+    return replace(outcome.infeasible[0][1], fewest=_fewest(task))
 
 
 def _fewest(task: _Task) -> int | None:
     """The least number of ingredients that keeps every limit, where their number was asked about."""
     wishes, needed = task.wishes, requirements(task.brief)
-    if wishes.most is None or needed.choices or any(demand.bends for demand in needed.demands):
+    if wishes.most is None or needed.disjunctions or any(demand.bends for demand in needed.demands):
         return None
     return fewest(task.best.program, wishes.least, wishes.apart, task.solver)
 
 
-def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
-    found = _case(task, way)
+def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
+    found = _case(task, branch)
     if isinstance(found, Unweighable):
-        return DeadEnd(found)
+        return InfeasibleNode(found)
     sign = task.brief.goal.sign
     x = task.brief.mix.vector(found.report.formula)
-    bends = any(demand.bends for demand in way)
-    return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
+    bends = any(demand.bends for demand in branch)
+    return SolvedNode(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
 
 
 def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
     """The best weighable formula for one way to read the brief: again and again where terms or the goal move."""
     found = search(task.brief, asked, task.solver)
-    if not isinstance(found, Found):
+    if not isinstance(found, BestFormula):
         return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
     program = task.scale.applied(found.program)
     for _ in range(ROUNDS):

@@ -12,8 +12,7 @@ from optiform.design import explore as explore_job
 from optiform.design import substitute as substitute_job
 from optiform.design import texture as texture_job
 from optiform.design import weigh as weigh_job
-from optiform.design.answer import Designed
-from optiform.design.answer import Impossible as NoFormula
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.cheaper import CheaperOptions
 from optiform.design.explore import TradeOff, Way
 from optiform.design.steps import Unweighable, Weighed

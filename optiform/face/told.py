@@ -34,7 +34,7 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Comparison": ("compare", "compared"),
     "CostSheet": ("costs", "costs"),
     "Designed": ("design", "designed"),
-    "Impossible": ("impossible", "impossible"),
+    "NoFormula": ("impossible", "impossible"),
     "Purchases": ("buy", "buy"),
     "Substitutes": ("substitute", "substitute"),
     "Texture": ("texture", "texture"),

@@ -104,7 +104,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
         net=net,
         warnings=(
             *allergen_warnings(details, silent, market),
-            *over,
+            *map(str, over),
             *(point.words for point in unjudged_parts(mix, x, scope) if point.words),
             *colour_warnings(formula, parts, scope),
         ),

@@ -26,7 +26,7 @@ from optiform.program.certificate import Certificate, NotCertified, certify_opti
 from optiform.program.conflict import Conflict, explain
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live
-from optiform.program.search import NothingFits
+from optiform.program.search import Infeasible
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
 from optiform.rules.law import Scope, rules
@@ -206,7 +206,7 @@ def _extent(program: Program) -> _Extent | None:
         proof = certify_optimal(program.with_cost(cost), x, y)
         if not proof.holds:
             raise NotCertified(f"an end of a range does not check: {proof}")
-        residual = max(residual, proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+        residual = max(residual, proof.worst)
         points.append(np.clip(x, 0.0, 1.0))
     ends = np.array(points)
     own = np.arange(live.width)
@@ -216,7 +216,7 @@ def _extent(program: Program) -> _Extent | None:
 def _clash(label: _Label, places: Sequence[int]) -> Conflict:
     """Why nothing fits, with the line where the least is asked: in the middle of the places it could have."""
     program, asked = label.program(places[len(places) // 2])
-    return explain(NothingFits(program, np.zeros(len(label.names))), asked)
+    return explain(Infeasible(program, np.zeros(len(label.names))), asked)
 
 
 # -- what is told ------------------------------------------------------------------------------------------------------

@@ -44,9 +44,9 @@ def claim(program: Program, solver: SolverName = "highs") -> Claim:
         SolverFailed: when the solver stops without a verdict.
     """
     if solver == "highs":
-        found = _Arrays.of(program).claim()
-        if found is not None and found.certificate.holds:
-            return found
+        claimed = _Arrays.of(program).claim()
+        if claimed is not None and claimed.certificate.holds:
+            return claimed
     solved = solve(program, solver)
     weights = solved.y if solved.feasible else _breaching(program, solver)
     return Claim.of(program, solved.feasible, solved.x, weights)
@@ -102,9 +102,9 @@ class _Arrays:
             _, there, ray = highs.getDualRay()  # type: ignore[attr-defined]
             for sign in (1.0, -1.0) if there else ():
                 weights = self._whole(sign * np.array(ray), np.zeros(len(program.cost)))
-                found = Claim.of(program, False, np.full(len(program.columns), np.nan), weights)
-                if weights.any() and found.certificate.holds:
-                    return found
+                claimed = Claim.of(program, False, np.full(len(program.columns), np.nan), weights)
+                if weights.any() and claimed.certificate.holds:
+                    return claimed
         return None
 
     def _loaded(self) -> highspy.Highs:

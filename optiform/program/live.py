@@ -215,8 +215,8 @@ class Live:
         return self.highs.getModelStatus()
 
     def _claimed(self, now: Now) -> tuple[Vector, Vector]:
-        found = self.highs.getSolution()
-        x, y = np.array(found.col_value), np.array(found.row_dual)
+        solution = self.highs.getSolution()
+        x, y = np.array(solution.col_value), np.array(solution.row_dual)
         if len(x) != self.width or len(y) != len(now.rhs):
             return np.full(self.width, np.nan), np.zeros(len(now.rhs))
         return np.clip(x, now.low, now.high), y
@@ -279,8 +279,8 @@ class Live:
         return basis
 
     def _basis(self) -> Basis:
-        found = self.highs.getBasis()
-        statuses = np.array([int(status) for status in (*found.col_status, *found.row_status)])
+        basis = self.highs.getBasis()
+        statuses = np.array([int(status) for status in (*basis.col_status, *basis.row_status)])
         basic = np.flatnonzero(statuses == _BASIC)
         at_high = statuses == _UPPER
         cost = np.concatenate([self._cost, np.zeros(len(self.program.rows))])

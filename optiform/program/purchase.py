@@ -157,15 +157,15 @@ def choose(shopping: Shopping, solver: SolverName = "highs") -> Chosen | None:
     return _checked(shopping, fewest or best, best.bound + constant)
 
 
-def _checked(shopping: Shopping, found: WholeSolution, bound: float) -> Chosen:
+def _checked(shopping: Shopping, best: WholeSolution, bound: float) -> Chosen:
     """The answer, recomputed from the offers themselves."""
-    counts = tuple(round(n) for n in found.x[: len(shopping.packs)])
+    counts = tuple(round(n) for n in best.x[: len(shopping.packs)])
     if not shopping.covers(counts):
         raise NotCertified("the packs the solver chose leave something lacking")
     value = shopping.value(counts)
     if abs(value - bound) > 2 * CENT * (1 + abs(value)):
         raise NotCertified(f"the packs the solver chose cost {value:.6f}, its bound is {bound:.6f}")
-    return Chosen(counts, shopping.money(counts), value, bound, found.certificate)
+    return Chosen(counts, shopping.money(counts), value, bound, best.certificate)
 
 
 def _program(shopping: Shopping) -> Program:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.certificate import TOLERANCE, NotCertified
+from optiform.program.certificate import TOLERANCE, NotCertified, signed
 from optiform.program.linear import Program, Vector
 from optiform.program.live import Basis, Live
 from optiform.program.solver import SolverFailed
@@ -195,8 +195,8 @@ def _reduced_costs(basis: Basis, point: Vector, reach: Vector) -> Vector | None:
     own = np.flatnonzero(free)
     columns = np.flatnonzero(own < width)
     matrix[own[columns], columns] += 1.0
-    signed: Vector = matrix * (reach * np.where(_at_high(basis), -1.0, 1.0))[free]
-    return signed
+    losses: Vector = matrix * (reach * np.where(_at_high(basis), -1.0, 1.0))[free]
+    return losses
 
 
 def _at_high(basis: Basis) -> NDArray[np.bool_]:
@@ -234,9 +234,9 @@ def _gains(reduced: Vector, costs: Vector) -> Vector:
 def _bounds(program: Program, costs: Vector, duals: Vector) -> Vector:
     """The lower bound that each scenario's row duals prove (see certificate.py). Shape (scenarios,)."""
     duals = duals.reshape(len(costs), len(program.rows))
-    signed = np.where(program.at_least, np.maximum(duals, 0), 0) + np.where(program.at_most, np.minimum(duals, 0), 0)
-    reduced = costs - signed @ program.matrix
-    bounds: Vector = signed @ program.rhs + np.minimum(reduced * program.low, reduced * program.high).sum(axis=1)
+    duals = signed(program, duals)
+    reduced = costs - duals @ program.matrix
+    bounds: Vector = duals @ program.rhs + np.minimum(reduced * program.low, reduced * program.high).sum(axis=1)
     return bounds
 
 

@@ -64,7 +64,7 @@ def _end(live: Live, program: Program, cost: Vector) -> tuple[Vector, float]:
     proof = certify_optimal(program.with_cost(cost), x, y)
     if not proof.holds:
         raise NotCertified(f"the end of a range does not check: {proof}")
-    return x, max(proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+    return x, proof.worst
 
 
 def distances(points: Vector, origin: Vector) -> Vector:

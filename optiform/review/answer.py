@@ -1,7 +1,8 @@
 """What a look at one formula gives: values only. It can be printed, compared and written as JSON."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
@@ -11,6 +12,15 @@ from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
 
 State = Literal["known", "not known", "not given", "does not apply"]
+#: How much a warning weighs, heaviest first.
+Weight = Literal["stop", "mind", "note"]
+WEIGHTS: tuple[Weight, ...] = get_args(Weight)
+#: What a warning can be about.
+About = Literal[
+    "law", "preservation", "acidity", "charge", "electrolyte", "gas", "emulsifier", "heat", "oxidation", "water",
+    "grains", "texture", "foam", "dose", "usual", "total", "figures",
+]  # fmt: skip
+ABOUT: tuple[About, ...] = get_args(About)
 
 
 @dataclass(frozen=True)
@@ -94,10 +104,45 @@ class RuleCheck:
     expressed_as: str = ""
 
 
-class Stop(str):
-    """A warning of what fails, or is not allowed, if it is made like this."""
+@dataclass(frozen=True)
+class FormulaWarning:
+    """What a maker should know of a formula before weighing it.
 
-    __slots__ = ()
+    Attributes:
+        about: what it concerns, one of `ABOUT`.
+        level: `stop`: made like this it fails or is not allowed; `mind`: an experienced maker would look at it; `note`:
+            unusual, no harm.
+        text: the whole of it in words.
+        rule: the id of what says so: a row of a table of rules, or what this program looks at.
+        lines: the ingredients at fault, by name.
+        evidence: how well it is known.
+        source: where it was read, an id of sources.csv; empty where there is none.
+        overruled: whether the brief overrules the rule: told all the same, and kept from nothing.
+    """
+
+    about: About
+    level: Weight
+    text: str
+    rule: str
+    lines: tuple[str, ...] = ()
+    evidence: Evidence = Evidence.PRACTICE
+    source: str = ""
+    overruled: bool = False
+
+    def __str__(self) -> str:
+        """Its words."""
+        return self.text
+
+
+def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
+    """Every stop, then what to mind, then the notes, otherwise in their order.
+
+    Example:
+        >>> note, stop = (FormulaWarning("dose", level, level, "usual-use") for level in ("note", "stop"))
+        >>> [warning.text for warning in heaviest_first([note, stop])]
+        ['stop', 'note']
+    """
+    return sorted(warnings, key=lambda warning: WEIGHTS.index(warning.level))
 
 
 @dataclass(frozen=True)
@@ -112,14 +157,14 @@ class Caution:
 class Report(Comparable):
     """A formula looked at from every side; common to a designed and a given one.
 
-    `warnings`: a `Stop` among them says what fails or is not allowed; the others are to be looked at.
+    `warnings`: in the order they were looked for; `heaviest_first` puts every stop before the others.
     `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
     """
 
     formula: Formula
     measures: tuple[Measured, ...]
     rules: tuple[RuleCheck, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[FormulaWarning, ...]
     cautions: tuple[Caution, ...]
     markets: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()

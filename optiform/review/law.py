@@ -1,14 +1,17 @@
 """The rules that cover a formula: what it contains of each, and whether it keeps it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Vector
-from optiform.review.answer import RuleCheck, Stop
+from optiform.review.answer import FormulaWarning, RuleCheck, Weight
 from optiform.review.rounding import apart
 from optiform.rules.law import Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
+
+#: How much a broken rule of each kind weighs; a panel's advice is to be minded.
+LEVELS: dict[str, Weight] = {"maximum": "stop", "prohibited": "stop", "certificate": "stop", "label": "note"}
 
 
 def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
@@ -81,16 +84,26 @@ def certified(check: RuleCheck) -> str:
     return f"the fragrance uses {used} % of what its certificate allows ({check.reference})"
 
 
-def broken(checks: Sequence[RuleCheck]) -> Iterator[str]:
-    """Words for each rule that is not kept."""
+def broken(checks: Sequence[RuleCheck]) -> Iterator[FormulaWarning]:
+    """A warning of each rule that is not kept."""
     for check in checks:
         if check.kept:
             continue
         where = f"{check.market}, {check.reference}"
         amount = f"{check.group} at {apart(check.content, check.limit, digits=3)} % is over {check.limit:g} % ({where})"
-        yield {
-            "maximum": Stop(f"Over a legal limit: {amount}."),
-            "prohibited": Stop(f"Not allowed: {check.group} ({where})."),
+        words = {
+            "maximum": f"Over a legal limit: {amount}.",
+            "prohibited": f"Not allowed: {check.group} ({where}).",
             "label": f"May need a statement on the label: {amount}.",
-            "certificate": Stop(f"Over the certificate: {certified(check)}."),
+            "certificate": f"Over the certificate: {certified(check)}.",
         }.get(check.kind, f"Above a panel's advice: {amount}.")
+        yield FormulaWarning(
+            "law", LEVELS.get(check.kind, "mind"), words, check.id or "fragrance-certificate", evidence=check.evidence
+        )
+
+
+def unjudged_warnings(points: Iterable[Unjudged]) -> Iterator[FormulaWarning]:
+    """A warning of each thing for which no law was looked up, where no other warning says so."""
+    for point in points:
+        if point.words:
+            yield FormulaWarning("law", "mind", point.words, "law-not-looked-up", evidence=Evidence.DERIVED)

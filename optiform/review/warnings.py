@@ -14,18 +14,19 @@ from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
 from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
-from optiform.review.answer import Measured, Stop
+from optiform.review.answer import FormulaWarning, Measured, Weight
 from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, apart, rounding
 from optiform.rules.law import Scope, certificate_class, uncertified
 
 PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
+FAR = 0.5  # of the width of a usual range: from there beyond it, a value is to be minded. No source.
 HOLDING = ("emulsifier", "solid surfactant", "liquid surfactant")
 #: What makes a soap of a fatty acid, by INCI. Common practice, no source.
 ALKALIS = ("sodium hydroxide", "potassium hydroxide", "triethanolamine")
 
 
-def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[str]:
+def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
     """Every warning on a formula in its setting, the brief's own limits first."""
     mix, x = Mix.of(formula), fractions(formula)
     yield from _missed(measures)
@@ -39,14 +40,16 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from short_of_stock(formula, setting.batch)
 
 
-def _missed(measures: Sequence[Measured]) -> Iterator[str]:
+def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     for found in measures:
         if found.missed and found.value is not None:
             limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (found.low, found.high))
             value = apart(found.value, found.low, found.high)
-            yield f"{found.name} is {value} {found.unit}, outside the brief's {limits}."
+            words = f"{found.name} is {value} {found.unit}, outside the brief's {limits}."
+            yield FormulaWarning("figures", "mind", words, "limit-missed", evidence=found.evidence)
         elif found.limited and found.state == "does not apply":
-            yield f"{found.name} does not apply: nothing in the formula has it."
+            words = f"{found.name} does not apply: nothing in the formula has it."
+            yield FormulaWarning("figures", "mind", words, "limit-idle", evidence=Evidence.DERIVED)
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,12 @@ class UsualRange:
     below: str
     above: str
     evidence: Evidence
+    source: str = ""
+
+    def weight(self, value: float) -> Weight:
+        """How much a value outside weighs: to be minded from half the width of the range beyond its end."""
+        beyond = max(self.low - value, value - self.high)
+        return "mind" if beyond > FAR * (self.high - self.low) else "note"
 
 
 @cache
@@ -72,14 +81,14 @@ def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
     return tuple(
         UsualRange(
             row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
-            row["below"], row["above"], Evidence(row["evidence"]),
+            row["below"], row["above"], Evidence(row["evidence"]), row["source"],
         )
         for row in shipped("usual_ranges")
         if row["kind"] == kind
     )  # fmt: skip
 
 
-def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
+def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
     for usual in usual_ranges(setting.kind):
         value, off = _looked_at(usual, mix, x, setting)
         if value is None or (usual.if_used and value == 0) or _within(value, usual.low, usual.high, off):
@@ -89,9 +98,12 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[str]:
             {"%": " %", "count": ""}.get(usual.unit, f" {PARTS}"),
             apart(value, usual.low, usual.high, digits=3),
         )
-        yield (
+        words = (
             f"Unusual in this kind ({setting.kind}): {usual.property} {told}{unit}, {side} the usual "
             f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
+        )
+        yield FormulaWarning(
+            "usual", usual.weight(value), words, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
         )
 
 
@@ -116,7 +128,7 @@ def _ranged(kind: str) -> frozenset[str]:
     return frozenset(word for words in shares for word in words.removesuffix(" in the base").split(" and "))
 
 
-def _doses(formula: Formula, setting: Setting) -> Iterator[str]:
+def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
     """Ingredients outside their usual use, or above the maximum their makers advise, all phases together.
 
     What is usual in the kind of product goes before what is usual of the ingredient at large, but for the top of what
@@ -128,7 +140,8 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[str]:
         most, usual = item.value("maximum use"), item.value("usual use")
         if most is not None and percent > most.figure + 1e-6:
             told = apart(percent, most.figure, digits=3)
-            yield f"{name} at {told} % is above its maximum use of {most.figure:g} % ({most.evidence})."
+            words = f"{name} at {told} % is above its maximum use of {most.figure:g} % ({most.evidence})."
+            yield FormulaWarning("dose", "mind", words, "maximum-use", (name,), most.evidence, most.source)
             continue
         if usual is None:
             continue
@@ -138,7 +151,9 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[str]:
         if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
             told = apart(percent, usual.low, usual.high, digits=3)
-            yield f"{name} at {told} % is outside its usual use of {ends} ({usual.evidence})."
+            words = f"{name} at {told} % is outside its usual use of {ends} ({usual.evidence})."
+            weight: Weight = "mind" if bought in DOSED and percent > high else "note"
+            yield FormulaWarning("dose", weight, words, "usual-use", (name,), usual.evidence, usual.source)
 
 
 def _used(formula: Formula) -> Iterator[Ingredient]:
@@ -146,18 +161,20 @@ def _used(formula: Formula) -> Iterator[Ingredient]:
     yield from {line.ingredient.name: line.ingredient for line in formula.lines}.values()
 
 
-def _fats(mix: Mix, x: Vector) -> Iterator[str]:
+def _fats(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
     for first, second, rule in eutectic_pairs(mix, x):
-        yield (f"{first} with {second}: {rule.effect}. The solid fat shown is an upper bound: try it warm and cold.")
+        words = f"{first} with {second}: {rule.effect}. The solid fat shown is an upper bound: try it warm and cold."
+        yield FormulaWarning("texture", "note", words, "eutectic", (first, second))
 
 
-def _unheld(mix: Mix, x: Vector) -> Iterator[str]:
+def _unheld(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
     wet, fat = (phase_share(phase).at(mix, x).at(x) or 0.0 for phase in ("water phase", "oil phase"))
     if min(wet, fat) >= PARTING and not _held(mix, x):
-        yield Stop(
+        words = (
             f"Nothing here holds oil and water together: {wet:.3g} % water phase and {fat:.3g} % oil phase without an "
             f"emulsifier. They part (common practice, no source: from about {PARTING:g} % of each)."
         )
+        yield FormulaWarning("emulsifier", "stop", words, "oil-water-needs-emulsifier")
 
 
 def _held(mix: Mix, x: Vector) -> bool:
@@ -168,41 +185,49 @@ def _held(mix: Mix, x: Vector) -> bool:
     return any(item.has(*holding) for item in used)
 
 
-def _preservation(mix: Mix, x: Vector) -> Iterator[str]:
+def _preservation(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
     wet = measure(water(), mix, x)
     if mix.serving("preservative") @ x > 0:
         return
     if wet.value is None:  # water that is not known is no reason to be silent
         lacking = ", ".join(wet.lacking)
-        yield Stop(f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it.")
+        words = f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it."
+        yield FormulaWarning("preservation", "stop", words, "water-needs-preservative", tuple(wet.lacking))
     elif wet.value >= 1.0:
-        yield Stop(f"Contains {wet.value:.3g} % water and no preservative: microbes can grow in it.")
+        words = f"Contains {wet.value:.3g} % water and no preservative: microbes can grow in it."
+        yield FormulaWarning("preservation", "stop", words, "water-needs-preservative")
 
 
-def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[str]:
+def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[FormulaWarning]:
     if scope is None:
         return
     used = {item.name for item, share in zip(mix.ingredients, x, strict=True) if share > 0}
     for name in (name for name in uncertified(mix, scope) if name in used):
-        yield (
+        words = (
             f"{name} has no certificate maximum for class {certificate_class(scope)} in your file: ask its supplier "
             f"and enter it under 'certificate maximum {certificate_class(scope)} (%)'."
         )
+        yield FormulaWarning("law", "note", words, "certificate-missing", (name,), Evidence.DERIVED)
 
 
-def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[str]:
+def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     limited = any("hlb" in found.name and found.limited for found in measures)
     outside = [item.name for item in _used(formula) if outside_hlb(item)]
     if limited and outside:
-        yield (f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it.")
+        words = f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it."
+        yield FormulaWarning("emulsifier", "note", words, "hlb-not-applicable", tuple(outside), Evidence.DERIVED)
     if limited and any(x.name == "glyceryl stearate" and x.has("emulsifier") for x in _used(formula)):
-        yield "Glyceryl stearate is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
+        words = (
+            "Glyceryl stearate is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
+        )
+        yield FormulaWarning("emulsifier", "note", words, "count-as-oil", ("glyceryl stearate",), Evidence.DERIVED)
 
 
-def short_of_stock(formula: Formula, batch: float | None) -> Iterator[str]:
+def short_of_stock(formula: Formula, batch: float | None) -> Iterator[FormulaWarning]:
     """Ingredients of which the own table has less in stock than a batch of so many kg needs."""
     for item in _used(formula) if batch else ():
         stock = item.value("stock")
         need = formula.fraction(item.name) * (batch or 0.0)
         if stock is not None and need > stock.figure + 1e-9:
-            yield f"{item.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."
+            words = f"{item.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."
+            yield FormulaWarning("total", "note", words, "stock-short", (item.name,), stock.evidence, stock.source)

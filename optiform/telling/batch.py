@@ -10,7 +10,7 @@ from optiform.batch.method import Step
 from optiform.reading.units import count_of
 from optiform.telling.figures import amount
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import NOT_A_RELEASE
+from optiform.telling.report import NOT_A_RELEASE, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -160,7 +160,7 @@ def _parts(sheet: BatchSheet) -> Section:
 
 
 def _warnings(sheet: BatchSheet) -> Section:
-    return Section("warnings", "Watch out for", sentences(sheet.warnings, Level.MIND, bullet=False), most=MOST)
+    return Section("warnings", "Watch out for", tuple(warning_sentences(sheet.warnings)), most=MOST)
 
 
 def _steps(sheet: BatchSheet) -> Section:

@@ -56,7 +56,7 @@ def designed(answer: Designed) -> Telling:
 
 def at_once(best: Best) -> tuple[Section, ...]:
     """What is known of the best formula before anything else is worked out: what it is, and what to weigh."""
-    brief, search = best.brief, best.found
+    brief, search = best.brief, best.solution
     proof = proof_sentence(brief.goal, search.local, search.gap, best.tie)
     return head(brief, best.formula, best.value, proof), weighed_out(brief, best.formula)[1]
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.explore import Alternatives, Corner, Stretch, TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
@@ -16,7 +16,7 @@ from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
 from optiform.telling.steps import free
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
 ABOUT = {
     TradeOff: "what one limit costs",
     Alternatives: "what else is nearly as good",
@@ -38,7 +38,7 @@ def explore(title: str, answers: Sequence[Explored]) -> Telling:
 
 def tables_of(answers: Sequence[Explored]) -> list[Table]:
     """The table of each answer that has one, for a spreadsheet."""
-    return [_table(answer) for answer in answers if not isinstance(answer, Impossible)]
+    return [_table(answer) for answer in answers if not isinstance(answer, NoFormula)]
 
 
 def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]:
@@ -50,7 +50,7 @@ def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]
         anew: the same without what is explored.
     """
     kinds = {type(answer) for answer in answers}
-    if Impossible in kinds:
+    if NoFormula in kinds:
         return ()
     more = []
     if TradeOff in kinds:

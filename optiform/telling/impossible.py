@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from optiform.design.answer import Change, Impossible
+from optiform.design.answer import Change, NoFormula
 from optiform.telling.design import facts
 from optiform.telling.figures import outward
 from optiform.telling.measured import demanded, unit_of
@@ -17,7 +17,7 @@ CLASH = (
 NO_REPAIR = "No change of your own limits alone makes it possible: look at the candidates and the law."
 
 
-def impossible(answer: Impossible) -> Telling:
+def impossible(answer: NoFormula) -> Telling:
     """Why no formula meets a brief, and the repairs; or that it is not decided."""
     sections = [_answer(answer), _repairs(answer), replace(left_out(answer.brief), short=True), _proof(answer)]
     rows = tuple((str(place), demanded(demand)) for place, demand in enumerate(answer.conflict, 1))
@@ -25,7 +25,7 @@ def impossible(answer: Impossible) -> Telling:
     return Telling(answer.brief.title, tuple(section for section in sections if section.parts), table)
 
 
-def _answer(answer: Impossible) -> Section:
+def _answer(answer: NoFormula) -> Section:
     about = Sentence(facts(answer.brief))
     if not answer.decided:
         words = f"Not decided whether a formula can meet this brief: {answer.reason}."
@@ -67,7 +67,7 @@ def _change(change: Change) -> str:
     return f"{move} the {most} {demand.name} from {demand.target:.6g} to {new}"
 
 
-def _repairs(answer: Impossible) -> Section:
+def _repairs(answer: NoFormula) -> Section:
     if not answer.decided or (answer.reason and not answer.conflict):
         return Section("repairs", "", ())
     if not answer.repairs:
@@ -75,7 +75,7 @@ def _repairs(answer: Impossible) -> Section:
     return Section("repairs", repairs_head(len(answer.repairs)), sentences(map(repaired, answer.repairs)))
 
 
-def _proof(answer: Impossible) -> Section:
+def _proof(answer: NoFormula) -> Section:
     if answer.certificate is None:
         return Section("proof", "", (), short=False)
     words = f"The proof that nothing fits closes (gap {answer.certificate.gap:.1e})."

@@ -10,15 +10,15 @@ from typing import Any
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Goal
-from optiform.design.answer import Binding, Designed, Impossible, Unsure
+from optiform.design.answer import Binding, Designed, NoFormula, Unsure
 from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.ingredients.names import Resolved
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.properties.cost import cost
-from optiform.review.answer import Checked, Measured, Report
+from optiform.review.answer import Checked, FormulaWarning, Measured, Report, heaviest_first
 from optiform.review.compare import Comparison
 
 Data = dict[str, Any]
@@ -92,7 +92,7 @@ def _changes(now: Formula, before: Formula) -> list[Data]:
     return [{"ingredient": name, "before": was, "after": is_, "change": is_ - was} for name, was, is_ in pairs]
 
 
-def impossible(answer: Impossible) -> Data:
+def impossible(answer: NoFormula) -> Data:
     """The answer to a brief that nothing fits."""
     return {
         "status": "infeasible" if answer.decided else "undecided",
@@ -141,7 +141,7 @@ def compared(found: Comparison, notes: Sequence[str] = ()) -> Data:
             for row in found.properties
         },
         "declaration": [{"inci": row.inci, "places": row.places} for row in found.label],
-        "warnings": list(notes),
+        "warnings": list(map(_note, notes)),
     }
 
 
@@ -175,7 +175,9 @@ def data(value: Any) -> Any:
     if isinstance(value, Brief):
         return value.title
     if isinstance(value, Report):
-        return {"formula": data(value.formula), "warnings": list(value.warnings)}
+        return {"formula": data(value.formula), "warnings": [_warning(warning) for warning in value.warnings]}
+    if isinstance(value, FormulaWarning):
+        return _warning(value)
     if isinstance(value, Certificate):
         return _certificate(value)
     if is_dataclass(value) and not isinstance(value, type):
@@ -207,9 +209,26 @@ def _report(found: Report, currency: str, batch: float, notes: Sequence[str] = (
             }
             for rule in found.rules
         ],
-        "warnings": [*notes, *found.warnings],
+        "warnings": [*map(_note, notes), *map(_warning, heaviest_first(found.warnings))],
         "cautions": [{"where": caution.where, "text": caution.text} for caution in found.cautions],
     }  # fmt: skip
+
+
+def _warning(warning: FormulaWarning) -> Data:
+    return {
+        "about": warning.about,
+        "level": warning.level,
+        "lines": list(warning.lines),
+        "text": warning.text,
+        "rule": warning.rule,
+        "evidence": str(warning.evidence),
+        "source": warning.source,
+    }
+
+
+def _note(text: str) -> Data:
+    """What reading a formula changed of it, as a warning."""
+    return _warning(FormulaWarning("total", "note", text, "as-read", evidence=Evidence.OWN))
 
 
 def _costed(formula: Formula, currency: str, batch: float) -> Data:

@@ -1,8 +1,8 @@
 """One formula looked at, told: law, limits, warnings and cautions, each in a line and in full."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from optiform.review.answer import Measured, Report, RuleCheck, Stop
+from optiform.review.answer import FormulaWarning, Measured, Report, RuleCheck, heaviest_first
 from optiform.review.law import certified
 from optiform.rules.law import Scope
 from optiform.telling import measured
@@ -102,12 +102,15 @@ def cautions_line(report: Report) -> Sentence:
     return Sentence(f"Cautions: {len(report.cautions)}, {where}.")
 
 
-def warnings(texts: Sequence[str]) -> Section:
-    """Every stop, then the other warnings, of which the short telling has five."""
-    stops = [text for text in texts if isinstance(text, Stop)]
-    others = [text for text in texts if not isinstance(text, Stop)]
-    parts = (*sentences(stops, Level.STOP), *sentences(others, Level.MIND))
-    return Section("warnings", "Warnings", parts, most=MOST_WARNINGS)
+def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
+    """Every stop, then the other warnings by their weight, of which the short telling has five."""
+    return Section("warnings", "Warnings", tuple(warning_sentences(formula_warnings)), most=MOST_WARNINGS)
+
+
+def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
+    """The words of each warning with its weight, heaviest first."""
+    for warning in heaviest_first(formula_warnings):
+        yield from sentences((warning.text,), Level(warning.level))
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------

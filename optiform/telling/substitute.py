@@ -113,9 +113,9 @@ def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
 
 def _brings(choice: Replacement, part: str) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
-    pairs = (f"Melts lower together: {pair}." for pair in choice.eutectics)
-    broken = (f"Your limit is not kept: {words}." for words in choice.broken)
-    yield from warned([*broken, *choice.new_warnings, *pairs], part)
+    yield from sentences((f"Your limit is not kept: {words}." for words in choice.broken), Level.MIND)
+    yield from warned(choice.new_warnings, part)
+    yield from sentences((f"Melts lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     if choice.new_names:
         yield Sentence(f"New on the label: {', '.join(choice.new_names)}.")
     yield from sentences(choice.new_cautions)

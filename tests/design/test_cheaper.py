@@ -19,7 +19,7 @@ from optiform.design.around import balance_of, held, holding
 from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, read_formula
-from optiform.program import ways as ways_of_a_brief
+from optiform.program import optimum
 from optiform.program.build import requirements
 from optiform.program.solver import SolverName
 from optiform.properties.base import Mix, fractions
@@ -132,7 +132,7 @@ def test_a_limit_may_be_kept_in_another_way_than_today() -> None:
 
 
 def test_what_is_not_decided_is_not_called_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ways_of_a_brief, "MOST_LOOKS", 1)
+    monkeypatch.setattr(optimum, "MOST_NODES", 1)
     ladder = cheaper(scrub(), {})
     assert ladder.rungs == ()
     assert not ladder.decided

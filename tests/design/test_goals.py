@@ -12,7 +12,7 @@ import pytest
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import TOWARDS, Highest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
@@ -76,7 +76,7 @@ def test_a_goal_that_is_told_is_what_the_formula_has_and_the_best_there_is(words
         items = brief.mix.ingredients
         wanted = find_property(words, "EUR", items)
         answer = design(replace(brief, goal=TOWARDS[direction](wanted)))
-        if isinstance(answer, Impossible):
+        if isinstance(answer, NoFormula):
             assert answer.conflict or answer.reason
             tried = [x for x in keeping(brief, np.random.default_rng(seed)) if value(wanted, items, x) is not None]
             assert not answer.decided or not tried or _too_little(wanted, brief, tried)
@@ -133,7 +133,7 @@ def test_the_highest_of_a_mean_has_some_of_its_group(words: str, group: str, nam
 def test_a_goal_over_what_no_candidate_brings_is_impossible_in_words() -> None:
     water, glycerin = ingredient("water", 0.5, "water"), ingredient("glycerin", 1.2, "humectant")
     answer = design(brief_of([water, glycerin], goal=Highest(find_property("iodine value", "EUR"))))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert answer.decided
     assert [demand.words for demand in answer.conflict] == [
         "butters and oils at least 0.1 % (so that iodine value has a meaning)"

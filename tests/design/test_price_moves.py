@@ -10,7 +10,7 @@ import optiform
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.price_moves import PriceModel, PriceUncertainty, UnderPrices, price_uncertainty
 from optiform.program.linear import Vector
@@ -143,7 +143,7 @@ def test_the_typical_price_is_the_median() -> None:
 def test_a_brief_that_nothing_fits_stays_impossible() -> None:
     oil = ingredient("oil", 5.0, "oil")
     brief = brief_of([oil], {"water phase": (10.0, None)})
-    assert isinstance(price_uncertainty(brief, 0.1, 10), Impossible)
+    assert isinstance(price_uncertainty(brief, 0.1, 10), NoFormula)
 
 
 def test_another_goal_and_numbers_without_sense_are_refused() -> None:

@@ -21,6 +21,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.review.answer import FormulaWarning
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
 from tests.builders import Vector, brief_of, ingredient
@@ -391,8 +392,8 @@ def test_the_cost_and_its_change_are_those_of_the_whole_formula() -> None:
 
 def test_what_is_unusual_now_and_was_not_is_told() -> None:
     today = report(mango().today.formula, setting_of(mango().brief))
-    known = {text.split("%")[0].rstrip("0123456789. ") for text in today.warnings}
-    told = [text for swap in mango().swaps for text in swap.new_warnings]
+    known = {text.split("%")[0].rstrip("0123456789. ") for text in map(str, today.warnings)}
+    told = [warning.text for swap in mango().swaps for warning in swap.new_warnings]
     assert all(text.split("%")[0].rstrip("0123456789. ") not in known for text in told)
     for swap in mango().swaps:
         now = report(swap.formula, setting_of(mango().brief)).warnings
@@ -400,8 +401,9 @@ def test_what_is_unusual_now_and_was_not_is_told() -> None:
 
 
 def test_another_figure_in_a_warning_is_no_new_warning() -> None:
-    before, now = (replace(mango().today, warnings=texts) for texts in (("a 53 % b",), ("a 54.1 % b", "c 2 %")))
-    assert new_warnings(now, before) == ("c 2 %",)
+    first, again, other = (FormulaWarning("dose", "note", x, "usual-use") for x in ("a 53 % b", "a 54.1 % b", "c 2 %"))
+    before, now = (replace(mango().today, warnings=warnings) for warnings in ((first,), (again, other)))
+    assert new_warnings(now, before) == (other,)
 
 
 def test_every_family_is_of_known_functions() -> None:

@@ -54,7 +54,7 @@ def check(brief: Brief, found: Texture, course: TextureOption, *, aimed: bool = 
     assert firm(made, brief, HOT) >= found.hot_least * (1 - 1e-5)
     whole = with_lines_of(brief, today(brief))
     x, was = (np.array([f.fraction(item.name) for item in whole.mix.ingredients]) for f in (made, today(brief)))
-    for demand in requirements(whole).way({}):
+    for demand in requirements(whole).branch({}):
         assert demand.met(x, 1e-5) or not demand.met(was)
     assert sum(line.fraction for line in made.lines) == pytest.approx(1)
     changed = {name for name in names(made, brief) if abs(made.fraction(name) - today(brief).fraction(name)) > 1e-5}

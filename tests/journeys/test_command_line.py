@@ -191,7 +191,7 @@ def test_the_text_says_what_the_json_says(shell: Shell) -> None:
     for name, why in ((one["ingredient"], one["reason"]) for one in data["left_out"]):
         assert re.search(rf"Left out, {re.escape(why)}: [^.]*{re.escape(name)}", " ".join(text.split())), name
     for warning in data["warnings"]:
-        assert warning.split()[0] in text
+        assert warning["text"].split()[0] in text
 
 
 def test_a_mean_over_nothing_is_no_goal_and_no_crash(shell: Shell, tmp_path: Path) -> None:
@@ -272,7 +272,7 @@ def test_a_written_formula_reads_back_and_checks_the_same(shop: Path, shell: She
     checked = shell.data("check", target, "--brief", shop / "brief.toml")
     assert checked["cost"]["value"] == pytest.approx(designed["cost"]["value"], abs=1e-6)
     assert checked["total"] == {"read": pytest.approx(100), "rescaled": False}
-    assert not [text for text in checked["warnings"] if "outside the brief's" in text]
+    assert not [x for x in checked["warnings"] if "outside the brief's" in x["text"]]
 
 
 def test_the_written_model_solves_to_the_same_cost_elsewhere(shop: Path, shell: Shell) -> None:
@@ -313,7 +313,7 @@ def test_check_says_how_the_numbers_were_read(shop: Path, shell: Shell) -> None:
     base = shell.data("check", path, "--basis", "base")
     assert (base["status"], base["basis"]) == ("checked", "base")
     assert base["total"] == {"read": 98, "rescaled": True}
-    assert any("of the base sum to 98" in text for text in base["warnings"])
+    assert any("of the base sum to 98" in x["text"] for x in base["warnings"])
     # grains stay per 100 of base: 49 on 100
     assert [line["percent"] for line in base["formula"]] == pytest.approx([100 / 1.49, 49 / 1.49])
     whole = shell.data("check", path)
@@ -339,7 +339,7 @@ def test_check_switches_the_law_by_options(shop: Path, shell: Shell) -> None:
     over = [("leave-on", "EU", True), ("rinse-off", "EU", False), ("leave-on", "US", False)]
     for use, market, expected in over:
         found = shell.data("check", path, "--use", use, "--market", market)
-        assert any("Over a legal limit" in text for text in found["warnings"]) is expected
+        assert any("Over a legal limit" in x["text"] for x in found["warnings"]) is expected
     assert shell.data("check", path)["rules"] == []
 
 
@@ -377,7 +377,7 @@ def test_compare_tells_of_a_total_it_had_to_rescale(shop: Path, shell: Shell) ->
     full.write_text("ingredient,percent\nwater,95\nglycerin,5\n")
     assert shell.data("compare", full, full)["warnings"] == []
     (told,) = shell.data("compare", full, short)["warnings"]
-    assert told.startswith("short: The percentages of the whole sum to 90, not 100")
+    assert told["text"].startswith("short: The percentages of the whole sum to 90, not 100")
     assert "sum to 90, not 100" in shell.text("compare", full, short)
 
 

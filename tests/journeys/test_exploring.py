@@ -152,7 +152,7 @@ def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path
 def test_what_is_not_decided_is_not_called_impossible(
     asked: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
+    monkeypatch.setattr("optiform.program.optimum.MOST_NODES", 0)
     command, *options = asked
     assert data(capsys, command, BRIEF, *options, code=UNPROVEN)["status"] == "undecided"
 
@@ -161,7 +161,7 @@ def test_what_is_not_decided_is_not_called_impossible(
 def test_what_is_not_decided_is_not_called_the_end(
     command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
+    monkeypatch.setattr("optiform.program.optimum.MOST_NODES", 0)
     found = data(capsys, command, BRIEF, code=UNPROVEN)
     assert found["decided"] is False
     assert found["note"].startswith("not decided whether")

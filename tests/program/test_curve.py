@@ -29,7 +29,7 @@ ROUNDING = 1e-9
 
 
 def demands(brief: Brief) -> tuple[Demand, ...]:
-    return requirements(brief).way({})
+    return requirements(brief).branch({})
 
 
 def program_of(brief: Brief) -> Program:

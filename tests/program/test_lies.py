@@ -26,16 +26,16 @@ from optiform.program.elastic import least_breach
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.live import Basis, Live, Now
+from optiform.program.optimum import every_branch
 from optiform.program.prices import Pricer
 from optiform.program.purchase import Pack, Postage, Shopping, choose
 from optiform.program.robust import protected
 from optiform.program.scenarios import best_under
-from optiform.program.search import Found, NothingFits, search
+from optiform.program.search import BestFormula, Infeasible, search
 from optiform.program.solver import Model, Solution, SolverName, solve
 from optiform.program.spread import ranges
 from optiform.program.ties import optimal_pair
 from optiform.program.usage import fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.ways import every_way
 from optiform.reading.faults import Unproven
 from tests.builders import brief_of, ingredient
 
@@ -126,9 +126,9 @@ def _spread() -> Numbers:
 
 
 def _conflict() -> Numbers:
-    asked = requirements(_brief(75.0)).way({0: 0})
+    asked = requirements(_brief(75.0)).branch({0: 0})
     base = search(_brief(75.0), asked)
-    assert isinstance(base, NothingFits)
+    assert isinstance(base, Infeasible)
     found = explain(base, asked)
     if not found.minimal:
         raise Unproven("told as not known")
@@ -138,14 +138,14 @@ def _conflict() -> Numbers:
 
 
 def _protected() -> Numbers:
-    asked = requirements(_brief()).way({0: 0})
+    asked = requirements(_brief()).branch({0: 0})
     found = search(_brief(), asked, shape=lambda program, x: protected(program, asked, x, 1))
-    assert isinstance(found, Found)
+    assert isinstance(found, BestFormula)
     return [found.value]
 
 
-def _ways() -> Numbers:
-    return [len(every_way(_brief(), requirements(_brief())))]
+def _branches() -> Numbers:
+    return [len(every_branch(_brief(), requirements(_brief())))]
 
 
 def _design() -> Numbers:
@@ -201,7 +201,7 @@ LINEAR: dict[str, Callable[[], Numbers]] = {
     "spread": _spread,
     "conflict": _conflict,
     "robust": _protected,
-    "ways": _ways,
+    "branches": _branches,
     "design": _design,
     "an impossible brief": _impossible,
 }
@@ -341,7 +341,7 @@ def test_no_lie_is_answered(ask: str, lie: str, times: str, monkeypatch: Patch) 
     assert told == pytest.approx(truth, rel=1e-6, abs=1e-9, nan_ok=True)
 
 
-@pytest.mark.parametrize("ask", [ask for ask in LINEAR if ask != "ways"])  # a way too many leaves no formula out
+@pytest.mark.parametrize("ask", [ask for ask in LINEAR if ask != "branches"])  # a branch too many leaves no formula out
 def test_who_always_lies_is_refused(ask: str, monkeypatch: Patch) -> None:
     """And is refused in words, not passed over."""
     liar = Liar(TIMES["always"])

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from tests.builders import Verdict, asked, plain, random_brief
 
@@ -28,7 +28,7 @@ def brief(number: int) -> Brief:
 
 
 @cache
-def ours(number: int) -> Designed | Impossible:
+def ours(number: int) -> Designed | NoFormula:
     return design(brief(number))
 
 

@@ -76,7 +76,7 @@ def test_reads_and_totals(published: Published) -> None:
 
 @pytest.mark.parametrize("published", FORMULAS, ids=IDS)
 def test_gets_the_warnings_its_outcome_deserves(published: Published) -> None:
-    warnings = look(published).report.warnings
+    warnings = [*map(str, look(published).report.warnings)]
     assert not any("holds oil and water" in warning for warning in warnings)  # all of them hold or have no water
     for words in published.warned:
         assert any(words in warning for warning in warnings), (words, warnings)

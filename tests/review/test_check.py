@@ -43,7 +43,7 @@ def rule(found: Checked, group: str) -> RuleCheck:
 
 
 def warned(found: Checked, *words: str) -> list[str]:
-    return [text for text in found.report.warnings if all(word in text for word in words)]
+    return [text for text in map(str, found.report.warnings) if all(word in text for word in words)]
 
 
 # -- law ---------------------------------------------------------------------------------------------------------------

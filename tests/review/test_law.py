@@ -87,7 +87,7 @@ def test_a_design_counts_what_a_name_from_memory_may_be(tmp_path: Path) -> None:
 )
 def test_a_name_that_no_table_knows_is_named_and_law_is_null(tmp_path: Path, inci: str, near: str) -> None:
     found = checked(tmp_path, inci, 3.0)
-    (words,) = [text for text in found.report.warnings if text.startswith(f"{inci}, in our stuff")]
+    (words,) = [text for text in map(str, found.report.warnings) if text.startswith(f"{inci}, in our stuff")]
     assert "EU: nothing was looked up for it" in words
     assert near in words
     assert jsonform.checked(found, "EUR", 1.0)["keeps"]["law"] is None
@@ -109,7 +109,7 @@ def test_a_broken_rule_is_told_beside_what_is_not_known(tmp_path: Path) -> None:
 def test_an_ingredient_that_declares_nothing_is_not_known(tmp_path: Path) -> None:
     found = checked(tmp_path, "", 3.0).report
     assert found.keeps_law is None
-    assert [text for text in found.warnings if "our stuff declares nothing" in text]
+    assert [text for text in map(str, found.warnings) if "our stuff declares nothing" in text]
 
 
 def test_a_line_that_is_not_used_keeps_nothing_open(tmp_path: Path) -> None:
@@ -138,7 +138,7 @@ def test_without_a_market_nothing_is_looked_up_and_nothing_is_open(tmp_path: Pat
     setting = Setting(scope=Scope("rinse-off", "body", (), TODAY))
     found = check(path, read_catalogue([own(tmp_path, "Moon Dust")]), setting).report
     assert found.keeps_law is None
-    assert not [text for text in found.warnings if "Moon Dust" in text]
+    assert not [text for text in map(str, found.warnings) if "Moon Dust" in text]
 
 
 @pytest.mark.parametrize(

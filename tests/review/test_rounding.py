@@ -32,7 +32,7 @@ def formula(**shares: float) -> Formula:
 
 
 def told(formula: Formula, setting: Setting, *words: str) -> list[str]:
-    return [text for text in report(formula, setting).warnings if all(word in text for word in words)]
+    return [text for text in map(str, report(formula, setting).warnings) if all(word in text for word in words)]
 
 
 def setting(half: float) -> Setting:

@@ -9,12 +9,12 @@ import pytest
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest, Nearest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.wishes import wishes
 from optiform.properties.registry import find_property
 from optiform.reading.paths import DEMO
-from optiform.review.answer import Stop
+from optiform.review.answer import FormulaWarning, Weight
 from optiform.telling import report
 from optiform.telling.design import better, designed, proof_sentence
 from optiform.telling.document import document, fragment
@@ -180,8 +180,11 @@ def test_what_is_proven_near_itself_only_is_said_to_be() -> None:
 
 
 def test_every_stop_is_told_and_of_the_others_five() -> None:
-    texts = [f"note {number}" for number in range(8)] + [Stop(f"stop {number}") for number in range(7)]
-    short = report.warnings(texts).brief()
+    levels: tuple[Weight, ...] = ("note",) * 8 + ("stop",) * 7
+    warned = [
+        FormulaWarning("dose", level, f"{level} {number % 8}", "usual-use") for number, level in enumerate(levels)
+    ]
+    short = report.warnings(warned).brief()
     words = [part.text for part in short.parts if hasattr(part, "text")]
     assert [text for text in words if text.startswith("stop")] == [f"stop {number}" for number in range(7)]
     assert [text for text in words if text.startswith("note")] == [f"note {number}" for number in range(5)]
@@ -194,7 +197,7 @@ def test_every_stop_is_told_and_of_the_others_five() -> None:
 def test_an_impossible_brief_names_the_limits_and_what_to_lower() -> None:
     limits = tuple(replace(x, low=40.0) if x.property.name == "solid fat at 30 degC" else x for x in demo().limits)
     none = design(replace(demo(), limits=limits))
-    assert isinstance(none, Impossible)
+    assert isinstance(none, NoFormula)
     text = plain(impossible(none).brief())
     assert "STOP: No formula can meet this brief." in text
     assert "- share of oil at least 8 % of the jar - solid fat at 30 °C at least 40 % of the fats" in text

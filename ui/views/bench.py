@@ -3,7 +3,7 @@
 import streamlit as st
 from workbench import answers, bar, files, going_on, limits, show, state, work
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 
 
 @st.fragment
@@ -44,7 +44,7 @@ def answer() -> None:
     show.status(found)
     if isinstance(found, work.Refused):
         show.refused(found)
-    elif isinstance(found, Impossible):
+    elif isinstance(found, NoFormula):
         answers.impossible(found)
     else:
         answers.formula(found)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from optiform.design.answer import Change, Impossible
+from optiform.design.answer import Change, NoFormula
 from optiform.telling.design import at_once, designed
 from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
@@ -69,7 +69,7 @@ def _bars(answered: Answered) -> None:
         st.caption("From the least to the most that you allow; an end without a number has no limit.")
 
 
-def impossible(found: Impossible) -> None:
+def impossible(found: NoFormula) -> None:
     """The limits that contradict each other, and each repair as a button that can be undone."""
     for section in impossible_told(found).sections:
         if section.name == "answer":

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import pandas as pd
 import streamlit as st
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from workbench import state
@@ -16,11 +16,11 @@ from workbench.work import Found, Refused
 NUMBER = st.column_config.NumberColumn
 
 
-def status(found: Found | Impossible | Refused) -> None:
+def status(found: Found | NoFormula | Refused) -> None:
     """What the brief gives in one line at the foot of the window: in sight of every control, wherever it is."""
     if isinstance(found, Refused):
         words = ":material/error: **This brief cannot be used yet**"
-    elif isinstance(found, Impossible):
+    elif isinstance(found, NoFormula):
         decided = "No formula can meet this brief" if found.decided else "Not decided"
         words = f":material/block: **{decided}**: why, and what helps, stands where the formula was"
     elif found.data["cost"]["value"] is None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import streamlit as st
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.recorded import formula_from
 from workbench import show, state, work
@@ -54,7 +54,7 @@ def best(brief: Brief) -> Chosen | None:
     found = work.found(state.bench())
     if isinstance(found, work.Found):
         return Chosen(BEST, brief, replace(found.best.formula, name=BEST, origin="the best one for this brief"))
-    if isinstance(found, Impossible):
+    if isinstance(found, NoFormula):
         st.error("No formula can meet the brief on the Workbench; mend it there first.", icon=":material/block:")
     else:
         show.refused(found)

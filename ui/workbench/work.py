@@ -12,7 +12,7 @@ import streamlit as st
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import brief_of
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, explained
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading.faults import BadInput, Fault, Unproven
@@ -105,13 +105,13 @@ def _words(fault: Fault, folder: Path) -> str:
     return str(fault).replace(f"{folder}/", "")
 
 
-def found(bench: Bench) -> Found | Impossible | Refused:
+def found(bench: Bench) -> Found | NoFormula | Refused:
     """The best formula for the bench, or why there is none."""
     return _found(bench.content, bench)
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _found(content: str, _bench: Bench) -> Found | Impossible | Refused:
+def _found(content: str, _bench: Bench) -> Found | NoFormula | Refused:
     read = brief(_bench)
     if isinstance(read, Refused):
         return read
@@ -119,9 +119,10 @@ def _found(content: str, _bench: Bench) -> Found | Impossible | Refused:
         answer = best(read)
     except Unproven as error:
         return Refused((f"The answer did not pass its own check and is not shown ({error}).",))
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return answer
-    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, answer.found.local, answer.found.gap))
+    solution = answer.solution
+    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, solution.local, solution.gap))
 
 
 def answer(bench: Bench) -> Answered | Refused | None:

@@ -11,15 +11,15 @@ import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief.brief import Brief, Limit
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, design
-from optiform.program import arrays, ways
+from optiform.program import arrays, optimum
 from optiform.program.arrays import Claim, claim
-from optiform.program.branch import Choice, DeadEnd, Effort, Looked, Tree
-from optiform.program.build import Demand, Way, frame, program_at, requirements
+from optiform.program.build import Branch, Demand, frame, program_at, requirements
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Vector
 from optiform.program.search import search
+from optiform.program.tree import Effort, InfeasibleNode, OneOf, SolvedNode, Tree
 from optiform.properties.base import Terms
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Unsettled
@@ -44,7 +44,7 @@ def grid(brief: Brief, points: list[float]) -> float:
     straight = replace(brief, limits=tuple(limit for limit in brief.limits if limit.property.name != "hlb difference"))
     limit = next(limit for limit in brief.limits if limit.property.name == "hlb difference")
     hlb, wanted = (find_property(name, "EUR").terms(mix, none) for name in ("hlb of the emulsifiers", "required hlb"))
-    rows = [row_of(demand.terms(none), demand.side, demand.target) for demand in requirements(straight).way({})]
+    rows = [row_of(demand.terms(none), demand.side, demand.target) for demand in requirements(straight).branch({})]
     e, o = hlb.denominator, wanted.denominator
     costs = [least_cost(brief, rows, [e])]
     some = [*rows, -e + 1e-3, -o + 1e-3]
@@ -83,14 +83,14 @@ def test_an_hlb_limit_is_answered_with_the_best_of_all() -> None:
         answer = best(brief)
         reached = find_property("required hlb", "EUR").of(answer.formula) if isinstance(answer, Best) else None
         least = grid(brief, [*np.linspace(3, 16, 40).tolist(), *([] if reached is None else [reached])])
-        if isinstance(answer, Impossible):
+        if isinstance(answer, NoFormula):
             assert answer.decided
             assert not np.isfinite(least), f"brief {seed}: the grid has a formula at {least}"
             continue
-        assert not answer.found.local, f"brief {seed}"
-        assert answer.found.gap is not None
+        assert not answer.solution.local, f"brief {seed}"
+        assert answer.solution.gap is not None
         assert answer.value <= least + 1e-6 * (1 + least), f"brief {seed}"
-        assert answer.value - answer.found.gap <= least + 1e-9
+        assert answer.value - answer.solution.gap <= least + 1e-9
         assert least == pytest.approx(answer.value, rel=1e-5)
         free = best(replace(brief, limits=tuple(w for w in brief.limits if w.property.name != "hlb difference")))
         bound_by_it += isinstance(free, Best) and free.value < answer.value - 1e-6
@@ -104,9 +104,9 @@ def test_no_search_from_any_start_beats_the_bound() -> None:
         brief, _ = random_brief(seed, 30, 1 + seed % 3)
         answer = best(brief)
         assert isinstance(answer, Best)
-        assert not answer.found.local
+        assert not answer.solution.local
         try:
-            other = search(brief, requirements(brief).way({}), starts=3)
+            other = search(brief, requirements(brief).branch({}), starts=3)
         except Unsettled:
             continue
         if hasattr(other, "value"):
@@ -122,7 +122,7 @@ def test_of_random_briefs_with_limits_that_bend_none_is_left_undecided(count: in
         brief, _ = random_brief(seed, count, 1 + seed % 3)
         answer = best(brief)
         assert isinstance(answer, Best), f"brief {seed}: {answer.reason}"
-        assert not answer.found.local, f"brief {seed}: {answer.found.gap} left"
+        assert not answer.solution.local, f"brief {seed}: {answer.solution.gap} left"
         for limit in brief.limits:
             value = limit.property.of(answer.formula)
             if value is not None:
@@ -136,7 +136,7 @@ def test_a_search_cut_short_says_what_is_left(monkeypatch: pytest.MonkeyPatch) -
     assert isinstance(whole, Designed)
     assert not whole.local
     assert "Checked: no formula within your limits is cheaper by more than" in " ".join(as_text(whole).sentences)
-    monkeypatch.setattr(ways, "MOST_BOXES", 6)
+    monkeypatch.setattr(optimum, "MOST_BOXES", 6)
     short = design(brief)
     assert isinstance(short, Designed)
     assert short.local
@@ -156,7 +156,7 @@ def test_a_conflict_of_limits_that_bend_is_proven_over_all() -> None:
     ]
     limits = {"hlb difference": (8.1, None), "emulsifier per 100 of oil phase": (20.0, 40.0), "oil phase": (20.0, 40.0)}
     answer = design(brief_of(items, limits))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert answer.decided
     assert answer.certificate is not None
     assert answer.certificate.holds
@@ -191,8 +191,8 @@ def test_where_no_emulsifier_has_an_hlb_the_limit_asks_nothing() -> None:
 @pytest.mark.parametrize("lie", ["optimum", "infeasible"])
 def test_a_wrong_claim_of_the_solver_is_asked_again(lie: str, monkeypatch: pytest.MonkeyPatch) -> None:
     brief, _ = random_brief(3, 20, 1)
-    way = requirements(replace(brief, limits=brief.limits[:2])).way({})
-    program = program_at(frame(brief, COST.terms(brief.mix, np.zeros(20)).numerator), way, np.zeros(20))
+    branch = requirements(replace(brief, limits=brief.limits[:2])).branch({})
+    program = program_at(frame(brief, COST.terms(brief.mix, np.zeros(20)).numerator), branch, np.zeros(20))
     honest = claim(program)
     assert honest.feasible
     false = Certificate(1.0, 1.0, 1.0, 1.0)
@@ -205,23 +205,23 @@ def test_a_wrong_claim_of_the_solver_is_asked_again(lie: str, monkeypatch: pytes
 
 
 def test_ends_that_are_not_proven_keep_the_bound_honest() -> None:
-    """Two ways; the look finds nothing in the first, unproven: its bound stays open."""
-    ways_of = (way("first"), way("second"))
+    """Two branches; the solver finds nothing in the first, unproven: its bound stays open."""
+    branches = (branch("first"), branch("second"))
 
-    def look(asked: Way) -> Looked[str] | DeadEnd[str]:
+    def solve(asked: Branch) -> SolvedNode[str] | InfeasibleNode[str]:
         names = [demand.name for demand in asked]
         if names == ["first"]:
-            return DeadEnd("nothing", proven=False)
-        return Looked(" ".join(names), np.array([0.0]), 2.0 if names else 1.0, 2.0 if names else 1.0)
+            return InfeasibleNode("nothing", proven=False)
+        return SolvedNode(" ".join(names), np.array([0.0]), 2.0 if names else 1.0, 2.0 if names else 1.0)
 
-    tree: Tree[str, str] = Tree((), look, Effort())
-    tree.grow((Choice(ways_of),))
+    tree: Tree[str, str] = Tree((), solve, Effort())
+    tree.search((OneOf(branches),))
     assert tree.incumbent is not None
     assert tree.incumbent[2].value == 2.0
     assert tree.bound == 1.0
 
 
-def way(name: str) -> Way:
+def branch(name: str) -> Branch:
     terms = Terms.exact(np.array([1.0]))
     return (Demand(name, "%", "low", 5.0, "limit", lambda _: terms),)
 
@@ -233,7 +233,7 @@ def test_an_answer_keeps_a_limit_that_is_open_or_nearly_does_not_apply(seed: int
     answer = best(brief)
     assert isinstance(answer, Best)
     for limit in brief.limits:
-        value = limit.property.at(brief.mix, answer.found.x).at(answer.found.x)
+        value = limit.property.at(brief.mix, answer.solution.x).at(answer.solution.x)
         assert value is None or limit.low is None or value >= limit.low - 1e-6
         assert value is None or limit.high is None or value <= limit.high + 1e-6
 
@@ -242,8 +242,8 @@ def test_one_cut_bounds_a_curve_that_bulges_where_a_box_would_be_halved_again_an
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Water activity at least is convex: a few tens of programs, where halving boxes took 4,000 and did not end."""
-    monkeypatch.setattr(ways, "MOST_BOXES", 200)
+    monkeypatch.setattr(optimum, "MOST_BOXES", 200)
     brief, _ = random_brief(215, 120, 3)
     answer = best(brief)
     assert isinstance(answer, Best)
-    assert not answer.found.local
+    assert not answer.solution.local

@@ -4,9 +4,9 @@ A limit that any one of several ways keeps divides the formulas into branches, e
 What a neighbour of the answer tells of a price holds in its own branch only. Three questions are put to all of them,
 each by branch and bound over programs that stay alive in the solver:
 
-* `beside`: which branch is the best where one target has moved by a hair;
+* `beside`: which branch is the best where one target has moved a little;
 * `reach`: how far a price holds before a formula of another branch is better;
-* `worth`: the greatest price at which a candidate the answer leaves out would still pay,
+* `entry_price`: the greatest price at which a candidate the answer leaves out would still pay,
 
       max over x with x_j > 0 of  (best cost without j - cost of the other lines in x) / x_j,
 
@@ -22,16 +22,16 @@ from itertools import pairwise
 import numpy as np
 from numpy.polynomial import Polynomial
 
-from optiform.program.build import Demand, Requirements, Way, program_at
+from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.certificate import proven_bound
 from optiform.program.curve import residual, trade_off
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Optimum
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, same_limit
 from optiform.program.prices import Pricer, Segment
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.walk import moved_program
-from optiform.program.ways import DeadEnd, Looked, best_way
 from optiform.reading.faults import Unsettled
 
 BETTER = 1e-8  # relative: what another branch must gain to count; rounding is well below
@@ -39,19 +39,19 @@ ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
 @dataclass(frozen=True)
-class Node:
+class LiveNode:
     """One branch, or several together with some choices open.
 
     `live` and `optimum` are those of the brief as it is; None where nothing fits it.
     """
 
     program: Program
-    asked: Way
+    asked: Branch
     live: Live | None
     optimum: Optimum | None
 
     @staticmethod
-    def of(program: Program, asked: Way) -> "Node":
+    def of(program: Program, asked: Branch) -> "LiveNode":
         """Solve a node once.
 
         Raises:
@@ -60,9 +60,9 @@ class Node:
         try:
             live = Live(program)
         except NoPoint:
-            return Node(program, asked, None, None)
+            return LiveNode(program, asked, None, None)
         live.solve()
-        return Node(program, asked, live, live.optimum)
+        return LiveNode(program, asked, live, live.optimum)
 
     @cached_property
     def reduced(self) -> Vector:
@@ -153,7 +153,7 @@ class Node:
         return all(bound >= cost for bound, cost in zip(bounds, costs, strict=True))
 
 
-class Branches:
+class Sensitivity:
     """Every branch of a brief near the point `at`, solved as far as questions ask."""
 
     def __init__(self, base: Program, needed: Requirements, at: Vector) -> None:
@@ -165,7 +165,7 @@ class Branches:
             at: where limits that bend are held; fractions.
         """
         self._base, self._needed, self._at = base, needed, at
-        self._nodes: dict[Way, Node] = {}
+        self._nodes: dict[Branch, LiveNode] = {}
 
     def beside(self, demand: Demand, change: float, below: float) -> Segment | None:
         """Where the target of a demand has moved by `change`: the best branch, if it is below `below` there.
@@ -178,14 +178,14 @@ class Branches:
         """
         needed, before = self._moved(demand, change)
 
-        def look(way: Way) -> Looked[Node] | DeadEnd[None]:
-            node = self._node(tuple(map(before, way)))
+        def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
+            node = self._node(tuple(map(before, branch)))
             optimum = node.beside(demand, change)
             if optimum is None or optimum.bound >= below:
                 return _NOTHING
-            return Looked(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
+            return SolvedNode(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        best = best_way(needed, look).best
+        best = best_branch(needed, solve_node).best
         row = None if best is None else best[1].row(demand)
         return None if best is None or row is None else Pricer(best[1].program).at(row, change)
 
@@ -204,17 +204,17 @@ class Branches:
         easier = end if (end > 0) == (demand.side == "high") else 0.0
         needed, before = self._moved(demand, easier)
 
-        def look(way: Way) -> Looked[float] | DeadEnd[None]:
-            crossing = self._node(tuple(map(before, way))).crossing(demand, along, end)
+        def solve_node(branch: Branch) -> SolvedNode[float] | InfeasibleNode[None]:
+            crossing = self._node(tuple(map(before, branch))).crossing(demand, along, end)
             if crossing is None:
                 return _NOTHING
             change, x = crossing
-            return Looked(change, x[: len(self._at)], abs(change), abs(change))
+            return SolvedNode(change, x[: len(self._at)], abs(change), abs(change))
 
-        best = best_way(needed, look).best
+        best = best_branch(needed, solve_node).best
         return end if best is None else best[1]
 
-    def worth(self, column: int, now: float, without: float, start: float) -> float:
+    def entry_price(self, column: int, now: float, without: float, start: float) -> float:
         """The greatest price of a column at which a formula with it costs what `without` does.
 
         Args:
@@ -241,23 +241,23 @@ class Branches:
     def _paying(self, column: int, change: float, below: float) -> tuple[float, float] | None:
         """Cost of the best formula where the column's price has changed, and its share; None if nothing is below."""
 
-        def look(way: Way) -> Looked[tuple[float, float]] | DeadEnd[None]:
-            node = self._node(way)
+        def solve_node(branch: Branch) -> SolvedNode[tuple[float, float]] | InfeasibleNode[None]:
+            node = self._node(branch)
             if node.bound_at(column, change) >= below:
                 return _NOTHING
             optimum = node.repriced(column, change)
             if optimum is None or optimum.bound >= below:
                 return _NOTHING
             share = float(optimum.x[column])
-            return Looked((optimum.value, share), optimum.x[: len(self._at)], optimum.value, optimum.bound)
+            return SolvedNode((optimum.value, share), optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        best = best_way(self._needed, look).best
+        best = best_branch(self._needed, solve_node).best
         return None if best is None else best[1]
 
-    def _node(self, way: Way) -> Node:
-        if way not in self._nodes:
-            self._nodes[way] = Node.of(joined(program_at(self._base, way, self._at), way), way)
-        return self._nodes[way]
+    def _node(self, branch: Branch) -> LiveNode:
+        if branch not in self._nodes:
+            self._nodes[branch] = LiveNode.of(joined(program_at(self._base, branch, self._at), branch), branch)
+        return self._nodes[branch]
 
     def _moved(self, demand: Demand, change: float) -> tuple[Requirements, Callable[[Demand], Demand]]:
         """What is needed with the target of a demand moved, and the way back from a moved demand to the one before."""
@@ -272,7 +272,7 @@ class Branches:
         return self._needed.each(moved), before.__getitem__
 
 
-_NOTHING: DeadEnd[None] = DeadEnd(None)
+_NOTHING: InfeasibleNode[None] = InfeasibleNode(None)
 
 
 def _gain(along: Segment) -> float:

@@ -13,12 +13,12 @@ import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief.brief import Brief, Limit
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program import ways
+from optiform.program import optimum
 from optiform.program.build import requirements
-from optiform.program.ways import Looked, best_way, every_way, searched
+from optiform.program.optimum import SolvedNode, best_branch, every_branch, searched
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
 from optiform.reading.faults import Unsettled
@@ -84,7 +84,7 @@ def ways_of(brief: Brief) -> Iterator[list[tuple[Vector, float]]]:
 
 
 @cache
-def by_every_way(seed: int) -> float:
+def by_every_branch(seed: int) -> float:
     """The least cost of all ways; infinity where none has any."""
     brief = random_brief(seed)
     prices = np.array([item.values["price", None].typical for item in brief.mix.ingredients])
@@ -103,9 +103,9 @@ SIDES: tuple[Side, ...] = ("low", "high")
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_best_of_all_ways(seed: int) -> None:
-    answer, best = design(random_brief(seed)), by_every_way(seed)
+    answer, best = design(random_brief(seed)), by_every_branch(seed)
     if np.isinf(best):
-        assert isinstance(answer, Impossible)
+        assert isinstance(answer, NoFormula)
         assert answer.decided
     else:
         assert isinstance(answer, Designed)
@@ -118,28 +118,28 @@ def test_the_random_briefs_are_worth_it() -> None:
     """Both verdicts, many ways, and answers that only a later way has."""
     counts = [len(list(ways_of(random_brief(seed)))) for seed in SEEDS]
     assert max(counts) >= 64
-    assert 4 <= sum(np.isinf(by_every_way(seed)) for seed in SEEDS) <= 18
-    assert sum(by_every_way(seed) + 1e-6 < first_way(random_brief(seed)) for seed in SEEDS) >= 3
+    assert 4 <= sum(np.isinf(by_every_branch(seed)) for seed in SEEDS) <= 18
+    assert sum(by_every_branch(seed) + 1e-6 < first_way(random_brief(seed)) for seed in SEEDS) >= 3
 
 
 def first_way(brief: Brief) -> float:
-    found = searched(brief, requirements(brief).way(dict.fromkeys(requirements(brief).choices, 0)))
-    return found.value if isinstance(found, Looked) else np.inf
+    found = searched(brief, requirements(brief).branch(dict.fromkeys(requirements(brief).disjunctions, 0)))
+    return found.value if isinstance(found, SolvedNode) else np.inf
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_ways_that_leave_out_no_formula(seed: int) -> None:
     """For a question asked again at other prices: the best of these ways is the best of all."""
     brief = random_brief(seed)
-    found = [searched(brief, way) for way in every_way(brief, requirements(brief))]
-    best = min((each.value for each in found if isinstance(each, Looked)), default=np.inf)
-    assert best == pytest.approx(by_every_way(seed), rel=1e-6)
+    found = [searched(brief, way) for way in every_branch(brief, requirements(brief))]
+    best = min((each.value for each in found if isinstance(each, SolvedNode)), default=np.inf)
+    assert best == pytest.approx(by_every_branch(seed), rel=1e-6)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_conflict_over_several_ways_is_one_and_is_minimal(seed: int) -> None:
     answer = design(random_brief(seed))
-    if not isinstance(answer, Impossible):
+    if not isinstance(answer, NoFormula):
         return
     names = {(demand.name, demand.side) for demand in answer.conflict}
     brief = answer.brief
@@ -190,28 +190,28 @@ def test_eight_limits_of_eight_ways_take_a_few_looks() -> None:
     """8^8 ways are 16 million; what is looked at is counted, not timed."""
     brief, seen = crowded(8), []
     needed = requirements(brief)
-    assert [len(needed.limits[place]) for place in needed.choices] == [8] * 8
-    sought = best_way(needed, lambda way: seen.append(way) or searched(brief, way))  # type: ignore[func-returns-value]
-    assert sought.best is not None
+    assert [len(needed.limits[place]) for place in needed.disjunctions] == [8] * 8
+    outcome = best_branch(needed, lambda branch: seen.append(branch) or searched(brief, branch))  # type: ignore[func-returns-value]
+    assert outcome.best is not None
     assert len(seen) <= 40
-    assert len(sought.best[0]) == len(needed.way({})) + 8, "every limit is settled in the end, and can be priced"
+    assert len(outcome.best[0]) == len(needed.branch({})) + 8, "every limit is settled in the end, and can be priced"
 
 
 def test_a_clash_under_eight_limits_of_eight_ways_is_told() -> None:
     answer = design(crowded(8, clash=True))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert answer.certificate is not None
     assert "share of grain" in {demand.name for demand in answer.conflict}
 
 
 def test_too_many_ways_are_refused_and_the_limits_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ways, "MOST_LOOKS", 2)
+    monkeypatch.setattr(optimum, "MOST_NODES", 2)
     answer = design(crowded(2, clash=True))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert not answer.decided
     assert "undissolved grains at 10 degC at least 30 %; undissolved grains at 12.5 degC" in answer.reason
     with pytest.raises(Unsettled, match=r"undissolved grains at 10 degC at least 30 %"):
-        every_way(crowded(2), requirements(crowded(2)))
+        every_branch(crowded(2), requirements(crowded(2)))
 
 
 def test_a_limit_that_bends_beside_one_of_several_ways() -> None:
@@ -228,14 +228,16 @@ def test_a_limit_that_bends_beside_one_of_several_ways() -> None:
     }
     brief = brief_of([wet, salt, sugar, OTHERS[0], OTHERS[1]], limits)
     needed = requirements(brief)
-    numbers = product(*(range(len(needed.limits[place])) for place in needed.choices))
-    every = [dict(zip(needed.choices, picks, strict=True)) for picks in numbers]
+    numbers = product(*(range(len(needed.limits[place])) for place in needed.disjunctions))
+    every = [dict(zip(needed.disjunctions, numbers_, strict=True)) for numbers_ in numbers]
     assert len(every) == 8
-    alone = [searched(brief, needed.way(picks)) for picks in every]
+    alone = [searched(brief, needed.branch(chosen)) for chosen in every]
     answer = design(brief)
     assert isinstance(answer, Designed)
     assert not answer.local  # the water activity is branched on as well
-    assert answer.objective == pytest.approx(min(each.value for each in alone if isinstance(each, Looked)), rel=1e-5)
+    assert answer.objective == pytest.approx(
+        min(each.value for each in alone if isinstance(each, SolvedNode)), rel=1e-5
+    )
     assert not [measure.name for measure in answer.report.measures if measure.missed]
 
 
@@ -248,7 +250,7 @@ def test_what_a_formula_keeps_may_be_kept_in_any_way() -> None:
     wrong[[0, 2, 5]] = 0.4, 0.3, 0.3  # neither, and too little oil
     assert [needed.kept_by(x) for x in (dry, sweet, wrong)] == [True, True, False]
     same = needed.without_broken(dry)
-    assert same.choices == needed.choices
+    assert same.disjunctions == needed.disjunctions
     assert same.kept_by(sweet)
     assert needed.without_broken(wrong).demands == ()
     assert needed.without_broken(wrong, ("law",)).kept_by(wrong) is False
@@ -262,7 +264,7 @@ def test_a_repair_asks_for_nothing_rather_than_for_less_than_nothing() -> None:
         "share of water": (50.0, None),
     }
     answer = design(brief_of([WATER, GRAINS[1], OTHERS[1]], limits))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     targets = {change.demand.name: change.target for repair in answer.repairs for change in repair}
     assert targets["undissolved salt at 20 degC"] == 0.0
     fitting = brief_of([WATER, GRAINS[1], OTHERS[1]], {**limits, "undissolved salt at 20 degC": (0.0, None)})

@@ -1,0 +1,50 @@
+"""Which branches of a rule a brief's lines leave open, so that nothing is branched on that cannot matter."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.properties.base import Mix, Vector
+from optiform.rules.forms import TRACE, Bound, Either, Keeping
+
+
+def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:
+    """Each rule that some formula between the ends of the brief's lines breaks, with the ways that one can go.
+
+    Where no formula can go any of its ways, all of them stay: nothing fits then, and the rule is told.
+    """
+    for either in rules:
+        ends = {bound: _span(brief, bound) for way in either.ways for bound in way}
+        if not any(all(_always(bound, *ends[bound]) for bound in way) for way in either.ways):
+            reachable = tuple(way for way in either.ways if all(_ever(bound, *ends[bound]) for bound in way))
+            yield either, reachable or either.ways
+
+
+def weights(bound: Bound, mix: Mix) -> Vector:
+    """How much each line brings of what is bounded. Shape (lines,)."""
+    by_name = dict(bound.weights)
+    return np.array([by_name.get(item.name, 0.0) for item in mix.ingredients])
+
+
+def _always(bound: Bound, least: float, most: float) -> bool:
+    return most <= bound.target + TRACE if bound.side == "high" else least >= bound.target - TRACE
+
+
+def _ever(bound: Bound, least: float, most: float) -> bool:
+    return least <= bound.target + TRACE if bound.side == "high" else most >= bound.target - TRACE
+
+
+def _span(brief: Brief, bound: Bound) -> tuple[float, float]:
+    """The least and the greatest of it among formulas between the ends of the lines."""
+    brought = weights(bound, brief.mix)
+    return -_most(brief, -brought), _most(brief, brought)
+
+
+def _most(brief: Brief, brought: Vector) -> float:
+    """The greatest sum: what the low ends leave of the whole goes to the lines that bring most."""
+    low, high = (np.array([getattr(ends, side) for ends in brief.ranges]) for side in ("low", "high"))
+    order = np.argsort(-brought, kind="stable")
+    room = (high - low)[order]
+    taken = np.clip(1.0 - float(low.sum()) - (np.cumsum(room) - room), 0.0, room)
+    return float(brought @ low + brought[order] @ taken)
