@@ -227,7 +227,7 @@ def test_a_session_begins_with_the_brief_given(folder: Path, monkeypatch: pytest
     before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
     at = session()
     assert at.title[0].value == "Hand lotion"
-    assert "this address leads back to it" in words(at)
+    assert "lotion.toml itself is not changed" in words(at)
     began = at.session_state[Key.BENCH]
     assert began.papers.keys() == {COSTS_FILE}
     (slider,) = (each for each in at.select_slider if str(each.key).startswith("limit oil phase "))

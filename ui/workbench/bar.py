@@ -55,12 +55,13 @@ def _kept() -> None:
         )
         show.listed(faults)
     elif products.home() is None:
-        what = "This is the demo. A copy of it" if products.is_demo() else "This product"
+        name = show.escape(state.bench().name)
+        what = "This is the demo. A copy of it" if products.is_demo() else f"{name} itself is not changed: the product"
         st.caption(f"{what} is kept in {where} from your first change on.")
     else:
         trail = state.trail()
-        copy = "A copy of the demo" if products.is_demo() else "Kept"
-        st.caption(f"{copy}{', kept' if products.is_demo() else ''} in {where}: step {trail.at} of {max(trail.steps)}.")
+        kept = "A copy of the demo, kept" if products.is_demo() else "Kept"
+        st.caption(f"{kept} in {where}: step {trail.at} of {max(trail.steps)}.")
     began = state.began()
     if began.faults and products.home() is None:
         st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")

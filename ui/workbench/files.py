@@ -49,7 +49,7 @@ def files() -> None:
         key="save-all",
     )
     st.caption(
-        "As the bench stands now: the brief as TOML (comments of your file are not kept), or a zip with the files it "
+        "As the bench stands now: the brief as TOML with your comments, or a zip with the files it "
         "names, making.toml and costs.toml, which can be loaded here again."
     )
     row = st.container(horizontal=True)
