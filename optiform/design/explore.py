@@ -11,7 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at, requirements
+from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
@@ -20,6 +20,7 @@ from optiform.program.search import BestFormula
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
 from optiform.program.tolerances import LEAST_GROUP
+from optiform.program.usual import requirements
 from optiform.properties.base import Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange

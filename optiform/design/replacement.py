@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 from optiform.brief.brief import Brief, Range
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.build import Demand, frame, requirements
+from optiform.program.build import Demand, frame
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve
 from optiform.program.tolerances import UNUSED
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Property, fractions
 from optiform.properties.cost import cost
 from optiform.properties.solubility import OutOfRange

@@ -7,20 +7,21 @@ from fractions import Fraction
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Nearest
+from optiform.brief.goal import Nearest, NearestUsual
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.scale import Scale, batch_grams, scale_of
 from optiform.design.steps import Miss, Proof, Unweighable, Weighed, Weighing
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import OWN_KINDS, Branch, Demand, requirements
+from optiform.program.build import OWN_KINDS, Branch, Demand
 from optiform.program.linear import Program, Vector
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.review.measures import setting_of
@@ -283,7 +284,7 @@ def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened
 
 def _proof(brief: Brief, x: Vector, opened: Opened) -> Proof:
     solution, goal = opened.solution, brief.goal
-    if isinstance(goal, Nearest):
+    if isinstance(goal, Nearest | NearestUsual):
         value, size = goal.value_at(brief.mix, x), 1.0
     else:
         terms = goal.wanted.terms(brief.mix, x)

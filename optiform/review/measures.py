@@ -30,7 +30,8 @@ STANDARD = (
 class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 
-    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights.
+    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
+    `lines` are the ingredients whose amount the brief itself says.
     """
 
     kind: str = ""
@@ -39,12 +40,14 @@ class Setting:
     batch: float | None = None
     limits: Sequence[Limit] = ()
     half_step: float = 0.0
+    lines: frozenset[str] = frozenset()
 
 
 def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
     half_step = half_of(brief.step, brief.batch)
-    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step)
+    own = (item.name for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True) if span.source == "brief")
+    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step, frozenset(own))
 
 
 def half_of(step: float, batch: float) -> float:

@@ -5,14 +5,14 @@ from decimal import Decimal
 from math import isfinite
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Highest, Lowest
+from optiform.brief.goal import Goal, Highest, Lowest, NearestUsual
 from optiform.design.answer import Binding, Designed
 from optiform.design.design import Best
 from optiform.design.wishes import Wish, wishes
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
-from optiform.telling import measured, report
+from optiform.telling import measured, report, usual
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.unused import left_out, unused
@@ -30,6 +30,8 @@ def designed(answer: Designed) -> Telling:
     summary = [
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
+        *usual.gave(answer.gave),
+        *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
         *_dearest(answer),
         report.cautions_line(looked),
@@ -63,7 +65,8 @@ def at_once(best: Best) -> tuple[Section, ...]:
 
 def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Section:
     """What it is, what it costs and saves, and what is proven."""
-    return Section("answer", "", (Sentence(facts(brief)), money_sentence(brief, formula), *_goal(brief, value), proof))
+    what = (Sentence(facts(brief)), *usual.went_by(brief), money_sentence(brief, formula), *_goal(brief, value), proof)
+    return Section("answer", "", what)
 
 
 def facts(brief: Brief) -> str:
@@ -97,6 +100,8 @@ def better(goal: Goal) -> str:
     """What a better formula would be, by the goal."""
     if goal.formula is not None:
         return f"nearer to {goal.formula.name}"
+    if isinstance(goal, NearestUsual):
+        return "nearer to what is usual"
     if goal.wanted is not None and goal.wanted.name == "cost":
         return "cheaper" if isinstance(goal, Lowest) else "dearer"
     return f"{'lower' if isinstance(goal, Lowest) else 'higher'} in {goal.wanted.name}" if goal.wanted else "better"
@@ -129,6 +134,8 @@ def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | No
 
 
 def _unit(goal: Goal) -> str:
+    if isinstance(goal, NearestUsual):
+        return goal.unit
     return "% of the jar" if goal.wanted is None else measured.of_what(goal.wanted.unit, goal.wanted.basis)
 
 
@@ -214,6 +221,8 @@ def _saving(wish: Wish) -> str:
 
 def _prices(answer: Designed) -> Section:
     """What holds the formula, dearest first: the gain from easing it, and the span of targets that price holds on."""
+    if isinstance(answer.brief.goal, NearestUsual):
+        return Section("prices", "", (), short=False)
     unit = _unit(answer.brief.goal)
     in_all = {wish.bound.demand: wish for wish in wishes(answer.binding)}
     bounds = sorted(answer.binding, key=lambda bound: -_worth(bound, in_all))

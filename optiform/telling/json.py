@@ -10,6 +10,7 @@ from typing import Any
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Goal
+from optiform.brief.parts import Lacking
 from optiform.design.answer import Binding, Designed, NoFormula, Unsure
 from optiform.design.unsure import words_of
 from optiform.ingredients.formula import Formula
@@ -64,7 +65,14 @@ def designed(answer: Designed) -> Data:
         "conflict": [],
         "repairs": [],
         "unsure": _unsure(answer.unsure, brief.goal) if answer.unsure else None,
+        "gave": [{**_demand(end.demand), "reached": end.reached} for end in answer.gave],
+        "lacking": [_lacking(part) for part in answer.lacking],
     }
+
+
+def _lacking(part: Lacking) -> Data:
+    """A part that a product of the kind must have and no candidate serves, and what to buy."""
+    return {"part": part.part, "low": part.low, "high": part.high, "unit": part.unit, "buy": list(part.buy)}
 
 
 def _unsure(found: Unsure, goal: Goal) -> Data:
@@ -106,6 +114,7 @@ def impossible(answer: NoFormula) -> Data:
         "conflict": [_demand(demand) for demand in answer.conflict],
         "repairs": [[{**_demand(c.demand), "new": c.target} for c in changes] for changes in answer.repairs],
         "warnings": [answer.reason] if answer.reason else [],
+        "lacking": [_lacking(part) for part in answer.lacking],
         "certificate": _certificate(answer.certificate) if answer.certificate else None,
     }
 

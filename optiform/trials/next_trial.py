@@ -12,7 +12,8 @@ from optiform.design.around import today_of, with_lines_of
 from optiform.design.design import formula_of
 from optiform.design.texture import MOVABLE
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, requirements
+from optiform.program.build import OWN_KINDS
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.reading.faults import BadInput, Inspection

@@ -11,8 +11,8 @@ from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import KINDS, Brief
 from optiform.properties.registry import PLAIN
-from optiform.review.warnings import usual_ranges
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import of_what
 from optiform.telling.parts import readable
 from workbench import scales, show, state, touch
