@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from optiform.commands.arguments.options import SHARES, add, amount, file, form, money, number, quantity, text, whole
 from optiform.commands.arguments.parts import (
+    KIND,
+    MARKET,
     Commands,
     add_brief,
     add_files,
+    add_force,
     add_option,
+    add_own,
     add_papers,
     add_scope,
     add_solver,
@@ -19,6 +23,7 @@ from optiform.commands.arguments.parts import (
 
 def add_commands(commands: Commands) -> None:
     """Add the family's commands, in the order of the help."""
+    _add_new(commands)
     _add_design(commands)
     _add_cheaper(commands)
     _add_substitute(commands)
@@ -26,6 +31,19 @@ def add_commands(commands: Commands) -> None:
     _add_explore(commands)
     _add_weigh(commands)
     _add_from_label(commands)
+
+
+def _add_new(commands: Commands) -> None:
+    parser = command(commands, "new", "a new brief, every key with a word on it, from what is usual or what you make")
+    add(parser, "--kind", KIND, "kind of product, for instance 'body butter'")
+    add(parser, "--from", file("FORMULA"), "the formula you make today, in the folder of the brief", dest="today")
+    add(parser, "--title", text("WORDS"), "name of the product (default: the kind's)")
+    add(parser, "--market", MARKET, "legal limits of this market", action="append", default=[])
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default: as the kind is used")
+    add_own(parser)
+    add(parser, "--currency", text(None), "of your prices (default EUR)", default="EUR")
+    add(parser, "--write", file("BRIEF.toml"), "where to (default brief.toml)")
+    add_force(parser)
 
 
 def _add_design(commands: Commands) -> None:

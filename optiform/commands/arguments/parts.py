@@ -128,6 +128,7 @@ def _kinds() -> tuple[str, ...]:
 
 
 MARKET = one_of("EU|GB|US", _markets, str.upper)
+KIND = one_of(None, _kinds, str.casefold)
 
 
 def add_use(parser: Parser, rules: str) -> None:
@@ -147,7 +148,7 @@ def add_setting(parser: Parser) -> None:
     """What a formula is looked at for: a brief, or the same by options."""
     add(parser, "--brief", file("BRIEF"), "take limits, prices and use from a brief")
     add_own(parser)
-    add(parser, "--kind", one_of(None, _kinds, str.casefold), "kind of product, for instance 'cream scrub'")
+    add(parser, "--kind", KIND, "kind of product, for instance 'cream scrub'")
     add_scope(parser)
     add(parser, "--currency", text(None), "default EUR")
     add(parser, "--batch", amount("kg"), "default 1 kg")
