@@ -16,6 +16,7 @@ REDRAWN = ("Workbench", "Batch", "Costs")  # in parts, each of which draws the b
 PAGES = {
     "Products": [
         st.Page("views/products.py", title="Products", icon=":material/folder_open:"),
+        st.Page("views/new.py", title="New product", icon=":material/add_circle:"),
         st.Page("views/history.py", title="History", icon=":material/history:"),
     ],
     "Formula": [

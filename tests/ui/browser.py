@@ -27,6 +27,7 @@ ARGUMENTS = [
 ]  # fmt: skip
 PAGES = {
     "Products": "products",
+    "New product": "new",
     "History": "history",
     "Workbench": "",
     "Cheaper": "cheaper",
@@ -46,7 +47,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     "Declaration": "Make and sell",
     "Costs": "Make and sell",
     "Buying": "Make and sell",
-    **dict.fromkeys(("Products", "History"), "Products"),
+    **dict.fromkeys(("Products", "New product", "History"), "Products"),
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine

@@ -39,8 +39,10 @@ st.subheader("Yours")
 if products.listed(own):
     listing(own, "own", own=True)
 else:
-    st.info("No product of your own is kept yet. Load a brief on the Workbench, under Files.")
+    st.info("No product of your own is kept yet.")
 st.caption(f"Kept in {show.escape(places.told(own))}.")
+if st.button("New product", key="new-product", type="primary", icon=":material/add_circle:"):
+    st.switch_page("views/new.py")
 if products.listed(demos):
     st.subheader("Copies of the demo")
     listing(demos, "demo", own=False)

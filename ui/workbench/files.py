@@ -96,7 +96,7 @@ def _judge(texts: Mapping[str, str], run: Run | None = None) -> None:
     before = state.bench()
     same = (found.bench.text, found.bench.files, found.bench.papers) == (before.text, before.files, before.papers)
     if found.another and not same and (products.is_demo() or products.title_of(found.bench) != products.title()):
-        products.start(found.bench, f"loading {found.what}", demo=False)
+        products.start(found.bench, f"loading {found.what}", demo=False, keep=True)
     else:
         state.replace_bench(found.bench, f"loading {found.what}")
     notes = "".join(f" {PurePath(file).name}: {words}." for file, words in run.notes) if run else ""

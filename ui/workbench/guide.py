@@ -7,6 +7,7 @@ from optiform.telling.guide import title, topic
 #: Page to the topics behind its "?", the nearest first.
 TOPICS = {
     "Products": ("records", "workbench"),
+    "New product": ("brief", "own-table"),
     "History": ("records", "workbench"),
     "Workbench": ("brief", "words", "workbench", "how-sure"),
     "Cheaper": ("words", "how-sure"),

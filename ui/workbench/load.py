@@ -74,7 +74,7 @@ def gathered(bench: Bench, files: Texts) -> Taken | Waiting | Refused:
 
 def loaded(bench: Bench, name: str, text: str) -> Bench | Refused:
     """The bench with this text for a file that its brief names."""
-    found = _judged(replace(bench, files={**bench.files, name: text}))
+    found = judged(replace(bench, files={**bench.files, name: text}))
     return found if isinstance(found, Refused) else found.bench
 
 
@@ -131,7 +131,7 @@ def _another(bench: Bench, name: str, document: Document, given: _Given) -> Take
     words = f" As on the bench before: {listed(stays)}." if stays else ""
     aside = [each for each in (*given.others, *given.plans) if each not in found.values()]
     words += f" Left aside, {name} does not name it: {listed(aside)}." if aside else ""
-    taken = _judged(Bench(given.briefs[name], files, papers, name), name, words)
+    taken = judged(Bench(given.briefs[name], files, papers, name), name, words)
     return replace(taken, another=True) if isinstance(taken, Taken) else taken
 
 
@@ -193,7 +193,7 @@ def _changed(bench: Bench, given: _Given) -> Taken | Waiting | Refused:
         return Refused((f"{what}: read nothing that the bench has a use for, expected {expected}",))
     files = {each: given.others[place] for each, place in found.items()}
     new = replace(bench, files={**bench.files, **files}, papers=_filled({**bench.papers, **given.papers}))
-    return _judged(new, listed([*files, *given.papers]))
+    return judged(new, listed([*files, *given.papers]))
 
 
 def _asks(bench: Bench, strangers: Texts) -> Waiting:
@@ -239,7 +239,7 @@ def _is_formula(name: str, text: str) -> bool:
 # -- judging -----------------------------------------------------------------------------------------------------------
 
 
-def _judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
+def judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
     """The bench if everything on it can be read, each name spelled as the tables do; else every fault.
 
     How it is made is read against one formula on the page that chooses it; here it only has to be a document.

@@ -108,7 +108,7 @@ def synchronise(follow: bool = True) -> None:
     """Put into the records what they do not hold yet; else take up what another window has put there."""
     known, trail = home(), state.trail()
     if known is None:
-        if len(trail.steps) > 1 or state.variants():
+        if len(trail.steps) > 1 or state.variants() or st.session_state.get(Key.KEEP):
             _begin(trail)
     elif max(trail.steps) > known.steps or trail.at != known.at or len(state.variants()) > known.drafts:
         _save(known, trail)
@@ -169,7 +169,7 @@ def _seen(where: str, product: Product | Refused) -> None:
     if isinstance(product, Refused):
         st.session_state[Key.UNSAVED] = product.faults
         return
-    st.session_state[Key.UNSAVED] = ()
+    st.session_state[Key.UNSAVED], st.session_state[Key.KEEP] = (), False
     numbers = product.revision, product.at, product.steps, len(state.variants())
     st.session_state[Key.HOME] = Home(where, product.name, *numbers)
 
@@ -273,6 +273,12 @@ def _stand(opened: Opened | Refused, redraw: bool = True) -> bool:
     return True
 
 
+def look_at(where: str, name: str) -> Bench | Refused:
+    """What a product of the records has on its bench now, without going there."""
+    opened = _opened(where, name)
+    return opened if isinstance(opened, Refused) else opened.bench
+
+
 def open_product(where: str, name: str) -> bool:
     """Put a product of the records on the bench; undoing leads back to what was there. Whether it could be opened."""
     visit = _visit(f"opening {name}")
@@ -282,14 +288,15 @@ def open_product(where: str, name: str) -> bool:
     return True
 
 
-def start(bench: Bench, words: str, demo: bool) -> None:
-    """Begin with another product; undoing leads back to what was there."""
+def start(bench: Bench, words: str, demo: bool, keep: bool = False) -> None:
+    """Begin with another product; undoing leads back to what was there. `keep`: from now on, not from a change on."""
     visited().append(_visit(words))
-    state.stand(bench, None)
+    state.stand(bench, Trail.begun(bench, words))
     st.session_state[Key.HOME] = None
     st.session_state[Key.VARIANTS] = []
     st.session_state[Key.DEMO] = demo
     st.session_state[Key.CLASH] = None
+    st.session_state[Key.KEEP] = keep
 
 
 @dataclass(frozen=True)
@@ -327,8 +334,7 @@ def ever_held(bench: Bench) -> bool:
 
 def start_copy(words: str) -> None:
     """Begin another product of the maker's own from what is on the bench."""
-    start(state.bench(), words, demo=False)
-    st.session_state[Key.TRAIL] = Trail.begun(state.bench()).with_step(words, state.bench())
+    start(state.bench(), words, demo=False, keep=True)
 
 
 def reopen() -> None:

@@ -44,6 +44,8 @@ class Key(StrEnum):
     VISITED = "visited"
     UNSAVED = "unsaved"
     CLASH = "clash"
+    KEEP = "keep"
+    NEW = "new"
     BEGAN = "began"
     HELD = "held"
     VARIANTS = "variants"
@@ -125,9 +127,9 @@ class Trail:
     at: int
 
     @staticmethod
-    def begun(bench: Bench) -> "Trail":
+    def begun(bench: Bench, words: str = "") -> "Trail":
         """One that begins with this."""
-        return Trail({1: Step(1, 0, f"begun from {bench.name}", _moment(), bench)}, 1)
+        return Trail({1: Step(1, 0, words or f"begun from {bench.name}", _moment(), bench)}, 1)
 
     @property
     def here(self) -> Step:
