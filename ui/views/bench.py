@@ -1,7 +1,7 @@
 """The workbench: the brief on one side, the formula that answers it on the other."""
 
 import streamlit as st
-from workbench import answers, bar, files, going_on, limits, show, state, work
+from workbench import answers, bar, files, going_on, limits, scope, show, state, work
 
 from optiform.design.answer import NoFormula
 
@@ -35,7 +35,7 @@ def controls() -> None:
     with tabs[1]:
         limits.lines(found)
     with tabs[2]:
-        limits.scope(found)
+        scope.scope(found)
 
 
 def answer() -> None:

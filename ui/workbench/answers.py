@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import streamlit as st
 
 from optiform.design.answer import Change, NoFormula
+from optiform.telling.begin import next_to_decide
 from optiform.telling.design import at_once, designed
 from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
@@ -30,8 +31,9 @@ def formula(found: Found) -> None:
     """The formula, what it costs and saves, and what is proven: what is known first."""
     answer, weigh = at_once(found.best)
     cost = found.data["cost"]
-    left, right = st.columns([2, 3], vertical_alignment="center")
+    right = st.container()
     if cost["value"] is not None:
+        left, right = st.columns([2, 3], vertical_alignment="center")
         words = f"Ingredients, {cost['unit']}"
         left.metric(words, f"{cost['value']:.3f}", show.against(found) or None, delta_color="inverse")
     with right:
@@ -41,6 +43,9 @@ def formula(found: Found) -> None:
 
 def explained(answered: Answered) -> None:
     """What else there is to say of the formula."""
+    brief = answered.answer.brief
+    if not brief.limits and (open_still := next_to_decide(brief)).parts:
+        parts.body(open_still, "decide")
     telling = designed(answered.answer)
     for section in telling.sections:
         if section.name in ("summary", "warnings"):

@@ -12,7 +12,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Basis, Reading, read_formula
 from optiform.reading.tables import csv_text
 from workbench import load, products, show, state, work
-from workbench.state import BRIEF_FILE, Bench
+from workbench.state import BRIEF_FILE, Bench, Key
 from workbench.work import Refused
 
 TODAY_FILE = "today.csv"
@@ -37,6 +37,7 @@ def begin(files: dict[str, str], words: str) -> None:
         show.refused(taken)
         return
     products.start(taken.bench, words, demo=False, keep=True)
+    st.session_state[Key.NEW] = None
     st.switch_page("views/bench.py")
 
 
