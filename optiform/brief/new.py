@@ -190,6 +190,7 @@ def shelf_text(shelf: Sequence[OnShelf], currency: str) -> str:
         ("phase", [each.phase for each in shelf]),
         ("functions", [each.functions for each in shelf]),
         ("inci", [each.inci for each in shelf]),
+        ("like", [each.like for each in shelf]),
         *_allergens(shelf),
     ]
     said = [(name, cells) for name, cells in columns if any(cell not in (None, "") for cell in cells)]

@@ -247,3 +247,41 @@ def test_the_goal_can_be_another() -> None:
     goal.set_value("nearest to today's formula").run()
     assert not at.exception
     assert at.session_state[Key.BENCH].document["goal"] == {"nearest": "reference"}
+
+
+def ingredients() -> AppTest:
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.switch_page("views/ingredients.py")
+    return at.run()
+
+
+def put_there(at: AppTest) -> AppTest:
+    (button,) = (each for each in at.button if each.label == "Put it in my table")
+    return button.click().run()
+
+
+def test_an_ingredient_of_ones_own_is_put_into_the_table_with_a_form() -> None:
+    at = ingredients()
+    at.text_input("own-name").set_value("marsh balm")
+    at.selectbox("own-phase").set_value("oil phase")
+    at.multiselect("own-functions").set_value(["butter"])
+    at.selectbox("own-like").set_value("mango butter")
+    at.number_input("own-price").set_value(9.0)
+    at.text_input("own-pack").set_value("1 kg")
+    put_there(at)
+    assert not at.exception
+    assert not at.error
+    text = at.session_state[Key.BENCH].files["workshop.csv"]
+    assert "marsh balm" in text
+    assert "mango butter" in text.partition("marsh balm")[2]
+    at.button("undo").click().run()
+    assert "marsh balm" not in at.session_state[Key.BENCH].files["workshop.csv"]
+
+
+def test_an_ingredient_that_says_too_little_is_not_put_there() -> None:
+    at = ingredients()
+    before = at.session_state[Key.BENCH]
+    at.text_input("own-name").set_value("marsh balm")
+    put_there(at)
+    assert "phase and functions" in "".join(str(each.value) for each in at.markdown)
+    assert at.session_state[Key.BENCH] == before
