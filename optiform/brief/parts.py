@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.usual import UsualLimit, where_known
+from optiform.brief.usual import UsualLimit
 from optiform.properties.base import Vector
 from optiform.rules.usual import PARTS, first_choices
 
@@ -16,9 +16,11 @@ WITHIN = 1e-6  # of the property's unit
 
 @dataclass(frozen=True)
 class Lacking:
-    """A part that no candidate serves, or not enough in its usual amount: in a brief's words, how much is usual, and what serves it.
+    """A part that no candidate serves, or too little of it where each stays in its usual use.
 
     Attributes:
+        part: in a brief's words.
+        low: how much is usual at least, in `unit`.
         high: None where the brief sets that end itself.
         buy: what makers of the kind take, the usual one first; empty where no list says it.
     """
@@ -52,23 +54,22 @@ def _once(parts: list[Lacking]) -> Iterator[Lacking]:
             yield part
 
 
-def _reach(brief: Brief, over: Vector, whole: bool) -> float:
-    """How far beyond its low end a part can come at most, with each line up to its own end; of a ratio the sign only."""
-    if not whole:
-        return float(over.max(initial=-np.inf))
-    order, left, most = np.argsort(-over, kind="stable"), 1.0, 0.0
-    for j in order:
-        taken = min(left, brief.ranges[j].high)
-        most, left = most + taken * float(over[j]), left - taken
+def _most(brief: Brief, brings: Vector) -> float:
+    """The most of a share of the whole that a formula can hold within usual use; what the brief sets does not count."""
+    left, most = 1.0, 0.0
+    for j in np.argsort(-brings, kind="stable"):
+        span = brief.ranges[j]
+        taken = min(left, 1.0 if span.source == "brief" else span.high)
+        most, left = most + taken * float(brings[j]), left - taken
     return most
 
 
 def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
-    """A needed part of which a formula can hold too little only, if this limit is of one."""
+    """The part that this limit is of, if it is needed and a formula can hold too little of it only."""
     if not limit.needed or limit.low is None:
         return None
-    terms = where_known(limit.property.terms(brief.mix, np.zeros(len(brief.ranges))))
-    if _reach(brief, terms.numerator - limit.low * terms.denominator, terms.whole) > -WITHIN:
+    terms = limit.property.terms(brief.mix, np.zeros(len(brief.ranges)))
+    if not terms.whole or _most(brief, terms.numerator) > limit.low - WITHIN:
         return None
     name = limit.property.name
     functions = PARTS.get(name) or tuple(name.removeprefix("share of ").removesuffix(" in the base").split(" and "))

@@ -13,8 +13,8 @@ from optiform.rules.usual import COUNT, NO_RANK, UNLIKE_EACH_OTHER, rank, served
 RANKED = 4.0
 COSTED = 0.01  #: half ranges that a formula of the dearest ingredients alone adds
 STRAY = 100.0  #: likewise for what serves no part of the kind, and for a scent without the certificate that it needs
-#: Likewise for what no maker of the kind takes, of functions whose ingredients do unlike things: more than a part that is
-#: aimed at adds where it is left out, so that such an ingredient comes in only where the part is a must.
+#: Likewise for what no maker of the kind takes, of functions whose ingredients do unlike things: more than a part adds
+#: where it is left out, so that such an ingredient comes in only where the part is a must.
 UNLIKE = 1000.0
 SCENT = "share of fragrance"
 
@@ -41,7 +41,7 @@ def _aims(kind: str, grain: str, mix: Mix, bare: frozenset[str], currency: str) 
             continue  # where none is usual the range says only how far one may go
         wanted = find_property(row.property, currency)
         if isinstance(wanted, Ratio):
-            yield Aim(wanted, row.typical, row.half * row.over / 100)
+            yield Aim(wanted, row.typical, row.half() * row.over / 100)
 
 
 def _ranks(

@@ -90,7 +90,7 @@ def _limit(
     most = None if any(limit.high is not None for limit in own) else high
     if least is None and most is None:
         return None
-    size = max(row.half, row.high / 10, 0.1)
+    size = max(row.half(), row.high / 10, 0.1)
     return UsualLimit(wanted, least, most, size, row.over / 100, row.needed, row.if_used)
 
 

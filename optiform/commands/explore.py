@@ -12,8 +12,9 @@ from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_page, write_table
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, tell
+from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import NoFormula
-from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
+from optiform.design.explore import TradeOff, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.design.protect import Protected, protect
 from optiform.reading.faults import BadInput, Fault

@@ -1,4 +1,4 @@
-"""What a limit does to the goal from one target to another, and what else is nearly as good as the best."""
+"""What a limit does to the goal from one target to another, over every branch of the brief."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -8,35 +8,31 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.design.alternatives import LOCAL
 from optiform.design.answer import NoFormula
-from optiform.design.design import design, formula_of
+from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
+from optiform.program.envelope import Envelope
 from optiform.program.linear import Program, Sense, Vector
 from optiform.program.optimum import best_formula
+from optiform.program.parametric import lowest
 from optiform.program.search import BestFormula
-from optiform.program.solver import solve
-from optiform.program.spread import Spread, apart, distances, ranges
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.usual import requirements
 from optiform.properties.base import Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
-from optiform.reading.answer import Answer, Ranked
+from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.units import one_of
 
 Way = Literal["low", "high", "exactly"]
-MOST_OPTIONS = 5
-_LOCAL = "limits that bend were held as they are at the best formula: what is said here holds near it"
 _WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
-_ONE_CASE = "one of the limits can be kept in more than one way; this is for the one that the best formula keeps"
-
-
-# -- one limit ---------------------------------------------------------------------------------------------------------
+_ONE_CASE = "a limit or a rule can be kept in more than one way; this is for the one that the best formula keeps"
 
 
 @dataclass(frozen=True)
@@ -140,17 +136,23 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     moving, extra = _moving(brief, wanted, way, end)
     needed = requirements(brief)
     today = [demand.target for demand in needed.demands if _gives_way(demand, moving, way)]
-    best = _best(brief, needed) or _best(brief, needed.each(lambda d: None if _gives_way(d, moving, way) else d))
+    others = needed.each(lambda demand: None if _gives_way(demand, moving, way) else demand)
+    best = _best(brief, needed) or _best(brief, others)
     if best is None:
         return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
-    asked, found = best
-    demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
-    program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
-    curve = trade_off(program, row, start, end)
-    if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
-        raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
+    branch, found = best
+
+    def solve(demands: Sequence[Demand]) -> tuple[Envelope | None, Scale]:
+        return _traded(brief, found, [*demands, *extra, moving], way, (start, end))
+
+    own, scale = solve([demand for demand in branch if not _gives_way(demand, moving, way)])
+    several = bool(needed.disjunctions) and way != "exactly"
+    whole = lowest(others, lambda demands: solve(demands)[0], scale.fractions) if several else own
+    if whole is None:
+        return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+    curve = whole.curve
     unit = brief.goal.unit
-    bends = any(demand.bends for demand in demands) or bool(brief.goal.wanted and brief.goal.wanted.bends)
+    bends = any(demand.bends for demand in (*branch, moving)) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return TradeOff(
         brief=brief,
         words=f"{moving.name} {_WAYS[way]}",
@@ -162,11 +164,25 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         fits=curve.fits,
         stretches=tuple(_stretches(curve, scale)),
         corners=tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}")),
-        residual=residual(program, curve),
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions else ()),
+        residual=whole.residual,
+        notes=((LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions and not several else ()),
         curve=curve,
         scale=scale,
     )
+
+
+def _traded(
+    brief: Brief, found: BestFormula, demands: Sequence[Demand], way: Way, ends: tuple[float, float]
+) -> tuple[Envelope | None, Scale]:
+    """The curve of one set of demands, the moving one last, with limits that bend held as they are at the best formula.
+
+    None where nothing fits them.
+    """
+    program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
+    curve = trade_off(program, row, *ends)
+    if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
+        raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
+    return (Envelope(curve, residual(program, curve)) if curve.pieces else None), scale
 
 
 def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], BestFormula] | None:
@@ -216,7 +232,7 @@ def _limited(brief: Brief, wanted: str) -> Property:
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
     sides = ("low", "high") if way == "exactly" else (way,)
-    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice")
+    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice", "usual")
 
 
 def _program(brief: Brief, solution: BestFormula, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
@@ -248,130 +264,3 @@ def _corners(brief: Brief, curve: Curve, scale: Scale, words: str) -> Iterator[C
     for point in curve.points:
         formula = formula_of(brief, scale.fractions(point.x), f"{words} {point.target:.6g}")
         yield Corner(point.target, scale.sign * point.objective + scale.shift, formula)
-
-
-# -- nearly as good ----------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Leeway:
-    """The least and the most of one candidate among all formulas that are good enough, and what the best has, in %."""
-
-    ingredient: str
-    low: float
-    best: float
-    high: float
-
-
-@dataclass(frozen=True)
-class Option:
-    """A formula that is good enough: the goal's value, and the percentage points that change hands.
-
-    `from_best` counts against the best formula, `nearest` against the nearest of the options before it.
-    """
-
-    formula: Formula
-    value: float
-    from_best: float
-    nearest: float
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Alternatives(Ranked[Option]):
-    """Everything nearly as good as the best.
-
-    Attributes:
-        value: the best value of the goal; `unit` its unit.
-        percent: how much worse counts as good enough, and `slack` the same in the goal's unit.
-        leeway: one row per candidate, in the brief's order.
-        options: the best first, then each as unlike those before it as the extreme formulas allow.
-        residual: the worst residual of the proofs of all ranges.
-    """
-
-    brief: Brief
-    value: float
-    unit: str
-    percent: float
-    slack: float
-    leeway: tuple[Leeway, ...]
-    options: tuple[Option, ...]
-    residual: float
-    notes: tuple[str, ...]
-
-    def ranked(self) -> tuple[Option, ...]:
-        """The best first, then what is unlike those before."""
-        return self.options
-
-
-def alternatives(brief: Brief, percent: float) -> Alternatives | NoFormula:
-    """How far every candidate can move, and up to five unlike formulas, while the goal stays within `percent` of best.
-
-    Args:
-        brief: its goal may be any.
-        percent: of the best value; for a formula nearest to another, percentage points more that change hands.
-
-    Raises:
-        BadInput: when `percent` is below 0 or no number.
-        NotCertified: when a proof does not check.
-    """
-    if not (np.isfinite(percent) and percent >= 0):
-        raise BadInput([Fault(brief.title, "within", f"{percent:g}", "a share of the best value in %, at least 0")])
-    answer = design(brief)
-    if isinstance(answer, NoFormula):
-        return answer
-    count = len(brief.mix.ingredients)
-    best = brief.mix.vector(answer.report.formula)
-    slack = percent if brief.goal.formula else percent / 100 * abs(answer.objective)
-    program, optimum, room = _good_enough(brief, answer.program, best, answer.objective, slack)
-    spread = ranges(program, optimum, room, count)
-    pool = [best, *(x[:count] for x in spread.points)]
-    needed = requirements(brief)
-    bent = [demand for demand in needed.demands if demand.bends]
-    kept = [x for x in pool if all(demand.met(x) for demand in bent)]
-    bends = bool(bent) or bool(brief.goal.wanted and brief.goal.wanted.bends)
-    return Alternatives(
-        brief=brief,
-        value=answer.objective,
-        unit=brief.goal.unit,
-        percent=percent,
-        slack=slack,
-        leeway=tuple(_leeway(brief, spread, best)),
-        options=tuple(_options(brief, kept)),
-        residual=spread.residual,
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions else ()),
-    )
-
-
-def _good_enough(
-    brief: Brief, program: Program, best: Vector, value: float, slack: float
-) -> tuple[Program, float, float]:
-    """The program with the goal as its cost, the best cost, and the slack.
-
-    For a ratio v = p x / g x the cost is (p - (v + slack) g) x, at most 0 where the ratio is at most v + slack.
-    """
-    if brief.goal.wanted is None:
-        return program, solve(program).value, slack
-    sign = brief.goal.sign
-    terms = brief.goal.wanted.terms(brief.mix, best)
-    return program.with_cost(sign * terms.numerator - (sign * value + slack) * terms.denominator), 0.0, 0.0
-
-
-def _leeway(brief: Brief, spread: Spread, best: Vector) -> Iterator[Leeway]:
-    for item, low, share, high in zip(brief.mix.ingredients, spread.low, best, spread.high, strict=True):
-        yield Leeway(item.name, 100 * float(min(low, share)), 100 * float(share), 100 * float(max(high, share)))
-
-
-def _options(brief: Brief, pool: Sequence[Vector]) -> Iterator[Option]:
-    chosen = apart(pool, MOST_OPTIONS)
-    for number, index in enumerate(chosen):
-        before = np.array([pool[other] for other in chosen[:number]] or [pool[index]])
-        away = distances(before, pool[index])
-        name = f"option {number + 1}" if number else "best"
-        yield Option(
-            formula_of(brief, pool[index], name), _value(brief, pool[index]), float(away[0]), float(away.min())
-        )
-
-
-def _value(brief: Brief, x: Vector) -> float:
-    value = brief.goal.value_at(brief.mix, x)
-    return float("nan") if value is None else value

@@ -10,19 +10,18 @@ from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.linear import Program
-from optiform.program.optimum import every_branch
-from optiform.program.scenarios import Progress, Scenarios, best_under, merged
+from optiform.program.build import Branch
+from optiform.program.parametric import lowest
+from optiform.program.scenarios import Progress, Scenarios, best_under
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.answer import Answer
-from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.faults import BadInput, Fault
 
 COLUMN = "price spread"
 SHOWN = 5
-MOST_WAYS = 32
 RARE = 0.01  # a formula that is the best less often is not shown
 
 
@@ -151,8 +150,7 @@ def price_uncertainty(
     prices = answer.program.cost
     costs = model.draw(prices, scenarios)
     with_mean = np.vstack([costs, costs.mean(axis=0)])
-    found = merged([best_under(program, with_mean, progress) for program in _programs(brief, answer, solver)])
-    return _told(answer, model, costs, found)
+    return _told(answer, model, costs, _cheapest(brief, answer, with_mean, progress, solver))
 
 
 def _spreads(brief: Brief, spread: float) -> Vector:
@@ -160,16 +158,18 @@ def _spreads(brief: Brief, spread: float) -> Vector:
     return np.array([spread if value is None else value.figure / 100 for value in own])
 
 
-def _programs(brief: Brief, answer: Designed, solver: SolverName) -> list[Program]:
-    """The program of each way that has an answer: the cheapest one at other prices may be another."""
+def _cheapest(
+    brief: Brief, answer: Designed, costs: Vector, progress: Progress | None, solver: SolverName
+) -> Scenarios:
+    """The cheapest formula under each price list, over every branch: at other prices it may be of another."""
     needed = requirements(brief)
-    if not needed.disjunctions:
-        return [answer.program]
-    every = every_branch(brief, needed, solver)
-    if len(every) > MOST_WAYS:
-        raise Unsettled(f"there are {len(every)} ways to keep the limits on grains, too many to draw prices for each")
-    found = [search(brief, way, solver) for way in every]
-    return [each.program for each in found if isinstance(each, BestFormula)]
+
+    def solve(branch: Branch) -> Scenarios | None:
+        formula = search(brief, branch, solver)
+        return best_under(formula.program, costs, progress) if isinstance(formula, BestFormula) else None
+
+    found = lowest(needed, solve) if needed.disjunctions else best_under(answer.program, costs, progress)
+    return found or best_under(answer.program, costs, progress)
 
 
 def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) -> PriceUncertainty:

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optiform.batch.batch import BatchSheet
-from optiform.design.explore import Alternatives, TradeOff
+from optiform.design.alternatives import Alternatives
+from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.ingredients.catalogue import read_catalogue

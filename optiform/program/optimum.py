@@ -3,7 +3,7 @@
 `best_branch` is the same search for jobs that answer a set of demands in their own way, such as in whole steps.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Generic
 
@@ -11,11 +11,9 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.program.boxes import as_asked, root_of
-from optiform.program.build import Branch, Chosen, Requirements, frame, program_at
-from optiform.program.certificate import NotCertified
-from optiform.program.linear import Program, Row, Sense
+from optiform.program.build import Branch, Requirements
 from optiform.program.search import STARTS, BestFormula, Infeasible, Search, Shape, straight_goal
-from optiform.program.solver import SolverName, solve
+from optiform.program.solver import SolverName
 from optiform.program.tree import Effort, F, InfeasibleNode, N, SolvedNode, Tree
 from optiform.reading.faults import Unsettled
 
@@ -23,7 +21,7 @@ MOST_NODES = 300
 MOST_BOXES = 4000  # nodes where limits bend
 PROVEN = 1e-6  # relative: how near the bound must come to an answer whose limits bend
 
-__all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formula", "every_branch", "searched"]
+__all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formula", "searched"]
 
 
 @dataclass(frozen=True)
@@ -144,47 +142,3 @@ def _too_many(needed: Requirements) -> str:
     bends = [demand.words for demand in needed.demands if demand.bends]
     names = dict.fromkeys([*(needed.limits[place][0][0].words for place in needed.disjunctions), *bends])
     return f"too many ways to keep these limits together: {'; '.join(names)}; ask fewer of them at a time"
-
-
-def every_branch(brief: Brief, needed: Requirements, solver: SolverName = "highs") -> list[Branch]:
-    """Branches that together leave out no formula: those that are the easiest of all for some formula that fits.
-
-    For a question that is asked again and again of the same formulas, where the best branch may change.
-
-    Raises:
-        Unsettled: when it would take more than `MOST_NODES` nodes.
-    """
-    base, none = frame(brief, np.zeros(len(brief.mix.ingredients))), np.zeros(len(brief.mix.ingredients))
-    settled: list[Chosen] = [{}]
-    nodes = 0
-    for place in needed.disjunctions:
-        wider = [{**chosen, place: number} for chosen in settled for number in range(len(needed.limits[place]))]
-        nodes += len(wider)
-        if nodes > MOST_NODES:
-            raise Unsettled(_too_many(needed))
-        programs = [program_at(base, needed.branch(chosen), none, bent=False) for chosen in wider]
-        ahead = [[row for i, k in chosen.items() for row in _easiest(needed.limits[i], k)] for chosen in wider]
-        fits = [_fits(p.with_rows([*p.rows, *rows]), solver) for p, rows in zip(programs, ahead, strict=True)]
-        settled = [chosen for chosen, fit in zip(wider, fits, strict=True) if fit]
-    return [needed.branch(chosen) for chosen in settled]
-
-
-def _fits(program: Program, solver: SolverName) -> bool:
-    """Whether a program has a point; one that rounding decides counts as one that has."""
-    try:
-        return solve(program, solver).feasible
-    except NotCertified:
-        return True
-
-
-def _easiest(branches: Sequence[Branch], number: int) -> Iterator[Row]:
-    """Rows that say that of several straight pieces of one property this one makes its limit easiest to keep.
-
-    A rule has none: its branches may hold together.
-    """
-    if branches[0][0].kind == "rule":
-        return
-    pieces = [branch[0].terms(np.zeros(0)).numerator for branch in branches]
-    sense = Sense.AT_LEAST if branches[0][0].side == "low" else Sense.AT_MOST
-    for other in pieces[:number] + pieces[number + 1 :]:
-        yield Row(f"{branches[number][0].name} by this piece", pieces[number] - other, sense, 0.0)

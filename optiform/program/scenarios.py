@@ -51,6 +51,18 @@ class Scenarios:
     solved: int
     gap: float
 
+    def promise(self, best: "Scenarios | None") -> Vector | None:
+        """Its point in the scenario where it is cheaper than another by most; None where it is nowhere cheaper."""
+        rival = np.full_like(self.objectives, np.inf) if best is None else best.objectives
+        gains = (rival - self.objectives) / (1 + np.abs(self.objectives))
+        most = int(np.argmax(gains))
+        point: Vector = self.points[self.which[most]]
+        return point if gains[most] > TOLERANCE else None
+
+    def lower(self, other: "Scenarios") -> "Scenarios":
+        """The cheaper of two in each scenario."""
+        return merged([self, other])
+
     @property
     def shares(self) -> Vector:
         """In what share of the scenarios each point is the best. Shape (points,)."""
@@ -81,7 +93,7 @@ def best_under(program: Program, costs: Vector, progress: Progress | None = None
 
 
 def merged(parts: Sequence[Scenarios]) -> Scenarios:
-    """The better of several programs in each scenario, for a brief with more than one case."""
+    """The better of several programs in each scenario, for a brief with more than one branch."""
     objectives = np.array([part.objectives for part in parts])
     best = objectives.argmin(axis=0)
     starts = np.cumsum([0, *(len(part.points) for part in parts)])

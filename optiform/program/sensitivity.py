@@ -280,7 +280,18 @@ def _gain(along: Segment) -> float:
 
 
 def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float | None:
-    """The change nearest to `near`, up to `far`, from where on another segment is below this one; None if it is not.
+    """The change nearest to `near`, up to `far`, from where on another segment is below this one; None if it is not."""
+    stops = sorted([near, *crossings(along, other, *sorted((near, far))), far], key=lambda stop: abs(stop - near))
+    return next((stop for stop, after in pairwise(stops) if below(along, other, (stop + after) / 2)), None)
+
+
+def below(along: Segment, other: Segment, change: float) -> bool:
+    """Whether another segment is below this one at a change, by more than rounding."""
+    return other.objective_at(change) < along.objective_at(change) - _gain(along)
+
+
+def crossings(along: Segment, other: Segment, low: float, high: float) -> list[float]:
+    """The changes between two where another segment comes to lie below this one, or no more, in rising order.
 
     Both are quotients of two straight lines, so their difference has two zeros at most.
     """
@@ -288,13 +299,7 @@ def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float
     level = other.objective - along.objective + _gain(along)
     risen = [each.slope * Polynomial([-each.origin, 1.0]) for each in (along, other)]
     zeros = _zeros(level * one * two + risen[1] * one - risen[0] * two)
-    low, high = sorted((near, far))
-    stops = sorted([near, *(zero for zero in zeros if low < zero < high), far], key=lambda stop: abs(stop - near))
-    for stop, after in pairwise(stops):
-        middle = (stop + after) / 2
-        if other.objective_at(middle) < along.objective_at(middle) - _gain(along):
-            return stop
-    return None
+    return sorted(zero for zero in zeros if low < zero < high)
 
 
 def _zeros(quadratic: Polynomial) -> list[float]:

@@ -52,7 +52,6 @@ class UsualRange:
         beyond, width = max(self.low - value, value - self.high), self.high - self.low
         return "mind" if width > 0 and beyond > FAR * width else "note"
 
-    @property
     def half(self) -> float:
         """Half its width."""
         return (self.high - self.low) / 2

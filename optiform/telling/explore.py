@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
-from optiform.design.explore import Alternatives, Corner, Stretch, TradeOff
+from optiform.design.explore import Corner, Stretch, TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.reading.units import one_of

@@ -134,7 +134,7 @@ def candidates_of(
 def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[Vector, tuple[tuple[str, float], ...]]]:
     names = [item.name for item in brief.mix.ingredients]
     movable = [j for j, item in enumerate(brief.mix.ingredients) if x[j] > 0 and item.functions[0] in MOVABLE]
-    needed = requirements(brief).without_broken(x, OWN_KINDS)
+    needed = requirements(brief).without_broken(x, (*OWN_KINDS, "usual"))
     amounts = sorted({round(points / 100 * mass / step) for points in POINTS} - {0})
     for up in movable:
         for down in movable:

@@ -11,9 +11,10 @@ import pytest
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import TOWARDS, Nearest
+from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
-from optiform.design.explore import Alternatives, TradeOff, Way, alternatives, explore_limit
+from optiform.design.explore import TradeOff, Way, explore_limit
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled

@@ -19,17 +19,18 @@ from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.program import integer
 from optiform.program.arrays import Claim, _Arrays
+from optiform.program.build import Branch
 from optiform.program.conflict import explain
 from optiform.program.curve import residual, trade_off
 from optiform.program.elastic import least_breach
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.live import Basis, Live, Now
-from optiform.program.optimum import every_branch
+from optiform.program.parametric import lowest
 from optiform.program.prices import Pricer
 from optiform.program.purchase import Pack, Postage, Shopping, choose
 from optiform.program.robust import protected
-from optiform.program.scenarios import best_under
+from optiform.program.scenarios import Scenarios, best_under
 from optiform.program.search import BestFormula, Infeasible, search
 from optiform.program.solver import Model, Solution, SolverName, solve
 from optiform.program.spread import ranges
@@ -145,7 +146,19 @@ def _protected() -> Numbers:
 
 
 def _branches() -> Numbers:
-    return [len(every_branch(_brief(), requirements(_brief())))]
+    brief = _brief()
+
+    def solve_branch(branch: Branch) -> Scenarios | None:
+        found = search(brief, branch)
+        return (
+            best_under(found.program, np.outer([1.0, 1.3], found.program.cost))
+            if isinstance(found, BestFormula)
+            else None
+        )
+
+    lists = lowest(requirements(brief), solve_branch)
+    assert lists is not None
+    return [float(cost) for cost in lists.objectives]
 
 
 def _design() -> Numbers:
