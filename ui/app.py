@@ -21,6 +21,7 @@ PAGES = {
     ],
     "Formula": [
         st.Page("views/bench.py", title="Workbench", icon=":material/experiment:", default=True),
+        st.Page("views/check.py", title="As typed", icon=":material/edit_note:"),
         st.Page("views/cheaper.py", title="Cheaper", icon=":material/savings:"),
         st.Page("views/substitute.py", title="Substitute", icon=":material/swap_horiz:"),
         st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),

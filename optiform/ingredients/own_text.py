@@ -40,9 +40,10 @@ def with_row(text: str, cells: Mapping[str, str], place: str = "own table") -> s
     row = next((row for row in table if row[key].strip().casefold() == wanted), None)
     if row is None:
         row = [""] * len(head)
+        row[key] = said[NAME]
         table.append(row)
-    for column, cell in said.items():
-        row[places[column]] = cell
+    for column in said.keys() - {NAME}:
+        row[places[column]] = said[column]
     return csv_text([head, *table])
 
 

@@ -4,14 +4,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from optiform.brief.brief import Brief
-from optiform.ingredients.formula import Basis, Reading
+from optiform.ingredients.formula import Reading
+from optiform.telling.check import how_read
 from optiform.telling.parts import Column, Section, Sentence, Step, Table, Telling
 from optiform.telling.steps import line
 
 FEW = 4  # names in a sentence
-_OF = {
-    Basis.WHOLE: "percent of the whole", Basis.BASE: "percent of the base", Basis.PARTS: "parts", Basis.GRAMS: "grams",
-}  # fmt: skip
 
 
 def begun(path: Path, brief: Brief, today: Reading | None) -> Telling:
@@ -22,20 +20,13 @@ def begun(path: Path, brief: Brief, today: Reading | None) -> Telling:
         brief: as it reads.
         today: the formula that it names, as it was read.
     """
-    sections = [Section("today", "", tuple(read(today)))] if today else []
+    sections = [Section("today", "", how_read(today))] if today else []
     sections.append(next_to_decide(brief))
     steps = [Step("The formula it gives", line("design", path)), Step("The same in the browser", line("app", path))]
     if brief.reference is not None:
         formula = path.parent / brief.reference.origin
         steps.append(Step("As it stands today", line("check", formula, "--brief", path)))
     return Telling(f"{path}: a brief to begin with", tuple(sections), Table((Column("decide"),), ()), tuple(steps))
-
-
-def read(reading: Reading) -> Iterator[Sentence]:
-    """How a formula was read: its lines, what its amounts are of, and what was made of a sum that is not whole."""
-    count = len(reading.formula.lines)
-    yield Sentence(f"Read {count} lines as {_OF[reading.basis]}; they sum to {reading.total:.6g}.")
-    yield from map(Sentence, reading.notes)
 
 
 def next_to_decide(brief: Brief) -> Section:

@@ -30,6 +30,7 @@ PAGES = {
     "New product": "new",
     "History": "history",
     "Workbench": "",
+    "As typed": "check",
     "Cheaper": "cheaper",
     "Substitute": "substitute",
     "Firmer or softer": "texture",

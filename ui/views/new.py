@@ -1,7 +1,7 @@
 """New product: what it is, what is on the shelf, and a first formula stands."""
 
 import streamlit as st
-from workbench import beginning, parts, places, products, shelf, show
+from workbench import beginning, parts, places, products, proposals, shelf, show
 from workbench.work import Refused
 
 from optiform.brief.brief import KINDS
@@ -16,7 +16,7 @@ from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput
 from optiform.rules.law import MARKETS, USES, Scope
 from optiform.rules.usual import grains_of
-from optiform.telling import begin as told
+from optiform.telling.check import how_read
 from optiform.telling.label import label as label_told
 
 USUAL, FORMULA, LABEL, COPY = "what is usual", "a formula of mine", "a label", "another product"
@@ -124,7 +124,7 @@ def _stands(start: Start, lines: beginning.Lines, column: str, basis: Basis | No
     if isinstance(read, Refused):
         show.refused(read)
         return
-    for sentence in told.read(read):
+    for sentence in how_read(read):
         parts.sentence(sentence)
     st.dataframe(read.formula.table(), hide_index=True, key=f"read {words}", height="content")
     usual = [item.name for item in usual_shelf(start.kind, catalogue())] if start.kind else []
@@ -132,7 +132,7 @@ def _stands(start: Start, lines: beginning.Lines, column: str, basis: Basis | No
     if st.button("Begin", type="primary", key="begin", icon=":material/play_arrow:"):
         whole = Start(start.title, start.kind, start.use, start.area, start.markets, start.currency,
                       candidates=tuple(names))  # fmt: skip
-        beginning.begin(beginning.files_of(whole, [], beginning.written(read)), words)
+        beginning.begin(beginning.files_of(whole, [], proposals.written(read.formula)), words)
 
 
 def from_a_label(start: Start) -> None:

@@ -11,7 +11,7 @@ from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.parts import Section, readable
-from workbench import parts, show, state
+from workbench import parts, proposals, show, state
 from workbench.charts import ink, limit_bars, limit_rows
 from workbench.work import Answered, Found
 
@@ -56,7 +56,7 @@ def explained(answered: Answered) -> None:
         if tab.open:  # the others are not drawn until they are opened
             with tab:
                 _tab(telling.only(*names).sections)
-    show.keep(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
+    proposals.actions(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
 
 
 def _tab(sections: Sequence[Section]) -> None:

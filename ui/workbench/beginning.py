@@ -1,9 +1,7 @@
 """A product that is begun: its files made from what the maker said, judged as any are, and put on the bench."""
 
-import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 import streamlit as st
 
@@ -12,10 +10,10 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Basis, Reading, read_formula
 from optiform.reading.tables import csv_text
 from workbench import load, products, show, state, work
+from workbench.proposals import TODAY_FILE
 from workbench.state import BRIEF_FILE, Bench, Key
 from workbench.work import Refused
 
-TODAY_FILE = "today.csv"
 Lines = Sequence[tuple[str, float, str]]  # ingredient, amount, phase
 
 
@@ -45,14 +43,6 @@ def reading(lines: Lines, column: str, basis: Basis | None, catalogue: Catalogue
     """A formula as it is read from its lines: shares of the whole, and what was made of its sum."""
     text = csv_text([("ingredient", column, "phase"), *lines], exact=True)
     return work.reading(TODAY_FILE, text, lambda path: read_formula(path, catalogue, basis))
-
-
-def written(formula: Reading) -> str:
-    """A formula as the text of a file, % of the whole."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder, TODAY_FILE)
-        formula.formula.write(path)
-        return path.read_text(encoding="utf-8")
 
 
 def copied(where: str, name: str, title: str) -> None:

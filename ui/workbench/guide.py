@@ -10,6 +10,7 @@ TOPICS = {
     "New product": ("brief", "own-table"),
     "History": ("records", "workbench"),
     "Workbench": ("brief", "words", "workbench", "how-sure"),
+    "As typed": ("words", "how-sure"),
     "Cheaper": ("words", "how-sure"),
     "Substitute": ("words", "how-sure"),
     "Firmer or softer": ("words", "how-sure"),

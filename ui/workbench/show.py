@@ -10,6 +10,7 @@ import streamlit as st
 from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
+from optiform.telling.formula import share_of
 from workbench import state
 from workbench.work import Found, Refused
 
@@ -97,6 +98,6 @@ def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> Non
         given = st.text_input("Name", name, key=f"keep-name-{key} {name}")
         why = st.text_input("Why", reason, key=f"keep-why-{key} {name} {reason}")
         if st.button("Keep", key=f"keep-do-{key}", type="primary"):
-            lines = tuple((line.ingredient.name, 100 * line.fraction, line.phase) for line in formula.lines)
+            lines = tuple((line.ingredient.name, share_of(line), line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
             st.success(f"Kept as {escape(kept)}. It stands under Variants.")

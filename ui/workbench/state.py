@@ -46,6 +46,8 @@ class Key(StrEnum):
     CLASH = "clash"
     KEEP = "keep"
     NEW = "new"
+    TYPED = "typed"
+    PICKED = "picked"
     BEGAN = "began"
     HELD = "held"
     VARIANTS = "variants"
