@@ -25,6 +25,8 @@ PAGES = {
         st.Page("views/cheaper.py", title="Cheaper", icon=":material/savings:"),
         st.Page("views/substitute.py", title="Substitute", icon=":material/swap_horiz:"),
         st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),
+        st.Page("views/nearly.py", title="Nearly as good", icon=":material/alt_route:"),
+        st.Page("views/weigh.py", title="Weighable", icon=":material/scale:"),
         st.Page("views/variants.py", title="Variants", icon=":material/layers:"),
     ],
     "Make and sell": [

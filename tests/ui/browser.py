@@ -34,6 +34,8 @@ PAGES = {
     "Cheaper": "cheaper",
     "Substitute": "substitute",
     "Firmer or softer": "texture",
+    "Nearly as good": "nearly",
+    "Weighable": "weigh",
     "Variants": "variants",
     "Batch": "batch",
     "Declaration": "declaration",

@@ -86,3 +86,22 @@ def test_what_is_typed_over_a_legal_limit_is_told() -> None:
     row = names.index("phenoxyethanol + ethylhexylglycerin")
     edited(at, edited_rows={row: {"%": 5.0}})
     assert any("phenoxyethanol" in str(each.value).lower() for each in (*at.error, *at.warning))
+
+
+def test_what_is_nearly_as_good_stands_beside_todays_and_can_be_taken() -> None:
+    at = page("nearly")
+    assert any({"today", "option 1"} <= set(each.value.columns) for each in at.dataframe)
+    before = today(at)
+    at.button("take-nearly").click().run()
+    assert not at.exception
+    assert today(at) != before
+
+
+def test_what_the_scale_can_show_is_weighed_out_in_its_steps() -> None:
+    at = page("weigh")
+    assert "Every limit is met with these grams." in texts(at)
+    (grams,) = (each.value["weigh, g"] for each in at.dataframe if "rounded by, g" in each.value.columns)
+    assert (grams % 1 == 0).all(), "the demo's scale shows 1 g"
+    at.number_input("most-lines").set_value(3).run()
+    assert not at.exception
+    assert "Every limit is met with these grams." not in texts(at)

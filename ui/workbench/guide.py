@@ -14,6 +14,8 @@ TOPICS = {
     "Cheaper": ("words", "how-sure"),
     "Substitute": ("words", "how-sure"),
     "Firmer or softer": ("words", "how-sure"),
+    "Nearly as good": ("words", "how-sure"),
+    "Weighable": ("words", "how-sure"),
     "Variants": ("workbench", "how-sure"),
     "Batch": ("making", "records"),
     "Declaration": ("own-table", "how-sure"),
