@@ -606,3 +606,14 @@ def test_without_an_own_file_the_page_says_how_to_load_one() -> None:
 @pytest.mark.parametrize("edit", [BROKEN, IMPOSSIBLE], ids=["broken", "impossible"])
 def test_no_page_ends_in_a_traceback(name: str, edit: Callable[[Document], Any]) -> None:
     page(name, bench(edit), {Key.VARIANTS: [variant("a", 1.0)]})  # which asserts it
+
+
+def test_a_limit_that_is_only_just_met_is_eased_by_a_step_of_its_scale() -> None:
+    at = page("bench", state={"ease-curve": True})
+    before = cost(at)
+    at.selectbox("ease-which").set_value("oil phase at least 22 %").run()
+    assert not at.exception
+    assert len(at.get("vega_lite_chart")) > 1, "with the curve of what it costs"
+    at.button("ease").click().run()
+    assert on_bench(at)["limits"]["oil phase"]["low"] == 21.5
+    assert cost(at) < before

@@ -13,6 +13,7 @@ from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.parts import Section, readable
 from workbench import parts, proposals, show, state
 from workbench.charts import ink, limit_bars, limit_rows
+from workbench.easing import easing
 from workbench.work import Answered, Found
 
 #: What stands in a tab of its own: parts of the telling by name.
@@ -56,6 +57,8 @@ def explained(answered: Answered) -> None:
         if tab.open:  # the others are not drawn until they are opened
             with tab:
                 _tab(telling.only(*names).sections)
+                if "prices" in names:
+                    easing(answered)
     proposals.actions(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
 
 

@@ -91,9 +91,8 @@ def candidates(found: Brief) -> None:
     _mapped(right, "A figure that a limit needs is missing", "missing", MISSING, str(document.get("missing", "refuse")))
     counted = [item.name for name in document.get("count_as_oil", []) if (item := found.catalogue.find(str(name)))]
     carriers = [item.name for item in found.catalogue.ingredients.values() if "emulsifier" in item.functions]
-    _several(
-        st, "Emulsifiers counted with the oils", "count_as_oil", list(dict.fromkeys([*counted, *carriers])), counted
-    )
+    every = list(dict.fromkeys([*counted, *carriers]))
+    _several(st.container(), "Emulsifiers counted with the oils", "count_as_oil", every, counted)
 
 
 def _made_of(key: str, now: list[str]) -> None:
