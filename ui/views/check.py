@@ -32,7 +32,7 @@ def typed(found: Chosen) -> list[tuple[str, float, str]]:
         height="content",
         disabled=["phase"],
         column_config={
-            "ingredient": st.column_config.SelectboxColumn(options=names, required=True, width=260),
+            "ingredient": st.column_config.SelectboxColumn(options=names, required=True, width=170),
             "%": st.column_config.NumberColumn("% of the jar", min_value=0, max_value=100, format="%.2f"),
         },
     )
