@@ -7,7 +7,7 @@ from optiform.brief.leftout import EXCLUDED
 from optiform.brief.limits import Amount, Ends, judge
 from optiform.brief.limits import Limit as Limit
 from optiform.brief.limits import Range as Range
-from optiform.brief.usual import UsualLimit
+from optiform.brief.usual import UsualLimit, usual_limits
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
@@ -84,7 +84,12 @@ class Brief(Comparable):
             asked = Ends.read(low, high, wanted.unit, place, inspection)
             changed = replace(self, limits=asked.of(self.limits, wanted))
         inspection.finish()
-        return changed
+        return changed._yielded() if self.usual else changed
+
+    def _yielded(self) -> "Brief":
+        """The same with its usual ranges as far as they hold beside its words now."""
+        usual = usual_limits(self.kind, self.mix, self.ranges, self.limits, self.reference, self.currency)
+        return replace(self, usual=usual)
 
     def with_goal(
         self, *, lowest: str | None = None, highest: str | None = None, nearest: Formula | None = None

@@ -68,11 +68,19 @@ def test_they_yield_to_the_briefs_own_words(tmp_path: Path) -> None:
     assert top(asked, "glycerin") == (20.0, "brief")
 
 
+def test_they_yield_to_a_limit_that_is_set_from_python(tmp_path: Path) -> None:
+    asked = brief(tmp_path, '[goal]\nlowest = "cost"\n').with_limit("share of emulsifier", low="10 %")
+    assert ends(asked, "share of emulsifier") is None
+    assert ends(asked, "oil phase") == (15.0, 33.0)
+    warned = brief(tmp_path, 'usual = "warn"\n').with_limit("share of emulsifier", low="10 %")
+    assert warned.usual == ()
+
+
 def test_they_widen_to_todays_formula(tmp_path: Path) -> None:
     asked = brief(tmp_path, 'reference = "today.csv"\n[goal]\nlowest = "cost"\n')
-    assert ends(asked, "share of emulsifier") == (3.0, pytest.approx(12.0))
+    assert ends(asked, "share of emulsifier") == pytest.approx((3.0, 12.0))
     assert top(asked, "glycerin") == (9.0, "usual")
-    assert ends(asked, "water") == (pytest.approx(60.0), 80.0)
+    assert ends(asked, "water") == pytest.approx((60.0, 80.0))
 
 
 def test_warn_brings_back_warnings_only(tmp_path: Path) -> None:

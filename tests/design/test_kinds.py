@@ -99,7 +99,9 @@ def test_the_formula_is_nearer_to_usual_than_the_one_by_hand() -> None:
         brief = bare_brief(kind, {line.ingredient.name: 5.0 for line in by_hand.lines})
         answer = design(brief)
         assert isinstance(answer, Designed)
-        assert answer.objective <= brief.goal.value_at(brief.mix, brief.mix.vector(by_hand)) + 1e-9
+        value = brief.goal.value_at(brief.mix, brief.mix.vector(by_hand))
+        assert value is not None
+        assert answer.objective <= value + 1e-9
 
 
 def test_of_ingredients_that_serve_alike_makers_first_then_the_cheaper() -> None:

@@ -8,6 +8,7 @@ import pandas as pd
 import streamlit as st
 
 from optiform.brief.brief import Brief
+from optiform.brief.usual import grain_of
 from optiform.properties.registry import PLAIN
 from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import of_what
@@ -69,7 +70,8 @@ def move(name: str, low: float | None, high: float | None) -> None:
 def limits(found: Brief) -> None:
     """A row for each limit of the brief, and a way to add one."""
     exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
-    usual = {each.property: each for each in usual_ranges(found.kind)}
+    grain = grain_of(found.kind, found.mix, found.ranges, found.limits, found.reference)
+    usual = {each.property: each for each in usual_ranges(found.kind, grain)}
     for limit in found.limits:
         name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
         known = usual.get(name)
