@@ -19,16 +19,21 @@ Error:
         `-- Unsettled       the search did not come to rest
 """
 
+from __future__ import annotations
+
 import sys
 from importlib import import_module
 from types import ModuleType
-from typing import TYPE_CHECKING, Any
 
-from optiform.reading import answer as _answer
+from optiform.reading import faces as _faces
+
+TYPE_CHECKING = False  # known to checkers; the module that has it takes a tenth of the time of a whole command to load
 
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from optiform.brief.brief import Brief
     from optiform.brief.goal import Highest, Lowest, Nearest
     from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh
@@ -102,7 +107,7 @@ _FOLDERS = ("batch", "costs", "design", "ingredients", "workshop")
 class _Verb(ModuleType):
     """A folder of the package that is called as the verb of its name."""
 
-    def __call__(self, *args: Any, **named: Any) -> Any:
+    def __call__(self, *args: object, **named: object) -> object:
         """What the verb gives."""
         return _named(self.__name__.rpartition(".")[2])(*args, **named)
 
@@ -116,13 +121,14 @@ class _Face(ModuleType):
         super().__setattr__(name, value)
 
 
-def _named(name: str) -> Any:
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+def _named(name: str) -> Callable[..., object]:
+    verb: Callable[..., object] = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    return verb
 
 
 if not TYPE_CHECKING:  # a checker knows the names from above, and a wrong one when it sees it
 
-    def __getattr__(name: str) -> Any:
+    def __getattr__(name: str) -> object:
         if name in _FOLDERS:
             return import_module(f"{__name__}.{name}")
         if name in _HOMES:
@@ -135,4 +141,4 @@ def __dir__() -> list[str]:
 
 
 sys.modules[__name__].__class__ = _Face
-_answer.hand_in(lambda: import_module(f"{__name__}.face.told"))
+_faces.hand_in(lambda: import_module(f"{__name__}.face.told"))

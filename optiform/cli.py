@@ -6,14 +6,13 @@ import argparse
 import errno
 import os
 import sys
-from contextlib import suppress
-from typing import TYPE_CHECKING
 
 from optiform import __version__
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
-from optiform.commands.arguments import design, product, workshop
+from optiform.commands.arguments.catalogue import add_commands
 from optiform.commands.arguments.parser import Parser
 
+TYPE_CHECKING = False  # see optiform/__init__.py
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -57,6 +56,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _leave_unsaid() -> None:
     """What waits to be printed goes nowhere, so that the end of the process does not try again."""
+    from contextlib import suppress
+
     with suppress(OSError, ValueError):  # what stands for the output in a test has no number
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
@@ -115,14 +116,12 @@ def _tell(as_json: bool, data: Mapping[str, object]) -> None:
         print(json.dumps(data, ensure_ascii=False, indent=1))
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """The parser of all commands, in the order of the help."""
     parser = Parser(
         prog="optiform",
         description="Design cosmetic formulas before mixing: the cheapest formula that meets a brief, and why.",
     )
     parser.add_argument("--version", action="version", version=f"optiform {__version__}")
-    commands = parser.add_subparsers(title="commands", dest="command", metavar="COMMAND")
-    for family in (design, product, workshop):
-        family.add_commands(commands)
+    add_commands(parser)
     return parser

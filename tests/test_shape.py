@@ -111,6 +111,39 @@ def test_a_file_is_read_at_one_sitting() -> None:
     assert {path: length for path, length in lengths.items() if length > 400} == {}
 
 
+def body(function: ast.FunctionDef) -> int:
+    """The lines of a function below its docstring."""
+    first = function.body[0]
+    said = isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant) and isinstance(first.value.value, str)
+    own = function.body[1:] if said else function.body
+    return int(own[-1].end_lineno or 0) - own[0].lineno + 1 if own else 0
+
+
+def test_a_function_is_taken_in_at_one_look() -> None:
+    files = [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]
+    trees = (ast.parse(path.read_text(encoding="utf-8")) for path in files)
+    bodies = sorted(body(node) for tree in trees for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
+    assert len(bodies) > 2000
+    assert bodies[len(bodies) // 2] <= 5
+    assert bodies[int(0.95 * len(bodies))] <= 20
+    assert bodies[-1] < 50
+
+
+def test_names_say_the_thing() -> None:
+    """`found` is what a search did, not what it gave: in fewer than 30 functions; and Any on fewer than 40 lines."""
+    texts = [path.read_text(encoding="utf-8") for path in [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]]
+    functions = [node for text in texts for node in ast.walk(ast.parse(text)) if isinstance(node, ast.FunctionDef)]
+    assert sum("found" in bound(function) for function in functions) < 30
+    assert sum(bool(re.search(r"\bAny\b", line)) for text in texts for line in text.splitlines()) < 40
+
+
+def bound(function: ast.FunctionDef) -> set[str]:
+    """Every name that a function binds, its arguments and inner functions' included."""
+    nodes = list(ast.walk(function))
+    names = {node.id for node in nodes if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)}
+    return names | {node.arg for node in nodes if isinstance(node, ast.arg)}
+
+
 def test_no_two_modules_of_a_folder_share_a_stem() -> None:
     files = [*PACKAGE.rglob("*.py"), *(ROOT / "ui").rglob("*.py")]
     alike = {
@@ -170,9 +203,12 @@ def test_help_loads_nothing_heavy() -> None:
     lines = ["import sys", "from optiform.cli import main", "try:", " main(['--help'])"]
     script = "\n".join([*lines, "except SystemExit:", " print(*sys.modules, sep='|')"])
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
-    loaded = {name.split(".")[0] for name in done.stdout.splitlines()[-1].split("|")}
+    modules = set(done.stdout.splitlines()[-1].split("|"))
+    loaded = {name.split(".")[0] for name in modules}
     assert "optiform" in loaded
-    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "sqlalchemy"}
+    assert not loaded & {"numpy", "pulp", "highspy", "pandas", "pint", "sqlalchemy", "dataclasses"}
+    families = {f"optiform.commands.arguments.{name}" for name in ("design", "product", "workshop", "options")}
+    assert not modules & families, "the arguments of one command are declared when it is asked for"
 
 
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.

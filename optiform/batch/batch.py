@@ -141,8 +141,8 @@ class BatchSheet(Answer):
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
         """The doses of few steps of the scale, each with its part, the furthest off first."""
-        found = [(phase.part, line.small) for phase in self.phases for line in phase.lines if line.small]
-        return tuple(sorted(found, key=lambda each: -abs(each[1].off)))
+        doses = [(phase.part, line.small) for phase in self.phases for line in phase.lines if line.small]
+        return tuple(sorted(doses, key=lambda each: -abs(each[1].off)))
 
 
 def batch_sheet(
@@ -290,14 +290,14 @@ def _goes(amounts: Amounts, making: Making) -> Iterator[FormulaWarning]:
 
 def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[FormulaWarning]:
     """Doses that this scale cannot weigh as they are asked for, the furthest off first."""
-    found = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
+    doses = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
     off = [
         f"{dose.ingredient}{f' ({part})' if part else ''} {dose.off:+g} %"
-        for dose, part in sorted(found, key=lambda each: -abs(each[0].off))
+        for dose, part in sorted(doses, key=lambda each: -abs(each[0].off))
     ]
     if off:
         words = f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
-        lines = tuple(dict.fromkeys(dose.ingredient for dose, _ in found))
+        lines = tuple(dict.fromkeys(dose.ingredient for dose, _ in doses))
         yield FormulaWarning("dose", "mind", words, "scale-coarse", lines, Evidence.DERIVED)
 
 

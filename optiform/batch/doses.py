@@ -144,8 +144,8 @@ def _carried(line: Line) -> tuple[tuple[str, ...], int]:
 
 
 def _carriers(line: Line, lines: Sequence[Line], wanted: tuple[str, ...]) -> list[str]:
-    found = [(wanted.index(f), -x.fraction, x.ingredient.name) for x in lines for f in _served(x, wanted)]
-    return [name for _, _, name in sorted(found) if name != line.ingredient.name]
+    carriers = [(wanted.index(f), -x.fraction, x.ingredient.name) for x in lines for f in _served(x, wanted)]
+    return [name for _, _, name in sorted(carriers) if name != line.ingredient.name]
 
 
 def _served(line: Line, wanted: tuple[str, ...]) -> list[str]:

@@ -1,7 +1,6 @@
 """What a brief's formula can be made of: the candidates, why others are left out, and the line of each."""
 
 from collections.abc import Mapping
-from typing import Any
 
 from optiform.brief.background import Background
 from optiform.brief.brief import Range, against
@@ -38,7 +37,7 @@ def candidates_of(background: Background) -> tuple[Candidates, list[tuple[str, s
     return {key: item for key, item in chosen.items() if key not in out}, left_out
 
 
-def _chosen(background: Background, wish: Any) -> Candidates | None:
+def _chosen(background: Background, wish: object) -> Candidates | None:
     """Those that `candidates` asks for; None where it says nothing that can be meant."""
     cells, catalogue = background.cells, background.catalogue
     if isinstance(wish, list) and wish:
@@ -63,7 +62,7 @@ def _foreign(background: Background, chosen: Candidates, asked: set[str]) -> dic
 # -- lines -------------------------------------------------------------------------------------------------------------
 
 
-def line_table(cells: Cells) -> Mapping[str, Any]:
+def line_table(cells: Cells) -> Mapping[str, object]:
     """The brief's `[lines]` as written; empty where they are no table."""
     lines = cells.table.get("lines", {})
     return lines if isinstance(lines, dict) else {}

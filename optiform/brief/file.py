@@ -32,7 +32,6 @@ lowest = "cost"                   # or highest = "...", or nearest = "reference"
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -70,7 +69,7 @@ def read_brief(path: Path) -> Brief:
     return brief_of(path, read_document(path))
 
 
-def brief_of(path: Path, document: Mapping[str, Any], catalogue: Catalogue | None = None) -> Brief:
+def brief_of(path: Path, document: Mapping[str, object], catalogue: Catalogue | None = None) -> Brief:
     """The brief that a document at `path` states; files it names lie beside it.
 
     Args:

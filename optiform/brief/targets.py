@@ -1,7 +1,6 @@
 """What a brief reaches for and what it limits: `[goal]` and `[limits]`, each property with its ends."""
 
 import re
-from typing import Any
 
 from optiform.brief.background import Background, formula_at
 from optiform.brief.goal import TOWARDS, Goal, Nearest, NearestUsual
@@ -125,7 +124,7 @@ def ends_of(cells: Cells, name: str) -> Cells:
     return Cells(ends if isinstance(ends, dict) else {"low": ends, "high": ends}, cells.inspection, cells.place(name))
 
 
-def asks_of_base(end: Any) -> bool:
+def asks_of_base(end: object) -> bool:
     """Whether an amount is one of the base.
 
     Example:

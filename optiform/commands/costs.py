@@ -36,11 +36,11 @@ def run(options: argparse.Namespace) -> int:
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
     offers, shelf = _stock(options, brief)
     check_names(options)
-    found = cost_sheet(brief, formula, costs, offers, options.jars, options.batch, options.price, shelf)
-    telling = costs_told(found)
+    sheet = cost_sheet(brief, formula, costs, offers, options.jars, options.batch, options.price, shelf)
+    telling = costs_told(sheet)
     write_table(options, telling.table)
     write_page(options, lambda: document(telling))
-    print_json({"status": "costed", **jsonform.data(found)}) if options.json else tell(telling, options)
+    print_json({"status": "costed", **jsonform.data(sheet)}) if options.json else tell(telling, options)
     return ANSWERED
 
 

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
@@ -63,8 +64,8 @@ def _read(options: argparse.Namespace) -> None:
     values = enumerate(options.value, 1)
     readings = [record(Reading, options, number=k, value=value, unit=unit) for k, (value, unit) in values]
     with open_workshop(options) as workshop:
-        found = keep(workshop, lambda kept: read(kept, readings), where(options)).records
-    numbered = [each for each in found if isinstance(each, Reading)]
+        records = keep(workshop, lambda kept: read(kept, readings), where(options)).records
+    numbered = [each for each in records if isinstance(each, Reading)]
     numbers = [each.number for each in numbered]
     _told(options, {"status": "kept", "trial": options.trial, "readings": numbers}, plain.read(numbered))
 

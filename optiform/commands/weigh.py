@@ -37,29 +37,29 @@ def run(options: argparse.Namespace) -> int:
     if options.formula:
         formula = read_formula(options.formula, brief.catalogue).formula
         check_names(options)
-        found = round_formula(brief, formula, step, fine, options.solver)
+        answer = round_formula(brief, formula, step, fine, options.solver)
     else:
         check_names(options)
         finest = fine or step or brief.step
         small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
         dose = small if least is None else least
-        found = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
-    return _show(found, options)
+        answer = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
+    return _show(answer, options)
 
 
-def _show(found: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
+def _show(result: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
-    if isinstance(found, Weighed):
+    if isinstance(result, Weighed):
         steps = () if options.formula else after_weigh(options.brief, options.csv)
-        answer(replace(weighed(found), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(found)})
+        answer(replace(weighed(result), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(result)})
         return ANSWERED
-    if isinstance(found, NoFormula):
-        print_json(jsonform.impossible(found)) if options.json else tell(impossible(found), options)
+    if isinstance(result, NoFormula):
+        print_json(jsonform.impossible(result)) if options.json else tell(impossible(result), options)
     else:
-        status = "infeasible" if found.decided else "undecided"
-        data = {"status": status, **jsonform.data(found)}
-        print_json(data) if options.json else tell(unweighable(found), options)
-    return IMPOSSIBLE if found.decided else UNPROVEN
+        status = "infeasible" if result.decided else "undecided"
+        data = {"status": status, **jsonform.data(result)}
+        print_json(data) if options.json else tell(unweighable(result), options)
+    return IMPOSSIBLE if result.decided else UNPROVEN
 
 
 def _name(catalogue: Catalogue, given: str) -> str:

@@ -196,12 +196,12 @@ def _tidy(kg: float) -> float:
 
 def _uses(plan: Plan) -> dict[str, tuple[Use, ...]]:
     """What every product needs of each ingredient."""
-    found: dict[str, list[Use]] = defaultdict(list)
+    by_name: dict[str, list[Use]] = defaultdict(list)
     for product in plan.products:
         names = dict.fromkeys(line.ingredient.name for line in product.formula.lines)
         for name in names:
-            found[name].append(Use(product.name, product.formula.fraction(name) * product.weighed))
-    return {name: tuple(uses) for name, uses in found.items()}
+            by_name[name].append(Use(product.name, product.formula.fraction(name) * product.weighed))
+    return {name: tuple(uses) for name, uses in by_name.items()}
 
 
 def _draw(plan: Plan, need: Mapping[str, float], lots: Sequence[OnShelf]) -> Shelf:

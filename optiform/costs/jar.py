@@ -270,8 +270,8 @@ def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: f
     moved = {line.ingredient: (line.cost or 0.0) + (line.lost or 0.0) for line in lines}
     moved |= {f"{group}, all of it": _group(parts, group) for group in ("packaging", "overhead")}
     moved["wage"] = _group(parts, "labour")
-    found = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
-    return sorted(found, key=lambda each: (-each.change, each.what))
+    rises = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
+    return sorted(rises, key=lambda each: (-each.change, each.what))
 
 
 def _reach(
@@ -286,11 +286,11 @@ def _reach(
         return Reach(share, None, None, None, f"no landed price is known of the candidates {', '.join(unpriced)}")
     items = tuple(_at(item, landed[item.name], brief.currency) for item in brief.mix.ingredients)
     priced = replace(brief, mix=replace(brief.mix, ingredients=items), goal=Lowest(cost(brief.currency)))
-    found = design(priced)
-    if not isinstance(found, Designed):
-        return Reach(share, None, None, None, "no formula meets the brief" if found.decided else found.reason)
+    solved = design(priced)
+    if not isinstance(solved, Designed):
+        return Reach(share, None, None, None, "no formula meets the brief" if solved.decided else solved.reason)
     own_items = {item.name: item for item in brief.mix.ingredients}
-    own_lines = (replace(line, ingredient=own_items[line.ingredient.name]) for line in found.report.formula.lines)
+    own_lines = (replace(line, ingredient=own_items[line.ingredient.name]) for line in solved.report.formula.lines)
     cheapest = Formula("the brief's cheapest", tuple(own_lines))
     new = math.fsum(
         line.fraction * (landed[line.ingredient.name].per_kg or 0.0) * run.weighed / run.jars for line in cheapest.lines

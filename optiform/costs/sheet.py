@@ -213,5 +213,5 @@ class CostSheet(Answer):
 
 def total(costs: Iterator[float | None] | Sequence[float | None]) -> float | None:
     """The sum, or None if one is not known."""
-    found = list(costs)
-    return None if any(each is None for each in found) else math.fsum(each or 0.0 for each in found)
+    parts = list(costs)
+    return None if any(each is None for each in parts) else math.fsum(each or 0.0 for each in parts)

@@ -75,8 +75,8 @@ class Shelf:
 
     def new_names(self, blends: Places) -> Vector:
         """The distance that each blend's new names add."""
-        found: Vector = self.name * np.any([self.names[column] for column in blends.T], axis=0).sum(axis=1)
-        return found
+        names: Vector = self.name * np.any([self.names[column] for column in blends.T], axis=0).sum(axis=1)
+        return names
 
     def bound(self, blends: Places, u: Vector, v: float) -> Vector:
         """No amounts of these blends move the properties less. Shape (blends,).

@@ -98,16 +98,16 @@ def _repairs(
     brief: Brief, needed: Requirements, explained: Sequence[tuple[Branch, Conflict]], solver: SolverName
 ) -> tuple[tuple[Change, ...], ...]:
     """Repairs of any way that make some way possible, tried and not assumed; of several for one demand the least."""
-    found: dict[tuple[tuple[str, str, str], ...], tuple[Change, ...]] = {}
+    repairs: dict[tuple[tuple[str, str, str], ...], tuple[Change, ...]] = {}
     for way, conflict in explained:
         for repair in conflict.repairs:
             changes = tuple(Change(way[key], max(target, way[key].floor)) for key, target in repair.changes)
             same = tuple((c.demand.kind, c.demand.name, c.demand.side) for c in changes)
-            if same in found and _size(found[same]) <= _size(changes):
+            if same in repairs and _size(repairs[same]) <= _size(changes):
                 continue
             if _works(brief, needed, changes, solver):
-                found[same] = changes
-    return tuple(sorted(found.values(), key=len))
+                repairs[same] = changes
+    return tuple(sorted(repairs.values(), key=len))
 
 
 def _size(changes: Sequence[Change]) -> float:

@@ -37,7 +37,7 @@ PRINTED = 1e-5  # relative: what rounding may make of a goal between the program
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Best(Comparable):
-    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on.
+    """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 
     `value` is the goal's, read off the formula as it is printed. `gave`: as in `Designed`.
     """

@@ -140,10 +140,10 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     best = _best(brief, needed) or _best(brief, others)
     if best is None:
         return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
-    branch, found = best
+    branch, solution = best
 
     def solve(demands: Sequence[Demand]) -> tuple[Envelope | None, Scale]:
-        return _traded(brief, found, [*demands, *extra, moving], way, (start, end))
+        return _traded(brief, solution, [*demands, *extra, moving], way, (start, end))
 
     own, scale = solve([demand for demand in branch if not _gives_way(demand, moving, way)])
     several = bool(needed.disjunctions) and way != "exactly"
@@ -172,13 +172,13 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
 
 
 def _traded(
-    brief: Brief, found: BestFormula, demands: Sequence[Demand], way: Way, ends: tuple[float, float]
+    brief: Brief, solution: BestFormula, demands: Sequence[Demand], way: Way, ends: tuple[float, float]
 ) -> tuple[Envelope | None, Scale]:
     """The curve of one set of demands, the moving one last, with limits that bend held as they are at the best formula.
 
     None where nothing fits them.
     """
-    program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
+    program, row, scale = _program(brief, solution, [demand.held(solution.x) for demand in demands], way)
     curve = trade_off(program, row, *ends)
     if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
         raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
@@ -216,18 +216,18 @@ def _limited(brief: Brief, wanted: str) -> Property:
     """The property of this name, if every candidate has the figures for it."""
     place, names = f"explore {wanted}", [item.name for item in brief.mix.ingredients]
     try:
-        found = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
+        limited = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
     except ValueError as error:
         raise BadInput([Fault(brief.title, place, repr(wanted), str(error))]) from None
     try:
-        lacking = found.terms(brief.mix, np.zeros(len(names))).missing
+        lacking = limited.terms(brief.mix, np.zeros(len(names))).missing
     except OutOfRange as error:
         raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
     if lacking.any():
         whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
         expected = "the figure in an own file, or the ingredient under exclude"
         raise BadInput([Fault(brief.title, place, f"no figure for {whose}", expected)])
-    return found
+    return limited
 
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:

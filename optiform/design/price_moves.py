@@ -168,18 +168,18 @@ def _cheapest(
         formula = search(brief, branch, solver)
         return best_under(formula.program, costs, progress) if isinstance(formula, BestFormula) else None
 
-    found = lowest(needed, solve) if needed.disjunctions else best_under(answer.program, costs, progress)
-    return found or best_under(answer.program, costs, progress)
+    swept = lowest(needed, solve) if needed.disjunctions else best_under(answer.program, costs, progress)
+    return swept or best_under(answer.program, costs, progress)
 
 
-def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) -> PriceUncertainty:
+def _told(answer: Designed, model: PriceModel, costs: Vector, scenarios: Scenarios) -> PriceUncertainty:
     chosen = answer.brief.mix.vector(answer.report.formula)
-    best, which = found.objectives[:-1], found.which[:-1]
-    shares = np.bincount(which, minlength=len(found.points)) / len(which)
+    best, which = scenarios.objectives[:-1], scenarios.which[:-1]
+    shares = np.bincount(which, minlength=len(scenarios.points)) / len(which)
     table = _Table(answer, costs, best)
-    same = np.flatnonzero(np.abs(found.points - chosen).max(axis=1) <= 1e-6)
+    same = np.flatnonzero(np.abs(scenarios.points - chosen).max(axis=1) <= 1e-6)
     order = [int(j) for j in np.argsort(-shares, kind="stable")[:SHOWN] if shares[j] >= RARE]
-    least = int(np.argmin(found.points @ costs.mean(axis=0)))
+    least = int(np.argmin(scenarios.points @ costs.mean(axis=0)))
     return PriceUncertainty(
         brief=answer.brief,
         model=model.words,
@@ -187,14 +187,14 @@ def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) 
         scenarios=len(costs),
         chosen=replace(table.rival(chosen, float(shares[same].sum()), "answer"), formula=answer.report.formula),
         rivals=tuple(
-            table.rival(found.points[j], float(shares[j]), "answer" if j in same else f"rival {k}")
+            table.rival(scenarios.points[j], float(shares[j]), "answer" if j in same else f"rival {k}")
             for k, j in enumerate(order, 1)
         ),
-        least_regret=table.rival(found.points[least], float(shares[least]), "least regret"),
+        least_regret=table.rival(scenarios.points[least], float(shares[least]), "least regret"),
         best_band=_band(best),
         distinct=int((shares > 0).sum()),
-        solved=found.solved,
-        gap=found.gap,
+        solved=scenarios.solved,
+        gap=scenarios.gap,
         notes=tuple(_notes(answer.brief)),
         spreads=(float(model.spreads.min()), float(model.spreads.max())),
     )

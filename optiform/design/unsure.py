@@ -52,24 +52,24 @@ def _missable(asked: Sequence[Demand], x: Vector) -> Iterator[tuple[int, float]]
             yield key, worst
 
 
-def words_of(found: Unsure, goal: Goal) -> str:
+def words_of(doubt: Unsure, goal: Goal) -> str:
     """One sentence: which limits the answer could miss as figures are ranges, and what being sure would cost."""
-    named = "; ".join(f"{demand.words} (could be {worst:.3g})" for demand, worst in found.limits)
-    them = "it" if len(found.limits) == 1 else "them"
-    return f"Could be missed, as the figures behind {them} are ranges: {named}; {_sure(found, goal, them)}."
+    named = "; ".join(f"{demand.words} (could be {worst:.3g})" for demand, worst in doubt.limits)
+    them = "it" if len(doubt.limits) == 1 else "them"
+    return f"Could be missed, as the figures behind {them} are ranges: {named}; {_sure(doubt, goal, them)}."
 
 
-def _sure(found: Unsure, goal: Goal, them: str) -> str:
-    if not found.decided:
+def _sure(doubt: Unsure, goal: Goal, them: str) -> str:
+    if not doubt.decided:
         return f"what being sure of {them} would cost is not decided"
-    none = "no formula near this one is sure" if found.at_most else "no formula is sure"
-    if found.price is None:
+    none = "no formula near this one is sure" if doubt.at_most else "no formula is sure"
+    if doubt.price is None:
         return f"{none} of {them}, not even against any one wrong figure in each"
-    bound = "at most " if found.at_most else ""
-    price = 0.0 if found.price < 1e-9 else found.price
+    bound = "at most " if doubt.at_most else ""
+    price = 0.0 if doubt.price < 1e-9 else doubt.price
     by_cost = isinstance(goal, Lowest) and goal.wanted.name == "cost"
     cost = f"{bound}{price:.3g} {goal.unit} {'more' if by_cost else f'of {goal.words}'}"
-    if found.budget is None:
+    if doubt.budget is None:
         return f"being sure of {them} would cost {cost}"
     return (
         f"{none} of {them} with every figure at its worse end; against any one wrong figure in each, being "

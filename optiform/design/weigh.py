@@ -217,21 +217,21 @@ def _fewest(task: _Task) -> int | None:
 
 
 def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
-    found = _case(task, branch)
-    if isinstance(found, Unweighable):
-        return InfeasibleNode(found)
+    weighed = _case(task, branch)
+    if isinstance(weighed, Unweighable):
+        return InfeasibleNode(weighed)
     sign = task.brief.goal.sign
-    x = task.brief.mix.vector(found.report.formula)
+    x = task.brief.mix.vector(weighed.report.formula)
     bends = any(demand.bends for demand in branch)
-    return SolvedNode(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
+    return SolvedNode(weighed, x, sign * weighed.proof.value, -np.inf if bends else sign * weighed.proof.bound)
 
 
 def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
     """The best weighable formula for one way to read the brief: again and again where terms or the goal move."""
-    found = search(task.brief, asked, task.solver)
-    if not isinstance(found, BestFormula):
+    solution = search(task.brief, asked, task.solver)
+    if not isinstance(solution, BestFormula):
         return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
-    program = task.scale.applied(found.program)
+    program = task.scale.applied(solution.program)
     for _ in range(ROUNDS):
         whole = task.whole(program)
         opened = solve_opening(program, whole, task.smallest, task.wishes.own, task.solver)

@@ -129,10 +129,12 @@ class Why:
 
     def _tight(self) -> Iterator[tuple[int, Demand]]:
         """The row and the demand of each limit that binds at the answer."""
-        found = self._found
-        reached = found.program.matrix @ found.point
-        binds = np.abs(reached - found.program.rhs) <= 1e-6 * (1 + np.abs(found.program.rhs))
-        keys = [row.key for row, tight in zip(found.program.rows, binds, strict=True) if tight and row.key is not None]
+        solution = self._found
+        reached = solution.program.matrix @ solution.point
+        binds = np.abs(reached - solution.program.rhs) <= 1e-6 * (1 + np.abs(solution.program.rhs))
+        keys = [
+            row.key for row, tight in zip(solution.program.rows, binds, strict=True) if tight and row.key is not None
+        ]
         tight = [self._asked[key] for key in keys]
         for number, row in enumerate(self._program.rows):
             demand = None if row.key is None else self._asked[row.key]

@@ -173,9 +173,9 @@ def from_label(
     for usual in (tuple(advice(names)), ()):
         label = _Label(names, ordered, (*firm, *usual))
         places = label.places if one_percent_from is None else [one_percent_from - 1]
-        found = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
-        if found:
-            return _told(label, scope, found, one_percent_from is None, notes)
+        extents = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
+        if extents:
+            return _told(label, scope, extents, one_percent_from is None, notes)
         if usual:
             notes.append("With the usual maxima of the catalogue no composition fits: they were left aside.")
     conflict = _clash(label, places)
@@ -222,18 +222,20 @@ def _clash(label: _Label, places: Sequence[int]) -> Conflict:
 # -- what is told ------------------------------------------------------------------------------------------------------
 
 
-def _told(label: _Label, scope: Scope, found: Mapping[int, _Extent], open_line: bool, notes: list[str]) -> LabelRanges:
-    places = sorted(found)
+def _told(
+    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str]
+) -> LabelRanges:
+    places = sorted(extents)
     middle = places[len(places) // 2]
-    centre_for = label.marker[0] if label.marker and label.marker[0] in found else middle
-    low = np.min([extent.low for extent in found.values()], axis=0)
-    high = np.max([extent.high for extent in found.values()], axis=0)
+    centre_for = label.marker[0] if label.marker and label.marker[0] in extents else middle
+    low = np.min([extent.low for extent in extents.values()], axis=0)
+    high = np.max([extent.high for extent in extents.values()], axis=0)
     ranges = tuple(
         ConstituentRange(
             inci=name,
             low=_percent(low[j]),
             high=_percent(high[j]),
-            centre=_percent(found[centre_for].centre[j]),
+            centre=_percent(extents[centre_for].centre[j]),
             place=_place(label, places, j),
             caps=tuple(demand.words for demand in label.caps if demand.terms(np.zeros(0)).numerator[j] > 0),
         )
@@ -241,7 +243,7 @@ def _told(label: _Label, scope: Scope, found: Mapping[int, _Extent], open_line: 
     )
     if open_line:
         notes.extend(_line_words(label, places, centre_for))
-    residual = max(extent.residual for extent in found.values())
+    residual = max(extent.residual for extent in extents.values())
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
 

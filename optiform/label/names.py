@@ -78,10 +78,10 @@ def is_fragrance(item: Ingredient) -> bool:
 def colourant(part: Constituent) -> Colourant | None:
     """The colour that a constituent is: by its CAS number, else the row of its name without one."""
     name = part.inci.casefold()
-    found = [row for row in colourants() if name in row.names]
-    exact = [row for row in found if row.cas and row.cas == part.cas]
-    open_ended = [row for row in found if not row.cas]
-    return next(iter([*exact, *open_ended, *found]), None)
+    rows = [row for row in colourants() if name in row.names]
+    exact = [row for row in rows if row.cas and row.cas == part.cas]
+    open_ended = [row for row in rows if not row.cas]
+    return next(iter([*exact, *open_ended, *rows]), None)
 
 
 @cache

@@ -67,13 +67,13 @@ def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetCo
             "133, which the tables hold from memory only and do not apply."
         )
         return NetContent(metric, unit, ounces, None, note)
-    found = tolerance(metric)
+    deficiency = tolerance(metric)
     note = (
         "The mean of a lot must reach the nominal content; about 2.5 % of packs may lie below T1, none below T2."
-        if found
+        if deficiency
         else "Below 5 g or 5 mL no content is needed, and the table of tolerable errors does not reach there."
     )
-    return NetContent(metric, unit, None, found, note)
+    return NetContent(metric, unit, None, deficiency, note)
 
 
 def net_mass(jar: float, market: str) -> NetContent:

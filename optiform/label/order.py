@@ -90,10 +90,10 @@ def label_list(parts: Sequence[Part], details: Sequence[AllergenContent], market
 
 def _entries(parts: Sequence[Part]) -> list[Entry]:
     """Equal names are one entry, whatever their case; the spelling is that of the largest part."""
-    found: dict[str, list[Part]] = defaultdict(list)
+    parts_by_name: dict[str, list[Part]] = defaultdict(list)
     for part in parts:
-        found[" ".join(part.printed.name.casefold().split())].append(part)
-    return [_entry(same) for same in found.values()]
+        parts_by_name[" ".join(part.printed.name.casefold().split())].append(part)
+    return [_entry(same) for same in parts_by_name.values()]
 
 
 def _entry(parts: Sequence[Part]) -> Entry:

@@ -8,7 +8,6 @@ Holds one HiGHS object; not to be shared between threads or sessions.
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import highspy
 import numpy as np
@@ -223,8 +222,7 @@ class Live:
 
     def _empty(self, now: Now) -> bool:
         """Whether it is proven that nothing fits: by the solver's ray, or else by the least breach."""
-        highs: Any = self.highs  # its stubs do not know the ray
-        _, has_ray, ray = highs.getDualRay()
+        _, has_ray, ray = self.highs.getDualRay()  # type: ignore[attr-defined]
         if has_ray and certify_infeasible(now, np.array(ray)).holds:
             return True
         weights = farkas_weights(self._current())

@@ -68,10 +68,10 @@ def ranges(program: Program, optimum: float, slack: float, count: int | None = N
     within = program.with_rows([*program.rows, enough])
     live = Live(within)
     width = len(program.columns)
-    found = [_end(live, within, sign * np.eye(width)[j]) for sign in (1.0, -1.0) for j in range(count or width)]
-    points = np.array([x for x, _ in found])
+    ends = [_end(live, within, sign * np.eye(width)[j]) for sign in (1.0, -1.0) for j in range(count or width)]
+    points = np.array([x for x, _ in ends])
     low, high = (half.diagonal().copy() for half in np.split(points[:, : count or width], 2))
-    return Spread(low, high, points, max(residual for _, residual in found))
+    return Spread(low, high, points, max(residual for _, residual in ends))
 
 
 def _end(live: Live, program: Program, cost: Vector) -> tuple[Vector, float]:

@@ -292,7 +292,7 @@ class Settled:
 
 @dataclass(frozen=True)
 class OneOf:
-    """Any one of several sets of demands does."""
+    """One of several sets of demands is enough."""
 
     disjuncts: tuple[Branch, ...]
     settled: bool = False

@@ -95,9 +95,9 @@ def find_property(
         if reference is None:
             raise ValueError("a key reference with today's formula: firmness is relative to it")
         return firmness(reference, _temperature(match[2], match[1]))
-    found = phases.find(words)
-    if found is not None:
-        return found
+    share = phases.find(words)
+    if share is not None:
+        return share
     columns = own_columns(ingredients)
     if words in columns:
         return own_column(words, columns[words])

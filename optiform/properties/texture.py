@@ -174,10 +174,10 @@ def eutectic_pairs(mix: Mix, x: Vector, smallest: float = 0.01) -> list[tuple[st
     fats = mix.serving(*FATS) * x
     total = float(fats.sum()) or 1.0
     used = {item.name: share / total for item, share in zip(mix.ingredients, fats, strict=True) if share > 0}
-    found = []
+    pairs = []
     for rule in _eutectics():
         for first in (name for name in rule.first if used.get(name, 0) >= smallest):
             for second in (name for name in rule.second if used.get(name, 0) >= smallest and name != first):
                 if 100 * used[first] / (used[first] + used[second]) > rule.above:
-                    found.append((first, second, rule))
-    return found
+                    pairs.append((first, second, rule))
+    return pairs

@@ -184,10 +184,10 @@ class Report(Comparable):
     @property
     def keeps_limits(self) -> bool | None:
         """Whether every limit is kept; None without limits, or where one is not missed but its value is not known."""
-        asked = [found for found in self.measures if found.limited]
-        if any(found.missed for found in asked):
+        asked = [measure for measure in self.measures if measure.limited]
+        if any(measure.missed for measure in asked):
             return False
-        return None if not asked or any(found.value is None for found in asked) else True
+        return None if not asked or any(measure.value is None for measure in asked) else True
 
 
 class Formulated(Answer):

@@ -87,13 +87,17 @@ def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:
             both = [other for other in setting.limits if other.property.name == limit.property.name]
             low = max((other.low for other in both if other.low is not None), default=None)
             high = min((other.high for other in both if other.high is not None), default=None)
-            found = replace(measure(limit.property, mix, x), low=low, high=high)
-            off = rounding(limit.property, mix, x, setting.half_step) if found.missed else 0.0
-            yield replace(found, rounding=off)
+            measured = replace(measure(limit.property, mix, x), low=low, high=high)
+            off = rounding(limit.property, mix, x, setting.half_step) if measured.missed else 0.0
+            yield replace(measured, rounding=off)
     for wanted in reported(mix.ingredients, setting):
-        found = measure(wanted, mix, x)
-        if wanted.name not in told and (found.value or found.lacking or found.beyond) and not _idle(wanted, mix, x):
-            yield found
+        measured = measure(wanted, mix, x)
+        if (
+            wanted.name not in told
+            and (measured.value or measured.lacking or measured.beyond)
+            and not _idle(wanted, mix, x)
+        ):
+            yield measured
 
 
 def reported(ingredients: Iterable[Ingredient], setting: Setting) -> tuple[Property, ...]:

@@ -14,13 +14,15 @@ from optiform.review.warnings import warnings
 def report(formula: Formula, setting: Setting) -> Report:
     """Everything there is to say about a formula in a setting."""
     mix, x = Mix.of(formula), fractions(formula)
-    found = tuple(measures(mix, x, setting))
+    measured = tuple(measures(mix, x, setting))
     checks = tuple(rule_checks(mix, x, setting.scope)) if setting.scope else ()
     markets = setting.scope.markets if setting.scope else ()
     open_points = tuple(unjudged_parts(mix, x, setting.scope)) if setting.scope and markets else ()
-    every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, found, setting)])
+    every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, measured, setting)])
     cautioned = tuple(cautions(mix, x, setting.scope))
-    return Report(formula, found, checks, tuple(every), cautioned, markets, tuple(point.what for point in open_points))
+    return Report(
+        formula, measured, checks, tuple(every), cautioned, markets, tuple(point.what for point in open_points)
+    )
 
 
 def new_warnings(now: Report, before: Report) -> tuple[FormulaWarning, ...]:

@@ -40,14 +40,14 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
 
 
 def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
-    for found in measures:
-        if found.missed and found.value is not None:
-            limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (found.low, found.high))
-            value = apart(found.value, found.low, found.high)
-            words = f"{found.name} is {value} {found.unit}, outside the brief's {limits}."
-            yield FormulaWarning("figures", "mind", words, "limit-missed", evidence=found.evidence)
-        elif found.limited and found.state == "does not apply":
-            words = f"{found.name} does not apply: nothing in the formula has it."
+    for figure in measures:
+        if figure.missed and figure.value is not None:
+            limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (figure.low, figure.high))
+            value = apart(figure.value, figure.low, figure.high)
+            words = f"{figure.name} is {value} {figure.unit}, outside the brief's {limits}."
+            yield FormulaWarning("figures", "mind", words, "limit-missed", evidence=figure.evidence)
+        elif figure.limited and figure.state == "does not apply":
+            words = f"{figure.name} does not apply: nothing in the formula has it."
             yield FormulaWarning("figures", "mind", words, "limit-idle", evidence=Evidence.DERIVED)
 
 
@@ -185,7 +185,7 @@ def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[FormulaWarn
 
 
 def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
-    limited = any("hlb" in found.name and found.limited for found in measures)
+    limited = any("hlb" in measure.name and measure.limited for measure in measures)
     outside = [item.name for item in _used(formula) if outside_hlb(item)]
     if limited and outside:
         words = f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it."

@@ -180,7 +180,7 @@ def _sureness(answer: Designed) -> tuple[Part, ...]:
     if unsure is None:
         return ()
     columns = Column("could be missed, as figures are ranges"), Column("value now"), Column("could be")
-    now = {found.name: found.value for found in answer.report.measures}
+    now = {measure.name: measure.value for measure in answer.report.measures}
     rows = tuple((measured.demanded(demand), now.get(demand.name), worst) for demand, worst in unsure.limits)
     return Table(columns, rows), Sentence(_sure(answer))
 

@@ -101,12 +101,12 @@ def formulas_of(log: Log, catalogue: Catalogue) -> dict[str, Formula]:
         weighed[weight.trial].append(weight)
     for line in sorted(log.lines, key=lambda line: line.position):
         versions[line.product, line.version].append(line)
-    found = {
+    formulas = {
         trial.name: _formula(trial, weighed[trial.name], versions[trial.product, trial.version], catalogue, inspection)
         for trial in log.trials
     }
     inspection.finish()
-    return found
+    return formulas
 
 
 def _formula(

@@ -49,8 +49,8 @@ class Weighings:
 
         The step named shows all these lines in 20 steps or more, so that rounding is 2.5 % of each at most.
         """
-        found = (x.small for x in self.lines if x.small and x.small.told)
-        off = sorted(found, key=lambda x: -abs(x.off))
+        doses = (x.small for x in self.lines if x.small and x.small.told)
+        off = sorted(doses, key=lambda x: -abs(x.off))
         if not off:
             return ""
         named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)

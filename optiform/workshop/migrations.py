@@ -86,8 +86,8 @@ def version_of(connection: Connection) -> int | None:
     names = inspect(connection).get_table_names()
     if ABOUT.name not in names:
         return None if names else 0
-    found: int | None = connection.scalar(select(ABOUT.c.schema))
-    return found
+    version: int | None = connection.scalar(select(ABOUT.c.schema))
+    return version
 
 
 def make(connection: Connection) -> None:

@@ -164,8 +164,8 @@ class Workshop:
             if isinstance(revision, Revision):
                 self._revised(connection, revision.record, place)
         records = tuple(record for record in decided if isinstance(record, Record))
-        found = check.complaints(records, _kept(connection))
-        _refuse(found, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
+        complaints = check.complaints(records, _kept(connection))
+        _refuse(complaints, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
         for kind in KINDS:
             rows = [row_of(record) for record in records if type(record) is kind]
             if rows:
@@ -190,8 +190,8 @@ class Workshop:
         if not kind.changes:
             words = f"another {kind.noun} beside it: what was kept once is never overwritten"
             raise BadInput([Fault(self.name, called, "a revision", words)])
-        found = check.complaints([record], _kept(connection, but=record))
-        _refuse(found, place or (lambda _, field: (self.name, f"{called}, {field}")))
+        complaints = check.complaints([record], _kept(connection, but=record))
+        _refuse(complaints, place or (lambda _, field: (self.name, f"{called}, {field}")))
         self._revise(connection, record)
 
     def _revise(self, connection: Connection, record: Record) -> None:
@@ -336,10 +336,10 @@ def _empty() -> Iterator[Engine]:
 def _latest(connection: Connection) -> datetime.datetime | None:
     moments = [column for table in TABLES.values() for column in table.c if isinstance(column.type, DateTime)]
     try:
-        found = [connection.scalar(select(func.max(moment))) for moment in moments]
+        moments_kept = [connection.scalar(select(func.max(moment))) for moment in moments]
     except ValueError as error:
         raise Unsound(f"a moment: {error}") from error
-    return max((moment for moment in found if moment is not None), default=None)
+    return max((moment for moment in moments_kept if moment is not None), default=None)
 
 
 def _all(connection: Connection, kind: type[R], where: Mapping[str, object] = _EVERY) -> tuple[R, ...]:
@@ -369,8 +369,8 @@ def _called(record: Record) -> str:
     return KINDS[type(record)].called(record)
 
 
-def _faults(found: Sequence[check.Complaint], place: Places) -> list[Fault]:
-    return [Fault(*place(each.index, each.field), _shown(each.read), each.expected) for each in found]
+def _faults(complaints: Sequence[check.Complaint], place: Places) -> list[Fault]:
+    return [Fault(*place(each.index, each.field), _shown(each.read), each.expected) for each in complaints]
 
 
 def _shown(read: object) -> str:
@@ -378,6 +378,6 @@ def _shown(read: object) -> str:
     return shown if len(shown) <= 80 else shown[:76] + "...'"
 
 
-def _refuse(found: Sequence[check.Complaint], place: Places) -> None:
-    if found:
-        raise BadInput(_faults(found, place))
+def _refuse(complaints: Sequence[check.Complaint], place: Places) -> None:
+    if complaints:
+        raise BadInput(_faults(complaints, place))

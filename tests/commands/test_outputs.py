@@ -1,6 +1,5 @@
 """No output option writes over what the maker has: every one of them, against every file of the demo's folder."""
 
-import argparse
 import os
 import shutil
 import stat
@@ -10,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from optiform.cli import main, parser
+from optiform.commands.arguments.parser import Parser, commands_of
 from optiform.reading.output import kind_of
 from optiform.reading.paths import DEMO
 
@@ -109,12 +109,10 @@ def saved(words: tuple[str, ...], option: str, name: str, *more: str) -> int:
         return int(str(refused.code))
 
 
-def parsers(parser: argparse.ArgumentParser, name: str = "") -> Iterator[tuple[str, argparse.ArgumentParser]]:
-    yield name.strip(), parser
-    for action in parser._actions:
-        if isinstance(action, argparse._SubParsersAction):
-            for word, inner in action.choices.items():
-                yield from parsers(inner, f"{name} {word}")
+def parsers(parser: Parser, name: str = "") -> Iterator[tuple[str, Parser]]:
+    yield name.strip(), parser.declared()
+    for word, inner in commands_of(parser).items():
+        yield from parsers(inner, f"{name} {word}")
 
 
 def test_the_list_has_every_output_of_every_command() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.design.answer import Change, Designed, NoFormula
-from optiform.design.design import design
+from optiform.design.design import Best, best, design
 from optiform.telling.design import designed
 from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as told_impossible
@@ -22,7 +22,7 @@ NOTICEABLE = 1e-3  # relative to the target; a repair smaller than this is too c
 
 @cache
 def impossible() -> tuple[NoFormula, ...]:
-    answers = [design(random_brief(seed, coarse=seed % 3 == 0, strain=1.0)) for seed in SEEDS]
+    answers = [best(random_brief(seed, coarse=seed % 3 == 0, strain=1.0)) for seed in SEEDS]
     return tuple(answer for answer in answers if isinstance(answer, NoFormula))
 
 
@@ -107,7 +107,7 @@ def test_every_repair_is_enough() -> None:
     assert len(repairs) >= 150
     for brief, repair in repairs:
         assert plain(brief, moved(repair)).feasible, moved(repair)
-        assert isinstance(design(applied(brief, repair)), Designed), moved(repair)
+        assert isinstance(best(applied(brief, repair)), Best), moved(repair)
 
 
 @pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])

@@ -36,27 +36,27 @@ def body() -> None:
     bar.bar()
     left, right = st.columns([1, 1], gap="medium")
     with left:
-        found = chosen()
-    if found is None:
+        formula = chosen()
+    if formula is None:
         return
     with right:
-        grams, jars = size(found.brief.batch)
-    how = making.made(found)
-    making.details(found, how)
+        grams, jars = size(formula.brief.batch)
+    how = making.made(formula)
+    making.details(formula, how)
     if how is None:
         return
     text = bench().papers.get(MAKING_FILE, "")
     sheet = asked(
         "batch",
-        (found.name, text, grams, jars),
-        lambda brief: batch_sheet(found.formula, brief, how, grams, jars),
+        (formula.name, text, grams, jars),
+        lambda brief: batch_sheet(formula.formula, brief, how, grams, jars),
     )
     if sheet is None:
         return
-    with_lots, records = batchform.with_lots(sheet, found)
+    with_lots, records = batchform.with_lots(sheet, formula)
     shown(with_lots)
     if records is not None:
-        batchform.keep(sheet, found, records)
+        batchform.keep(sheet, formula, records)
 
 
 def shown(sheet: BatchSheet) -> None:

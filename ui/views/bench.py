@@ -21,33 +21,33 @@ def workbench() -> None:
 
 def controls() -> None:
     """The brief."""
-    found = work.brief(state.bench())
+    brief = work.brief(state.bench())
     tabs = st.tabs(["Limits", "Lines", "Product", "Files"])
     with tabs[3]:
         files.files()
-    if isinstance(found, work.Refused):
+    if isinstance(brief, work.Refused):
         return
     with tabs[0]:
-        limits.limits(found)
+        limits.limits(brief)
         answered = work.answer(state.bench())
         if isinstance(answered, work.Answered):
             limits.locked(answered.data)
     with tabs[1]:
-        limits.lines(found)
+        limits.lines(brief)
     with tabs[2]:
-        scope.scope(found)
+        scope.scope(brief)
 
 
 def answer() -> None:
     """What the brief gives."""
-    found = work.found(state.bench())
-    show.status(found)
-    if isinstance(found, work.Refused):
-        show.refused(found)
-    elif isinstance(found, NoFormula):
-        answers.impossible(found)
+    outcome = work.found(state.bench())
+    show.status(outcome)
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
+    elif isinstance(outcome, NoFormula):
+        answers.impossible(outcome)
     else:
-        answers.formula(found)
+        answers.formula(outcome)
         answered = work.answer(state.bench())
         if isinstance(answered, work.Refused):
             show.refused(answered)

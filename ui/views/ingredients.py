@@ -19,12 +19,12 @@ def browse(brief: Brief) -> None:
     """Search all, look at one."""
     catalogue = brief.catalogue
     words = st.text_input("Search", key="search", placeholder="butter, humectant, polysorbate …")
-    found = catalogue.search(words)
-    if not found:
+    names = catalogue.search(words)
+    if not names:
         near = show.escape(", ".join(catalogue.near(words)))
         st.info("No ingredient has all of these words." + (f" Near: {near}." if near else ""))
         return
-    listing = told.ingredients(found)
+    listing = told.ingredients(names)
     st.caption(listing.title)
     chosen = st.dataframe(
         frame(listing.table),
@@ -36,7 +36,7 @@ def browse(brief: Brief) -> None:
         key="list",
     )
     picked = chosen["selection"]["rows"] if chosen else []
-    one(found[picked[0]] if picked else found[0], brief)
+    one(names[picked[0]] if picked else names[0], brief)
 
 
 def one(item: Ingredient, brief: Brief) -> None:
@@ -64,13 +64,13 @@ def own(brief: Brief) -> None:
     left, right = st.columns([1, 3])
     right.download_button("Download (CSV)", csv_text(show.cells(edited)), name, "text/csv", key="own-csv")
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
-        found = loaded(bench, name, csv_text(show.cells(edited)))
-        if isinstance(found, work.Refused):
+        outcome = loaded(bench, name, csv_text(show.cells(edited)))
+        if isinstance(outcome, work.Refused):
             st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
-            for fault in found.faults:
+            for fault in outcome.faults:
                 st.markdown(f"- {show.escape(fault)}")
         else:
-            state.replace_bench(found, f"own table {name}")
+            state.replace_bench(outcome, f"own table {name}")
             st.rerun()
 
 

@@ -28,15 +28,15 @@ TABS = {
 }
 
 
-def formula(found: Found) -> None:
+def formula(answered: Found) -> None:
     """The formula, what it costs and saves, and what is proven: what is known first."""
-    answer, weigh = at_once(found.best)
-    cost = found.data["cost"]
+    answer, weigh = at_once(answered.best)
+    cost = answered.data["cost"]
     right = st.container()
     if cost["value"] is not None:
         left, right = st.columns([2, 3], vertical_alignment="center")
         words = f"Ingredients, {cost['unit']}"
-        left.metric(words, f"{cost['value']:.3f}", show.against(found) or None, delta_color="inverse")
+        left.metric(words, f"{cost['value']:.3f}", show.against(answered) or None, delta_color="inverse")
     with right:
         parts.body(answer, "answer")
     parts.body(weigh, "formula")
@@ -77,14 +77,14 @@ def _bars(answered: Answered) -> None:
         st.caption("From the least to the most that you allow; an end without a number has no limit.")
 
 
-def impossible(found: NoFormula) -> None:
+def impossible(answer: NoFormula) -> None:
     """The limits that contradict each other, and each repair as a button that can be undone."""
-    for section in impossible_told(found).sections:
+    for section in impossible_told(answer).sections:
         if section.name == "answer":
             parts.body(section, "impossible")
-    if found.repairs:
-        st.markdown(repairs_head(len(found.repairs)))
-    for number, changes in enumerate(found.repairs):
+    if answer.repairs:
+        st.markdown(repairs_head(len(answer.repairs)))
+    for number, changes in enumerate(answer.repairs):
         words = readable(repaired(changes))
         st.button(
             show.escape(f"{words[0].upper()}{words[1:]}"),

@@ -73,8 +73,8 @@ def files() -> None:
 
 
 def _held() -> Held:
-    found: Held = st.session_state.setdefault(Key.HELD, Held())
-    return found
+    held: Held = st.session_state.setdefault(Key.HELD, Held())
+    return held
 
 
 def _given(key: str) -> None:
@@ -89,18 +89,18 @@ def _given(key: str) -> None:
 
 
 def _judge(texts: Mapping[str, str], run: Run | None = None) -> None:
-    found = gathered(state.bench(), texts)
-    if not isinstance(found, Taken):
-        _hold(texts, found)
+    judged = gathered(state.bench(), texts)
+    if not isinstance(judged, Taken):
+        _hold(texts, judged)
         return
     before = state.bench()
-    same = (found.bench.text, found.bench.files, found.bench.papers) == (before.text, before.files, before.papers)
-    if found.another and not same and (products.is_demo() or products.title_of(found.bench) != products.title()):
-        products.start(found.bench, f"loading {found.what}", demo=False, keep=True)
+    same = (judged.bench.text, judged.bench.files, judged.bench.papers) == (before.text, before.files, before.papers)
+    if judged.another and not same and (products.is_demo() or products.title_of(judged.bench) != products.title()):
+        products.start(judged.bench, f"loading {judged.what}", demo=False, keep=True)
     else:
-        state.replace_bench(found.bench, f"loading {found.what}")
+        state.replace_bench(judged.bench, f"loading {judged.what}")
     notes = "".join(f" {PurePath(file).name}: {words}." for file, words in run.notes) if run else ""
-    loaded = "That is what stands here already." if same else f"Loaded {found.what}.{found.words}"
+    loaded = "That is what stands here already." if same else f"Loaded {judged.what}.{judged.words}"
     state.tell(f"{loaded}{notes}")
     _hold({}, None)
 

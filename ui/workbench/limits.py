@@ -49,9 +49,9 @@ def set_end(name: str, side: str, end: float | None) -> None:
 
 def now(name: str) -> tuple[float | None, float | None]:
     """Both ends of a limit as the bench has them."""
-    found = brief(state.bench())
-    if not isinstance(found, Refused):
-        for limit in found.limits:
+    read = brief(state.bench())
+    if not isinstance(read, Refused):
+        for limit in read.limits:
             if limit.property.name == name:
                 return limit.low, limit.high
     return None, None
@@ -67,12 +67,12 @@ def move(name: str, low: float | None, high: float | None) -> None:
             set_end(name, side, end)
 
 
-def limits(found: Brief) -> None:
+def limits(brief: Brief) -> None:
     """A row for each limit of the brief, and a way to add one."""
     exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
-    grain = grain_of(found.kind, found.mix, found.ranges, found.limits, found.reference)
-    usual = {each.property: each for each in usual_ranges(found.kind, grain)}
-    for limit in found.limits:
+    grain = grain_of(brief.kind, brief.mix, brief.ranges, brief.limits, brief.reference)
+    usual = {each.property: each for each in usual_ranges(brief.kind, grain)}
+    for limit in brief.limits:
         name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
         known = usual.get(name)
         words = f"usual {known.low:g} to {known.high:g} ({known.evidence})" if known else ""
@@ -82,7 +82,7 @@ def limits(found: Brief) -> None:
             _numbers(name, label, words, limit.low, limit.high)
         else:
             _slider(name, label, words, limit.low, limit.high, points)
-    _add(found)
+    _add(brief)
     touch.prefers_numbers()  # last: it is not seen, but takes the space of a row
 
 
@@ -148,8 +148,8 @@ def _typed(name: str, keys: dict[str, str]) -> None:
     move(name, *(st.session_state[keys[side]] for side in ("low", "high")))
 
 
-def _add(found: Brief) -> None:
-    taken = {limit.property.name for limit in found.limits}
+def _add(brief: Brief) -> None:
+    taken = {limit.property.name for limit in brief.limits}
     names = [name for name in OFFERED if name not in taken]
     with st.popover("Add a limit", icon=":material/add:"):
         name = st.selectbox("Property", names, accept_new_options=True, key="new-limit")
@@ -182,12 +182,12 @@ def _try(edit: Callable[[state.Document], None], words: str) -> None:
 # -- lines -------------------------------------------------------------------------------------------------------------
 
 
-def lines(found: Brief) -> None:
+def lines(brief: Brief) -> None:
     """Every candidate with its pin or range and whether it is left out; an edit counts at once."""
     document = state.bench().document
     out = {name.casefold() for name in document.get("exclude", [])}
-    known = {item.name: item for item in found.mix.ingredients}
-    names = [*known, *(name for name, why in found.left_out if why == "excluded by the brief")]
+    known = {item.name: item for item in brief.mix.ingredients}
+    names = [*known, *(name for name, why in brief.left_out if why == "excluded by the brief")]
     rows = [_line(name, document.get("lines", {}).get(name), name.casefold() in out) for name in names]
     key = f"lines {state.edits()}"
     percent = partial(NUMBER, min_value=0, max_value=100, format="%g")

@@ -74,8 +74,8 @@ def gathered(bench: Bench, files: Texts) -> Taken | Waiting | Refused:
 
 def loaded(bench: Bench, name: str, text: str) -> Bench | Refused:
     """The bench with this text for a file that its brief names."""
-    found = judged(replace(bench, files={**bench.files, name: text}))
-    return found if isinstance(found, Refused) else found.bench
+    outcome = judged(replace(bench, files={**bench.files, name: text}))
+    return outcome if isinstance(outcome, Refused) else outcome.bench
 
 
 def _by_kind(files: Texts) -> _Given | Refused:
@@ -121,15 +121,15 @@ def _kind(name: str, document: Document) -> str:
 
 def _another(bench: Bench, name: str, document: Document, given: _Given) -> Taken | Waiting | Refused:
     """Another bench. Files of the maker's own that stand on this one serve the new brief too, the demo's do not."""
-    found = _places(document, given.others)
-    stays = {each: text for each, text in own_files(bench).items() if each in named(document) and each not in found}
-    missing = [each for each in named(document) if each not in found and each not in stays]
+    places = _places(document, given.others)
+    stays = {each: text for each, text in own_files(bench).items() if each in named(document) and each not in places}
+    missing = [each for each in named(document) if each not in places and each not in stays]
     if missing:
-        return _waits(bench, name, missing, given, set(found.values()))
-    files = {each: given.others[place] for each, place in found.items()} | stays
+        return _waits(bench, name, missing, given, set(places.values()))
+    files = {each: given.others[place] for each, place in places.items()} | stays
     papers = _filled({**own_papers(bench), **given.papers})
     words = f" As on the bench before: {listed(stays)}." if stays else ""
-    aside = [each for each in (*given.others, *given.plans) if each not in found.values()]
+    aside = [each for each in (*given.others, *given.plans) if each not in places.values()]
     words += f" Left aside, {name} does not name it: {listed(aside)}." if aside else ""
     taken = judged(Bench(given.briefs[name], files, papers, name), name, words)
     return replace(taken, another=True) if isinstance(taken, Taken) else taken
@@ -183,15 +183,15 @@ def _without(texts: Texts, shipped: Texts) -> dict[str, str]:
 
 def _changed(bench: Bench, given: _Given) -> Taken | Waiting | Refused:
     """The bench with files and papers in place of those of their names."""
-    found = _places(bench.document, given.others)
-    strangers = {each: text for each, text in given.others.items() if each not in found.values()}
+    places = _places(bench.document, given.others)
+    strangers = {each: text for each, text in given.others.items() if each not in places.values()}
     if strangers:
         return _asks(bench, strangers)
-    if not found and not given.papers:
+    if not places and not given.papers:
         what = ", ".join(given.plans) or "the files"
         expected = "a brief, tables, a formula, making.toml or costs.toml"
         return Refused((f"{what}: read nothing that the bench has a use for, expected {expected}",))
-    files = {each: given.others[place] for each, place in found.items()}
+    files = {each: given.others[place] for each, place in places.items()}
     new = replace(bench, files={**bench.files, **files}, papers=_filled({**bench.papers, **given.papers}))
     return judged(new, listed([*files, *given.papers]))
 

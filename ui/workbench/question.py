@@ -14,11 +14,11 @@ T = TypeVar("T")
 def asked(name: str, settings: tuple[object, ...], job: Callable[[Brief], T]) -> T | None:
     """The job's result for the bench, or None after its faults were shown. Cached; any click cancels a long one."""
     with st.spinner("Working; any other click cancels."):
-        found = work.job(name, state.bench(), settings, job)
-    if isinstance(found, work.Refused):
-        show.refused(found)
+        outcome = work.job(name, state.bench(), settings, job)
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
         return None
-    return found
+    return outcome
 
 
 def needs_today() -> bool:

@@ -80,8 +80,8 @@ def _place() -> str:
         return own()
     if Key.SHOP not in st.session_state:
         st.session_state[Key.SHOP] = _Demo()
-    found: _Demo = st.session_state[Key.SHOP]
-    return found.place
+    demo: _Demo = st.session_state[Key.SHOP]
+    return demo.place
 
 
 def _with(work: Callable[[Workshop], T]) -> T | Refused:
@@ -137,31 +137,31 @@ def brought_in(name: str, content: bytes) -> dict[str, int] | Refused:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, Path(name).name)
         path.write_bytes(content)
-        found = _with(lambda workshop: import_from(workshop, path))
-    if isinstance(found, Refused):
-        return Refused(tuple(fault.replace(f"{folder}/", "") for fault in found.faults))
-    return found
+        outcome = _with(lambda workshop: import_from(workshop, path))
+    if isinstance(outcome, Refused):
+        return Refused(tuple(fault.replace(f"{folder}/", "") for fault in outcome.faults))
+    return outcome
 
 
 def opened() -> Shop | None:
     """The workshop with words on where it is, or None after its faults were shown."""
-    found = read()
-    if isinstance(found, Refused):
+    outcome = read()
+    if isinstance(outcome, Refused):
         st.error("The workshop cannot be read now. Nothing in it was changed.", icon=":material/error:")
-        show.listed(found.faults)
+        show.listed(outcome.faults)
         st.button("Try again", key="again", icon=":material/refresh:")
         return None
-    if found.demo:
+    if outcome.demo:
         st.info(
             "The demo's records; nothing here is kept after this session. "
             "`optiform app --records FOLDER` works on records of your own.",
             icon=":material/info:",
         )
     else:
-        st.caption(f"Workshop: {show.escape(found.name)}")
-    if found.clock:
-        st.warning(show.escape(found.clock), icon=":material/schedule:")
-    return found
+        st.caption(f"Workshop: {show.escape(outcome.name)}")
+    if outcome.clock:
+        st.warning(show.escape(outcome.clock), icon=":material/schedule:")
+    return outcome
 
 
 def table(rows: Sequence[Mapping[str, object]], key: str, whole: bool = False, **columns: ColumnConfig) -> None:

@@ -17,17 +17,17 @@ from workbench.work import Found, Refused
 NUMBER = st.column_config.NumberColumn
 
 
-def status(found: Found | NoFormula | Refused) -> None:
+def status(outcome: Found | NoFormula | Refused) -> None:
     """What the brief gives in one line at the foot of the window: in sight of every control, wherever it is."""
-    if isinstance(found, Refused):
+    if isinstance(outcome, Refused):
         words = ":material/error: **This brief cannot be used yet**"
-    elif isinstance(found, NoFormula):
-        decided = "No formula can meet this brief" if found.decided else "Not decided"
+    elif isinstance(outcome, NoFormula):
+        decided = "No formula can meet this brief" if outcome.decided else "Not decided"
         words = f":material/block: **{decided}**: why, and what helps, stands where the formula was"
-    elif found.data["cost"]["value"] is None:
-        words = f"Goal: {escape(found.best.brief.goal.words)}; a price is missing"
+    elif outcome.data["cost"]["value"] is None:
+        words = f"Goal: {escape(outcome.best.brief.goal.words)}; a price is missing"
     else:
-        words = f"**{found.data['cost']['value']:.3f} {found.data['cost']['unit']}** {against(found)}"
+        words = f"**{outcome.data['cost']['value']:.3f} {outcome.data['cost']['unit']}** {against(outcome)}"
     st.bottom.markdown(words)
 
 
@@ -42,17 +42,17 @@ def stock() -> None:
         )
 
 
-def against(found: Found) -> str:
+def against(answered: Found) -> str:
     """What the formula costs against today's; empty where that is not known: a price that is missing is not 0."""
-    costs = [line["cost"] for line in found.data["today"] or []]
+    costs = [line["cost"] for line in answered.data["today"] or []]
     before = None if None in costs else sum(costs)
-    return f"{found.data['cost']['value'] - before:+.3f} against today" if before else ""
+    return f"{answered.data['cost']['value'] - before:+.3f} against today" if before else ""
 
 
-def refused(found: Refused) -> None:
+def refused(refusal: Refused) -> None:
     """Everything that is wrong, as a list; the page goes on with what was there."""
     st.error("This cannot be used yet. Everything that is wrong with it:", icon=":material/error:")
-    for fault in found.faults:
+    for fault in refusal.faults:
         st.markdown(f"- {escape(fault)}")
 
 

@@ -255,16 +255,16 @@ def fresh_controls() -> None:
 
 def began() -> Began:
     """What the session began with."""
-    begun: Began | None = st.session_state.get(Key.BEGAN)
-    return begun or Began(demo())
+    beginning: Began | None = st.session_state.get(Key.BEGAN)
+    return beginning or Began(demo())
 
 
 def bench() -> Bench:
     """What this session works on; the demo to begin with."""
     if Key.BENCH not in st.session_state:
         begin(Began(demo()))
-    found: Bench = st.session_state[Key.BENCH]
-    return found
+    current: Bench = st.session_state[Key.BENCH]
+    return current
 
 
 def replace_bench(new: Bench, words: str, redraw: bool = True) -> None:
@@ -331,8 +331,8 @@ def told() -> str:
 
 def variants() -> list[Variant]:
     """What was kept, oldest first."""
-    found: list[Variant] = st.session_state.setdefault(Key.VARIANTS, [])
-    return found
+    saved: list[Variant] = st.session_state.setdefault(Key.VARIANTS, [])
+    return saved
 
 
 def keep(variant: Variant) -> str:

@@ -55,16 +55,16 @@ def brief(bench: Bench) -> Brief | Refused:
 def _brief(content: str, _bench: Bench) -> Brief | Refused:
     with laid_out(_bench.files) as folder:
         try:
-            found = brief_of(folder / _bench.name, _bench.document, _catalogue(_bench))
+            parsed = brief_of(folder / _bench.name, _bench.document, _catalogue(_bench))
         except BadInput as bad:
             return Refused(tuple(_words(fault, folder) for fault in bad.faults))
-    names = Counter(limit.property.name for limit in found.limits)
+    names = Counter(limit.property.name for limit in parsed.limits)
     twice = [
         f"{_bench.name}: [limits] {name}: read {n} limits, expected each property once"
         for name, n in names.items()
         if n > 1
     ]
-    return Refused(tuple(twice)) if twice else found  # a control stands for one limit and edits that one
+    return Refused(tuple(twice)) if twice else parsed  # a control stands for one limit and edits that one
 
 
 @contextmanager
@@ -159,10 +159,10 @@ def job(name: str, bench: Bench, asked: tuple[object, ...], work: Callable[[Brie
     done: dict[tuple[str, object, object], Any] = st.session_state.setdefault(Key.JOBS, {})
     key = name, bench.content, asked
     if key not in done:
-        found = _job(bench, work)
+        outcome = _job(bench, work)
         while len(done) >= KEPT:
             done.pop(next(iter(done)))
-        done[key] = found
+        done[key] = outcome
     result: T | Refused = done[key]
     return result
 

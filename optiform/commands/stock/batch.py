@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from optiform.batch.outcome import batch_of, outcome
 from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import where, written
+from optiform.commands.arguments.fields import written
+from optiform.commands.arguments.options import where
 from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
 from optiform.commands.tell import answer
@@ -25,9 +26,9 @@ def run(options: argparse.Namespace) -> int:
 
     def revised(kept: Reader) -> Sequence[Record | Revision]:
         nonlocal packed
-        found = outcome(kept, options.number, came, clock.now(), place)
-        packed = found.packed
-        return found.records
+        result = outcome(kept, options.number, came, clock.now(), place)
+        packed = result.packed
+        return result.records
 
     with open_workshop(options) as workshop:
         if came.keys() - {"number"}:

@@ -13,7 +13,7 @@ from optiform.workshop.exchange import import_from
 def run(options: argparse.Namespace) -> int:
     """Add every record, or none."""
     with open_workshop(options, create=True) as workshop:
-        found = import_from(workshop, options.source)
-    status = {"status": "imported", "source": str(options.source), "records": found}
-    print_json(status) if options.json else print(terminal(counts(f"Saved from {options.source}", found)))
+        brought = import_from(workshop, options.source)
+    status = {"status": "imported", "source": str(options.source), "records": brought}
+    print_json(status) if options.json else print(terminal(counts(f"Saved from {options.source}", brought)))
     return ANSWERED

@@ -13,7 +13,7 @@ from optiform.workshop.exchange import export_to
 def run(options: argparse.Namespace) -> int:
     """Write the zip."""
     with open_workshop(options) as workshop:
-        found = export_to(workshop, options.file, options.force)
-    status = {"status": "exported", "file": str(options.file), "records": found}
-    print_json(status) if options.json else print(terminal(counts(f"Written to {options.file}", found)))
+        written = export_to(workshop, options.file, options.force)
+    status = {"status": "exported", "file": str(options.file), "records": written}
+    print_json(status) if options.json else print(terminal(counts(f"Written to {options.file}", written)))
     return ANSWERED
