@@ -1,7 +1,7 @@
 """History: every step of the product, and the way back to any of them."""
 
 import streamlit as st
-from workbench import products, show, state
+from workbench import show, state, stepping
 
 MOST = 200  # steps in the list; the last ones
 
@@ -22,7 +22,7 @@ row.button(
     key="go-to-step",
     type="primary",
     disabled=number == trail.at,
-    on_click=products.go,
+    on_click=stepping.go,
     args=(number, f"At step {number}: {trail.steps[number].words}."),
 )
 st.dataframe(

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from workbench import places, products, show, state
+from workbench import places, products, show, state, stepping
 from workbench.products import Clash
 from workbench.state import Key
 
@@ -15,8 +15,8 @@ def bar() -> None:
     if words:
         st.toast(show.escape(words), icon=":material/info:")
     row = st.container(horizontal=True, vertical_alignment="center")
-    _step(row, "undo", "Undo", products.undoable(), products.undo)
-    _step(row, "redo", "Redo", products.redoable(), products.redo)
+    _step(row, "undo", "Undo", stepping.undoable(), stepping.undo)
+    _step(row, "redo", "Redo", stepping.redoable(), stepping.redo)
     with st.container():
         _kept()
         _clash()
@@ -77,10 +77,10 @@ def _clash() -> None:
         st.warning(
             show.escape(f"{theirs} It stands here now; nothing of yours was waiting."), icon=":material/call_split:"
         )
-        st.button("Go on with it", key="take-theirs", on_click=products.take_theirs)
+        st.button("Go on with it", key="take-theirs", on_click=stepping.take_theirs)
         return
     mine = f"Your change here ({clash.words}) was not written over it: it is step {clash.mine} of the history."
     st.warning(show.escape(f"{theirs} {mine}"), icon=":material/call_split:")
     row = st.container(horizontal=True)
-    row.button("Go on with theirs", key="take-theirs", on_click=products.take_theirs)
-    row.button("Go on with mine", key="take-mine", on_click=products.take_mine)
+    row.button("Go on with theirs", key="take-theirs", on_click=stepping.take_theirs)
+    row.button("Go on with mine", key="take-mine", on_click=stepping.take_mine)
