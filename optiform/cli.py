@@ -11,6 +11,7 @@ from optiform import __version__
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments.catalogue import add_commands
 from optiform.commands.arguments.parser import Parser
+from optiform.reading.plain import answered
 
 TYPE_CHECKING = False  # see optiform/__init__.py
 if TYPE_CHECKING:
@@ -82,11 +83,11 @@ def _run(options: argparse.Namespace) -> int:
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]
-        _tell(options.json, {"status": "bad input", "faults": faults})
+        _tell(options.json, answered("bad input", faults=faults))
         return BAD_INPUT
     except Unproven as error:
         print(f"optiform: {error.told} ({error})", file=sys.stderr)
-        _tell(options.json, {"status": error.status, "warnings": [f"{error.told} ({error})"]})
+        _tell(options.json, answered(error.status, reason=f"{error.told} ({error})"))
         return UNPROVEN
 
 
@@ -105,7 +106,7 @@ def _crashed(error: Exception, as_json: bool) -> int:
         f"optiform {__version__} from."
     )
     print(f"optiform: {told}", file=sys.stderr)
-    _tell(as_json, {"status": "crash", "warnings": [told]})
+    _tell(as_json, answered("crash", reason=told))
     return CRASHED
 
 

@@ -7,10 +7,13 @@ from math import ceil
 
 import numpy as np
 
+from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
+from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
-from optiform.batch.method import Pot, Step, method, method_warnings
+from optiform.batch.method import method, method_warnings
+from optiform.batch.pots import Pot, Step
 from optiform.batch.working_order import note, ordered
 from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Line
@@ -137,6 +140,7 @@ class BatchSheet(Answer):
     cautions: tuple[PlacedCaution, ...]
     filled: Filled = Filled()
     short: tuple[str, ...] = ()
+    content: JarContent | None = None
 
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
@@ -164,13 +168,16 @@ def batch_sheet(
     Raises:
         BadInput: for a batch that cannot be made of jars or steps, or doses that leave no step for rounding.
     """
-    making = making or Making()
+    making = made_as(brief.kind, making or Making())
     formula = replace(formula, lines=tuple(line for line in formula.lines if line.fraction > 0))
     plan = plan_batch(brief, making, grams, jars)
     dealt = deal(formula, brief, making, plan)
     common, parts = _pots(dealt, plan, making)
     amounts = _amounts(dealt, plan, making)
-    made, steps = weighed(formula.name, dealt), method(common, parts, making, _filling(amounts))
+    made, steps = (
+        weighed(formula.name, dealt),
+        method(common, parts, making, _filling(amounts), brief.kind, _first(formula, brief)),
+    )
     phases = tuple(_Weighing(making, plan, formula).phases(dealt))
     lacking = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
     told = [
@@ -191,7 +198,13 @@ def batch_sheet(
         warnings=tuple(dict.fromkeys(told)),
         cautions=tuple(_placed(made, brief, steps)),
         short=tuple(warning.text for warning in lacking),
+        content=None if making.volume is None else jar_content(made, brief.kind, making.volume, making.cup),
     )
+
+
+def _first(formula: Formula, brief: Brief) -> bool:
+    """Whether it is another formula than the one made today, or none is."""
+    return brief.reference is None or formula.lines != brief.reference.lines
 
 
 def _pots(dealt: Dealt, plan: Plan, making: Making) -> tuple[Pot, list[Pot]]:
@@ -296,7 +309,7 @@ def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[Formula
         for dose, part in sorted(doses, key=lambda each: -abs(each[0].off))
     ]
     if off:
-        words = f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
+        words = f"On a scale that shows {scale} g these doses come out wrong: {'; '.join(off)}."
         lines = tuple(dict.fromkeys(dose.ingredient for dose, _ in doses))
         yield FormulaWarning("dose", "mind", words, "scale-coarse", lines, Evidence.DERIVED)
 

@@ -39,6 +39,8 @@ class Brief(Comparable):
         reference: the formula made today, if there is one.
         jar: net mass of one jar, kg; None where not given.
         claims: claims of the label that every candidate keeps, of `CLAIMS`.
+        ph: that the product is to have; None where none is set.
+        overrule: ids of rules that are not asked for; what breaks them is told all the same.
         usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
     """
 
@@ -58,6 +60,8 @@ class Brief(Comparable):
     reference: Formula | None = None
     jar: float | None = None
     claims: tuple[str, ...] = ()
+    ph: float | None = None
+    overrule: tuple[str, ...] = ()
     usual: tuple[UsualLimit, ...] = ()
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":

@@ -18,6 +18,8 @@ missing = "refuse"                # or "leave out": candidates that lack a figur
 count_as_oil = ["glyceryl stearate"]
 claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or of unknown origin, are left out
 jar = "250 g"                     # net mass of one, for savings per jar
+ph = 5.2                          # that it is to have: what works outside it is left out
+overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
 
 [goal]
 lowest = "cost"                   # or highest = "...", or nearest = "reference", "usual" or a file
@@ -47,16 +49,19 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.solubility import OutOfRange
-from optiform.reading.cells import Cells, positive
+from optiform.reading.cells import Cells, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.near import nearest
+from optiform.rules.chemistry import rule_ids
 from optiform.rules.kinds import ruled_out
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
 
+PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar", "usual",
+    "claims", "jar", "ph", "overrule", "usual",
 }  # fmt: skip
 
 
@@ -122,8 +127,21 @@ def _brief(background: Background) -> Brief:
         reference=today,
         jar=cells.optional("jar", "kg", positive),
         claims=background.claims,
+        ph=cells.optional("ph", "pH", between(*PH, "pH")),
+        overrule=_overruled(cells),
         usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
     )
+
+
+def _overruled(cells: Cells) -> tuple[str, ...]:
+    """Ids of rules that the brief overrules. A law is none of them."""
+    names = [name.casefold() for name in cells.texts("overrule")]
+    for name in names:
+        if name not in rule_ids():
+            near = nearest(name, rule_ids())
+            meant = f"{near}? " if near else ""
+            cells.fault("overrule", name, f"{meant}the id of a rule that `optiform rules` lists")
+    return tuple(names)
 
 
 def _scope(cells: Cells) -> Scope:

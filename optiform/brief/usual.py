@@ -56,8 +56,8 @@ def usual_limits(
     """
     grain = grain_of(kind, mix, ranges, limits, today)
     rows = (row for row in usual_ranges(kind, grain) if row.property != COUNT)
-    found = (_limit(row, find_property(row.property, currency), mix, ranges, limits, today) for row in rows)
-    return tuple(limit for limit in found if limit is not None)
+    yielded = (_limit(row, find_property(row.property, currency), mix, ranges, limits, today) for row in rows)
+    return tuple(limit for limit in yielded if limit is not None)
 
 
 def grain_of(

@@ -11,8 +11,8 @@ from optiform.costs.buy import Purchases, buy
 from optiform.costs.plan import Plan, read_plan
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault, Inspection
-from optiform.telling import json as jsonform
 from optiform.telling.buy import buy as buy_told
+from optiform.telling.json.buy import buy as as_json
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
@@ -27,8 +27,7 @@ def run(options: argparse.Namespace) -> int:
     purchases = buy(plan, offers, lots, options.solver)
     possible = isinstance(purchases, Purchases)
     telling = buy_told(purchases)
-    status = "planned" if possible else "infeasible"
-    answer(telling, options, lambda: {"status": status, **jsonform.data(purchases)}, telling.title)
+    answer(telling, options, lambda: as_json(purchases), telling.title)
     return ANSWERED if possible else IMPOSSIBLE
 
 

@@ -12,20 +12,19 @@ from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_page, write_table
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, tell
-from optiform.design.alternatives import Alternatives, alternatives
+from optiform.design.alternatives import alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
-from optiform.design.protect import Protected, protect
+from optiform.design.protect import protect
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import explore as words
-from optiform.telling import json as jsonform
 from optiform.telling.charts import trade_off_chart
 from optiform.telling.document import document
 from optiform.telling.drawing import write
+from optiform.telling.json.explore import Explored, explored
 
 READS = True  # its options itself, together with what they lack beside them
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
 #: Options that say what to explore, each with how many words follow it.
 EXPLORED = dict.fromkeys(("--within", "--limit", "--side", "--from", "--to", "--prices", "--scenarios", "--seed"), 1)
 
@@ -42,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     write_page(options, lambda: document(telling))
     _write_curve(options, answers.get("trade_off"))
     if options.json:
-        print_json({"status": _status(answers), **{name: jsonform.data(answer) for name, answer in answers.items()}})
+        print_json(explored(_status(answers), brief.title, answers))
     else:
         steps = words.steps(several, again(options), again(options, {**EXPLORED, **_protect(options)}))
         tell(replace(telling, steps=steps), options)

@@ -10,15 +10,15 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
-from optiform.commands.tell import answer, tell
+from optiform.commands.tell import again, answer, tell
 from optiform.design.answer import NoFormula
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
 from optiform.telling.impossible import impossible
+from optiform.telling.json.weigh import weighed as as_json
 from optiform.telling.steps import after_weigh
 from optiform.telling.weigh import unweighable, weighed
 
@@ -50,15 +50,13 @@ def run(options: argparse.Namespace) -> int:
 def _show(result: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(result, Weighed):
-        steps = () if options.formula else after_weigh(options.brief, options.csv)
-        answer(replace(weighed(result), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(result)})
+        steps = () if options.formula else after_weigh(options.brief, options.csv, again(options))
+        answer(replace(weighed(result), steps=steps), options, lambda: as_json(result))
         return ANSWERED
-    if isinstance(result, NoFormula):
-        print_json(jsonform.impossible(result)) if options.json else tell(impossible(result), options)
+    if options.json:
+        print_json(as_json(result))
     else:
-        status = "infeasible" if result.decided else "undecided"
-        data = {"status": status, **jsonform.data(result)}
-        print_json(data) if options.json else tell(unweighable(result), options)
+        tell(impossible(result) if isinstance(result, NoFormula) else unweighable(result), options)
     return IMPOSSIBLE if result.decided else UNPROVEN
 
 

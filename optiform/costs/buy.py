@@ -309,8 +309,8 @@ def _parcels(plan: Plan, bought: Sequence[Bought]) -> Iterator[Parcel]:
 
 def _notes(plan: Plan, offers: Sequence[Offer]) -> Iterator[str]:
     yield (
-        "Counted: the plan's jars at their net mass, and its loss. What the making fills beyond the net mass, and jars "
-        "kept back, are not asked here; the batch sheet weighs by them."
+        "Counted: the plan's jars at their net mass, and its loss; not what is filled beyond the net mass, nor jars "
+        "held back. The batch sheet counts both."
     )
     foreign = dict.fromkeys(
         f"{offer.ingredient} from {offer.supplier}" for offer in offers if offer.currency != plan.currency

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from optiform.batch.jar import jar_content
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.costs.file import Channel, Costs
@@ -97,6 +98,7 @@ def cost_sheet(
         sensitivity=() if full is None else tuple(_sensitivity(lines, parts, full)),
         reach=None if full is None else _reach(brief, costs, offers, lines, full, run),
         notes=tuple(_notes(brief, run, lines, costs)),
+        content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
 
 
@@ -323,10 +325,10 @@ def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Cost
     if run.batches > 1 and costs.vessel is not None:
         yield f"{run.weighed:.2f} kg do not fit the vessel of {costs.vessel:g} kg: made in {run.batches} batches."
     yield (
-        f"Counted: {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss. What the making fills "
-        "beyond the net mass, and jars kept back, are not asked here; the batch sheet weighs by them."
+        f"Counted: {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss; not what is filled "
+        "beyond the net mass, nor jars held back. The batch sheet counts both."
     )
     if run.over > GRAIN:
-        yield f"{1000 * run.over:.0f} g are left that fill no jar; their ingredients are paid and stand with the loss."
+        yield f"{1000 * run.over:.0f} g are left that fill no jar; what they cost counts as loss."
     if costs.shipping_share == 0 and not costs.shipping and all(not line.landed.shipping for line in lines):
         yield "No ingredient bears any shipping: see whether that is so, it is often a tenth or more of the price."

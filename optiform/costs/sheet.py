@@ -7,9 +7,9 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from optiform.batch.jar import JarContent
 from optiform.brief.brief import Brief
 from optiform.costs.file import Costs
-from optiform.costs.money import shown
 from optiform.ingredients.formula import Formula
 from optiform.reading.answer import Answer
 
@@ -133,19 +133,6 @@ class Reach:
     saving: float | None
     reason: str = ""
 
-    def words(self, currency: str) -> Iterator[str]:
-        """The same as sentences."""
-        share = f"{100 * self.share:.0f} % of the full cost"
-        yield f"A formula moves only its ingredients and what is lost of them: {share}."
-        if self.saving is None:
-            yield f"What the brief's cheapest formula would save is not known: {self.reason}."
-        elif self.saving < 0:
-            more = f"{shown(-self.saving)} {currency} more a jar"
-            yield f"The brief's cheapest formula costs {more}: this one does not keep all that the brief asks."
-        else:
-            all_in = f"saves {shown(self.saving)} {currency} a jar, which then costs {shown(self.cost)}"
-            yield f"The brief's cheapest formula at these landed prices {all_in} {currency}."
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class CostSheet(Answer):
@@ -181,26 +168,12 @@ class CostSheet(Answer):
     sensitivity: tuple[Sensitivity, ...]
     reach: Reach | None
     notes: tuple[str, ...]
+    content: JarContent | None = None
 
     @property
     def groups(self) -> tuple[tuple[str, float | None], ...]:
         """The cost of each group of parts; None where one of its parts is not known."""
         return tuple((group, total(part.cost for part in self.parts if part.group == group)) for group in GROUPS)
-
-    @property
-    def prices_words(self) -> str:
-        """What the price steps ask, as a sentence, and where each price comes from."""
-        money, costs = self.brief.currency, self.costs
-        if self.price is None:
-            return (
-                f"Wholesale {shown(self.wholesale)} {money} ({costs.wholesale:g} times full cost), retail "
-                f"{shown(self.retail)} {money} ({costs.retail:g} times wholesale)."
-            )
-        return (
-            f"Retail {shown(self.price)} {money} as given, wholesale {shown(self.price / costs.retail)} {money} "
-            f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(self.wholesale)}, "
-            f"retail {shown(self.retail)} {money}."
-        )
 
     @property
     def lacking_words(self) -> str:

@@ -16,7 +16,7 @@ from optiform.program.build import Branch, Demand, Requirements, frame, program_
 from optiform.program.certificate import Certificate
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.optimum import InfeasibleNode, Relaxed, SolvedNode, best_branch, kept_already
 from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
 from optiform.program.usual import requirements
@@ -273,13 +273,21 @@ class _Search:
 
     def solve(self, lines: int) -> tuple[_Step | None, str]:
         """The best for so many lines, over all ways to keep the limits; and why it is not known, where it is not."""
+        relaxed: Relaxed[_Step] = []
         try:
-            outcome = best_branch(self.needed, lambda branch: self._node(branch, lines))
+            outcome = best_branch(
+                self.needed, lambda branch: self._again(branch, relaxed) or self._node(branch, lines, relaxed)
+            )
         except Unsettled as unsettled:
             return None, str(unsettled)
         return (outcome.best[1] if outcome.best else None), outcome.undecided
 
-    def _node(self, branch: Branch, lines: int) -> SolvedNode[_Step] | InfeasibleNode[None]:
+    def _again(self, branch: Branch, relaxed: Relaxed[_Step]) -> SolvedNode[_Step] | None:
+        """The answer to fewer demands, where it keeps this whole branch."""
+        node = kept_already(branch, relaxed)
+        return node and replace(node, answer=_Step(node.answer.whole, branch, self.base(branch, node.x)))
+
+    def _node(self, branch: Branch, lines: int, relaxed: Relaxed[_Step]) -> SolvedNode[_Step] | InfeasibleNode[None]:
         """The best that keeps limits in one way; those that bend are taken anew at each answer until one keeps them."""
         at = self.start
         bending = [demand for demand in branch if demand.bends]
@@ -292,8 +300,11 @@ class _Search:
                 return InfeasibleNode(None)
             at = solution.x[: len(at)]
             if all(demand.met(at) for demand in bending):
-                bound = -np.inf if bending else solution.bound
-                return SolvedNode(_Step(solution, branch, base), at, solution.value, bound)
+                node = SolvedNode(
+                    _Step(solution, branch, base), at, solution.value, -np.inf if bending else solution.bound
+                )
+                relaxed += [] if bending else [(branch, node)]
+                return node
         raise Unsettled(_restless(bending))
 
     @cached_property

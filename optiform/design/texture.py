@@ -25,6 +25,7 @@ from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from optiform.rules.network import needs_network
 
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
@@ -129,6 +130,7 @@ def texture(
         BadInput: without a reference formula, when its firmness is nothing or not known, or for a step below -100 %.
     """
     today = today_of(brief)
+    needs_network(brief.title, brief.kind)
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
     before = _before(brief, today, temperature, known)

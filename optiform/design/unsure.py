@@ -7,7 +7,6 @@ the answer keeps what can be kept in several ways, and near it where something b
 from collections.abc import Iterator, Sequence
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Lowest
 from optiform.design.answer import Unsure
 from optiform.program.build import Demand
 from optiform.program.robust import doubts, protected, worst_value
@@ -50,28 +49,3 @@ def _missable(asked: Sequence[Demand], x: Vector) -> Iterator[tuple[int, float]]
         short = demand.target - worst if demand.side == "low" else worst - demand.target
         if short > 1e-6 * (1 + abs(demand.target)):
             yield key, worst
-
-
-def words_of(doubt: Unsure, goal: Goal) -> str:
-    """One sentence: which limits the answer could miss as figures are ranges, and what being sure would cost."""
-    named = "; ".join(f"{demand.words} (could be {worst:.3g})" for demand, worst in doubt.limits)
-    them = "it" if len(doubt.limits) == 1 else "them"
-    return f"Could be missed, as the figures behind {them} are ranges: {named}; {_sure(doubt, goal, them)}."
-
-
-def _sure(doubt: Unsure, goal: Goal, them: str) -> str:
-    if not doubt.decided:
-        return f"what being sure of {them} would cost is not decided"
-    none = "no formula near this one is sure" if doubt.at_most else "no formula is sure"
-    if doubt.price is None:
-        return f"{none} of {them}, not even against any one wrong figure in each"
-    bound = "at most " if doubt.at_most else ""
-    price = 0.0 if doubt.price < 1e-9 else doubt.price
-    by_cost = isinstance(goal, Lowest) and goal.wanted.name == "cost"
-    cost = f"{bound}{price:.3g} {goal.unit} {'more' if by_cost else f'of {goal.words}'}"
-    if doubt.budget is None:
-        return f"being sure of {them} would cost {cost}"
-    return (
-        f"{none} of {them} with every figure at its worse end; against any one wrong figure in each, being "
-        f"sure would cost {cost}"
-    )

@@ -116,7 +116,7 @@ def _least_note(brief: Brief, least: float | None) -> Iterator[str]:
     if least:
         own = ", but for what the brief gives a least amount of its own" if any(x.low > 0 for x in brief.ranges) else ""
         yield (
-            f"Every line in use is at least {100 * least:.4g} % of the whole ({1000 * brief.batch * least:.4g} g)"
+            f"Every line in use is at least {100 * least:.4g} % of the batch ({1000 * brief.batch * least:.4g} g)"
             f"{own}: with smaller doses another formula may be better."
         )
 

@@ -82,19 +82,20 @@ def substitute(brief: OfBrief, *missing: str, blend: int = 2, follow: Amount = 0
     return substitute_job.substitute(a_brief(brief), missing, blend=blend, follow=share(follow, "follow"))
 
 
-def texture(brief: OfBrief, step: float, at: Amount = 20.0) -> Texture:
+def texture(brief: OfBrief, step: Amount, at: Amount = 20.0) -> Texture:
     """Today's formula firmer or softer, with fewest changes.
 
     Args:
         brief: a brief with a reference, or the path of one.
-        step: % of today's firmness: 20 is a fifth firmer, -20 a fifth softer.
+        step: text, or a number in % of today's firmness: 20 is a fifth firmer, -20 a fifth softer.
         at: the temperature: text, or a number in degC.
 
     Raises:
-        BadInput: with every fault of the brief.
+        BadInput: with every fault of the brief, or a step that is no share.
         Unproven: no verdict.
     """
-    return texture_job.texture(a_brief(brief), step, amount(at, "at", "degC", -273.15))
+    change = amount(step, "step", "%", -100.0)
+    return texture_job.texture(a_brief(brief), change, amount(at, "at", "degC", -273.15))
 
 
 def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "low") -> TradeOff:

@@ -54,6 +54,19 @@ def best_branch(
     return Outcome(best, tuple(tree.infeasible), tree.undecided)
 
 
+Relaxed = list[tuple[Branch, SolvedNode[F]]]  #: straight demands that were answered, with their answers
+
+
+def kept_already(branch: Branch, relaxed: Relaxed[F]) -> SolvedNode[F] | None:
+    """An answer to some of these demands that keeps the others too: it is the best for all, and solved already."""
+    for asked, node in relaxed:
+        known = set(map(id, asked))
+        more = [demand for demand in branch if id(demand) not in known]
+        if len(more) == len(branch) - len(asked) and all(demand.miss(node.x) <= 0 for demand in more):
+            return node
+    return None
+
+
 def best_formula(
     brief: Brief, needed: Requirements, solver: SolverName = "highs", starts: int = STARTS
 ) -> Outcome[BestFormula, Infeasible]:

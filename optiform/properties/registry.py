@@ -8,7 +8,7 @@ from unicodedata import normalize
 from optiform.ingredients.allergen_columns import COLUMN
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import KNOWN_UNITS, PHASES, Ingredient
-from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
+from optiform.properties import cost, oil_phase, phases, surfactants, texture, volume, water_phase
 from optiform.properties.base import Mix, Property, Ratio, Terms
 from optiform.properties.firmness import firmness
 from optiform.reading.units import parse_quantity
@@ -30,6 +30,7 @@ PLAIN: dict[str, Callable[[], Property]] = {
     "water activity": water_phase.water_activity,
     "grains that do not dissolve": water_phase.insoluble_grains,
     "wax as beeswax": texture.wax_as_beeswax,
+    "density": volume.density,
 }
 
 AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {

@@ -10,11 +10,18 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.reading.answer import Answer, Rows
 from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
+from optiform.rules.forms import LEVELS, Level
 
 State = Literal["known", "not known", "not given", "does not apply"]
-#: How much a warning weighs, heaviest first.
-Weight = Literal["stop", "mind", "note"]
-WEIGHTS: tuple[Weight, ...] = get_args(Weight)
+#: How sure a figure or a statement is, for a maker.
+SURE = {
+    Evidence.PUBLISHED: "read",
+    Evidence.OWN: "yours",
+    Evidence.PRACTICE: "custom",
+    Evidence.DERIVED: "worked out",
+    Evidence.SECONDARY: "read second-hand",
+    Evidence.RECALLED: "from memory",
+}
 #: What a warning can be about.
 About = Literal[
     "law", "preservation", "acidity", "charge", "electrolyte", "gas", "emulsifier", "heat", "oxidation", "water",
@@ -121,7 +128,7 @@ class FormulaWarning:
     """
 
     about: About
-    level: Weight
+    level: Level
     text: str
     rule: str
     lines: tuple[str, ...] = ()
@@ -142,7 +149,7 @@ def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
         >>> [warning.text for warning in heaviest_first([note, stop])]
         ['stop', 'note']
     """
-    return sorted(warnings, key=lambda warning: WEIGHTS.index(warning.level))
+    return sorted(warnings, key=lambda warning: LEVELS.index(warning.level))
 
 
 @dataclass(frozen=True)

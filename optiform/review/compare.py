@@ -1,14 +1,16 @@
 """Two or more formulas side by side: what differs, in points, in properties, in cost and on the label."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, firmness_band
 from optiform.reading.answer import Answer
 from optiform.review.answer import Measured
 from optiform.review.measures import Setting, measure, reported
 from optiform.review.report import report
+from optiform.rules.network import without_network
 
 PERCENT = 100.0
 
@@ -47,13 +49,19 @@ class LabelRow:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Comparison(Answer):
-    """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points."""
+    """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points.
+
+    `firmness`: what the scale says of each at 20 degC without any trial, the first formula being 100; None where it is
+    not known. Empty where it says nothing of the kind, and `no_firmness` why.
+    """
 
     formulas: tuple[Formula, ...]
     resolution: float
     lines: tuple[LineRow, ...]
     properties: tuple[PropertyRow, ...]
     label: tuple[LabelRow, ...]
+    firmness: tuple[Band | None, ...] = ()
+    no_firmness: str = ""
 
 
 def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Comparison:
@@ -63,13 +71,25 @@ def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Compa
     constituents whose place changes.
     """
     resolution = PERCENT * step / (1000 * (setting.batch or 1.0))
+    refusal = without_network(setting.kind)
     return Comparison(
         formulas=tuple(formulas),
         resolution=resolution,
         lines=tuple(_lines(formulas, resolution)),
         properties=tuple(_properties(formulas, setting)),
         label=tuple(_label(formulas)),
+        firmness=() if refusal else tuple(_firmness(formulas)),
+        no_firmness=refusal,
     )
+
+
+def _firmness(formulas: Sequence[Formula]) -> Iterator[Band | None]:
+    """Firmness of each, the first being 100; not known where a figure lacks, or the grains jam."""
+    for formula in formulas:
+        try:
+            yield firmness_band(formula, formulas[0], REFERENCE_TEMPERATURE)
+        except ValueError:
+            yield None
 
 
 def _lines(formulas: Sequence[Formula], resolution: float) -> list[LineRow]:

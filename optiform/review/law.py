@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from optiform.ingredients.ingredient import Evidence
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Vector
-from optiform.review.answer import FormulaWarning, RuleCheck, Weight
+from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.rounding import apart
+from optiform.rules.forms import Level
 from optiform.rules.law import Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
 
 #: How much a broken rule of each kind weighs; a panel's advice is to be minded.
-LEVELS: dict[str, Weight] = {"maximum": "stop", "prohibited": "stop", "certificate": "stop", "label": "note"}
+LEVELS: dict[str, Level] = {"maximum": "stop", "prohibited": "stop", "certificate": "stop", "label": "note"}
 
 
 def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:

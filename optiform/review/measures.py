@@ -31,6 +31,7 @@ class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 
     `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
+    `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
     `lines` are the ingredients whose amount the brief itself says.
     """
 
@@ -40,6 +41,8 @@ class Setting:
     batch: float | None = None
     limits: Sequence[Limit] = ()
     half_step: float = 0.0
+    ph: float | None = None
+    overrule: tuple[str, ...] = ()
     lines: frozenset[str] = frozenset()
 
 
@@ -47,7 +50,17 @@ def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
     half_step = half_of(brief.step, brief.batch)
     own = (item.name for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True) if span.source == "brief")
-    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step, frozenset(own))
+    return Setting(
+        kind=brief.kind,
+        scope=brief.scope,
+        currency=brief.currency,
+        batch=brief.batch,
+        limits=brief.limits,
+        half_step=half_step,
+        ph=brief.ph,
+        overrule=brief.overrule,
+        lines=frozenset(own),
+    )
 
 
 def half_of(step: float, batch: float) -> float:

@@ -7,22 +7,19 @@ import numpy as np
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import DOSED, Evidence, Ingredient
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.phases import count_ingredients, phase_share
+from optiform.properties.phases import count_ingredients
 from optiform.properties.registry import find_property
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
 from optiform.reading.units import PARTS
-from optiform.review.answer import FormulaWarning, Measured, Weight
+from optiform.review.answer import FormulaWarning, Measured
+from optiform.review.chemistry import clashes
 from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, apart, rounding
+from optiform.rules.forms import Level
 from optiform.rules.law import Scope, certificate_class, uncertified
 from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usual_use
-
-PARTING = 3.0  # % of the whole of water phase and of oil phase, from which they part. Common practice, no source.
-HOLDING = ("emulsifier", "solid surfactant", "liquid surfactant")
-#: What makes a soap of a fatty acid, by INCI. Common practice, no source.
-ALKALIS = ("sodium hydroxide", "potassium hydroxide", "triethanolamine")
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
@@ -31,18 +28,24 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from _missed(measures)
     yield from _usual(mix, x, setting)
     yield from _doses(formula, setting)
-    yield from _unheld(mix, x)
     yield from _fats(mix, x)
-    yield from _preservation(mix, x)
+    yield from _unknown_water(mix, x)
+    yield from clashes(formula, setting)
     yield from _fragrance(mix, x, setting.scope)
     yield from _hlb(formula, measures)
     yield from short_of_stock(formula, setting.batch)
 
 
+def _ends(low: float | None, high: float | None) -> str:
+    if low is None or high is None:
+        return f"least of {low:g}" if low is not None else f"most of {high:g}"
+    return f"{low:g} to {high:g}"
+
+
 def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     for figure in measures:
         if figure.missed and figure.value is not None:
-            limits = " to ".join(f"{end:g}" if end is not None else "..." for end in (figure.low, figure.high))
+            limits = _ends(figure.low, figure.high)
             value = apart(figure.value, figure.low, figure.high)
             words = f"{figure.name} is {value} {figure.unit}, outside the brief's {limits}."
             yield FormulaWarning("figures", "mind", words, "limit-missed", evidence=figure.evidence)
@@ -126,7 +129,7 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
             told = apart(percent, usual.low, usual.high, digits=3)
             words = f"{name} at {told} % is outside its usual use of {ends} ({usual.evidence})."
-            weight: Weight = "mind" if bought in DOSED and percent > high else "note"
+            weight: Level = "mind" if bought in DOSED and percent > high else "note"
             yield FormulaWarning("dose", weight, words, "usual-use", (name,), usual.evidence, usual.source)
 
 
@@ -141,35 +144,13 @@ def _fats(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
         yield FormulaWarning("texture", "note", words, "eutectic", (first, second))
 
 
-def _unheld(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
-    wet, fat = (phase_share(phase).at(mix, x).at(x) or 0.0 for phase in ("water phase", "oil phase"))
-    if min(wet, fat) >= PARTING and not _held(mix, x):
-        words = (
-            f"Nothing here holds oil and water together: {wet:.3g} % water phase and {fat:.3g} % oil phase without an "
-            f"emulsifier. They part (common practice, no source: from about {PARTING:g} % of each)."
-        )
-        yield FormulaWarning("emulsifier", "stop", words, "oil-water-needs-emulsifier")
-
-
-def _held(mix: Mix, x: Vector) -> bool:
-    """Whether an emulsifier or a surfactant is there, or a fatty acid that an alkali makes soap of."""
-    used = [item for item, share in zip(mix.ingredients, x, strict=True) if share > 0]
-    alkali = any(part.inci.casefold() in ALKALIS for item in used for part in item.constituents)
-    holding = (*HOLDING, "fatty acid") if alkali else HOLDING
-    return any(item.has(*holding) for item in used)
-
-
-def _preservation(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
+def _unknown_water(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
+    """Water that is not known is no reason to be silent where nothing preserves."""
     wet = measure(water(), mix, x)
-    if mix.serving("preservative") @ x > 0:
-        return
-    if wet.value is None:  # water that is not known is no reason to be silent
+    if wet.value is None and not mix.serving("preservative") @ x > 0:
         lacking = ", ".join(wet.lacking)
         words = f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it."
-        yield FormulaWarning("preservation", "stop", words, "water-needs-preservative", tuple(wet.lacking))
-    elif wet.value >= 1.0:
-        words = f"Contains {wet.value:.3g} % water and no preservative: microbes can grow in it."
-        yield FormulaWarning("preservation", "stop", words, "water-needs-preservative")
+        yield FormulaWarning("preservation", "stop", words, "water-not-known", tuple(wet.lacking))
 
 
 def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[FormulaWarning]:
@@ -204,4 +185,4 @@ def short_of_stock(formula: Formula, batch: float | None) -> Iterator[FormulaWar
         need = formula.fraction(item.name) * (batch or 0.0)
         if stock is not None and need > stock.figure + 1e-9:
             words = f"{item.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."
-            yield FormulaWarning("total", "note", words, "stock-short", (item.name,), stock.evidence, stock.source)
+            yield FormulaWarning("total", "mind", words, "stock-short", (item.name,), stock.evidence, stock.source)

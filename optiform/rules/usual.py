@@ -8,7 +8,7 @@ from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.reading.tables import shipped
 from optiform.rules.forms import Level
 
-FAR = 0.5  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
+FAR = 1.0  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
 COUNT = "number of ingredients"  #: a row of usual_ranges.csv that is no property of a mix
 NO_RANK = 1.5  #: of what stands in no list of usual_choices.csv; the last of a list has 1
 #: Functions whose ingredients do unlike things: one that no maker of a kind takes for it does not stand for another.
@@ -45,12 +45,12 @@ class UsualRange:
     source: str
 
     def level(self, value: float) -> Level:
-        """How much a value outside weighs: to be minded from half the width of the range beyond its end.
+        """How much a value outside weighs: a note, but for one far out of a range that was read.
 
-        Where none at all is usual, any is a note: no formula at hand holds some, which is no proof against it.
+        What is only custom or recalled is no reason for more than a note.
         """
         beyond, width = max(self.low - value, value - self.high), self.high - self.low
-        return "mind" if width > 0 and beyond > FAR * width else "note"
+        return "mind" if 0 < FAR * width < beyond and self.evidence is Evidence.PUBLISHED else "note"
 
     def half(self) -> float:
         """Half its width."""
@@ -99,6 +99,12 @@ def grain_in(kind: str, amounts: Mapping[Ingredient, float]) -> str:
     """The set of a kind's ranges that is for these amounts of ingredients: by the grains there is most of.
 
     Empty where the kind has no such sets, or none of the ingredients is a grain.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> grain_in("cream scrub", {items["sea salt, fine"]: 0.3, items["pumice, fine"]: 0.05, items["water"]: 0.4})
+        'salt'
     """
     totals: dict[str, float] = {}
     for item, amount in amounts.items():

@@ -7,9 +7,8 @@ from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
 from optiform.review.answer import FormulaWarning
-from optiform.telling.figures import number
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number, sentences
 from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS, warning_sentences
 from optiform.telling.unused import left_out
 
@@ -53,9 +52,10 @@ def shares_table(formulas: Sequence[Formula], names: Sequence[str], differing: b
 
 
 def warned(warnings: Sequence[FormulaWarning], part: str) -> Iterator[Part]:
-    """Every stop, then at most five other warnings, then how many more there are under which part."""
+    """Every stop, then at most five to be minded, then how many more there are under which part."""
     told = tuple(warning_sentences(warnings))
-    most = MOST_WARNINGS + sum(sentence.level is Level.STOP for sentence in told)
+    stops, minds = (sum(sentence.level is level for sentence in told) for level in (Level.STOP, Level.MIND))
+    most = stops + min(minds, MOST_WARNINGS)
     yield from told[:most]
     if len(told) > most:
         yield Sentence(f"{len(told) - most} more warnings: see all of them with --part {part}.")

@@ -7,8 +7,10 @@ from optiform.properties.cost import cost
 from optiform.review.answer import Checked
 from optiform.review.measures import Setting
 from optiform.telling import report
+from optiform.telling.acidity import acidity
 from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
 from optiform.telling.parts import Column, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.preservation import preservation
 
 READ = {"whole": "% of the jar", "base": "% of the base, the grains on top"}
 
@@ -30,6 +32,8 @@ def checked(answer: Checked, setting: Setting) -> Telling:
         report.properties(looked),
         spending(setting.currency, formula, batch),
         report.law(looked),
+        acidity(formula, setting),
+        preservation(formula, setting),
         report.cautions(looked),
         report.notice(),
     ]

@@ -1,12 +1,13 @@
 """Formulas side by side, told: cost, firmness, label, and what moved."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from optiform.review.answer import Measured
 from optiform.review.compare import Comparison, LineRow, PropertyRow
 from optiform.telling.figures import shorten
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, number, sentences
 
 NAME = 16  # characters of a formula's name over a column
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.
@@ -20,15 +21,33 @@ def compared(answer: Comparison, notes: Sequence[str] = ()) -> Telling:
     """Formulas side by side, differences first; `notes` say what reading them changed."""
     heads = _heads(answer)
     first = sorted((row for row in answer.properties if row.name in FIRST), key=lambda row: FIRST.index(row.name))
+    solids = _properties("firmness", "Firmness", first, heads, short=True)
     sections = [
         Section("answer", "", (*_cost(answer), *_label_line(answer), *_gaps(answer), *sentences(notes))),
         _moved(answer, heads),
-        _properties("firmness", "Firmness", first, heads, short=True),
+        replace(solids, parts=(*_firmness(answer), *solids.parts)),
         _properties("properties", "Properties that differ", [x for x in answer.properties if not x.same], heads),
         _label(answer, heads),
     ]
     title = " and ".join(formula.name for formula in answer.formulas)
     return Telling(f"{title}, side by side", tuple(s for s in sections if s.parts), _lines(answer, heads))
+
+
+def _firmness(answer: Comparison) -> Iterator[Sentence]:
+    """How firm each is against the first, without trials; or why that is not told."""
+    if answer.no_firmness:
+        yield Sentence(answer.no_firmness)
+        return
+    first, *others = zip(answer.formulas, answer.firmness, strict=True)
+    known = [(formula.name, band) for formula, band in others if first[1] and band]
+    if known:
+        each = "; ".join(
+            f"{name} {number(band.typical, 0)}, could be {number(band.low, 0)} to {number(band.high, 0)}"
+            for name, band in known
+        )
+        yield Sentence(
+            f"Predicted at 20 °C, where {first[0].name} is 100: {each}. Your own readings narrow it (trial)."
+        )
 
 
 def _heads(answer: Comparison) -> tuple[str, ...]:
@@ -61,7 +80,7 @@ def _label_line(answer: Comparison) -> Iterator[Sentence]:
     words = [
         *([f"new on it: {', '.join(come)}"] if come else []),
         *([f"gone: {', '.join(go)}"] if go else []),
-        *([f"{move} {'name changes its place' if move == 1 else 'names change their places'}"] if move else []),
+        *([f"{move} {'name changes its place' if move == 1 else 'names change place'}"] if move else []),
     ]
     yield Sentence(f"Declaration: {'; '.join(words)}." if words else "Declaration: the same.")
 

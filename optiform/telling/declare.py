@@ -9,9 +9,9 @@ from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
-from optiform.telling.figures import number
+from optiform.telling.figures import significant
 from optiform.telling.measured import SURE
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
 
 DRAFT = (
     "A draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the label "
@@ -61,7 +61,7 @@ def _list(draft: Declaration) -> Section:
 
 
 def _scope(draft: Declaration) -> Section:
-    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules taken for {draft.date}."
+    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules in force on {draft.date}."
     return Section("for", "", (Sentence(where),))
 
 
@@ -145,7 +145,8 @@ def _names(draft: Declaration) -> Section:
 
 
 def _range(entry: Entry) -> str:
-    return f"{number(entry.least, 3)} to {number(entry.most, 3)}" if entry.most - entry.least > 1e-9 else ""
+    least, most = (number(significant(end, 3)) for end in (entry.least, entry.most))
+    return f"{least} to {most}" if entry.most - entry.least > 1e-9 else ""
 
 
 def _order(entry: Entry) -> str:
@@ -200,7 +201,7 @@ def _sources(draft: Declaration, sources: Mapping[str, Source]) -> Section:
     named = [*(x.source for x in draft.entries), *(x.source for x in draft.allergen_details), *items]
     tolerance = [draft.net.tolerance.source] if draft.net and draft.net.tolerance else []
     titles = [
-        sources.get(name, Source(name, "not in the list of sources"))
+        sources.get(name, Source(name, f"the maker's own file {name}"))
         for name in sorted({name for name in (*named, *tolerance) if name})
     ]
     columns = (Column("source"), Column("title"), Column("note"))

@@ -10,9 +10,9 @@ from optiform.design.protect import Protected
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
-from optiform.telling.figures import number
+from optiform.telling.figures import significant
 from optiform.telling.impossible import impossible
-from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
 from optiform.telling.steps import free
@@ -152,7 +152,7 @@ def _more(unit: str) -> str:
 
 
 def _price(stretch: Stretch) -> str:
-    return " to ".join(dict.fromkeys(number(price, 3) for price in stretch.prices))
+    return " to ".join(dict.fromkeys(number(significant(price, 3)) for price in stretch.prices))
 
 
 def _corners_table(answer: TradeOff) -> Table:
@@ -216,7 +216,7 @@ def _moving(answer: Alternatives) -> Iterator[Part]:
     fixed = [row for row in answer.leeway if row.high - row.low < MOVES and row.best > USED]
     if fixed:
         names = "; ".join(f"{row.ingredient} {row.best:.2f} %" for row in fixed)
-        yield Sentence(f"Hardly moves in any formula as good: {names}.")
+        yield Sentence(f"Stays about the same in every formula as good: {names}.")
 
 
 def _leeway(answer: Alternatives) -> Table:

@@ -15,6 +15,7 @@ CLASH = (
     "These limits contradict each other. Without any one of them the others can be met, but another contradiction may "
     "stand behind it:"
 )
+AMONG = "These limits contradict each other; perhaps not all of them are needed for it:"
 NO_REPAIR = "No change of your own limits alone makes it possible: look at the candidates and the law."
 
 
@@ -42,7 +43,7 @@ def _answer(answer: NoFormula) -> Section:
     if not answer.reason:
         parts.append(Sentence("No formula can meet this brief.", Level.STOP))
     if answer.conflict:
-        parts += [Sentence(CLASH), *sentences(map(demanded, answer.conflict))]
+        parts += [Sentence(CLASH if answer.minimal else AMONG), *sentences(map(demanded, answer.conflict))]
     else:
         parts.append(Sentence("The candidates cannot sum to 100 %."))
     return Section("answer", "", tuple(parts))

@@ -34,8 +34,8 @@ def _answered(answer: Protected) -> Iterator[Part]:
     unit = wanted.unit if wanted else "% moved"
     more = "more" if answer.price >= 0 else "less"
     yield Sentence(
-        f"Every limit is kept with {wrong(answer.budget)}: {answer.brief.goal.words} {amount(answer.objective, unit)}, "
-        f"{amount(abs(answer.price), unit)} {more} than without this protection."
+        f"Every limit is met even with {wrong(answer.budget)}: {answer.brief.goal.words} "
+        f"{amount(answer.objective, unit)}, {amount(abs(answer.price), unit)} {more} than without this protection."
     )
 
 

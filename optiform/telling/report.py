@@ -103,8 +103,12 @@ def cautions_line(report: Report) -> Sentence:
 
 
 def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
-    """Every stop, then the other warnings by their weight, of which the short telling has five."""
-    return Section("warnings", "Warnings", tuple(warning_sentences(formula_warnings)), most=MOST_WARNINGS)
+    """Every stop, then the other warnings by their weight; the short telling has five of what is to be minded."""
+    minds = sum(warning.level == "mind" for warning in formula_warnings)
+    parts = tuple(warning_sentences(formula_warnings))
+    if all(warning.level == "note" for warning in formula_warnings):
+        return Section("warnings", "Warnings", parts, short=False)
+    return Section("warnings", "Warnings", parts, most=min(minds, MOST_WARNINGS))
 
 
 def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:

@@ -136,7 +136,7 @@ def spoken(words: str) -> str:
 
     Example:
         >>> spoken("of phi_m they say next to nothing.")
-        'of the share at which grains jam they say next to nothing.'
+        'they say next to nothing about the share at which grains jam.'
     """
     for symbol, name in SPOKEN.items():
         words = words.replace(symbol, name)
@@ -313,7 +313,7 @@ def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
     yield Section("weigh", "", (_to_weigh(weighing, number),))
     warning = (Sentence(weighing.warning, Level.MIND),) if weighing.warning else ()
     helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
-    instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh as asked, and what helps" if helps else ""
+    instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh exactly, and what helps" if helps else ""
     parts = (*warning, *sentences(helps))
     yield Section("small", "What the scale distorts", parts, short=False, instead=instead)
 

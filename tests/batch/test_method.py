@@ -4,7 +4,8 @@ import pytest
 
 from optiform.batch.cooling import minutes_to, rate
 from optiform.batch.making import PRACTICE, Making, Observed
-from optiform.batch.method import Pot, Step, method, method_warnings
+from optiform.batch.method import method, method_warnings
+from optiform.batch.pots import Pot, Step
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
 

@@ -224,12 +224,30 @@ def test_a_brief_with_many_faults_has_them_all_told_at_once(tmp_path: Path) -> N
 MASSES = ("batch", "scale", "jar")
 
 
-@pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", *MASSES}))
+@pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", "ph", *MASSES}))
 @pytest.mark.parametrize("value", ["true", "3.5", "[[1]]", "{ a = 1 }"])
 def test_every_key_refuses_what_it_cannot_be(tmp_path: Path, key: str, value: str) -> None:
     candidates = "" if key == "candidates" else TWO
     told = faults(tmp_path, f"{key} = {value}\n{candidates}{GOAL}")
     assert any(place == key for place in told)
+
+
+@pytest.mark.parametrize("value", ["true", '"acid"', "0", "13", "-1", "[5]", "nan"])
+def test_a_ph_that_touches_no_skin_is_refused(tmp_path: Path, value: str) -> None:
+    assert "ph" in faults(tmp_path, f"ph = {value}\n{TWO}{GOAL}")
+
+
+def test_the_ph_and_the_rules_that_a_brief_overrules_are_read(tmp_path: Path) -> None:
+    brief = read(tmp_path, f'ph = "5.2"\noverrule = ["Acid-carbonate", "ph carbomer"]\n{TWO}{GOAL}')
+    assert (brief.ph, brief.overrule) == (5.2, ("acid-carbonate", "ph carbomer"))
+    plain = read(tmp_path, TWO + GOAL)
+    assert (plain.ph, plain.overrule) == (None, ())
+
+
+def test_a_rule_that_is_none_is_refused_with_the_one_it_looks_like(tmp_path: Path) -> None:
+    told = faults(tmp_path, f'overrule = ["acid-carbonat"]\n{TWO}{GOAL}')
+    assert "acid-carbonate?" in told["overrule"]
+    assert "optiform rules" in told["overrule"]
 
 
 @pytest.mark.parametrize("key", MASSES)

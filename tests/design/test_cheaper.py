@@ -14,12 +14,15 @@ from hypothesis import strategies as st
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest
+from optiform.design import cheaper as module
 from optiform.design.answer import Designed
 from optiform.design.around import balance_of, held, holding
 from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program import optimum
+from optiform.program.integer import WholeSolution, solve_whole
+from optiform.program.linear import Program
 from optiform.program.solver import SolverName
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, fractions
@@ -460,3 +463,17 @@ def test_moves_tell_the_whole_story() -> None:
         assert sum(move.points for move in rung.moves) == pytest.approx(0, abs=1e-2)
         assert fractions(rung.report.formula).sum() == pytest.approx(1)
         assert Mix.of(rung.report.formula).phases
+
+
+def test_no_program_of_whole_numbers_is_solved_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    # the demo's salt can be kept in two ways: the answer to the open program keeps one of them already
+    solved: list[object] = []
+    tried: list[int] = []
+
+    def counted(program: Program, solver: SolverName = "highs") -> WholeSolution | None:
+        solved.append(program)
+        return solve_whole(program, solver)
+
+    monkeypatch.setattr(module, "solve_whole", counted)
+    cheaper(read_brief(DEMO / "brief.toml"), most_change=0.02, progress=lambda lines, _: tried.append(lines))
+    assert len(solved) <= len(tried) + 1  # each number of lines, and the free one

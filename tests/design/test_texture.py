@@ -252,7 +252,12 @@ OIL = ingredient("oil", 5, "oil", {"density": 1.0}, curve={10: 0, 35: 0})
 def hand(parts: Mapping[str, float], ranges: Mapping[str, Range] | None = None) -> Brief:
     brief = brief_of((FAT, OIL), ranges=ranges)
     lines = tuple(Line(item, parts[item.name], item.phase) for item in (FAT, OIL))
-    return replace(brief, reference=Formula("today", lines))
+    return replace(brief, kind="balm", reference=Formula("today", lines))
+
+
+def test_a_kind_that_no_network_of_fat_carries_is_refused_in_a_sentence() -> None:
+    with pytest.raises(BadInput, match="A lotion is carried by droplets in a gel of water, not by a network of fat"):
+        texture(replace(hand({"fat": 0.3, "oil": 0.7}), kind="lotion"), 10.0)
 
 
 def test_one_pair_by_hand() -> None:
@@ -291,7 +296,7 @@ def test_jammed_grains_are_told_as_such() -> None:
     brief = brief_of((FAT, OIL, sand))
     lines = tuple(Line(item, share, item.phase) for item, share in ((FAT, 0.2), (sand, 0.8)))
     with pytest.raises(BadInput, match="more than can move"):
-        texture(replace(brief, reference=Formula("today", lines)), 10.0)
+        texture(replace(brief, kind="balm", reference=Formula("today", lines)), 10.0)
 
 
 # -- out of reach ------------------------------------------------------------------------------------------------------

@@ -320,7 +320,7 @@ def test_a_least_dose_is_kept_by_every_line_without_its_own() -> None:
     own = {item.name: range_ for item, range_ in zip(brief.mix.ingredients, brief.ranges, strict=True)}
     assert all(share >= 160 for name, share in grams(answer).items() if own[name].low == 0)
     assert any(share < 160 for name, share in grams(demo_weighed()).items() if own[name].low == 0)
-    (note,) = (text for text in answer.notes if "Every line in use is at least 4 % of the whole (160 g)" in text)
+    (note,) = (text for text in answer.notes if "Every line in use is at least 4 % of the batch (160 g)" in text)
     assert "but for what the brief gives a least amount of its own" in note
     assert not [text for text in demo_weighed().notes if "Every line in use" in text]
 

@@ -71,7 +71,7 @@ def limits(brief: Brief) -> None:
     """A row for each limit of the brief, and a way to add one."""
     exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
     grain = grain_of(brief.kind, brief.mix, brief.ranges, brief.limits, brief.reference)
-    usual = {each.property: each for each in usual_ranges(brief.kind, grain)}
+    usual = {row.property: row for row in usual_ranges(brief.kind, grain)}
     for limit in brief.limits:
         name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
         known = usual.get(name)

@@ -31,6 +31,7 @@ FAMILIES = {
     },
     "workshop": {
         "ingredients": "search and show ingredients, check an own file",
+        "rules": "what goes together and what does not: every rule, or one in full",
         "stock": "what is owned, what expires, what is short; lots, packaging, versions",
         "trial": "what logged trials teach about firmness, and which one to make next",
         "app": "the workbench in the browser, on this machine only",
@@ -38,6 +39,7 @@ FAMILIES = {
     },
     "help": {
         "guide": "what can stand in a brief and in each other file, topic by topic",
+        "schema": "print the JSON Schema of an answer or a kind of file, for editors and scripts",
         "completion": "print the script that completes commands, options and files in a shell",
     },
 }

@@ -14,6 +14,11 @@ def add_guide(parser: Parser) -> None:
     parser.add_argument("topic", nargs="?", choices=TOPICS, metavar="TOPIC", help="without it, the list of topics")
 
 
+def add_schema(parser: Parser) -> None:
+    """What a program or an editor needs to check answers and files."""
+    parser.add_argument("name", nargs="?", metavar="NAME", help="such as brief or design; without it, the list of them")
+
+
 def add_completion(parser: Parser) -> None:
     """What a shell needs to complete a line."""
     parser.add_argument("shell", choices=SHELLS, metavar="SHELL", help="bash, zsh or fish")

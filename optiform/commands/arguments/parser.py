@@ -64,8 +64,10 @@ class Parser(argparse.ArgumentParser):
         if "--json" in self._words:
             import json
 
+            from optiform.reading.plain import answered
+
             told = {"file": fault.file, "place": fault.place, "read": fault.read, "expected": fault.expected}
-            print(json.dumps({"status": "bad input", "faults": [told]}, ensure_ascii=False, indent=1))
+            print(json.dumps(answered("bad input", faults=[told]), ensure_ascii=False, indent=1))
         self.exit(BAD_INPUT, f"{fault}\nFor what it takes: {asked.prog} --help\n")
 
 

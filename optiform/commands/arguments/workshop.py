@@ -48,6 +48,12 @@ def add_ingredients(parser: Parser) -> None:
     add_output(parser)
 
 
+def add_rules(parser: Parser) -> None:
+    """What goes together and what does not: every rule, or one in full."""
+    add(parser, "words", text("WORD"), "the id of a rule, or words to look for", nargs="*")
+    add_output(parser)
+
+
 def add_stock(parser: Parser) -> None:
     """What is owned, what expires, what is short; lots, packaging, versions."""
     parser.set_defaults(module="stock.show")

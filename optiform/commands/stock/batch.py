@@ -12,8 +12,8 @@ from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
 from optiform.commands.tell import answer
 from optiform.reading import clock
-from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
+from optiform.telling.json.records import batch as as_json
 from optiform.workshop.records import Batch, BatchLine, Record
 from optiform.workshop.store import Reader, Revision
 
@@ -38,7 +38,6 @@ def run(options: argparse.Namespace) -> int:
     answer(
         plain.batch(batch, lines, (*plain.packaging(packed.counts), *packed.notes)),
         options,
-        lambda: {"status": "batch", **jsonform.data(batch), "lines": list(map(jsonform.data, lines)),
-                 "packaging": jsonform.data(packed)},
-    )  # fmt: skip
+        lambda: as_json(batch, lines, packed),
+    )
     return ANSWERED
