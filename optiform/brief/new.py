@@ -160,6 +160,8 @@ def brief_text(start: Start) -> str:
     text.key("claims", start.claims, f"of the label: {', '.join(CLAIMS)}", tuple(CLAIMS)[:1])
     text.key("missing", "", "what lacks a figure that a limit needs; or refuse", "leave out")
     text.key("count_as_oil", "", "an emulsifier that is counted with the oils", ("glyceryl stearate",))
+    text.key("ph", "", "that it is made to", 5.2)
+    text.key("overrule", "", "rules that it may break, by the id that `optiform rules` lists", ("chelator-helps",))
     text.key("usual", "", 'usual ranges are only warned of; or "hold"', "warn")
     if start.today:
         text.lines += ["", "[goal]", f"{_STANDS:<{COLUMN}}  # or lowest = 'cost'; or highest"]

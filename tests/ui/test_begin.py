@@ -200,7 +200,7 @@ def test_a_copy_of_another_product_leaves_the_other_as_it_is(data: Path) -> None
 
 
 CONTROLS = {"title", "kind", "use", "area", "markets", "date", "batch", "jar", "scale", "currency", "usual", "goal",
-            "candidates", "claims", "missing", "count_as_oil"}  # fmt: skip
+            "candidates", "claims", "missing", "count_as_oil", "ph", "overrule"}  # fmt: skip
 ELSEWHERE = {"limits", "lines", "exclude", "own_files", "reference"}  # sliders, the table of lines, Ingredients, Files
 
 

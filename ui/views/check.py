@@ -15,11 +15,11 @@ from optiform.telling.document import document
 FILE = "typed.csv"
 
 
-def typed(found: Chosen) -> list[tuple[str, float, str]]:
+def typed(choice: Chosen) -> list[tuple[str, float, str]]:
     """The table, begun from the formula that is chosen; what was typed is there again after a reload."""
-    names = [item.name for item in found.brief.catalogue.ingredients.values()]
-    key = f"typed {found.name} {state.edits()}"
-    whole = proposals.lines_of(found.formula)
+    names = [item.name for item in choice.brief.catalogue.ingredients.values()]
+    key = f"typed {choice.name} {state.edits()}"
+    whole = proposals.lines_of(choice.formula)
     begun, before = st.session_state.get(Key.TYPED, ([], []))
     base = before if begun == whole else whole  # of another formula the table begins anew
     table = st.session_state.setdefault(f"{key} base", pd.DataFrame(base, columns=["ingredient", "%", "phase"]))
@@ -42,15 +42,15 @@ def typed(found: Chosen) -> list[tuple[str, float, str]]:
     return lines
 
 
-def looked_at(found: Chosen, lines: list[tuple[str, float, str]]) -> None:
+def looked_at(choice: Chosen, lines: list[tuple[str, float, str]]) -> None:
     """What is to be said of it as it stands, and what can be done with it."""
     text = csv_text([("ingredient", "percent", "phase"), *lines], exact=True)
-    answer = work.reading(FILE, text, lambda path: check_against(path, found.brief))
+    answer = work.reading(FILE, text, lambda path: check_against(path, choice.brief))
     if isinstance(answer, work.Refused):
         show.refused(answer)
         return
-    telling = checked(answer, setting_of(found.brief))
-    proposals.actions(answer.reading.formula, found.name, f"{found.name}, typed", "typed by hand", "check")
+    telling = checked(answer, setting_of(choice.brief))
+    proposals.actions(answer.reading.formula, choice.name, f"{choice.name}, typed", "typed by hand", "check")
     parts.told(telling, "check")
     papers.downloads("check", lambda: document(telling), telling.table)
 

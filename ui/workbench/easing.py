@@ -32,11 +32,11 @@ def easing(answered: Answered) -> None:
 def curve(row: state.Document) -> None:
     """The cost of the best formula for each place at which the limit could stand, as far as its price holds."""
     name, side, ends = row["limit"], row["side"], (row["valid_from"], row["valid_to"])
-    found: TradeOff | NoFormula | None = asked(
+    traded: TradeOff | NoFormula | None = asked(
         "curve", (name, side, *ends), lambda brief: explore_limit(brief, name, side, *ends)
     )
-    if isinstance(found, TradeOff):
-        parts.chart(trade_off_chart(found), "ease-chart")
+    if isinstance(traded, TradeOff):
+        parts.chart(trade_off_chart(traded), "ease-chart")
 
 
 def _further(brief: Brief, row: state.Document) -> float | None:

@@ -14,12 +14,12 @@ WHY = {DAILY: "before the first change of that day", RESTORED: "before another c
 
 def copies(where: str, key: str) -> None:
     """The copies of a place with a button each; a server keeps its own."""
-    if "://" in where or not (found := copies_of(file_in(Path(where)))):
+    if "://" in where or not (made := copies_of(file_in(Path(where)))):
         return
-    with st.expander(f"Copies of the records ({len(found)})", icon=":material/history_toggle_off:"):
+    with st.expander(f"Copies of the records ({len(made)})", icon=":material/history_toggle_off:"):
         st.markdown("Taking one back replaces all records of this place: products, stock, trials. What is there now is "
                     "copied first, so that this too can be taken back.")  # fmt: skip
-        for number, copy in enumerate(found):
+        for number, copy in enumerate(made):
             row = st.container(horizontal=True, vertical_alignment="center")
             row.markdown(f"**{copy.made:%Y-%m-%d %H:%M}** {show.escape(why(copy))}")
             row.button("Take it back", key=f"restore-{key}-{number}", on_click=_restore, args=(where, copy))

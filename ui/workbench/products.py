@@ -236,12 +236,12 @@ def _opened(where: str, name: str) -> Opened | Refused:
         return product, list(steps.values()), content, workshop.read(Draft, product=name)
 
     try:
-        found = places.within(where, read)
+        read_there = places.within(where, read)
     except LookupError:
         return Refused((f"{name}: a text of its history is missing in {places.told(where)}",))
-    if found is None or isinstance(found, Refused):
-        return found or Refused((f"{name}: there is no product of this name in {places.told(where)}",))
-    product, steps, content, drafts = found
+    if read_there is None or isinstance(read_there, Refused):
+        return read_there or Refused((f"{name}: there is no product of this name in {places.told(where)}",))
+    product, steps, content, drafts = read_there
     bench = bench_of(content)
     known = {step.number: Step(step.number, step.before, step.words, step.when) for step in steps}
     known[product.at] = replace(known[product.at], bench=bench)
@@ -319,8 +319,8 @@ def listed(where: str) -> list[Listed]:
             for each in workshop.read(Product)
         ]
 
-    found = places.within(where, read) if places.there(where) else []
-    return [] if isinstance(found, Refused) else sorted(found, key=lambda product: product.when, reverse=True)
+    kept = places.within(where, read) if places.there(where) else []
+    return [] if isinstance(kept, Refused) else sorted(kept, key=lambda product: product.when, reverse=True)
 
 
 def ever_held(bench: Bench) -> bool:

@@ -8,6 +8,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import CLAIMS, KINDS, Brief
 from optiform.brief.goal import Highest, Lowest
+from optiform.rules.chemistry import rule_ids
 from optiform.rules.law import AREAS, MARKETS, USES
 from workbench import show, state
 from workbench.limits import OFFERED
@@ -20,48 +21,49 @@ MISSING = {"refuse": "say so and stop", "leave out": "leave it out, and say so"}
 USUALLY = {"hold": "hold", "warn": "are only warned of"}
 
 
-def scope(found: Brief) -> None:
+def scope(wish: Brief) -> None:
     """What the product is: what brings law and usual ranges, and how much is made."""
     show.stock()
     document = state.bench().document
     _text("Title", "title", document, st.container())
     left, right = st.columns(2)
-    _choice(left, "Kind of product", "kind", list(KINDS), found.kind)
-    _choice(right, "Use", "use", list(USES), found.scope.use)
-    _choice(left, "Area", "area", list(AREAS), found.scope.area)
-    _several(right, "Markets", "markets", list(MARKETS), list(found.scope.markets), "legal limits of these are hard")
-    key, day = _key("date"), found.scope.date
+    _choice(left, "Kind of product", "kind", list(KINDS), wish.kind)
+    _choice(right, "Use", "use", list(USES), wish.scope.use)
+    _choice(left, "Area", "area", list(AREAS), wish.scope.area)
+    _several(right, "Markets", "markets", list(MARKETS), list(wish.scope.markets), "legal limits of these are hard")
+    key, day = _key("date"), wish.scope.date
     left.date_input("Law as on", day, key=key, on_change=_take, args=("date", key, day))
     key = _key("batch")
-    right.number_input("Batch, kg", min_value=0.001, value=found.batch, key=key, on_change=_take, format="%g",
-                       args=("batch", key, found.batch))  # fmt: skip
+    right.number_input("Batch, kg", min_value=0.001, value=wish.batch, key=key, on_change=_take, format="%g",
+                       args=("batch", key, wish.batch))  # fmt: skip
     _text("Net mass of a jar", "jar", document, left, "150 g")
     _text("Your scale shows", "scale", document, right, "0.1 g")
     _text("Currency", "currency", document, left, "EUR")
+    _text("pH it is made to", "ph", document, left, "5.2")
     _mapped(right, "Usual ranges", "usual", USUALLY, str(document.get("usual", "hold")))
-    goal(found)
-    candidates(found)
+    goal(wish)
+    candidates(wish)
 
 
-def goal(found: Brief) -> None:
+def goal(wish: Brief) -> None:
     """What is reached for."""
     st.markdown("**Reach for**")
-    ways = [LOWEST, HIGHEST, *([TODAY] if found.reference else []), *([USUAL] if found.kind else [])]
-    now = _way(found)
+    ways = [LOWEST, HIGHEST, *([TODAY] if wish.reference else []), *([USUAL] if wish.kind else [])]
+    now = _way(wish)
     left, right = st.columns(2)
     key = _key("goal")
     left.selectbox("Goal", ways, ways.index(now) if now in ways else None, key=key, on_change=_reach, args=(key, ""),
                    placeholder="another formula")  # fmt: skip
     if now in (LOWEST, HIGHEST):
-        wanted = found.goal.wanted.name if isinstance(found.goal, Lowest | Highest) else "cost"
+        wanted = wish.goal.wanted.name if isinstance(wish.goal, Lowest | Highest) else "cost"
         names = list(dict.fromkeys([wanted, *OFFERED]))
         of = _key("goal of")
         right.selectbox("of", names, 0, key=of, on_change=_reach, args=(key, of), accept_new_options=True)
 
 
-def _way(found: Brief) -> str:
-    if isinstance(found.goal, Lowest | Highest):
-        return LOWEST if isinstance(found.goal, Lowest) else HIGHEST
+def _way(wish: Brief) -> str:
+    if isinstance(wish.goal, Lowest | Highest):
+        return LOWEST if isinstance(wish.goal, Lowest) else HIGHEST
     written = state.bench().document.get("goal", {"nearest": "usual"})
     return {"reference": TODAY, "usual": USUAL}.get(str(written.get("nearest")), "")
 
@@ -72,7 +74,7 @@ def _reach(key: str, of: str) -> None:
     put("goal", goals.get(way, {"nearest": "usual"}), "goal")
 
 
-def candidates(found: Brief) -> None:
+def candidates(wish: Brief) -> None:
     """What it may be made of; what is left out stands under Lines."""
     st.markdown("**Made of**")
     document = state.bench().document
@@ -81,16 +83,18 @@ def candidates(found: Brief) -> None:
     now = next((words for words, value in CANDIDATES.items() if value == written), LISTED)
     key = _key("candidates")
     st.segmented_control("Candidates", [*tables, LISTED], default=now, key=key, required=True, on_change=_made_of,
-                         args=(key, [item.name for item in found.mix.ingredients]))  # fmt: skip
-    every = [item.name for item in found.catalogue.ingredients.values()]
+                         args=(key, [item.name for item in wish.mix.ingredients]))  # fmt: skip
+    every = [item.name for item in wish.catalogue.ingredients.values()]
     if isinstance(written, list):
-        listed = [item.name for name in written if (item := found.catalogue.find(str(name)))]
+        listed = [item.name for name in written if (item := wish.catalogue.find(str(name)))]
         _several(st.container(), "These ingredients", "candidates", every, listed)
+    _several(st.container(), "Rules that it may break", "overrule", sorted(rule_ids()), list(wish.overrule),
+             "what breaks them is told all the same; a law cannot be overruled")  # fmt: skip
     left, right = st.columns(2)
-    _several(left, "Claims of the label", "claims", list(CLAIMS), list(found.claims), "what breaks them is left out")
+    _several(left, "Claims of the label", "claims", list(CLAIMS), list(wish.claims), "what breaks them is left out")
     _mapped(right, "A figure that a limit needs is missing", "missing", MISSING, str(document.get("missing", "refuse")))
-    counted = [item.name for name in document.get("count_as_oil", []) if (item := found.catalogue.find(str(name)))]
-    carriers = [item.name for item in found.catalogue.ingredients.values() if "emulsifier" in item.functions]
+    counted = [item.name for name in document.get("count_as_oil", []) if (item := wish.catalogue.find(str(name)))]
+    carriers = [item.name for item in wish.catalogue.ingredients.values() if "emulsifier" in item.functions]
     every = list(dict.fromkeys([*counted, *carriers]))
     _several(st.container(), "Emulsifiers counted with the oils", "count_as_oil", every, counted)
 
