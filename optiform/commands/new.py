@@ -12,6 +12,7 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Reading, read_formula
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.output import Output
+from optiform.reading.plain import answered
 from optiform.telling.begin import begun
 from optiform.telling.terminal import terminal
 
@@ -20,7 +21,7 @@ FILE = Path("brief.toml")
 
 def run(options: argparse.Namespace) -> int:
     """Write the brief; what it names is read before, so that it can be answered at once."""
-    path: Path = options.write or FILE
+    path: Path = options.brief or FILE
     if not options.kind and not options.today:
         raise BadInput([Fault("command line", "--kind", "neither", "--kind 'body butter', or --from FORMULA")])
     catalogue = read_catalogue(options.own)
@@ -37,9 +38,9 @@ def run(options: argparse.Namespace) -> int:
         today=_beside(path, options.today) if options.today else "",
     )
     text = brief_text(start)
-    Output("--write", path, options.force, (".toml",), ".toml").save(lambda to: to.write_text(text, encoding="utf-8"))
+    Output("BRIEF", path, endings=(".toml",), kind=".toml").save(lambda to: to.write_text(text, encoding="utf-8"))
     if options.json:
-        print_json({"status": "written", "file": str(path), "brief": text})
+        print_json(answered("written", file=str(path), brief=text))
     else:
         print(f"written: {path}", file=sys.stderr)
         print(terminal(begun(path, read_brief(path), today)))

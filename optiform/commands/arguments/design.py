@@ -9,7 +9,6 @@ from optiform.commands.arguments.parts import (
     MARKET,
     add_brief,
     add_files,
-    add_force,
     add_option,
     add_output,
     add_own,
@@ -21,6 +20,7 @@ from optiform.commands.arguments.parts import (
 
 def add_new(parser: Parser) -> None:
     """A new brief, every key with a word on it, from what is usual or what you make."""
+    add(parser, "brief", file("BRIEF"), "where to (default brief.toml); nothing is written over", nargs="?")
     add(parser, "--kind", KIND, "kind of product, for instance 'body butter'")
     add(parser, "--from", file("FORMULA"), "the formula you make today, in the folder of the brief", dest="today")
     add(parser, "--title", text("WORDS"), "name of the product (default: the kind's)")
@@ -28,8 +28,6 @@ def add_new(parser: Parser) -> None:
     parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default: as the kind is used")
     add_own(parser)
     add(parser, "--currency", text(None), "of your prices (default EUR)", default="EUR")
-    add(parser, "--write", file("BRIEF.toml"), "where to (default brief.toml)")
-    add_force(parser)
 
 
 def add_design(parser: Parser) -> None:
