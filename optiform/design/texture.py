@@ -178,8 +178,7 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
-        words = "a formula with structuring solids whose figures are known"
-        raise BadInput([Fault(brief.title, "reference", today.name, words)])
+        raise BadInput([Fault(brief.title, "reference", today.name, "structuring solids whose figures are known")])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])

@@ -11,7 +11,7 @@ from optiform.reading.values import Comparable
 FUNCTIONS = (
     "water", "solid surfactant", "liquid surfactant", "humectant", "thickener", "emulsifier", "fatty alcohol",
     "fatty acid", "wax", "butter", "oil", "ester", "silicone", "grain", "powder", "clay", "colourant",
-    "preservative", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
+    "preservative", "uv filter", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
 )  # fmt: skip
 
 ROOM = 20.0  # degC: where things are weighed and measured out

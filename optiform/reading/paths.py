@@ -44,3 +44,11 @@ def data_folder() -> Path:
     if sys.platform == "win32":
         return Path(os.environ.get("APPDATA") or home / "AppData" / "Roaming") / "Optiform"
     return Path(os.environ.get("XDG_DATA_HOME") or home / ".local" / "share") / "optiform"
+
+
+def is_folder(path: Path) -> bool:
+    """Whether a path is a folder; a name too long or odd for any path is none, and is told where it is opened."""
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):
+        return False
