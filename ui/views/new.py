@@ -142,7 +142,9 @@ def from_a_label(start: Start) -> None:
     if not text.strip():
         return
     try:
-        ranges = from_label(parse_label(text), Scope(start.use, start.area, start.markets, clock.today()))
+        listed = parse_label(text)
+        scope = Scope(start.use, start.area, start.markets, clock.today())
+        ranges = from_label(listed.names, scope, may_contain=listed.may_contain)
     except BadInput as bad:
         show.listed(map(str, bad.faults))
         return
