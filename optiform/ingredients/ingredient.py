@@ -32,6 +32,8 @@ KNOWN_UNITS = {
     "hlb": "-",
     "required hlb": "-",
     "heat limit": "degC",
+    "flash point": "degC",
+    "solubility in water": "g/L",
     "beeswax equivalent": "-",
     "usual use": "%",
     "maximum use": "%",
@@ -47,6 +49,7 @@ class Evidence(StrEnum):
     PRACTICE = "practice"
     DERIVED = "derived"
     SECONDARY = "secondary"
+    ASSUMED = "assumed"
     RECALLED = "recalled"
 
     @staticmethod

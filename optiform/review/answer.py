@@ -22,6 +22,7 @@ SURE = {
     Evidence.PRACTICE: "custom",
     Evidence.DERIVED: "worked out",
     Evidence.SECONDARY: "read second-hand",
+    Evidence.ASSUMED: "middle of a range",
     Evidence.RECALLED: "from memory",
 }
 #: What a warning can be about.
