@@ -36,6 +36,7 @@ LINES = (
     ("design", "design brief.toml --write new.csv"),
     ("design", "design tight.toml"),
     ("design", "demo"),
+    ("new", 'new begun.toml --kind "body butter" --market EU'),
     ("cheaper", "cheaper brief.toml"),
     ("cheaper", "cheaper tight.toml"),
     ("substitute", 'substitute brief.toml "mango butter" --blend 1'),

@@ -22,6 +22,7 @@ FORBIDDEN = (
 #: Every command, run on the demo one after the other; those that answer together count under one name.
 LINES = {
     "design": "design brief.toml --write new.csv",
+    "new": 'new begun.toml --kind "body butter" --market EU',
     "cheaper": "cheaper brief.toml",
     "substitute": 'substitute brief.toml "mango butter" --blend 1',
     "texture": "texture brief.toml --step 20",
