@@ -8,7 +8,7 @@ from optiform.properties.registry import find_property
 from optiform.rules.law import Scope, uncertified
 from optiform.rules.usual import COUNT, NO_RANK, UNLIKE_EACH_OTHER, rank, served, usual_ranges
 
-#: Half ranges that a formula of the last ranks alone adds. Any part that is as far off adds more (one that is 40 % wide
+#: Half ranges that a formula of the last ranks alone adds. A part that is as far off adds more (one that is 40 % wide
 #: adds 5 at least), so that ranks choose between ingredients of a part and never how much there is of it.
 RANKED = 4.0
 COSTED = 0.01  #: half ranges that a formula of the dearest ingredients alone adds

@@ -142,7 +142,7 @@ def advised(item: Ingredient, kind: str = "", today: Mapping[str, float] | None 
     """From none to the usual maximum of a candidate in this kind of product: a range that the brief may overrule.
 
     The maximum use that its maker advises holds in any case, and the top of usual use of what is dosed: more of a
-    fragrance or a preservative is no filler. Any other top is `usual`: it gives where the brief cannot be met else.
+    fragrance or a preservative is no filler. Every other top is `usual`: it gives where the brief cannot be met else.
 
     Args:
         item: the candidate.

@@ -48,7 +48,7 @@ def prior(names: Sequence[str]) -> Prior:
     Example:
         >>> known = prior(["Aqua", "Glycerin", "Phenoxyethanol"])
         >>> [round(float(share), 1) for share in np.exp(known.middle)]
-        [68.4, 10.2, 0.8]
+        [68.4, 12.0, 0.8]
     """
     places = np.arange(1, len(names) + 1) ** -EXPONENT
     by_place = np.log(100 * places / places.sum())

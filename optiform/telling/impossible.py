@@ -51,7 +51,7 @@ def _answer(answer: NoFormula) -> Section:
 
 def repairs_head(count: int) -> str:
     """What stands above so many repairs."""
-    return "This makes it possible:" if count == 1 else "Any one of these makes it possible:"
+    return "This makes it possible:" if count == 1 else "Each of these makes it possible:"
 
 
 def repaired(changes: Sequence[Change]) -> str:

@@ -60,7 +60,7 @@ def title(name: str) -> str:
     return str(_read(name)["title"])
 
 
-def _needed(part: Any, known: Schema) -> Schema:
+def _needed(part: object, known: Schema) -> Schema:
     """What a part of a schema refers to, and what that refers to."""
     for name in _references(part):
         if name not in known:
@@ -69,7 +69,7 @@ def _needed(part: Any, known: Schema) -> Schema:
     return known
 
 
-def _references(part: Any) -> set[str]:
+def _references(part: object) -> set[str]:
     if isinstance(part, dict):
         own = {part["$ref"].removeprefix(_SHARED)} if isinstance(part.get("$ref"), str) else set()
         return own.union(*map(_references, part.values()))

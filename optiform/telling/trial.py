@@ -136,7 +136,7 @@ def spoken(words: str) -> str:
 
     Example:
         >>> spoken("of phi_m they say next to nothing.")
-        'they say next to nothing about the share at which grains jam.'
+        'of the share at which grains jam they say next to nothing.'
     """
     for symbol, name in SPOKEN.items():
         words = words.replace(symbol, name)

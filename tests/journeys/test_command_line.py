@@ -512,7 +512,7 @@ def test_what_the_demo_says_to_try_works(shop: Path, shell: Shell) -> None:
     text = " ".join(shell.text("design", shop / "brief.toml", code=1).split())
     assert "These limits contradict each other. Without any one of them the others can be met, but" in text
     repairs = text.split("makes it possible:")[1].split("Left out")[0].count("- lower ")
-    assert ("Any one of these makes" in text) == (repairs > 1)
+    assert ("Each of these makes" in text) == (repairs > 1)
     named = re.findall(r"^ .*optiform ingredients (.*)$", shell.text("demo", "--all"), re.MULTILINE)
     assert named
     for words in named:
@@ -581,7 +581,7 @@ def test_a_single_repair_is_not_called_one_of_several(shell: Shell, tmp_path: Pa
     brief.write_text('candidates = ["water", "glycerin"]\n[goal]\nlowest = "water"\n' + lines)
     found = shell.data("design", brief, code=1)
     text = shell.text("design", brief, code=1)
-    words = "This makes it possible:" if len(found["repairs"]) == 1 else "Any one of these makes it possible:"
+    words = "This makes it possible:" if len(found["repairs"]) == 1 else "Each of these makes it possible:"
     assert found["repairs"]
     assert words in text
 
