@@ -101,7 +101,7 @@ def test_small_doses_are_told_with_what_helps() -> None:
 
 def test_a_dose_that_the_scale_distorts_is_told_first_of_all_and_beside_its_line() -> None:
     made = batch_sheet(today(), demo(), grams=150)
-    first = "On a scale that shows 1 g these doses are not what is asked for: xanthan gum +122.2 %; tetrasodium"
+    first = "On a scale that shows 1 g these doses come out wrong: xanthan gum +122.2 %; tetrasodium"
     assert [words for words in map(str, made.warnings) if words.startswith(first)] == [
         made.warnings[len(made.short)].text
     ]

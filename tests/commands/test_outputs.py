@@ -60,6 +60,8 @@ OUTPUTS = [
     (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--html", "new.html"),
     (("ingredients", "shea"), "--csv", "new.csv"),
     (("ingredients", "shea"), "--html", "new.html"),
+    (("rules", "charge"), "--csv", "new.csv"),
+    (("rules", "charge"), "--html", "new.html"),
     (("stock", "--records", "."), "--csv", "new.csv"),
     (("stock", "--records", "."), "--html", "new.html"),
     (("stock", "versions", "--records", "."), "--csv", "new.csv"),
