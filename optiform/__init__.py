@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from optiform.brief.brief import Brief
     from optiform.brief.goal import Highest, Lowest, Nearest
-    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh
+    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh, why_not
     from optiform.face.errors import Impossible
     from optiform.face.making import batch, buy, costs
     from optiform.face.reviewing import check, compare, declare
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 
 #: Name to the module that has it; loaded when it is asked for.
 _HOMES = {
-    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh"), "face.designing"),
+    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh", "why_not"), "face.designing"),
     **dict.fromkeys(("check", "compare", "declare"), "face.reviewing"),
     **dict.fromkeys(("batch", "buy", "costs"), "face.making"),
     **dict.fromkeys(("demo", "ingredients", "read_brief", "workshop"), "face.sources"),
@@ -97,6 +97,7 @@ __all__ = [
     "substitute",
     "texture",
     "weigh",
+    "why_not",
     "workshop",
 ]
 

@@ -42,6 +42,7 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Unobtainable": ("buy", "buy"),
     "Unweighable": ("weigh", "unweighable"),
     "Weighed": ("weigh", "weighed"),
+    "WhyNot": ("why_not", "why_not"),
 }
 ENDINGS = (".html", ".csv", ".svg", ".png")
 

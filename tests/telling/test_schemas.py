@@ -36,6 +36,8 @@ LINES = (
     ("design", "design brief.toml --write new.csv"),
     ("design", "design tight.toml"),
     ("design", "demo"),
+    ("why-not", 'design brief.toml --why-not "cocoa butter"'),
+    ("why-not", "design brief.toml --why-not today.csv"),
     ("cheaper", "cheaper brief.toml"),
     ("cheaper", "cheaper tight.toml"),
     ("substitute", 'substitute brief.toml "mango butter" --blend 1'),
