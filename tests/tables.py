@@ -48,6 +48,7 @@ PROPERTIES = {
     "required hlb": ("-", 0, 42),
     "heat limit": ("degC", -50, 400),
     "ph window": ("-", 0, 14),
+    "beeswax equivalent": ("-", 0, 5),
     "usual use": ("%", 0, 100),
     "maximum use": ("%", 0, 100),
     "grain size": ("micrometre", 0.01, 10_000),

@@ -10,11 +10,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optiform.program.build import requirements
 from optiform.program.certificate import certify_optimal
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.search import BestFormula, search
 from optiform.program.ties import optimal_pair
+from optiform.program.usual import requirements
 from tests import exact
 from tests.builders import asked, plain, random_brief
 from tests.fuzz.numbers import Judge, badly_scaled, judged

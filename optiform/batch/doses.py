@@ -9,7 +9,7 @@ import numpy as np
 
 from optiform.batch.apportion import EXACT
 from optiform.brief.brief import Brief, Range
-from optiform.brief.candidates import advised
+from optiform.brief.usual import advised
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import DOSED
 from optiform.properties.base import Mix, Vector, fractions
@@ -51,7 +51,8 @@ def highest(formula: Formula, brief: Brief) -> Vector:
 def _own(line: Line, brief: Brief) -> float:
     """The brief's own range binds what is dosed. Another line may go a part of a step beyond it: some line has to."""
     stated = _stated(line, brief)
-    known = advised(line.ingredient)
+    advice = advised(line.ingredient, brief.kind)
+    known = advice if advice.source == "advice" else Range()  # what is usual otherwise holds in the formula, not here
     if stated is None or (line.ingredient.functions[0] in DOSED and not (stated.pinned and _preserves(line))):
         return (stated or known).high
     return max(stated.high, known.high)

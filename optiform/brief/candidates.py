@@ -6,9 +6,11 @@ from optiform.brief.background import Background
 from optiform.brief.brief import Range, against
 from optiform.brief.leftout import EXCLUDED
 from optiform.brief.targets import asks_of_base, end_of, ends_of, note_fractions
+from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading.cells import Cells
 from optiform.rules.kinds import ruled_out
+from optiform.rules.usual import usual_use
 
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
@@ -70,7 +72,10 @@ def lines_of(background: Background, candidates: Candidates) -> dict[str, tuple[
     """The range and phase of each candidate: the brief's, else the formula of today's phase and usual maximum."""
     today = background.reference.lines if background.reference else ()
     phases = {line.ingredient.name.casefold(): line.phase for line in today}
-    lines = {key: (advised(item), phases.get(key, item.phase)) for key, item in candidates.items()}
+    amounts = {line.ingredient.name: line.fraction for line in today}
+    lines = {
+        key: (_advised(background, item, amounts), phases.get(key, item.phase)) for key, item in candidates.items()
+    }
     cells = background.cells.within("lines", expected="a table of ingredients")
     named: set[str] = set()
     for name in cells.table:
@@ -80,11 +85,17 @@ def lines_of(background: Background, candidates: Candidates) -> dict[str, tuple[
         if item:  # the line of an excluded candidate is read all the same, for its faults
             named.add(item.name)
             key = item.name.casefold()
-            lines[key] = _line(cells, name, lines.get(key, (Range(), item.phase)), item)
+            lines[key] = _line(cells, name, lines.get(key, (Range(), item.phase)), item, background.kind)
     return lines
 
 
-def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient) -> tuple[Range, str]:
+def _advised(background: Background, item: Ingredient, amounts: Mapping[str, float]) -> Range:
+    """The range of a candidate by itself; with `usual = "warn"` only what holds in any case."""
+    span = advised(item, background.kind, amounts)
+    return span if background.usual or span.source == "advice" else Range()
+
+
+def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient, kind: str) -> tuple[Range, str]:
     written, ends = cells.table[name], ends_of(cells, name)
     if any(asks_of_base(end) for end in ends.table.values()):
         ends.fault("", written, "% of the whole: a line is of the whole, only [limits] may be of base")
@@ -98,7 +109,7 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient)
     if not set(ends.table) & {"low", "high"}:
         return default[0], phase
     low, high = (end_of(ends, side, "%") for side in ("low", "high"))
-    note_fractions(ends, low, high, _usual_of(item))
+    note_fractions(ends, low, high, _usual_of(kind, item))
     fixed = Range((low or 0.0) / 100, (100.0 if high is None else high) / 100, "brief")
     if not 0 <= fixed.low <= fixed.high <= 1:
         ends.fault("", written, "0 to 100 %, low not above high")
@@ -106,21 +117,9 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient)
     return fixed, phase
 
 
-def _usual_of(item: Ingredient) -> tuple[float, float] | None:
+def _usual_of(kind: str, item: Ingredient) -> tuple[float, float] | None:
     """How much of an ingredient is usual, %; None where it is not known."""
-    usual = item.value("usual use")
+    usual = usual_use(kind, item)
     if usual:
         return usual.least, usual.most
     return (0.0, 1.0) if item.functions[0] in DOSED else None
-
-
-def advised(item: Ingredient) -> Range:
-    """The usual maximum of the catalogue as a range the brief may overrule.
-
-    What is dosed also stays below the top of its usual use: more of a fragrance or a preservative is no filler.
-    """
-    most, usual = item.value("maximum use"), item.value("usual use")
-    ends = [most.figure] if most else []
-    if usual is not None and usual.high is not None and item.functions[0] in DOSED:
-        ends.append(usual.high)
-    return Range(0.0, min(100.0, *ends) / 100, "advice") if ends else Range()

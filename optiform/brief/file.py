@@ -1,7 +1,8 @@
 """Reading a brief from TOML.
 
 title = "Salt and oat foot polish"
-kind = "cream scrub"              # usual ranges, as warnings
+kind = "cream scrub"              # its usual ranges hold where the brief and today's formula say nothing else
+usual = "hold"                    # or "warn": usual ranges and usual use are only warned of
 use = "rinse-off"                 # or "leave-on"
 area = "feet"
 markets = ["EU"]                  # legal limits of these markets, on this date
@@ -21,7 +22,7 @@ ph = 5.2                          # that it is to have: what works outside it is
 overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
 
 [goal]
-lowest = "cost"                   # or highest = "...", or nearest = "reference" or a file
+lowest = "cost"                   # or highest = "...", or nearest = "reference", "usual" or a file
 
 [lines]                           # pins and ranges of single ingredients
 "fragrance oil" = "0.8 %"
@@ -39,9 +40,11 @@ import numpy as np
 from optiform.brief.background import Background, background_of
 from optiform.brief.brief import Brief, Limit
 from optiform.brief.candidates import candidates_of, line_table, lines_of
-from optiform.brief.goal import Goal
+from optiform.brief.goal import Goal, NearestUsual
 from optiform.brief.leftout import NO_FIGURE, clashes
 from optiform.brief.targets import goal_of, limits_of
+from optiform.brief.towards import towards_usual
+from optiform.brief.usual import grain_of, usual_limits
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
@@ -58,7 +61,7 @@ PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches sk
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar", "ph", "overrule",
+    "claims", "jar", "ph", "overrule", "usual",
 }  # fmt: skip
 
 
@@ -101,26 +104,32 @@ def _brief(background: Background) -> Brief:
         cells.inspection.fault(*fault)
     if not candidates and not cells.inspection.faults:
         cells.fault("candidates", "; ".join(map(": ".join, left_out)), "one that can be used")
-    kind = background.kind
+    kind, today = background.kind, background.reference
+    mix = Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates))
+    ranges = tuple(lines[key][0] for key in candidates)
+    scope = _scope(cells)
+    if isinstance(goal, NearestUsual):
+        goal = towards_usual(kind, grain_of(kind, mix, ranges, limits, today), mix, scope, background.currency)
     return Brief(
         title=cells.text("title", background.path.stem),
         kind=kind,
-        scope=_scope(cells),
+        scope=scope,
         currency=background.currency,
         batch=cells.quantity("batch", "kg", 1.0, positive),
         step=cells.quantity("scale", "g", 0.1, positive),
-        mix=Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates)),
-        ranges=tuple(lines[key][0] for key in candidates),
+        mix=mix,
+        ranges=ranges,
         limits=limits,
         goal=goal,
         catalogue=catalogue,
         left_out=tuple(left_out),
         against_kind=tuple((item.name, why) for item in candidates.values() if (why := ruled_out(kind, item))),
-        reference=background.reference,
+        reference=today,
         jar=cells.optional("jar", "kg", positive),
         claims=background.claims,
         ph=cells.optional("ph", "pH", between(*PH, "pH")),
         overrule=_overruled(cells),
+        usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
     )
 
 

@@ -9,11 +9,12 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Branch, program_at, requirements
+from optiform.program.build import Branch, program_at
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.parametric import lowest
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
+from optiform.program.usual import requirements
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 

@@ -12,13 +12,14 @@ from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Branch, Demand, Requirements, frame, program_at, requirements
+from optiform.program.build import Branch, Demand, Requirements, frame, program_at
 from optiform.program.certificate import Certificate
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.optimum import InfeasibleNode, Relaxed, SolvedNode, best_branch, kept_already
 from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
+from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled

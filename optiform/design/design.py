@@ -4,24 +4,27 @@
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.goal import NearestUsual
+from optiform.brief.parts import lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.conflicts import impossible
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand, Requirements, firm_requirements
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
-from optiform.program.optimum import best_formula
-from optiform.program.search import BestFormula
+from optiform.program.optimum import Outcome, best_formula
+from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
+from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_of
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
@@ -36,7 +39,7 @@ PRINTED = 1e-5  # relative: what rounding may make of a goal between the program
 class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 
-    `value` is the goal's, read off the formula as it is printed.
+    `value` is the goal's, read off the formula as it is printed. `gave`: as in `Designed`.
     """
 
     brief: Brief
@@ -47,6 +50,7 @@ class Best(Comparable):
     asked: Sequence[Demand]
     solution: BestFormula
     value: float
+    gave: tuple[Eased, ...] = ()
 
 
 def design(brief: Brief, solver: SolverName = "highs") -> Designed | NoFormula:
@@ -65,16 +69,38 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
     Raises:
         NotCertified: as in `design`.
     """
-    needed = requirements(brief)
+    if isinstance(brief.goal, NearestUsual) and (parts := lacking(brief)):
+        return NoFormula(brief, (), (), None, lacking=parts)
+    needed, usual = requirements(brief), usual_of(brief)
     try:
         outcome = best_formula(brief, needed, solver)
+        if outcome.best is None and usual.demands:
+            needed, usual, outcome = _eased(brief, usual, solver)
     except Unsettled as unsettled:
         return NoFormula(brief, (), (), None, str(unsettled), decided=False)
     if outcome.best is not None:
-        return _best(brief, *outcome.best, solver)
+        answer = _best(brief, *outcome.best, solver)
+        return replace(answer, gave=usual.gave) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
     return impossible(brief, needed, outcome.infeasible, solver)
+
+
+def _eased(
+    brief: Brief, usual: Usual, solver: SolverName
+) -> tuple[Requirements, Usual, Outcome[BestFormula, Infeasible]]:  # fmt: skip
+    """The search where limits that bend leave no room for what is usual, of which the straight ones alone did.
+
+    What is usual gives as far as the best formula without it needs.
+    """
+    firm = firm_requirements(brief)
+    outcome = best_formula(brief, firm, solver)
+    if outcome.best is None:
+        return firm, Usual(()), outcome
+    eased = eased_at(usual.demands, outcome.best[1].x)
+    needed = replace(firm, rest=(*firm.rest, *eased.demands))
+    within = best_formula(brief, needed, solver)
+    return (needed, eased, within) if within.best is not None else (firm, eased, outcome)
 
 
 def _best(brief: Brief, asked: Sequence[Demand], solution: BestFormula, solver: SolverName) -> Best | NoFormula:
@@ -105,6 +131,8 @@ def reached(brief: Brief, formula: Formula) -> float | None:
 def explained(answer: Best) -> Designed:
     """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
     brief, solution, needed = answer.brief, answer.solution, requirements(answer.brief)
+    if isinstance(brief.goal, NearestUsual):
+        return _unpriced(answer)
     why = Why(brief, answer.asked, solution)
     return Designed(
         brief=brief,
@@ -119,6 +147,26 @@ def explained(answer: Best) -> Designed:
         unsure=unsure(brief, needed.near(answer.x), solution, answer.x, bool(needed.disjunctions)),
         gap=solution.gap,
         unpriced=why.unpriced() if solution.scale > 0 else (),
+        gave=answer.gave,
+        lacking=lacking(brief),
+    )
+
+
+def _unpriced(answer: Best) -> Designed:
+    """The formula nearest to usual: half ranges are no money, so its limits have no prices."""
+    brief, solution = answer.brief, answer.solution
+    return Designed(
+        brief=brief,
+        report=report(answer.formula, setting_of(brief)),
+        objective=answer.value,
+        program=solution.program,
+        binding=(),
+        entries=(),
+        tie=answer.tie,
+        certificate=answer.certificate,
+        local=solution.local,
+        gap=solution.gap,
+        gave=answer.gave,
     )
 
 

@@ -17,9 +17,10 @@ from optiform.design.function import BUTTER, family_of
 from optiform.design.task import Task, ranges_of
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.build import Demand, Requirements, requirements
+from optiform.program.build import Demand, Requirements
 from optiform.program.linear import Vector
 from optiform.program.tolerances import UNUSED
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Ratio, Terms
 
 NEW_NAME = 0.5  # distance for each name the declaration did not have before

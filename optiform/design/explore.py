@@ -12,7 +12,7 @@ from optiform.design.alternatives import LOCAL
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at, requirements
+from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.envelope import Envelope
@@ -21,6 +21,7 @@ from optiform.program.optimum import best_formula
 from optiform.program.parametric import lowest
 from optiform.program.search import BestFormula
 from optiform.program.tolerances import LEAST_GROUP
+from optiform.program.usual import requirements
 from optiform.properties.base import Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
@@ -231,7 +232,7 @@ def _limited(brief: Brief, wanted: str) -> Property:
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
     sides = ("low", "high") if way == "exactly" else (way,)
-    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice")
+    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice", "usual")
 
 
 def _program(brief: Brief, solution: BestFormula, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:

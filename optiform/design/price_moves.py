@@ -10,11 +10,12 @@ from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Branch, requirements
+from optiform.program.build import Branch
 from optiform.program.parametric import lowest
 from optiform.program.scenarios import Progress, Scenarios, best_under
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault

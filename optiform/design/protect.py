@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
-from optiform.program.build import Branch, Demand, requirements
+from optiform.program.build import Branch, Demand
 from optiform.program.certificate import Certificate
 from optiform.program.conflict import explain
 from optiform.program.linear import Program, Vector
@@ -15,6 +15,7 @@ from optiform.program.robust import doubts, guarded, protected, worst_value, wro
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
+from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of

@@ -10,8 +10,9 @@ from optiform.brief.brief import Brief, Range
 from optiform.design.function import Family, counter_line, family_of, known_dose, wrong_kind
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.linear import Vector
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Property, Ratio, fractions
 from optiform.properties.solubility import OutOfRange
 

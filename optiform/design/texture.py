@@ -12,11 +12,12 @@ from optiform.design.around import as_kept_by, in_common, today_of, with_lines_o
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Demand, Requirements, requirements
+from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.optimum import Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
 from optiform.reading.answer import Ranked

@@ -7,20 +7,21 @@ from fractions import Fraction
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Nearest
+from optiform.brief.goal import Nearest, NearestUsual
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.scale import Scale, batch_grams, scale_of
 from optiform.design.steps import Miss, Proof, Unweighable, Weighed, Weighing
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import OWN_KINDS, Branch, Demand, requirements
+from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, firm_requirements
 from optiform.program.linear import Program, Vector
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.usual import eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.review.measures import setting_of
@@ -183,8 +184,21 @@ def _inspect(
 
 
 def _best(task: _Task) -> Weighed | Unweighable:
+    """The best in whole steps; what is usual gives way to them, and is told."""
+    answer, usual = _within(task, requirements(task.brief)), usual_of(task.brief).demands
+    if isinstance(answer, Weighed) or not usual:
+        return answer
+    free = _within(task, firm_requirements(task.brief))
+    if isinstance(free, Unweighable):
+        return answer
+    gave = eased_at(usual, task.brief.mix.vector(free.report.formula)).gave
+    words = "; ".join(f"{end.demand.words}, here {end.reached:.3g}" for end in gave)
+    return replace(free, notes=(*free.notes, f"Not kept in whole steps, though usual: {words}."))
+
+
+def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
     try:
-        outcome = best_branch(requirements(task.brief), lambda branch: _node(task, branch))
+        outcome = best_branch(needed, lambda branch: _node(task, branch))
     except Unsettled as unsettled:
         return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
     if outcome.best is not None:
@@ -283,7 +297,7 @@ def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened
 
 def _proof(brief: Brief, x: Vector, opened: Opened) -> Proof:
     solution, goal = opened.solution, brief.goal
-    if isinstance(goal, Nearest):
+    if isinstance(goal, Nearest | NearestUsual):
         value, size = goal.value_at(brief.mix, x), 1.0
     else:
         terms = goal.wanted.terms(brief.mix, x)

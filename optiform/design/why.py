@@ -13,13 +13,14 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import Binding, Entry
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.pieces import joined, same_limit
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import BestFormula
 from optiform.program.sensitivity import Sensitivity
 from optiform.program.tolerances import NUDGE, SAME_LINE, UNUSED
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unsettled
 from optiform.reading.units import one_of

@@ -32,6 +32,7 @@ KNOWN_UNITS = {
     "hlb": "-",
     "required hlb": "-",
     "heat limit": "degC",
+    "beeswax equivalent": "-",
     "usual use": "%",
     "maximum use": "%",
     "stock": "kg",

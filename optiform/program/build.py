@@ -18,9 +18,9 @@ from optiform.reading.values import Bound, Comparable
 from optiform.rules.forms import Either
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
-Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule"]
+Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule", "usual"]
 #: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice, a rule and the range of a model
-#: are not.
+#: are not; what is usual gives way by itself.
 OWN_KINDS = ("limit", "line")
 
 
@@ -209,8 +209,8 @@ def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branc
     return tuple(changed for demand in branch if (changed := change(demand)) is not None)
 
 
-def requirements(brief: Brief, rules: Sequence[Either] = ()) -> Requirements:
-    """What a brief asks for, and what rules ask of its formulas besides."""
+def firm_requirements(brief: Brief, rules: Sequence[Either] = ()) -> Requirements:
+    """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py."""
     limits = (
         tuple(alternatives(brief, limit.property, side, target))
         for limit in brief.limits
@@ -341,7 +341,7 @@ def _lines(brief: Brief) -> Iterator[Demand]:
         reason = "usual maximum of the catalogue; the brief may set its own" if kind == "advice" else ""
         if wanted.low > 0:
             yield Demand(item.name, "%", "low", 100 * wanted.low, kind, constant(terms), reason=reason)
-        if wanted.high < 1:
+        if wanted.high < 1 and wanted.source != "usual":
             yield Demand(item.name, "%", "high", 100 * wanted.high, kind, constant(terms), reason=reason)
 
 

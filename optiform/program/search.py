@@ -13,7 +13,7 @@ from zlib import crc32
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Lowest, Nearest
+from optiform.brief.goal import Goal, Lowest, Nearest, NearestUsual
 from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
@@ -110,6 +110,8 @@ class _Objective:
     def _near(self, x: Vector) -> Program:
         if isinstance(self.goal, Nearest):
             return _nearest(self.brief, self.goal)
+        if isinstance(self.goal, NearestUsual):
+            return _nearest_usual(self.brief, self.goal)
         terms = self.terms(x)
         ratio = terms.at(x) or 0.0
         at = 0.0 if terms.whole else ratio
@@ -126,11 +128,11 @@ class _Objective:
         return self.goal.wanted.terms(self.brief.mix, np.zeros(len(self.brief.mix.ingredients)))
 
     def scale(self, x: Vector) -> float:
-        return 1.0 if self.goal.formula is not None else float(self.terms(x).denominator @ x)
+        return 1.0 if self.goal.wanted is None else float(self.terms(x).denominator @ x)
 
     def value(self, x: Vector) -> float:
         """The goal's value in its unit; no number where it has none."""
-        if isinstance(self.goal, Nearest):
+        if isinstance(self.goal, Nearest | NearestUsual):
             return self.goal.value_at(self.brief.mix, x)
         value = self.terms(x).at(x)
         return float("nan") if value is None else value
@@ -160,6 +162,23 @@ def _nearest(brief: Brief, goal: Nearest) -> Program:
         coefficients = np.zeros(3 * count)
         coefficients[[j, count + j, 2 * count + j]] = 1.0, -1.0, 1.0
         rows.append(Row(f"change of {base.columns[j]}", coefficients, Sense.EQUAL, float(wanted[j])))
+    return base.with_rows(rows)
+
+
+def _nearest_usual(brief: Brief, goal: NearestUsual) -> Program:
+    """Least sum of |a_k x|, the half ranges off each aim k, and of the ranks. Two helpers per aim.
+
+    A helper is a share of the most that any formula can be off, so that all of them lie between 0 and 1.
+    """
+    count, aims = len(brief.mix.ingredients), [aim.away(brief.mix) for aim in goal.aims]
+    most = [float(np.abs(away).max(initial=0.0)) or 1.0 for away in aims]
+    base = frame(brief, np.concatenate([goal.ranked(brief.mix), np.repeat(most, 2)]))
+    rows: list[Row] = list(base.rows)
+    for k, (aim, away) in enumerate(zip(goal.aims, aims, strict=True)):
+        coefficients = np.zeros(count + 2 * len(aims))
+        coefficients[:count] = away / most[k]
+        coefficients[[count + 2 * k, count + 2 * k + 1]] = -1.0, 1.0
+        rows.append(Row(f"off the usual {aim.wanted.name}", coefficients, Sense.EQUAL, 0.0))
     return base.with_rows(rows)
 
 

@@ -28,6 +28,8 @@ PLAIN: dict[str, Callable[[], Property]] = {
     "monounsaturated share": lambda: oil_phase.fatty_acid_class("monounsaturated"),
     "polyunsaturated share": lambda: oil_phase.fatty_acid_class("polyunsaturated"),
     "water activity": water_phase.water_activity,
+    "grains that do not dissolve": water_phase.insoluble_grains,
+    "wax as beeswax": texture.wax_as_beeswax,
     "density": volume.density,
 }
 

@@ -13,6 +13,7 @@ from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.reading.values import Bound
 
+BEESWAX = "beeswax equivalent"
 STRUCTURANTS = ("wax", "fatty alcohol", "fatty acid")
 
 
@@ -37,6 +38,31 @@ def _structuring(mix: Mix, temperature: float) -> Terms:
     needed = mix.serving("butter", "oil", *STRUCTURANTS)
     group = np.maximum(needed, [float(value is not None) for value in values])
     return Terms.known(values, group)
+
+
+def wax_as_beeswax() -> Ratio:
+    """Waxes in the whole, each as the beeswax that it stands for, in %: sum(b_i x_i).
+
+    b_i says how much beeswax stiffens an oil as much as one part of wax i (`beeswax equivalent`; about 2 for candelilla
+    and carnauba). A wax without that figure is taken as beeswax.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(wax_as_beeswax().of(mixed({"candelilla wax": 8, "beeswax": 1, "sunflower oil": 91})), 2)
+        17.0
+    """
+    return Ratio("wax as beeswax", "%", "whole", _as_beeswax)
+
+
+def _as_beeswax(mix: Mix) -> Terms:
+    waxes = mix.serving("wax")
+    values = [item.value(BEESWAX) for item in mix.ingredients]
+    terms = Terms.known(values, waxes)
+    none = terms.missing  # as much as beeswax
+    return Terms(
+        100 * (terms.numerator + none), terms.denominator, 100 * (terms.low + none), 100 * (terms.high + none),
+        np.zeros_like(none), terms.evidence,
+    )  # fmt: skip
 
 
 def melted_oil(temperature: float) -> Ratio:

@@ -127,6 +127,21 @@ def _filled(mix: Mix, temperature: float) -> tuple[Terms, ...]:
     )
 
 
+def insoluble_grains() -> Ratio:
+    """Grains that no water dissolves, in % of the whole: the phase `grains` without sugars and salts. Exact.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(insoluble_grains().of(mixed({"sugar, granulated": 40, "pumice, fine": 10, "water": 50})), 2)
+        10.0
+    """
+    return Ratio("grains that do not dissolve", "%", "whole", _insoluble)
+
+
+def _insoluble(mix: Mix) -> Terms:
+    return Terms.exact(100 * _grains(mix, INSOLUBLE))
+
+
 def _left(mix: Mix, kinds: Sequence[str], temperature: float, size: Callable[[int], Vector]) -> Iterator[Vector]:
     """Undissolved grains as the largest of these: for every set of solutes, the sum of g - s W over the set.
 

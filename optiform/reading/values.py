@@ -45,8 +45,12 @@ class Comparable:
         return same(self, other) if type(self) is type(other) else NotImplemented
 
     def __hash__(self) -> int:
-        """The same for what is equal."""
-        return hash(_content(self))
+        """The same for what is equal. Worked out once: caches ask for it again and again."""
+        worked_out = self.__dict__.get("_hash")
+        if worked_out is None:
+            worked_out = hash(_content(self))
+            object.__setattr__(self, "_hash", worked_out)
+        return int(worked_out)
 
     def __repr__(self) -> str:
         """Class and fields, each cut short."""

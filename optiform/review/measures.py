@@ -32,6 +32,7 @@ class Setting:
 
     `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
     `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
+    `lines` are the ingredients whose amount the brief itself says.
     """
 
     kind: str = ""
@@ -42,13 +43,23 @@ class Setting:
     half_step: float = 0.0
     ph: float | None = None
     overrule: tuple[str, ...] = ()
+    lines: frozenset[str] = frozenset()
 
 
 def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
     half_step = half_of(brief.step, brief.batch)
+    own = (item.name for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True) if span.source == "brief")
     return Setting(
-        brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step, brief.ph, brief.overrule
+        kind=brief.kind,
+        scope=brief.scope,
+        currency=brief.currency,
+        batch=brief.batch,
+        limits=brief.limits,
+        half_step=half_step,
+        ph=brief.ph,
+        overrule=brief.overrule,
+        lines=frozenset(own),
     )
 
 

@@ -1,8 +1,8 @@
 """What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache
+
+import numpy as np
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import DOSED, Evidence, Ingredient
@@ -12,7 +12,6 @@ from optiform.properties.registry import find_property
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
-from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.review.answer import FormulaWarning, Measured
 from optiform.review.chemistry import clashes
@@ -20,8 +19,7 @@ from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, apart, rounding
 from optiform.rules.forms import Level
 from optiform.rules.law import Scope, certificate_class, uncertified
-
-FAR = 1.0  # of the width of a usual range: from there beyond it, a value is to be minded. No source.
+from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usual_use
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
@@ -56,48 +54,11 @@ def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
             yield FormulaWarning("figures", "mind", words, "limit-idle", evidence=Evidence.DERIVED)
 
 
-@dataclass(frozen=True)
-class UsualRange:
-    """What is usual for one property of a kind of product, and what happens outside.
-
-    With `if_used`, the range says how much where any is used at all; none is usual too.
-    """
-
-    property: str
-    low: float
-    high: float
-    unit: str
-    if_used: bool
-    below: str
-    above: str
-    evidence: Evidence
-    source: str = ""
-
-    def weight(self, value: float) -> Level:
-        """How much a value outside weighs: a note, but for one far out of a range that was read.
-
-        What is only custom or recalled is no reason for more than a note.
-        """
-        beyond = max(self.low - value, value - self.high)
-        far = beyond > FAR * (self.high - self.low)
-        return "mind" if far and self.evidence is Evidence.PUBLISHED else "note"
-
-
-@cache
-def usual_ranges(kind: str) -> tuple[UsualRange, ...]:
-    """The usual ranges for a kind of product; none for an unknown kind."""
-    return tuple(
-        UsualRange(
-            row["property"], float(row["low"]), float(row["high"]), row["unit"], row["if used"] == "yes",
-            row["below"], row["above"], Evidence(row["evidence"]), row["source"],
-        )
-        for row in shipped("usual_ranges")
-        if row["kind"] == kind
-    )  # fmt: skip
-
-
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
-    for usual in usual_ranges(setting.kind):
+    grain = grain_in(setting.kind, dict(zip(mix.ingredients, x, strict=True)))
+    for usual in usual_ranges(setting.kind, grain):
+        if _said(usual.property, mix, x, setting):
+            continue
         value, off = _looked_at(usual, mix, x, setting)
         if value is None or (usual.if_used and value == 0) or _within(value, usual.low, usual.high, off):
             continue
@@ -111,13 +72,21 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
             f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
         )
         yield FormulaWarning(
-            "usual", usual.weight(value), words, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
+            "usual", usual.level(value), words, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
         )
+
+
+def _said(name: str, mix: Mix, x: Vector, setting: Setting) -> bool:
+    """Whether the brief itself says how much of a part there is: in a limit, or in the lines of all that bring any."""
+    if any(limit.property.name == name for limit in setting.limits):
+        return True
+    brings = (find_property(name, setting.currency).at(mix, x).numerator != 0) & (x > 0) if name != COUNT else x < 0
+    return bool(brings.any()) and setting.lines >= {mix.ingredients[j].name for j in np.flatnonzero(brings)}
 
 
 def _looked_at(usual: UsualRange, mix: Mix, x: Vector, setting: Setting) -> tuple[float | None, float]:
     """The value that a usual range is about, and how far off the scale can put it where it lies outside."""
-    if usual.property == "number of ingredients":
+    if usual.property == COUNT:
         return float(count_ingredients(x)), 0.0
     wanted = find_property(usual.property, setting.currency)
     value = measure(wanted, mix, x).value
@@ -145,16 +114,16 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
     ranged = _ranged(setting.kind)
     for item in _used(formula):
         percent, name, bought = 100 * formula.fraction(item.name), item.name, item.functions[0]
-        most, usual = item.value("maximum use"), item.value("usual use")
+        most, usual = item.value("maximum use"), usual_use(setting.kind, item)
         if most is not None and percent > most.figure + 1e-6:
             told = apart(percent, most.figure, digits=3)
             words = f"{name} at {told} % is above its maximum use of {most.figure:g} % ({most.evidence})."
             yield FormulaWarning("dose", "mind", words, "maximum-use", (name,), most.evidence, most.source)
             continue
-        if usual is None:
+        if usual is None or name in setting.lines:
             continue
         low, high = usual.low or 0.0, usual.high or 100.0
-        if bought in ranged:
+        if bought in ranged and usual is item.value("usual use"):
             low, high = 0.0, high if bought in DOSED else 100.0
         if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"

@@ -5,7 +5,7 @@ from decimal import Decimal
 from math import isfinite
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Highest
+from optiform.brief.goal import Goal, Highest, NearestUsual
 from optiform.design.answer import Binding, Designed
 from optiform.design.design import Best
 from optiform.design.wishes import Wish, wishes
@@ -13,7 +13,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.review.measures import setting_of
-from optiform.telling import measured, report
+from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
@@ -36,6 +36,8 @@ def designed(answer: Designed) -> Telling:
     summary = [
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
+        *usual.gave(answer.gave),
+        *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
         *_dearest(answer),
         report.cautions_line(looked),
@@ -72,7 +74,8 @@ def at_once(best: Best) -> tuple[Section, ...]:
 
 def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Section:
     """What it is, what it costs and saves, and what is proven."""
-    return Section("answer", "", (Sentence(facts(brief)), money_sentence(brief, formula), *_goal(brief, value), proof))
+    what = (Sentence(facts(brief)), *usual.went_by(brief), money_sentence(brief, formula), *_goal(brief, value), proof)
+    return Section("answer", "", what)
 
 
 def facts(brief: Brief) -> str:
@@ -184,6 +187,8 @@ def _saving(wish: Wish) -> str:
 
 def _prices(answer: Designed) -> Section:
     """What holds the formula, dearest first: the gain from easing it, and the span of targets that price holds on."""
+    if isinstance(answer.brief.goal, NearestUsual):
+        return Section("prices", "", (), short=False)
     unit = unit_of_goal(answer.brief.goal)
     in_all = {wish.bound.demand: wish for wish in wishes(answer.binding)}
     bounds = sorted(answer.binding, key=lambda bound: -_worth(bound, in_all))

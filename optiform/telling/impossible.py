@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from optiform.design.answer import Change, NoFormula
+from optiform.telling import usual
 from optiform.telling.design import facts
 from optiform.telling.figures import outward
 from optiform.telling.measured import demanded, unit_of
@@ -33,6 +34,8 @@ def _answer(answer: NoFormula) -> Section:
         help_ = "A narrower brief helps: fix a line that should not move, or give a limit more room."
         return Section("answer", "", (about, Sentence(words, Level.MIND), Sentence(help_)))
     parts: list[Part] = [about]
+    if answer.lacking:
+        return Section("answer", "", (about, *usual.lacking(answer.lacking, answer.brief.kind)))
     if answer.reason:
         parts.append(Sentence(f"No formula was found: {answer.reason}.", Level.MIND))
     if answer.reason and not answer.conflict:
@@ -69,7 +72,7 @@ def _change(change: Change) -> str:
 
 
 def _repairs(answer: NoFormula) -> Section:
-    if not answer.decided or (answer.reason and not answer.conflict):
+    if not answer.decided or answer.lacking or (answer.reason and not answer.conflict):
         return Section("repairs", "", ())
     if not answer.repairs:
         return Section("repairs", "", (Sentence(NO_REPAIR),))

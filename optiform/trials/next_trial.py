@@ -12,7 +12,8 @@ from optiform.design.around import today_of, with_lines_of
 from optiform.design.design import formula_of
 from optiform.design.texture import MOVABLE
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, requirements
+from optiform.program.build import OWN_KINDS
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.reading.faults import BadInput, Inspection
@@ -133,7 +134,7 @@ def candidates_of(
 def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[Vector, tuple[tuple[str, float], ...]]]:
     names = [item.name for item in brief.mix.ingredients]
     movable = [j for j, item in enumerate(brief.mix.ingredients) if x[j] > 0 and item.functions[0] in MOVABLE]
-    needed = requirements(brief).without_broken(x, OWN_KINDS)
+    needed = requirements(brief).without_broken(x, (*OWN_KINDS, "usual"))
     amounts = sorted({round(points / 100 * mass / step) for points in POINTS} - {0})
     for up in movable:
         for down in movable:

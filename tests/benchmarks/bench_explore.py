@@ -14,11 +14,11 @@ from pathlib import Path
 import numpy as np
 
 from optiform.brief.file import read_brief
-from optiform.program.build import requirements
 from optiform.program.curve import Curve, residual, trade_off
 from optiform.program.linear import Program
 from optiform.program.live import Live
 from optiform.program.search import BestFormula, search
+from optiform.program.usual import requirements
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo" / "brief.toml"
 SAMPLES = 1000

@@ -369,7 +369,7 @@ def test_what_is_dosed_stays_in_its_usual_use_unless_a_line_says_otherwise(tmp_p
         found = range_of(brief, name)
         assert (found.low, found.source) == (0.0, "advice")
         assert found.high == pytest.approx(top / 100)
-    assert range_of(brief, "glycerin") == Range(), "which is not dosed"
+    assert range_of(brief, "glycerin") == Range(0.0, 0.45, "usual"), "which is not dosed: it gives where it must"
     lined = read(tmp_path, f'{shelf}{GOAL}[lines]\n"lavender essential oil" = {{ high = "4 %" }}\n')
     assert range_of(lined, "lavender essential oil") == Range(0.0, 0.04, "brief")
 

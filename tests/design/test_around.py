@@ -14,7 +14,8 @@ from optiform.design.answer import Designed, NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, held, holding, only, today_of, with_lines_of
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line
-from optiform.program.build import OWN_KINDS, requirements
+from optiform.program.build import OWN_KINDS
+from optiform.program.usual import requirements
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO

@@ -21,10 +21,10 @@ from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smal
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program import optimum
-from optiform.program.build import requirements
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program
 from optiform.program.solver import SolverName
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput

@@ -15,7 +15,7 @@ from optiform.design.around import with_lines_of
 from optiform.design.design import design
 from optiform.design.texture import COLD, HOT, STILL, Texture, TextureOption, texture
 from optiform.ingredients.formula import Formula, Line, read_formula
-from optiform.program.build import requirements
+from optiform.program.usual import requirements
 from optiform.properties.firmness import firmness_band
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Highest
-from optiform.program.build import requirements
 from optiform.program.certificate import certify_infeasible, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.search import BestFormula, Infeasible, search
+from optiform.program.usual import requirements
 from tests.builders import random_brief
 
 PLAIN = settings(max_examples=60, derandomize=True)

@@ -19,7 +19,7 @@ from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.program import integer
 from optiform.program.arrays import Claim, _Arrays
-from optiform.program.build import Branch, requirements
+from optiform.program.build import Branch
 from optiform.program.conflict import explain
 from optiform.program.curve import residual, trade_off
 from optiform.program.elastic import least_breach
@@ -36,6 +36,7 @@ from optiform.program.solver import Model, Solution, SolverName, solve
 from optiform.program.spread import ranges
 from optiform.program.ties import optimal_pair
 from optiform.program.usage import fewest, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.usual import requirements
 from optiform.reading.faults import Unproven
 from tests.builders import brief_of, ingredient
 

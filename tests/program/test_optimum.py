@@ -17,8 +17,8 @@ from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program import optimum
-from optiform.program.build import requirements
 from optiform.program.optimum import SolvedNode, best_branch, searched
+from optiform.program.usual import requirements
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
 from tests.builders import Vector, brief_of, figure, ingredient

@@ -13,10 +13,11 @@ from optiform.design.design import design
 from optiform.design.explore import TradeOff, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.program import parametric
-from optiform.program.build import Branch, requirements
+from optiform.program.build import Branch
 from optiform.program.parametric import lowest
 from optiform.program.scenarios import Scenarios, best_under
 from optiform.program.search import BestFormula, search
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix
 from optiform.reading.faults import Unsettled
 from tests.builders import Vector

@@ -6,10 +6,10 @@ import pytest
 from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
-from optiform.program.build import requirements
 from optiform.program.pieces import joined
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import solve
+from optiform.program.usual import requirements
 from optiform.properties.solubility import solubility
 from tests.builders import brief_of, ingredient
 

@@ -10,10 +10,11 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.linear import Vector
 from optiform.program.robust import doubts, protected, worst_value
 from optiform.program.search import BestFormula, Infeasible, search
+from optiform.program.usual import requirements
 from tests.builders import random_brief
 
 SEEDS = range(8000, 8090)

@@ -10,9 +10,9 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 from optiform.brief.brief import Brief
 from optiform.brief.limits import Range
 from optiform.ingredients.ingredient import Evidence
-from optiform.program.build import requirements
 from optiform.program.optimum import best_formula
 from optiform.program.reachable import open_branches, weights
+from optiform.program.usual import requirements
 from optiform.rules.forms import Bound, Either, Rule, absent
 from tests.builders import Vector, brief_of, ingredient
 

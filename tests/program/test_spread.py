@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.program.build import requirements
 from optiform.program.linear import Program, Sense, Vector
 from optiform.program.search import BestFormula, search
 from optiform.program.spread import UNLIKE, apart, distances, ranges
+from optiform.program.usual import requirements
 from tests.builders import cornered, random_brief
 
 SEEDS = range(3000, 3040)

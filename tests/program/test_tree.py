@@ -15,11 +15,12 @@ from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, design
 from optiform.program import arrays, optimum
 from optiform.program.arrays import Claim, claim
-from optiform.program.build import Branch, Demand, frame, program_at, requirements
+from optiform.program.build import Branch, Demand, frame, program_at
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Vector
 from optiform.program.search import search
 from optiform.program.tree import Effort, InfeasibleNode, OneOf, SolvedNode, Tree
+from optiform.program.usual import requirements
 from optiform.properties.base import Terms
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Unsettled

@@ -55,7 +55,7 @@ FORMULAS = [
     Published(
         "U01", "lotion", Basis.WHOLE, 100, 15, "leave-on", "supplier's formula", warned=("share of butter 12 %",)
     ),
-    Published("M01", "balm", Basis.WHOLE, 100, 5, "leave-on", "tuned over three trials", warned=("share of wax",)),
+    Published("M01", "balm", Basis.WHOLE, 100, 5, "leave-on", "tuned over three trials", warned=("wax as beeswax",)),
 ]
 IDS = [formula.id for formula in FORMULAS]
 

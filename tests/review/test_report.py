@@ -12,8 +12,8 @@ from optiform.properties.registry import find_property
 from optiform.review.answer import Measured
 from optiform.review.measures import Setting
 from optiform.review.report import report
-from optiform.review.warnings import usual_ranges
 from optiform.rules.law import Scope
+from optiform.rules.usual import usual_ranges
 from optiform.telling.parts import Section, Table, Telling
 from optiform.telling.report import law, properties
 from optiform.telling.terminal import terminal
@@ -97,8 +97,8 @@ def test_usual_ranges_are_warnings_only_and_never_limits() -> None:
 
 def test_an_unusual_share_says_the_range_the_side_and_the_effect() -> None:
     (told,) = [text for text in unusual(formula(SCRUB), "lotion") if "water phase" in text]
-    assert "53 %, below the usual 60 to 80 %" in told
-    assert "(published)" in told
+    assert "53 %, below the usual 60 to 84 %" in told
+    assert "(secondary)" in told
     assert told.rstrip(".").split(": ")[-1], "what happens outside is said"
 
 
@@ -211,16 +211,14 @@ def test_cautions_say_where_they_belong_and_hear_of_use_and_area() -> None:
 
 
 def test_what_is_usual_in_the_kind_goes_before_what_is_usual_of_the_ingredient() -> None:
-    bar = formula({"sodium coco-sulfate": 60.0, "kaolin": 40.0})
-    other = [
-        text for text in map(str, report(bar, Setting(kind="lotion")).warnings) if "sodium coco-sulfate at" in text
-    ]
-    assert other, "in a lotion 60 % is far above the usual 20 %"
-    assert not [
-        text
-        for text in map(str, report(bar, Setting(kind="solid cleansing bar")).warnings)
-        if "sodium coco-sulfate at" in text
-    ]
+    def doses(name: str, kind: str) -> list[str]:
+        found = report(formula({name: 60.0, "kaolin": 40.0}), Setting(kind=kind)).warnings
+        return [text for text in map(str, found) if f"{name} at" in text]
+
+    powder, sulfate = "sodium lauryl sulfate, powder", "sodium coco-sulfate"
+    assert doses(powder, ""), "60 % is far above the usual 15 %"
+    assert not doses(powder, "solid cleansing bar"), "where solid surfactants have a range of their own"
+    assert "0 to 30 %" in doses(sulfate, "solid cleansing bar")[0], "which has a row for this very one"
 
 
 def test_the_kind_does_not_raise_the_usual_dose_of_one_preservative() -> None:

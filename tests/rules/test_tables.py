@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from optiform.brief.brief import KINDS
 from optiform.ingredients.ingredient import FUNCTIONS, KNOWN_UNITS
 from optiform.properties.registry import find_property
 from optiform.properties.water_activity import TEMPERATURE
@@ -16,7 +17,9 @@ COLUMNS = {
     "limits": (
         "id,group,inci,factors,limit,market,use,area,kind,from,until,expressed as,reference,source,evidence,note"
     ),
-    "usual_ranges": "kind,property,low,typical,high,unit,if used,below,above,source,evidence,note",
+    "usual_ranges": "kind,property,grain,low,typical,high,unit,over,needed,if used,below,above,source,evidence,note",
+    "usual_use": "kind,ingredient,low,typical,high,source,evidence,note",
+    "usual_choices": "kind,function,ingredients,source,evidence,note",
     "kind_excludes": "kind,what,above,reason,source,evidence,note",
     "solubility": "substance,temperature,grams,source,evidence,note",
     "water_activity": ("solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"),
@@ -35,15 +38,7 @@ COLUMNS = {
 }
 AREAS = {"body", "face", "hands", "feet", "lips", "hair", "eyes", "baby"}
 USES = {"rinse-off", "leave-on"}
-KINDS = {
-    "cream scrub",
-    "anhydrous emulsified scrub",
-    "foaming scrub",
-    "lotion",
-    "body butter",
-    "balm",
-    "solid cleansing bar",
-}
+GRAINS = {"insoluble", "sugar", "salt"}
 UNITS = {
     "grains per 100 of base": "g per 100 g",
     "emulsifier per 100 of oil phase": "g per 100 g",
@@ -154,6 +149,10 @@ def test_usual_range(row: Row) -> None:
     assert row["kind"] in KINDS
     assert known_property(row["property"])
     assert row["if used"] in ("", "yes")
+    assert row["needed"] in ("", "yes")
+    assert not (row["if used"] and row["needed"]), "what is needed is always used"
+    assert row["needed"] == "" or float(row["low"]) > 0
+    assert row["grain"] in {"", *GRAINS}
     assert row["unit"] == UNITS.get(row["property"], "%")
     given = numbers(row, "low", "typical", "high")
     assert given
@@ -179,19 +178,54 @@ def known_property(name: str) -> bool:
 
 
 def test_every_kind_of_product_has_ranges_once() -> None:
-    pairs = [(row["kind"], row["property"]) for row in rows("usual_ranges")]
-    assert {kind for kind, _ in pairs} == KINDS
-    assert len(pairs) == len(set(pairs))
+    keys = [(row["kind"], row["property"], row["grain"]) for row in rows("usual_ranges")]
+    assert {kind for kind, _, _ in keys} == set(KINDS)
+    assert len(keys) == len(set(keys))
 
 
-def test_the_typical_phases_of_a_cream_scrub_add_to_the_whole() -> None:
-    typical = {
-        row["property"]: float(row["typical"])
-        for row in rows("usual_ranges")
-        if row["kind"] == "cream scrub" and row["property"] in PHASES
-    }
-    assert set(typical) == PHASES
-    assert sum(typical.values()) == 100
+def test_a_property_has_no_range_beside_the_ranges_of_each_grain() -> None:
+    general = {(row["kind"], row["property"]) for row in rows("usual_ranges") if not row["grain"]}
+    assert not {(row["kind"], row["property"]) for row in rows("usual_ranges") if row["grain"]} & general
+
+
+def test_what_a_mean_is_over_is_told_and_of_nothing_else() -> None:
+    for row in rows("usual_ranges"):
+        name = row["property"]
+        mean = "per 100" in name or "in the base" in name or name.startswith("solid fat")
+        assert bool(numbers(row, "over")) == mean, name
+        assert all(0 < size < 100 for size in numbers(row, "over"))
+
+
+def test_a_sugar_scrub_has_less_water_than_its_sugar_goes_into() -> None:
+    """Of 50 sugar 16 water take up 33, 25 water all of it: 204 g in 100 g at 20 degC."""
+    of_sugar = {row["property"]: row for row in rows("usual_ranges") if row["grain"] == "sugar"}
+    water, left = float(of_sugar["water"]["high"]), float(of_sugar["undissolved sugar at 20 degC"]["low"])
+    assert float(of_sugar["grains"]["high"]) - 2.04 * water >= left
+
+
+@pytest.mark.parametrize("row", rows("usual_use"), ids=lambda r: f"{r['kind']}: {r['ingredient']}")
+def test_usual_use_in_a_kind(row: Row) -> None:
+    assert row["kind"] in KINDS
+    assert row["ingredient"] in {item["name"] for item in rows("ingredients")}
+    ends = numbers(row, "low", "typical", "high")
+    assert len(ends) == 3
+    assert ends == sorted(ends)
+    assert 0 <= ends[0] <= ends[-1] <= 100
+
+
+def test_usual_use_and_choices_stand_once() -> None:
+    for table, name in (("usual_use", "ingredient"), ("usual_choices", "function")):
+        keys = [(row["kind"], row[name]) for row in rows(table)]
+        assert len(keys) == len(set(keys))
+
+
+@pytest.mark.parametrize("row", rows("usual_choices"), ids=lambda r: f"{r['kind']}: {r['function']}")
+def test_what_makers_take_serves_that_function_first(row: Row) -> None:
+    firsts = {item["name"]: item["functions"].split(";")[0].strip() for item in rows("ingredients")}
+    names = row["ingredients"].split("; ")
+    assert row["kind"] in KINDS
+    assert len(names) == len(set(names))
+    assert [name for name in names if firsts[name] != row["function"]] == []
 
 
 def test_solubility_rises_with_temperature() -> None:

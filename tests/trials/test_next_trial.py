@@ -10,7 +10,7 @@ import pytest
 from optiform.brief.brief import Brief, Range
 from optiform.design.texture import MOVABLE
 from optiform.ingredients.formula import Formula
-from optiform.program.build import requirements
+from optiform.program.usual import requirements
 from optiform.properties.firmness import grain_factor
 from optiform.reading.faults import BadInput
 from optiform.trials.cells import Cell, Readings

@@ -10,9 +10,10 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import KINDS, Brief
+from optiform.brief.usual import grain_of
 from optiform.properties.registry import PLAIN
-from optiform.review.warnings import usual_ranges
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import of_what
 from optiform.telling.parts import readable
 from workbench import scales, show, state, touch
@@ -72,7 +73,8 @@ def move(name: str, low: float | None, high: float | None) -> None:
 def limits(brief: Brief) -> None:
     """A row for each limit of the brief, and a way to add one."""
     exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
-    usual = {each.property: each for each in usual_ranges(brief.kind)}
+    grain = grain_of(brief.kind, brief.mix, brief.ranges, brief.limits, brief.reference)
+    usual = {row.property: row for row in usual_ranges(brief.kind, grain)}
     for limit in brief.limits:
         name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
         known = usual.get(name)

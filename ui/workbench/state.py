@@ -130,7 +130,7 @@ def named(document: Document) -> list[str]:
     own, goal = document.get("own_files", []), document.get("goal", {})
     nearest = goal.get("nearest") if isinstance(goal, dict) else None
     given = [*(own if isinstance(own, list) else []), document.get("reference")]
-    given += [nearest] if nearest != "reference" else []
+    given += [nearest] if nearest not in ("reference", "usual") else []
     return [name for name in dict.fromkeys(each for each in given if isinstance(each, str)) if near(name)]
 
 

@@ -4,6 +4,7 @@ from math import isfinite
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Goal
+from optiform.brief.parts import Lacking
 from optiform.design.answer import Binding, Designed, NoFormula, Unsure
 from optiform.ingredients.formula import Formula
 from optiform.program.certificate import Certificate
@@ -53,6 +54,8 @@ def designed(answer: Designed) -> Data:
         "conflict": [],
         "repairs": [],
         "unsure": _unsure(answer.unsure, brief.goal) if answer.unsure else None,
+        "gave": [{**demand(end.demand), "reached": end.reached} for end in answer.gave],
+        "lacking": [_lacking(part) for part in answer.lacking],
     }
 
 
@@ -73,7 +76,13 @@ def impossible(answer: NoFormula) -> Data:
         reason=answer.reason,
         warnings=[],
         certificate=certificate(answer.certificate) if answer.certificate else None,
+        lacking=[_lacking(part) for part in answer.lacking],
     )
+
+
+def _lacking(part: Lacking) -> Data:
+    """A part that a product of the kind must have and no candidate serves, and what to buy."""
+    return {"part": part.part, "low": part.low, "high": part.high, "unit": part.unit, "buy": list(part.buy)}
 
 
 def _unsure(of: Unsure, goal: Goal) -> Data:
