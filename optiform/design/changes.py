@@ -17,6 +17,7 @@ from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.reading.values import Bound
 
+MOVABLE = (*OWN_KINDS, "advice", "usual")  #: kinds of demand that a maker may set otherwise
 MOVED = 1e-6  # relative: a figure that is another
 
 
@@ -96,7 +97,7 @@ def by_cost(brief: Brief) -> bool:
 
 def own_sides(needed: Requirements) -> list[Demand]:
     """Each side of each limit and line that a maker may move, once."""
-    own = (demand for demand in needed.demands if demand.kind in (*OWN_KINDS, "advice"))
+    own = (demand for demand in needed.demands if demand.kind in MOVABLE)
     return list({(demand.name, demand.side): demand for demand in own}.values())
 
 
@@ -109,7 +110,7 @@ def moved_to(needed: Requirements, targets: dict[tuple[str, str], float]) -> Req
     """What is needed with other targets of the maker's own limits."""
 
     def moved(demand: Demand) -> Demand:
-        own = demand.kind in (*OWN_KINDS, "advice")
+        own = demand.kind in MOVABLE
         return demand.moved(targets.get((demand.name, demand.side), demand.target)) if own else demand
 
     return needed.each(moved)

@@ -9,6 +9,7 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.design.around import as_kept_by, with_lines_of
 from optiform.design.changes import (
+    MOVABLE,
     MOVED,
     LimitMove,
     PriceMove,
@@ -23,9 +24,10 @@ from optiform.design.changes import (
     solve_with,
 )  # fmt: skip
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, requirements
+from optiform.program.build import Demand, Requirements, constant
 from optiform.program.inverse import SAME, least_price_change
 from optiform.program.tolerances import UNUSED
+from optiform.program.usual import requirements
 from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import Inspection
 
@@ -46,7 +48,7 @@ def why_not_formula(brief: Brief, formula: Formula) -> WhyNot:
     x = brief.mix.vector(formula)
     asked = as_kept_by(requirements(brief), x)
     misses = tuple(_misses(asked, x))
-    own = all(demand.kind in (*OWN_KINDS, "advice") for demand, _ in misses)
+    own = all(demand.kind in MOVABLE for demand, _ in misses)
     eased = moved_to(asked, {(demand.name, demand.side): value for demand, value in misses})
     case = _Case(brief, as_kept_by(eased, x), x)
     value, reached = case.value, case.best() if own else None

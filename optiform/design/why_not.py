@@ -37,9 +37,10 @@ from optiform.design.mine import why_not_formula
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.tolerances import UNUSED
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix
 from optiform.reading.faults import BadInput, Unsettled
 

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from optiform.design.changes import LimitMove, WhyNot
-from optiform.program.build import OWN_KINDS
+from optiform.design.changes import MOVABLE, LimitMove, WhyNot
 from optiform.reading.units import count_of
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.measured import demanded, unit_of
@@ -53,7 +52,7 @@ def _misses(answer: WhyNot) -> Iterator[Sentence]:
 
 
 def _own(answer: WhyNot) -> bool:
-    return all(demand.kind in (*OWN_KINDS, "advice") for demand, _ in answer.misses)
+    return all(demand.kind in MOVABLE for demand, _ in answer.misses)
 
 
 def _verdict(answer: WhyNot) -> Iterator[Sentence]:

@@ -109,7 +109,8 @@ def faults_of_formula(seed: int) -> list[str]:
         wrong.append(f"{seed}: prices were found that change by more than those drawn")
     for group in [*([move] for move in answer.limits), *([list(answer.together)] if answer.together else [])]:
         tight = {(move.demand.name, move.demand.side): move.to for move in group}
-        best = plain(brief, {key: target + (-1e-7 if key[1] == "low" else 1e-7) for key, target in tight.items()})
+        ends = {key: target - abs(target) * (1e-8 if key[1] == "low" else -1e-8) for key, target in tight.items()}
+        best = plain(brief, ends)
         if best.cost < float(now @ mine.x) - 1e-4 * (1 + float(now @ mine.x)):
             wrong.append(f"{seed}: with {tight} another formula costs {best.cost}")
     return wrong
