@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 TELLERS: Mapping[str, tuple[str, str]] = {
     "BatchSheet": ("batch", "batch"),
     "CheaperOptions": ("cheaper", "cheaper"),
+    "Cliffs": ("cliffs", "cliffs"),
     "Comparison": ("compare", "compared"),
     "CostSheet": ("costs", "costs"),
     "Designed": ("design", "designed"),

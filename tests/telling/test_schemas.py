@@ -73,6 +73,7 @@ LINES = (
     ("costs", "costs new.csv --brief brief.toml --costs costs.toml"),
     ("buy", "buy plan.toml --records ."),
     ("buy", "buy plan.toml --offers offers.csv --lots lots.csv"),
+    ("cliffs", "buy plan.toml --records . --cliffs"),
     ("trials", "trial show"),
     ("fit", "trial fit --brief brief.toml"),
     ("predict", 'trial predict new.csv --brief brief.toml --at "10 degC"'),

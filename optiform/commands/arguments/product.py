@@ -26,6 +26,7 @@ from optiform.commands.arguments.parts import (
     add_setting,
     add_solver,
     add_use,
+    flag,
 )  # fmt: skip
 from optiform.workshop.columns import Rule
 from optiform.workshop.records import Batch
@@ -110,5 +111,6 @@ def add_buy(parser: Parser) -> None:
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: that the plan names)")
     add(parser, "--records", text("PLACE"), "offers and lots of a workshop instead of both files", dest="workshop")
+    flag(parser, "--cliffs", "what the last jars cost: from all jars down to those that cost nothing")
     add_solver(parser)
     add_output(parser)
