@@ -210,4 +210,4 @@ def test_long_blanks_and_many_words_do_not_keep_a_reader_busy(tmp_path: Path, ta
 
 
 def test_blanks_in_a_label_are_one_blank() -> None:
-    assert parse_label("Aqua \n\n\t Glycerin\n") == ("Aqua", "Glycerin")
+    assert parse_label("Aqua \n\n\t Glycerin\n").names == ("Aqua", "Glycerin")

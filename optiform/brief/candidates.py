@@ -10,12 +10,14 @@ from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading.cells import Cells
 from optiform.rules.kinds import ruled_out
+from optiform.rules.law import Scope
+from optiform.rules.positive import not_allowed
 from optiform.rules.usual import usual_use
 
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
 
-def candidates_of(background: Background) -> tuple[Candidates, list[tuple[str, str]]]:
+def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, list[tuple[str, str]]]:
     """Usable candidates, and those that are not, with the reason."""
     cells, catalogue = background.cells, background.catalogue
     wish = cells.table.get("candidates", "owned" if cells.table.get("own_files") else None)
@@ -33,6 +35,7 @@ def candidates_of(background: Background) -> tuple[Candidates, list[tuple[str, s
     if not isinstance(wish, list):  # a list names every one of its candidates
         out = {**_foreign(background, chosen, set(asked)), **out}
     chosen |= asked
+    out |= {key: why for key, item in chosen.items() if (why := not_allowed(item, scope))}
     left_out = [(chosen[key].name, why) for key, why in out.items() if key in chosen]
     return {key: item for key, item in chosen.items() if key not in out}, left_out
 

@@ -54,7 +54,7 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.near import nearest
 from optiform.rules.chemistry import rule_ids
-from optiform.rules.kinds import ruled_out
+from optiform.rules.kinds import ruled_out, use_of
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
 
 PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
@@ -65,41 +65,46 @@ KEYS = {
 }  # fmt: skip
 
 
-def read_brief(path: Path) -> Brief:
-    """The brief in a TOML file, with the files it names.
+def read_brief(path: Path, figures: bool = True) -> Brief:
+    """The brief in a TOML file, with the files it names; `figures` as in `brief_of`.
 
     Raises:
         BadInput: with every fault of the brief and of the files it names.
     """
-    return brief_of(path, read_document(path))
+    return brief_of(path, read_document(path), figures=figures)
 
 
-def brief_of(path: Path, document: Mapping[str, object], catalogue: Catalogue | None = None) -> Brief:
+def brief_of(
+    path: Path, document: Mapping[str, object], catalogue: Catalogue | None = None, figures: bool = True
+) -> Brief:
     """The brief that a document at `path` states; files it names lie beside it.
 
     Args:
         path: where the document stands, or would stand.
         document: the brief's keys.
         catalogue: what the brief's `own_files` give, where they have been read before.
+        figures: whether candidates need what limits and goal ask of them, prices among it. A label needs none.
 
     Raises:
         BadInput: with every fault of the document and of the files it names.
     """
     cells = Cells(document, Inspection(str(path)))
     cells.only(sorted(KEYS))
-    brief = _brief(background_of(path, cells, catalogue))
+    brief = _brief(background_of(path, cells, catalogue), figures)
     _check_models(brief, cells.inspection)
     cells.inspection.finish()
     return brief
 
 
-def _brief(background: Background) -> Brief:
+def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
-    candidates, left_out = candidates_of(background)
+    scope = _scope(cells, background.kind)
+    candidates, left_out = candidates_of(background, scope)
     lines = lines_of(background, candidates)
-    candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
-    left_out += lacking
+    if figures:
+        candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
+        left_out += lacking
     for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), background.claims, catalogue):
         cells.inspection.fault(*fault)
     if not candidates and not cells.inspection.faults:
@@ -107,7 +112,6 @@ def _brief(background: Background) -> Brief:
     kind, today = background.kind, background.reference
     mix = Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates))
     ranges = tuple(lines[key][0] for key in candidates)
-    scope = _scope(cells)
     if isinstance(goal, NearestUsual):
         goal = towards_usual(kind, grain_of(kind, mix, ranges, limits, today), mix, scope, background.currency)
     return Brief(
@@ -144,9 +148,10 @@ def _overruled(cells: Cells) -> tuple[str, ...]:
     return tuple(names)
 
 
-def _scope(cells: Cells) -> Scope:
+def _scope(cells: Cells, kind: str) -> Scope:
     markets, date = cells.choices("markets", MARKETS), cells.date("date")
-    return Scope(cells.choice("use", "rinse-off", USES), cells.choice("area", "body", AREAS), markets, date)
+    use, area = use_of(kind)
+    return Scope(cells.choice("use", use, USES), cells.choice("area", area, AREAS), markets, date)
 
 
 # -- figures that limits and goal need ---------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from optiform.ingredients.ingredient import Ingredient
 
 EXCLUDED = "excluded by the brief"
 NO_FIGURE = "no figure for "
+LAW = "not allowed "  #: as rules/positive.py begins its reasons
 
 
 def clashes(
@@ -43,6 +44,8 @@ def _where(
         return f"exclude names {written}", f"{written} taken off exclude"
     if why.startswith(NO_FIGURE):
         return f'missing = "leave out" and there is {why}', "the figure put into an own file"
+    if why.startswith(LAW):
+        return "the law does not allow it", f"another ingredient: it is {why}. Law cannot be overruled"
     back = "the claim taken off claims, or its origin put into an own file where it keeps the claim"
     return f"claims asks for {', '.join(claims)} and it is {why}", back
 

@@ -14,9 +14,9 @@ from optiform.telling.label import label as label_told
 
 def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
-    names = read_label(options.label)
+    listed = read_label(options.label)
     check_names(options)
-    ranges = from_label(names, scope(options), options.one_percent, dict(options.cap))
+    ranges = from_label(listed.names, scope(options), options.one_percent, dict(options.cap), listed.may_contain)
     possible = isinstance(ranges, LabelRanges)
     telling = label_told(ranges, options.label.name)
     answer(telling, options, lambda: as_json(ranges), telling.title)

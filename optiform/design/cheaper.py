@@ -227,9 +227,8 @@ def _price(formula: Formula, currency: str) -> float:
     value = cost(currency).of(formula)
     if value is None:
         lacking = [line.ingredient.name for line in formula.lines if line.ingredient.price_in(currency) is None]
-        raise BadInput(
-            [Fault("own file", "price", f"none in {currency}/kg for {', '.join(lacking)}", "a price for every line")]
-        )
+        none = f"none in {currency}/kg for {', '.join(lacking)}"
+        raise BadInput([Fault("own file", "price", none, "a price for every line")])
     return value
 
 

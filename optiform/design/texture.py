@@ -19,7 +19,7 @@ from optiform.program.optimum import Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
+from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band, without_network
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
@@ -31,9 +31,9 @@ COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
 STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
-#: Words for the lines this job does not touch, where they are in the way.
-STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"
+STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"  # where it is in the way
 SHOWN = (COLD, 20.0, 30.0, HOT)
+_NO_SOLIDS = "structuring solids whose figures are known"
 
 
 @dataclass(frozen=True)
@@ -178,8 +178,7 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
-        words = "a formula with structuring solids whose figures are known"
-        raise BadInput([Fault(brief.title, "reference", today.name, words)])
+        raise BadInput([Fault(brief.title, "reference", today.name, without_network(today) or _NO_SOLIDS)])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])

@@ -11,7 +11,7 @@ from optiform.reading.values import Comparable
 FUNCTIONS = (
     "water", "solid surfactant", "liquid surfactant", "humectant", "thickener", "emulsifier", "fatty alcohol",
     "fatty acid", "wax", "butter", "oil", "ester", "silicone", "grain", "powder", "clay", "colourant",
-    "preservative", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
+    "preservative", "uv filter", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
 )  # fmt: skip
 
 ROOM = 20.0  # degC: where things are weighed and measured out
@@ -32,6 +32,8 @@ KNOWN_UNITS = {
     "hlb": "-",
     "required hlb": "-",
     "heat limit": "degC",
+    "flash point": "degC",
+    "solubility in water": "g/L",
     "beeswax equivalent": "-",
     "usual use": "%",
     "maximum use": "%",
@@ -47,6 +49,7 @@ class Evidence(StrEnum):
     PRACTICE = "practice"
     DERIVED = "derived"
     SECONDARY = "secondary"
+    ASSUMED = "assumed"
     RECALLED = "recalled"
 
     @staticmethod

@@ -67,7 +67,8 @@ def _of_row(row: dict[str, str]) -> Meaning:
 def _named() -> Iterator[str]:
     """Every name that a table of ours calls a substance by."""
     yield from (row["inci"] for table in ("substances", "constituents") for row in shipped(table))
-    for table, column in (("limits", "inci"), ("allergens", "name"), ("allergens", "inci"), ("colourants", "inci")):
+    tables = ("limits", "positive_lists", "unlisted", "allergens", "colourants")
+    for table, column in (*((table, "inci") for table in tables), ("allergens", "name")):
         yield from (name.strip() for row in shipped(table) for name in row[column].split(";"))
     yield from (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])
     yield from (row["eu"] for row in shipped("label_names"))

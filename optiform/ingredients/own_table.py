@@ -41,9 +41,9 @@ from optiform.reading.tables import Record, read_records
 from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity, with_codes
 
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
-_TEMPERATURES = {"melting range", "heat limit"}
+_TEMPERATURES = {"melting range", "heat limit", "flash point"}
 #: Known properties that belong to a temperature. A density without one counts at every temperature.
-_AT_TEMPERATURE = {"solid fat", "density"}
+_AT_TEMPERATURE = {"solid fat", "density", "solubility in water"}
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 

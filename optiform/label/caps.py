@@ -42,6 +42,11 @@ def _counted() -> frozenset[str]:
     return frozenset((*_carriers(), *(name for rule in rules() for name in rule.factors)))
 
 
+def carriers(name: str) -> list[tuple[Ingredient, Value]]:
+    """The shipped ingredients that bring a declared name, with its share; none for a name that is not known."""
+    return _carriers().get(canonical(name) or "", [])
+
+
 def canonical(name: str) -> str | None:
     """The name as the tables spell it; None where it is none of theirs for certain."""
     spelling = resolve(name)

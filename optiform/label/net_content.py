@@ -7,6 +7,7 @@ from typing import Literal
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.tables import shipped
+from optiform.rules.markets import country
 
 #: Exact by definition: the international avoirdupois pound of 1959, and the US gallon of 231 cubic inches.
 GRAMS_PER_OUNCE = Decimal("28.349523125")
@@ -59,7 +60,7 @@ def figure(amount: Decimal) -> str:
 def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetContent:
     """Net content of a pack of `amount` g or mL in a market; metric figures are rounded down to tenths."""
     metric = amount.quantize(Decimal("0.1"), ROUND_FLOOR)
-    if market == "US":
+    if country(market) == "US":
         factor = GRAMS_PER_OUNCE if unit == "g" else ML_PER_FLUID_OUNCE
         ounces = (amount / factor).quantize(Decimal("0.01"), ROUND_FLOOR)
         note = (

@@ -347,10 +347,10 @@ def _lines(brief: Brief) -> Iterator[Demand]:
 
 def _laws(brief: Brief) -> Iterator[Demand]:
     for rule in applying(brief.scope, brief.mix.ingredients, wary=True):
-        if rule.hard and rule.limit is not None:
+        if rule.hard:
             terms = rule.terms(brief.mix, wary=True)
             reason = "; ".join(filter(None, (f"{rule.market}, {rule.reference}", rule.assumed(brief.mix))))
-            yield Demand(rule.group, "%", "high", rule.limit, "law", constant(terms), reason=reason)
+            yield Demand(rule.group, "%", "high", rule.reach, "law", constant(terms), reason=reason)
 
 
 def _certificates(brief: Brief) -> Iterator[Demand]:

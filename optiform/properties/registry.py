@@ -36,6 +36,7 @@ PLAIN: dict[str, Callable[[], Property]] = {
 AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
     "solid fat": oil_phase.solid_fat,
     "structuring solids": texture.structuring_solids,
+    "solids of the oil phase": texture.oil_phase_solids,
     "melted oil per 100 of solids": texture.melted_oil,
     "undissolved grains": lambda t: water_phase.undissolved(None, t),
     "undissolved sugar": lambda t: water_phase.undissolved("sucrose", t),
@@ -49,7 +50,7 @@ AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
 
 #: degC: solid fat is tabled from 10 to 40, and beyond the stored points it is held for 5 degC.
 SOLIDS_KNOWN = (5.0, 45.0)
-_SOLIDS = ("solid fat", "structuring solids", "melted oil per 100 of solids", "firmness")
+_SOLIDS = ("solid fat", "structuring solids", "solids of the oil phase", "melted oil per 100 of solids", "firmness")
 IN_BASE = " in the base"
 LONGEST = 200  #: characters of a property's name
 

@@ -111,7 +111,7 @@ def grain_volume_fraction(temperature: float) -> Piecewise:
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> round(grain_volume_fraction(20.0).of(mixed({"sea salt, fine": 50, "sunflower oil": 50})), 3)
-        0.298
+        0.297
     """
     pieces = Bound(_filled, (temperature,))
     return Piecewise(f"grain volume fraction at {temperature:g} degC", "-", "volume", pieces)

@@ -24,3 +24,11 @@ WORKSHOP_VARIABLE = "OPTIFORM_WORKSHOP"
 
 #: Environment variable by which `optiform app` tells its pages the brief to begin with: a whole path.
 BRIEF_VARIABLE = "OPTIFORM_BRIEF"
+
+
+def is_folder(path: Path) -> bool:
+    """Whether a path is a folder; a name too long or odd for any path is none, and is told where it is opened."""
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):
+        return False

@@ -1,5 +1,6 @@
 """What a look at one formula gives: values only. It can be printed, compared and written as JSON."""
 
+import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, get_args
@@ -11,6 +12,7 @@ from optiform.reading.answer import Answer, Rows
 from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
 from optiform.rules.forms import LEVELS, Level
+from optiform.rules.law import HARD
 
 State = Literal["known", "not known", "not given", "does not apply"]
 #: How sure a figure or a statement is, for a maker.
@@ -20,6 +22,7 @@ SURE = {
     Evidence.PRACTICE: "custom",
     Evidence.DERIVED: "worked out",
     Evidence.SECONDARY: "read second-hand",
+    Evidence.ASSUMED: "middle of a range",
     Evidence.RECALLED: "from memory",
 }
 #: What a warning can be about.
@@ -96,6 +99,8 @@ class RuleCheck:
     """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
 
     `id` is the rule's row in limits.csv, empty for a certificate; content and limit count mass as `expressed_as`.
+    `words`: what a label has to say where it is not kept. `read`: the day the rule was last read, None where it never
+    was.
     """
 
     group: str
@@ -109,6 +114,8 @@ class RuleCheck:
     note: str = ""
     id: str = ""
     expressed_as: str = ""
+    words: str = ""
+    read: datetime.date | None = None
 
 
 @dataclass(frozen=True)
@@ -183,7 +190,7 @@ class Report(Comparable):
         A rule that is broken is broken, whatever else is not known. None where none was looked at, or where something
         is declared for which nothing was looked up.
         """
-        hard = [rule for rule in self.rules if rule.kind in ("maximum", "prohibited", "certificate")]
+        hard = [rule for rule in self.rules if rule.kind in (*HARD, "positive list", "certificate")]
         if not all(rule.kept for rule in hard):
             return False
         return True if (hard or self.markets) and not self.unjudged else None

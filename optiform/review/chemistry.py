@@ -43,8 +43,8 @@ def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarni
     if rule.about == "acidity" and rule.id.startswith("acidity-"):
         return _overruled(_acidity(either, formula, setting), setting)
     lines = at_fault(either, formula)
-    found = f"{_listed(lines)} ({', '.join(_amounts(either, formula))})".removesuffix(" ()")
-    words = f"{rule.title[0].upper()}{rule.title[1:]}: {found}. {rule.text.rstrip('.')} ({_sure(row_of(rule.id))})."
+    named = f"{_listed(lines)} ({', '.join(_amounts(either, formula))})".removesuffix(" ()")
+    words = f"{rule.title[0].upper()}{rule.title[1:]}: {named}. {rule.text.rstrip('.')} ({_sure(row_of(rule.id))})."
     about = next(word for word in ABOUT if word == rule.about)
     warning = FormulaWarning(about, rule.level, words, rule.id, lines, rule.evidence, rule.source)
     return _overruled(_dry(warning, formula) if rule.id == WATER_NEEDS else warning, setting)

@@ -126,9 +126,9 @@ def _spreads(used: dict[Ingredient, float], water: float) -> Iterator[Spread]:
         for part in item.constituents:
             whole[part.inci.casefold()] = whole.get(part.inci.casefold(), 0.0) + share * part.share.figure
     for name in dict.fromkeys(row["preservative"] for row in shipped("partition")):
-        found = _mean_k(name, oils)
-        if whole.get(name.casefold()) and found is not None:
-            k, evidence = found
+        mean = _mean_k(name, oils)
+        if whole.get(name.casefold()) and mean is not None:
+            k, evidence = mean
             q = sum(oils.values()) / water
             content = whole[name.casefold()] / (water + sum(oils.values()))
             yield Spread(name, whole[name.casefold()], in_water(content, k, q), k, evidence)

@@ -29,8 +29,8 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
         sources: titles of the sources that the draft rests on.
     """
     sections = (
-        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
-        _statements(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
+        _scope(draft), _list(draft), _due(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
+        _statements(draft), _duties(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
         _sources(draft, sources), _draft(),
     )  # fmt: skip
     return Telling(f"Declaration of {draft.formula}", tuple(s for s in sections if s.parts), _table(draft))
@@ -74,6 +74,11 @@ def _places(draft: Declaration) -> Iterator[Sentence]:
         name = draft.entries[draft.colourants_from - 1].name
         words = f"Colourants begin with {name}; among themselves they may stand in any order."
         yield Sentence(words, Level.NOTE)
+
+
+def _due(draft: Declaration) -> Section:
+    """Statements that a rule asks for."""
+    return Section("due", "Also on the label", sentences(draft.due, Level.MIND, bullet=False), most=MOST)
 
 
 def _settle(draft: Declaration) -> Section:
@@ -160,6 +165,19 @@ def _statements(draft: Declaration) -> Section:
     instead = f"{count_of(count, 'thing')} that rules of this market add" if count else ""
     title = "What rules of this market add"
     return Section("market", title, sentences(draft.statements), short=False, instead=instead)
+
+
+def _duties(draft: Declaration) -> Section:
+    """What is asked of whoever sells there, as read: never calculated."""
+    columns = tuple(map(Column, ("market", "what", "in full", "figure", "from", "who is free", "where", "how sure")))
+    rows = tuple(
+        (duty.market, duty.title, duty.what, duty.figure, str(duty.start or ""), duty.free, duty.reference,
+         SURE[duty.evidence])
+        for duty in draft.duties
+    )  # fmt: skip
+    instead = f"{count_of(len(rows), 'duty', 'duties')} of whoever sells there, as read"
+    parts = (Table(columns, rows),) if rows else ()
+    return Section("duties", "Duties of whoever sells there, as read", parts, short=False, instead=instead)
 
 
 def _precautions(draft: Declaration) -> Section:

@@ -9,8 +9,7 @@ from optiform.review.preservation import ORGANISMS, AcidShare, Keeping, Spread, 
 from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table
 
 NO_PROOF = "None of this shows that the product is protected: a challenge test of the finished product does."
-#: Any one of them answered with yes means a low risk, by the standard's list as a test institute sums it up.
-ASKED = "Any one of these with yes means a low risk of microbes (ISO 29621, read second-hand)."
+ASKED = "A yes to one of these means a low risk of microbes (ISO 29621, read second-hand)."
 
 
 def preservation(formula: Formula, setting: Setting) -> Section:

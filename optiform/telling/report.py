@@ -4,7 +4,9 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from optiform.review.answer import FormulaWarning, Measured, Report, RuleCheck, heaviest_first
 from optiform.review.law import certified
+from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
+from optiform.rules.markets import STATES, named
 from optiform.telling import measured
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
 
@@ -18,7 +20,7 @@ PROCESS = (
 )
 NOT_LOOKED_AT = "Not looked at: impurities and contaminants, the size of particles (nano), what a table does not name."
 MOST_WARNINGS = 5  # beside every stop
-HARD = ("maximum", "prohibited", "certificate")
+HARD = (*BY_LAW, "positive list", "certificate")
 JUST = 1e-5  # relative: a limit nearer than that is only just met
 
 
@@ -133,18 +135,26 @@ def properties(report: Report) -> Section:
 
 def law(report: Report) -> Section:
     """The legal limits and certificates that apply, with what the formula contains."""
-    hard = [rule for rule in report.rules if rule.kind in ("maximum", "prohibited") and rule.limit is not None]
+    hard = [rule for rule in report.rules if rule.kind in BY_LAW and rule.limit is not None]
     none = [market for market in report.markets if all(rule.market != market for rule in hard)]
     words = [f"{market}: no numeric limit in the tables applies." for market in none]
     words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
+    words += [f"To look at: {_noted(rule)}." for rule in report.rules if rule.kind == "no entry" and rule.note]
+    words += [f"Not allowed: {_noted(rule)}." for rule in report.rules if rule.kind == "positive list"]
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
+    if states := [named(market) for market in report.markets if market in STATES]:
+        words.append(f"Of {' and '.join(states)} beside federal law: only the rules that were read, lists in part.")
     words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
 
 
+def _noted(rule: RuleCheck) -> str:
+    return f"{rule.group} ({rule.market}, {rule.reference}, {measured.SURE[rule.evidence]}): {rule.note}"
+
+
 def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
-    heads = ("limit in law", "contains", "at most", "", "where", "how sure")
+    heads = ("limit in law", "contains", "at most", "", "where", "how sure", "last read")
     rows = tuple(
         (
             _group(rule),
@@ -153,6 +163,7 @@ def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
             "met" if rule.kept else "BROKEN",
             f"{rule.market}, {rule.reference}" if rule.market != "own" else rule.reference,
             measured.SURE[rule.evidence],
+            str(rule.read or "never"),
         )
         for rule in checks
     )

@@ -17,21 +17,21 @@ LEVELS = {
 OVERRULE = 'A brief overrules a rule by its id, overrule = ["ID"]; the warning stays on every document. No law is one.'
 
 
-def rules(found: Sequence[Explained], words: str = "") -> Telling:
+def rules(every: Sequence[Explained], words: str = "") -> Telling:
     """How many rules there are about what, or one line for each that has some words, the gravest first.
 
     Args:
-        found: the rules.
+        every: the rules.
         words: that were looked for.
     """
     columns = Column("rule"), Column("level"), Column("about"), Column("what"), Column("how sure"), Column("amounts")
     rows = tuple(
-        (x.rule.id, x.rule.level, x.rule.about, x.rule.title, SURE[x.rule.evidence], SURE[x.figures]) for x in found
+        (x.rule.id, x.rule.level, x.rule.about, x.rule.title, SURE[x.rule.evidence], SURE[x.figures]) for x in every
     )
-    table, count = Table(columns, rows), count_of(len(found), "rule")
+    table, count = Table(columns, rows), count_of(len(every), "rule")
     short = Table(columns[:4], tuple(row[:4] for row in rows))
     sections = (
-        Section("about", "", () if words else (_counted(found),)),
+        Section("about", "", () if words else (_counted(every),)),
         Section("list", "Every rule", (short,), short=bool(words), most=MOST, instead="Every rule"),
         Section("sure", "How sure each is", (table,), short=False, instead="How sure each rule is"),
         Section("levels", "", (*sentences(LEVELS.values()), Sentence(OVERRULE))),
@@ -40,16 +40,16 @@ def rules(found: Sequence[Explained], words: str = "") -> Telling:
     return Telling(f"{count}{f' with {words}' if words else ''}", tuple(s for s in sections if s.parts), table, steps)
 
 
-def _counted(found: Sequence[Explained]) -> Table:
+def _counted(every: Sequence[Explained]) -> Table:
     """How many there are about each thing, by level, and how many of them were read at a source."""
     columns = (Column("about"), *map(Column, LEVELS), Column("read at a source"))
     rows: tuple[tuple[Cell, ...], ...] = tuple(
         (
             about,
-            *(sum(x.rule.about == about and x.rule.level == level for x in found) for level in LEVELS),
-            sum(x.rule.about == about and x.rule.evidence is Evidence.PUBLISHED for x in found),
+            *(sum(x.rule.about == about and x.rule.level == level for x in every) for level in LEVELS),
+            sum(x.rule.about == about and x.rule.evidence is Evidence.PUBLISHED for x in every),
         )
-        for about in dict.fromkeys(x.rule.about for x in found)
+        for about in dict.fromkeys(x.rule.about for x in every)
     )
     return Table(columns, rows)
 

@@ -11,7 +11,7 @@ import numpy as np
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state, without_network
 from optiform.reading.faults import Inspection
 from optiform.reading.units import parse_quantity
 from optiform.trials.instruments import INSTRUMENTS, Instrument
@@ -149,6 +149,8 @@ def readings_of(log: Log, formulas: Mapping[str, Formula], reference: Formula) -
     base = state(reference, REFERENCE_TEMPERATURE)
     if base is None or base.solids[1] <= 0:
         words = "a formula with structuring solids at 20 degC whose figures are known"
+        if why := without_network(reference):
+            words = f"a formula that fat or wax holds up; of this one no firmness is known: {why}"
         inspection.fault("reference", reference.name, words)
     values = [(reading, value) for reading in log.readings if (value := _value(reading, formulas, inspection))]
     inspection.finish()

@@ -25,10 +25,10 @@ from optiform.trials.cells import Readings
 from optiform.trials.instruments import BATCHES, BATCHES_SPREAD, REPEAT_SHAPE, REPEATS, SPOON
 from optiform.trials.mixture import Mixture
 
-#: Priors as two standard deviations over the stated ranges of properties.firmness: n 1.5 to 3.5, phi_m 0.55 to 0.66.
+#: Priors as two standard deviations over the stated ranges of properties.firmness: n 1.5 to 3.5, phi_m 0.50 to 0.66.
 N_PRIOR = (2.5, 0.5)
-PHI_M_PRIOR = (0.60, 0.0275)
-PHI_M_ENDS = (0.50, 0.74)  # looser than any packing of grains that still moves; spheres in perfect order
+PHI_M_PRIOR = (0.58, 0.04)
+PHI_M_ENDS = (0.42, 0.74)  # looser than any packing of grains that still moves; spheres in perfect order
 MOVES = 0.02  # a product that was read moves, so phi_m lies at least this far above its grains
 #: Change of ln F for each e-fold of age. Makers tell of firming over the first days; 10 % a week and as much doubt.
 DRIFT_PRIOR = (0.05, 0.10)

@@ -119,9 +119,11 @@ def test_the_demo_says_what_exploring_says() -> None:
     """No formula of the demo is sure of all; with one wrong in each limit, the price is that of `--protect 1`."""
     found = asked(answered(DEMO))
     assert {demand.name for demand, _ in found.limits} == {
+        "humectant active",
         "solid fat at 10 degC",
         "solid fat at 30 degC",
         "structuring solids at 20 degC",
+        "structuring solids at 35 degC",
     }
     whole = protect(DEMO, 1)
     assert isinstance(whole, Protected)

@@ -11,8 +11,8 @@ from optiform.brief.file import brief_of, read_brief
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Evidence, Value
-from optiform.program.build import requirements
 from optiform.program.optimum import best_formula
+from optiform.program.usual import requirements
 from optiform.reading.paths import DEMO
 from optiform.review.chemistry import clashes
 from optiform.review.measures import setting_of

@@ -132,7 +132,7 @@ def test_of_random_briefs_with_limits_that_bend_none_is_left_undecided(count: in
 
 
 def test_a_search_cut_short_says_what_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
-    brief, _ = random_brief(37, 30, 2)
+    brief, _ = random_brief(39, 30, 2)
     whole = design(brief)
     assert isinstance(whole, Designed)
     assert not whole.local

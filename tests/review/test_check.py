@@ -133,7 +133,7 @@ def test_a_market_brings_its_own_rules_and_none_brings_none(tmp_path: Path) -> N
 def test_a_copied_rule_says_how_it_is_known(tmp_path: Path) -> None:
     found = checked(tmp_path, {"sodium benzoate": 0.4}, scope("leave-on", "body", "EU", "GB"))
     known = {one.market: str(one.evidence) for one in found.report.rules if one.group == BENZOATE}
-    assert known == {"EU": "published", "GB": "recalled"}
+    assert known == {"EU": "published", "GB": "secondary"}
 
 
 # -- certificates ------------------------------------------------------------------------------------------------------

@@ -95,9 +95,9 @@ def test_a_name_that_no_table_knows_is_named_and_law_is_null(tmp_path: Path, inc
 
 
 def test_what_is_spelled_but_not_judged_is_not_known_either(tmp_path: Path) -> None:
-    """Chloroform stands in the rows of the US alone; in the EU it is not allowed, which our tables do not say yet."""
-    assert checked(tmp_path, "Chloroform", 0.1, "EU").report.keeps_law is None
-    both = checked(tmp_path, "Chloroform", 0.1, "EU", "US").report
+    """Zirconium Chlorohydrate stands in the rows of the US alone; in the EU nothing was looked up for it."""
+    assert checked(tmp_path, "Zirconium Chlorohydrate", 0.1, "EU").report.keeps_law is None
+    both = checked(tmp_path, "Zirconium Chlorohydrate 90; Chloroform 10", 0.1, "EU", "US").report
     assert both.keeps_law is False, "what is broken is broken, whatever else is not known"
 
 
@@ -155,9 +155,9 @@ def test_what_releases_formaldehyde_in_britain(tmp_path: Path, day: datetime.dat
     catalogue = read_catalogue([own(tmp_path, "DMDM-HYDANTOIN")])
     scope = Scope("leave-on", "body", ("GB",), day)
     found = check(path, catalogue, Setting(scope=scope))
-    told = [rule for rule in found.report.rules if rule.group == "formaldehyde released"]
+    told = [rule for rule in found.report.rules if rule.group.startswith("formaldehyde released")]
     assert [(rule.limit, rule.kept, str(rule.evidence)) for rule in told] == [
-        (0.001, False, "secondary") if words else (0.05, True, "published")
+        (0.001, False, "secondary") if words else (0.05, True, "secondary")
     ]
     statements = " ".join(declare(found.reading.formula, scope).statements)
     assert words in statements

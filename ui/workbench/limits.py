@@ -13,6 +13,7 @@ from optiform.brief.brief import KINDS, Brief
 from optiform.brief.usual import grain_of
 from optiform.properties.registry import PLAIN
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import of_what
 from optiform.telling.parts import readable
@@ -21,7 +22,7 @@ from workbench.state import Key
 from workbench.work import Refused, brief
 
 NUMBER = st.column_config.NumberColumn
-HARD = ("maximum", "prohibited", "certificate")
+HARD = (*BY_LAW, "positive list", "certificate")
 OFFERED = [
     "water phase", "oil phase", "cool-down", "grains", *PLAIN, "solid fat at 10 degC", "solid fat at 20 degC",
     "solid fat at 30 degC", "structuring solids at 20 degC", "structuring solids at 35 degC",

@@ -131,13 +131,18 @@ def _kinds() -> tuple[str, ...]:
     return tuple(KINDS)
 
 
-MARKET = one_of("EU|GB|US", _markets, str.upper)
+MARKET = one_of("EU|GB|US|US-NY|...", _markets, str.upper)
 
 
 def add_use(parser: Container, rules: str) -> None:
     """What a formula is used for, and the day whose rules count."""
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default rinse-off")
-    add(parser, "--area", one_of(None, _areas), "body (default), face, hands, feet, lips, hair, eyes or baby")
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default by kind, else rinse-off")
+    add(
+        parser,
+        "--area",
+        one_of(None, _areas),
+        "body, face, hands, feet, lips, hair, eyes or baby; default by kind, else body",
+    )
     add(parser, "--date", DAY, f"date the {rules} are taken for (default today)")
 
 

@@ -7,6 +7,7 @@ import datetime
 
 from optiform.commands.arguments.fields import add_fields
 from optiform.commands.arguments.options import (
+    DAY,
     SOMETHING,
     Form,
     add,
@@ -34,7 +35,8 @@ from optiform.workshop.records import Batch
 
 def add_check(parser: Parser) -> None:
     """The same report for a formula that exists."""
-    add_formula(parser)
+    add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML; with --on also a folder of them")
+    add(parser, "--on", DAY, "tell which formulas break a rule that begins between today and this day")
     add_basis(parser)
     add_setting(parser)
     add_output(parser)

@@ -32,7 +32,7 @@ def declared(of: Declaration) -> Data:
         without_allergen_list=list(of.without_allergen_list),
         net=_net(of.net) if of.net else None,
         to_settle=[str(warning) for warning in of.warnings],
-        statements=list(of.statements),
+        statements=[*of.due, *of.statements],
         precautions=list(of.precautions),
         rules=_items(of.rules),
         decisions=_items(of.decisions),
