@@ -15,7 +15,7 @@ from math import floor
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.candidates import advised
+from optiform.brief.usual import advised
 from optiform.design.answer import NoFormula
 from optiform.design.changes import (
     MOVED,
@@ -84,7 +84,7 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
 
 def _with(brief: Brief, item: Ingredient) -> Brief:
     mix = Mix((*brief.mix.ingredients, item), (*brief.mix.phases, item.phase))
-    return judged(replace(brief, mix=mix, ranges=(*brief.ranges, advised(item))), item.name)
+    return judged(replace(brief, mix=mix, ranges=(*brief.ranges, advised(item, brief.kind))), item.name)
 
 
 def _entry_price(answer: Best, column: int) -> Iterator[PriceMove]:

@@ -6,7 +6,7 @@ from optiform.design.changes import MOVABLE, LimitMove, WhyNot
 from optiform.reading.units import count_of
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.measured import demanded, unit_of
-from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
 
 FEW = 3  # changes that a sentence can hold
 
@@ -144,7 +144,9 @@ def _table(answer: WhyNot) -> Table:
     money = f"{answer.brief.currency}/kg"
     columns = Column("what"), Column("now"), Column("would be"), Column("unit"), Column("alone")
     alone = len(answer.prices) == 1
-    rows = [(f"price of {move.ingredient}", move.now, move.to, money, alone) for move in answer.prices]
+    rows: list[tuple[Cell, ...]] = [
+        (f"price of {move.ingredient}", move.now, move.to, money, alone) for move in answer.prices
+    ]
     rows += [(*_limit_row(move), True) for move in answer.limits]
     rows += [(*_limit_row(move), False) for move in answer.together]
     return Table(columns, tuple(rows))

@@ -71,6 +71,7 @@ LINES = (
     ("declare", "declare new.csv --brief brief.toml --market EU"),
     ("declare", "declare new.csv --brief brief.toml --market US"),
     ("costs", "costs new.csv --brief brief.toml --costs costs.toml"),
+    ("costs", "costs today.csv --brief brief.toml --costs costs.toml --jar-cost 3.80"),
     ("buy", "buy plan.toml --records ."),
     ("buy", "buy plan.toml --offers offers.csv --lots lots.csv"),
     ("cliffs", "buy plan.toml --records . --cliffs"),

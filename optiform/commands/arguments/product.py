@@ -104,6 +104,8 @@ def add_costs(parser: Parser) -> None:
     add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "what is to come out instead")
     add(parser, "--price", money(rule=SOMETHING), "retail price instead of the steps'; wholesale follows")
+    add(parser, "--jar-cost", money(rule=SOMETHING), "full cost to hit: what is left for ingredients, and a formula")
+    add(parser, "--write", file(), "save the formula that hits --jar-cost (.csv, .toml)")
     add_output(parser)
 
 
