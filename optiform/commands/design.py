@@ -13,7 +13,7 @@ from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_formula
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
-from optiform.design.why_not import why_not
+from optiform.design.entry import why_not
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program.solver import write_model

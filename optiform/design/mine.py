@@ -1,4 +1,4 @@
-"""What would have to change for a formula that a maker brings to be the best answer to a brief; see why_not.py."""
+"""What would have to change for a formula that a maker brings to be the best answer to a brief; see entry.py."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace

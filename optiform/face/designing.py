@@ -8,11 +8,11 @@ from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.limits import Amount
 from optiform.design import cheaper as cheaper_job
 from optiform.design import design as design_job
+from optiform.design import entry as entry_job
 from optiform.design import explore as explore_job
 from optiform.design import substitute as substitute_job
 from optiform.design import texture as texture_job
 from optiform.design import weigh as weigh_job
-from optiform.design import why_not as why_not_job
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.changes import WhyNot
 from optiform.design.cheaper import CheaperOptions
@@ -55,7 +55,7 @@ def why_not(brief: OfBrief, subject: str | OfFormula) -> WhyNot:
     """
     asked = a_brief(brief)
     item = asked.catalogue.find(subject) if isinstance(subject, str) else None
-    return _settled(why_not_job.why_not(asked, item or a_formula(subject, asked.catalogue)))
+    return _settled(entry_job.why_not(asked, item or a_formula(subject, asked.catalogue)))
 
 
 def cheaper(

@@ -71,7 +71,7 @@ def _verdict(answer: WhyNot) -> Iterator[Sentence]:
         yield Sentence(f"No price and no single limit would have it {verb[3:]}, as far as was looked.")
     if len(answer.together) > FEW:
         count = len(answer.together)
-        yield Sentence(f"{_subject(answer)} would be the best if the brief asked all of these {count} (not one fewer):")
+        yield Sentence(f"{_subject(answer)} would be the best if the brief also had these {count} limits, no fewer:")
 
 
 def _already(answer: WhyNot) -> Iterator[Sentence]:

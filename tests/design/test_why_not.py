@@ -16,12 +16,14 @@ from optiform.brief.goal import Highest
 from optiform.design.answer import NoFormula
 from optiform.design.changes import WhyNot
 from optiform.design.design import formula_of
-from optiform.design.why_not import why_not
+from optiform.design.entry import why_not
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.telling.why_not import why_not as told
 from tests.builders import Key, brief_of, figure, ingredient, plain, random_brief, shares
+from tests.program.real_briefs import EveryBranch
+from tests.program.real_briefs import random_brief as real_brief
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo"
 SAMPLE, LONG = range(40), range(1000, 2000)
@@ -141,6 +143,51 @@ def test_a_thousand_ingredients_briefs_bear_it_out() -> None:
 @pytest.mark.long
 def test_a_thousand_formulas_bear_it_out() -> None:
     assert [fault for seed in LONG for fault in faults_of_formula(seed)] == []
+
+
+# -- where a limit can be met in several ways -----------------------------------------------------------------------------
+
+SEVERAL, LONG_SEVERAL = range(12), range(12, 120)
+
+
+def faults_over_branches(seed: int) -> list[str]:
+    """What solving every branch on its own does not bear out, of ingredients and of a formula best at other prices."""
+    brief = real_brief(seed)
+    branches, rng = EveryBranch(brief), np.random.default_rng(seed)
+    best = branches.best()
+    if not branches.several or np.isinf(best.cost):
+        return []
+    wrong = []
+    for j in np.flatnonzero(best.x <= 0)[:3]:
+        name = brief.mix.ingredients[j].name
+        answer = about(brief, name)
+        for price in answer.prices:
+            without = branches.best({(name, "high"): 0.0}).cost
+            if branches.best(prices={int(j): price.to}).cost >= without:
+                wrong.append(f"{seed}: {name} saves nothing at {price.to}")
+            if branches.best(prices={int(j): 1.02 * price.to + 0.01}).cost < without - COST:
+                wrong.append(f"{seed}: {name} still saves above {price.to}")
+        for move in answer.limits:
+            if not branches.best({(move.demand.name, move.demand.side): move.to}).x[j] > 0:
+                wrong.append(f"{seed}: {name} is not used where {move.demand.words} is {move.to}")
+    mine = branches.best(prices=dict(enumerate(branches.prices * rng.uniform(0.3, 2.0, len(best.x)))))
+    told_of = about_formula(brief, formula_of(brief, mine.x, "mine"))
+    names = [item.name for item in brief.mix.ingredients]
+    prices = {names.index(move.ingredient): move.to for move in told_of.prices}
+    own = float(sum(prices.get(j, price) * mine.x[j] for j, price in enumerate(branches.prices)))
+    if not (told_of.already or prices) or own > branches.best(prices=prices).cost + 1e-5 * (1 + own):
+        wrong.append(f"{seed}: mine costs {own} at {prices}, another {branches.best(prices=prices).cost}")
+    return wrong
+
+
+def test_what_is_told_holds_over_every_branch() -> None:
+    assert sum(EveryBranch(real_brief(seed)).several for seed in SEVERAL) >= 3
+    assert [fault for seed in SEVERAL for fault in faults_over_branches(seed)] == []
+
+
+@pytest.mark.long
+def test_what_is_told_holds_over_every_branch_of_many() -> None:
+    assert [fault for seed in LONG_SEVERAL for fault in faults_over_branches(seed)] == []
 
 
 # -- by hand -----------------------------------------------------------------------------------------------------------
