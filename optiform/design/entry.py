@@ -8,7 +8,7 @@ which none can be left out. Every figure that is told has been designed with aga
 or the formula the best.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import floor
 
@@ -37,7 +37,7 @@ from optiform.design.mine import why_not_formula
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.build import Demand
+from optiform.program.build import OWN_KINDS, Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.tolerances import UNUSED
 from optiform.program.usual import requirements
@@ -107,18 +107,29 @@ def _rounded_down(price: float) -> float:
 
 
 def _letting_in(brief: Brief, name: str, column: int) -> tuple[list[LimitMove], list[str]]:
-    """Each limit that would let a candidate in, the least change first; and those that could not be looked at."""
+    """Each limit that would let a candidate in, the least change first; and those that could not be followed.
+
+    The brief's own limits, and whatever bounds the candidate itself; what is usual only where none of these does.
+    """
+    sides = [demand for demand in own_sides(requirements(brief)) if (demand.name, demand.side) != (name, "low")]
+    first = [demand for demand in sides if demand.kind in OWN_KINDS or demand.name == name]
+    moves, unlooked = _entering_by(brief, first, column)
+    if not moves:
+        moves, more = _entering_by(brief, [demand for demand in sides if demand not in first], column)
+        unlooked += more
+    return sorted(moves, key=size_of), unlooked
+
+
+def _entering_by(brief: Brief, demands: Sequence[Demand], column: int) -> tuple[list[LimitMove], list[str]]:
     moves, unlooked = [], []
-    for demand in own_sides(requirements(brief)):
-        if demand.name == name and demand.side == "low":
-            continue
+    for demand in demands:
         try:
             move = _entering(brief, demand, column)
         except (BadInput, Unsettled, NotCertified):
             unlooked.append(demand.words)
             continue
         moves += [move] if move else []
-    return sorted(moves, key=size_of), unlooked
+    return moves, unlooked
 
 
 def _entering(brief: Brief, demand: Demand, column: int) -> LimitMove | None:

@@ -145,7 +145,7 @@ def test_a_thousand_formulas_bear_it_out() -> None:
     assert [fault for seed in LONG for fault in faults_of_formula(seed)] == []
 
 
-# -- where a limit can be met in several ways -----------------------------------------------------------------------------
+# -- where a limit can be met in several ways --------------------------------------------------------------------------
 
 SEVERAL, LONG_SEVERAL = range(12), range(12, 120)
 
