@@ -148,8 +148,12 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
                         Fault(str(path), f"row {row.line}", repr(row.name), f"{key} once; also in row {line}")
                     )
                     continue
+                alike = before.find(row.like) if row.like else None
+                if row.like and alike is None:
+                    faults.append(Fault(str(path), f"row {row.line}, column like", row.like, before.unknown(row.like)))
+                    continue
                 try:
-                    item = row.over(known)
+                    item = row.over(known, alike)
                 except ValueError as error:
                     near = "" if known else f"{before.unknown(row.name)}; "
                     faults.append(Fault(str(path), f"row {row.line}", repr(row.name), f"{near}{error}"))

@@ -10,7 +10,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.reachable import open_branches, weights
+from optiform.program.reachable import open_branches, rules_of, weights
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
 from optiform.properties.bent import Case, Cases, Edge
@@ -209,15 +209,20 @@ def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branc
     return tuple(changed for demand in branch if (changed := change(demand)) is not None)
 
 
-def firm_requirements(brief: Brief, rules: Sequence[Either] = ()) -> Requirements:
-    """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py."""
+def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Requirements:
+    """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py.
+
+    Args:
+        brief: what is wanted.
+        rules: those to keep; None for the rules of chemistry.
+    """
     limits = (
         tuple(alternatives(brief, limit.property, side, target))
         for limit in brief.limits
         for side, target in _sides(limit)
     )
     rest = (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief))
-    return Requirements((*limits, *_rules(brief, rules)), rest)
+    return Requirements((*limits, *_rules(brief, rules_of(brief) if rules is None else rules)), rest)
 
 
 def _meaning(brief: Brief) -> Iterator[Demand]:

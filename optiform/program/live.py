@@ -13,6 +13,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.program.arrays import handed
 from optiform.program.certificate import (
     TOLERANCE,
     NotCertified,
@@ -132,6 +133,33 @@ def inverse_of(matrix: Vector, basic: NDArray[np.intp]) -> Vector:
     return inverse
 
 
+def first_claim(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector] | None:
+    """Point and row duals that HiGHS calls optimal, unproven; None where it says anything else."""
+    highs.run()
+    if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    solution = highs.getSolution()
+    return np.clip(np.array(solution.col_value), program.low, program.high), np.array(solution.row_dual)
+
+
+def _started(program: Program) -> highspy.Highs:
+    """HiGHS with the program in it, at an optimum that is proven; where its own is not, by the longer way of solver.py.
+
+    Raises:
+        NoPoint: when it has no feasible point.
+    """
+    highs = handed(program)
+    claimed_first = first_claim(highs, program)
+    if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
+        return highs
+    solved = solve(program)
+    if not solved.feasible:
+        raise NoPoint("no feasible point")
+    own = solved.model if solved.model.problem.solverModel is not None else claimed(program).model
+    model: highspy.Highs = own.problem.solverModel  # not there where CBC had to prove the optimum
+    return model
+
+
 class Live:
     """A program in the solver. Every change can be undone by the opposite change; `solve` starts warm."""
 
@@ -141,12 +169,8 @@ class Live:
         Raises:
             NoPoint: when it has no feasible point.
         """
-        solved = solve(program)
-        if not solved.feasible:
-            raise NoPoint("no feasible point")
         self.program = program
-        own = solved.model if solved.model.problem.solverModel is not None else claimed(program).model
-        self.highs: highspy.Highs = own.problem.solverModel  # not there where CBC had to prove the optimum
+        self.highs = _started(program)
         self.sharpen(SHARP)
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])

@@ -6,7 +6,13 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.properties.base import Mix, Vector
+from optiform.rules.chemistry import eithers, merged
 from optiform.rules.forms import TRACE, Bound, Either, Keeping
+
+
+def rules_of(brief: Brief) -> tuple[Either, ...]:
+    """The rules of chemistry that formulas of a brief's lines keep, those it overrules aside."""
+    return merged(eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule))
 
 
 def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:

@@ -54,7 +54,7 @@ class Usual:
 
 
 @lru_cache(maxsize=32)
-def requirements(brief: Brief, rules: tuple[Either, ...] = ()) -> Requirements:
+def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
     """What a brief and rules ask for, and what is usual where it holds beside that."""
     firm = firm_requirements(brief, rules)
     return replace(
@@ -63,7 +63,7 @@ def requirements(brief: Brief, rules: tuple[Either, ...] = ()) -> Requirements:
 
 
 @lru_cache(maxsize=32)
-def usual_of(brief: Brief, rules: tuple[Either, ...] = ()) -> Usual:
+def usual_of(brief: Brief, rules: tuple[Either, ...] | None = None) -> Usual:
     """The usual demands that hold beside what a brief and rules ask; none where nothing meets those by themselves.
 
     Limits that bend are not looked at here.

@@ -52,8 +52,7 @@ def _verdict(answer: Checked, setting: Setting) -> Section:
             *((report.limits_line(looked),) if brief else ()),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
             report.cautions_line(looked),
-            Sentence(_read(answer.reading)),
-            *sentences(answer.reading.notes, bullet=False),
+            *how_read(answer.reading),
         ),
     )
 
@@ -64,8 +63,10 @@ def _cost(formula: Formula, currency: str) -> Sentence:
     return Sentence(f"The cost of the ingredients {known}.")
 
 
-def _read(reading: Reading) -> str:
-    return f"Read as {READ.get(reading.basis, reading.basis)}; total read {reading.total:.6g}."
+def how_read(reading: Reading) -> tuple[Sentence, ...]:
+    """How a formula was read: what its amounts are of, and what was made of a sum that is not whole."""
+    words = f"Read as {READ.get(reading.basis, reading.basis)}; total read {reading.total:.6g}."
+    return (Sentence(words), *sentences(reading.notes, bullet=False))
 
 
 def _formula(answer: Checked, batch: float) -> Section:

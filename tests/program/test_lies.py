@@ -17,7 +17,7 @@ from optiform.brief.brief import Brief
 from optiform.cli import main
 from optiform.design.answer import Designed
 from optiform.design.design import design
-from optiform.program import integer
+from optiform.program import integer, live
 from optiform.program.arrays import Claim, _Arrays
 from optiform.program.build import Branch
 from optiform.program.conflict import explain
@@ -246,6 +246,7 @@ class Liar:
 
 TIMES = {"first": lambda n: n == 1, "third": lambda n: n == 3, "even": lambda n: n % 2 == 0, "always": lambda n: True}
 Lie = Callable[[Patch, Liar], None]
+Point = tuple[Vector, Vector]
 
 
 def _cold(wrong: Callable[[Program, Solution], Solution]) -> Lie:
@@ -258,6 +259,7 @@ def _cold(wrong: Callable[[Program, Solution], Solution]) -> Lie:
 
         monkeypatch.setattr(Model, "solve", solve)
         monkeypatch.setattr(_Arrays, "claim", _lying_arrays(wrong, liar))
+        monkeypatch.setattr(live, "first_claim", _lying_first(wrong, liar))
 
     return patch
 
@@ -274,6 +276,20 @@ def _lying_arrays(wrong: Callable[[Program, Solution], Solution], liar: Liar) ->
         return Claim.of(self.program, lie.feasible, lie.x, lie.y)
 
     return claim
+
+
+def _lying_first(wrong: Callable[[Program, Solution], Solution], liar: Liar) -> Callable[..., Point | None]:
+    """The same lie where a program begins its life in the solver."""
+    honest = live.first_claim
+
+    def first(highs: highspy.Highs, program: Program) -> Point | None:
+        claim = honest(highs, program)
+        if claim is None or not liar.lying():
+            return claim
+        lie = wrong(program, Solution(True, *claim, Model.of(program)))
+        return (lie.x, lie.y) if lie.feasible else None
+
+    return first
 
 
 _HONEST = Model.solve

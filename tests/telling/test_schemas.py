@@ -38,6 +38,7 @@ LINES = (
     ("design", "demo"),
     ("why-not", 'design brief.toml --why-not "cocoa butter"'),
     ("why-not", "design brief.toml --why-not today.csv"),
+    ("new", 'new begun.toml --kind "body butter" --market EU'),
     ("cheaper", "cheaper brief.toml"),
     ("cheaper", "cheaper tight.toml"),
     ("substitute", 'substitute brief.toml "mango butter" --blend 1'),

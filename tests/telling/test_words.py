@@ -24,6 +24,7 @@ LINES = {
     "design": "design brief.toml --write new.csv",
     "why not": 'design brief.toml --why-not "cocoa butter"',
     "why not mine": "design brief.toml --why-not today.csv",
+    "new": 'new begun.toml --kind "body butter" --market EU',
     "cheaper": "cheaper brief.toml",
     "substitute": 'substitute brief.toml "mango butter" --blend 1',
     "texture": "texture brief.toml --step 20",

@@ -17,10 +17,16 @@ THEME = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="ut
 SCHEMES = ("light", "dark")
 WIDTHS = (1280, 390)
 NAMES = (
+    "Products",
+    "New product",
+    "History",
     "Workbench",
+    "As typed",
     "Cheaper",
     "Substitute",
     "Firmer or softer",
+    "Nearly as good",
+    "Weighable",
     "Variants",
     "Batch",
     "Declaration",

@@ -1,7 +1,7 @@
 """Batch: the sheet to make a batch by."""
 
 import streamlit as st
-from workbench import batchform, forms, going_on, making, papers, parts, show
+from workbench import bar, batchform, forms, going_on, making, papers, parts
 from workbench.question import asked
 from workbench.state import MAKING_FILE, bench
 from workbench.which import chosen
@@ -33,7 +33,7 @@ def size(planned: float) -> tuple[float | None, int | None]:
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     forms.told()
-    show.notice()
+    bar.bar()
     left, right = st.columns([1, 1], gap="medium")
     with left:
         formula = chosen()

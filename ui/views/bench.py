@@ -1,7 +1,7 @@
 """The workbench: the brief on one side, the formula that answers it on the other."""
 
 import streamlit as st
-from workbench import answers, files, going_on, limits, show, state, work
+from workbench import answers, bar, files, going_on, limits, scope, show, state, work
 
 from optiform.design.answer import NoFormula
 
@@ -11,7 +11,7 @@ from optiform.design.answer import NoFormula
 def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
     st.title(show.escape(str(state.bench().document.get("title", state.bench().name))))
-    show.passing()
+    bar.bar()
     left, right = st.columns([5, 8], gap="large")
     with right:  # first, so that the new formula is on screen while the controls, which show it already, are redrawn
         answer()
@@ -21,8 +21,6 @@ def workbench() -> None:
 
 def controls() -> None:
     """The brief."""
-    with st.container():  # a place of its own: without it, the undo button's coming would move and redraw all below
-        show.notice()
     brief = work.brief(state.bench())
     tabs = st.tabs(["Limits", "Lines", "Product", "Files"])
     with tabs[3]:
@@ -37,7 +35,7 @@ def controls() -> None:
     with tabs[1]:
         limits.lines(brief)
     with tabs[2]:
-        limits.scope(brief)
+        scope.scope(brief)
 
 
 def answer() -> None:

@@ -1,7 +1,7 @@
 """Costs: what a jar costs, all of it, and what its price leaves."""
 
 import streamlit as st
-from workbench import costing, going_on, papers, parts, show
+from workbench import bar, costing, going_on, papers, parts
 from workbench.question import asked
 from workbench.state import COSTS_FILE, bench
 from workbench.which import chosen
@@ -17,7 +17,7 @@ from optiform.telling.document import document
 @going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
-    show.notice()
+    bar.bar()
     left, middle, right = st.columns([2, 1, 1], vertical_alignment="bottom")
     with left:
         formula = chosen()

@@ -4,7 +4,7 @@ from io import StringIO
 
 import pandas as pd
 import streamlit as st
-from workbench import papers, parts, show, state, work
+from workbench import ownform, papers, parts, show, state, work
 from workbench.load import loaded
 
 from optiform.brief.brief import Brief
@@ -47,12 +47,14 @@ def one(item: Ingredient, brief: Brief) -> None:
     parts.told(telling, "ingredient")
 
 
-def own() -> None:
+def own(brief: Brief) -> None:
     """The maker's own table; it counts once it can be read, and every fault is listed until then."""
     bench = state.bench()
     names = bench.document.get("own_files", [])
+    with st.expander("An ingredient of your own, or a price", icon=":material/add:", expanded=not names):
+        ownform.own_ingredient(brief)
     if not names:
-        st.info("No own file yet. Load one on the Workbench, under Files.")
+        st.info("No table of your own yet: the first ingredient you put above makes one.")
         return
     name = str(st.selectbox("File", names, key="own-file"))
     table = pd.read_csv(StringIO(bench.files[name]), dtype=str, keep_default_na=False).map(restored)
@@ -81,4 +83,4 @@ else:
     with catalogue_tab:
         browse(read)
     with own_tab:
-        own()
+        own(read)

@@ -1,18 +1,15 @@
-"""The brief's controls: limits as sliders or numbers, lines as a table, goal, scope and files."""
+"""The brief's controls for limits, as sliders or numbers, and for lines, as a table."""
 
-import datetime
 from collections.abc import Callable
 from functools import partial
 from math import inf
 
 import pandas as pd
 import streamlit as st
-from streamlit.delta_generator import DeltaGenerator
 
-from optiform.brief.brief import KINDS, Brief
+from optiform.brief.brief import Brief
 from optiform.brief.usual import grain_of
 from optiform.properties.registry import PLAIN
-from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import of_what
@@ -176,8 +173,7 @@ def _try(edit: Callable[[state.Document], None], words: str) -> None:
     state.change(words, edit)
     read = brief(state.bench())
     if isinstance(read, Refused) and not isinstance(brief(before), Refused):
-        state.past().pop()
-        st.session_state[Key.BENCH] = before
+        state.take_back()
         for fault in read.faults:
             st.error(show.escape(fault))
     else:
@@ -267,43 +263,3 @@ def _edit_line(document: state.Document, name: str, cells: state.Document) -> No
         table[name] = ends
     else:
         table.pop(name, None)
-
-
-# -- goal and scope ----------------------------------------------------------------------------------------------------
-
-
-def scope(brief: Brief) -> None:
-    """Kind, use, area, markets, date, batch: what brings law and usual ranges."""
-    show.stock()
-    n = state.edits()
-    left, right = st.columns(2)
-    _choice(left, "Kind of product", "kind", list(KINDS), brief.kind, n)
-    _choice(right, "Use", "use", list(USES), brief.scope.use, n)
-    _choice(left, "Area", "area", list(AREAS), brief.scope.area, n)
-    key = f"markets {n}"
-    right.multiselect(
-        "Markets", MARKETS, list(brief.scope.markets), key=key, on_change=_set,
-        args=("markets", key, list(brief.scope.markets)),
-        help="legal limits of these markets are hard",
-    )  # fmt: skip
-    key = f"date {n}"
-    day = brief.scope.date
-    left.date_input("Law as on", day, key=key, on_change=_set, args=("date", key, day))
-    key = f"batch {n}"
-    right.number_input(
-        "Batch, kg", min_value=0.001, value=brief.batch, key=key, on_change=_set, format="%g",
-        args=("batch", key, brief.batch),
-    )  # fmt: skip
-
-
-def _choice(place: DeltaGenerator, label: str, name: str, options: list[str], now: str, n: int) -> None:
-    key = f"{name} {n}"
-    index = options.index(now) if now in options else None
-    place.selectbox(label, options, index, key=key, on_change=_set, args=(name, key, now))
-
-
-def _set(name: str, key: str, shown: object) -> None:
-    value = st.session_state[key]
-    if value is None or value == shown or isinstance(value, datetime.datetime):
-        return
-    state.change(name, lambda document: document.__setitem__(name, value), redraw=False)

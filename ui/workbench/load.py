@@ -30,11 +30,12 @@ KEYS: Mapping[str, Collection[str]] = {BRIEF: brieffile.KEYS, FORMULA: {"name", 
 
 @dataclass(frozen=True)
 class Taken:
-    """The bench with the files: what was loaded, and what else has to be said."""
+    """The bench with the files: what was loaded, what else has to be said, and whether it is another product."""
 
     bench: Bench
     what: str = ""
     words: str = ""
+    another: bool = False
 
 
 @dataclass(frozen=True)
@@ -73,8 +74,8 @@ def gathered(bench: Bench, files: Texts) -> Taken | Waiting | Refused:
 
 def loaded(bench: Bench, name: str, text: str) -> Bench | Refused:
     """The bench with this text for a file that its brief names."""
-    judged = _judged(replace(bench, files={**bench.files, name: text}))
-    return judged if isinstance(judged, Refused) else judged.bench
+    outcome = judged(replace(bench, files={**bench.files, name: text}))
+    return outcome if isinstance(outcome, Refused) else outcome.bench
 
 
 def _by_kind(files: Texts) -> _Given | Refused:
@@ -130,7 +131,8 @@ def _another(bench: Bench, name: str, document: Document, given: _Given) -> Take
     words = f" As on the bench before: {listed(stays)}." if stays else ""
     aside = [each for each in (*given.others, *given.plans) if each not in places.values()]
     words += f" Left aside, {name} does not name it: {listed(aside)}." if aside else ""
-    return _judged(Bench(given.briefs[name], files, papers, name), name, words)
+    taken = judged(Bench(given.briefs[name], files, papers, name), name, words)
+    return replace(taken, another=True) if isinstance(taken, Taken) else taken
 
 
 def _waits(bench: Bench, name: str, missing: list[str], given: _Given, used: set[str]) -> Waiting:
@@ -191,7 +193,7 @@ def _changed(bench: Bench, given: _Given) -> Taken | Waiting | Refused:
         return Refused((f"{what}: read nothing that the bench has a use for, expected {expected}",))
     files = {each: given.others[place] for each, place in places.items()}
     new = replace(bench, files={**bench.files, **files}, papers=_filled({**bench.papers, **given.papers}))
-    return _judged(new, listed([*files, *given.papers]))
+    return judged(new, listed([*files, *given.papers]))
 
 
 def _asks(bench: Bench, strangers: Texts) -> Waiting:
@@ -237,7 +239,7 @@ def _is_formula(name: str, text: str) -> bool:
 # -- judging -----------------------------------------------------------------------------------------------------------
 
 
-def _judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
+def judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
     """The bench if everything on it can be read, each name spelled as the tables do; else every fault.
 
     How it is made is read against one formula on the page that chooses it; here it only has to be a document.

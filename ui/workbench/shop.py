@@ -4,7 +4,6 @@ Each call opens the workshop, does one short transaction and closes it: two sess
 see each other's work at the next click. Without a workshop, a session gets the demo's records in a place of its own.
 """
 
-import os
 import shutil
 import tempfile
 import weakref
@@ -21,7 +20,6 @@ from optiform.reading import clock
 from optiform.reading.clock import behind
 from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
-from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.engine import file_in
@@ -30,7 +28,7 @@ from optiform.workshop.fieldtypes import R
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Record, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Reader, Workshop
-from workbench import show
+from workbench import places, products, show
 from workbench.state import Key
 from workbench.work import Refused
 
@@ -73,8 +71,8 @@ class _Demo:
 
 
 def own() -> str:
-    """The place of the maker's own workshop; empty where there is none and the demo's records are shown."""
-    return os.environ.get(WORKSHOP_VARIABLE, "")
+    """The place of the maker's own records; empty where the demo's are shown."""
+    return places.named() or ("" if products.is_demo() else products.place())
 
 
 def _place() -> str:
@@ -91,7 +89,7 @@ def _with(work: Callable[[Workshop], T]) -> T | Refused:
     place = ""
     try:
         place = _place()
-        with Workshop.open(place, create=False) as workshop:
+        with Workshop.open(place, create=bool(own()), late=True) as workshop:
             return work(workshop)
     except BadInput as bad:
         return Refused(tuple(_words(str(fault), place) for fault in bad.faults))

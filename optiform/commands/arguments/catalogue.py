@@ -12,6 +12,7 @@ from optiform.commands.arguments.parser import Parser
 #: Family to its commands, each with its words.
 FAMILIES = {
     "design": {
+        "new": "a new brief, every key with a word on it, from what is usual or what you make",
         "design": "the best formula that meets a brief",
         "cheaper": "today's formula at less cost, changing more and more lines",
         "substitute": "what replaces an ingredient of today's formula",

@@ -5,14 +5,29 @@ from __future__ import annotations
 from optiform.commands.arguments.options import SHARES, add, amount, file, form, money, number, quantity, text, whole
 from optiform.commands.arguments.parser import Parser
 from optiform.commands.arguments.parts import (
+    KIND,
+    MARKET,
     add_brief,
     add_files,
     add_option,
     add_output,
+    add_own,
     add_scope,
     add_solver,
     flag,
 )  # fmt: skip
+
+
+def add_new(parser: Parser) -> None:
+    """A new brief, every key with a word on it, from what is usual or what you make."""
+    add(parser, "brief", file("BRIEF"), "where to (default brief.toml); nothing is written over", nargs="?")
+    add(parser, "--kind", KIND, "kind of product, for instance 'body butter'")
+    add(parser, "--from", file("FORMULA"), "the formula you make today, in the folder of the brief", dest="today")
+    add(parser, "--title", text("WORDS"), "name of the product (default: the kind's)")
+    add(parser, "--market", MARKET, "legal limits of this market", action="append", default=[])
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default: as the kind is used")
+    add_own(parser)
+    add(parser, "--currency", text(None), "of your prices (default EUR)", default="EUR")
 
 
 def add_design(parser: Parser) -> None:

@@ -132,6 +132,7 @@ def _kinds() -> tuple[str, ...]:
 
 
 MARKET = one_of("EU|GB|US|US-NY|...", _markets, str.upper)
+KIND = one_of(None, _kinds, str.casefold)
 
 
 def add_use(parser: Container, rules: str) -> None:
@@ -156,7 +157,7 @@ def add_setting(parser: Container) -> None:
     """What a formula is looked at for: a brief, or the same by options."""
     add(parser, "--brief", file("BRIEF"), "take limits, prices and use from a brief")
     add_own(parser)
-    add(parser, "--kind", one_of(None, _kinds, str.casefold), "kind of product, for instance 'cream scrub'")
+    add(parser, "--kind", KIND, "kind of product, for instance 'cream scrub'")
     add_scope(parser)
     add(parser, "--currency", text(None), "default EUR")
     add(parser, "--batch", amount("kg"), "default 1 kg")

@@ -205,7 +205,7 @@ def add_app(parser: Parser) -> None:
     add(parser, "brief", file("BRIEF"), f"{words}; nothing is written to them", nargs="?")
     add(parser, "--port", whole("a port", None), "default 8520", default=8520)
     flag(parser, "--no-browser", "do not open a browser")
-    words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
+    words = "folder or postgresql:// URL of your products, stock and trials (default: this folder, if it has them)"
     add(parser, "--records", text("PLACE"), words, dest="workshop")
 
 
