@@ -36,9 +36,9 @@ if TYPE_CHECKING:
 
     from optiform.brief.brief import Brief
     from optiform.brief.goal import Highest, Lowest, Nearest
-    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh
+    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh, why_not
     from optiform.face.errors import Impossible
-    from optiform.face.making import batch, buy, costs
+    from optiform.face.making import batch, buy, cliffs, costs
     from optiform.face.reviewing import check, compare, declare
     from optiform.face.sources import demo, ingredients, read_brief, workshop
     from optiform.ingredients.formula import Formula
@@ -49,9 +49,9 @@ if TYPE_CHECKING:
 
 #: Name to the module that has it; loaded when it is asked for.
 _HOMES = {
-    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh"), "face.designing"),
+    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh", "why_not"), "face.designing"),
     **dict.fromkeys(("check", "compare", "declare"), "face.reviewing"),
-    **dict.fromkeys(("batch", "buy", "costs"), "face.making"),
+    **dict.fromkeys(("batch", "buy", "cliffs", "costs"), "face.making"),
     **dict.fromkeys(("demo", "ingredients", "read_brief", "workshop"), "face.sources"),
     "Brief": "brief.brief",
     "Formula": "ingredients.formula",
@@ -86,6 +86,7 @@ __all__ = [
     "buy",
     "cheaper",
     "check",
+    "cliffs",
     "compare",
     "costs",
     "declare",
@@ -97,6 +98,7 @@ __all__ = [
     "substitute",
     "texture",
     "weigh",
+    "why_not",
     "workshop",
 ]
 

@@ -7,7 +7,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import read
-from optiform.commands.files import check_names
+from optiform.commands.files import check_names, write_formula
 from optiform.commands.tell import again, answer
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
@@ -29,6 +29,8 @@ def run(options: argparse.Namespace) -> int:
     inspection = read(options, currency=brief.currency)
     if options.offers and options.workshop:
         inspection.fault("--offers", str(options.offers), "this file or --records, not both")
+    if options.write and options.jar_cost is None:
+        inspection.fault("--write", str(options.write), "--jar-cost beside it: the formula that hits it is saved")
     inspection.finish()
     formula = read_formula(options.formula, brief.catalogue).formula if options.formula else brief.reference
     if formula is None:
@@ -36,9 +38,13 @@ def run(options: argparse.Namespace) -> int:
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
     offers, shelf = _stock(options, brief)
     check_names(options)
-    found = cost_sheet(brief, formula, costs, offers, options.jars, options.batch, options.price, shelf)
-    telling = replace(costs_told(found), steps=after_costs(again(options)))
-    answer(telling, options, lambda: as_json(found))
+    size = options.jars, options.batch
+    sheet = cost_sheet(brief, formula, costs, offers, *size, options.price, shelf, options.jar_cost)
+    if sheet.hit and sheet.hit.formula:
+        write_formula(options, sheet.hit.formula.write)
+    changed = bool(sheet.hit and sheet.hit.moved)
+    telling = replace(costs_told(sheet), steps=after_costs(again(options), changed))
+    answer(telling, options, lambda: as_json(sheet))
     return ANSWERED
 
 

@@ -13,14 +13,12 @@ from dataclasses import dataclass, replace
 
 from optiform.batch.jar import jar_content
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Lowest
 from optiform.costs.file import Channel, Costs
-from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Part, Reach, Sale, Sensitivity, total
-from optiform.design.answer import Designed
-from optiform.design.design import design
+from optiform.costs.landed import landed_price
+from optiform.costs.reach import LandedBrief, hit, reach_of
+from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Part, Sale, Sensitivity, total
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.properties.cost import cost
+from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
 from optiform.workshop.records import Offer
 
@@ -50,6 +48,7 @@ def cost_sheet(
     batch: float | None = None,
     price: float | None = None,
     shelf: Mapping[str, float] | None = None,
+    target: float | None = None,
 ) -> CostSheet:
     """The full cost of a jar of a formula.
 
@@ -62,12 +61,15 @@ def cost_sheet(
         batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
         price: retail price to look at, for every channel: one that sells wholesale asks it over its price step.
         shelf: kg in stock by ingredient, instead of what the own table says; what it does not name is not there.
+        target: full cost that a jar should have; what that leaves the formula is looked for.
 
     Raises:
         BadInput: no net mass of a jar, or a batch that does not fill one.
     """
     run = _run(brief, costs, jars, batch)
-    landed = {line.ingredient.name: _landed(line.ingredient, brief.currency, costs, offers) for line in formula.lines}
+    landed = {
+        line.ingredient.name: landed_price(line.ingredient, brief.currency, costs, offers) for line in formula.lines
+    }
     lines = tuple(_lines(formula, landed, run, shelf))
     parts = tuple(_parts(lines, costs, run))
     full = total(part.cost for part in parts)
@@ -77,6 +79,8 @@ def cost_sheet(
     retail = None if wholesale is None else wholesale * costs.retail
     lacking = tuple(part.name for part in parts if part.cost is None and part.group != "process loss")
     cash = total(line.cash for line in lines)
+    own = math.fsum((line.cost or 0.0) + (line.lost or 0.0) for line in lines)
+    prices = LandedBrief(brief, costs, offers, run.weighed / run.jars)
     return CostSheet(
         brief=brief,
         formula=formula,
@@ -96,7 +100,8 @@ def cost_sheet(
         price=price,
         sales=() if full is None else tuple(_sales(full, costs, run, price)),
         sensitivity=() if full is None else tuple(_sensitivity(lines, parts, full)),
-        reach=None if full is None else _reach(brief, costs, offers, lines, full, run),
+        reach=None if full is None else reach_of(prices, full, own),
+        hit=None if full is None or target is None else hit(prices, formula, full - own, own, target),
         notes=tuple(_notes(brief, run, lines, costs)),
         content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
@@ -132,24 +137,6 @@ def _whole(ratio: float) -> int:
 
 
 # -- ingredients -------------------------------------------------------------------------------------------------------
-
-
-def _landed(item: Ingredient, currency: str, costs: Costs, offers: Sequence[Offer]) -> Landed:
-    own = [offer for offer in offers if offer.ingredient == item.name and offer.currency == currency]
-    if own:
-        best = min(own, key=lambda offer: (-offer.date.toordinal(), (offer.price + offer.shipping) / offer.pack))
-        per_kg = (best.price + best.shipping) / best.pack
-        return Landed(item.name, per_kg, best.pack, best.price, best.shipping, best.supplier, best.date)
-    price, pack = item.price_in(currency), item.value("pack price")
-    if price is None:
-        return Landed(item.name, None)
-    if pack is None or pack.unit != currency or price.figure == 0:
-        if item.name in costs.shipping:  # the shipping of a pack of unknown size says nothing of a kg
-            return Landed(item.name, None, unpacked=True)
-        return Landed(item.name, price.figure * (1 + costs.shipping_share))
-    shipping = costs.shipping.get(item.name, pack.figure * costs.shipping_share)
-    kg = pack.figure / price.figure  # the own table weighs a pack by volume through its density
-    return Landed(item.name, (pack.figure + shipping) / kg, kg, pack.figure, shipping)
 
 
 def _lines(
@@ -274,36 +261,6 @@ def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: f
     moved["wage"] = _group(parts, "labour")
     rises = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
     return sorted(rises, key=lambda each: (-each.change, each.what))
-
-
-def _reach(
-    brief: Brief, costs: Costs, offers: Sequence[Offer], lines: Sequence[IngredientCost], full: float, run: _Run
-) -> Reach:
-    """The share a formula can move, and what the brief's cheapest one would save."""
-    own = math.fsum((line.cost or 0.0) + (line.lost or 0.0) for line in lines)
-    share = own / full if full else 0.0
-    landed = {item.name: _landed(item, brief.currency, costs, offers) for item in brief.mix.ingredients}
-    unpriced = [name for name, price in landed.items() if price.per_kg is None]
-    if unpriced:
-        return Reach(share, None, None, None, f"no landed price is known of the candidates {', '.join(unpriced)}")
-    items = tuple(_at(item, landed[item.name], brief.currency) for item in brief.mix.ingredients)
-    priced = replace(brief, mix=replace(brief.mix, ingredients=items), goal=Lowest(cost(brief.currency)))
-    solved = design(priced)
-    if not isinstance(solved, Designed):
-        return Reach(share, None, None, None, "no formula meets the brief" if solved.decided else solved.reason)
-    own_items = {item.name: item for item in brief.mix.ingredients}
-    own_lines = (replace(line, ingredient=own_items[line.ingredient.name]) for line in solved.report.formula.lines)
-    cheapest = Formula("the brief's cheapest", tuple(own_lines))
-    new = math.fsum(
-        line.fraction * (landed[line.ingredient.name].per_kg or 0.0) * run.weighed / run.jars for line in cheapest.lines
-    )
-    return Reach(share, cheapest, full - own + new, own - new)
-
-
-def _at(item: Ingredient, landed: Landed, currency: str) -> Ingredient:
-    """The ingredient with its landed price for the price it has."""
-    price = Value(None, landed.per_kg, None, f"{currency}/kg", "cost sheet", Evidence.OWN)
-    return replace(item, values={**item.values, ("price", None): price})
 
 
 # -- what has to be said -----------------------------------------------------------------------------------------------

@@ -134,6 +134,30 @@ class Reach:
     reason: str = ""
 
 
+@dataclass(frozen=True)
+class Hit:
+    """A full cost that a jar should have, and what it leaves the formula.
+
+    Attributes:
+        target: the cost; `fixed` what no formula moves of it: packaging, work, overhead and the like.
+        ingredients: what those of the formula cost now, with their loss; `allowed` what the target leaves for them.
+        least: full cost with the brief's cheapest formula; None where that was not looked for, or there is none.
+        formula: the nearest to this one that keeps to the target, itself where it does; None where none does.
+        cost: its full cost; `moved` the % points that change hands.
+        reason: why none was found, where it is not that the least is too much.
+    """
+
+    target: float
+    fixed: float
+    ingredients: float
+    allowed: float
+    least: float | None = None
+    formula: Formula | None = None
+    cost: float | None = None
+    moved: float = 0.0
+    reason: str = ""
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class CostSheet(Answer):
     """The cost of one jar of a batch, part by part.
@@ -169,6 +193,7 @@ class CostSheet(Answer):
     reach: Reach | None
     notes: tuple[str, ...]
     content: JarContent | None = None
+    hit: Hit | None = None
 
     @property
     def groups(self) -> tuple[tuple[str, float | None], ...]:

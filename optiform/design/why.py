@@ -101,16 +101,17 @@ class Why:
 
     def entries(self, best: Vector) -> Iterator[Entry]:
         """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
-        goal = self._brief.goal
+        yield from (self.entry(int(j)) for j in np.flatnonzero(best <= UNUSED))
+
+    def entry(self, column: int) -> Entry:
+        """One unused candidate, likewise."""
+        goal, item = self._brief.goal, self._brief.mix.ingredients[column]
         by_cost = isinstance(goal, Lowest) and goal.wanted.name == "cost"
-        for j in np.flatnonzero(best <= UNUSED):
-            item = self._brief.mix.ingredients[j]
-            price = item.price_in(self._brief.currency)
-            if price is None or not by_cost:
-                yield Entry(item.name, price.figure if price else None, None)
-            else:
-                below, whole = self._below(int(j), price.figure)
-                yield Entry(item.name, price.figure, below if below > 0 else None, whole)
+        price = item.price_in(self._brief.currency)
+        if price is None or not by_cost:
+            return Entry(item.name, price.figure if price else None, None)
+        below, whole = self._below(column, price.figure)
+        return Entry(item.name, price.figure, below if below > 0 else None, whole)
 
     def _below(self, column: int, price: float) -> tuple[float, bool]:
         """The price at which a candidate enters, 0 if none; and whether every way was looked at."""

@@ -8,11 +8,13 @@ from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.limits import Amount
 from optiform.design import cheaper as cheaper_job
 from optiform.design import design as design_job
+from optiform.design import entry as entry_job
 from optiform.design import explore as explore_job
 from optiform.design import substitute as substitute_job
 from optiform.design import texture as texture_job
 from optiform.design import weigh as weigh_job
 from optiform.design.answer import Designed, NoFormula
+from optiform.design.changes import WhyNot
 from optiform.design.cheaper import CheaperOptions
 from optiform.design.explore import TradeOff, Way
 from optiform.design.steps import Unweighable, Weighed
@@ -37,6 +39,23 @@ def design(brief: OfBrief) -> Designed:
         Unproven: no verdict.
     """
     return _settled(design_job.design(a_brief(brief)))
+
+
+def why_not(brief: OfBrief, subject: str | OfFormula) -> WhyNot:
+    """What would have to change for an ingredient to be used, or for a formula to be the best.
+
+    Args:
+        brief: a brief, or the path of one.
+        subject: an ingredient by name; or a formula, an answer that has one, or the path of one.
+
+    Raises:
+        BadInput: with every fault of the brief and the formula, a name that is not known, or a figure that lacks.
+        Impossible: no formula meets the brief.
+        Unproven: no verdict.
+    """
+    asked = a_brief(brief)
+    item = asked.catalogue.find(subject) if isinstance(subject, str) else None
+    return _settled(entry_job.why_not(asked, item or a_formula(subject, asked.catalogue)))
 
 
 def cheaper(

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 TELLERS: Mapping[str, tuple[str, str]] = {
     "BatchSheet": ("batch", "batch"),
     "CheaperOptions": ("cheaper", "cheaper"),
+    "Cliffs": ("cliffs", "cliffs"),
     "Comparison": ("compare", "compared"),
     "CostSheet": ("costs", "costs"),
     "Designed": ("design", "designed"),
@@ -42,6 +43,7 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Unobtainable": ("buy", "buy"),
     "Unweighable": ("weigh", "unweighable"),
     "Weighed": ("weigh", "weighed"),
+    "WhyNot": ("why_not", "why_not"),
 }
 ENDINGS = (".html", ".csv", ".svg", ".png")
 

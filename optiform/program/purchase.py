@@ -148,7 +148,7 @@ def choose(shopping: Shopping, solver: SolverName = "highs") -> Chosen | None:
     if not any(lacking > 0 for lacking in shopping.lacking):
         none = tuple(0 for _ in shopping.packs)
         return Chosen(none, 0.0, 0.0, 0.0, Certificate(0.0, 0.0, 0.0, 0.0))
-    program = _program(shopping)
+    program = program_of(shopping)
     best = solve_whole(program, solver)
     if best is None:
         return None
@@ -168,7 +168,7 @@ def _checked(shopping: Shopping, best: WholeSolution, bound: float) -> Chosen:
     return Chosen(counts, shopping.money(counts), value, bound, best.certificate)
 
 
-def _program(shopping: Shopping) -> Program:
+def program_of(shopping: Shopping) -> Program:
     """Columns: packs of each offer, then for each supplier an order that pays postage, then one sent free."""
     packs, suppliers, most = shopping.packs, shopping.suppliers, shopping.most()
     first, free = len(packs), len(packs) + len(suppliers)

@@ -1,13 +1,14 @@
 """The cost sheet, told."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from optiform.brief.brief import called
 from optiform.costs.jar import RISE
 from optiform.costs.money import shown
-from optiform.costs.sheet import CostSheet, Landed, Reach
+from optiform.costs.sheet import CostSheet, Hit, Landed, Reach
 from optiform.telling.jar import holds
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 
 CENT = 0.005  # of a jar's cost: below that it is shown as the same
 STEPS = "The price steps are common practice, no source. Prices are without sales tax."
@@ -16,7 +17,9 @@ STEPS = "The price steps are common practice, no source. Prices are without sale
 def costs(sheet: CostSheet) -> Telling:
     """What a jar costs part by part, what its price leaves, and what would change it."""
     full = [_prices(sheet), _pays(sheet), _sensitivity(sheet), _reach(sheet)] if sheet.full is not None else []
-    sections = [_head(sheet), _parts(sheet), *full, _ingredients(sheet), _packs(sheet), _notes(sheet)]
+    sections = [_head(sheet), _hit(sheet), _parts(sheet), *full, _ingredients(sheet), _packs(sheet), _notes(sheet)]
+    if sheet.hit:  # that was the question: the sheet stands behind it
+        sections[2:] = [replace(section, short=False, instead=section.title) for section in sections[2:]]
     title = f"Cost of {sheet.brief.title}: {called(sheet.formula, sheet.brief)}"
     return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
 
@@ -135,6 +138,49 @@ def _reached(reach: Reach, money: str) -> Iterator[str]:
     else:
         saves = f"saves {shown(reach.saving)} {money} a jar, which then costs {shown(reach.cost)}"
         yield f"The brief's cheapest formula at these landed prices {saves} {money}."
+
+
+def _hit(sheet: CostSheet) -> Section:
+    """Whether a cost can be had, what it leaves the ingredients, and the lines that change."""
+    if sheet.hit is None:
+        return Section("hit", "", ())
+    title = f"For {shown(sheet.hit.target)} {sheet.brief.currency} a jar"
+    return Section(
+        "hit", title, (*sentences(_hit_words(sheet.hit, sheet.brief.currency), bullet=False), *_lines(sheet))
+    )
+
+
+def _hit_words(hit: Hit, money: str) -> Iterator[str]:
+    fixed = f"{shown(hit.fixed)} {money} of a jar no formula moves (packaging, work, overhead, what is paid once)"
+    if hit.allowed <= 0:
+        yield f"{fixed}: more than the whole. {shown(hit.fixed - hit.target)} {money} must go there first."
+        return
+    yield f"{fixed}, so {shown(hit.allowed)} {money} are left for the ingredients; they cost {shown(hit.ingredients)}."
+    if hit.formula is not None and not hit.moved:
+        yield f"It is met as it is: a jar costs {shown(hit.cost)} {money}."
+    elif hit.formula is not None:
+        changed = f"{number(hit.moved)} % of the jar changes hands, and a jar costs {shown(hit.cost)} {money}"
+        yield f"With the nearest formula that meets your limits and this cost {changed}."
+    elif hit.reason:
+        yield f"No formula was found that hits it: {hit.reason}."
+    elif hit.least is not None:
+        more = f"{shown(hit.least - hit.target)} {money} must come from the rest"
+        yield f"No formula within your limits does: the cheapest makes a jar {shown(hit.least)} {money}; {more}."
+
+
+def _lines(sheet: CostSheet) -> Iterator[Table]:
+    """The lines that change, the largest change first."""
+    hit = sheet.hit
+    if hit is None or hit.formula is None or not hit.moved:
+        return
+    names = dict.fromkeys(line.ingredient.name for line in (*sheet.formula.lines, *hit.formula.lines))
+    pairs = [(name, 100 * sheet.formula.fraction(name), 100 * hit.formula.fraction(name)) for name in names]
+    rows = sorted(((*pair, pair[2] - pair[1]) for pair in pairs), key=lambda row: -abs(row[3]))
+    columns = (
+        Column("ingredient"), Column("now", "% of the jar", 2), Column("then", "% of the jar", 2),
+        Column("change", "% points", 2, sign=True),
+    )  # fmt: skip
+    yield Table(columns, tuple(row for row in rows if abs(row[3]) >= 0.005))
 
 
 def _ingredients(sheet: CostSheet) -> Section:

@@ -66,13 +66,15 @@ def after_compare(again: str) -> tuple[Step, ...]:
     return (Step("All properties and the label", f"{again} --all"),)
 
 
-def after_costs(again: str) -> tuple[Step, ...]:
+def after_costs(again: str, hit: bool = False) -> tuple[Step, ...]:
     """What comes after a cost sheet.
 
     Args:
         again: the command line that gave it, to go on from.
+        hit: whether it has a formula that hits a cost.
     """
-    return (Step("All of it", f"{again} --all"),)
+    save = (Step("Save this formula", f"{again} --write {free('hit.csv')}"),) if hit else ()
+    return (*save, Step("All of it", f"{again} --all"))
 
 
 def after_weigh(path: Path, grams: Path | None, again: str) -> tuple[Step, ...]:

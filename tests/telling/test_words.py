@@ -22,6 +22,8 @@ FORBIDDEN = (
 #: Every command, run on the demo one after the other; those that answer together count under one name.
 LINES = {
     "design": "design brief.toml --write new.csv",
+    "why not": 'design brief.toml --why-not "cocoa butter"',
+    "why not mine": "design brief.toml --why-not today.csv",
     "new": 'new begun.toml --kind "body butter" --market EU',
     "cheaper": "cheaper brief.toml",
     "substitute": 'substitute brief.toml "mango butter" --blend 1',
@@ -47,7 +49,9 @@ LINES = {
     "batch records": "batch --brief brief.toml --records .",
     "declare": "declare new.csv --brief brief.toml --market EU",
     "costs": "costs new.csv --brief brief.toml --costs costs.toml",
+    "costs hit": "costs today.csv --brief brief.toml --costs costs.toml --jar-cost 4.55",
     "buy": "buy plan.toml --records .",
+    "cliffs": "buy plan.toml --records . --cliffs",
     "trial show": "trial show",
     "trial fit": "trial fit --brief brief.toml",
     "trial predict": 'trial predict new.csv --brief brief.toml --at "10 degC"',

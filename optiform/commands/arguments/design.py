@@ -35,6 +35,8 @@ def add_design(parser: Parser) -> None:
     add_brief(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
+    words = "what would have to change for this ingredient to be used, or this formula to be the best"
+    add(parser, "--why-not", text("INGREDIENT|FILE"), words)
     add_output(parser)
 
 

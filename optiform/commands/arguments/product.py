@@ -27,6 +27,7 @@ from optiform.commands.arguments.parts import (
     add_setting,
     add_solver,
     add_use,
+    flag,
 )  # fmt: skip
 from optiform.workshop.columns import Rule
 from optiform.workshop.records import Batch
@@ -103,6 +104,8 @@ def add_costs(parser: Parser) -> None:
     add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "what is to come out instead")
     add(parser, "--price", money(rule=SOMETHING), "retail price instead of the steps'; wholesale follows")
+    add(parser, "--jar-cost", money(rule=SOMETHING), "full cost to hit: what is left for ingredients, and a formula")
+    add(parser, "--write", file(), "save the formula that hits --jar-cost (.csv, .toml)")
     add_output(parser)
 
 
@@ -112,5 +115,6 @@ def add_buy(parser: Parser) -> None:
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: that the plan names)")
     add(parser, "--records", text("PLACE"), "offers and lots of a workshop instead of both files", dest="workshop")
+    flag(parser, "--cliffs", "what the last jars cost: from all jars down to those that cost nothing")
     add_solver(parser)
     add_output(parser)

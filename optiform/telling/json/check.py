@@ -39,6 +39,14 @@ def compared(answer: Comparison, notes: Sequence[str] = ()) -> Data:
             }
             for row in answer.properties
         },
+        why=[
+            {
+                "property": cause.name,
+                "change": quantity(cause.change, cause.unit),
+                "lines": [{"ingredient": name, "change": share} for name, share in cause.lines],
+            }
+            for cause in answer.causes
+        ],
         declaration=[{"inci": row.inci, "places": list(row.places)} for row in answer.label],
         warnings=[as_read(note) for note in notes],
     )

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from optiform.costs.sheet import CostSheet, IngredientCost, Reach, Sale
+from optiform.costs.sheet import CostSheet, Hit, IngredientCost, Reach, Sale
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, figure, formula, quantity
 
@@ -47,6 +47,7 @@ def costs(sheet: CostSheet) -> Data:
             {"what": row.what, "cost": paid(row.cost), "change": paid(row.change)} for row in sheet.sensitivity
         ],
         reach=_reach(sheet.reach, money) if sheet.reach else None,
+        hit=_hit(sheet.hit, money) if sheet.hit else None,
         notes=list(sheet.notes),
     )
 
@@ -95,5 +96,19 @@ def _reach(of: Reach, money: str) -> Data:
         "formula": formula(of.formula) if of.formula else None,
         "cost": quantity(figure(of.cost), money),
         "saving": quantity(figure(of.saving), money),
+        "reason": of.reason,
+    }
+
+
+def _hit(of: Hit, money: str) -> Data:
+    return {
+        "target": quantity(of.target, money),
+        "fixed": quantity(of.fixed, money),
+        "ingredients": quantity(of.ingredients, money),
+        "allowed": quantity(of.allowed, money),
+        "least": quantity(figure(of.least), money),
+        "formula": formula(of.formula) if of.formula else None,
+        "cost": quantity(figure(of.cost), money),
+        "points_moved": of.moved,
         "reason": of.reason,
     }
