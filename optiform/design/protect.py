@@ -106,7 +106,7 @@ def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs
 def _searched(
     brief: Brief, branch: Branch, budget: int | None, solver: SolverName
 ) -> SolvedNode[BestFormula] | InfeasibleNode[Infeasible]:
-    """What can be kept in several ways rests on figures without ranges, so that what is open needs no protection."""
+    """A node with everything that is settled in it protected: what is open still is once its branch is an answer."""
     return searched(brief, branch, solver, lambda program, at: protected(program, branch, at, budget))
 
 
