@@ -2,6 +2,7 @@
 
 import csv
 import datetime
+import os
 from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -67,6 +68,9 @@ def first_trial(kind: str, seed: int) -> None:
     assert min(line.fraction for line in formula.lines) >= 0.0005, "no line too small to do anything"
 
 
+SHELVES = int(os.environ.get("OPTIFORM_SHELVES", "5"))
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_bare_brief_gives_a_first_trial(kind: str) -> None:
     for seed in range(2):
@@ -75,8 +79,9 @@ def test_a_bare_brief_gives_a_first_trial(kind: str) -> None:
 
 @pytest.mark.long
 @pytest.mark.parametrize("kind", KINDS)
-def test_forty_shelves_give_a_first_trial_each(kind: str) -> None:
-    for seed in range(40):
+def test_many_shelves_give_a_first_trial_each(kind: str) -> None:
+    """A few in CI; by hand forty of each kind, OPTIFORM_SHELVES=40, which takes some twenty minutes."""
+    for seed in range(2, SHELVES):
         first_trial(kind, seed)
 
 
