@@ -124,11 +124,13 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
     assert float(cost(page).inner_text()) > float(first)  # what is asked for still costs more than the demo
     expect(field).to_have_value(re.compile(r"^(?!30$)\d"))  # the controls follow the answer
     assert 12 < float(field.input_value()) < 30
+    settled(page)
     keyed(page, "undo").get_by_role("button").click()
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
     expect(field).to_have_value("30")
+    settled(page)
     keyed(page, "undo").get_by_role("button").click()
-    expect(field).to_have_value("12")
+    expect(field).to_have_value("12", timeout=PATIENCE)
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
     field.fill("")
     field.press("Tab")
