@@ -31,6 +31,8 @@ def run(options: argparse.Namespace) -> int:
         inspection.fault("--offers", str(options.offers), "this file or --records, not both")
     if options.write and options.jar_cost is None:
         inspection.fault("--write", str(options.write), "--jar-cost beside it: the formula that hits it is saved")
+    if options.write and options.write.suffix not in (".csv", ".toml"):
+        inspection.fault("--write", str(options.write), ".csv or .toml")
     inspection.finish()
     formula = read_formula(options.formula, brief.catalogue).formula if options.formula else brief.reference
     if formula is None:

@@ -53,6 +53,10 @@ def show(answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple
 
 
 def _why_not(brief: Brief, options: argparse.Namespace) -> int:
+    if options.write:
+        raise BadInput(
+            [Fault(COMMAND_LINE, "--write", str(options.write), "one of the two: --why-not designs nothing new")]
+        )
     answer = why_not(brief, _subject(brief, options.why_not))
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))

@@ -49,6 +49,7 @@ OUTPUTS = [
     (("batch", *FORMULA, "--making", "making.toml"), "--html", "new.html"),
     (("costs", *FORMULA, "--costs", "costs.toml"), "--csv", "new.csv"),
     (("costs", *FORMULA, "--costs", "costs.toml"), "--html", "new.html"),
+    (("costs", *FORMULA, "--costs", "costs.toml", "--jar-cost", "4.55"), "--write", "new.csv"),
     (("buy", "plan.toml", "--records", "."), "--csv", "new.csv"),
     (("buy", "plan.toml", "--records", "."), "--html", "new.html"),
     (("trial", "show", "--records", "."), "--html", "new.html"),

@@ -114,5 +114,7 @@ def test_the_command_answers_shortly_and_saves_the_formula(
     assert len(capsys.readouterr().out.splitlines()) <= 40
     assert cli.main(["costs", "hit.csv", *asked[2:]]) == 0
     assert "A jar costs 4.55 EUR." in capsys.readouterr().out
+    assert cli.main([*asked, "--jar-cost", "4.55", "--write", "hit.lp"]) == 2
+    assert ".csv or .toml" in capsys.readouterr().err
     assert cli.main([*asked, "--write", "other.csv"]) == 2
     assert "--jar-cost beside it" in capsys.readouterr().err

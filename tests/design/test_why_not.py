@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from optiform import cli
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest
@@ -268,3 +269,15 @@ def test_todays_formula_of_the_demo_needs_many_limits_of_which_none_can_be_left_
     assert answer.limits == ()
     assert {move.demand.name for move in answer.together} >= {"sweet almond oil", "glycerin", "mango butter"}
     assert answer.brings_in == (("mango butter", "out of stock"),)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["stearix"], "Did you mean stearic acid"),
+        (["cocoa butter", "--write", "x.csv"], "--why-not designs nothing new"),
+    ],
+)
+def test_what_cannot_be_asked_has_a_sentence(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["design", str(DEMO / "brief.toml"), "--why-not", *words]) == 2
+    assert said in capsys.readouterr().err
