@@ -108,10 +108,7 @@ class Constituent:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Ingredient(Comparable):
-    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none).
-
-    Its hash is that of its name alone, so that what is worked out for one is found again at once.
-    """
+    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none)."""
 
     name: str
     functions: tuple[str, ...]
@@ -123,10 +120,6 @@ class Ingredient(Comparable):
     constituents: tuple[Constituent, ...] = ()
     values: Mapping[tuple[str, float | None], Value] = field(default_factory=dict)
     fatty_acids: Mapping[str, Value] = field(default_factory=dict)
-
-    def __hash__(self) -> int:
-        """The same for what is equal."""
-        return hash(self.name)
 
     def value(self, property_name: str, temperature: float | None = None) -> Value | None:
         """The figure stored under this property, or None: missing is missing, never zero."""

@@ -42,7 +42,10 @@ class Comparable:
 
     def __eq__(self, other: object) -> bool:
         """Whether both are of one class and everything in them is the same."""
-        return same(self, other) if type(self) is type(other) else NotImplemented
+        if type(self) is not type(other):
+            return NotImplemented
+        hashes = {known for each in (self, other) if (known := each.__dict__.get("_hash")) is not None}
+        return len(hashes) < 2 and same(self, other)
 
     def __hash__(self) -> int:
         """The same for what is equal. Worked out once: caches ask for it again and again."""

@@ -24,7 +24,7 @@ from optiform.telling.terminal import terminal
 from tests.dates import ANY_DAY
 from tests.telling.test_words import LINES
 
-NOT_TOLD = {"guide", "completion", "schema", "stock import", "stock receive"}  #: print no answer in parts
+NOT_TOLD = {"new", "guide", "completion", "schema", "stock import", "stock receive"}  #: print no answer in parts
 
 
 @pytest.fixture(scope="module")
