@@ -106,9 +106,9 @@ def test_a_price_is_the_slope_of_the_curve() -> None:
         found = traded(demo(), words, way, start, end)
         for part in found.stretches:
             step = 1e-4 * (part.end - part.start)
-            slopes = [
-                (found.value_at(part.start + step) - found.value_at(part.start)) / step,
-                (found.value_at(part.end) - found.value_at(part.end - step)) / step,
+            slopes = [  # inside: at an end itself another branch may be cheaper, so that the value jumps
+                (found.value_at(part.start + 2 * step) - found.value_at(part.start + step)) / step,
+                (found.value_at(part.end - step) - found.value_at(part.end - 2 * step)) / step,
             ]
             assert part.prices == pytest.approx(slopes, rel=1e-2, abs=1e-6)
 
