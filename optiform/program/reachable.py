@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.limits import Range
 from optiform.properties.base import Mix, Vector
 from optiform.rules.chemistry import eithers, merged
 from optiform.rules.forms import TRACE, Bound, Either, Keeping
@@ -49,7 +50,8 @@ def _span(brief: Brief, bound: Bound) -> tuple[float, float]:
 
 def _most(brief: Brief, brought: Vector) -> float:
     """The greatest sum: what the low ends leave of the whole goes to the lines that bring most."""
-    low, high = (np.array([getattr(ends, side) for ends in brief.ranges]) for side in ("low", "high"))
+    firm = [Range() if ends.source == "usual" else ends for ends in brief.ranges]  # what is usual may give way
+    low, high = (np.array([getattr(ends, side) for ends in firm]) for side in ("low", "high"))
     order = np.argsort(-brought, kind="stable")
     room = (high - low)[order]
     taken = np.clip(1.0 - float(low.sum()) - (np.cumsum(room) - room), 0.0, room)
