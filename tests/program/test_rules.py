@@ -122,7 +122,7 @@ def test_the_reach_of_a_sum_is_that_of_linear_programming() -> None:
 
 def test_what_is_usual_may_give_way_and_closes_no_way() -> None:
     brief = random_brief(1)
-    usual = replace(brief, ranges=tuple(Range(0.0, 0.05, "usual") for _ in NAMES[:-1]) + (Range(),))
+    usual = replace(brief, ranges=(*tuple(Range(0.0, 0.05, "usual") for _ in NAMES[:-1]), Range()))
     scarce = Either(rule("scarce"), ((Bound("last", ((NAMES[-1], 1.0),), "high", 0.2),), (absent("first", NAMES[:1]),)))
     ((_, ways),) = open_branches(usual, [scarce])
     assert ways == scarce.ways
