@@ -322,14 +322,15 @@ def _guards(aim: _Aim) -> list[Limit]:
 
 def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Outcome[BestFormula, Infeasible]:
     """The best formula for a goal that keeps the brief and these limits; lines that are not movable stay."""
-    frozen = set(range(len(aim.start))) - set(aim.movable)
     ranges = tuple(
-        Range(float(share), float(share), "brief") if j in frozen else each
+        each if j in aim.movable else Range(float(share), float(share), "brief")
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
-    own = as_kept_by(requirements(brief), aim.start)
-    needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
+    own, fixed = as_kept_by(requirements(brief), aim.start), aim.fixed()
+    needed = replace(own, limits=(*own.limits, *fixed.limits))
+    if goal.wanted is not None and goal.wanted.bends:  # nothing would prune a branch: that of today's formula it is
+        needed = Requirements((), needed.near(aim.start))
     return best_formula(brief, needed)
 
 
@@ -365,14 +366,13 @@ def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
     Raises:
         Unsettled, NotCertified: it is not known whether something is.
     """
-    outcome = _search(aim, limits, Nearest(aim.today))
-    if outcome.undecided:
+    if (outcome := _search(aim, limits, Nearest(aim.today))).undecided:
         raise Unsettled(outcome.undecided)
     clash = [demand for branch, nothing in outcome.infeasible for demand in explain(nothing, branch).demands]
     wanted = {limit.property.name for limit in _aimed(aim)}
     named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
-    alone = [STILL] if any(demand.kind == "line" and demand not in named for demand in clash) else []
-    return list(dict.fromkeys([*(demand.words for demand in named), *alone]))
+    alone = any(demand.kind == "line" and demand not in named for demand in clash)
+    return list(dict.fromkeys([*(demand.words for demand in named), *([STILL] if alone else [])]))
 
 
 def _own(aim: _Aim, demand: Demand) -> bool:
