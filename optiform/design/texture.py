@@ -321,16 +321,14 @@ def _guards(aim: _Aim) -> list[Limit]:
 
 
 def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Outcome[BestFormula, Infeasible]:
-    """The best formula for a goal that keeps the brief and these limits; lines that are not movable stay."""
+    """The best formula that keeps the brief and these limits, rules as today's does; lines not movable stay."""
     ranges = tuple(
         each if j in aim.movable else Range(float(share), float(share), "brief")
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
-    own, fixed = as_kept_by(requirements(brief), aim.start), aim.fixed()
-    needed = replace(own, limits=(*own.limits, *fixed.limits))
-    if goal.wanted is not None and goal.wanted.bends:  # nothing would prune a branch: that of today's formula it is
-        needed = Requirements((), needed.near(aim.start))
+    own = as_kept_by(requirements(brief), aim.start).settled("rule", aim.start)
+    needed = replace(own, limits=(*own.limits, *aim.fixed().settled("rule", aim.start).limits))
     return best_formula(brief, needed)
 
 
@@ -353,7 +351,7 @@ def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | N
 
 
 def _in_the_way(aim: _Aim) -> tuple[list[str], str]:
-    """The words of what keeps it from being reached, or why it is not known whether anything does."""
+    """The words of what keeps it from being reached, or why that is not known."""
     try:
         return _clash(aim, [*_aimed(aim), *_guards(aim)]), ""
     except (Unsettled, NotCertified) as error:

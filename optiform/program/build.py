@@ -52,6 +52,8 @@ class Demand(Comparable):
     @property
     def words(self) -> str:
         """The demand as a person would say it."""
+        if self.kind == "rule":  # its name says how much already
+            return f"{self.name} ({self.reason})"
         unit = f" {self.unit}" if self.unit not in ("", "-") else ""
         most = "at least" if self.side == "low" else "at most"
         return f"{self.name} {most} {_plain(self.target)}{unit}" + (f" ({self.reason})" if self.reason else "")
@@ -188,6 +190,11 @@ class Requirements:
             return branches if len(branches) > 1 and whole else (tuple(filter(stands, branches[0])),)
 
         return Requirements(tuple(map(left, self.limits)), tuple(filter(stands, self.rest)))
+
+    def settled(self, kind: Kind, x: Vector) -> "Requirements":
+        """The same with choices of one kind of demand settled as x settles them."""
+        near = {i: k for i, k in self.chosen(x).items() if any(d.kind == kind for d in self.limits[i][k])}
+        return replace(self, limits=tuple((b[near[i]],) if i in near else b for i, b in enumerate(self.limits)))
 
     def missed(self, place: int, x: Vector) -> float:
         """By how much x misses a limit, kept in the best way; see `Demand.miss`."""
