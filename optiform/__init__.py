@@ -19,26 +19,21 @@ Error:
         `-- Unsettled       the search did not come to rest
 """
 
-from __future__ import annotations
-
 import sys
 from importlib import import_module
 from types import ModuleType
+from typing import TYPE_CHECKING, Any
 
-from optiform.reading import faces as _faces
-
-TYPE_CHECKING = False  # known to checkers; the module that has it takes a tenth of the time of a whole command to load
+from optiform.reading import answer as _answer
 
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from optiform.brief.brief import Brief
     from optiform.brief.goal import Highest, Lowest, Nearest
-    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh, why_not
+    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh
     from optiform.face.errors import Impossible
-    from optiform.face.making import batch, buy, cliffs, costs
+    from optiform.face.making import batch, buy, costs
     from optiform.face.reviewing import check, compare, declare
     from optiform.face.sources import demo, ingredients, read_brief, workshop
     from optiform.ingredients.formula import Formula
@@ -49,9 +44,9 @@ if TYPE_CHECKING:
 
 #: Name to the module that has it; loaded when it is asked for.
 _HOMES = {
-    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh", "why_not"), "face.designing"),
+    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh"), "face.designing"),
     **dict.fromkeys(("check", "compare", "declare"), "face.reviewing"),
-    **dict.fromkeys(("batch", "buy", "cliffs", "costs"), "face.making"),
+    **dict.fromkeys(("batch", "buy", "costs"), "face.making"),
     **dict.fromkeys(("demo", "ingredients", "read_brief", "workshop"), "face.sources"),
     "Brief": "brief.brief",
     "Formula": "ingredients.formula",
@@ -86,7 +81,6 @@ __all__ = [
     "buy",
     "cheaper",
     "check",
-    "cliffs",
     "compare",
     "costs",
     "declare",
@@ -98,7 +92,6 @@ __all__ = [
     "substitute",
     "texture",
     "weigh",
-    "why_not",
     "workshop",
 ]
 
@@ -109,7 +102,7 @@ _FOLDERS = ("batch", "costs", "design", "ingredients", "workshop")
 class _Verb(ModuleType):
     """A folder of the package that is called as the verb of its name."""
 
-    def __call__(self, *args: object, **named: object) -> object:
+    def __call__(self, *args: Any, **named: Any) -> Any:
         """What the verb gives."""
         return _named(self.__name__.rpartition(".")[2])(*args, **named)
 
@@ -123,14 +116,13 @@ class _Face(ModuleType):
         super().__setattr__(name, value)
 
 
-def _named(name: str) -> Callable[..., object]:
-    verb: Callable[..., object] = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
-    return verb
+def _named(name: str) -> Any:
+    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
 
 
 if not TYPE_CHECKING:  # a checker knows the names from above, and a wrong one when it sees it
 
-    def __getattr__(name: str) -> object:
+    def __getattr__(name: str) -> Any:
         if name in _FOLDERS:
             return import_module(f"{__name__}.{name}")
         if name in _HOMES:
@@ -143,4 +135,4 @@ def __dir__() -> list[str]:
 
 
 sys.modules[__name__].__class__ = _Face
-_faces.hand_in(lambda: import_module(f"{__name__}.face.told"))
+_answer.hand_in(lambda: import_module(f"{__name__}.face.told"))

@@ -8,16 +8,17 @@ from optiform.commands.files import check_names
 from optiform.commands.tell import answer
 from optiform.label.from_label import LabelRanges, from_label
 from optiform.label.list_text import read_label
-from optiform.telling.json.label import from_label as as_json
+from optiform.telling import json as jsonform
 from optiform.telling.label import label as label_told
 
 
 def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
-    listed = read_label(options.label)
+    names = read_label(options.label)
     check_names(options)
-    ranges = from_label(listed.names, scope(options), options.one_percent, dict(options.cap), listed.may_contain)
+    ranges = from_label(names, scope(options), options.one_percent, dict(options.cap))
     possible = isinstance(ranges, LabelRanges)
+    status = "ranges" if possible else "infeasible"
     telling = label_told(ranges, options.label.name)
-    answer(telling, options, lambda: as_json(ranges), telling.title)
+    answer(telling, options, lambda: {"status": status, **jsonform.data(ranges)}, telling.title)
     return ANSWERED if possible else IMPOSSIBLE

@@ -3,6 +3,7 @@
 import argparse
 import shlex
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
 
 from optiform.commands.common import print_json
 from optiform.commands.files import write_chart, write_page, write_table
@@ -16,7 +17,7 @@ from optiform.telling.terminal import terminal
 def answer(
     telling: Telling,
     options: argparse.Namespace,
-    data: Callable[[], dict[str, object]],
+    data: Callable[[], dict[str, Any]],
     running: str = "",
     sheet: bool = False,
 ) -> None:

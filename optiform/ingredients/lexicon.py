@@ -43,18 +43,18 @@ def declared() -> frozenset[str]:
 @cache
 def spellings() -> dict[str, Meaning]:
     """Folded spelling to what it means: names.csv, then the names of all tables, then the words of the catalogue."""
-    table = {fold(row["spelling"]): _of_row(row) for row in shipped("names")}
+    found = {fold(row["spelling"]): _of_row(row) for row in shipped("names")}
     for name in dict.fromkeys(_named()):
-        known = table.get(fold(name))
+        known = found.get(fold(name))
         if known is None or not known.sure:
-            table[fold(name)] = Meaning((name,))
+            found[fold(name)] = Meaning((name,))
     for word, names in _trade_words():
-        known, meant = table.get(fold(word)), Meaning(names, len(names) == 1, "" if len(names) == 1 else _BLEND)
+        known, meant = found.get(fold(word)), Meaning(names, len(names) == 1, "" if len(names) == 1 else _BLEND)
         if known is None or (not known.sure and known.names == names):
-            table[fold(word)] = meant
+            found[fold(word)] = meant
         elif known.names != names and not known.sure:
-            table[fold(word)] = joined((meant, known))
-    return table
+            found[fold(word)] = joined((meant, known))
+    return found
 
 
 def _of_row(row: dict[str, str]) -> Meaning:
@@ -67,8 +67,7 @@ def _of_row(row: dict[str, str]) -> Meaning:
 def _named() -> Iterator[str]:
     """Every name that a table of ours calls a substance by."""
     yield from (row["inci"] for table in ("substances", "constituents") for row in shipped(table))
-    tables = ("limits", "positive_lists", "unlisted", "allergens", "colourants")
-    for table, column in (*((table, "inci") for table in tables), ("allergens", "name")):
+    for table, column in (("limits", "inci"), ("allergens", "name"), ("allergens", "inci"), ("colourants", "inci")):
         yield from (name.strip() for row in shipped(table) for name in row[column].split(";"))
     yield from (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])
     yield from (row["eu"] for row in shipped("label_names"))

@@ -10,7 +10,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.reachable import open_branches, rules_of, weights
+from optiform.program.reachable import open_ways, weights
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
 from optiform.properties.bent import Case, Cases, Edge
@@ -18,9 +18,9 @@ from optiform.reading.values import Bound, Comparable
 from optiform.rules.forms import Either
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
-Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule", "usual"]
+Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule"]
 #: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice, a rule and the range of a model
-#: are not; what is usual gives way by itself.
+#: are not.
 OWN_KINDS = ("limit", "line")
 
 
@@ -52,8 +52,6 @@ class Demand(Comparable):
     @property
     def words(self) -> str:
         """The demand as a person would say it."""
-        if self.kind == "rule":  # its name says how much already
-            return f"{self.name} ({self.reason})"
         unit = f" {self.unit}" if self.unit not in ("", "-") else ""
         most = "at least" if self.side == "low" else "at most"
         return f"{self.name} {most} {_plain(self.target)}{unit}" + (f" ({self.reason})" if self.reason else "")
@@ -74,7 +72,7 @@ class Demand(Comparable):
 
     def _row(self, terms: Terms, key: int) -> Row:
         sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST
-        whole = terms.whole
+        whole = bool(np.all(terms.denominator == 1.0))
         coefficients = terms.numerator if whole else terms.numerator - self.target * terms.denominator
         scale = self._scale(terms)
         return Row(
@@ -126,10 +124,8 @@ def _plain(number: float) -> str:
     return f"{number:.6g}"
 
 
-#: Demands that hold together: one branch of a disjunction.
-Branch = tuple[Demand, ...]
-#: The place of a limit to the number of the branch that is taken of it.
-Chosen = Mapping[int, int]
+Way = tuple[Demand, ...]
+Picks = Mapping[int, int]
 
 
 @dataclass(frozen=True)
@@ -137,40 +133,36 @@ class Requirements:
     """Everything the brief, its ingredients, its markets and its certificates ask for.
 
     Attributes:
-        limits: for each side of each limit of the brief its branches, any one of which does. Almost always
+        limits: for each side of each limit of the brief the ways to keep it, any one of which does. Almost always
             there is one; a property that is the smallest of several straight ones is at most U when any of them is.
         rest: what lines, law and certificates ask.
     """
 
-    limits: tuple[tuple[Branch, ...], ...]
-    rest: Branch
+    limits: tuple[tuple[Way, ...], ...]
+    rest: Way
 
     @property
-    def disjunctions(self) -> tuple[int, ...]:
-        """The places in `limits` of those with more than one branch."""
-        return tuple(place for place, branches in enumerate(self.limits) if len(branches) > 1)
+    def choices(self) -> tuple[int, ...]:
+        """The places in `limits` of those that can be kept in more than one way."""
+        return tuple(place for place, ways in enumerate(self.limits) if len(ways) > 1)
 
     @property
-    def demands(self) -> Branch:
-        """All demands of all branches."""
-        return (*(demand for branches in self.limits for branch in branches for demand in branch), *self.rest)
+    def demands(self) -> Way:
+        """All demands of all ways."""
+        return (*(demand for ways in self.limits for way in ways for demand in way), *self.rest)
 
-    def branch(self, chosen: Chosen) -> Branch:
-        """The demands, the brief's own first, with these branches chosen. Other disjunctions ask nothing."""
-        taken = (
-            branches[chosen.get(i, 0)] for i, branches in enumerate(self.limits) if len(branches) == 1 or i in chosen
-        )
-        return (*chain.from_iterable(taken), *self.rest)
+    def way(self, picks: Picks) -> Way:
+        """The demands, the brief's own first, with these choices settled. Other choices ask nothing."""
+        chosen = (ways[picks.get(i, 0)] for i, ways in enumerate(self.limits) if len(ways) == 1 or i in picks)
+        return (*chain.from_iterable(chosen), *self.rest)
 
-    def chosen(self, x: Vector) -> dict[int, int]:
-        """For each disjunction the branch that x keeps with most room, or misses least."""
-        return {
-            place: int(np.argmin([_miss(branch, x) for branch in self.limits[place]])) for place in self.disjunctions
-        }
+    def picks(self, x: Vector) -> dict[int, int]:
+        """For each choice the way that x keeps with most room, or misses least."""
+        return {place: int(np.argmin([_miss(way, x) for way in self.limits[place]])) for place in self.choices}
 
-    def near(self, x: Vector) -> Branch:
-        """The demands with each disjunction settled as x settles it."""
-        return self.branch(self.chosen(x))
+    def near(self, x: Vector) -> Way:
+        """The demands with each choice settled as x settles it."""
+        return self.way(self.picks(x))
 
     def kept_by(self, x: Vector) -> bool:
         """Whether x keeps everything, in whatever way. What is straight is looked at first: it bounds what bends."""
@@ -185,51 +177,39 @@ class Requirements:
         def stands(demand: Demand) -> bool:
             return (kinds is not None and demand.kind not in kinds) or demand.met(x)
 
-        def left(branches: tuple[Branch, ...]) -> tuple[Branch, ...]:
-            whole = tuple(branch for branch in branches if all(map(stands, branch)))
-            return branches if len(branches) > 1 and whole else (tuple(filter(stands, branches[0])),)
+        def ways(choice: tuple[Way, ...]) -> tuple[Way, ...]:
+            whole = tuple(way for way in choice if all(map(stands, way)))
+            return choice if len(choice) > 1 and whole else (tuple(filter(stands, choice[0])),)
 
-        return Requirements(tuple(map(left, self.limits)), tuple(filter(stands, self.rest)))
-
-    def settled(self, kind: Kind, x: Vector) -> "Requirements":
-        """The same with choices of one kind of demand settled as x settles them."""
-        near = {i: k for i, k in self.chosen(x).items() if any(d.kind == kind for d in self.limits[i][k])}
-        return replace(self, limits=tuple((b[near[i]],) if i in near else b for i, b in enumerate(self.limits)))
+        return Requirements(tuple(map(ways, self.limits)), tuple(filter(stands, self.rest)))
 
     def missed(self, place: int, x: Vector) -> float:
         """By how much x misses a limit, kept in the best way; see `Demand.miss`."""
-        return min(_miss(branch, x) for branch in self.limits[place])
+        return min(_miss(way, x) for way in self.limits[place])
 
     def each(self, change: Callable[[Demand], Demand | None]) -> "Requirements":
         """The same with every demand changed, and without those that become nothing."""
-        limits = (tuple(_changed(branch, change) for branch in branches) for branches in self.limits)
-        return Requirements(
-            tuple(((),) if () in branches else branches for branches in limits), _changed(self.rest, change)
-        )
+        limits = (tuple(_changed(way, change) for way in ways) for ways in self.limits)
+        return Requirements(tuple(((),) if () in ways else ways for ways in limits), _changed(self.rest, change))
 
 
-def _miss(branch: Branch, x: Vector) -> float:
-    return max((demand.miss(x) for demand in branch), default=-np.inf)
+def _miss(way: Way, x: Vector) -> float:
+    return max((demand.miss(x) for demand in way), default=-np.inf)
 
 
-def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branch:
-    return tuple(changed for demand in branch if (changed := change(demand)) is not None)
+def _changed(way: Way, change: Callable[[Demand], Demand | None]) -> Way:
+    return tuple(changed for demand in way if (changed := change(demand)) is not None)
 
 
-def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Requirements:
-    """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py.
-
-    Args:
-        brief: what is wanted.
-        rules: those to keep; None for the rules of chemistry.
-    """
+def requirements(brief: Brief, rules: Sequence[Either] = ()) -> Requirements:
+    """What a brief asks for, and what rules ask of its formulas besides."""
     limits = (
         tuple(alternatives(brief, limit.property, side, target))
         for limit in brief.limits
         for side, target in _sides(limit)
     )
     rest = (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief))
-    return Requirements((*limits, *_rules(brief, rules_of(brief) if rules is None else rules)), rest)
+    return Requirements((*limits, *_rules(brief, rules)), rest)
 
 
 def _meaning(brief: Brief) -> Iterator[Demand]:
@@ -279,8 +259,8 @@ def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
         yield "high", limit.high
 
 
-def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[Branch]:
-    """The branches of one side of a limit: each a set of demands that together suffice."""
+def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[Way]:
+    """The ways to keep one side of a limit: each a set of demands that together suffice."""
     mix = brief.mix
     if isinstance(wanted, Piecewise):
         return _pieces(wanted, wanted.pieces(mix), side, target)
@@ -311,12 +291,12 @@ def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
 
 
 def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
-    if not terms.whole:
+    if not np.all(terms.denominator == 1.0):
         group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
         yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", constant(group), reason=reason)
 
 
-def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: float) -> list[Branch]:
+def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:
     """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
     asked = [Demand(wanted.name, wanted.unit, side, target, "limit", constant(piece)) for piece in pieces]
     nothing = [not piece.numerator.any() for piece in pieces]
@@ -330,17 +310,17 @@ def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: floa
     return [(demand,) for demand, zero in zip(asked, nothing, strict=True) if not zero] or [(asked[0],)]
 
 
-def _rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Branch, ...]]:
-    for either, branches in open_branches(brief, rules):
+def _rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Way, ...]]:
+    for either, ways in open_ways(brief, rules):
         yield tuple(
             tuple(
                 Demand(
                     bound.words, "%", bound.side, 100 * bound.target, "rule",
                     constant(Terms.exact(100 * weights(bound, brief.mix))), reason=either.rule.title,
                 )
-                for bound in branch
+                for bound in way
             )
-            for branch in branches
+            for way in ways
         )  # fmt: skip
 
 
@@ -353,16 +333,16 @@ def _lines(brief: Brief) -> Iterator[Demand]:
         reason = "usual maximum of the catalogue; the brief may set its own" if kind == "advice" else ""
         if wanted.low > 0:
             yield Demand(item.name, "%", "low", 100 * wanted.low, kind, constant(terms), reason=reason)
-        if wanted.high < 1 and wanted.source != "usual":
+        if wanted.high < 1:
             yield Demand(item.name, "%", "high", 100 * wanted.high, kind, constant(terms), reason=reason)
 
 
 def _laws(brief: Brief) -> Iterator[Demand]:
     for rule in applying(brief.scope, brief.mix.ingredients, wary=True):
-        if rule.hard:
+        if rule.hard and rule.limit is not None:
             terms = rule.terms(brief.mix, wary=True)
             reason = "; ".join(filter(None, (f"{rule.market}, {rule.reference}", rule.assumed(brief.mix))))
-            yield Demand(rule.group, "%", "high", rule.reach, "law", constant(terms), reason=reason)
+            yield Demand(rule.group, "%", "high", rule.limit, "law", constant(terms), reason=reason)
 
 
 def _certificates(brief: Brief) -> Iterator[Demand]:

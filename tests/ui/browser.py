@@ -6,7 +6,6 @@ import re
 import socket
 import subprocess
 import sys
-import tempfile
 import time
 import urllib.error
 import urllib.request
@@ -17,8 +16,6 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Locator, Page, Playwright, expect
 
-from optiform.reading.paths import DATA_VARIABLE
-
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -26,16 +23,10 @@ ARGUMENTS = [
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 PAGES = {
-    "Products": "products",
-    "New product": "new",
-    "History": "history",
     "Workbench": "",
-    "As typed": "check",
     "Cheaper": "cheaper",
     "Substitute": "substitute",
     "Firmer or softer": "texture",
-    "Nearly as good": "nearly",
-    "Weighable": "weigh",
     "Variants": "variants",
     "Batch": "batch",
     "Declaration": "declaration",
@@ -50,7 +41,6 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     "Declaration": "Make and sell",
     "Costs": "Make and sell",
     "Buying": "Make and sell",
-    **dict.fromkeys(("Products", "New product", "History"), "Products"),
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
@@ -119,10 +109,7 @@ def workbench(*options: str, **environment: str) -> Iterator[str]:
     """`optiform app` on a free port."""
     port = free_port()
     command = ["-m", "optiform", "app", "--port", str(port), "--no-browser", *options]
-    with (
-        tempfile.TemporaryDirectory() as data,
-        served(command, port, ROOT, {DATA_VARIABLE: data, **environment}) as url,
-    ):
+    with served(command, port, ROOT, environment) as url:
         yield url
 
 

@@ -19,9 +19,9 @@ from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.log import Log
 
 
-def log(records: Shop) -> None:
+def log(found: Shop) -> None:
     """Every trial and every reading, and the forms for more."""
-    kept = records.log
+    kept = found.log
     if kept.trials:
         telling = plain.trials(kept)
         papers.downloads("trials", lambda: document(telling), telling.table)
@@ -40,15 +40,15 @@ def fitted(kept: Log) -> Fitted | None:
     if not any(not reading.excluded for reading in kept.readings):
         st.info("Nothing has been read yet. Log a trial and readings of it; a fit needs one plain reading at least.")
         return None
-    model: Fitted | None = question.asked(
+    found: Fitted | None = question.asked(
         "trial fit", (kept,), lambda brief: fit(kept, brief.catalogue, brief.reference)
     )
-    return model
+    return found
 
 
-def teach(records: Shop) -> None:
+def teach(found: Shop) -> None:
     """The scale before and after, firmness over temperature, each trial against the others."""
-    kept = records.log
+    kept = found.log
     scale = fitted(kept)
     if scale is None:
         return
@@ -104,21 +104,21 @@ def formulas(kept: Log) -> dict[str, Formula]:
     read = work.brief(state.bench())
     if isinstance(read, work.Refused):
         return {}
-    known = {} if read.reference is None else {"today's formula": read.reference}
+    found = {} if read.reference is None else {"today's formula": read.reference}
     lines: dict[str, list[tuple[str, float, str]]] = {of(x.product, x.name): [] for x in kept.versions}
     for line in sorted(kept.lines, key=lambda line: line.position):
         lines[of(line.product, line.version)].append((line.ingredient, line.percent, line.phase))
     lines |= {f"variant {x.name}": list(x.lines) for x in state.variants()}
     made = {name: formula_from(name, each, read.catalogue) for name, each in lines.items()}
-    return known | {name: formula for name, formula in made.items() if formula is not None}
+    return found | {name: formula for name, formula in made.items() if formula is not None}
 
 
 # -- the next one ------------------------------------------------------------------------------------------------------
 
 
-def ahead(records: Shop) -> None:
+def ahead(found: Shop) -> None:
     """A question, and whether one more trial would change its answer."""
-    kept = records.log
+    kept = found.log
     scale = fitted(kept) if question.needs_today() else None
     if scale is None:
         return
@@ -175,20 +175,17 @@ def to_weigh(answer: Next, kept: Log) -> None:
     called = [f"trial {k}: {each.words}" for k, each in enumerate(answer.proposals, 1)]
     which = called.index(st.selectbox("Weigh", called, key="proposal"))
     chosen: Proposal = answer.proposals[which]
-    weighings: Weighings | None = question.asked(
+    found: Weighings | None = question.asked(
         "trial weighings",
         (kept, answer.question, answer.mass, answer.step, which),
         lambda brief: weighable(chosen, answer.mass, answer.step, brief),
     )
-    if weighings is None:
+    if found is None:
         return
-    for section in plain.weighings_of(weighings, which + 1):
+    for section in plain.weighings_of(found, which + 1):
         parts.body(section, f"weigh-{section.name}")
-    grams = sum(x.grams for x in weighings.lines)
-    st.caption(
-        f"{grams:g} g in whole steps of {answer.step:g} g. No line is rounded up above its own range, the law or a "
-        "certificate."
-    )
+    st.caption(f"{sum(x.grams for x in found.lines):g} g in whole steps of {answer.step:g} g. No line is rounded up "
+               "above its own range, the law or a certificate.")  # fmt: skip
 
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}

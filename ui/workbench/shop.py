@@ -4,6 +4,7 @@ Each call opens the workshop, does one short transaction and closes it: two sess
 see each other's work at the next click. Without a workshop, a session gets the demo's records in a place of its own.
 """
 
+import os
 import shutil
 import tempfile
 import weakref
@@ -20,6 +21,7 @@ from optiform.reading import clock
 from optiform.reading.clock import behind
 from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
+from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.engine import file_in
@@ -28,7 +30,7 @@ from optiform.workshop.fieldtypes import R
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Record, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Reader, Workshop
-from workbench import places, products, show
+from workbench import show
 from workbench.state import Key
 from workbench.work import Refused
 
@@ -71,8 +73,8 @@ class _Demo:
 
 
 def own() -> str:
-    """The place of the maker's own records; empty where the demo's are shown."""
-    return places.named() or ("" if products.is_demo() else products.place())
+    """The place of the maker's own workshop; empty where there is none and the demo's records are shown."""
+    return os.environ.get(WORKSHOP_VARIABLE, "")
 
 
 def _place() -> str:
@@ -80,8 +82,8 @@ def _place() -> str:
         return own()
     if Key.SHOP not in st.session_state:
         st.session_state[Key.SHOP] = _Demo()
-    demo: _Demo = st.session_state[Key.SHOP]
-    return demo.place
+    found: _Demo = st.session_state[Key.SHOP]
+    return found.place
 
 
 def _with(work: Callable[[Workshop], T]) -> T | Refused:
@@ -89,7 +91,7 @@ def _with(work: Callable[[Workshop], T]) -> T | Refused:
     place = ""
     try:
         place = _place()
-        with Workshop.open(place, create=bool(own()), late=True) as workshop:
+        with Workshop.open(place, create=False) as workshop:
             return work(workshop)
     except BadInput as bad:
         return Refused(tuple(_words(str(fault), place) for fault in bad.faults))
@@ -137,31 +139,31 @@ def brought_in(name: str, content: bytes) -> dict[str, int] | Refused:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, Path(name).name)
         path.write_bytes(content)
-        outcome = _with(lambda workshop: import_from(workshop, path))
-    if isinstance(outcome, Refused):
-        return Refused(tuple(fault.replace(f"{folder}/", "") for fault in outcome.faults))
-    return outcome
+        found = _with(lambda workshop: import_from(workshop, path))
+    if isinstance(found, Refused):
+        return Refused(tuple(fault.replace(f"{folder}/", "") for fault in found.faults))
+    return found
 
 
 def opened() -> Shop | None:
     """The workshop with words on where it is, or None after its faults were shown."""
-    outcome = read()
-    if isinstance(outcome, Refused):
+    found = read()
+    if isinstance(found, Refused):
         st.error("The workshop cannot be read now. Nothing in it was changed.", icon=":material/error:")
-        show.listed(outcome.faults)
+        show.listed(found.faults)
         st.button("Try again", key="again", icon=":material/refresh:")
         return None
-    if outcome.demo:
+    if found.demo:
         st.info(
             "The demo's records; nothing here is kept after this session. "
             "`optiform app --records FOLDER` works on records of your own.",
             icon=":material/info:",
         )
     else:
-        st.caption(f"Workshop: {show.escape(outcome.name)}")
-    if outcome.clock:
-        st.warning(show.escape(outcome.clock), icon=":material/schedule:")
-    return outcome
+        st.caption(f"Workshop: {show.escape(found.name)}")
+    if found.clock:
+        st.warning(show.escape(found.clock), icon=":material/schedule:")
+    return found
 
 
 def table(rows: Sequence[Mapping[str, object]], key: str, whole: bool = False, **columns: ColumnConfig) -> None:

@@ -3,8 +3,7 @@
 import argparse
 
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.fields import record
-from optiform.commands.arguments.options import where
+from optiform.commands.arguments.options import record, where
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import known_name, tell
 from optiform.ingredients.catalogue import read_catalogue
@@ -25,6 +24,6 @@ def run(options: argparse.Namespace) -> int:
         return received(kept, lot, options.kg, now, place, options.yes)
 
     with open_workshop(options, create=True) as workshop:
-        records = keep(workshop, coming, place)
-    tell(options, records)
+        found = keep(workshop, coming, place)
+    tell(options, found)
     return ANSWERED
