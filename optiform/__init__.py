@@ -19,21 +19,26 @@ Error:
         `-- Unsettled       the search did not come to rest
 """
 
+from __future__ import annotations
+
 import sys
 from importlib import import_module
 from types import ModuleType
-from typing import TYPE_CHECKING, Any
 
-from optiform.reading import answer as _answer
+from optiform.reading import faces as _faces
+
+TYPE_CHECKING = False  # known to checkers; the module that has it takes a tenth of the time of a whole command to load
 
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from optiform.brief.brief import Brief
     from optiform.brief.goal import Highest, Lowest, Nearest
-    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh
+    from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh, why_not
     from optiform.face.errors import Impossible
-    from optiform.face.making import batch, buy, costs
+    from optiform.face.making import batch, buy, cliffs, costs
     from optiform.face.reviewing import check, compare, declare
     from optiform.face.sources import demo, ingredients, read_brief, workshop
     from optiform.ingredients.formula import Formula
@@ -44,9 +49,9 @@ if TYPE_CHECKING:
 
 #: Name to the module that has it; loaded when it is asked for.
 _HOMES = {
-    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh"), "face.designing"),
+    **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh", "why_not"), "face.designing"),
     **dict.fromkeys(("check", "compare", "declare"), "face.reviewing"),
-    **dict.fromkeys(("batch", "buy", "costs"), "face.making"),
+    **dict.fromkeys(("batch", "buy", "cliffs", "costs"), "face.making"),
     **dict.fromkeys(("demo", "ingredients", "read_brief", "workshop"), "face.sources"),
     "Brief": "brief.brief",
     "Formula": "ingredients.formula",
@@ -81,6 +86,7 @@ __all__ = [
     "buy",
     "cheaper",
     "check",
+    "cliffs",
     "compare",
     "costs",
     "declare",
@@ -92,6 +98,7 @@ __all__ = [
     "substitute",
     "texture",
     "weigh",
+    "why_not",
     "workshop",
 ]
 
@@ -102,7 +109,7 @@ _FOLDERS = ("batch", "costs", "design", "ingredients", "workshop")
 class _Verb(ModuleType):
     """A folder of the package that is called as the verb of its name."""
 
-    def __call__(self, *args: Any, **named: Any) -> Any:
+    def __call__(self, *args: object, **named: object) -> object:
         """What the verb gives."""
         return _named(self.__name__.rpartition(".")[2])(*args, **named)
 
@@ -116,13 +123,14 @@ class _Face(ModuleType):
         super().__setattr__(name, value)
 
 
-def _named(name: str) -> Any:
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+def _named(name: str) -> Callable[..., object]:
+    verb: Callable[..., object] = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    return verb
 
 
 if not TYPE_CHECKING:  # a checker knows the names from above, and a wrong one when it sees it
 
-    def __getattr__(name: str) -> Any:
+    def __getattr__(name: str) -> object:
         if name in _FOLDERS:
             return import_module(f"{__name__}.{name}")
         if name in _HOMES:
@@ -135,4 +143,4 @@ def __dir__() -> list[str]:
 
 
 sys.modules[__name__].__class__ = _Face
-_answer.hand_in(lambda: import_module(f"{__name__}.face.told"))
+_faces.hand_in(lambda: import_module(f"{__name__}.face.told"))

@@ -6,14 +6,14 @@ import argparse
 import errno
 import os
 import sys
-from contextlib import suppress
-from typing import TYPE_CHECKING
 
 from optiform import __version__
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
-from optiform.commands.arguments import design, product, workshop
+from optiform.commands.arguments.catalogue import add_commands
 from optiform.commands.arguments.parser import Parser
+from optiform.reading.plain import answered
 
+TYPE_CHECKING = False  # see optiform/__init__.py
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -57,6 +57,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _leave_unsaid() -> None:
     """What waits to be printed goes nowhere, so that the end of the process does not try again."""
+    from contextlib import suppress
+
     with suppress(OSError, ValueError):  # what stands for the output in a test has no number
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
@@ -81,11 +83,11 @@ def _run(options: argparse.Namespace) -> int:
     except BadInput as bad:
         print("\n".join(map(str, bad.faults)), file=sys.stderr)
         faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]
-        _tell(options.json, {"status": "bad input", "faults": faults})
+        _tell(options.json, answered("bad input", faults=faults))
         return BAD_INPUT
     except Unproven as error:
         print(f"optiform: {error.told} ({error})", file=sys.stderr)
-        _tell(options.json, {"status": error.status, "warnings": [f"{error.told} ({error})"]})
+        _tell(options.json, answered(error.status, reason=f"{error.told} ({error})"))
         return UNPROVEN
 
 
@@ -104,7 +106,7 @@ def _crashed(error: Exception, as_json: bool) -> int:
         f"optiform {__version__} from."
     )
     print(f"optiform: {told}", file=sys.stderr)
-    _tell(as_json, {"status": "crash", "warnings": [told]})
+    _tell(as_json, answered("crash", reason=told))
     return CRASHED
 
 
@@ -115,14 +117,12 @@ def _tell(as_json: bool, data: Mapping[str, object]) -> None:
         print(json.dumps(data, ensure_ascii=False, indent=1))
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """The parser of all commands, in the order of the help."""
     parser = Parser(
         prog="optiform",
         description="Design cosmetic formulas before mixing: the cheapest formula that meets a brief, and why.",
     )
     parser.add_argument("--version", action="version", version=f"optiform {__version__}")
-    commands = parser.add_subparsers(title="commands", dest="command", metavar="COMMAND")
-    for family in (design, product, workshop):
-        family.add_commands(commands)
+    add_commands(parser)
     return parser

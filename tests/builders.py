@@ -18,7 +18,11 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.properties.base import Mix
 from optiform.properties.registry import find_property
+from optiform.rules.chemistry import rule_ids
 from optiform.rules.law import Scope
+
+#: Of briefs that try the engine: rules of chemistry have tests of their own.
+NO_RULES = tuple(sorted(rule_ids()))
 
 Vector = NDArray[np.float64]
 Key = tuple[str, str]
@@ -107,6 +111,7 @@ def brief_of(
         limits=tuple(limit(words, candidates, *ends) for words, ends in (limits or {}).items()),
         goal=goal or Lowest(find_property("cost", "EUR")),
         catalogue=Catalogue({item.name: item for item in candidates}, {}),
+        overrule=NO_RULES,
     )
 
 

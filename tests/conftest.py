@@ -17,6 +17,22 @@ settings.register_profile("same", deadline=None, derandomize=True, database=None
 settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
 
 
+@pytest.hookimpl(trylast=True)  # once it is known which tests run
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The corpus first; then, where the second of two processes begins, every test with a browser.
+
+    Whoever is done first takes over from the end of the other's list, so the longest are not left for the end, and one
+    process has the browser and the server.
+    """
+    groups: dict[str, list[pytest.Item]] = {"corpus": [], "chromium": [], "": []}
+    for item in items:
+        names = getattr(item, "fixturenames", ())
+        groups[next((word for word in groups if word in names), "")].append(item)
+    first, pages, others = groups.values()
+    middle = max(0, len(items) // 2 - len(first))
+    items[:] = [*first, *others[:middle], *pages, *others[middle:]]
+
+
 def pytest_configure(config: pytest.Config) -> None:
     """The same examples on each run, unless `--hypothesis-profile=random` asks for new ones.
 

@@ -21,7 +21,7 @@ COLUMNS = {
     "ingredients": "name,synonyms,functions,phase,solute,origin,note",
     "constituents": "ingredient,inci,cas,low,typical,high,source,evidence,note",
     "values": "ingredient,property,temperature,low,typical,high,unit,source,evidence,note",
-    "fatty_acids": "ingredient,fatty acid,low,typical,high,source,evidence,note",
+    "fatty_acids": "ingredient,fatty acid,low,typical,high,samples,standard error,source,evidence,note",
     "fatty_acid_constants": (
         "fatty acid,name,molar mass,double bonds,iodine factor triglyceride,iodine factor free acid,source,evidence"
     ),
@@ -30,7 +30,14 @@ COLUMNS = {
 OF_AN_INGREDIENT = ("constituents", "values", "fatty_acids")
 WITH_SOURCE = (*OF_AN_INGREDIENT, "fatty_acid_constants")
 
-EVIDENCE = {"published", "recalled", "practice", "derived", "secondary"}  # `own` is for the maker's own file alone
+EVIDENCE = {
+    "published",
+    "recalled",
+    "practice",
+    "derived",
+    "secondary",
+    "assumed",
+}  # `own` is for the maker's own file alone
 PHASES = {"water phase", "oil phase", "cool-down", "grains"}
 ORIGINS = {"plant", "animal", "mineral", "synthetic", "palm"}
 
@@ -48,11 +55,14 @@ PROPERTIES = {
     "required hlb": ("-", 0, 42),
     "heat limit": ("degC", -50, 400),
     "ph window": ("-", 0, 14),
+    "beeswax equivalent": ("-", 0, 5),
     "usual use": ("%", 0, 100),
     "maximum use": ("%", 0, 100),
     "grain size": ("micrometre", 0.01, 10_000),
+    "flash point": ("degC", -50, 400),
+    "solubility in water": ("g/L", 0, 5000),
 }
-AT_TEMPERATURE = {"density", "solid fat"}
+AT_TEMPERATURE = {"density", "solid fat", "solubility in water"}
 
 #: What an ingredient of a function cannot do without.
 NEEDED = {
@@ -227,7 +237,7 @@ def units_right(tables: Tables) -> list[str]:
 
 
 def temperatures_where_due(tables: Tables) -> list[str]:
-    """Density and solid fat have a temperature, other properties none."""
+    """Density, solid fat and solubility have a temperature, other properties none."""
     found = []
     for row in tables["values"]:
         cell = row["temperature"]

@@ -49,7 +49,7 @@ def test_a_crash_is_an_object_where_json_is_asked_for(capsys: CAPTURE) -> None:
     assert main(["ingredients", "--json"]) == CRASHED
     told = json.loads(capsys.readouterr().out)
     assert told["status"] == "crash"
-    assert "KeyError" in told["warnings"][0]
+    assert "KeyError" in told["reason"]
 
 
 def test_a_library_that_is_not_there_is_a_crash_in_words_too(capsys: CAPTURE, monkeypatch: pytest.MonkeyPatch) -> None:

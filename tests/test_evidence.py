@@ -5,6 +5,7 @@ What each derived row of the tables rests on is looked up again here, by its sou
 
 import csv
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache
@@ -16,10 +17,19 @@ from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix
 from optiform.properties.registry import find_property
 from optiform.reading.paths import DATABASE
+from tests.how_sure import counts, share
 
 Row = dict[str, str]
 FROM_ACIDS = ("F-DERIVED-ACIDS", "F-DERIVED-ESTIMATE", "F-DERIVED-ANCHORED")
-WORKED_OUT = (*FROM_ACIDS, "F-DERIVED-MELTED", "F-DERIVED-LAURIC", "W-COMPOSITION", "W-DERIVED-DENSITY")
+WORKED_OUT = (
+    *FROM_ACIDS,
+    "F-DERIVED-LIQUID",
+    "F-DERIVED-MOLTEN",
+    "F-DERIVED-MELTED",
+    "F-DERIVED-LAURIC",
+    "W-COMPOSITION",
+    "W-DERIVED-DENSITY",
+)
 
 
 @cache
@@ -39,8 +49,10 @@ def known(rows: Iterable[Row]) -> Iterator[Evidence]:
 def inputs(row: Row) -> Iterator[Evidence]:
     """How the figures are known that a derived row of values.csv was worked out from."""
     name, source = row["ingredient"], row["source"]
-    if source in FROM_ACIDS:
-        acids = [each for each in table("fatty_acids") if each["ingredient"] == name]
+    if source == "F-DERIVED-MOLTEN":
+        yield from known(values(ingredient=name, property="melting range"))
+    if source in (*FROM_ACIDS, "F-DERIVED-LIQUID"):
+        acids = [acid for acid in table("fatty_acids") if acid["ingredient"] == name]
         yield from known(acids or (table("fatty_acid_constants") if "pure acid" in row["note"] else ()))
     if source == "F-DERIVED-ANCHORED":
         yield from known(values(ingredient=name, property="solid fat", temperature="20"))
@@ -96,3 +108,34 @@ def test_what_the_program_calculates_from_recalled_acids_is_recalled(name: str, 
     fat = Ingredient("fat", ("oil",), "oil phase", fatty_acids=acids)
     terms = find_property(name, "EUR").terms(Mix((fat,), ("oil phase",)), np.ones(1))
     assert terms.evidence_at(np.ones(1)) == Evidence.weakest([Evidence.DERIVED, evidence])
+
+
+@pytest.mark.parametrize("name", ["values", "fatty_acids"])
+def test_no_figure_lies_at_an_end_of_its_own_range(name: str) -> None:
+    """A range of solid fat may end at its figure: none can be less than nothing."""
+    for row in table(name):
+        if row["typical"] and row.get("property") != "solid fat" and row["low"] != row["high"]:
+            assert float(row["typical"]) not in [float(row[end]) for end in ("low", "high") if row[end]], row
+
+
+def test_the_middle_of_a_range_is_no_measurement() -> None:
+    for row in table("fatty_acids"):
+        if "middle of the range" in row["note"]:
+            assert row["evidence"] in ("assumed", "recalled"), row
+
+
+def test_a_measured_mean_says_how_many_samples_it_is_of() -> None:
+    means = [row for row in table("fatty_acids") if row["standard error"]]
+    assert len(means) > 90
+    assert all(int(row["samples"]) > 1 for row in means)
+
+
+def test_the_readme_promises_no_more_than_the_tables_hold() -> None:
+    text = " ".join((DATABASE / "README.md").read_text(encoding="utf-8").split())
+    (values_share, acids_share, all_share), tallies = (
+        re.findall(r"at least (\d+) % .*?(\d+) % of fatty_acids.csv and (\d+) %", text)[0],
+        counts(),
+    )
+    assert share(tallies["values"]) >= float(values_share)
+    assert share(tallies["fatty_acids"]) >= float(acids_share)
+    assert share(sum(tallies.values(), Counter[str]())) >= float(all_share)

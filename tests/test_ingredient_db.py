@@ -90,7 +90,11 @@ CASES = {
     "words for a number": Case(schema.numbers_read, "1,26", changed("values", DENSITY, {"typical": "1,26"})),
     "not a number": Case(schema.numbers_read, "nan", changed("fatty_acids", COCOA, {"typical": "nan"})),
     "low above typical": Case(schema.numbers_in_order, "glycerin", changed("values", DENSITY, {"low": "1.3"})),
-    "typical above high": Case(schema.numbers_in_order, "cocoa", changed("fatty_acids", COCOA, {"high": "1"})),
+    "typical above high": Case(
+        schema.numbers_in_order,
+        "cocoa",
+        changed("fatty_acids", {**COCOA, "fatty acid": "C18:0"}, {"low": "", "high": "1"}),
+    ),
     "low above high": Case(
         schema.numbers_in_order, "glycerin", changed("values", DENSITY, {"low": "2", "typical": "", "high": "1"})
     ),

@@ -10,11 +10,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optiform.program.build import requirements
 from optiform.program.certificate import certify_optimal
 from optiform.program.linear import Program, Row, Sense
-from optiform.program.search import Found, search
+from optiform.program.search import BestFormula, search
 from optiform.program.ties import optimal_pair
+from optiform.program.usual import requirements
 from tests import exact
 from tests.builders import asked, plain, random_brief
 from tests.fuzz.numbers import Judge, badly_scaled, judged
@@ -51,9 +51,9 @@ def test_the_briefs_are_worth_it() -> None:
 def test_prices_far_apart_do_not_pass_off_a_dearer_formula_as_just_as_good(seed: int) -> None:
     """At 1e-4 and 1e6 a kg, the set of optima taken by the dearest candidate let in formulas 0.2 % dearer."""
     brief = badly_scaled(seed)
-    demands = requirements(brief).way({})
+    demands = requirements(brief).branch({})
     found = search(brief, demands)
-    assert isinstance(found, Found)
+    assert isinstance(found, BestFormula)
     best, other = optimal_pair(found.program, found.point, found.y)
     assert certify_optimal(found.program, best, found.y).holds
     assert other is None or certify_optimal(found.program, other, found.y).holds

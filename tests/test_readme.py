@@ -205,6 +205,7 @@ def test_a_table_with_every_column_the_guide_names_is_read(tmp_path: Path) -> No
         "inci": "Aqua 70; Glycerin 30",
         "note": "from the garden",
         "supplier": "own",
+        "like": "water",
         "price": "4.20 EUR/kg",
         "pack price": "21 EUR",
         "pack": "5 kg",

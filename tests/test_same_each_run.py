@@ -6,6 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from optiform.reading import clock
 from optiform.reading.clock import CLOCK_VARIABLE
 
@@ -33,12 +35,14 @@ def drawn(folder: Path, *options: str) -> str:
     return (folder / "drawn").read_text()
 
 
+@pytest.mark.long
 def test_the_same_examples_are_tried_each_time_and_new_ones_where_they_are_asked_for(tmp_path: Path) -> None:
     assert drawn(tmp_path) == drawn(tmp_path)
     new = "--hypothesis-profile=random"
     assert drawn(tmp_path, new) != drawn(tmp_path, new)
 
 
+@pytest.mark.long
 def test_what_else_a_process_has_loaded_changes_no_example(tmp_path: Path) -> None:
     alone = drawn(tmp_path)
     (tmp_path / "other.py").write_text(ELSE)

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import streamlit as st
-from workbench import guide
+from workbench import bar, guide
 from workbench.going_on import lasting
 from workbench.look import words_on_primary
 from workbench.opening import begin
@@ -12,12 +12,21 @@ ICON = Path(__file__).parent / "icon.svg"  # a file of our own: a named icon wou
 
 st.set_page_config(page_title="Optiform workbench", page_icon=str(ICON), layout="wide")
 
+REDRAWN = ("Workbench", "Batch", "Costs")  # in parts, each of which draws the bar itself
 PAGES = {
+    "Products": [
+        st.Page("views/products.py", title="Products", icon=":material/folder_open:"),
+        st.Page("views/new.py", title="New product", icon=":material/add_circle:"),
+        st.Page("views/history.py", title="History", icon=":material/history:"),
+    ],
     "Formula": [
         st.Page("views/bench.py", title="Workbench", icon=":material/experiment:", default=True),
+        st.Page("views/check.py", title="As typed", icon=":material/edit_note:"),
         st.Page("views/cheaper.py", title="Cheaper", icon=":material/savings:"),
         st.Page("views/substitute.py", title="Substitute", icon=":material/swap_horiz:"),
         st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),
+        st.Page("views/nearly.py", title="Nearly as good", icon=":material/alt_route:"),
+        st.Page("views/weigh.py", title="Weighable", icon=":material/scale:"),
         st.Page("views/variants.py", title="Variants", icon=":material/layers:"),
     ],
     "Make and sell": [
@@ -37,4 +46,4 @@ begin()
 words_on_primary()
 page = st.navigation(PAGES, position="top")
 guide.behind(page.title)
-lasting(page.run)()
+lasting(page.run if page.title in REDRAWN else bar.above(page.run))()

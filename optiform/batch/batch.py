@@ -7,16 +7,20 @@ from math import ceil
 
 import numpy as np
 
+from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
+from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
-from optiform.batch.method import Pot, Step, method, method_warnings
+from optiform.batch.method import method, method_warnings
+from optiform.batch.pots import Pot, Step
 from optiform.batch.working_order import note, ordered
 from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Line
-from optiform.ingredients.ingredient import PHASES
+from optiform.ingredients.ingredient import PHASES, Evidence
 from optiform.properties.base import Mix, fractions
 from optiform.reading.answer import Answer
+from optiform.review.answer import FormulaWarning
 from optiform.review.cautions import cautions
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -132,16 +136,17 @@ class BatchSheet(Answer):
     phases: tuple[SheetPhase, ...]
     parts: tuple[PartSheet, ...]
     steps: tuple[Step, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[FormulaWarning, ...]
     cautions: tuple[PlacedCaution, ...]
     filled: Filled = Filled()
     short: tuple[str, ...] = ()
+    content: JarContent | None = None
 
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
         """The doses of few steps of the scale, each with its part, the furthest off first."""
-        found = [(phase.part, line.small) for phase in self.phases for line in phase.lines if line.small]
-        return tuple(sorted(found, key=lambda each: -abs(each[1].off)))
+        doses = [(phase.part, line.small) for phase in self.phases for line in phase.lines if line.small]
+        return tuple(sorted(doses, key=lambda each: -abs(each[1].off)))
 
 
 def batch_sheet(
@@ -163,17 +168,20 @@ def batch_sheet(
     Raises:
         BadInput: for a batch that cannot be made of jars or steps, or doses that leave no step for rounding.
     """
-    making = making or Making()
+    making = made_as(brief.kind, making or Making())
     formula = replace(formula, lines=tuple(line for line in formula.lines if line.fraction > 0))
     plan = plan_batch(brief, making, grams, jars)
     dealt = deal(formula, brief, making, plan)
     common, parts = _pots(dealt, plan, making)
     amounts = _amounts(dealt, plan, making)
-    made, steps = weighed(formula.name, dealt), method(common, parts, making, _filling(amounts))
+    made, steps = (
+        weighed(formula.name, dealt),
+        method(common, parts, making, _filling(amounts), brief.kind, _first(formula, brief)),
+    )
     phases = tuple(_Weighing(making, plan, formula).phases(dealt))
-    short = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
+    lacking = tuple(short_of_stock(made, float(dealt.total * plan.step) / 1000))
     told = [
-        *short,
+        *lacking,
         *_goes(amounts, making),
         *_distorted(phases, plan.grams(1)),
         *method_warnings(common, making),
@@ -189,8 +197,14 @@ def batch_sheet(
         steps=steps,
         warnings=tuple(dict.fromkeys(told)),
         cautions=tuple(_placed(made, brief, steps)),
-        short=short,
+        short=tuple(warning.text for warning in lacking),
+        content=None if making.volume is None else jar_content(made, brief.kind, making.volume, making.cup),
     )
+
+
+def _first(formula: Formula, brief: Brief) -> bool:
+    """Whether it is another formula than the one made today, or none is."""
+    return brief.reference is None or formula.lines != brief.reference.lines
 
 
 def _pots(dealt: Dealt, plan: Plan, making: Making) -> tuple[Pot, list[Pot]]:
@@ -275,29 +289,32 @@ def _part_sheets(dealt: Dealt, plan: Plan, making: Making) -> Iterator[PartSheet
 # -- what to mind ------------------------------------------------------------------------------------------------------
 
 
-def _goes(amounts: Amounts, making: Making) -> Iterator[str]:
+def _goes(amounts: Amounts, making: Making) -> Iterator[FormulaWarning]:
     """In how many goes a batch is made that does not fit the vessel."""
     if making.vessel is not None and float(amounts.weighed_g) > making.vessel:
         goes = ceil(float(amounts.weighed_g) / making.vessel)
-        yield (
+        words = (
             f"{amounts.weighed_g} g do not fit the vessel of {making.vessel:g} g: weigh and make it in {goes} goes, "
             f"about {float(amounts.weighed_g) / goes:.0f} g each. This sheet's grams are of all goes together: ask for "
             "a sheet of one go, so that its doses are told for its size."
         )
+        yield FormulaWarning("total", "mind", words, "vessel-full", evidence=Evidence.OWN)
 
 
-def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[str]:
+def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[FormulaWarning]:
     """Doses that this scale cannot weigh as they are asked for, the furthest off first."""
-    found = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
+    doses = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
     off = [
         f"{dose.ingredient}{f' ({part})' if part else ''} {dose.off:+g} %"
-        for dose, part in sorted(found, key=lambda each: -abs(each[0].off))
+        for dose, part in sorted(doses, key=lambda each: -abs(each[0].off))
     ]
     if off:
-        yield f"On a scale that shows {scale} g these doses are not what is asked for: {'; '.join(off)}."
+        words = f"On a scale that shows {scale} g these doses come out wrong: {'; '.join(off)}."
+        lines = tuple(dict.fromkeys(dose.ingredient for dose, _ in doses))
+        yield FormulaWarning("dose", "mind", words, "scale-coarse", lines, Evidence.DERIVED)
 
 
-def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[str]:
+def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[FormulaWarning]:
     """What the report says of the grams as they are weighed, the whole and each part."""
     setting = replace(setting_of(brief), batch=float(dealt.total * plan.step) / 1000, half_step=0.5 / dealt.total)
     whole = report(made, setting).warnings
@@ -305,7 +322,7 @@ def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: P
     for k, part in enumerate(making.parts):
         alone = replace(setting, batch=None, half_step=0.5 / dealt.part_total(k))
         told = report(weighed_part(part.name, dealt, k), alone).warnings
-        yield from (f"{part.name}: {words}" for words in told if words not in whole)
+        yield from (replace(x, text=f"{part.name}: {x.text}") for x in told if x not in whole)
 
 
 def _placed(made: Formula, brief: Brief, steps: Sequence[Step]) -> Iterator[PlacedCaution]:

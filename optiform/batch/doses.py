@@ -9,11 +9,11 @@ import numpy as np
 
 from optiform.batch.apportion import EXACT
 from optiform.brief.brief import Brief, Range
-from optiform.brief.candidates import advised
+from optiform.brief.usual import advised
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import DOSED
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.rules.law import applying, certificate_terms
+from optiform.rules.law import HARD, applying, certificate_terms
 
 #: House rule: a dose has at least this many steps of the scale, so that rounding it is at most 2.5 % of it (half a step
 #: of 20). The principle of a smallest weight below which a balance is not used is that of pharmacopoeias (recalled).
@@ -22,7 +22,7 @@ FEWEST_STEPS = 20
 SCALES = (1.0, 0.1, 0.01, 0.001)  # g: what scales that can be bought show
 LARGEST = 5  # times as large a batch that is still worth naming
 WEAKEST = 20  # a premix of 1 in 20; beyond, a finer scale is the better help
-CAPS = ("maximum", "prohibited", "guidance")  # kinds of rules that a dose is not rounded above
+CAPS = (*HARD, "guidance")  # kinds of rules that a dose is not rounded above
 #: What is stirred into what, before it goes in: the functions of a small line, those of its carrier, best first, and
 #: how many times its own mass it needs of that. Gums and powders lump in less than 5 (common practice, no source).
 CARRIERS = (
@@ -51,7 +51,8 @@ def highest(formula: Formula, brief: Brief) -> Vector:
 def _own(line: Line, brief: Brief) -> float:
     """The brief's own range binds what is dosed. Another line may go a part of a step beyond it: some line has to."""
     stated = _stated(line, brief)
-    known = advised(line.ingredient)
+    advice = advised(line.ingredient, brief.kind)
+    known = advice if advice.source == "advice" else Range()  # what is usual otherwise holds in the formula, not here
     if stated is None or (line.ingredient.functions[0] in DOSED and not (stated.pinned and _preserves(line))):
         return (stated or known).high
     return max(stated.high, known.high)
@@ -91,10 +92,12 @@ def _stated(line: Line, brief: Brief) -> Range | None:
 def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:
     """How many times as much of each line every limit on constituents would allow."""
     limits = [
-        (rule.terms(mix).numerator, rule.limit) for rule in applying(brief.scope, mix.ingredients) if rule.kind in CAPS
+        (rule.terms(mix).numerator, rule.reach)
+        for rule in applying(brief.scope, mix.ingredients)
+        if rule.kind in CAPS and rule.limit is not None
     ]
     for content, limit in [*limits, (certificate_terms(mix, brief.scope).numerator, 100.0)]:
-        if limit is not None and content @ x > 0:
+        if content @ x > 0:
             yield np.where(content > 0, limit / (content @ x), np.inf)
 
 
@@ -143,8 +146,8 @@ def _carried(line: Line) -> tuple[tuple[str, ...], int]:
 
 
 def _carriers(line: Line, lines: Sequence[Line], wanted: tuple[str, ...]) -> list[str]:
-    found = [(wanted.index(f), -x.fraction, x.ingredient.name) for x in lines for f in _served(x, wanted)]
-    return [name for _, _, name in sorted(found) if name != line.ingredient.name]
+    carriers = [(wanted.index(f), -x.fraction, x.ingredient.name) for x in lines for f in _served(x, wanted)]
+    return [name for _, _, name in sorted(carriers) if name != line.ingredient.name]
 
 
 def _served(line: Line, wanted: tuple[str, ...]) -> list[str]:

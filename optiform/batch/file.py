@@ -2,6 +2,8 @@
 
 jar = "150 g"              # net mass of one; the brief's if left out
 fill = "151 g"             # what goes into one jar
+volume = "250 mL"          # what a jar holds
+cup = "98 g"               # what a level cup of 100 mL of the finished product weighs
 loss = "4 %"               # of what is weighed, stays in pots and tools
 vessel = "5 kg"            # the most that is made at once
 retained = 1               # jars kept back
@@ -41,8 +43,8 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 
 KEYS = (
-    "jar", "fill", "loss", "vessel", "retained", "hot", "hold", "combining", "addition", "cools_fast", "mixing",
-    "grains_at", "cooling", "part",
+    "jar", "fill", "volume", "cup", "loss", "vessel", "retained", "hot", "hold", "combining", "addition", "cools_fast",
+    "mixing", "grains_at", "cooling", "part",
 )  # fmt: skip
 COOLING_KEYS = ("room", "start", "later", "after")
 PART_KEYS = ("name", "share", "jars", "instead_of", "lines")
@@ -50,6 +52,8 @@ PART_KEYS = ("name", "share", "jars", "instead_of", "lines")
 QUANTITIES = {
     "jar": ("g", 0.1, 1e5),
     "fill": ("g", 0.1, 1e5),
+    "volume": ("mL", 0.1, 1e5),
+    "cup": ("g", 5.0, 500.0),
     "loss": ("%", 0.0, 50.0),
     "vessel": ("g", 0.1, 1e6),
     "hot": ("degC", 0.0, 150.0),

@@ -91,8 +91,8 @@ def kept_batch(
     Raises:
         BadInput: a line is in no lot; no version, or several, are the formula.
     """
-    found = lotted(sheet, kept.read(Lot), kept.read(Movement), catalogue, wanted.day)
-    _refuse_missing(found, where)
+    lots = lotted(sheet, kept.read(Lot), kept.read(Movement), catalogue, wanted.day)
+    _refuse_missing(lots, where)
     amounts = sheet.batch
     version = _version(kept, wanted, formula, float(amounts.weighed_g), float(amounts.scale_g), where)
     off = f"formula differs from the version in {', '.join(version.differing)}" if version.differing else ""
@@ -102,7 +102,7 @@ def kept_batch(
     )  # fmt: skip
     now = clock.now()
     when = now if wanted.day == now.date() else datetime.datetime.combine(wanted.day, datetime.time(12))
-    records = batch_records(batch, found, when)
+    records = batch_records(batch, lots, when)
     lines = tuple(each for each in records if isinstance(each, BatchLine))
     jars = packed(batch, amounts.jars or 0, kept.read(Batch), kept.read(PackagingCount), when)
     notes = (*jars.notes, *([f"Kept as a deviation: {off}."] if off else []))
@@ -110,23 +110,23 @@ def kept_batch(
     room = "" if wanted.room is None else f"{wanted.room:g}"
     head = Filled(wanted.number, str(wanted.day), wanted.maker, room, name)
     recorded = Recorded(batch, lines, jars.counts, notes, name)
-    return KeptBatch(replace(found.sheet, filled=head), recorded, (*records, *jars.counts))
+    return KeptBatch(replace(lots.sheet, filled=head), recorded, (*records, *jars.counts))
 
 
-def _refuse_missing(found: Lotted, where: Where) -> None:
+def _refuse_missing(lots: Lotted, where: Where) -> None:
     """A weighing without its lot could not be traced, so a short batch is not kept."""
     words = "a lot that has it: `optiform stock receive`, or `correct` where the shelf has more; or on Stock"
-    if found.missing:
+    if lots.missing:
         file, _ = where("number")
-        raise BadInput([Fault(file, x.ingredient, f"{x.grams} g missing", words) for x in found.missing])
+        raise BadInput([Fault(file, x.ingredient, f"{x.grams} g missing", words) for x in lots.missing])
 
 
 def _version(kept: Reader, wanted: Wanted, formula: Formula, grams: float, step: float, where: Where) -> Matched:
     """The version that is made: the one named, else the only one that is the formula."""
     every = kept.read(Version)
     versions = [each for each in every if wanted.product in ("", each.product) and wanted.version in ("", each.name)]
-    found = matches(formula, grams, step, versions, kept.read(VersionLine))
-    same = found if wanted.version else tuple(each for each in found if not each.differing)
+    versions_alike = matches(formula, grams, step, versions, kept.read(VersionLine))
+    same = versions_alike if wanted.version else tuple(each for each in versions_alike if not each.differing)
     if len(same) == 1:
         return same[0]
     raise BadInput([_ask(wanted, same, every, where)])

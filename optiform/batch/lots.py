@@ -8,6 +8,8 @@ from decimal import Decimal
 from math import floor
 
 from optiform.batch.batch import BatchSheet, SheetLine
+from optiform.ingredients.ingredient import Evidence
+from optiform.review.answer import FormulaWarning
 from optiform.workshop.stock import unusable, used_up
 from optiform.workshop.supplies import OnShelf
 
@@ -61,15 +63,23 @@ def with_lots(sheet: BatchSheet, lots: Sequence[OnShelf], day: datetime.date) ->
     work = _Drawing(usable, sheet.batch.scale_g, day)
     phases = tuple(replace(phase, lines=tuple(map(work.filled, phase.lines))) for phase in sheet.phases)
     missing = tuple(Missing(*item) for item in work.missing.items())
-    short = tuple(f"{each.ingredient}: {each.grams} g missing; no lot that may be used has it." for each in missing)
+    short = tuple(map(_short, missing))
     aside = [_aside(shelf, day) for shelf in held if unusable(shelf.lot, day)]
-    rest = [words for words in sheet.warnings if words not in sheet.short]  # the lots know better than the own table
-    made = replace(sheet, phases=phases, warnings=(*short, *aside, *rest), short=short)
+    rest = [x for x in sheet.warnings if x.text not in sheet.short]  # the lots know better than the own table
+    warnings, texts = (*short, *aside, *rest), tuple(warning.text for warning in short)
+    made = replace(sheet, phases=phases, warnings=warnings, short=texts)
     return Lotted(made, tuple(work.takes), missing)
 
 
-def _aside(shelf: OnShelf, day: datetime.date) -> str:
-    return f"Not used: lot {shelf.lot.number}, {shelf.left:g} kg {shelf.lot.ingredient}, {unusable(shelf.lot, day)}."
+def _short(missing: Missing) -> FormulaWarning:
+    words = f"{missing.ingredient}: {missing.grams} g missing; no lot that may be used has it."
+    return FormulaWarning("total", "mind", words, "stock-short", (missing.ingredient,), Evidence.OWN)
+
+
+def _aside(shelf: OnShelf, day: datetime.date) -> FormulaWarning:
+    lot = shelf.lot
+    words = f"Not used: lot {lot.number}, {shelf.left:g} kg {lot.ingredient}, {unusable(lot, day)}."
+    return FormulaWarning("total", "note", words, "lot-aside", (lot.ingredient,), Evidence.OWN)
 
 
 class _Drawing:

@@ -49,6 +49,7 @@ class Making:
 
     Attributes:
         jar: net mass of one jar; None takes the brief's.
+        volume: what a jar holds, mL; `cup`: what a level cup of 100 mL of the finished product weighs. None: not given.
         fill: what is filled into one jar, the net mass or more; None is the net mass.
         loss: fraction of what is weighed that stays in pots and tools or evaporates.
         vessel: the most that is made at once; None for no such limit.
@@ -60,6 +61,7 @@ class Making:
         cools_fast: the mass cools fast, so what can go in warmer does.
         mixing: from the last addition to the grains.
         grains_at: what the mass has when the grains go in; None leaves it to the maker's trials.
+        poured: what a kind is poured at that sets below: no addition goes in cooler. None for one that is not poured.
         observed: one point of its cooling.
         parts: what it is divided into; empty for one whole.
         counted: the parts' weights are jars, and with no other batch asked for they are the batch.
@@ -68,6 +70,8 @@ class Making:
 
     jar: float | None = None
     fill: float | None = None
+    volume: float | None = None
+    cup: float | None = None
     loss: float = 0.0
     vessel: float | None = None
     retained: int = 0
@@ -78,6 +82,7 @@ class Making:
     cools_fast: bool = False
     mixing: float = 5.0
     grains_at: float | None = None
+    poured: float | None = None
     observed: Observed | None = None
     parts: tuple[Part, ...] = ()
     counted: bool = False

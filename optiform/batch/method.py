@@ -1,68 +1,30 @@
 """The steps of the work, in order, with temperature, time and who says so: common practice where nobody else does."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from itertools import groupby
 
-from optiform.batch.cooling import minutes_to, rate
+from optiform.batch.by_kind import by_kind, filling, of_stage
+from optiform.batch.cool_down import Mass, cool_down
 from optiform.batch.making import PRACTICE, Making
-from optiform.batch.working_order import addition, heat_limit, melts_at, ordered, slow, wanted
+from optiform.batch.pots import DAY, Pot, Step, names
+from optiform.batch.working_order import heat_limit, melts_at
 from optiform.ingredients.formula import Line
+from optiform.ingredients.ingredient import Evidence
+from optiform.review.answer import FormulaWarning
+from optiform.rules.network import without_network
+from optiform.rules.process import EMULSIONS
 
-DAY = 24 * 60.0  # min
-TOO_COOL = (
-    " Added too cool, the emulsion can break and weep oil: where the room cools the mass fast, add warmer, within each "
-    "heat limit."
-)
 COLD = 10.0  # degC (50 degF)
+WEEK = 7 * DAY
+FIRST_TRIAL = (
+    "First trial: make a small batch. Look at it after a day and after a week, in the cold and warm, and after a "
+    "freeze and a thaw; take readings. Before it is sold a laboratory tests what holds water, or may get wet, for "
+    "keeping (challenge test)."
+)
 
 
-@dataclass(frozen=True)
-class Step:
-    """One step. `temperature` degC of the mass and `minutes` are None where they are the maker's to find.
-
-    `uses`: ingredients that are handled in it. `part` is empty for what all parts share.
-    """
-
-    words: str
-    temperature: float | None
-    minutes: float | None
-    source: str
-    part: str = ""
-    uses: tuple[str, ...] = ()
-
-    @property
-    def time(self) -> str:
-        """Its minutes as a person says them; empty where they are the maker's to find."""
-        if self.minutes is None:
-            return ""
-        return f"{self.minutes / DAY:.0f} days" if self.minutes >= 2 * DAY else f"{self.minutes:.0f} min"
-
-
-@dataclass(frozen=True)
-class Pot:
-    """Lines made in one pot; for a part, what it gets of its own and words for its portion of the common mass."""
-
-    lines: tuple[Line, ...]
-    part: str = ""
-    portion: str = ""
-
-    def of(self, phase: str) -> tuple[Line, ...]:
-        """The lines of a phase."""
-        return tuple(line for line in self.lines if line.phase == phase)
-
-    @property
-    def heated(self) -> bool:
-        """Whether something in it has to be melted."""
-        return any(slow(line.ingredient) or line.ingredient.functions[0] == "butter" for line in self.of("oil phase"))
-
-    @property
-    def emulsion(self) -> bool:
-        """Whether it has both phases."""
-        return bool(self.of("oil phase") and self.of("water phase"))
-
-
-def method(common: Pot, parts: Sequence[Pot], making: Making, fill: str) -> tuple[Step, ...]:
+def method(
+    common: Pot, parts: Sequence[Pot], making: Making, fill: str, kind: str = "", first: bool = False
+) -> tuple[Step, ...]:
     """The steps to make a batch by.
 
     Args:
@@ -70,18 +32,46 @@ def method(common: Pot, parts: Sequence[Pot], making: Making, fill: str) -> tupl
         parts: what each part gets of its own once the common mass is divided.
         making: temperatures and times.
         fill: words for what goes into a jar.
+        kind: of product; without one it is made as an emulsion or a melt, whatever is in the pot.
+        first: whether it is made for the first time.
     """
-    mass = _Mass(common.heated, common.emulsion, making)
+    own = by_kind(kind, common, parts, making, fill, list(_divide(parts)))
+    grains = any(pot.of("grains") for pot in (common, *parts))
     return (
         _prepare(),
-        *_phases(common, making),
-        *_cool_down(common, mass, making.hot),
-        *_mixing(common, making),
-        *_divide(parts),
-        *(step for part in parts for step in _part(part, mass, mass.last(common))),
-        *_grains(common, making),
-        *_finish(fill, any(pot.of("grains") for pot in (common, *parts))),
+        *(own or _usual(common, parts, making, fill, kind)),
+        Step("Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.", None, None, PRACTICE),
+        *of_stage("emulsion" if kind in EMULSIONS and common.emulsion else kind, "look"),
+        *(_pliable() if grains and not without_network(kind) else ()),
+        *(_first_trial() if first else ()),
     )
+
+
+def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str, kind: str) -> Iterator[Step]:
+    """What is in the pot decides: an emulsion, a melt or a cold mixture."""
+    mass = Mass(common.heated, common.emulsion, making)
+    yield from _phases(common, making)
+    yield from cool_down(common, mass, making.hot)
+    yield from _mixing(common, making)
+    yield from _divide(parts)
+    for part in parts:
+        yield from _part(part, mass, mass.last(common))
+    yield from _grains(common, making)
+    if kind in EMULSIONS and common.of("water phase"):
+        yield from of_stage("emulsion", "ph")
+    yield Step(filling(fill), None, None, PRACTICE)
+
+
+def _pliable() -> Iterator[Step]:
+    words = (
+        "Keep a jar two weeks at 10 degC (50 degF): a good scrub is still pliable then. Check it cold, then warm. No "
+        "published figure says what pliable is: take a reading of a jar of yours that is."
+    )
+    yield Step(words, COLD, 14 * DAY, PRACTICE)
+
+
+def _first_trial() -> Iterator[Step]:
+    yield Step(FIRST_TRIAL, None, WEEK, PRACTICE)
 
 
 def _prepare() -> Step:
@@ -99,12 +89,12 @@ def _phases(pot: Pot, making: Making) -> Iterator[Step]:
         words = "Water phase: water first, gums and powders wetted beforehand, surfactants last and stirred slowly."
         if pot.heated:
             words += " Weigh vessel and contents, heat, hold, weigh again and put back the water that is gone."
-        yield Step(words, hot, held, source, uses=_names(watery))
+        yield Step(words, hot, held, source, uses=names(watery))
     if oily := pot.of("oil phase"):
         words = "Oil phase: stir until even."
         if pot.heated:
             words = "Oil phase: melt in the order of the table, slow melters first, until nothing solid is left; hold."
-        yield Step(words, hot, held, source, uses=_names(oily))
+        yield Step(words, hot, held, source, uses=names(oily))
     if pot.emulsion:
         yield _combine(pot, making, hot)
 
@@ -146,99 +136,19 @@ def _grains(pot: Pot, making: Making) -> Iterator[Step]:
             "Fold in the grains last, until all are wetted. Into a warm mass the scrub sets firmer, into a cool one "
             "softer: keep to the temperature of your trials."
         )
-        yield Step(words, making.grains_at, None, making.source("grains_at"), pot.part, _names(grains))
+        yield Step(words, making.grains_at, None, making.source("grains_at"), pot.part, names(grains))
 
 
-def _finish(fill: str, scrub: bool) -> Iterator[Step]:
-    words = f"Fill{fill}. Weigh 3 to 5 filled jars over the run. Close, label and number them; keep the retained jars."
-    yield Step(words, None, None, PRACTICE)
-    yield Step("Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.", None, None, PRACTICE)
-    if scrub:
-        words = (
-            "Keep a jar two weeks at 10 degC (50 degF): a good scrub is still pliable then. Check it cold, then warm."
-        )
-        yield Step(words, COLD, 14 * DAY, PRACTICE)
-
-
-# -- cool-down ---------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Mass:
-    """The mass that cools: whether it was heated, whether it is an emulsion, and how it is made."""
-
-    heated: bool
-    emulsion: bool
-    making: Making
-
-    def additions(self, pot: Pot, start: float) -> Iterator[tuple[float, tuple[Line, ...]]]:
-        """The cool-down lines of a pot, warmest first: (temperature, lines); none above `start`, where it is by now."""
-        lines = ordered(pot.of("cool-down"), self.making)
-        for at, group in groupby(
-            lines, key=lambda line: min(start, addition(line.ingredient, self.making).temperature)
-        ):
-            yield at, tuple(group)
-
-    def last(self, pot: Pot) -> float:
-        """What the mass has cooled to after the additions of a pot."""
-        return min((at for at, _ in self.additions(pot, self.making.hot)), default=self.making.hot)
-
-
-def _part(pot: Pot, mass: _Mass, start: float) -> Iterator[Step]:
-    yield from _cool_down(pot, mass, start)
+def _part(pot: Pot, mass: Mass, start: float) -> Iterator[Step]:
+    yield from cool_down(pot, mass, start)
     yield from _mixing(pot, mass.making)
     yield from _grains(pot, mass.making)
-
-
-def _cool_down(pot: Pot, mass: _Mass, start: float) -> Iterator[Step]:
-    """The additions to a mass that is at `start` degC."""
-    now = start
-    for number, (at, lines) in enumerate(mass.additions(pot, start)):
-        if mass.heated and at < now:
-            yield _cool(pot, mass.making, now, at)
-        now = at
-        names = _names(lines)
-        sources = dict.fromkeys(addition(line.ingredient, mass.making).source for line in lines)
-        words = f"Stir in {_listed(names)}.{_own_limits(lines, mass)}"
-        if mass.heated and mass.emulsion and not pot.part and not number:
-            words += TOO_COOL
-        yield Step(words, at if mass.heated else None, None, "; ".join(sources), pot.part, names)
-
-
-def _cool(pot: Pot, making: Making, start: float, end: float) -> Step:
-    seen = making.observed
-    minutes = minutes_to(seen.room, start, rate(seen), end) if seen else None
-    words = f"Cool to {end:g} degC, measured in the middle of the mass, stirring slowly."
-    source = "Newton's law of cooling from your one observed point" if minutes is not None else PRACTICE
-    return Step(words, end, minutes, source, pot.part)
-
-
-def _own_limits(lines: Sequence[Line], mass: _Mass) -> str:
-    """Whose heat limit goes before the temperature otherwise wanted."""
-    told = ""
-    for line in lines if mass.heated else ():
-        own, asked = (
-            addition(line.ingredient, mass.making).temperature,
-            wanted(line.ingredient, mass.making).temperature,
-        )
-        if own < asked:
-            told += f" The heat limit of {line.ingredient.name}, {own:g} degC, goes before {asked:g} degC."
-    return told
-
-
-def _names(lines: Sequence[Line]) -> tuple[str, ...]:
-    return tuple(line.ingredient.name for line in lines)
-
-
-def _listed(names: Sequence[str]) -> str:
-    """Names as a sentence lists them; names with commas of their own stay apart."""
-    return "; ".join(names) if any("," in name for name in names) else ", ".join(names)
 
 
 # -- what does not go together -----------------------------------------------------------------------------------------
 
 
-def method_warnings(common: Pot, making: Making) -> Iterator[str]:
+def method_warnings(common: Pot, making: Making) -> Iterator[FormulaWarning]:
     """Temperatures that do not fit what is in the pot."""
     if not common.heated:
         return
@@ -246,22 +156,28 @@ def method_warnings(common: Pot, making: Making) -> Iterator[str]:
         top = melts_at(line.ingredient)
         if top is not None and top > making.hot:
             name = line.ingredient.name
-            yield f"{name} melts up to {top:g} degC, the phases are heated to {making.hot:g} degC: heat higher."
+            words = f"{name} melts up to {top:g} degC, the phases are heated to {making.hot:g} degC: heat higher."
+            yield FormulaWarning("heat", "mind", words, "melts-higher", (name,), Evidence.DERIVED)
     for line in (*common.of("water phase"), *common.of("oil phase")):
         limit = line.ingredient.value("heat limit")
         if limit is not None and limit.least < making.hot:
             heated = f"{line.ingredient.name} is heated to {making.hot:g} degC in the {line.phase}"
-            yield f"{heated}; {heat_limit(limit)}: move it to the cool-down."
+            words = f"{heated}; {heat_limit(limit)}: move it to the cool-down."
+            yield FormulaWarning(
+                "heat", "mind", words, "heat-limit", (line.ingredient.name,), limit.evidence, limit.source
+            )
     yield from _cooling_warnings(making)
 
 
-def _cooling_warnings(making: Making) -> Iterator[str]:
+def _cooling_warnings(making: Making) -> Iterator[FormulaWarning]:
     if making.observed is None:
         return
     if making.observed.room >= making.addition:
         room = making.observed.room
-        yield f"At a room temperature of {room:g} degC the mass never cools to {making.addition:g} degC by itself."
-    yield (
+        words = f"At a room temperature of {room:g} degC the mass never cools to {making.addition:g} degC by itself."
+        yield FormulaWarning("heat", "mind", words, "never-cools", evidence=Evidence.DERIVED)
+    words = (
         "The minutes of cooling come from one observed point. Another pot, batch size, lid, stirring or room changes "
         "them: go by the thermometer and observe again."
     )
+    yield FormulaWarning("heat", "note", words, "cooling-observed", evidence=Evidence.OWN)

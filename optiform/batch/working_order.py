@@ -33,6 +33,9 @@ def addition(item: Ingredient, making: Making) -> Addition:
     asked, limit = wanted(item, making), item.value("heat limit")
     if limit is None or limit.least >= asked.temperature:
         return asked
+    if making.poured is not None and limit.least < making.poured:
+        lower = f"heat limit of {item.name}, {limit.least:g} degC ({limit.evidence}), lower than the mass is poured at"
+        return Addition(making.poured, f"{lower}: stir it in last and pour at once")
     lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
     return Addition(limit.least, f"heat limit of {item.name}{lowest} ({limit.evidence})")
 

@@ -23,6 +23,7 @@ class Background:
         path: where the document stands; files it names lie beside it.
         catalogue: with the own tables, and with what the brief counts as oil moved there.
         reference: the formula made today; None where there is none, or where it cannot be read.
+        usual: whether what is usual holds; else it is only warned of.
     """
 
     path: Path
@@ -32,6 +33,7 @@ class Background:
     kind: str
     claims: tuple[str, ...]
     reference: Formula | None
+    usual: bool = True
 
 
 def background_of(path: Path, cells: Cells, catalogue: Catalogue | None) -> Background:
@@ -40,7 +42,8 @@ def background_of(path: Path, cells: Cells, catalogue: Catalogue | None) -> Back
     currency, kind = _currency(cells), cells.choice("kind", "", ("", *KINDS))
     claims = cells.choices("claims", list(CLAIMS))
     reference = formula_at(path, cells, "reference", counted)
-    return Background(path, cells, counted, currency, kind, claims, reference)
+    usual = cells.choice("usual", "hold", ("hold", "warn")) == "hold"
+    return Background(path, cells, counted, currency, kind, claims, reference, usual)
 
 
 def formula_at(path: Path, cells: Cells, key: str, catalogue: Catalogue) -> Formula | None:

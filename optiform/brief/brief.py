@@ -7,6 +7,7 @@ from optiform.brief.leftout import EXCLUDED
 from optiform.brief.limits import Amount, Ends, judge
 from optiform.brief.limits import Limit as Limit
 from optiform.brief.limits import Range as Range
+from optiform.brief.usual import UsualLimit, usual_limits
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
@@ -17,8 +18,9 @@ from optiform.reading.values import Comparable
 from optiform.rules.law import Scope
 
 KINDS = (
-    "cream scrub", "anhydrous emulsified scrub", "foaming scrub", "lotion", "body butter", "balm",
-    "solid cleansing bar",
+    "cream scrub", "anhydrous emulsified scrub", "foaming scrub", "bath salt scrub", "solid scrub bar", "lotion",
+    "hand and foot cream", "body butter", "emulsified body butter", "balm", "stick and lip balm",
+    "solid cleansing bar", "whipped foaming base",
 )  # fmt: skip
 
 #: Claims a candidate can break, and the origin that breaks them. What has no origin noted is not known to keep them.
@@ -37,6 +39,9 @@ class Brief(Comparable):
         reference: the formula made today, if there is one.
         jar: net mass of one jar, kg; None where not given.
         claims: claims of the label that every candidate keeps, of `CLAIMS`.
+        ph: that the product is to have; None where none is set.
+        overrule: ids of rules that are not asked for; what breaks them is told all the same.
+        usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
     """
 
     title: str
@@ -55,6 +60,9 @@ class Brief(Comparable):
     reference: Formula | None = None
     jar: float | None = None
     claims: tuple[str, ...] = ()
+    ph: float | None = None
+    overrule: tuple[str, ...] = ()
+    usual: tuple[UsualLimit, ...] = ()
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
         """A new brief with another limit on a property, or another range of a candidate.
@@ -80,7 +88,12 @@ class Brief(Comparable):
             asked = Ends.read(low, high, wanted.unit, place, inspection)
             changed = replace(self, limits=asked.of(self.limits, wanted))
         inspection.finish()
-        return changed
+        return changed._yielded() if self.usual else changed
+
+    def _yielded(self) -> "Brief":
+        """The same with its usual ranges as far as they hold beside its words now."""
+        usual = usual_limits(self.kind, self.mix, self.ranges, self.limits, self.reference, self.currency)
+        return replace(self, usual=usual)
 
     def with_goal(
         self, *, lowest: str | None = None, highest: str | None = None, nearest: Formula | None = None

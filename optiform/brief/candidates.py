@@ -1,20 +1,23 @@
 """What a brief's formula can be made of: the candidates, why others are left out, and the line of each."""
 
 from collections.abc import Mapping
-from typing import Any
 
 from optiform.brief.background import Background
 from optiform.brief.brief import Range, against
 from optiform.brief.leftout import EXCLUDED
 from optiform.brief.targets import asks_of_base, end_of, ends_of, note_fractions
+from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading.cells import Cells
 from optiform.rules.kinds import ruled_out
+from optiform.rules.law import Scope
+from optiform.rules.positive import not_allowed
+from optiform.rules.usual import usual_use
 
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
 
-def candidates_of(background: Background) -> tuple[Candidates, list[tuple[str, str]]]:
+def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, list[tuple[str, str]]]:
     """Usable candidates, and those that are not, with the reason."""
     cells, catalogue = background.cells, background.catalogue
     wish = cells.table.get("candidates", "owned" if cells.table.get("own_files") else None)
@@ -32,11 +35,12 @@ def candidates_of(background: Background) -> tuple[Candidates, list[tuple[str, s
     if not isinstance(wish, list):  # a list names every one of its candidates
         out = {**_foreign(background, chosen, set(asked)), **out}
     chosen |= asked
+    out |= {key: why for key, item in chosen.items() if (why := not_allowed(item, scope))}
     left_out = [(chosen[key].name, why) for key, why in out.items() if key in chosen]
     return {key: item for key, item in chosen.items() if key not in out}, left_out
 
 
-def _chosen(background: Background, wish: Any) -> Candidates | None:
+def _chosen(background: Background, wish: object) -> Candidates | None:
     """Those that `candidates` asks for; None where it says nothing that can be meant."""
     cells, catalogue = background.cells, background.catalogue
     if isinstance(wish, list) and wish:
@@ -61,7 +65,7 @@ def _foreign(background: Background, chosen: Candidates, asked: set[str]) -> dic
 # -- lines -------------------------------------------------------------------------------------------------------------
 
 
-def line_table(cells: Cells) -> Mapping[str, Any]:
+def line_table(cells: Cells) -> Mapping[str, object]:
     """The brief's `[lines]` as written; empty where they are no table."""
     lines = cells.table.get("lines", {})
     return lines if isinstance(lines, dict) else {}
@@ -71,7 +75,10 @@ def lines_of(background: Background, candidates: Candidates) -> dict[str, tuple[
     """The range and phase of each candidate: the brief's, else the formula of today's phase and usual maximum."""
     today = background.reference.lines if background.reference else ()
     phases = {line.ingredient.name.casefold(): line.phase for line in today}
-    lines = {key: (advised(item), phases.get(key, item.phase)) for key, item in candidates.items()}
+    amounts = {line.ingredient.name: line.fraction for line in today}
+    lines = {
+        key: (_advised(background, item, amounts), phases.get(key, item.phase)) for key, item in candidates.items()
+    }
     cells = background.cells.within("lines", expected="a table of ingredients")
     named: set[str] = set()
     for name in cells.table:
@@ -81,11 +88,17 @@ def lines_of(background: Background, candidates: Candidates) -> dict[str, tuple[
         if item:  # the line of an excluded candidate is read all the same, for its faults
             named.add(item.name)
             key = item.name.casefold()
-            lines[key] = _line(cells, name, lines.get(key, (Range(), item.phase)), item)
+            lines[key] = _line(cells, name, lines.get(key, (Range(), item.phase)), item, background.kind)
     return lines
 
 
-def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient) -> tuple[Range, str]:
+def _advised(background: Background, item: Ingredient, amounts: Mapping[str, float]) -> Range:
+    """The range of a candidate by itself; with `usual = "warn"` only what holds in any case."""
+    span = advised(item, background.kind, amounts)
+    return span if background.usual or span.source == "advice" else Range()
+
+
+def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient, kind: str) -> tuple[Range, str]:
     written, ends = cells.table[name], ends_of(cells, name)
     if any(asks_of_base(end) for end in ends.table.values()):
         ends.fault("", written, "% of the whole: a line is of the whole, only [limits] may be of base")
@@ -99,7 +112,7 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient)
     if not set(ends.table) & {"low", "high"}:
         return default[0], phase
     low, high = (end_of(ends, side, "%") for side in ("low", "high"))
-    note_fractions(ends, low, high, _usual_of(item))
+    note_fractions(ends, low, high, _usual_of(kind, item))
     fixed = Range((low or 0.0) / 100, (100.0 if high is None else high) / 100, "brief")
     if not 0 <= fixed.low <= fixed.high <= 1:
         ends.fault("", written, "0 to 100 %, low not above high")
@@ -107,21 +120,9 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient)
     return fixed, phase
 
 
-def _usual_of(item: Ingredient) -> tuple[float, float] | None:
+def _usual_of(kind: str, item: Ingredient) -> tuple[float, float] | None:
     """How much of an ingredient is usual, %; None where it is not known."""
-    usual = item.value("usual use")
+    usual = usual_use(kind, item)
     if usual:
         return usual.least, usual.most
     return (0.0, 1.0) if item.functions[0] in DOSED else None
-
-
-def advised(item: Ingredient) -> Range:
-    """The usual maximum of the catalogue as a range the brief may overrule.
-
-    What is dosed also stays below the top of its usual use: more of a fragrance or a preservative is no filler.
-    """
-    most, usual = item.value("maximum use"), item.value("usual use")
-    ends = [most.figure] if most else []
-    if usual is not None and usual.high is not None and item.functions[0] in DOSED:
-        ends.append(usual.high)
-    return Range(0.0, min(100.0, *ends) / 100, "advice") if ends else Range()

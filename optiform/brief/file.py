@@ -1,7 +1,8 @@
 """Reading a brief from TOML.
 
 title = "Salt and oat foot polish"
-kind = "cream scrub"              # usual ranges, as warnings
+kind = "cream scrub"              # its usual ranges hold where the brief and today's formula say nothing else
+usual = "hold"                    # or "warn": usual ranges and usual use are only warned of
 use = "rinse-off"                 # or "leave-on"
 area = "feet"
 markets = ["EU"]                  # legal limits of these markets, on this date
@@ -17,9 +18,11 @@ missing = "refuse"                # or "leave out": candidates that lack a figur
 count_as_oil = ["glyceryl stearate"]
 claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or of unknown origin, are left out
 jar = "250 g"                     # net mass of one, for savings per jar
+ph = 5.2                          # that it is to have: what works outside it is left out
+overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
 
 [goal]
-lowest = "cost"                   # or highest = "...", or nearest = "reference" or a file
+lowest = "cost"                   # or highest = "...", or nearest = "reference", "usual" or a file
 
 [lines]                           # pins and ranges of single ingredients
 "fragrance oil" = "0.8 %"
@@ -31,96 +34,124 @@ lowest = "cost"                   # or highest = "...", or nearest = "reference"
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from optiform.brief.background import Background, background_of
 from optiform.brief.brief import Brief, Limit
 from optiform.brief.candidates import candidates_of, line_table, lines_of
-from optiform.brief.goal import Goal
+from optiform.brief.goal import Goal, NearestUsual
 from optiform.brief.leftout import NO_FIGURE, clashes
 from optiform.brief.targets import goal_of, limits_of
+from optiform.brief.towards import towards_usual
+from optiform.brief.usual import grain_of, usual_limits
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.solubility import OutOfRange
-from optiform.reading.cells import Cells, positive
+from optiform.reading.cells import Cells, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
-from optiform.rules.kinds import ruled_out
+from optiform.reading.near import nearest
+from optiform.rules.chemistry import rule_ids
+from optiform.rules.kinds import ruled_out, use_of
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
 
+PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar",
+    "claims", "jar", "ph", "overrule", "usual",
 }  # fmt: skip
 
 
-def read_brief(path: Path) -> Brief:
-    """The brief in a TOML file, with the files it names.
+def read_brief(path: Path, figures: bool = True) -> Brief:
+    """The brief in a TOML file, with the files it names; `figures` as in `brief_of`.
 
     Raises:
         BadInput: with every fault of the brief and of the files it names.
     """
-    return brief_of(path, read_document(path))
+    return brief_of(path, read_document(path), figures=figures)
 
 
-def brief_of(path: Path, document: Mapping[str, Any], catalogue: Catalogue | None = None) -> Brief:
+def brief_of(
+    path: Path, document: Mapping[str, object], catalogue: Catalogue | None = None, figures: bool = True
+) -> Brief:
     """The brief that a document at `path` states; files it names lie beside it.
 
     Args:
         path: where the document stands, or would stand.
         document: the brief's keys.
         catalogue: what the brief's `own_files` give, where they have been read before.
+        figures: whether candidates need what limits and goal ask of them, prices among it. A label needs none.
 
     Raises:
         BadInput: with every fault of the document and of the files it names.
     """
     cells = Cells(document, Inspection(str(path)))
     cells.only(sorted(KEYS))
-    brief = _brief(background_of(path, cells, catalogue))
+    brief = _brief(background_of(path, cells, catalogue), figures)
     _check_models(brief, cells.inspection)
     cells.inspection.finish()
     return brief
 
 
-def _brief(background: Background) -> Brief:
+def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
-    candidates, left_out = candidates_of(background)
+    scope = _scope(cells, background.kind)
+    candidates, left_out = candidates_of(background, scope)
     lines = lines_of(background, candidates)
-    candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
-    left_out += lacking
+    if figures:
+        candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
+        left_out += lacking
     for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), background.claims, catalogue):
         cells.inspection.fault(*fault)
     if not candidates and not cells.inspection.faults:
         cells.fault("candidates", "; ".join(map(": ".join, left_out)), "one that can be used")
-    kind = background.kind
+    kind, today = background.kind, background.reference
+    mix = Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates))
+    ranges = tuple(lines[key][0] for key in candidates)
+    if isinstance(goal, NearestUsual):
+        goal = towards_usual(kind, grain_of(kind, mix, ranges, limits, today), mix, scope, background.currency)
     return Brief(
         title=cells.text("title", background.path.stem),
         kind=kind,
-        scope=_scope(cells),
+        scope=scope,
         currency=background.currency,
         batch=cells.quantity("batch", "kg", 1.0, positive),
         step=cells.quantity("scale", "g", 0.1, positive),
-        mix=Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates)),
-        ranges=tuple(lines[key][0] for key in candidates),
+        mix=mix,
+        ranges=ranges,
         limits=limits,
         goal=goal,
         catalogue=catalogue,
         left_out=tuple(left_out),
         against_kind=tuple((item.name, why) for item in candidates.values() if (why := ruled_out(kind, item))),
-        reference=background.reference,
+        reference=today,
         jar=cells.optional("jar", "kg", positive),
         claims=background.claims,
+        ph=cells.optional("ph", "pH", between(*PH, "pH")),
+        overrule=_overruled(cells),
+        usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
     )
 
 
-def _scope(cells: Cells) -> Scope:
+def _overruled(cells: Cells) -> tuple[str, ...]:
+    """Ids of rules that the brief overrules. A law is none of them."""
+    names = [name.casefold() for name in cells.texts("overrule")]
+    for name in names:
+        if name not in rule_ids():
+            near = nearest(name, rule_ids())
+            meant = f"{near}? " if near else ""
+            cells.fault("overrule", name, f"{meant}the id of a rule that `optiform rules` lists")
+    return tuple(names)
+
+
+def _scope(cells: Cells, kind: str) -> Scope:
     markets, date = cells.choices("markets", MARKETS), cells.date("date")
-    return Scope(cells.choice("use", "rinse-off", USES), cells.choice("area", "body", AREAS), markets, date)
+    use, area = use_of(kind)
+    return Scope(cells.choice("use", use, USES), cells.choice("area", area, AREAS), markets, date)
 
 
 # -- figures that limits and goal need ---------------------------------------------------------------------------------

@@ -2,17 +2,17 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
 
 EXCLUDED = "excluded by the brief"
 NO_FIGURE = "no figure for "
+LAW = "not allowed "  #: as rules/positive.py begins its reasons
 
 
 def clashes(
-    lines: Mapping[str, Any],
+    lines: Mapping[str, object],
     left_out: Sequence[tuple[str, str]],
     exclude: Sequence[str],
     claims: Sequence[str],
@@ -44,16 +44,18 @@ def _where(
         return f"exclude names {written}", f"{written} taken off exclude"
     if why.startswith(NO_FIGURE):
         return f'missing = "leave out" and there is {why}', "the figure put into an own file"
+    if why.startswith(LAW):
+        return "the law does not allow it", f"another ingredient: it is {why}. Law cannot be overruled"
     back = "the claim taken off claims, or its origin put into an own file where it keeps the claim"
     return f"claims asks for {', '.join(claims)} and it is {why}", back
 
 
-def _asks(given: Any) -> bool:
+def _asks(given: object) -> bool:
     """Whether a line asks for an amount, and not for none at all."""
     return any(not re.fullmatch(r"\s*0+([.,]0*)?\s*%?\s*", str(amount)) for amount in _ends(given).values())
 
 
-def _amounts(given: Any) -> str:
+def _amounts(given: object) -> str:
     """A line's amounts as they are written."""
     words = {"low": "at least", "high": "at most"}
     if not isinstance(given, dict):
@@ -61,6 +63,6 @@ def _amounts(given: Any) -> str:
     return ", ".join(f"{words[side]} {amount}" for side, amount in _ends(given).items())
 
 
-def _ends(given: Any) -> dict[str, Any]:
+def _ends(given: object) -> dict[str, object]:
     ends = given if isinstance(given, dict) else {"low": given, "high": given}
     return {side: ends[side] for side in ("low", "high") if side in ends}

@@ -27,12 +27,13 @@ class Limit:
 class Range:
     """The least and greatest mass fraction of one candidate, and who asked for it.
 
-    `source` is `brief` where the maker set it, `advice` where it is the catalogue's maximum or top of usual use.
+    `source` is `brief` where the maker set it, `advice` where it is the catalogue's maximum or the top of usual use of
+    what is dosed, `usual` where it is that of anything else.
     """
 
     low: float = 0.0
     high: float = 1.0
-    source: Literal["brief", "advice", "none"] = "none"
+    source: Literal["brief", "advice", "usual", "none"] = "none"
 
     @property
     def pinned(self) -> bool:

@@ -1,10 +1,9 @@
 """What a brief reaches for and what it limits: `[goal]` and `[limits]`, each property with its ends."""
 
 import re
-from typing import Any
 
 from optiform.brief.background import Background, formula_at
-from optiform.brief.goal import TOWARDS, Goal, Nearest
+from optiform.brief.goal import TOWARDS, Goal, Nearest, NearestUsual
 from optiform.brief.limits import Limit
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Property
@@ -12,8 +11,8 @@ from optiform.properties.phases import in_base
 from optiform.properties.registry import find_property
 from optiform.reading.cells import Cells
 from optiform.reading.plausible import note_share
-from optiform.reading.tables import shipped
 from optiform.reading.units import parse_quantity
+from optiform.rules.usual import usual_ranges
 
 LIMITS = 100  # of one brief
 NO_GOAL = Nearest(Formula("", ()))  # stands in for a faulty one, and needs no figure
@@ -21,18 +20,33 @@ _OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
 
 
 def goal_of(background: Background) -> Goal:
-    """What the brief reaches for; the lowest cost where it does not say."""
+    """What the brief reaches for.
+
+    Where it does not say: what is usual, if it has a kind but no limits and no formula of today; else the lowest cost.
+    """
     cells = background.cells
+    if "goal" not in cells and _bare(background):
+        return NearestUsual(background.kind)
     goal = cells.table.get("goal", {"lowest": "cost"})
-    words = "one of: lowest = a property, highest = a property, nearest = a formula file"
+    words = 'one of: lowest = a property, highest = a property, nearest = a formula file or "usual"'
     if not isinstance(goal, dict) or len(goal) != 1 or not set(goal) <= {"lowest", "highest", "nearest"}:
         cells.fault("[goal]", goal, words)
         return NO_GOAL
     ((direction, name),) = goal.items()
+    if direction == "nearest" and name == "usual":
+        if not background.kind:
+            cells.fault("[goal] nearest", "usual", "a key kind, which says what is usual")
+        return NearestUsual(background.kind)
     if direction == "nearest":
         return Nearest(_target(background, cells.within("goal")) or Formula("", ()))
     wanted = _property(background, "[goal]", str(name))
     return TOWARDS[direction](wanted) if wanted else NO_GOAL
+
+
+def _bare(background: Background) -> bool:
+    """Whether a brief names a kind and leaves it at that: no limits of its own, no formula of today."""
+    cells = background.cells
+    return bool(background.kind and background.usual) and not cells.table.get("limits") and "reference" not in cells
 
 
 def _target(background: Background, goal: Cells) -> Formula | None:
@@ -98,8 +112,7 @@ def _in_base(ends: Cells, wanted: Property) -> Property | None:
 
 def _usual(kind: str, name: str) -> tuple[float, float] | None:
     """The usual range of a property in a kind of product; None where the tables have none."""
-    rows = (row for row in shipped("usual_ranges") if (row["kind"], row["property"]) == (kind, name))
-    return next(((float(row["low"]), float(row["high"])) for row in rows), None)
+    return next(((row.low, row.high) for row in usual_ranges(kind) if row.property == name), None)
 
 
 # -- ends, of limits and of lines --------------------------------------------------------------------------------------
@@ -111,7 +124,7 @@ def ends_of(cells: Cells, name: str) -> Cells:
     return Cells(ends if isinstance(ends, dict) else {"low": ends, "high": ends}, cells.inspection, cells.place(name))
 
 
-def asks_of_base(end: Any) -> bool:
+def asks_of_base(end: object) -> bool:
     """Whether an amount is one of the base.
 
     Example:

@@ -16,9 +16,9 @@ from optiform.commands.recording import from_workshop, wanted
 from optiform.commands.tell import again, tell
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
+from optiform.telling.json.batch import batch as as_json
 from optiform.telling.parts import Step, Telling
 from optiform.telling.steps import line
 from optiform.telling.stock import batch_saved, filled
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
-        print_json({"status": "batch", **jsonform.data(sheet), "record": jsonform.data(kept) if kept else None})
+        print_json(as_json(sheet, kept))
     return ANSWERED
 
 
@@ -71,12 +71,12 @@ def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
     if _secret(str(options.workshop)):
         return
     if not options.html:
-        yield Step("print it", f"{again(options)} --html batch.html")
+        yield Step("The sheet to print", f"{again(options)} --html batch.html")
     today = options.brief.parent / brief.reference.origin if brief.reference else None
     formula = options.formula or (today if today and today.is_file() else None)
     if formula and brief.scope.markets:
         market = ("--market", brief.scope.markets[0])
-        yield Step("its label", line("declare", formula, "--brief", options.brief, *market))
+        yield Step("A draft of its label", line("declare", formula, "--brief", options.brief, *market))
 
 
 def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> Telling:

@@ -6,13 +6,17 @@ from pathlib import Path
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
+from optiform.commands.progress import progress
 from optiform.commands.tell import answer
 from optiform.costs.buy import Purchases, buy
+from optiform.costs.cliffs import cliffs
 from optiform.costs.plan import Plan, read_plan
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault, Inspection
-from optiform.telling import json as jsonform
 from optiform.telling.buy import buy as buy_told
+from optiform.telling.cliffs import cliffs as cliffs_told
+from optiform.telling.json.buy import buy as as_json
+from optiform.telling.json.cliffs import cliffs as cliffs_json
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
@@ -24,12 +28,22 @@ def run(options: argparse.Namespace) -> int:
     plan = read_plan(options.plan)
     offers, lots = _stock(plan, options)
     check_names(options)
+    if options.cliffs:
+        return _cliffs(plan, offers, lots, options)
     purchases = buy(plan, offers, lots, options.solver)
     possible = isinstance(purchases, Purchases)
     telling = buy_told(purchases)
-    status = "planned" if possible else "infeasible"
-    answer(telling, options, lambda: {"status": status, **jsonform.data(purchases)}, telling.title)
+    answer(telling, options, lambda: as_json(purchases), telling.title)
     return ANSWERED if possible else IMPOSSIBLE
+
+
+def _cliffs(plan: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf], options: argparse.Namespace) -> int:
+    """What the last jars cost; stopped, as far as it came."""
+    with progress("jars left out", options.json) as shown:
+        steps = cliffs(plan, offers, lots, options.solver, shown)
+    telling = cliffs_told(steps)
+    answer(telling, options, lambda: cliffs_json(steps), telling.title)
+    return ANSWERED
 
 
 def _stock(plan: Plan, options: argparse.Namespace) -> tuple[tuple[Offer, ...], tuple[OnShelf, ...]]:

@@ -10,9 +10,9 @@ from optiform.commands.files import check_names
 from optiform.commands.options import check_option, onward, write_option
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
-from optiform.design.cheaper import CheaperOptions, cheaper
+from optiform.design.cheaper import cheaper
 from optiform.telling import cheaper as words
-from optiform.telling import json as jsonform
+from optiform.telling.json.options import cheaper as as_json
 
 READS = True  # its options, of which one is money, when it knows the brief's currency
 
@@ -36,11 +36,7 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, formulas, str(words.rewarding(result)) if formulas else "")
     telling = words.cheaper(result)
     steps = words.steps(result, again(options))
-    answer(replace(telling, steps=onward(options, steps)), options, lambda: _plain(result))
+    answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result))
     if result.impossible is not None:
         return IMPOSSIBLE if result.decided else UNPROVEN
     return ANSWERED if result.rungs or result.decided else UNPROVEN
-
-
-def _plain(result: CheaperOptions) -> jsonform.Data:
-    return jsonform.impossible(result.impossible) if result.impossible else jsonform.data(result)

@@ -3,11 +3,14 @@
 import argparse
 from dataclasses import replace
 
-from optiform.commands import ANSWERED
+from optiform.commands import ANSWERED, watch
+from optiform.commands.arguments.options import PLACE
 from optiform.commands.common import setting
 from optiform.commands.files import check_names
 from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import Basis
+from optiform.reading.faults import BadInput, Fault
+from optiform.reading.paths import is_folder
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
 from optiform.telling.check import checked
@@ -16,6 +19,10 @@ from optiform.telling.steps import after_check
 
 def run(options: argparse.Namespace) -> int:
     """Check and print."""
+    if options.on is not None:
+        return watch.run(options)
+    if is_folder(options.formula):
+        raise BadInput([Fault(PLACE, str(options.formula), "a folder", "a formula, or a folder with --on and a day")])
     brief, catalogue, looked_for = setting(options)
     check_names(options)
     basis: Basis | None = Basis(options.basis) if options.basis else None

@@ -11,16 +11,20 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import Inspection
 from optiform.review.measures import Setting, half_of, setting_of
+from optiform.rules.kinds import use_of
 from optiform.rules.law import Scope
 
 SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
-def setting(options: argparse.Namespace) -> tuple[Brief | None, Catalogue, Setting]:
-    """What a formula is looked at for: from the brief if one is given, else from the options."""
+def setting(options: argparse.Namespace, figures: bool = True) -> tuple[Brief | None, Catalogue, Setting]:
+    """What a formula is looked at for: from the brief if one is given, else from the options.
+
+    `figures`: whether the brief's candidates need the figures that its limits and goal ask.
+    """
     if options.brief:
         _refuse_both(options)
-        brief = read_brief(options.brief)
+        brief = read_brief(options.brief, figures)
         return brief, brief.catalogue, setting_of(brief)
     currency, batch = (options.currency or "EUR").upper(), options.batch or 1.0
     half = half_of(SCALE, batch)
@@ -42,8 +46,9 @@ def _refuse_both(options: argparse.Namespace) -> None:
 
 def scope(options: argparse.Namespace) -> Scope:
     """Use, area, markets and date from the options."""
-    use, area, date = options.use or "rinse-off", options.area or "body", options.date or clock.today()
-    return Scope(use, area, tuple(options.market), date)
+    use, area = use_of(getattr(options, "kind", None) or "")
+    date = options.date or clock.today()
+    return Scope(options.use or use, options.area or area, tuple(options.market), date)
 
 
 def print_json(data: Mapping[str, object]) -> None:

@@ -5,10 +5,11 @@ import argparse
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.completion import script
 from optiform.commands.common import print_json
+from optiform.reading.plain import answered
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the script for one shell."""
     text = script(options.shell, options.commands)
-    print_json({"status": "told", "shell": options.shell, "script": text}) if options.json else print(text)
+    print_json(answered("written", shell=options.shell, script=text)) if options.json else print(text)
     return ANSWERED

@@ -1,22 +1,22 @@
 """optiform costs: what a jar costs, all of it."""
 
 import argparse
+from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import read
-from optiform.commands.common import print_json
-from optiform.commands.files import check_names, write_page, write_table
-from optiform.commands.tell import tell
+from optiform.commands.files import check_names, write_formula
+from optiform.commands.tell import again, answer
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.ingredients.formula import read_formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
 from optiform.telling.costs import costs as costs_told
-from optiform.telling.document import document
+from optiform.telling.json.costs import costs as as_json
+from optiform.telling.steps import after_costs
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import kept_lots, kept_offers, read_offers, usable
 
@@ -29,6 +29,10 @@ def run(options: argparse.Namespace) -> int:
     inspection = read(options, currency=brief.currency)
     if options.offers and options.workshop:
         inspection.fault("--offers", str(options.offers), "this file or --records, not both")
+    if options.write and options.jar_cost is None:
+        inspection.fault("--write", str(options.write), "--jar-cost beside it: the formula that hits it is saved")
+    if options.write and options.write.suffix not in (".csv", ".toml"):
+        inspection.fault("--write", str(options.write), ".csv or .toml")
     inspection.finish()
     formula = read_formula(options.formula, brief.catalogue).formula if options.formula else brief.reference
     if formula is None:
@@ -36,11 +40,13 @@ def run(options: argparse.Namespace) -> int:
     costs = read_costs(options.costs, brief.catalogue, brief.currency)
     offers, shelf = _stock(options, brief)
     check_names(options)
-    found = cost_sheet(brief, formula, costs, offers, options.jars, options.batch, options.price, shelf)
-    telling = costs_told(found)
-    write_table(options, telling.table)
-    write_page(options, lambda: document(telling))
-    print_json({"status": "costed", **jsonform.data(found)}) if options.json else tell(telling, options)
+    size = options.jars, options.batch
+    sheet = cost_sheet(brief, formula, costs, offers, *size, options.price, shelf, options.jar_cost)
+    if sheet.hit and sheet.hit.formula:
+        write_formula(options, sheet.hit.formula.write)
+    changed = bool(sheet.hit and sheet.hit.moved)
+    telling = replace(costs_told(sheet), steps=after_costs(again(options), changed))
+    answer(telling, options, lambda: as_json(sheet))
     return ANSWERED
 
 

@@ -14,15 +14,15 @@ from optiform.label.net_content import NetContent, net_content, net_mass, tidy
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.units import parse_quantity
 from optiform.rules.law import MARKETS
-from optiform.telling import json as jsonform
 from optiform.telling.declare import declaration
+from optiform.telling.json.label import declared
 
 
 def run(options: argparse.Namespace) -> int:
     """Draft the declaration for one market, print it and save what was asked for."""
     # A market beside a brief picks one; what else a brief says, it says itself.
     asked = [options.market] if options.market and not options.brief else []
-    brief, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "market": asked}))
+    brief, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "market": asked}), figures=False)
     assert looked_for.scope is not None
     market = _market(options.market, brief)
     reading = read_formula(options.formula, catalogue, Basis(options.basis) if options.basis else None)
@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
     draft = declare(formula, scope, _net(options.net, brief, market), reading.notes)
     telling = declaration(draft, catalogue.sources)
-    answer(telling, options, lambda: {"status": "drafted", **jsonform.data(draft)}, telling.title, sheet=True)
+    answer(telling, options, lambda: declared(draft), telling.title, sheet=True)
     return ANSWERED
 
 

@@ -13,6 +13,7 @@ from optiform.reading import clock
 from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.paths import DEMO
+from optiform.reading.plain import answered
 from optiform.telling import steps
 
 
@@ -33,7 +34,7 @@ def _copy(folder: Path, as_json: bool) -> int:
         raise BadInput([Fault("--copy", str(folder), str(error.strerror), "a folder that can be made")]) from None
     names = sorted(path.name for path in folder.iterdir())
     if as_json:
-        print_json({"status": "copied", "folder": str(folder), "files": names})
+        print_json(answered("copied", folder=str(folder), files=names))
     else:
         print(f"copied: {', '.join(names)} to {folder}", file=sys.stderr)
     return ANSWERED

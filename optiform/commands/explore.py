@@ -12,19 +12,19 @@ from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_chart, write_page, write_table
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, tell
-from optiform.design.answer import Impossible
-from optiform.design.explore import Alternatives, TradeOff, alternatives, explore_limit
+from optiform.design.alternatives import alternatives
+from optiform.design.answer import NoFormula
+from optiform.design.explore import TradeOff, explore_limit
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
-from optiform.design.protect import Protected, protect
+from optiform.design.protect import protect
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import explore as words
-from optiform.telling import json as jsonform
 from optiform.telling.charts import trade_off_chart
 from optiform.telling.document import document
 from optiform.telling.drawing import write
+from optiform.telling.json.explore import Explored, explored
 
 READS = True  # its options itself, together with what they lack beside them
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
 #: Options that say what to explore, each with how many words follow it.
 EXPLORED = dict.fromkeys(("--within", "--limit", "--side", "--from", "--to", "--prices", "--scenarios", "--seed"), 1)
 
@@ -41,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     write_page(options, lambda: document(telling))
     _write_curve(options, answers.get("trade_off"))
     if options.json:
-        print_json({"status": _status(answers), **{name: jsonform.data(answer) for name, answer in answers.items()}})
+        print_json(explored(_status(answers), brief.title, answers))
     else:
         steps = words.steps(several, again(options), again(options, {**EXPLORED, **_protect(options)}))
         tell(replace(telling, steps=steps), options)
@@ -61,7 +61,7 @@ def _protect(options: argparse.Namespace) -> dict[str, int]:
 
 
 def _status(answers: Mapping[str, Explored]) -> str:
-    none = [answer for answer in answers.values() if isinstance(answer, Impossible)]
+    none = [answer for answer in answers.values() if isinstance(answer, NoFormula)]
     if any(not answer.decided for answer in none):
         return "undecided"
     return "infeasible" if none else "explored"
@@ -86,7 +86,7 @@ def _wanted(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Ca
         yield "alternatives", lambda: alternatives(brief, percent)
 
 
-def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | Impossible:
+def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | NoFormula:
     with progress("price lists tried", options.json) as shown:
         return price_uncertainty(
             brief, options.prices, options.scenarios, options.seed, progress=shown, solver=options.solver

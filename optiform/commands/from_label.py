@@ -8,17 +8,16 @@ from optiform.commands.files import check_names
 from optiform.commands.tell import answer
 from optiform.label.from_label import LabelRanges, from_label
 from optiform.label.list_text import read_label
-from optiform.telling import json as jsonform
+from optiform.telling.json.label import from_label as as_json
 from optiform.telling.label import label as label_told
 
 
 def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
-    names = read_label(options.label)
+    listed = read_label(options.label)
     check_names(options)
-    ranges = from_label(names, scope(options), options.one_percent, dict(options.cap))
+    ranges = from_label(listed.names, scope(options), options.one_percent, dict(options.cap), listed.may_contain)
     possible = isinstance(ranges, LabelRanges)
-    status = "ranges" if possible else "infeasible"
     telling = label_told(ranges, options.label.name)
-    answer(telling, options, lambda: {"status": status, **jsonform.data(ranges)}, telling.title)
+    answer(telling, options, lambda: as_json(ranges), telling.title)
     return ANSWERED if possible else IMPOSSIBLE

@@ -6,6 +6,7 @@ import shutil
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.help import TOPICS
 from optiform.commands.common import print_json
+from optiform.reading.plain import answered
 from optiform.telling.guide import plain, title, topic
 from optiform.telling.terminal import LEAST, MOST
 
@@ -15,7 +16,7 @@ def run(options: argparse.Namespace) -> int:
     width = max(LEAST, min(MOST, shutil.get_terminal_size().columns))
     names = [options.topic] if options.topic else TOPICS
     if options.json:
-        print_json({"status": "told", "topics": [{"name": name, "title": title(name)} for name in names]})
+        print_json(answered("listed", topics=[{"name": name, "title": title(name)} for name in names]))
     elif options.topic:
         print(plain(topic(options.topic), width))
     else:

@@ -10,7 +10,7 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.ingredients.names import resolve
 from optiform.telling import ingredients as told
-from optiform.telling import json as jsonform
+from optiform.telling.json import ingredients as plain
 from optiform.telling.parts import Telling
 
 
@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     telling = _telling(catalogue, items, words)
     if options.validate:
         telling = told.validated(telling, str(options.validate), len(catalogue.owned))
-    answer(telling, options, lambda: {"ingredients": [jsonform.ingredient(item) for item in items]})
+    answer(telling, options, lambda: plain.ingredients(items))
     return ANSWERED
 
 
@@ -46,5 +46,5 @@ def _telling(catalogue: Catalogue, items: Sequence[Ingredient], words: str) -> T
 def _resolve(options: argparse.Namespace) -> int:
     check_names(options)
     meanings = [resolve(name) for name in options.resolve]
-    answer(told.resolved(meanings), options, lambda: {"names": [jsonform.resolved(meaning) for meaning in meanings]})
+    answer(told.resolved(meanings), options, lambda: plain.names(meanings))
     return ANSWERED

@@ -10,8 +10,8 @@ from optiform.commands.options import check_option, onward, write_option
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
 from optiform.design.substitute import substitute
-from optiform.telling import json as jsonform
 from optiform.telling import substitute as words
+from optiform.telling.json.options import substitute as as_json
 
 
 def run(options: argparse.Namespace) -> int:
@@ -24,5 +24,5 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, {str(number): choice.formula for number, choice in enumerate(result.swaps, 1)}, "1")
     telling = words.substitute(result)
     steps = words.steps(result, again(options))
-    answer(replace(telling, steps=onward(options, steps)), options, lambda: jsonform.data(result))
+    answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result))
     return ANSWERED

@@ -3,7 +3,6 @@
 import argparse
 import shlex
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
 
 from optiform.commands.common import print_json
 from optiform.commands.files import write_chart, write_page, write_table
@@ -17,7 +16,7 @@ from optiform.telling.terminal import terminal
 def answer(
     telling: Telling,
     options: argparse.Namespace,
-    data: Callable[[], dict[str, Any]],
+    data: Callable[[], dict[str, object]],
     running: str = "",
     sheet: bool = False,
 ) -> None:

@@ -12,8 +12,8 @@ from optiform.commands.tell import again, answer
 from optiform.design.around import today_of
 from optiform.design.texture import texture
 from optiform.properties.firmness import ASSUMED, Exponents
-from optiform.telling import json as jsonform
 from optiform.telling import texture as words
+from optiform.telling.json.options import texture as as_json
 from optiform.trials.fit import exponents, fit
 from optiform.workshop.log import records_from
 
@@ -35,12 +35,11 @@ def run(options: argparse.Namespace) -> int:
     formulas = {name.split()[-1]: choice.formula for name, choice in words.choices(result).items()}
     write_option(options, formulas, next(iter(formulas), ""))
     telling = words.texture(result)
-    status, code = ("answered", ANSWERED) if result.reached else ("infeasible", IMPOSSIBLE)
-    if not result.decided:
-        status, code = "undecided", UNPROVEN
     steps = words.steps(result, again(options), again(options, {"--step": 1}))
-    answer(replace(telling, steps=onward(options, steps)), options, lambda: {"status": status, **jsonform.data(result)})
-    return code
+    answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result))
+    if not result.decided:
+        return UNPROVEN
+    return ANSWERED if result.reached else IMPOSSIBLE
 
 
 def _known(brief: Brief, place: str) -> Exponents:

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
@@ -14,8 +15,9 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, Formula, read_formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
+from optiform.reading.plain import answered
 from optiform.telling import trial as plain
+from optiform.telling.json import trial as as_json
 from optiform.trials.fit import fit, predict
 from optiform.trials.next_trial import next_trial
 from optiform.trials.question import Question
@@ -45,7 +47,7 @@ def _add(options: argparse.Namespace) -> None:
     weights = _weights(options.name, options.weights, read_catalogue(options.own)) if options.weights else []
     with open_workshop(options) as workshop:
         keep(workshop, lambda _: logged(trial, weights, today, place), place)
-    _told(options, {"status": "kept", "trial": trial.name, "weights": len(weights)}, plain.logged(trial, len(weights)))
+    _told(options, answered("saved", trial=trial.name, weights=len(weights)), plain.logged(trial, len(weights)))
 
 
 def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
@@ -63,20 +65,16 @@ def _read(options: argparse.Namespace) -> None:
     values = enumerate(options.value, 1)
     readings = [record(Reading, options, number=k, value=value, unit=unit) for k, (value, unit) in values]
     with open_workshop(options) as workshop:
-        found = keep(workshop, lambda kept: read(kept, readings), where(options)).records
-    numbered = [each for each in found if isinstance(each, Reading)]
+        records = keep(workshop, lambda kept: read(kept, readings), where(options)).records
+    numbered = [each for each in records if isinstance(each, Reading)]
     numbers = [each.number for each in numbered]
-    _told(options, {"status": "kept", "trial": options.trial, "readings": numbers}, plain.read(numbered))
+    _told(options, answered("saved", trial=options.trial, readings=numbers), plain.read(numbered))
 
 
 def _show(options: argparse.Namespace) -> None:
     log = _log(options)
     check_names(options)
-    answer(plain.trials(log), options, lambda: {"status": "shown", "trials": jsonform.data(log.trials), **_rest(log)})
-
-
-def _rest(log: Log) -> dict[str, object]:
-    return {"weights": jsonform.data(log.weights), "readings": jsonform.data(log.readings)}
+    answer(plain.trials(log), options, lambda: as_json.shown(log))
 
 
 # -- what it teaches ---------------------------------------------------------------------------------------------------
@@ -95,7 +93,7 @@ def _fit(options: argparse.Namespace) -> None:
     logged_trials = _logged(options)
     check_names(options)
     fitted = fit(*logged_trials)
-    answer(plain.fitted(fitted), options, lambda: {"status": "fitted", **jsonform.data(fitted)})
+    answer(plain.fitted(fitted), options, lambda: as_json.fitted(fitted))
 
 
 def _predict(options: argparse.Namespace) -> None:
@@ -107,11 +105,7 @@ def _predict(options: argparse.Namespace) -> None:
     answer(
         plain.predicted(predictions, fitted),
         options,
-        lambda: {
-            "status": "predicted",
-            "predictions": jsonform.data(predictions),
-            "rests_on": jsonform.data(fitted.basis),
-        },
+        lambda: as_json.predicted(predictions, fitted),
     )
 
 
@@ -131,7 +125,7 @@ def _next(options: argparse.Namespace) -> None:
     answer(
         plain.next_one(advice, fitted, weighings),
         options,
-        lambda: {"status": "answered", **jsonform.data(advice), "weighings": jsonform.data(weighings)},
+        lambda: as_json.next_trial(advice, weighings),
     )
 
 

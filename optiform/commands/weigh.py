@@ -10,15 +10,15 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names
-from optiform.commands.tell import answer, tell
-from optiform.design.answer import Impossible
+from optiform.commands.tell import again, answer, tell
+from optiform.design.answer import NoFormula
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
 from optiform.telling.impossible import impossible
+from optiform.telling.json.weigh import weighed as as_json
 from optiform.telling.steps import after_weigh
 from optiform.telling.weigh import unweighable, weighed
 
@@ -37,29 +37,27 @@ def run(options: argparse.Namespace) -> int:
     if options.formula:
         formula = read_formula(options.formula, brief.catalogue).formula
         check_names(options)
-        found = round_formula(brief, formula, step, fine, options.solver)
+        answer = round_formula(brief, formula, step, fine, options.solver)
     else:
         check_names(options)
         finest = fine or step or brief.step
         small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
         dose = small if least is None else least
-        found = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
-    return _show(found, options)
+        answer = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
+    return _show(answer, options)
 
 
-def _show(found: Weighed | Unweighable | Impossible, options: argparse.Namespace) -> int:
+def _show(result: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
-    if isinstance(found, Weighed):
-        steps = () if options.formula else after_weigh(options.brief, options.csv)
-        answer(replace(weighed(found), steps=steps), options, lambda: {"status": "weighed", **jsonform.data(found)})
+    if isinstance(result, Weighed):
+        steps = () if options.formula else after_weigh(options.brief, options.csv, again(options))
+        answer(replace(weighed(result), steps=steps), options, lambda: as_json(result))
         return ANSWERED
-    if isinstance(found, Impossible):
-        print_json(jsonform.impossible(found)) if options.json else tell(impossible(found), options)
+    if options.json:
+        print_json(as_json(result))
     else:
-        status = "infeasible" if found.decided else "undecided"
-        data = {"status": status, **jsonform.data(found)}
-        print_json(data) if options.json else tell(unweighable(found), options)
-    return IMPOSSIBLE if found.decided else UNPROVEN
+        tell(impossible(result) if isinstance(result, NoFormula) else unweighable(result), options)
+    return IMPOSSIBLE if result.decided else UNPROVEN
 
 
 def _name(catalogue: Catalogue, given: str) -> str:

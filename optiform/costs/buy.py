@@ -132,6 +132,16 @@ class Shelf:
     aside: tuple[SetAside, ...]
 
 
+@dataclass(frozen=True)
+class Needs:
+    """What every ingredient needs and lacks, the offers in the plan's currency, and what has to be said of them."""
+
+    balances: tuple[Balance, ...]
+    offers: tuple[Offer, ...]
+    shelf: Shelf
+    notes: tuple[str, ...]
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Purchases(Answer):
     """What to buy. `money` is all that is paid for it, `tied` what of that stands on the shelf afterwards."""
@@ -171,20 +181,26 @@ def buy(
         SolverFailed: when the solver stops without a verdict.
         NotCertified: when its answer does not stand up to recomputation.
     """
-    uses = _uses(plan)
-    shelf = _draw(plan, {name: _tidy(math.fsum(use.kg for use in own)) for name, own in uses.items()}, lots)
-    balances = [_balance(name, own, shelf) for name, own in uses.items()]
-    wanted = [offer for offer in offers if offer.ingredient in uses]
-    usable = [offer for offer in wanted if offer.currency == plan.currency]
-    notes = tuple(_notes(plan, wanted))
+    needs = needs_of(plan, offers, lots)
+    balances, usable, shelf, notes = needs.balances, needs.offers, needs.shelf, needs.notes
     on_offer = {offer.ingredient for offer in usable}
     missing = tuple(each for each in balances if each.lacking > 0 and each.ingredient not in on_offer)
     if missing:
         return Unobtainable(plan, missing, shelf, notes)
-    shopping = _shopping(plan, balances, usable)
+    shopping = shopping_of(plan, balances, usable)
     chosen = choose(shopping, solver)
     assert chosen is not None  # every lacking ingredient is on offer, in any number
     return _purchases(plan, balances, usable, shelf, chosen, notes)
+
+
+def needs_of(plan: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf]) -> Needs:
+    """What a plan needs and lacks, and the offers and lots that count for it."""
+    uses = _uses(plan)
+    shelf = _draw(plan, {name: _tidy(math.fsum(use.kg for use in own)) for name, own in uses.items()}, lots)
+    wanted = [offer for offer in offers if offer.ingredient in uses]
+    usable = tuple(offer for offer in wanted if offer.currency == plan.currency)
+    balances = tuple(_balance(name, own, shelf) for name, own in uses.items())
+    return Needs(balances, usable, shelf, tuple(_notes(plan, wanted)))
 
 
 def _tidy(kg: float) -> float:
@@ -196,12 +212,12 @@ def _tidy(kg: float) -> float:
 
 def _uses(plan: Plan) -> dict[str, tuple[Use, ...]]:
     """What every product needs of each ingredient."""
-    found: dict[str, list[Use]] = defaultdict(list)
+    by_name: dict[str, list[Use]] = defaultdict(list)
     for product in plan.products:
         names = dict.fromkeys(line.ingredient.name for line in product.formula.lines)
         for name in names:
-            found[name].append(Use(product.name, product.formula.fraction(name) * product.weighed))
-    return {name: tuple(uses) for name, uses in found.items()}
+            by_name[name].append(Use(product.name, product.formula.fraction(name) * product.weighed))
+    return {name: tuple(uses) for name, uses in by_name.items()}
 
 
 def _draw(plan: Plan, need: Mapping[str, float], lots: Sequence[OnShelf]) -> Shelf:
@@ -232,7 +248,7 @@ def _balance(name: str, uses: tuple[Use, ...], shelf: Shelf) -> Balance:
 # -- the program -------------------------------------------------------------------------------------------------------
 
 
-def _shopping(plan: Plan, balances: Sequence[Balance], offers: Sequence[Offer]) -> Shopping:
+def shopping_of(plan: Plan, balances: Sequence[Balance], offers: Sequence[Offer]) -> Shopping:
     """The numbers of the program. What is left over counts a share of the lowest price per kg on offer."""
     place = {each.ingredient: i for i, each in enumerate(balances)}
     suppliers = list(dict.fromkeys(offer.supplier for offer in offers))
@@ -309,8 +325,8 @@ def _parcels(plan: Plan, bought: Sequence[Bought]) -> Iterator[Parcel]:
 
 def _notes(plan: Plan, offers: Sequence[Offer]) -> Iterator[str]:
     yield (
-        "Counted: the plan's jars at their net mass, and its loss. What the making fills beyond the net mass, and jars "
-        "kept back, are not asked here; the batch sheet weighs by them."
+        "Counted: the plan's jars at their net mass, and its loss; not what is filled beyond the net mass, nor jars "
+        "held back. The batch sheet counts both."
     )
     foreign = dict.fromkeys(
         f"{offer.ingredient} from {offer.supplier}" for offer in offers if offer.currency != plan.currency

@@ -44,7 +44,19 @@ from optiform.reading.renamed import renamed_keys
 from optiform.reading.values import Comparable
 
 RENAMED = {"ladder": "price_steps"}  #: keys of the version before, and what they are called now
-KEYS = ("loss", "vessel", "shipping", "packaging", "labour", "overhead", "one_off", "price_steps", "channels")
+KEYS = (
+    "loss",
+    "vessel",
+    "volume",
+    "cup",
+    "shipping",
+    "packaging",
+    "labour",
+    "overhead",
+    "one_off",
+    "price_steps",
+    "channels",
+)
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
 STEPS = ("wholesale", "retail")
 
@@ -92,6 +104,7 @@ class Costs(Comparable):
     Attributes:
         loss: share of the mass weighed that never reaches a jar.
         vessel: the most that is made at once; None for no such limit.
+        volume: what a jar holds, mL; `cup`: what a level cup of 100 mL of the finished product weighs, g.
         shipping_share: of a pack's price; `shipping` names what a pack of one ingredient bears instead.
         packaging: of one jar; None is not known.
         wage: per hour.
@@ -112,6 +125,8 @@ class Costs(Comparable):
     wholesale: float = 2.0
     retail: float = 2.0
     channels: tuple[Channel, ...] = ()
+    volume: float | None = None
+    cup: float | None = None
 
 
 def read_costs(path: Path, catalogue: Catalogue, currency: str) -> Costs:
@@ -135,6 +150,8 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
     return Costs(
         loss=cells.share("loss", 0.0, below_all),
         vessel=cells.optional("vessel", "kg", positive),
+        volume=cells.optional("volume", "mL", positive),
+        cup=cells.optional("cup", "g", positive),
         shipping_share=shipping.share("share", 0.0, needed=_needed(cells, "shipping")),
         shipping=dict(_pack_shares(shipping.within("packs"), catalogue, currency)),
         packaging=dict(_packaging(cells.within("packaging"), currency)),

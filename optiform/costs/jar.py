@@ -11,15 +11,14 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from optiform.batch.jar import jar_content
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Lowest
 from optiform.costs.file import Channel, Costs
-from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Part, Reach, Sale, Sensitivity, total
-from optiform.design.answer import Designed
-from optiform.design.design import design
+from optiform.costs.landed import landed_price
+from optiform.costs.reach import LandedBrief, hit, reach_of
+from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Part, Sale, Sensitivity, total
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.properties.cost import cost
+from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
 from optiform.workshop.records import Offer
 
@@ -49,6 +48,7 @@ def cost_sheet(
     batch: float | None = None,
     price: float | None = None,
     shelf: Mapping[str, float] | None = None,
+    target: float | None = None,
 ) -> CostSheet:
     """The full cost of a jar of a formula.
 
@@ -61,12 +61,15 @@ def cost_sheet(
         batch: kg that come out instead; as many whole jars as they fill. The brief's batch if neither is given.
         price: retail price to look at, for every channel: one that sells wholesale asks it over its price step.
         shelf: kg in stock by ingredient, instead of what the own table says; what it does not name is not there.
+        target: full cost that a jar should have; what that leaves the formula is looked for.
 
     Raises:
         BadInput: no net mass of a jar, or a batch that does not fill one.
     """
     run = _run(brief, costs, jars, batch)
-    landed = {line.ingredient.name: _landed(line.ingredient, brief.currency, costs, offers) for line in formula.lines}
+    landed = {
+        line.ingredient.name: landed_price(line.ingredient, brief.currency, costs, offers) for line in formula.lines
+    }
     lines = tuple(_lines(formula, landed, run, shelf))
     parts = tuple(_parts(lines, costs, run))
     full = total(part.cost for part in parts)
@@ -76,6 +79,8 @@ def cost_sheet(
     retail = None if wholesale is None else wholesale * costs.retail
     lacking = tuple(part.name for part in parts if part.cost is None and part.group != "process loss")
     cash = total(line.cash for line in lines)
+    own = math.fsum((line.cost or 0.0) + (line.lost or 0.0) for line in lines)
+    prices = LandedBrief(brief, costs, offers, run.weighed / run.jars)
     return CostSheet(
         brief=brief,
         formula=formula,
@@ -95,8 +100,10 @@ def cost_sheet(
         price=price,
         sales=() if full is None else tuple(_sales(full, costs, run, price)),
         sensitivity=() if full is None else tuple(_sensitivity(lines, parts, full)),
-        reach=None if full is None else _reach(brief, costs, offers, lines, full, run),
+        reach=None if full is None else reach_of(prices, full, own),
+        hit=None if full is None or target is None else hit(prices, formula, full - own, own, target),
         notes=tuple(_notes(brief, run, lines, costs)),
+        content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
 
 
@@ -130,24 +137,6 @@ def _whole(ratio: float) -> int:
 
 
 # -- ingredients -------------------------------------------------------------------------------------------------------
-
-
-def _landed(item: Ingredient, currency: str, costs: Costs, offers: Sequence[Offer]) -> Landed:
-    own = [offer for offer in offers if offer.ingredient == item.name and offer.currency == currency]
-    if own:
-        best = min(own, key=lambda offer: (-offer.date.toordinal(), (offer.price + offer.shipping) / offer.pack))
-        per_kg = (best.price + best.shipping) / best.pack
-        return Landed(item.name, per_kg, best.pack, best.price, best.shipping, best.supplier, best.date)
-    price, pack = item.price_in(currency), item.value("pack price")
-    if price is None:
-        return Landed(item.name, None)
-    if pack is None or pack.unit != currency or price.figure == 0:
-        if item.name in costs.shipping:  # the shipping of a pack of unknown size says nothing of a kg
-            return Landed(item.name, None, unpacked=True)
-        return Landed(item.name, price.figure * (1 + costs.shipping_share))
-    shipping = costs.shipping.get(item.name, pack.figure * costs.shipping_share)
-    kg = pack.figure / price.figure  # the own table weighs a pack by volume through its density
-    return Landed(item.name, (pack.figure + shipping) / kg, kg, pack.figure, shipping)
 
 
 def _lines(
@@ -270,38 +259,8 @@ def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: f
     moved = {line.ingredient: (line.cost or 0.0) + (line.lost or 0.0) for line in lines}
     moved |= {f"{group}, all of it": _group(parts, group) for group in ("packaging", "overhead")}
     moved["wage"] = _group(parts, "labour")
-    found = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
-    return sorted(found, key=lambda each: (-each.change, each.what))
-
-
-def _reach(
-    brief: Brief, costs: Costs, offers: Sequence[Offer], lines: Sequence[IngredientCost], full: float, run: _Run
-) -> Reach:
-    """The share a formula can move, and what the brief's cheapest one would save."""
-    own = math.fsum((line.cost or 0.0) + (line.lost or 0.0) for line in lines)
-    share = own / full if full else 0.0
-    landed = {item.name: _landed(item, brief.currency, costs, offers) for item in brief.mix.ingredients}
-    unpriced = [name for name, price in landed.items() if price.per_kg is None]
-    if unpriced:
-        return Reach(share, None, None, None, f"no landed price is known of the candidates {', '.join(unpriced)}")
-    items = tuple(_at(item, landed[item.name], brief.currency) for item in brief.mix.ingredients)
-    priced = replace(brief, mix=replace(brief.mix, ingredients=items), goal=Lowest(cost(brief.currency)))
-    found = design(priced)
-    if not isinstance(found, Designed):
-        return Reach(share, None, None, None, "no formula meets the brief" if found.decided else found.reason)
-    own_items = {item.name: item for item in brief.mix.ingredients}
-    own_lines = (replace(line, ingredient=own_items[line.ingredient.name]) for line in found.report.formula.lines)
-    cheapest = Formula("the brief's cheapest", tuple(own_lines))
-    new = math.fsum(
-        line.fraction * (landed[line.ingredient.name].per_kg or 0.0) * run.weighed / run.jars for line in cheapest.lines
-    )
-    return Reach(share, cheapest, full - own + new, own - new)
-
-
-def _at(item: Ingredient, landed: Landed, currency: str) -> Ingredient:
-    """The ingredient with its landed price for the price it has."""
-    price = Value(None, landed.per_kg, None, f"{currency}/kg", "cost sheet", Evidence.OWN)
-    return replace(item, values={**item.values, ("price", None): price})
+    rises = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
+    return sorted(rises, key=lambda each: (-each.change, each.what))
 
 
 # -- what has to be said -----------------------------------------------------------------------------------------------
@@ -323,10 +282,10 @@ def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Cost
     if run.batches > 1 and costs.vessel is not None:
         yield f"{run.weighed:.2f} kg do not fit the vessel of {costs.vessel:g} kg: made in {run.batches} batches."
     yield (
-        f"Counted: {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss. What the making fills "
-        "beyond the net mass, and jars kept back, are not asked here; the batch sheet weighs by them."
+        f"Counted: {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss; not what is filled "
+        "beyond the net mass, nor jars held back. The batch sheet counts both."
     )
     if run.over > GRAIN:
-        yield f"{1000 * run.over:.0f} g are left that fill no jar; their ingredients are paid and stand with the loss."
+        yield f"{1000 * run.over:.0f} g are left that fill no jar; what they cost counts as loss."
     if costs.shipping_share == 0 and not costs.shipping and all(not line.landed.shipping for line in lines):
         yield "No ingredient bears any shipping: see whether that is so, it is often a tenth or more of the price."

@@ -7,9 +7,9 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from optiform.batch.jar import JarContent
 from optiform.brief.brief import Brief
 from optiform.costs.file import Costs
-from optiform.costs.money import shown
 from optiform.ingredients.formula import Formula
 from optiform.reading.answer import Answer
 
@@ -133,18 +133,29 @@ class Reach:
     saving: float | None
     reason: str = ""
 
-    def words(self, currency: str) -> Iterator[str]:
-        """The same as sentences."""
-        share = f"{100 * self.share:.0f} % of the full cost"
-        yield f"A formula moves only its ingredients and what is lost of them: {share}."
-        if self.saving is None:
-            yield f"What the brief's cheapest formula would save is not known: {self.reason}."
-        elif self.saving < 0:
-            more = f"{shown(-self.saving)} {currency} more a jar"
-            yield f"The brief's cheapest formula costs {more}: this one does not keep all that the brief asks."
-        else:
-            all_in = f"saves {shown(self.saving)} {currency} a jar, which then costs {shown(self.cost)}"
-            yield f"The brief's cheapest formula at these landed prices {all_in} {currency}."
+
+@dataclass(frozen=True)
+class Hit:
+    """A full cost that a jar should have, and what it leaves the formula.
+
+    Attributes:
+        target: the cost; `fixed` what no formula moves of it: packaging, work, overhead and the like.
+        ingredients: what those of the formula cost now, with their loss; `allowed` what the target leaves for them.
+        least: full cost with the brief's cheapest formula; None where that was not looked for, or there is none.
+        formula: the nearest to this one that keeps to the target, itself where it does; None where none does.
+        cost: its full cost; `moved` the % points that change hands.
+        reason: why none was found, where it is not that the least is too much.
+    """
+
+    target: float
+    fixed: float
+    ingredients: float
+    allowed: float
+    least: float | None = None
+    formula: Formula | None = None
+    cost: float | None = None
+    moved: float = 0.0
+    reason: str = ""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -181,26 +192,13 @@ class CostSheet(Answer):
     sensitivity: tuple[Sensitivity, ...]
     reach: Reach | None
     notes: tuple[str, ...]
+    content: JarContent | None = None
+    hit: Hit | None = None
 
     @property
     def groups(self) -> tuple[tuple[str, float | None], ...]:
         """The cost of each group of parts; None where one of its parts is not known."""
         return tuple((group, total(part.cost for part in self.parts if part.group == group)) for group in GROUPS)
-
-    @property
-    def prices_words(self) -> str:
-        """What the price steps ask, as a sentence, and where each price comes from."""
-        money, costs = self.brief.currency, self.costs
-        if self.price is None:
-            return (
-                f"Wholesale {shown(self.wholesale)} {money} ({costs.wholesale:g} times full cost), retail "
-                f"{shown(self.retail)} {money} ({costs.retail:g} times wholesale)."
-            )
-        return (
-            f"Retail {shown(self.price)} {money} as given, wholesale {shown(self.price / costs.retail)} {money} "
-            f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(self.wholesale)}, "
-            f"retail {shown(self.retail)} {money}."
-        )
 
     @property
     def lacking_words(self) -> str:
@@ -213,5 +211,5 @@ class CostSheet(Answer):
 
 def total(costs: Iterator[float | None] | Sequence[float | None]) -> float | None:
     """The sum, or None if one is not known."""
-    found = list(costs)
-    return None if any(each is None for each in found) else math.fsum(each or 0.0 for each in found)
+    parts = list(costs)
+    return None if any(each is None for each in parts) else math.fsum(each or 0.0 for each in parts)

@@ -3,10 +3,12 @@
 from dataclasses import dataclass
 
 from optiform.brief.brief import Brief
+from optiform.brief.parts import Lacking
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
+from optiform.program.usual import Eased
 from optiform.reading.answer import Answer, Rows
 from optiform.review.answer import Report, Reported
 
@@ -76,6 +78,9 @@ class Designed(Reported):
 
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 
+    `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
+    `lacking`: parts that a product of the brief's kind must have and no candidate serves.
+
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
 
@@ -91,6 +96,8 @@ class Designed(Reported):
     unsure: Unsure | None = None
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
+    gave: tuple[Eased, ...] = ()
+    lacking: tuple[Lacking, ...] = ()
 
     @property
     def prices(self) -> Rows[Binding]:
@@ -107,11 +114,12 @@ class Change:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Impossible(Answer):
+class NoFormula(Answer):
     """No formula meets the brief: which of its demands clash, and what would make one possible.
 
     Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why. Not `minimal`:
     the conflict holds, but it is not proven of each of its demands that it is needed for it.
+    `lacking`: parts that a product of the brief's kind must have and no candidate serves; then nothing was looked for.
     """
 
     brief: Brief
@@ -121,3 +129,4 @@ class Impossible(Answer):
     reason: str = ""
     decided: bool = True
     minimal: bool = True
+    lacking: tuple[Lacking, ...] = ()

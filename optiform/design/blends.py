@@ -1,15 +1,16 @@
 """The nearest blends without weighing out every one of them: best first, by a bound from linear programming duals.
 
-A blend S of parts is as far from today as its amounts x move the properties: the sum over properties k of
-w_k |r_k x|, where r_k is (p - v g) / (g today, unit of distance) and w_k = g today / most g can be, so that the sum is
-no more than the distance itself. For any u with -w <= u <= w (from 0 for what only counts upwards) and any v,
+A blend S of parts is as far from today as its amounts x move what is counted: the sum over rows k of w_k max(0, r_k x).
+A property has two rows, one for each way it can move, and w_k = g today / most g can be, so that the sum is no more
+than the distance itself; a limit has one, of how far it is missed. For any u with 0 <= u <= w and any v,
 
-    sum_k w_k |r_k x|  >=  u r x  =  v + (u r - v) x,
+    sum_k w_k max(0, r_k x)  >=  u r x  =  v + (u r - v) x,
 
 as x sums to one, and the least of the right side over the amounts that a blend may have is known in closed form: lines
-of the frame stand at one end of their band, and all of what has gone is made up for by the part with the least u r - v.
-The u and v of one blend, which its linear program gives, bound all others; a blend whose bound is above the last of the
-best at hand is never solved. (Lagrangian bounds: Geoffrion 1974.) Properties that bend are left out of the bound.
+of the frame stand at one end of their band, and what has gone is made up for by the part with the least (u r - v) per
+unit of what it brings. The u and v of one blend, which its linear program gives, bound all others; a blend whose bound
+is above the last of the best at hand is never solved. (Lagrangian bounds: Geoffrion 1974.) Properties that bend are
+left out of the bound.
 """
 
 from collections.abc import Sequence
@@ -25,82 +26,90 @@ from optiform.program.linear import Vector
 Places = NDArray[np.intp]
 
 
-@dataclass(frozen=True)
-class Family:
-    """Parts that make up for what has gone of their kin: which they are, and how much, mass fraction."""
+@dataclass(frozen=True, eq=False)
+class Makeup:
+    """Parts that make up for what has gone of their kin.
 
-    parts: NDArray[np.bool_]
-    gone: float
+    Attributes:
+        strength: what one part of each part on the shelf brings of what is kept; 0 for what is no kin. Shape (parts,).
+        least, most: how much of it has to be brought again, mass fraction times strength.
+        alone: no more than one of them.
+    """
+
+    strength: Vector
+    least: float
+    most: float
+    alone: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Shelf:
     """What a bound on blends needs to know. Columns are the parts on the shelf, then the other lines of the frame.
 
     Attributes:
-        rows: r_k of each property that runs straight. Shape (properties, columns).
-        groups: g_k of each; `today` its value today.
-        cost: which of the properties is the cost: it counts only where it grows.
+        rows: r_k, counted where it is above 0. Shape (rows, columns).
+        weights: w_k of each row.
+        cost: which of the rows is the cost.
         before: today's fraction of each column.
-        follow: how far a line of the frame may follow, mass fraction.
-        families: what has gone.
+        low, high: the band of each line of the frame, mass fraction; of a part that is not in the blend too.
+        makeups: what has gone, by family.
         names: names of the label that each part brings and today does not have. Shape (parts, names).
         name: distance of one new name.
     """
 
     rows: Vector
-    groups: Vector
-    today: Vector
+    weights: Vector
     cost: NDArray[np.bool_]
     before: Vector
-    follow: float
-    families: tuple[Family, ...]
+    low: Vector
+    high: Vector
+    makeups: tuple[Makeup, ...]
     names: NDArray[np.bool_]
     name: float
-
-    @cached_property
-    def weights(self) -> Vector:
-        """w_k: what one unit of the linear program is at least, in distance."""
-        frame = self.groups @ (self.before + self.follow * (self.before > 0))
-        parts = self.groups[:, : len(self.names)]
-        more = [(family.gone + self.follow) * parts[:, family.parts].max(axis=1, initial=0) for family in self.families]
-        most = np.maximum(frame + np.sum(more, axis=0), self.today)
-        weights: Vector = self.today / most
-        return weights
 
     @property
     def unpriced(self) -> "Shelf":
         """The same where the cost is no distance."""
-        return replace(self, rows=np.where(self.cost[:, None], 0.0, self.rows))
+        return replace(self, weights=np.where(self.cost, 0.0, self.weights))
 
     def new_names(self, blends: Places) -> Vector:
         """The distance that each blend's new names add."""
-        found: Vector = self.name * np.any([self.names[column] for column in blends.T], axis=0).sum(axis=1)
-        return found
+        names: Vector = self.name * np.any([self.names[column] for column in blends.T], axis=0).sum(axis=1)
+        return names
+
+    def allowed(self, blends: Places) -> NDArray[np.bool_]:
+        """Which blends have no more than one part where one takes the place of one. Shape (blends,)."""
+        single = np.ones(len(blends), dtype=bool)
+        for makeup in self.makeups:
+            single &= not makeup.alone or (makeup.strength > 0)[blends].sum(axis=1) <= 1
+        return single
+
+    @cached_property
+    def _parts(self) -> int:
+        return len(self.names)
 
     def bound(self, blends: Places, u: Vector, v: float) -> Vector:
         """No amounts of these blends move the properties less. Shape (blends,).
 
         Args:
             blends: the parts of each blend. Shape (blends, parts in each).
-            u: of each property; what is out of range is brought into it.
+            u: of each row; what is out of range is brought into it.
             v: of the sum of all lines.
         """
-        price = np.clip(u, np.where(self.cost, 0.0, -self.weights), self.weights) @ self.rows - v
-        low, high = np.maximum(0, self.before - self.follow), np.minimum(1, self.before + self.follow)
-        frame = np.minimum(price * low, price * high) * (self.before > 0)
-        parts = len(self.names)
-        own = price[:parts] * self.before[:parts] - frame[:parts]
+        price = np.clip(u, 0.0, self.weights) @ self.rows - v
+        frame = np.minimum(price * self.low, price * self.high)
+        own = price[: self._parts] * self.before[: self._parts] - frame[: self._parts]
         total = v + frame.sum() + own[blends].sum(axis=1)
-        for family in self.families:
-            best = np.where(family.parts, price[:parts], np.inf)[blends].min(axis=1)
-            total = total + _made_up_for(best, family.gone - self.follow, family.gone + self.follow)
+        for makeup in self.makeups:
+            kin = makeup.strength > 0
+            each = np.full(self._parts, np.inf)
+            each[kin] = price[: self._parts][kin] / makeup.strength[kin]
+            total = total + _made_up_for(each[blends].min(axis=1), makeup.least, makeup.most)
         return np.asarray(total)
 
 
 def _made_up_for(price: Vector, least: float, most: float) -> Vector:
     """The least that so much at this price can come to; no part at all (an endless price) can only be nothing."""
-    least = max(0.0, least)
     some = np.isfinite(price)
     amount = np.where(price < 0, most, least)
     cost = np.where(some, price, 0.0) * amount
@@ -113,7 +122,8 @@ class Blends:
     def __init__(self, shelf: Shelf, sizes: Sequence[int]) -> None:
         parts = range(len(shelf.names))
         self._shelf = shelf
-        self._blocks = [_block(list(combinations(parts, size)), size) for size in sizes]
+        blocks = [_block(list(combinations(parts, size)), size) for size in sizes]
+        self._blocks = [block[shelf.allowed(block)] for block in blocks]
         self._names = np.concatenate([shelf.new_names(block) for block in self._blocks])
         self._bounds = self._names.copy()
 

@@ -8,17 +8,18 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Demand, Requirements, Way, frame, program_at, requirements
+from optiform.program.build import Branch, Demand, Requirements, frame, program_at
 from optiform.program.certificate import Certificate
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.optimum import InfeasibleNode, Relaxed, SolvedNode, best_branch, kept_already
 from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
-from optiform.program.ways import DeadEnd, Looked, best_way
+from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
@@ -87,7 +88,7 @@ class CheaperOptions(Ranked[CheaperOption]):
     rungs: tuple[CheaperOption, ...]
     note: str
     gone: tuple[tuple[str, str], ...] = ()
-    impossible: Impossible | None = None
+    impossible: NoFormula | None = None
     decided: bool = True
 
     def ranked(self) -> tuple[CheaperOption, ...]:
@@ -154,11 +155,11 @@ def cheaper(
     )
 
 
-def _impossible(brief: Brief, wanted: Brief, solver: SolverName) -> Impossible | None:
+def _impossible(brief: Brief, wanted: Brief, solver: SolverName) -> NoFormula | None:
     """Why the brief has no formula, or why it has none with what is held; None where it has one."""
     for asked in (replace(brief, goal=wanted.goal), wanted):
         answer = best(asked, solver)
-        if isinstance(answer, Impossible):
+        if isinstance(answer, NoFormula):
             return answer
     return None
 
@@ -226,9 +227,8 @@ def _price(formula: Formula, currency: str) -> float:
     value = cost(currency).of(formula)
     if value is None:
         lacking = [line.ingredient.name for line in formula.lines if line.ingredient.price_in(currency) is None]
-        raise BadInput(
-            [Fault("own file", "price", f"none in {currency}/kg for {', '.join(lacking)}", "a price for every line")]
-        )
+        none = f"none in {currency}/kg for {', '.join(lacking)}"
+        raise BadInput([Fault("own file", "price", none, "a price for every line")])
     return value
 
 
@@ -254,7 +254,7 @@ class _Step:
     """A solved number of lines, with the way its limits are kept and the program of its fractions alone."""
 
     whole: WholeSolution
-    way: Way
+    branch: Branch
     base: Program
 
 
@@ -272,27 +272,38 @@ class _Search:
 
     def solve(self, lines: int) -> tuple[_Step | None, str]:
         """The best for so many lines, over all ways to keep the limits; and why it is not known, where it is not."""
+        relaxed: Relaxed[_Step] = []
         try:
-            sought = best_way(self.needed, lambda way: self._look(way, lines))
+            outcome = best_branch(
+                self.needed, lambda branch: self._again(branch, relaxed) or self._node(branch, lines, relaxed)
+            )
         except Unsettled as unsettled:
             return None, str(unsettled)
-        return (sought.best[1] if sought.best else None), sought.restless
+        return (outcome.best[1] if outcome.best else None), outcome.undecided
 
-    def _look(self, way: Way, lines: int) -> Looked[_Step] | DeadEnd[None]:
+    def _again(self, branch: Branch, relaxed: Relaxed[_Step]) -> SolvedNode[_Step] | None:
+        """The answer to fewer demands, where it keeps this whole branch."""
+        node = kept_already(branch, relaxed)
+        return node and replace(node, answer=_Step(node.answer.whole, branch, self.base(branch, node.x)))
+
+    def _node(self, branch: Branch, lines: int, relaxed: Relaxed[_Step]) -> SolvedNode[_Step] | InfeasibleNode[None]:
         """The best that keeps limits in one way; those that bend are taken anew at each answer until one keeps them."""
         at = self.start
-        bending = [demand for demand in way if demand.bends]
+        bending = [demand for demand in branch if demand.bends]
         for _ in range(MOST_ROUNDS):
-            base = self.base(way, at)
+            base = self.base(branch, at)
             solution = solve_whole(self._switched(base, lines), self.solver)
-            if solution is None and bending and solve_whole(self._switched(self.base(way, at, bent=False), lines)):
+            if solution is None and bending and solve_whole(self._switched(self.base(branch, at, bent=False), lines)):
                 break  # near here nothing fits, which says nothing of elsewhere
             if solution is None:
-                return DeadEnd(None)
+                return InfeasibleNode(None)
             at = solution.x[: len(at)]
             if all(demand.met(at) for demand in bending):
-                bound = -np.inf if bending else solution.bound
-                return Looked(_Step(solution, way, base), at, solution.value, bound)
+                node = SolvedNode(
+                    _Step(solution, branch, base), at, solution.value, -np.inf if bending else solution.bound
+                )
+                relaxed += [] if bending else [(branch, node)]
+                return node
         raise Unsettled(_restless(bending))
 
     @cached_property
@@ -316,11 +327,11 @@ class _Search:
         wide = base.widened(names, none, none, np.ones(len(names)), whole=True)
         return wide.with_rows([*wide.rows, *self._switches(len(base.columns), len(wide.columns), lines)])
 
-    def base(self, way: Way, at: Vector, bent: bool = True) -> Program:
+    def base(self, branch: Branch, at: Vector, bent: bool = True) -> Program:
         """The fractions alone, any of them free to change; rows near the fractions `at`, those that bend if `bent`."""
         mix = self.brief.mix
         prices = cost(self.brief.currency).terms(mix, np.zeros(len(at))).numerator
-        return program_at(frame(self.brief, prices), way, at, bent)
+        return program_at(frame(self.brief, prices), branch, at, bent)
 
     @cached_property
     def _free(self) -> list[int]:
@@ -381,7 +392,7 @@ class _Search:
         for index, row in enumerate(base.rows):
             tight = abs(float(row.coefficients @ x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
             if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
-                priced.append((price, step.way[row.key]))
+                priced.append((price, step.branch[row.key]))
         return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]
 
 

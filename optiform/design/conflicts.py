@@ -11,22 +11,22 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
-from optiform.design.answer import Change, Impossible
-from optiform.program.build import Demand, Requirements, Way
+from optiform.design.answer import Change, NoFormula
+from optiform.program.build import Branch, Demand, Requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import Conflict, explain, proof
-from optiform.program.search import NOTHING, NothingFits
+from optiform.program.optimum import best_formula
+from optiform.program.search import NOTHING, Infeasible
 from optiform.program.solver import SolverName
-from optiform.program.ways import best_formula
 from optiform.reading.faults import Unsettled
 
 Element = tuple[str, str, str, float]
-End = tuple[Way, NothingFits]
+End = tuple[Branch, Infeasible]
 FEW_STARTS = 4  # of a search that only asks whether there is anything
 EXPLAINED = 6  # dead ends whose repairs are tried, those nearest to fitting
 
 
-def impossible(brief: Brief, needed: Requirements, ends: Sequence[End], solver: SolverName = "highs") -> Impossible:
+def impossible(brief: Brief, needed: Requirements, ends: Sequence[End], solver: SolverName = "highs") -> NoFormula:
     """The conflict of a brief that nothing fits in any way, with the repairs that were tried and work.
 
     Args:
@@ -40,7 +40,7 @@ def impossible(brief: Brief, needed: Requirements, ends: Sequence[End], solver: 
     """
     proofs = [proof(nothing.program, solver) for _, nothing in ends]
     nearest = [ends[k] for k in np.argsort([breach.total for breach, _ in proofs], kind="stable")[:EXPLAINED]]
-    explained = [(way, explain(nothing, way, solver)) for way, nothing in nearest]
+    explained = [(branch, explain(nothing, branch, solver)) for branch, nothing in nearest]
     proven = all(nothing.proven for _, nothing in ends)
     if proven and len(ends) == 1:
         clash: Sequence[Demand] = explained[0][1].demands
@@ -50,7 +50,7 @@ def impossible(brief: Brief, needed: Requirements, ends: Sequence[End], solver: 
     repairs = _repairs(brief, needed, explained, solver)
     certificate = explained[0][1].certificate if proven else None
     reason = "" if proven else "limits that bend were tried from several starts, which is no proof that nothing fits"
-    return Impossible(brief, tuple(clash), repairs, certificate, reason, minimal=minimal)
+    return NoFormula(brief, tuple(clash), repairs, certificate, reason, minimal=minimal)
 
 
 def _element(demand: Demand) -> Element:
@@ -58,7 +58,7 @@ def _element(demand: Demand) -> Element:
 
 
 def _shortest(
-    brief: Brief, needed: Requirements, explained: Sequence[tuple[Way, Conflict]], solver: SolverName
+    brief: Brief, needed: Requirements, explained: Sequence[tuple[Branch, Conflict]], solver: SolverName
 ) -> tuple[list[Demand], bool]:
     """A set of demands that cannot hold together in any way, and could without any one of them.
 
@@ -83,10 +83,10 @@ def _possible(brief: Brief, needed: Requirements, keys: set[Element], solver: So
     """Whether these demands can hold together in some way; None where that is neither found nor proven."""
     kept = needed.each(lambda demand: demand if _element(demand) in keys else None)
     try:
-        sought = best_formula(_anything(brief), kept, solver, FEW_STARTS)
+        outcome = best_formula(_anything(brief), kept, solver, FEW_STARTS)
     except (Unsettled, NotCertified):
         return None
-    return True if sought.best is not None else None if sought.restless else False
+    return True if outcome.best is not None else None if outcome.undecided else False
 
 
 def _anything(brief: Brief) -> Brief:
@@ -95,19 +95,19 @@ def _anything(brief: Brief) -> Brief:
 
 
 def _repairs(
-    brief: Brief, needed: Requirements, explained: Sequence[tuple[Way, Conflict]], solver: SolverName
+    brief: Brief, needed: Requirements, explained: Sequence[tuple[Branch, Conflict]], solver: SolverName
 ) -> tuple[tuple[Change, ...], ...]:
     """Repairs of any way that make some way possible, tried and not assumed; of several for one demand the least."""
-    found: dict[tuple[tuple[str, str, str], ...], tuple[Change, ...]] = {}
+    repairs: dict[tuple[tuple[str, str, str], ...], tuple[Change, ...]] = {}
     for way, conflict in explained:
         for repair in conflict.repairs:
             changes = tuple(Change(way[key], max(target, way[key].floor)) for key, target in repair.changes)
             same = tuple((c.demand.kind, c.demand.name, c.demand.side) for c in changes)
-            if same in found and _size(found[same]) <= _size(changes):
+            if same in repairs and _size(repairs[same]) <= _size(changes):
                 continue
             if _works(brief, needed, changes, solver):
-                found[same] = changes
-    return tuple(sorted(found.values(), key=len))
+                repairs[same] = changes
+    return tuple(sorted(repairs.values(), key=len))
 
 
 def _size(changes: Sequence[Change]) -> float:

@@ -4,24 +4,27 @@
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Designed, Impossible
+from optiform.brief.goal import NearestUsual
+from optiform.brief.parts import lacking
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.conflicts import impossible
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand, Requirements, firm_requirements
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
-from optiform.program.search import Found
+from optiform.program.optimum import Outcome, best_formula
+from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
-from optiform.program.ways import best_formula
+from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_of
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
@@ -34,9 +37,9 @@ PRINTED = 1e-5  # relative: what rounding may make of a goal between the program
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Best(Comparable):
-    """The best formula for a brief and its proof, as in `Designed`; `asked` and `found` are what it rests on.
+    """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 
-    `value` is the goal's, read off the formula as it is printed.
+    `value` is the goal's, read off the formula as it is printed. `gave`: as in `Designed`.
     """
 
     brief: Brief
@@ -45,52 +48,76 @@ class Best(Comparable):
     certificate: Certificate
     x: Vector
     asked: Sequence[Demand]
-    found: Found
+    solution: BestFormula
     value: float
+    gave: tuple[Eased, ...] = ()
 
 
-def design(brief: Brief, solver: SolverName = "highs") -> Designed | Impossible:
+def design(brief: Brief, solver: SolverName = "highs") -> Designed | NoFormula:
     """The best formula for a brief and why it is that one, or why there is none.
 
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
     """
-    found = best(brief, solver)
-    return found if isinstance(found, Impossible) else explained(found)
+    answer = best(brief, solver)
+    return answer if isinstance(answer, NoFormula) else explained(answer)
 
 
-def best(brief: Brief, solver: SolverName = "highs") -> Best | Impossible:
+def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
     """The best formula for a brief, or why there is none.
 
     Raises:
         NotCertified: as in `design`.
     """
-    needed = requirements(brief)
+    if isinstance(brief.goal, NearestUsual) and (parts := lacking(brief)):
+        return NoFormula(brief, (), (), None, lacking=parts)
+    needed, usual = requirements(brief), usual_of(brief)
     try:
-        sought = best_formula(brief, needed, solver)
+        outcome = best_formula(brief, needed, solver)
+        if outcome.best is None and usual.demands:
+            needed, usual, outcome = _eased(brief, usual, solver)
     except Unsettled as unsettled:
-        return Impossible(brief, (), (), None, str(unsettled), decided=False)
-    if sought.best is not None:
-        return _best(brief, *sought.best, solver)
-    if sought.restless:
-        return Impossible(brief, (), (), None, sought.restless, decided=False)
-    return impossible(brief, needed, sought.ends, solver)
+        return NoFormula(brief, (), (), None, str(unsettled), decided=False)
+    if outcome.best is not None:
+        answer = _best(brief, *outcome.best, solver)
+        return replace(answer, gave=usual.gave) if isinstance(answer, Best) else answer
+    if outcome.undecided:
+        return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
+    return impossible(brief, needed, outcome.infeasible, solver)
 
 
-def _best(brief: Brief, asked: Sequence[Demand], found: Found, solver: SolverName) -> Best | Impossible:
-    x, other = _agreed(found, asked, solver)
-    certificate = certify_optimal(found.program, _point(found, x), found.y)
+def _eased(
+    brief: Brief, usual: Usual, solver: SolverName
+) -> tuple[Requirements, Usual, Outcome[BestFormula, Infeasible]]:  # fmt: skip
+    """The search where limits that bend leave no room for what is usual, of which the straight ones alone did.
+
+    What is usual gives as far as the best formula without it needs.
+    """
+    firm = firm_requirements(brief)
+    outcome = best_formula(brief, firm, solver)
+    if outcome.best is None:
+        return firm, Usual(()), outcome
+    eased = eased_at(usual.demands, outcome.best[1].x)
+    needed = replace(firm, rest=(*firm.rest, *eased.demands))
+    within = best_formula(brief, needed, solver)
+    return (needed, eased, within) if within.best is not None else (firm, eased, outcome)
+
+
+def _best(brief: Brief, asked: Sequence[Demand], solution: BestFormula, solver: SolverName) -> Best | NoFormula:
+    x, other = _agreed(solution, asked, solver)
+    certificate = certify_optimal(solution.program, _point(solution, x), solution.y)
     if not certificate.holds:
-        x, other, certificate = found.x, None, found.certificate
+        x, other, certificate = solution.x, None, solution.certificate
     tie = formula_of(brief, other, "as good") if other is not None else None
     formula = formula_of(brief, x, "answer")
     value = reached(brief, formula)
     if value is None:
         reason = f"{brief.goal.words} has no value for the formula that was found; ask for some of what it is a mean of"
-        return Impossible(brief, (), (), None, reason, decided=False)
-    if abs(value - found.value) > PRINTED * (1 + abs(value)):
-        raise NotCertified(f"{brief.goal.words}: {found.value:g} in the program, {value:g} in the formula as printed")
-    return Best(brief, formula, tie, certificate, x, asked, found, value)
+        return NoFormula(brief, (), (), None, reason, decided=False)
+    if abs(value - solution.value) > PRINTED * (1 + abs(value)):
+        figures = f"{solution.value:g} in the program, {value:g} in the formula as printed"
+        raise NotCertified(f"{brief.goal.words}: {figures}")
+    return Best(brief, formula, tie, certificate, x, asked, solution, value)
 
 
 def reached(brief: Brief, formula: Formula) -> float | None:
@@ -103,21 +130,43 @@ def reached(brief: Brief, formula: Formula) -> float | None:
 
 def explained(answer: Best) -> Designed:
     """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
-    brief, found, needed = answer.brief, answer.found, requirements(answer.brief)
-    why = Why(brief, answer.asked, found)
+    brief, solution, needed = answer.brief, answer.solution, requirements(answer.brief)
+    if isinstance(brief.goal, NearestUsual):
+        return _unpriced(answer)
+    why = Why(brief, answer.asked, solution)
     return Designed(
         brief=brief,
         report=report(answer.formula, setting_of(brief)),
         objective=answer.value,
-        program=found.program,
-        binding=tuple(why.bindings()) if found.scale > 0 else (),
+        program=solution.program,
+        binding=tuple(why.bindings()) if solution.scale > 0 else (),
         entries=tuple(why.entries(answer.x)),
         tie=answer.tie,
         certificate=answer.certificate,
-        local=found.local,
-        unsure=unsure(brief, needed.near(answer.x), found, answer.x, bool(needed.choices)),
-        gap=found.gap,
-        unpriced=why.unpriced() if found.scale > 0 else (),
+        local=solution.local,
+        unsure=unsure(brief, needed.near(answer.x), solution, answer.x, bool(needed.disjunctions)),
+        gap=solution.gap,
+        unpriced=why.unpriced() if solution.scale > 0 else (),
+        gave=answer.gave,
+        lacking=lacking(brief),
+    )
+
+
+def _unpriced(answer: Best) -> Designed:
+    """The formula nearest to usual: half ranges are no money, so its limits have no prices."""
+    brief, solution = answer.brief, answer.solution
+    return Designed(
+        brief=brief,
+        report=report(answer.formula, setting_of(brief)),
+        objective=answer.value,
+        program=solution.program,
+        binding=(),
+        entries=(),
+        tie=answer.tie,
+        certificate=answer.certificate,
+        local=solution.local,
+        gap=solution.gap,
+        gave=answer.gave,
     )
 
 
@@ -129,14 +178,14 @@ def formula_of(brief: Brief, x: Vector, name: str) -> Formula:
     return Formula(name, tuple(Line(mix.ingredients[j], float(x[j]) / total, mix.phases[j]) for j in used))
 
 
-def _agreed(found: Found, asked: Sequence[Demand], solver: SolverName) -> tuple[Vector, Vector | None]:
+def _agreed(solution: BestFormula, asked: Sequence[Demand], solver: SolverName) -> tuple[Vector, Vector | None]:
     """The optimum every solver agrees on, and another as good if there is one; both keep limits that bend."""
-    count = len(found.x)
-    first, other = optimal_pair(found.program, found.point, found.y, solver)
+    count = len(solution.x)
+    first, other = optimal_pair(solution.program, solution.point, solution.y, solver)
     best, rival = first[:count], other[:count] if other is not None else None
     bending = [demand for demand in asked if demand.bends]
     if bending and not all(demand.met(best) for demand in bending):
-        best = found.x
+        best = solution.x
     if rival is not None and not all(demand.met(rival) for demand in bending):
         rival = None
     if rival is not None and np.abs(rival - best).max() <= 1e-5:
@@ -144,16 +193,17 @@ def _agreed(found: Found, asked: Sequence[Demand], solver: SolverName) -> tuple[
     return best, rival
 
 
-def _point(found: Found, best: Vector) -> Vector:
+def _point(solution: BestFormula, best: Vector) -> Vector:
     """The full point of the program: the fractions, and the helper columns that belong to them."""
-    helpers = len(found.point) - len(best)
+    helpers = len(solution.point) - len(best)
     if not helpers:
         return best
-    fixed = found.program.with_bounds(
-        np.concatenate([best, found.program.low[len(best) :]]), np.concatenate([best, found.program.high[len(best) :]])
+    fixed = solution.program.with_bounds(
+        np.concatenate([best, solution.program.low[len(best) :]]),
+        np.concatenate([best, solution.program.high[len(best) :]]),
     )
     try:
         solved = solve(fixed)
     except NotCertified:
-        return found.point
-    return solved.x if solved.feasible else found.point
+        return solution.point
+    return solved.x if solved.feasible else solution.point

@@ -1,4 +1,4 @@
-"""What a limit does to the goal from one target to another, and what else is nearly as good as the best."""
+"""What a limit does to the goal from one target to another, over every branch of the brief."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -8,34 +8,31 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Impossible
-from optiform.design.design import design, formula_of
+from optiform.design.alternatives import LOCAL
+from optiform.design.answer import NoFormula
+from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at, requirements
+from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
+from optiform.program.envelope import Envelope
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.search import Found
-from optiform.program.solver import solve
-from optiform.program.spread import Spread, apart, distances, ranges
+from optiform.program.optimum import best_formula
+from optiform.program.parametric import lowest
+from optiform.program.search import BestFormula
 from optiform.program.tolerances import LEAST_GROUP
-from optiform.program.ways import best_formula
+from optiform.program.usual import requirements
 from optiform.properties.base import Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
-from optiform.reading.answer import Answer, Ranked
+from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.units import one_of
 
 Way = Literal["low", "high", "exactly"]
-MOST_OPTIONS = 5
-_LOCAL = "limits that bend were held as they are at the best formula: what is said here holds near it"
 _WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
-_ONE_CASE = "one of the limits can be kept in more than one way; this is for the one that the best formula keeps"
-
-
-# -- one limit ---------------------------------------------------------------------------------------------------------
+_ONE_CASE = "a limit or a rule can be kept in more than one way; this is for the one that the best formula keeps"
 
 
 @dataclass(frozen=True)
@@ -118,7 +115,7 @@ class TradeOff(Answer):
         return Corner(target, self.value_at(target), formula_of(self.brief, x, f"{self.words} {target:g}"))
 
 
-def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | Impossible:
+def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | NoFormula:
     """The best the goal can be as one limit's target runs from `start` to `end`, and where nothing fits any more.
 
     Args:
@@ -139,17 +136,23 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     moving, extra = _moving(brief, wanted, way, end)
     needed = requirements(brief)
     today = [demand.target for demand in needed.demands if _gives_way(demand, moving, way)]
-    best = _best(brief, needed) or _best(brief, needed.each(lambda d: None if _gives_way(d, moving, way) else d))
+    others = needed.each(lambda demand: None if _gives_way(demand, moving, way) else demand)
+    best = _best(brief, needed) or _best(brief, others)
     if best is None:
-        return Impossible(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
-    asked, found = best
-    demands = [*(demand for demand in asked if not _gives_way(demand, moving, way)), *extra, moving]
-    program, row, scale = _program(brief, found, [demand.held(found.x) for demand in demands], way)
-    curve = trade_off(program, row, start, end)
-    if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
-        raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
+        return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+    branch, solution = best
+
+    def solve(demands: Sequence[Demand]) -> tuple[Envelope | None, Scale]:
+        return _traded(brief, solution, [*demands, *extra, moving], way, (start, end))
+
+    own, scale = solve([demand for demand in branch if not _gives_way(demand, moving, way)])
+    several = bool(needed.disjunctions) and way != "exactly"
+    whole = lowest(others, lambda demands: solve(demands)[0], scale.fractions) if several else own
+    if whole is None:
+        return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+    curve = whole.curve
     unit = brief.goal.unit
-    bends = any(demand.bends for demand in demands) or bool(brief.goal.wanted and brief.goal.wanted.bends)
+    bends = any(demand.bends for demand in (*branch, moving)) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return TradeOff(
         brief=brief,
         words=f"{moving.name} {_WAYS[way]}",
@@ -161,19 +164,33 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         fits=curve.fits,
         stretches=tuple(_stretches(curve, scale)),
         corners=tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}")),
-        residual=residual(program, curve),
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
+        residual=whole.residual,
+        notes=((LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions and not several else ()),
         curve=curve,
         scale=scale,
     )
 
 
-def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], Found] | None:
+def _traded(
+    brief: Brief, solution: BestFormula, demands: Sequence[Demand], way: Way, ends: tuple[float, float]
+) -> tuple[Envelope | None, Scale]:
+    """The curve of one set of demands, the moving one last, with limits that bend held as they are at the best formula.
+
+    None where nothing fits them.
+    """
+    program, row, scale = _program(brief, solution, [demand.held(solution.x) for demand in demands], way)
+    curve = trade_off(program, row, *ends)
+    if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
+        raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
+    return (Envelope(curve, residual(program, curve)) if curve.pieces else None), scale
+
+
+def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], BestFormula] | None:
     """The way with the best answer, None where nothing fits."""
-    sought = best_formula(brief, needed)
-    if sought.best is None and sought.restless:
-        raise Unsettled(sought.restless)
-    return sought.best
+    outcome = best_formula(brief, needed)
+    if outcome.best is None and outcome.undecided:
+        raise Unsettled(outcome.undecided)
+    return outcome.best
 
 
 def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand, tuple[Demand, ...]]:
@@ -199,41 +216,41 @@ def _limited(brief: Brief, wanted: str) -> Property:
     """The property of this name, if every candidate has the figures for it."""
     place, names = f"explore {wanted}", [item.name for item in brief.mix.ingredients]
     try:
-        found = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
+        limited = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
     except ValueError as error:
         raise BadInput([Fault(brief.title, place, repr(wanted), str(error))]) from None
     try:
-        lacking = found.terms(brief.mix, np.zeros(len(names))).missing
+        lacking = limited.terms(brief.mix, np.zeros(len(names))).missing
     except OutOfRange as error:
         raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
     if lacking.any():
         whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
         expected = "the figure in an own file, or the ingredient under exclude"
         raise BadInput([Fault(brief.title, place, f"no figure for {whose}", expected)])
-    return found
+    return limited
 
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:
     sides = ("low", "high") if way == "exactly" else (way,)
-    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice")
+    return demand.name == moving.name and demand.side in sides and demand.kind in (*OWN_KINDS, "advice", "usual")
 
 
-def _program(brief: Brief, found: Found, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
+def _program(brief: Brief, solution: BestFormula, demands: Sequence[Demand], way: Way) -> tuple[Program, int, Scale]:
     """The linear program with the moving demand last of the demands, its row's number, and how to read it."""
-    count = len(found.x)
+    count = len(solution.x)
     sign = brief.goal.sign
-    terms = brief.goal.wanted.terms(brief.mix, found.x) if brief.goal.wanted else None
+    terms = brief.goal.wanted.terms(brief.mix, solution.x) if brief.goal.wanted else None
     ratio = terms is not None and not terms.whole
-    base = found.program.with_rows([row for row in found.program.rows if row.key is None])
+    base = solution.program.with_rows([row for row in solution.program.rows if row.key is None])
     if terms is not None:
         base = frame(brief, sign * terms.numerator)
-    program = program_at(base, demands, found.x)
+    program = program_at(base, demands, solution.x)
     row = len(program.rows) - 1
     last = replace(program.rows[row], sense=_SENSES[way])
     program = program.with_rows([*program.rows[:row], last])
     if terms is not None and ratio:
         return per_group(program, terms.denominator, row), row, Scale(count, sign, 0.0, True)
-    shift = 0.0 if terms is not None else found.value - float(base.cost @ found.point)
+    shift = 0.0 if terms is not None else solution.value - float(base.cost @ solution.point)
     return program, row, Scale(count, sign, shift, False)
 
 
@@ -247,130 +264,3 @@ def _corners(brief: Brief, curve: Curve, scale: Scale, words: str) -> Iterator[C
     for point in curve.points:
         formula = formula_of(brief, scale.fractions(point.x), f"{words} {point.target:.6g}")
         yield Corner(point.target, scale.sign * point.objective + scale.shift, formula)
-
-
-# -- nearly as good ----------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Leeway:
-    """The least and the most of one candidate among all formulas that are good enough, and what the best has, in %."""
-
-    ingredient: str
-    low: float
-    best: float
-    high: float
-
-
-@dataclass(frozen=True)
-class Option:
-    """A formula that is good enough: the goal's value, and the percentage points that change hands.
-
-    `from_best` counts against the best formula, `nearest` against the nearest of the options before it.
-    """
-
-    formula: Formula
-    value: float
-    from_best: float
-    nearest: float
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Alternatives(Ranked[Option]):
-    """Everything nearly as good as the best.
-
-    Attributes:
-        value: the best value of the goal; `unit` its unit.
-        percent: how much worse counts as good enough, and `slack` the same in the goal's unit.
-        leeway: one row per candidate, in the brief's order.
-        options: the best first, then each as unlike those before it as the extreme formulas allow.
-        residual: the worst residual of the proofs of all ranges.
-    """
-
-    brief: Brief
-    value: float
-    unit: str
-    percent: float
-    slack: float
-    leeway: tuple[Leeway, ...]
-    options: tuple[Option, ...]
-    residual: float
-    notes: tuple[str, ...]
-
-    def ranked(self) -> tuple[Option, ...]:
-        """The best first, then what is unlike those before."""
-        return self.options
-
-
-def alternatives(brief: Brief, percent: float) -> Alternatives | Impossible:
-    """How far every candidate can move, and up to five unlike formulas, while the goal stays within `percent` of best.
-
-    Args:
-        brief: its goal may be any.
-        percent: of the best value; for a formula nearest to another, percentage points more that change hands.
-
-    Raises:
-        BadInput: when `percent` is below 0 or no number.
-        NotCertified: when a proof does not check.
-    """
-    if not (np.isfinite(percent) and percent >= 0):
-        raise BadInput([Fault(brief.title, "within", f"{percent:g}", "a share of the best value in %, at least 0")])
-    answer = design(brief)
-    if isinstance(answer, Impossible):
-        return answer
-    count = len(brief.mix.ingredients)
-    best = brief.mix.vector(answer.report.formula)
-    slack = percent if brief.goal.formula else percent / 100 * abs(answer.objective)
-    program, optimum, room = _good_enough(brief, answer.program, best, answer.objective, slack)
-    spread = ranges(program, optimum, room, count)
-    pool = [best, *(x[:count] for x in spread.points)]
-    needed = requirements(brief)
-    bent = [demand for demand in needed.demands if demand.bends]
-    kept = [x for x in pool if all(demand.met(x) for demand in bent)]
-    bends = bool(bent) or bool(brief.goal.wanted and brief.goal.wanted.bends)
-    return Alternatives(
-        brief=brief,
-        value=answer.objective,
-        unit=brief.goal.unit,
-        percent=percent,
-        slack=slack,
-        leeway=tuple(_leeway(brief, spread, best)),
-        options=tuple(_options(brief, kept)),
-        residual=spread.residual,
-        notes=((_LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.choices else ()),
-    )
-
-
-def _good_enough(
-    brief: Brief, program: Program, best: Vector, value: float, slack: float
-) -> tuple[Program, float, float]:
-    """The program with the goal as its cost, the best cost, and the slack.
-
-    For a ratio v = p x / g x the cost is (p - (v + slack) g) x, at most 0 where the ratio is at most v + slack.
-    """
-    if brief.goal.wanted is None:
-        return program, solve(program).value, slack
-    sign = brief.goal.sign
-    terms = brief.goal.wanted.terms(brief.mix, best)
-    return program.with_cost(sign * terms.numerator - (sign * value + slack) * terms.denominator), 0.0, 0.0
-
-
-def _leeway(brief: Brief, spread: Spread, best: Vector) -> Iterator[Leeway]:
-    for item, low, share, high in zip(brief.mix.ingredients, spread.low, best, spread.high, strict=True):
-        yield Leeway(item.name, 100 * float(min(low, share)), 100 * float(share), 100 * float(max(high, share)))
-
-
-def _options(brief: Brief, pool: Sequence[Vector]) -> Iterator[Option]:
-    chosen = apart(pool, MOST_OPTIONS)
-    for number, index in enumerate(chosen):
-        before = np.array([pool[other] for other in chosen[:number]] or [pool[index]])
-        away = distances(before, pool[index])
-        name = f"option {number + 1}" if number else "best"
-        yield Option(
-            formula_of(brief, pool[index], name), _value(brief, pool[index]), float(away[0]), float(away.min())
-        )
-
-
-def _value(brief: Brief, x: Vector) -> float:
-    value = brief.goal.value_at(brief.mix, x)
-    return float("nan") if value is None else value

@@ -7,22 +7,21 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import requirements
-from optiform.program.linear import Program
-from optiform.program.scenarios import Progress, Scenarios, best_under, merged
-from optiform.program.search import Found, search
+from optiform.program.build import Branch
+from optiform.program.parametric import lowest
+from optiform.program.scenarios import Progress, Scenarios, best_under
+from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
-from optiform.program.ways import every_way
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.answer import Answer
-from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.faults import BadInput, Fault
 
 COLUMN = "price spread"
 SHOWN = 5
-MOST_WAYS = 32
 RARE = 0.01  # a formula that is the best less often is not shown
 
 
@@ -121,7 +120,7 @@ def price_uncertainty(
     shared: float = 0.0,
     progress: Progress | None = None,
     solver: SolverName = "highs",
-) -> PriceUncertainty | Impossible:
+) -> PriceUncertainty | NoFormula:
     """How the cheapest formula holds up when prices move.
 
     Args:
@@ -145,14 +144,13 @@ def price_uncertainty(
         read = f"{scenarios} scenarios, spreads {spread:g} and {shared:g}"
         raise BadInput([Fault(brief.title, "prices", read, "at least one scenario, and spreads of zero or more")])
     answer = design(brief, solver)
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return answer
     model = PriceModel(_spreads(brief, spread), shared, seed)
     prices = answer.program.cost
     costs = model.draw(prices, scenarios)
     with_mean = np.vstack([costs, costs.mean(axis=0)])
-    found = merged([best_under(program, with_mean, progress) for program in _programs(brief, answer, solver)])
-    return _told(answer, model, costs, found)
+    return _told(answer, model, costs, _cheapest(brief, answer, with_mean, progress, solver))
 
 
 def _spreads(brief: Brief, spread: float) -> Vector:
@@ -160,26 +158,28 @@ def _spreads(brief: Brief, spread: float) -> Vector:
     return np.array([spread if value is None else value.figure / 100 for value in own])
 
 
-def _programs(brief: Brief, answer: Designed, solver: SolverName) -> list[Program]:
-    """The program of each way that has an answer: the cheapest one at other prices may be another."""
+def _cheapest(
+    brief: Brief, answer: Designed, costs: Vector, progress: Progress | None, solver: SolverName
+) -> Scenarios:
+    """The cheapest formula under each price list, over every branch: at other prices it may be of another."""
     needed = requirements(brief)
-    if not needed.choices:
-        return [answer.program]
-    every = every_way(brief, needed, solver)
-    if len(every) > MOST_WAYS:
-        raise Unsettled(f"there are {len(every)} ways to keep the limits on grains, too many to draw prices for each")
-    found = [search(brief, way, solver) for way in every]
-    return [each.program for each in found if isinstance(each, Found)]
+
+    def solve(branch: Branch) -> Scenarios | None:
+        formula = search(brief, branch, solver)
+        return best_under(formula.program, costs, progress) if isinstance(formula, BestFormula) else None
+
+    swept = lowest(needed, solve) if needed.disjunctions else best_under(answer.program, costs, progress)
+    return swept or best_under(answer.program, costs, progress)
 
 
-def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) -> PriceUncertainty:
+def _told(answer: Designed, model: PriceModel, costs: Vector, scenarios: Scenarios) -> PriceUncertainty:
     chosen = answer.brief.mix.vector(answer.report.formula)
-    best, which = found.objectives[:-1], found.which[:-1]
-    shares = np.bincount(which, minlength=len(found.points)) / len(which)
+    best, which = scenarios.objectives[:-1], scenarios.which[:-1]
+    shares = np.bincount(which, minlength=len(scenarios.points)) / len(which)
     table = _Table(answer, costs, best)
-    same = np.flatnonzero(np.abs(found.points - chosen).max(axis=1) <= 1e-6)
+    same = np.flatnonzero(np.abs(scenarios.points - chosen).max(axis=1) <= 1e-6)
     order = [int(j) for j in np.argsort(-shares, kind="stable")[:SHOWN] if shares[j] >= RARE]
-    least = int(np.argmin(found.points @ costs.mean(axis=0)))
+    least = int(np.argmin(scenarios.points @ costs.mean(axis=0)))
     return PriceUncertainty(
         brief=answer.brief,
         model=model.words,
@@ -187,14 +187,14 @@ def _told(answer: Designed, model: PriceModel, costs: Vector, found: Scenarios) 
         scenarios=len(costs),
         chosen=replace(table.rival(chosen, float(shares[same].sum()), "answer"), formula=answer.report.formula),
         rivals=tuple(
-            table.rival(found.points[j], float(shares[j]), "answer" if j in same else f"rival {k}")
+            table.rival(scenarios.points[j], float(shares[j]), "answer" if j in same else f"rival {k}")
             for k, j in enumerate(order, 1)
         ),
-        least_regret=table.rival(found.points[least], float(shares[least]), "least regret"),
+        least_regret=table.rival(scenarios.points[least], float(shares[least]), "least regret"),
         best_band=_band(best),
         distinct=int((shares > 0).sum()),
-        solved=found.solved,
-        gap=found.gap,
+        solved=scenarios.solved,
+        gap=scenarios.gap,
         notes=tuple(_notes(answer.brief)),
         spreads=(float(model.spreads.min()), float(model.spreads.max())),
     )

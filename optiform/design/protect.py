@@ -4,17 +4,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
-from optiform.program.build import Demand, Way, requirements
+from optiform.program.build import Branch, Demand
 from optiform.program.certificate import Certificate
 from optiform.program.conflict import explain
 from optiform.program.linear import Program, Vector
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch, searched
 from optiform.program.robust import doubts, guarded, protected, worst_value, wrong
-from optiform.program.search import Found, NothingFits
+from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
-from optiform.program.ways import DeadEnd, Looked, best_way, searched
+from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
@@ -77,7 +78,7 @@ class Protected(Formulated):
         return f"each limit holds with {wrong(self.budget)}"
 
 
-def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs") -> Protected | Impossible:
+def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs") -> Protected | NoFormula:
     """The best formula whose limits hold for all figures in their ranges, or for any `budget` wrong ones per limit.
 
     Where nothing fits, the conflict lists the protected limits that clash; repairs are not given for them.
@@ -89,39 +90,43 @@ def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs
     if budget is not None and budget < 0:
         raise BadInput([Fault(brief.title, "budget", str(budget), "a budget of zero or more figures")])
     answer = design(brief, solver)
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return answer
     try:
-        sought = best_way(requirements(brief), lambda way: _searched(brief, way, budget, solver))
+        outcome = best_branch(requirements(brief), lambda branch: _searched(brief, branch, budget, solver))
     except Unsettled as unsettled:
-        return Impossible(brief, (), (), None, str(unsettled), decided=False)
-    if sought.best is not None:
-        return _told(answer, *sought.best, budget, solver)
-    if sought.restless:
-        return Impossible(brief, (), (), None, sought.restless, decided=False)
-    return _clash(brief, *sought.ends[0], budget, solver)
+        return NoFormula(brief, (), (), None, str(unsettled), decided=False)
+    if outcome.best is not None:
+        return _told(answer, *outcome.best, budget, solver)
+    if outcome.undecided:
+        return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
+    return _clash(brief, *outcome.infeasible[0], budget, solver)
 
 
-def _searched(brief: Brief, way: Way, budget: int | None, solver: SolverName) -> Looked[Found] | DeadEnd[NothingFits]:
-    """What can be kept in several ways rests on figures without ranges, so that what is open needs no protection."""
-    return searched(brief, way, solver, lambda program, at: protected(program, way, at, budget))
+def _searched(
+    brief: Brief, branch: Branch, budget: int | None, solver: SolverName
+) -> SolvedNode[BestFormula] | InfeasibleNode[Infeasible]:
+    """A node with everything that is settled in it protected: what is open still is once its branch is an answer."""
+    return searched(brief, branch, solver, lambda program, at: protected(program, branch, at, budget))
 
 
-def _told(answer: Designed, asked: Sequence[Demand], found: Found, budget: int | None, solver: SolverName) -> Protected:
+def _told(
+    answer: Designed, asked: Sequence[Demand], solution: BestFormula, budget: int | None, solver: SolverName
+) -> Protected:
     brief = answer.brief
     before = brief.mix.vector(answer.report.formula)
-    best = optimal_pair(found.program, found.point, found.y, solver)[0][: len(found.x)]
-    x = best if all(demand.met(best) for demand in asked if demand.bends) else found.x
+    best = optimal_pair(solution.program, solution.point, solution.y, solver)[0][: len(solution.x)]
+    x = best if all(demand.met(best) for demand in asked if demand.bends) else solution.x
     return Protected(
         brief=brief,
         budget=budget,
         report=report(formula_of(brief, x, "protected answer"), setting_of(brief)),
-        objective=found.value,
-        price=brief.goal.sign * (found.value - answer.objective),
+        objective=solution.value,
+        price=brief.goal.sign * (solution.value - answer.objective),
         unprotected=answer,
         limits=tuple(_at_worst(asked, x, before, budget)),
-        program=found.program,
-        certificate=found.certificate,
+        program=solution.program,
+        certificate=solution.certificate,
         notes=tuple(_notes(asked, x)),
     )
 
@@ -141,11 +146,11 @@ def _at_worst(asked: Sequence[Demand], x: Vector, before: Vector, budget: int | 
 
 
 def _clash(
-    brief: Brief, asked: Sequence[Demand], nothing: NothingFits, budget: int | None, solver: SolverName
-) -> Impossible:
+    brief: Brief, asked: Sequence[Demand], nothing: Infeasible, budget: int | None, solver: SolverName
+) -> NoFormula:
     conflict = explain(nothing, asked, solver)
     clash = tuple(
         guarded(demand, budget) if doubts(demand, nothing.at).any() else demand for demand in conflict.demands
     )
     reason = f"with typical figures there is a formula; with {wrong(budget)} there is none"
-    return Impossible(brief, clash, (), conflict.certificate, reason)
+    return NoFormula(brief, clash, (), conflict.certificate, reason)

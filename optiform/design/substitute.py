@@ -8,22 +8,28 @@ from types import MappingProxyType
 import numpy as np
 
 from optiform.brief.brief import Brief, against
+from optiform.design.amounts import Weighed, weighed
 from optiform.design.around import NOTICED, today_of
-from optiform.design.blends import Blends, Family, Shelf
-from optiform.design.replacement import NEW_NAME, Kept, Replacement, Task, Weighed, family_of
+from optiform.design.blends import Blends
+from optiform.design.exchange import Exchange
+from optiform.design.function import family_of, known_dose
+from optiform.design.replacement import Judge, Replacement
+from optiform.design.task import Kept, Task
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.properties.base import Mix, Property, Ratio, fractions
+from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import Report
-from optiform.review.measures import measure, setting_of
-from optiform.review.report import report
+from optiform.review.measures import measure
 from optiform.rules.kinds import ruled_out
 
 Progress = Callable[[int, int], None]
 ROUNDING = 1e-6  # of a distance: a bound is above it only beyond the rounding of a linear program
+#: Beyond this distance nothing is looked at while there are options at hand: where few blends keep the limits, not all
+#: of them are weighed out. Common practice, no source: five properties that each move six times what a hand can tell.
+FAR = 30.0
 
 #: What customers notice, but a substitute may shift: what is bought as butter, oil or ester.
 _FREE = ("oil phase", "share of butter", "share of oil", "share of ester")
@@ -42,7 +48,10 @@ WEIGHTS: Mapping[str, float] = MappingProxyType(
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Substitutes(Ranked[Replacement]):
-    """Replacements, nearest first; `purchase` is the best single ingredient that is not on the shelf."""
+    """Replacements, nearest first; `purchase` is the best single ingredient that is not on the shelf.
+
+    `by_mass`: what goes of which nobody knows how much of another does the same; the same mass takes its place.
+    """
 
     brief: Brief
     today: Report
@@ -50,6 +59,7 @@ class Substitutes(Ranked[Replacement]):
     swaps: tuple[Replacement, ...]
     purchase: Replacement | None
     without_figures: tuple[tuple[str, str], ...]
+    by_mass: tuple[str, ...] = ()
 
     def ranked(self) -> tuple[Replacement, ...]:
         """The nearest first."""
@@ -73,9 +83,10 @@ def substitute(
     """Rank what can replace `missing` in today's formula.
 
     Each single ingredient of the same family on the shelf, and each blend of up to `blend`, is given the amounts that
-    move the whole product least (a linear program over the weighted distances); the other lines stay as they are, or
-    follow within `follow` (mass fraction) each. Blends that a bound shows to be further than the `most` nearest are
-    not looked at one by one (see blends.py).
+    do what has gone did (see function.py) and move the whole product least (a linear program over the weighted
+    distances, limits missed above all). Where they weigh more or less the water makes room or fills up, in an oily
+    family the main oil. The other lines stay as they are, or follow within `follow` (mass fraction) each. Blends that a
+    bound shows to be further than the `most` nearest are not looked at one by one (see blends.py).
 
     Args:
         brief: with a reference formula; its candidates are the shelf.
@@ -91,21 +102,20 @@ def substitute(
     """
     today = today_of(brief)
     gone = _gone(brief, today, missing)
-    family = {word for item in gone for word in family_of(item)}
-    shelf = [item for item in brief.mix.ingredients if item.functions[0] in family and item not in gone]
     task = Task(brief, today, tuple(gone), follow, _wanted(brief, today, weights))
-    able, unable = task.sort(shelf)
-    least = len({family_of(item) for item in gone})
-    bought = _bought(brief, task.without("cost"), family)
-    search = _Search(task, able, range(least, max(blend, least) + 1), progress)
-    swaps = search.nearest(most)
+    able, unable = _allowed(task, [item for item in brief.mix.ingredients if task.family(item) and item not in gone])
+    exchange, least = Exchange(task, tuple(able)), len(task.families)
+    search = _Search(exchange, range(least, max(blend, least) + 1), progress)
+    judge = Judge(exchange)
+    options = map(judge.replacement, search.nearest(most))
     return Substitutes(
         brief=brief,
-        today=report(today, setting_of(brief)),
+        today=judge.before,
         missing=tuple(item.name for item in gone),
-        swaps=tuple(task.told(swap) for swap in swaps),
-        purchase=None if bought is None or search.as_near(bought) else task.without("cost").told(bought),
+        swaps=tuple(option for option in options if not option.against),
+        purchase=_purchase(brief, task.without("cost"), search),
         without_figures=tuple(unable),
+        by_mass=tuple(item.name for item in gone if family_of(item).measure and not known_dose(item)),
     )
 
 
@@ -136,46 +146,78 @@ def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple
     return tuple(properties)
 
 
-def _bought(brief: Brief, task: Task, family: set[str]) -> Weighed | None:
-    """The nearest single ingredient off the shelf, if any, cost not counted."""
+def _allowed(task: Task, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, str]]]:
+    """Those that may come in, and the others with why not.
+
+    Why not is a figure that lacks, another kind of its function, or what the tool would warn of in the formula that
+    it makes where it alone takes the place.
+    """
+    reasons = {item: task.lacking(item) for item in items}
+    able = [item for item in items if not reasons[item]]
+    if len(task.families) == 1:
+        exchange = Exchange(task, tuple(able))
+        judge = Judge(exchange)
+        for place, item in enumerate(able):
+            swap = weighed(exchange, (place,))
+            reasons[item] = judge.replacement(swap).against if swap else ""
+    return [x for x in able if not reasons[x]], [(item.name, why) for item, why in reasons.items() if why]
+
+
+def _purchase(brief: Brief, task: Task, search: "_Search") -> Replacement | None:
+    """The nearest single ingredient off the shelf, cost not counted; none where something on it is as near."""
     known = {item.name for item in (*brief.mix.ingredients, *task.gone)}
     others = [
         item
         for item in brief.catalogue.ingredients.values()
-        if item.functions[0] in family and item.name not in known and item.name not in dict(brief.left_out)
+        if task.family(item) and item.name not in known and item.name not in dict(brief.left_out)
         and not any(against(claim, item) for claim in brief.claims) and not ruled_out(brief.kind, item)
     ]  # fmt: skip
-    able, _ = task.sort(others)
-    swaps = [swap for item in able if (swap := task.weighed((item,)))]  # none where two families are gone
-    return min(swaps, key=lambda swap: (bool(swap.broken), swap.distance), default=None)
+    if len(task.families) > 1:
+        return None
+    exchange = Exchange(task, tuple(item for item in others if not task.lacking(item)))
+    judge = Judge(exchange)
+    swaps = [swap for place in range(len(exchange.able)) if (swap := weighed(exchange, (place,)))]
+    for swap in sorted(swaps, key=lambda swap: swap.order):
+        option = judge.replacement(swap)
+        if not option.against:
+            return None if search.as_near(swap) else option
+    return None
 
 
 class _Search:
     """Blends of what is on the shelf, weighed out one by one as long as one could still be among the nearest."""
 
-    def __init__(self, task: Task, able: Sequence[Ingredient], sizes: Sequence[int], progress: Progress | None) -> None:
-        shelf = _shelf(task, able)
-        self._task, self._able, self._progress = task, able, progress
+    def __init__(self, exchange: Exchange, sizes: Sequence[int], progress: Progress | None) -> None:
+        shelf = exchange.shelf
+        self._exchange, self._progress = exchange, progress
         self._blends, self._unpriced = Blends(shelf, sizes), Blends(shelf.unpriced, sizes)
-        self._weighed: dict[int, Weighed] = {}
-        self._ranked: list[tuple[bool, float, int]] = []
+        self._ranked: list[Weighed] = []
         self._nearest_but_for_cost = True, np.inf
 
     def nearest(self, most: int) -> list[Weighed]:
-        """Nearest first, those that break the brief last; of as near ones the one that comes first on the shelf."""
+        """Nearest first, those that break the brief last; of as near ones the one that comes first by name."""
         more = True
         while more:
-            broken, distance, _ = self._ranked[most - 1] if len(self._ranked) >= most else (True, np.inf, 0)
-            more = self._weigh(self._blends, np.inf if broken else distance)
-        return [self._weighed[place] for _, _, place in self._ranked[:most]]
+            more = self._weigh(self._blends, self._beaten(most))
+        return self._ranked[:most]
+
+    def _beaten(self, most: int) -> float:
+        """The rank from which on no blend is looked at: the last of the best at hand.
+
+        Where that one misses a limit, one that keeps them all goes before it however far it is, up to `FAR`.
+        """
+        if len(self._ranked) < most:
+            return np.inf
+        last = self._ranked[most - 1]
+        return max(last.rank, FAR) if last.broken else last.rank
 
     def as_near(self, bought: Weighed) -> bool:
         """Whether anything on the shelf is as near as this, the cost aside."""
-        broken, distance = bool(bought.broken), bought.distance
+        limit = bool(bought.broken), bought.rank
         more = True
-        while more and self._nearest_but_for_cost > (broken, distance):
-            more = self._weigh(self._unpriced, np.inf if broken else distance)
-        return self._nearest_but_for_cost <= (broken, distance)
+        while more and self._nearest_but_for_cost > limit:
+            more = self._weigh(self._unpriced, max(bought.rank, FAR) if bought.broken else bought.rank)
+        return self._nearest_but_for_cost <= limit
 
     def _weigh(self, blends: Blends, beaten: float) -> bool:
         """Weigh out the most promising blend that may come as near as this; false where there is none."""
@@ -184,46 +226,13 @@ class _Search:
             self._progress(blends.settled(beaten), len(blends))
         if place is None:
             return False
-        swap = self._task.weighed([self._able[part] for part in blends.parts(place)])
-        for each in (self._blends, self._unpriced):
-            each.close(place)
+        swap = weighed(self._exchange, blends.parts(place))
+        for known in (self._blends, self._unpriced):
+            known.close(place)
             if swap is not None:
-                each.learn(swap.u, swap.v)
+                known.learn(swap.u, swap.v)
         if swap is not None and swap.real:
-            self._weighed[place] = swap
-            insort(self._ranked, (bool(swap.broken), swap.distance, place))
-            self._nearest_but_for_cost = min(self._nearest_but_for_cost, (bool(swap.broken), swap.but_for_cost))
+            insort(self._ranked, swap, key=lambda swap: swap.order)
+            rank = bool(swap.broken), swap.rank - (swap.distance - swap.unpriced)
+            self._nearest_but_for_cost = min(self._nearest_but_for_cost, rank)
         return True
-
-
-def _straight(wanted: Property) -> bool:
-    """Whether each line moves it by as much wherever the others are."""
-    return isinstance(wanted, Ratio)
-
-
-def _shelf(task: Task, able: Sequence[Ingredient]) -> Shelf:
-    """The parts that may come in, and the other lines that stay, as blends.py needs them."""
-    parts = {item.name for item in able}
-    mix = task.mix(able)
-    order = [mix.ingredients.index(item) for item in able]
-    order += [j for j, item in enumerate(mix.ingredients) if item.name not in parts]
-    before = mix.vector(task.today)
-    straight = [k for k, kept in enumerate(task.wanted) if _straight(kept.property)]
-    groups = [kept.property.terms(mix, before).denominator for kept in task.wanted]
-    labels = [{part.inci.casefold() for part in item.constituents} for item in able]
-    old = {inci.casefold() for inci, _ in task.today.declaration()}
-    new = sorted(set().union(*labels) - old)
-    return Shelf(
-        rows=np.where(np.isin(range(len(groups)), straight)[:, None], task.rows(mix), 0.0)[:, order],
-        groups=np.array(groups).reshape(len(groups), len(before))[:, order],
-        today=np.array([kept.group for kept in task.wanted]),
-        cost=np.array([kept.property.name == "cost" for kept in task.wanted], dtype=bool),
-        before=before[order],
-        follow=task.follow,
-        families=tuple(
-            Family(np.array([family_of(item) == family for item in able], dtype=bool), gone)
-            for family, gone in task.families.items()
-        ),
-        names=np.array([[name in label for name in new] for label in labels], dtype=bool).reshape(len(able), len(new)),
-        name=NEW_NAME,
-    )

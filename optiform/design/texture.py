@@ -12,26 +12,28 @@ from optiform.design.around import as_kept_by, in_common, today_of, with_lines_o
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Demand, Requirements, requirements
+from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
-from optiform.program.search import Found, NothingFits
-from optiform.program.ways import Sought, best_formula
+from optiform.program.optimum import Outcome, best_formula
+from optiform.program.search import BestFormula, Infeasible
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band
+from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band, without_network
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from optiform.rules.network import needs_network
 
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
 STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
-#: Words for the lines this job does not touch, where they are in the way.
-STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"
+STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"  # where it is in the way
 SHOWN = (COLD, 20.0, 30.0, HOT)
+_NO_SOLIDS = "structuring solids whose figures are known"
 
 
 @dataclass(frozen=True)
@@ -128,6 +130,7 @@ def texture(
         BadInput: without a reference formula, when its firmness is nothing or not known, or for a step below -100 %.
     """
     today = today_of(brief)
+    needs_network(brief.title, brief.kind)
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
     before = _before(brief, today, temperature, known)
@@ -175,8 +178,7 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
-        words = "a formula with structuring solids whose figures are known"
-        raise BadInput([Fault(brief.title, "reference", today.name, words)])
+        raise BadInput([Fault(brief.title, "reference", today.name, without_network(today) or _NO_SOLIDS)])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
@@ -318,16 +320,15 @@ def _guards(aim: _Aim) -> list[Limit]:
     return [Limit(cold, None, aim.cold_most), Limit(hot, aim.hot_least, None)]
 
 
-def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Sought[Found, NothingFits]:
-    """The best formula for a goal that keeps the brief and these limits; lines that are not movable stay."""
-    frozen = set(range(len(aim.start))) - set(aim.movable)
+def _search(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> Outcome[BestFormula, Infeasible]:
+    """The best formula that keeps the brief and these limits, rules as today's does; lines not movable stay."""
     ranges = tuple(
-        Range(float(share), float(share), "brief") if j in frozen else each
+        each if j in aim.movable else Range(float(share), float(share), "brief")
         for j, (each, share) in enumerate(zip(aim.brief.ranges, aim.start, strict=True))
     )
     brief = replace(aim.brief, limits=tuple(limits), ranges=ranges, goal=goal)
-    own = as_kept_by(requirements(brief), aim.start)
-    needed = replace(own, limits=(*own.limits, *aim.fixed().limits))
+    own = as_kept_by(requirements(brief), aim.start).settled("rule", aim.start)
+    needed = replace(own, limits=(*own.limits, *aim.fixed().settled("rule", aim.start).limits))
     return best_formula(brief, needed)
 
 
@@ -343,14 +344,14 @@ def _furthest(aim: _Aim) -> TextureOption | None:
 
 def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
     try:
-        sought = _search(aim, limits, goal)
+        outcome = _search(aim, limits, goal)
     except (Unsettled, NotCertified):
         return None
-    return aim.course(sought.best[1].x) if sought.best else None
+    return aim.course(outcome.best[1].x) if outcome.best else None
 
 
 def _in_the_way(aim: _Aim) -> tuple[list[str], str]:
-    """The words of what keeps it from being reached, or why it is not known whether anything does."""
+    """The words of what keeps it from being reached, or why that is not known."""
     try:
         return _clash(aim, [*_aimed(aim), *_guards(aim)]), ""
     except (Unsettled, NotCertified) as error:
@@ -363,14 +364,13 @@ def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
     Raises:
         Unsettled, NotCertified: it is not known whether something is.
     """
-    sought = _search(aim, limits, Nearest(aim.today))
-    if sought.restless:
-        raise Unsettled(sought.restless)
-    clash = [demand for way, nothing in sought.ends for demand in explain(nothing, way).demands]
+    if (outcome := _search(aim, limits, Nearest(aim.today))).undecided:
+        raise Unsettled(outcome.undecided)
+    clash = [demand for branch, nothing in outcome.infeasible for demand in explain(nothing, branch).demands]
     wanted = {limit.property.name for limit in _aimed(aim)}
     named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
-    alone = [STILL] if any(demand.kind == "line" and demand not in named for demand in clash) else []
-    return list(dict.fromkeys([*(demand.words for demand in named), *alone]))
+    alone = any(demand.kind == "line" and demand not in named for demand in clash)
+    return list(dict.fromkeys([*(demand.words for demand in named), *([STILL] if alone else [])]))
 
 
 def _own(aim: _Aim, demand: Demand) -> bool:

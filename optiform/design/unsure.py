@@ -7,22 +7,21 @@ the answer keeps what can be kept in several ways, and near it where something b
 from collections.abc import Iterator, Sequence
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Lowest
 from optiform.design.answer import Unsure
 from optiform.program.build import Demand
 from optiform.program.robust import doubts, protected, worst_value
-from optiform.program.search import Found, NothingFits, search
+from optiform.program.search import BestFormula, Infeasible, search
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unproven
 
 
-def unsure(brief: Brief, asked: Sequence[Demand], found: Found, x: Vector, several: bool) -> Unsure | None:
+def unsure(brief: Brief, asked: Sequence[Demand], solution: BestFormula, x: Vector, several: bool) -> Unsure | None:
     """What the answer x could miss, and the price of being sure of it; None where every limit holds at its worst.
 
     Args:
         brief: what was asked.
         asked: the demands as the answer keeps them.
-        found: the search that gave the answer.
+        solution: the search that gave the answer.
         x: its mass fractions.
         several: whether some limit can be kept in other ways too, so that another way may be cheaper.
     """
@@ -36,8 +35,8 @@ def unsure(brief: Brief, asked: Sequence[Demand], found: Found, x: Vector, sever
             best = search(brief, asked, shape=lambda p, at, n=budget: protected(p, asked, at, n, missable), starts=1)  # type: ignore[misc]
         except Unproven:
             return Unsure(limits, budget, None, at_most, decided=False)
-        if not isinstance(best, NothingFits):
-            return Unsure(limits, budget, max(0.0, brief.goal.sign * (best.value - found.value)), at_most)
+        if not isinstance(best, Infeasible):
+            return Unsure(limits, budget, max(0.0, brief.goal.sign * (best.value - solution.value)), at_most)
     return Unsure(limits, None, None, at_most)
 
 
@@ -50,28 +49,3 @@ def _missable(asked: Sequence[Demand], x: Vector) -> Iterator[tuple[int, float]]
         short = demand.target - worst if demand.side == "low" else worst - demand.target
         if short > 1e-6 * (1 + abs(demand.target)):
             yield key, worst
-
-
-def words_of(found: Unsure, goal: Goal) -> str:
-    """One sentence: which limits the answer could miss as figures are ranges, and what being sure would cost."""
-    named = "; ".join(f"{demand.words} (could be {worst:.3g})" for demand, worst in found.limits)
-    them = "it" if len(found.limits) == 1 else "them"
-    return f"Could be missed, as the figures behind {them} are ranges: {named}; {_sure(found, goal, them)}."
-
-
-def _sure(found: Unsure, goal: Goal, them: str) -> str:
-    if not found.decided:
-        return f"what being sure of {them} would cost is not decided"
-    none = "no formula near this one is sure" if found.at_most else "no formula is sure"
-    if found.price is None:
-        return f"{none} of {them}, not even against any one wrong figure in each"
-    bound = "at most " if found.at_most else ""
-    price = 0.0 if found.price < 1e-9 else found.price
-    by_cost = isinstance(goal, Lowest) and goal.wanted.name == "cost"
-    cost = f"{bound}{price:.3g} {goal.unit} {'more' if by_cost else f'of {goal.words}'}"
-    if found.budget is None:
-        return f"being sure of {them} would cost {cost}"
-    return (
-        f"{none} of {them} with every figure at its worse end; against any one wrong figure in each, being "
-        f"sure would cost {cost}"
-    )

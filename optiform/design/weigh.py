@@ -7,20 +7,21 @@ from fractions import Fraction
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Nearest
-from optiform.design.answer import Designed, Impossible
+from optiform.brief.goal import Nearest, NearestUsual
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.scale import Scale, batch_grams, scale_of
 from optiform.design.steps import Miss, Proof, Unweighable, Weighed, Weighing
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.program.build import OWN_KINDS, Demand, Way, requirements
+from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, firm_requirements
 from optiform.program.linear import Program, Vector
-from optiform.program.search import Found, search
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.ways import DeadEnd, Looked, best_way
+from optiform.program.usual import eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.review.measures import setting_of
@@ -77,7 +78,7 @@ def weigh(
     step: float | None = None,
     fine_step: float | None = None,
     solver: SolverName = "highs",
-) -> Weighed | Unweighable | Impossible:
+) -> Weighed | Unweighable | NoFormula:
     """The best formula for a brief that the scale can show.
 
     Args:
@@ -102,7 +103,7 @@ def weigh(
     pairs = tuple((names.index(a), names.index(b)) for a, b in apart)
     wishes = _Wishes(most_ingredients, least if most_ingredients is not None or least_dose or pairs else {}, pairs)
     best = design(brief, solver)
-    if isinstance(best, Impossible):
+    if isinstance(best, NoFormula):
         return best
     rounded = best.report.formula
     scale = scale_of(brief, coarse, fine_step, rounded)
@@ -115,7 +116,7 @@ def _least_note(brief: Brief, least: float | None) -> Iterator[str]:
     if least:
         own = ", but for what the brief gives a least amount of its own" if any(x.low > 0 for x in brief.ranges) else ""
         yield (
-            f"Every line in use is at least {100 * least:.4g} % of the whole ({1000 * brief.batch * least:.4g} g)"
+            f"Every line in use is at least {100 * least:.4g} % of the batch ({1000 * brief.batch * least:.4g} g)"
             f"{own}: with smaller doses another formula may be better."
         )
 
@@ -126,7 +127,7 @@ def round_formula(
     step: float | None = None,
     fine_step: float | None = None,
     solver: SolverName = "highs",
-) -> Weighed | Unweighable | Impossible:
+) -> Weighed | Unweighable | NoFormula:
     """The formula that the scale can show, keeps the brief's limits and is nearest to a given one.
 
     Nearest: the least percentage points change hands. The goal of the brief is set aside; a line that the given
@@ -141,7 +142,7 @@ def round_formula(
     coarse = brief.step if step is None else step
     _inspect(brief, names, None, None, (), coarse, fine_step)
     best = design(brief, solver)
-    if isinstance(best, Impossible):
+    if isinstance(best, NoFormula):
         return best
     own = tuple(j for j, name in enumerate(names) if formula.fraction(name) > UNUSED)
     wishes, scale = _Wishes(None, {}, (), own), scale_of(brief, coarse, fine_step, formula)
@@ -183,41 +184,54 @@ def _inspect(
 
 
 def _best(task: _Task) -> Weighed | Unweighable:
+    """The best in whole steps; what is usual gives way to them, and is told."""
+    answer, usual = _within(task, requirements(task.brief)), usual_of(task.brief).demands
+    if isinstance(answer, Weighed) or not usual:
+        return answer
+    free = _within(task, firm_requirements(task.brief))
+    if isinstance(free, Unweighable):
+        return answer
+    gave = eased_at(usual, task.brief.mix.vector(free.report.formula)).gave
+    words = "; ".join(f"{end.demand.words}, here {end.reached:.3g}" for end in gave)
+    return replace(free, notes=(*free.notes, f"Not kept in whole steps, though usual: {words}."))
+
+
+def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
     try:
-        sought = best_way(requirements(task.brief), lambda way: _looked(task, way))
+        outcome = best_branch(needed, lambda branch: _node(task, branch))
     except Unsettled as unsettled:
         return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
-    if sought.best is not None:
-        return sought.best[1]
-    if sought.restless:
-        return Unweighable(task.brief, sought.restless, notes=task.scale.notes, decided=False)
-    return replace(sought.ends[0][1], fewest=_fewest(task))
+    if outcome.best is not None:
+        return outcome.best[1]
+    if outcome.undecided:
+        return Unweighable(task.brief, outcome.undecided, notes=task.scale.notes, decided=False)
+    return replace(outcome.infeasible[0][1], fewest=_fewest(task))
 
 
 def _fewest(task: _Task) -> int | None:
     """The least number of ingredients that keeps every limit, where their number was asked about."""
     wishes, needed = task.wishes, requirements(task.brief)
-    if wishes.most is None or needed.choices or any(demand.bends for demand in needed.demands):
+    if wishes.most is None or needed.disjunctions or any(demand.bends for demand in needed.demands):
         return None
     return fewest(task.best.program, wishes.least, wishes.apart, task.solver)
 
 
-def _looked(task: _Task, way: Way) -> Looked[Weighed] | DeadEnd[Unweighable]:
-    found = _case(task, way)
-    if isinstance(found, Unweighable):
-        return DeadEnd(found)
+def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
+    weighed = _case(task, branch)
+    if isinstance(weighed, Unweighable):
+        return InfeasibleNode(weighed)
     sign = task.brief.goal.sign
-    x = task.brief.mix.vector(found.report.formula)
-    bends = any(demand.bends for demand in way)
-    return Looked(found, x, sign * found.proof.value, -np.inf if bends else sign * found.proof.bound)
+    x = task.brief.mix.vector(weighed.report.formula)
+    bends = any(demand.bends for demand in branch)
+    return SolvedNode(weighed, x, sign * weighed.proof.value, -np.inf if bends else sign * weighed.proof.bound)
 
 
 def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
     """The best weighable formula for one way to read the brief: again and again where terms or the goal move."""
-    found = search(task.brief, asked, task.solver)
-    if not isinstance(found, Found):
+    solution = search(task.brief, asked, task.solver)
+    if not isinstance(solution, BestFormula):
         return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
-    program = task.scale.applied(found.program)
+    program = task.scale.applied(solution.program)
     for _ in range(ROUNDS):
         whole = task.whole(program)
         opened = solve_opening(program, whole, task.smallest, task.wishes.own, task.solver)
@@ -283,7 +297,7 @@ def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened
 
 def _proof(brief: Brief, x: Vector, opened: Opened) -> Proof:
     solution, goal = opened.solution, brief.goal
-    if isinstance(goal, Nearest):
+    if isinstance(goal, Nearest | NearestUsual):
         value, size = goal.value_at(brief.mix, x), 1.0
     else:
         terms = goal.wanted.terms(brief.mix, x)

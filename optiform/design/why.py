@@ -1,6 +1,6 @@
 """Why the best formula is the best: what each limit costs it, and at what price a candidate it leaves out would pay.
 
-Both hold over every way to keep the brief's limits, not only the way the answer keeps them (program/branches.py).
+Both hold over every way to keep the brief's limits, not only the way the answer keeps them (program/sensitivity.py).
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,19 +13,20 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import Binding, Entry
-from optiform.program.branches import Branches
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.pieces import joined, same_limit
 from optiform.program.prices import Pricer, Segment
-from optiform.program.search import Found
-from optiform.program.tolerances import HAIR, SAME_LINE, UNUSED
+from optiform.program.search import BestFormula
+from optiform.program.sensitivity import Sensitivity
+from optiform.program.tolerances import NUDGE, SAME_LINE, UNUSED
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unsettled
 from optiform.reading.units import one_of
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
-GAIN = 1e-10  # relative: what another way must gain a hair beside the target; above the rounding of a sharp solve
+GAIN = 1e-10  # relative: what another way must gain just beside the target; above the rounding of a sharp solve
 SAME_PRICE = 1e-7  # relative
 NO_PRICE = 1e-12  # objective per unit that is rounding
 MOST_STRETCHES = 20  # bases in a row at the same price; two or three are many
@@ -48,20 +49,20 @@ class _Sides:
 class Why:
     """One answer, looked at from every side."""
 
-    def __init__(self, brief: Brief, asked: Sequence[Demand], found: Found) -> None:
+    def __init__(self, brief: Brief, asked: Sequence[Demand], solution: BestFormula) -> None:
         """Solve the answer's program once more, each limit of several pieces made one row.
 
         Args:
             brief: what was wanted.
             asked: the demands of the way the answer keeps.
-            found: the answer.
+            solution: the answer.
         """
-        self._brief, self._asked, self._found = brief, asked, found
-        self._program = joined(found.program, asked)
+        self._brief, self._asked, self._found = brief, asked, solution
+        self._program = joined(solution.program, asked)
         self._pricer = Pricer(self._program)
         needed = requirements(brief)
-        frame = found.program.with_rows([row for row in found.program.rows if row.key is None])
-        self._branches = Branches(frame, needed, found.x) if needed.choices else None
+        frame = solution.program.with_rows([row for row in solution.program.rows if row.key is None])
+        self._sensitivity = Sensitivity(frame, needed, solution.x) if needed.disjunctions else None
         self._straight = not any(demand.bends for demand in needed.demands)  # else they hold near the answer only
 
     def bindings(self) -> Iterator[Binding]:
@@ -100,16 +101,17 @@ class Why:
 
     def entries(self, best: Vector) -> Iterator[Entry]:
         """Unused candidates; with cost as the goal also the price at which the first gram of each would pay."""
-        goal = self._brief.goal
+        yield from (self.entry(int(j)) for j in np.flatnonzero(best <= UNUSED))
+
+    def entry(self, column: int) -> Entry:
+        """One unused candidate, likewise."""
+        goal, item = self._brief.goal, self._brief.mix.ingredients[column]
         by_cost = isinstance(goal, Lowest) and goal.wanted.name == "cost"
-        for j in np.flatnonzero(best <= UNUSED):
-            item = self._brief.mix.ingredients[j]
-            price = item.price_in(self._brief.currency)
-            if price is None or not by_cost:
-                yield Entry(item.name, price.figure if price else None, None)
-            else:
-                below, whole = self._below(int(j), price.figure)
-                yield Entry(item.name, price.figure, below if below > 0 else None, whole)
+        price = item.price_in(self._brief.currency)
+        if price is None or not by_cost:
+            return Entry(item.name, price.figure if price else None, None)
+        below, whole = self._below(column, price.figure)
+        return Entry(item.name, price.figure, below if below > 0 else None, whole)
 
     def _below(self, column: int, price: float) -> tuple[float, bool]:
         """The price at which a candidate enters, 0 if none; and whether every way was looked at."""
@@ -118,20 +120,22 @@ class Why:
         except NotCertified:  # rounding decides whether it can be used at all
             return 0.0, False
         own = 0.0 if extra is None else max(0.0, price - extra)
-        if self._branches is None:
+        if self._sensitivity is None:
             return own, self._straight
         without = float(self._found.program.cost @ self._found.point)
         try:
-            return self._branches.worth(column, price, without, own), self._straight
+            return self._sensitivity.entry_price(column, price, without, own), self._straight
         except Unsettled:
             return own, False
 
     def _tight(self) -> Iterator[tuple[int, Demand]]:
         """The row and the demand of each limit that binds at the answer."""
-        found = self._found
-        reached = found.program.matrix @ found.point
-        binds = np.abs(reached - found.program.rhs) <= 1e-6 * (1 + np.abs(found.program.rhs))
-        keys = [row.key for row, tight in zip(found.program.rows, binds, strict=True) if tight and row.key is not None]
+        solution = self._found
+        reached = solution.program.matrix @ solution.point
+        binds = np.abs(reached - solution.program.rhs) <= 1e-6 * (1 + np.abs(solution.program.rhs))
+        keys = [
+            row.key for row, tight in zip(solution.program.rows, binds, strict=True) if tight and row.key is not None
+        ]
         tight = [self._asked[key] for key in keys]
         for number, row in enumerate(self._program.rows):
             demand = None if row.key is None else self._asked[row.key]
@@ -145,13 +149,13 @@ class Why:
             tighter = self._pricer.tighter(number)
         except NotCertified:  # rounding decides whether it can be tighter at all
             return _Sides(looser, None, proven=False, whole=False)
-        if self._branches is None:
+        if self._sensitivity is None:
             return _Sides(looser, tighter)
         change = looser.origin
         try:
             before, after = looser.objective_at(change), tighter.objective_at(-change) if tighter else np.inf
-            looser = self._branches.beside(demand, change, _less(before)) or looser
-            tighter = self._branches.beside(demand, -change, _less(after)) or tighter
+            looser = self._sensitivity.beside(demand, change, _less(before)) or looser
+            tighter = self._sensitivity.beside(demand, -change, _less(after)) or tighter
         except Unsettled:
             return _Sides(looser, tighter, proven=tighter is not None, whole=False)
         return _Sides(looser, tighter)
@@ -197,16 +201,16 @@ class Why:
 
     def _overtaken(self, demand: Demand, segment: Segment, end: float) -> float:
         """Where on the way to an end a formula of another way is better; the end itself if none is."""
-        if self._branches is None:
+        if self._sensitivity is None:
             return end
         far = FAR * (1 + abs(demand.target))
         looked = end if abs(end) <= far else float(np.copysign(far, end))
-        reached = self._branches.reach(demand, segment, looked)
+        reached = self._sensitivity.reach(demand, segment, looked)
         return end if reached == looked else reached
 
     def _further(self, number: int, demand: Demand, segment: Segment, end: float) -> float | None:
         """The end of what goes on at the same price beyond an end; None where nothing does."""
-        change = end + float(np.copysign(HAIR * (1 + abs(demand.target)), end))
+        change = end + float(np.copysign(NUDGE * (1 + abs(demand.target)), end))
         if not np.isfinite(change) or demand.target + change < 0 <= demand.target:
             return None
         beyond = self._beyond(number, demand, change)
@@ -216,15 +220,15 @@ class Why:
         further = low if end < 0 else high
         if abs(further) <= abs(end):
             return None
-        # What fits at a hair beyond may fit within rounding only.
+        # What fits just beyond may fit within rounding only.
         return further if np.isinf(further) or self._beyond(number, demand, (end + further) / 2) else None
 
     def _beyond(self, number: int, demand: Demand, change: float) -> Segment | None:
         """The best where the target has moved by `change`; None where nothing fits, or rounding decides whether."""
         try:
-            if self._branches is None:
+            if self._sensitivity is None:
                 return self._pricer.at(number, change)
-            return self._branches.beside(demand, change, np.inf)
+            return self._sensitivity.beside(demand, change, np.inf)
         except NotCertified:
             return None
 

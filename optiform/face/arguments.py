@@ -20,9 +20,9 @@ OfFormula = Formula | Answer | Place  #: a formula, an answer that has one, or t
 WHERE = "Python"  #: where a bad argument stands, in a fault
 
 
-def a_brief(source: OfBrief) -> Brief:
-    """The brief, read where a path is given."""
-    return source if isinstance(source, Brief) else read_brief(Path(source))
+def a_brief(source: OfBrief, figures: bool = True) -> Brief:
+    """The brief, read where a path is given; `figures` as in `read_brief`."""
+    return source if isinstance(source, Brief) else read_brief(Path(source), figures)
 
 
 def brief_beside(brief: OfBrief | None, *sources: OfFormula) -> Brief | None:

@@ -8,12 +8,13 @@ from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.limits import Amount
 from optiform.design import cheaper as cheaper_job
 from optiform.design import design as design_job
+from optiform.design import entry as entry_job
 from optiform.design import explore as explore_job
 from optiform.design import substitute as substitute_job
 from optiform.design import texture as texture_job
 from optiform.design import weigh as weigh_job
-from optiform.design.answer import Designed
-from optiform.design.answer import Impossible as NoFormula
+from optiform.design.answer import Designed, NoFormula
+from optiform.design.changes import WhyNot
 from optiform.design.cheaper import CheaperOptions
 from optiform.design.explore import TradeOff, Way
 from optiform.design.steps import Unweighable, Weighed
@@ -38,6 +39,23 @@ def design(brief: OfBrief) -> Designed:
         Unproven: no verdict.
     """
     return _settled(design_job.design(a_brief(brief)))
+
+
+def why_not(brief: OfBrief, subject: str | OfFormula) -> WhyNot:
+    """What would have to change for an ingredient to be used, or for a formula to be the best.
+
+    Args:
+        brief: a brief, or the path of one.
+        subject: an ingredient by name; or a formula, an answer that has one, or the path of one.
+
+    Raises:
+        BadInput: with every fault of the brief and the formula, a name that is not known, or a figure that lacks.
+        Impossible: no formula meets the brief.
+        Unproven: no verdict.
+    """
+    asked = a_brief(brief)
+    item = asked.catalogue.find(subject) if isinstance(subject, str) else None
+    return _settled(entry_job.why_not(asked, item or a_formula(subject, asked.catalogue)))
 
 
 def cheaper(
@@ -83,19 +101,20 @@ def substitute(brief: OfBrief, *missing: str, blend: int = 2, follow: Amount = 0
     return substitute_job.substitute(a_brief(brief), missing, blend=blend, follow=share(follow, "follow"))
 
 
-def texture(brief: OfBrief, step: float, at: Amount = 20.0) -> Texture:
+def texture(brief: OfBrief, step: Amount, at: Amount = 20.0) -> Texture:
     """Today's formula firmer or softer, with fewest changes.
 
     Args:
         brief: a brief with a reference, or the path of one.
-        step: % of today's firmness: 20 is a fifth firmer, -20 a fifth softer.
+        step: text, or a number in % of today's firmness: 20 is a fifth firmer, -20 a fifth softer.
         at: the temperature: text, or a number in degC.
 
     Raises:
-        BadInput: with every fault of the brief.
+        BadInput: with every fault of the brief, or a step that is no share.
         Unproven: no verdict.
     """
-    return texture_job.texture(a_brief(brief), step, amount(at, "at", "degC", -273.15))
+    change = amount(step, "step", "%", -100.0)
+    return texture_job.texture(a_brief(brief), change, amount(at, "at", "degC", -273.15))
 
 
 def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "low") -> TradeOff:

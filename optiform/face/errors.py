@@ -1,6 +1,6 @@
 """The error of a brief that cannot be met, which carries the answer that says why."""
 
-from optiform.design.answer import Change, Impossible as NoFormula  # noqa: I001
+from optiform.design.answer import Change, NoFormula  # noqa: I001
 from optiform.costs.buy import Unobtainable
 from optiform.design.steps import Unweighable
 from optiform.program.build import Demand

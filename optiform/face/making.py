@@ -8,7 +8,9 @@ from optiform.batch.file import read_making
 from optiform.batch.making import Making
 from optiform.brief.limits import Amount
 from optiform.costs import buy as buy_job
+from optiform.costs import cliffs as cliffs_job
 from optiform.costs.buy import Purchases, Unobtainable
+from optiform.costs.cliffs import Cliffs
 from optiform.costs.file import Costs, read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.costs.plan import Plan, read_plan
@@ -96,14 +98,39 @@ def buy(
         BadInput: no offers or lots, or every fault of the files.
         Impossible: something is not to be had.
     """
+    answer = buy_job.buy(*_planned(plan, offers, lots))
+    if isinstance(answer, Unobtainable):
+        raise Impossible(answer)
+    return answer
+
+
+def cliffs(
+    plan: Plan | Place,
+    offers: Place | Sequence[Offer] | None = None,
+    lots: Place | Sequence[OnShelf] | None = None,
+) -> Cliffs:
+    """What the last jars of a plan cost: every number of jars at which the money to pay falls.
+
+    Args:
+        plan: a plan, or the path of one; its jars are the most of each product.
+        offers: packs on offer, as in `buy`.
+        lots: lots in stock, likewise.
+
+    Raises:
+        BadInput: no offers or lots, or every fault of the files.
+    """
+    return cliffs_job.cliffs(*_planned(plan, offers, lots))
+
+
+def _planned(
+    plan: Plan | Place, offers: Place | Sequence[Offer] | None, lots: Place | Sequence[OnShelf] | None
+) -> tuple[Plan, tuple[Offer, ...], tuple[OnShelf, ...]]:
+    """The plan with the offers and lots beside it, unless others are given."""
     made = plan if isinstance(plan, Plan) else read_plan(Path(plan))
     catalogues = [product.brief.catalogue for product in made.products]
     packs = _offers(_beside(made.offers, "offers") if offers is None else offers, catalogues)
     shelf = _lots(_beside(made.lots, "lots") if lots is None else lots, catalogues)
-    answer = buy_job.buy(made, packs, shelf)
-    if isinstance(answer, Unobtainable):
-        raise Impossible(answer)
-    return answer
+    return made, packs, shelf
 
 
 def _beside(path: Path | None, name: str) -> Path:

@@ -11,6 +11,7 @@ from optiform.face.arguments import (
     OfBrief,
     OfFormula,
     Place,
+    a_brief,
     a_formula,
     a_reading,
     apart,
@@ -93,14 +94,15 @@ def declare(
     Args:
         formula: a formula, an answer that has one, or the path of one.
         brief: a brief or the path of one; without it the answer's own.
-        market: `EU`, `GB` or `US`; without it the brief's only one.
+        market: `EU`, `GB`, `US` or a state as `US-NY`; without it the brief's only one.
         scope: use, area, markets and date, without a brief.
         net: a mass or a volume with its unit; without it the brief's jar.
 
     Raises:
         BadInput: no market or several, a net content without a unit, or faults of the files.
     """
-    against, catalogue, setting = _setting(brief, (formula,), ())
+    read = a_brief(brief, figures=False) if brief is not None else None
+    against, catalogue, setting = _setting(read, (formula,), ())
     asked = scope or setting.scope or Scope("rinse-off", "body", (), clock.today())
     one = _market(market, asked)
     reading = a_reading(formula, catalogue)

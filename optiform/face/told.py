@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optiform.batch.batch import BatchSheet
-from optiform.design.explore import Alternatives, TradeOff
+from optiform.design.alternatives import Alternatives
+from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.ingredients.catalogue import read_catalogue
@@ -31,16 +32,18 @@ if TYPE_CHECKING:
 TELLERS: Mapping[str, tuple[str, str]] = {
     "BatchSheet": ("batch", "batch"),
     "CheaperOptions": ("cheaper", "cheaper"),
+    "Cliffs": ("cliffs", "cliffs"),
     "Comparison": ("compare", "compared"),
     "CostSheet": ("costs", "costs"),
     "Designed": ("design", "designed"),
-    "Impossible": ("impossible", "impossible"),
+    "NoFormula": ("impossible", "impossible"),
     "Purchases": ("buy", "buy"),
     "Substitutes": ("substitute", "substitute"),
     "Texture": ("texture", "texture"),
     "Unobtainable": ("buy", "buy"),
     "Unweighable": ("weigh", "unweighable"),
     "Weighed": ("weigh", "weighed"),
+    "WhyNot": ("why_not", "why_not"),
 }
 ENDINGS = (".html", ".csv", ".svg", ".png")
 

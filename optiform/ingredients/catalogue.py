@@ -69,9 +69,9 @@ class Catalogue(Comparable):
         if declared := [item.name for item in self.declaring(name)]:
             return declared[:most]
         known = {**{key: key for key in self.ingredients}, **self._synonyms}
-        found = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
+        alike = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
         words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
-        return list(dict.fromkeys(known[key] for key in [*found, *sorted(words, key=len)]))[:most]
+        return list(dict.fromkeys(known[key] for key in [*alike, *sorted(words, key=len)]))[:most]
 
     def search(self, words: str) -> list[Ingredient]:
         """Ingredients that have every one of `words` in name, synonyms, functions, phase or constituents."""
@@ -98,13 +98,13 @@ class Catalogue(Comparable):
     @cached_property
     def _alone(self) -> dict[str, list[str]]:
         """INCI name to the keys of the ingredients that declare it and, water apart, nothing else."""
-        found: dict[str, list[str]] = defaultdict(list)
+        aliases: dict[str, list[str]] = defaultdict(list)
         for key, item in self.ingredients.items():
             names = {part.inci for part in item.constituents}
             for name in names if len(names) == 1 else names - {"Aqua"}:
                 if len(names - {"Aqua"}) <= 1:
-                    found[name].append(key)
-        return found
+                    aliases[name].append(key)
+        return aliases
 
     @cached_property
     def _synonyms(self) -> dict[str, str]:
@@ -148,8 +148,12 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
                         Fault(str(path), f"row {row.line}", repr(row.name), f"{key} once; also in row {line}")
                     )
                     continue
+                alike = before.find(row.like) if row.like else None
+                if row.like and alike is None:
+                    faults.append(Fault(str(path), f"row {row.line}, column like", row.like, before.unknown(row.like)))
+                    continue
                 try:
-                    item = row.over(known)
+                    item = row.over(known, alike)
                 except ValueError as error:
                     near = "" if known else f"{before.unknown(row.name)}; "
                     faults.append(Fault(str(path), f"row {row.line}", repr(row.name), f"{near}{error}"))
@@ -219,24 +223,24 @@ def _value(record: Record, unit: str) -> Value:
 
 
 def _constituents() -> dict[str, list[Constituent]]:
-    found: dict[str, list[Constituent]] = defaultdict(list)
+    constituents: dict[str, list[Constituent]] = defaultdict(list)
     for record in read_records(DATABASE / "constituents.csv"):
         part = Constituent(record.get("inci"), record.get("cas"), _value(record, "%"))
-        found[record.get("ingredient")].append(part)
-    return found
+        constituents[record.get("ingredient")].append(part)
+    return constituents
 
 
 def _values() -> dict[str, dict[tuple[str, float | None], Value]]:
-    found: dict[str, dict[tuple[str, float | None], Value]] = defaultdict(dict)
+    values: dict[str, dict[tuple[str, float | None], Value]] = defaultdict(dict)
     for record in read_records(DATABASE / "values.csv"):
         at = record.get("temperature")
         key = (record.get("property"), float(at) if at else None)
-        found[record.get("ingredient")][key] = _value(record, record.get("unit"))
-    return found
+        values[record.get("ingredient")][key] = _value(record, record.get("unit"))
+    return values
 
 
 def _fatty_acids() -> dict[str, dict[str, Value]]:
-    found: dict[str, dict[str, Value]] = defaultdict(dict)
+    acids: dict[str, dict[str, Value]] = defaultdict(dict)
     for record in read_records(DATABASE / "fatty_acids.csv"):
-        found[record.get("ingredient")][record.get("fatty acid")] = _value(record, "%")
-    return found
+        acids[record.get("ingredient")][record.get("fatty acid")] = _value(record, "%")
+    return acids

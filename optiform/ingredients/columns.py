@@ -10,7 +10,7 @@ from optiform.reading.faults import Inspection
 from optiform.reading.near import refuse_misspelt
 
 #: Columns of words.
-WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier"}
+WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier", "like"}
 #: Begins columns of the most that a fragrance certificate allows in a class of product.
 CERTIFICATE = "certificate maximum"
 #: A column's name with a temperature in it.

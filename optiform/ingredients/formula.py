@@ -246,9 +246,9 @@ def _scaled(line: Line, factor: float) -> Line:
 
 def _merge(lines: Sequence[Line]) -> list[Line]:
     """Lines of the same ingredient in the same phase are one line."""
-    found: dict[tuple[str, str], Line] = {}
+    lines_by_name: dict[tuple[str, str], Line] = {}
     for line in lines:
         key = line.ingredient.name, line.phase
-        before = found[key].fraction if key in found else 0.0
-        found[key] = Line(line.ingredient, before + line.fraction, line.phase)
-    return list(found.values())
+        before = lines_by_name[key].fraction if key in lines_by_name else 0.0
+        lines_by_name[key] = Line(line.ingredient, before + line.fraction, line.phase)
+    return list(lines_by_name.values())

@@ -11,7 +11,7 @@ from optiform.reading.values import Comparable
 FUNCTIONS = (
     "water", "solid surfactant", "liquid surfactant", "humectant", "thickener", "emulsifier", "fatty alcohol",
     "fatty acid", "wax", "butter", "oil", "ester", "silicone", "grain", "powder", "clay", "colourant",
-    "preservative", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
+    "preservative", "uv filter", "antioxidant", "chelator", "ph adjuster", "fragrance", "active",
 )  # fmt: skip
 
 ROOM = 20.0  # degC: where things are weighed and measured out
@@ -32,6 +32,9 @@ KNOWN_UNITS = {
     "hlb": "-",
     "required hlb": "-",
     "heat limit": "degC",
+    "flash point": "degC",
+    "solubility in water": "g/L",
+    "beeswax equivalent": "-",
     "usual use": "%",
     "maximum use": "%",
     "stock": "kg",
@@ -46,6 +49,7 @@ class Evidence(StrEnum):
     PRACTICE = "practice"
     DERIVED = "derived"
     SECONDARY = "secondary"
+    ASSUMED = "assumed"
     RECALLED = "recalled"
 
     @staticmethod
@@ -104,10 +108,7 @@ class Constituent:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Ingredient(Comparable):
-    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none).
-
-    Its hash is that of its name alone, so that what is worked out for one is found again at once.
-    """
+    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none)."""
 
     name: str
     functions: tuple[str, ...]
@@ -119,10 +120,6 @@ class Ingredient(Comparable):
     constituents: tuple[Constituent, ...] = ()
     values: Mapping[tuple[str, float | None], Value] = field(default_factory=dict)
     fatty_acids: Mapping[str, Value] = field(default_factory=dict)
-
-    def __hash__(self) -> int:
-        """The same for what is equal."""
-        return hash(self.name)
 
     def value(self, property_name: str, temperature: float | None = None) -> Value | None:
         """The figure stored under this property, or None: missing is missing, never zero."""

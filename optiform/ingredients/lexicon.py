@@ -43,18 +43,18 @@ def declared() -> frozenset[str]:
 @cache
 def spellings() -> dict[str, Meaning]:
     """Folded spelling to what it means: names.csv, then the names of all tables, then the words of the catalogue."""
-    found = {fold(row["spelling"]): _of_row(row) for row in shipped("names")}
+    table = {fold(row["spelling"]): _of_row(row) for row in shipped("names")}
     for name in dict.fromkeys(_named()):
-        known = found.get(fold(name))
+        known = table.get(fold(name))
         if known is None or not known.sure:
-            found[fold(name)] = Meaning((name,))
+            table[fold(name)] = Meaning((name,))
     for word, names in _trade_words():
-        known, meant = found.get(fold(word)), Meaning(names, len(names) == 1, "" if len(names) == 1 else _BLEND)
+        known, meant = table.get(fold(word)), Meaning(names, len(names) == 1, "" if len(names) == 1 else _BLEND)
         if known is None or (not known.sure and known.names == names):
-            found[fold(word)] = meant
+            table[fold(word)] = meant
         elif known.names != names and not known.sure:
-            found[fold(word)] = joined((meant, known))
-    return found
+            table[fold(word)] = joined((meant, known))
+    return table
 
 
 def _of_row(row: dict[str, str]) -> Meaning:
@@ -67,7 +67,8 @@ def _of_row(row: dict[str, str]) -> Meaning:
 def _named() -> Iterator[str]:
     """Every name that a table of ours calls a substance by."""
     yield from (row["inci"] for table in ("substances", "constituents") for row in shipped(table))
-    for table, column in (("limits", "inci"), ("allergens", "name"), ("allergens", "inci"), ("colourants", "inci")):
+    tables = ("limits", "positive_lists", "unlisted", "allergens", "colourants")
+    for table, column in (*((table, "inci") for table in tables), ("allergens", "name")):
         yield from (name.strip() for row in shipped(table) for name in row[column].split(";"))
     yield from (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])
     yield from (row["eu"] for row in shipped("label_names"))

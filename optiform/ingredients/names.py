@@ -103,8 +103,8 @@ def canonical(name: str) -> str:
     """
     if name in declared():
         return name
-    found = resolve(name)
-    return found.inci if found.certain and found.inci else " ".join(name.split())
+    substance = resolve(name)
+    return substance.inci if substance.certain and substance.inci else " ".join(name.split())
 
 
 def share_behind(text: str) -> tuple[str, float | None]:

@@ -6,6 +6,7 @@ One row per ingredient. Columns, all optional but the first:
 - `price`, or `pack price` with `pack` (5 kg, 1 L): what it costs; `stock`: how much is there;
 - `origin`: what it is made from, for claims: `plant`, `animal`, `mineral`, `synthetic`, `palm`;
 - `inci`: declaration with shares in %, for instance `Aqua 70; Glycerin 30`;
+- `like`: a known ingredient; figures that are missing are taken to be its, and marked so;
 - `certificate maximum 9`: the most a fragrance certificate allows in that class of product;
 - `allergen limonene`: share of that allergen in the fragrance or essential oil as bought, from its supplier's list;
 - a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
@@ -21,7 +22,7 @@ from pathlib import Path
 from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN, check_column
-from optiform.ingredients.columns import AT_TEMPERATURE, WORDS, named, refuse_misspelt_columns
+from optiform.ingredients.columns import AT_TEMPERATURE, CERTIFICATE, WORDS, named, refuse_misspelt_columns
 from optiform.ingredients.ingredient import (
     FUNCTIONS,
     KNOWN_UNITS,
@@ -41,9 +42,11 @@ from optiform.reading.tables import Record, read_records
 from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity, with_codes
 
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
-_TEMPERATURES = {"melting range", "heat limit"}
+_TEMPERATURES = {"melting range", "heat limit", "flash point"}
 #: Known properties that belong to a temperature. A density without one counts at every temperature.
-_AT_TEMPERATURE = {"solid fat", "density"}
+_AT_TEMPERATURE = {"solid fat", "density", "solubility in water"}
+#: What only a supplier or a source says of just this ingredient.
+_OWN_ONLY = {"price", "pack price", "pack", "stock", "maximum use"}
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 
@@ -61,14 +64,17 @@ class OwnRow:
     constituents: tuple[Constituent, ...]
     values: dict[tuple[str, float | None], Value]
     sound: bool
+    like: str = ""
 
     @property
     def whole(self) -> bool:
         """Whether it says enough to stand for a new ingredient."""
         return bool(self.phase and self.functions)
 
-    def over(self, known: Ingredient | None) -> Ingredient:
+    def over(self, known: Ingredient | None, alike: Ingredient | None = None) -> Ingredient:
         """The known ingredient with this row's figures in place of its own, or a new ingredient.
+
+        Figures that are known of neither are those of the one it is `alike`, from memory and with a note that says so.
 
         Raises:
             ValueError: a new ingredient without phase and functions, or a pack by volume without a density.
@@ -76,7 +82,12 @@ class OwnRow:
         if known is None and not self.whole:
             raise ValueError("a new ingredient also needs the columns phase and functions")
         base = known or Ingredient(self.name, self.functions, self.phase)
-        values = {**self._kept(base), **self.values}
+        taken = (
+            {}
+            if alike is None
+            else {key: _taken(value, alike) for key, value in alike.values.items() if _alike(key[0])}
+        )
+        values = {**taken, **self._kept(base), **self.values}
         if self.sound and ("pack price", None) in self.values and ("price", None) not in self.values:
             values["price", None] = _unit_price(values)
         return replace(
@@ -88,12 +99,27 @@ class OwnRow:
             note=self.note or base.note,
             constituents=self.constituents or base.constituents,
             values=values,
+            solute=base.solute or (alike.solute if alike else ""),
+            fatty_acids=base.fatty_acids or ({} if alike is None else _acids(alike)),
         )
 
     def _kept(self, base: Ingredient) -> dict[tuple[str, float | None], Value]:
         """The known figures that this row leaves standing; an own density replaces them at every temperature."""
         dense = any(name == "density" for name, _ in self.values)
         return {key: value for key, value in base.values.items() if not (dense and key[0] == "density")}
+
+
+def _alike(name: str) -> bool:
+    """Whether a figure may be taken from an ingredient that is alike: nothing of a supplier's, nothing that limits."""
+    return name not in _OWN_ONLY and not name.startswith((CERTIFICATE, COLUMN))
+
+
+def _taken(value: Value, alike: Ingredient) -> Value:
+    return replace(value, evidence=Evidence.RECALLED, note=f"taken to be like {alike.name}")
+
+
+def _acids(alike: Ingredient) -> dict[str, Value]:
+    return {acid: _taken(value, alike) for acid, value in alike.fatty_acids.items()}
 
 
 def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:
@@ -158,6 +184,7 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         constituents=_constituents(record, inspection, source),
         values=values,
         sound=len(inspection.faults) == before,  # read last: the lines above find faults
+        like=record.get("like"),
     )
 
 

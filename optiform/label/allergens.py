@@ -70,8 +70,8 @@ def _content(entry: Allergen, formula: Formula, market: str, scope: Scope) -> Al
         known=Evidence.weakest(_shares(entry, formula)),
         reference=entry.reference,
         source=entry.source,
-        # the GB list is the EU text from before 2023 by memory
-        evidence=Evidence.RECALLED if market == "GB" else entry.evidence,
+        # the GB list is inferred: the EU text as taken over, which no instrument that was read lengthens
+        evidence=Evidence.weakest((entry.evidence, Evidence.SECONDARY)) if market == "GB" else entry.evidence,
         note=entry.note,
     )
 
@@ -97,7 +97,7 @@ def limit_checks(details: Sequence[AllergenContent], scope: Scope) -> Iterator[R
                 kind=rule.kind,
                 reference=rule.reference,
                 evidence=rule.evidence,
-                kept=content <= rule.limit * (1 + ROUNDING),
+                kept=rule.keeps(content),
                 note=rule.note,
                 id=rule.id,
                 expressed_as=rule.expressed_as,

@@ -22,18 +22,18 @@ COLOUR_INDEX = re.compile(r"\bc\.? ?i\.? ?\d{5}\b", re.IGNORECASE)
 
 def spelling_of(name: str) -> str:
     """What two spellings of a declared name have in common."""
-    found = resolve(name)
-    return fold(found.inci if found.certain and found.inci else name)
+    spelling = resolve(name)
+    return fold(spelling.inci if spelling.certain and spelling.inci else name)
 
 
 @cache
 def _carriers() -> dict[str, list[tuple[Ingredient, Value]]]:
     """Constituent to the shipped ingredients that bring it, with its share."""
-    found: dict[str, list[tuple[Ingredient, Value]]] = {}
+    carriers: dict[str, list[tuple[Ingredient, Value]]] = {}
     for item in read_catalogue().ingredients.values():
         for part in item.constituents:
-            found.setdefault(part.inci, []).append((item, part.share))
-    return found
+            carriers.setdefault(part.inci, []).append((item, part.share))
+    return carriers
 
 
 @cache
@@ -42,10 +42,15 @@ def _counted() -> frozenset[str]:
     return frozenset((*_carriers(), *(name for rule in rules() for name in rule.factors)))
 
 
+def carriers(name: str) -> list[tuple[Ingredient, Value]]:
+    """The shipped ingredients that bring a declared name, with its share; none for a name that is not known."""
+    return _carriers().get(canonical(name) or "", [])
+
+
 def canonical(name: str) -> str | None:
     """The name as the tables spell it; None where it is none of theirs for certain."""
-    found = resolve(name)
-    return found.inci if found.certain and found.inci in _counted() else None
+    spelling = resolve(name)
+    return spelling.inci if spelling.certain and spelling.inci in _counted() else None
 
 
 def is_colourant(name: str) -> bool:
@@ -107,7 +112,7 @@ def stated(names: Sequence[str], caps: Mapping[str, float]) -> Iterator[Demand]:
         BadInput: with every cap that is on no declared name or no percentage.
     """
     inspection, keys = Inspection("caps"), [spelling_of(name) for name in names]
-    found = []
+    limits = []
     for name, cap in caps.items():
         if spelling_of(name) not in keys:
             near = get_close_matches(spelling_of(name), keys, n=3, cutoff=0.6)
@@ -116,6 +121,6 @@ def stated(names: Sequence[str], caps: Mapping[str, float]) -> Iterator[Demand]:
         elif not 0 < cap <= 100:
             inspection.fault(name, f"{cap:g}", "more than 0 and at most 100 %")
         else:
-            found.append(single(names, keys.index(spelling_of(name)), "high", cap, "limit", "stated"))
+            limits.append(single(names, keys.index(spelling_of(name)), "high", cap, "limit", "stated"))
     inspection.finish()
-    yield from found
+    yield from limits

@@ -16,7 +16,8 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, unjudged_parts
-from optiform.rules.law import Scope
+from optiform.rules.duties import Duty, duties
+from optiform.rules.law import HARD, Scope
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -25,11 +26,13 @@ class Declaration(Answer):
 
     Attributes:
         warnings: what to settle before anything is printed.
+        due: statements that have to stand on the label, each with the rule that asks for it.
         statements: rules of the market that bring wording or conditions.
         precautions: the usual cautions of use and sale.
         rules: what the list was made by.
         decisions: what a person decides.
         notes: what reading the formula changed.
+        duties: what the law of the US and its states asks beside limits on substances.
     """
 
     formula: str
@@ -42,11 +45,13 @@ class Declaration(Answer):
     without_allergen_list: tuple[str, ...]
     net: NetContent | None
     warnings: tuple[str, ...]
+    due: tuple[str, ...]
     statements: tuple[str, ...]
     precautions: tuple[str, ...]
     rules: tuple[Item, ...]
     decisions: tuple[Item, ...]
     notes: tuple[str, ...]
+    duties: tuple[Duty, ...] = ()
 
     @property
     def declaration(self) -> tuple[str, ...]:
@@ -91,7 +96,8 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
     entries = label_list(parts, details, market)
     mix, x = Mix.of(formula), fractions(formula)
     checks = tuple(rule_checks(mix, x, scope))
-    over = dict.fromkeys([*broken(checks), *broken(tuple(limit_checks(details, scope)))])
+    unkept = [rule for rule in checks if rule.kind != "label"]  # what a label has to say is due, no fault
+    over = dict.fromkeys([*broken(unkept), *broken(tuple(limit_checks(details, scope)))])
     return Declaration(
         formula=formula.name,
         market=market,
@@ -104,10 +110,11 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
         net=net,
         warnings=(
             *allergen_warnings(details, silent, market),
-            *over,
+            *map(str, over),
             *(point.words for point in unjudged_parts(mix, x, scope) if point.words),
             *colour_warnings(formula, parts, scope),
         ),
+        due=tuple(_due(checks)),
         statements=tuple(_statements(checks)),
         precautions=tuple(_precautions(mix, x, scope)),
         rules=tuple(label_items(formula, market, "rule")),
@@ -117,6 +124,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
             *label_items(formula, market, "decision"),
         ),
         notes=tuple(notes),
+        duties=duties(market),
     )
 
 
@@ -129,10 +137,18 @@ def _all_named(formula: Formula) -> None:
         raise BadInput([Fault(formula.name, f"ingredient {name}", "no declaration names", expected) for name in bare])
 
 
+def _due(checks: Sequence[RuleCheck]) -> Iterator[str]:
+    """The words that a rule asks for at this content."""
+    for rule in checks:
+        if rule.kind == "label" and not rule.kept:
+            words = f'"{rule.words}"' if rule.words else "a statement, whose words were not read"
+            yield f"{words}: {rule.group}, {rule.content:.3g} % ({rule.market}, {rule.reference}, {rule.evidence})"
+
+
 def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:
     """Wording that a rule of the market asks for, and the conditions of its maxima and entries."""
     for rule in checks:
-        if rule.note and (rule.kind in ("maximum", "no entry", "prohibited") or not rule.kept):
+        if rule.note and (rule.kind in (*HARD, "no entry") or not rule.kept):
             yield f"{rule.group} ({rule.market}, {rule.reference}, {rule.evidence}): {rule.note}"
 
 

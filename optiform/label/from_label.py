@@ -20,13 +20,14 @@ import numpy as np
 
 from optiform.ingredients.names import resolve
 from optiform.label.caps import advice, canonical, hard_rules, is_colourant, laws, single, stated
+from optiform.label.centre import most_likely, prior, toward
 from optiform.label.list_text import inspect_names
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.conflict import Conflict, explain
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live
-from optiform.program.search import NothingFits
+from optiform.program.search import Infeasible
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
 from optiform.rules.law import Scope, rules
@@ -55,9 +56,8 @@ class LabelRanges(Answer):
     Attributes:
         ranges: in the order of the label; each end is reached by some composition, both ends of two names not at once.
         first_below: which name (1 for the first) may be the first at or below 1 %; one where it was stated.
-        centre_for: the one of these that the centre belongs to. The centre is the mean of the extreme compositions
-            found there, so it is a composition itself. Where the line is open, it is taken right before the first
-            name that a cap holds at 1 %, or else in the middle of its places.
+        centre_for: the one of these that the centre belongs to, and fits best where the line is open. The centre is
+            the most likely composition there by what is usual and by the place in the list (label/centre.py).
         residual: the worst residual of the proofs of all ends.
         notes: what a reader must know.
     """
@@ -134,11 +134,11 @@ def _sides(label: _Label, above: int) -> Iterator[Demand]:
 
 @dataclass(frozen=True)
 class _Extent:
-    """The ends of every name with the line in one place; fractions. `centre` is the mean of the points found."""
+    """The ends of every name with the line in one place; fractions. `inside` is the mean of the points found."""
 
     low: Vector
     high: Vector
-    centre: Vector
+    inside: Vector
     residual: float
 
 
@@ -147,6 +147,7 @@ def from_label(
     scope: Scope,
     one_percent_from: int | None = None,
     caps: Mapping[str, float] | None = None,
+    may_contain: Sequence[str] = (),
 ) -> LabelRanges | NoComposition:
     """The range of each declared constituent.
 
@@ -156,15 +157,16 @@ def from_label(
         one_percent_from: which name (1 for the first) is the first at or below 1 %, where that is known; one more
             than there are names if none is.
         caps: the most some names can have, %.
+        may_contain: colours of shades, any of which may be there in any amount or not at all.
 
     Raises:
         BadInput: with every fault of the arguments.
         NotCertified: when an end does not stand up to recomputation.
     """
-    names = tuple(declaration)
+    names = (*declaration, *may_contain)
     inspection = Inspection("label")
     inspect_names(names, inspection)
-    ordered = len(names) - _tail(names)
+    ordered = len(declaration) - _tail(declaration)
     if one_percent_from is not None and not 1 <= one_percent_from <= ordered + 1:
         inspection.fault("1 % line", one_percent_from, f"a number from 1 to {ordered + 1}")
         inspection.finish()
@@ -173,9 +175,9 @@ def from_label(
     for usual in (tuple(advice(names)), ()):
         label = _Label(names, ordered, (*firm, *usual))
         places = label.places if one_percent_from is None else [one_percent_from - 1]
-        found = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
-        if found:
-            return _told(label, scope, found, one_percent_from is None, notes)
+        extents = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
+        if extents:
+            return _told(label, scope, extents, one_percent_from is None, notes)
         if usual:
             notes.append("With the usual maxima of the catalogue no composition fits: they were left aside.")
     conflict = _clash(label, places)
@@ -206,7 +208,7 @@ def _extent(program: Program) -> _Extent | None:
         proof = certify_optimal(program.with_cost(cost), x, y)
         if not proof.holds:
             raise NotCertified(f"an end of a range does not check: {proof}")
-        residual = max(residual, proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+        residual = max(residual, proof.worst)
         points.append(np.clip(x, 0.0, 1.0))
     ends = np.array(points)
     own = np.arange(live.width)
@@ -216,24 +218,25 @@ def _extent(program: Program) -> _Extent | None:
 def _clash(label: _Label, places: Sequence[int]) -> Conflict:
     """Why nothing fits, with the line where the least is asked: in the middle of the places it could have."""
     program, asked = label.program(places[len(places) // 2])
-    return explain(NothingFits(program, np.zeros(len(label.names))), asked)
+    return explain(Infeasible(program, np.zeros(len(label.names))), asked)
 
 
 # -- what is told ------------------------------------------------------------------------------------------------------
 
 
-def _told(label: _Label, scope: Scope, found: Mapping[int, _Extent], open_line: bool, notes: list[str]) -> LabelRanges:
-    places = sorted(found)
-    middle = places[len(places) // 2]
-    centre_for = label.marker[0] if label.marker and label.marker[0] in found else middle
-    low = np.min([extent.low for extent in found.values()], axis=0)
-    high = np.max([extent.high for extent in found.values()], axis=0)
+def _told(
+    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str]
+) -> LabelRanges:
+    places = sorted(extents)
+    centre_for, centre = _centre(label, extents)
+    low = np.min([extent.low for extent in extents.values()], axis=0)
+    high = np.max([extent.high for extent in extents.values()], axis=0)
     ranges = tuple(
         ConstituentRange(
             inci=name,
             low=_percent(low[j]),
             high=_percent(high[j]),
-            centre=_percent(found[centre_for].centre[j]),
+            centre=_percent(centre[j]),
             place=_place(label, places, j),
             caps=tuple(demand.words for demand in label.caps if demand.terms(np.zeros(0)).numerator[j] > 0),
         )
@@ -241,8 +244,16 @@ def _told(label: _Label, scope: Scope, found: Mapping[int, _Extent], open_line: 
     )
     if open_line:
         notes.extend(_line_words(label, places, centre_for))
-    residual = max(extent.residual for extent in found.values())
+    residual = max(extent.residual for extent in extents.values())
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
+
+
+def _centre(label: _Label, extents: Mapping[int, _Extent]) -> tuple[int, Vector]:
+    """The most likely composition, and how many names stand above the line in it; fractions."""
+    known = prior(label.names)
+    likely = {above: most_likely(known, above, 100 * x.low, 100 * x.high) for above, x in sorted(extents.items())}
+    best = min(likely, key=lambda above: likely[above][1])
+    return best, toward(extents[best].inside, likely[best][0] / 100, label.program(best)[0])
 
 
 def _percent(fraction: float) -> float:

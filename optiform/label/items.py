@@ -7,6 +7,7 @@ from functools import cache
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.tables import shipped
+from optiform.rules.markets import country
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,7 @@ def label_items(formula: Formula, market: str, part: str) -> Iterator[Item]:
     set_off = {"always"} | {f"function:{word}" for line in formula.lines for word in line.ingredient.functions}
     told = set()
     for row in _rows():
-        if row.part == part and market in row.markets and row.trigger in set_off and row.item.text not in told:
+        if row.part == part and country(market) in row.markets and row.trigger in set_off and row.item.text not in told:
             told.add(row.item.text)
             yield row.item
 

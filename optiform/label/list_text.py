@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from optiform.ingredients.spelling import fold
@@ -12,10 +13,20 @@ LARGEST = 100_000  # bytes of a file
 LONGEST = 150  # names; the longest real lists have about a hundred
 SEPARATOR = re.compile(r"\s*(?:[;•·]|,(?!(?<=\d,)\d))\s*")  # not the comma of 1,2-hexanediol
 HEADING = re.compile(r"^\s*ingredients?\s*:\s*", re.IGNORECASE)
-SHADES = re.compile(r"may contain|\+/-|\(±\)|±", re.IGNORECASE)
+#: What a label puts before the colours of its shades, any of which may be there or not.
+SHADES = re.compile(r"may contain|\+ ?/ ?[-\u2013\u2212]|\u00b1", re.IGNORECASE)
+AROUND = " \n:.,;[]"  #: what stands around the mark
 
 
-def read_label(path: Path) -> tuple[str, ...]:
+@dataclass(frozen=True)
+class Listed:
+    """The names of a list in order, and those of the shades that it may contain."""
+
+    names: tuple[str, ...]
+    may_contain: tuple[str, ...] = ()
+
+
+def read_label(path: Path) -> Listed:
     """The names of a text file with a list of ingredients, in order.
 
     Raises:
@@ -24,7 +35,7 @@ def read_label(path: Path) -> tuple[str, ...]:
     return parse_label(read_text(path, LARGEST), str(path))
 
 
-def parse_label(text: str, place: str = "label") -> tuple[str, ...]:
+def parse_label(text: str, place: str = "label") -> Listed:
     """The names of a list of ingredients separated by commas or semicolons, or one to a line.
 
     Raises:
@@ -33,14 +44,30 @@ def parse_label(text: str, place: str = "label") -> tuple[str, ...]:
     inspection = Inspection(place)
     lines = (" ".join(line.split()) for line in text.splitlines())  # patterns take their time on long blanks
     body = HEADING.sub("", "\n".join(filter(None, lines))).strip().rstrip(".")
-    parts = SEPARATOR.split(body) if SEPARATOR.search(body) else body.splitlines()
+    first, mark, rest = _parted(body)
+    names, colours = _names(first), _names(rest)
+    if mark and not colours:
+        inspection.fault("list", f"nothing after {mark!r}", "the colours that it may contain, or the list without")
+    inspect_names([*names, *colours], inspection)
+    return Listed(tuple(names), tuple(colours))
+
+
+def _parted(body: str) -> tuple[str, str, str]:
+    """What stands before the shades, the mark, and the shades."""
+    mark = SHADES.search(body)
+    if mark is None:
+        return body, "", ""
+    rest = SHADES.sub("", body[mark.end() :]).strip(AROUND + "()")
+    rest += ")" * (rest.count("(") - rest.count(")"))
+    return body[: mark.start()].rstrip(AROUND + "("), mark[0], rest
+
+
+def _names(text: str) -> list[str]:
+    parts = SEPARATOR.split(text) if SEPARATOR.search(text) else text.splitlines()
     names = [" ".join(part.split()) for part in parts]
     while names and not names[-1]:
         names.pop()
-    if SHADES.search(body):
-        inspection.fault("list", SHADES.findall(body)[0], "the list of one shade, without what it may contain")
-    inspect_names(names, inspection)
-    return tuple(names)
+    return names
 
 
 def inspect_names(names: Sequence[str], inspection: Inspection) -> None:

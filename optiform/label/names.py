@@ -5,6 +5,7 @@ from functools import cache
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
 from optiform.reading.tables import shipped
+from optiform.rules.markets import country
 
 
 @dataclass(frozen=True)
@@ -31,11 +32,11 @@ class Colourant:
 
     def named(self, market: str) -> str:
         """Its name in a market; empty where the tables have none."""
-        return self.us_name if market == "US" else self.eu_name
+        return self.us_name if country(market) == "US" else self.eu_name
 
     def counts(self, market: str) -> bool:
         """Whether the market treats it as a colourant: mica, for one, is none in the EU copy."""
-        return market == "US" or bool(self.eu_reference)
+        return country(market) == "US" or bool(self.eu_reference)
 
     def us_listed(self, area: str) -> bool:
         """Whether the US lists it for products of this area."""
@@ -59,14 +60,16 @@ def printed(part: Constituent, item: Ingredient, market: str) -> Printed:
     """
     colour = colourant(part) if item.has("colourant") else None
     if colour is not None and colour.counts(market):
-        us = market == "US"
+        us = country(market) == "US"
         source, evidence = (colour.us_source, colour.us_evidence) if us else (colour.source, colour.evidence)
         return Printed(colour.named(market) or part.inci, colour, source, evidence)
     special = _special_names().get(part.inci.casefold())
+    if special is None and country(market) == "US" and (customary := _us_forms().get(part.inci)):
+        return Printed(*customary)
     if special is None:
         return Printed(part.inci, None, part.share.source, part.share.evidence)
     european, american, source, evidence = special
-    return Printed(american if market == "US" else european, None, source, evidence)
+    return Printed(american if country(market) == "US" else european, None, source, evidence)
 
 
 def is_fragrance(item: Ingredient) -> bool:
@@ -78,10 +81,10 @@ def is_fragrance(item: Ingredient) -> bool:
 def colourant(part: Constituent) -> Colourant | None:
     """The colour that a constituent is: by its CAS number, else the row of its name without one."""
     name = part.inci.casefold()
-    found = [row for row in colourants() if name in row.names]
-    exact = [row for row in found if row.cas and row.cas == part.cas]
-    open_ended = [row for row in found if not row.cas]
-    return next(iter([*exact, *open_ended, *found]), None)
+    rows = [row for row in colourants() if name in row.names]
+    exact = [row for row in rows if row.cas and row.cas == part.cas]
+    open_ended = [row for row in rows if not row.cas]
+    return next(iter([*exact, *open_ended, *rows]), None)
 
 
 @cache
@@ -108,6 +111,16 @@ def _colourant(row: dict[str, str]) -> Colourant:
         us_evidence=Evidence(row["us evidence"]),
         note=row["note"],
     )
+
+
+@cache
+def _us_forms() -> dict[str, tuple[str, None, str, Evidence]]:
+    """Plants by the form that is customary in the US, with the common name: (name, no colour, source, evidence)."""
+    forms: dict[str, tuple[str, None, str, Evidence]] = {}
+    for row in shipped("names"):
+        if row["kind"] == "US form":
+            forms.setdefault(row["inci"], (row["spelling"], None, row["source"], Evidence(row["evidence"])))
+    return forms
 
 
 @cache

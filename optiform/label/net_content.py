@@ -7,6 +7,7 @@ from typing import Literal
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.tables import shipped
+from optiform.rules.markets import country
 
 #: Exact by definition: the international avoirdupois pound of 1959, and the US gallon of 231 cubic inches.
 GRAMS_PER_OUNCE = Decimal("28.349523125")
@@ -59,7 +60,7 @@ def figure(amount: Decimal) -> str:
 def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetContent:
     """Net content of a pack of `amount` g or mL in a market; metric figures are rounded down to tenths."""
     metric = amount.quantize(Decimal("0.1"), ROUND_FLOOR)
-    if market == "US":
+    if country(market) == "US":
         factor = GRAMS_PER_OUNCE if unit == "g" else ML_PER_FLUID_OUNCE
         ounces = (amount / factor).quantize(Decimal("0.01"), ROUND_FLOOR)
         note = (
@@ -67,13 +68,13 @@ def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetCo
             "133, which the tables hold from memory only and do not apply."
         )
         return NetContent(metric, unit, ounces, None, note)
-    found = tolerance(metric)
+    deficiency = tolerance(metric)
     note = (
         "The mean of a lot must reach the nominal content; about 2.5 % of packs may lie below T1, none below T2."
-        if found
+        if deficiency
         else "Below 5 g or 5 mL no content is needed, and the table of tolerable errors does not reach there."
     )
-    return NetContent(metric, unit, None, found, note)
+    return NetContent(metric, unit, None, deficiency, note)
 
 
 def net_mass(jar: float, market: str) -> NetContent:

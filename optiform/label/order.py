@@ -13,6 +13,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.label.allergens import AllergenContent
 from optiform.label.names import Printed, printed
+from optiform.rules.markets import country
 
 WATER = ("Aqua", "Water")
 FREE = 1.0  # %, the line of both texts
@@ -90,10 +91,10 @@ def label_list(parts: Sequence[Part], details: Sequence[AllergenContent], market
 
 def _entries(parts: Sequence[Part]) -> list[Entry]:
     """Equal names are one entry, whatever their case; the spelling is that of the largest part."""
-    found: dict[str, list[Part]] = defaultdict(list)
+    parts_by_name: dict[str, list[Part]] = defaultdict(list)
     for part in parts:
-        found[" ".join(part.printed.name.casefold().split())].append(part)
-    return [_entry(same) for same in found.values()]
+        parts_by_name[" ".join(part.printed.name.casefold().split())].append(part)
+    return [_entry(same) for same in parts_by_name.values()]
 
 
 def _entry(parts: Sequence[Part]) -> Entry:
@@ -118,13 +119,31 @@ def _entry(parts: Sequence[Part]) -> Entry:
 
 
 def _with_allergens(entries: list[Entry], details: Sequence[AllergenContent]) -> list[Entry]:
-    """Allergens that are due, each once: where its name stands already, it is only marked. Parfum loses nothing."""
+    """Allergens that are due, each once and by the name of its entry: what stands there as a member of it is that.
+
+    Sweet orange oil is Citrus Aurantium Peel Oil where that is due, and not both. Parfum loses nothing.
+    """
     named = {entry.name.casefold(): entry for entry in entries}
     for due in details:
         if due.declared:
-            known = named.get(due.name.casefold())
-            named[due.name.casefold()] = replace(known, allergen=True) if known else _of_allergen(due)
+            own = [named.pop(name) for name in (due.name.casefold(), *due.members) if name in named]
+            named[due.name.casefold()] = _under(due, own) if own else _of_allergen(due)
     return list(named.values())
+
+
+def _under(due: AllergenContent, entries: Sequence[Entry]) -> Entry:
+    """The entries that are members of an allergen's entry as one, by its name."""
+    carriers: dict[str, float] = defaultdict(float)
+    for name, share in (pair for entry in entries for pair in entry.carriers):
+        carriers[name] += share
+    percent, least, most = (sum(getattr(entry, end) for entry in entries) for end in ("percent", "least", "most"))
+    shares = Evidence.weakest(entry.shares_known for entry in entries)
+    own = next((entry for entry in entries if entry.name.casefold() == due.name.casefold()), None)
+    source, evidence = (own.source, own.evidence) if own else (due.source, due.evidence)
+    return Entry(
+        own.name if own else due.name, percent, least, most, any(entry.colourant for entry in entries), True, False,
+        tuple(carriers.items()), source, evidence, shares,
+    )  # fmt: skip
 
 
 def _of_allergen(due: AllergenContent) -> Entry:
@@ -158,4 +177,4 @@ def is_free(percent: float, market: str) -> bool:
         >>> [is_free(1.0, market) for market in ("EU", "US")]
         [False, True]
     """
-    return percent <= FREE + ROUNDING if market == "US" else percent < FREE - ROUNDING
+    return percent <= FREE + ROUNDING if country(market) == "US" else percent < FREE - ROUNDING

@@ -10,6 +10,7 @@ from optiform.label.names import Colourant, colourant, is_fragrance
 from optiform.label.order import ROUNDING, Entry, Part, is_free
 from optiform.rules.allergens import lists_allergens
 from optiform.rules.law import Scope
+from optiform.rules.markets import country
 
 MINOR = 0.1  # %: what comes beside a main constituent and lies below may be a residue (common practice, no source)
 
@@ -17,13 +18,13 @@ MINOR = 0.1  # %: what comes beside a main constituent and lies below may be a r
 def allergen_warnings(details: Sequence[AllergenContent], silent: Sequence[str], market: str) -> Iterator[str]:
     """Fragrances whose allergens are not known, and allergens that another market prohibits."""
     for name in silent:
-        due = "" if market == "US" else " Until then this list may lack names that have to stand in it."
+        due = "" if country(market) == "US" else " Until then this list may lack names that have to stand in it."
         yield (
             f"The allergens of {name} are not known: get its supplier's list and enter it in your own table, one "
             f"column for each, for instance 'allergen limonene (%)'.{due}"
         )
     for found in details:
-        if found.prohibited and market == "US":  # elsewhere it is a rule of limits.csv, with its dates
+        if found.prohibited and country(market) == "US":  # elsewhere it is a rule of limits.csv, with its dates
             carriers = ", ".join(name for name, _ in found.carriers)
             yield f"{found.name}, in {carriers}, is prohibited in the EU ({found.reference}); no US rule is known here."
 
@@ -44,12 +45,13 @@ def colour_warnings(formula: Formula, parts: Sequence[Part], scope: Scope) -> It
 def _colour_faults(part: Part, colour: Colourant | None, scope: Scope) -> Iterator[str]:
     if colour is None:
         return
-    if "US" in scope.markets and not colour.us_listed(scope.area):
+    american = any(country(market) == "US" for market in scope.markets)
+    if american and not colour.us_listed(scope.area):
         how = f"{colour.us_reference or 'no section known'}, {colour.us_evidence}"
         yield f"{part.printed.name}: not listed as a colour additive for this area in the US ({how})."
-    if "US" in scope.markets and colour.certified:
+    if american and colour.certified:
         yield f"{part.printed.name}: must come from a batch that the FDA has certified ({colour.us_evidence})."
-    if "US" not in scope.markets and not colour.eu_name:
+    if not american and not colour.eu_name:
         yield f"The CI number of {part.constituent.inci} is not clear: {colour.note}."
 
 
@@ -85,8 +87,8 @@ def own_questions(
         words = "is taken as complete, what it does not name as absent: compare it with the supplier's for this lot."
         yield Item("allergens", f"The list entered for {', '.join(complete)} {words}")
     yield from _near_allergens(details, market)
-    if twice := _twice(entries, details):
-        yield Item("allergens", f"{twice}: whether both names have to stand there is for the assessor.")
+    if renamed := _renamed(parts, details):
+        yield Item("allergens", f"{renamed}: whether its own name is asked for as well is for the assessor.")
     if minor := _minor(parts, entries):
         words = f"Brought in beside the main constituent only, below {MINOR:g} %: {', '.join(minor)}."
         yield Item("residues", f"{words} An impurity or a residue without effect need not stand in the list.")
@@ -98,18 +100,19 @@ def _near_allergens(details: Sequence[AllergenContent], market: str) -> Iterator
             words = "is named because the upper end of its range is above the threshold; the lower end is not"
             yield Item("allergens", f"{found.name} {words}.")
     later = [found.name for found in details if not found.listed and not found.prohibited]
-    if later and market != "US":
+    if later and country(market) != "US":
         yield Item("allergens", f"In the EU's long list, not in the list taken here: {', '.join(later)}.")
 
 
-def _twice(entries: Sequence[Entry], details: Sequence[AllergenContent]) -> str:
-    """Oils that stand in the list themselves and under the group name of their allergen entry."""
-    pairs = [(found.name, member) for found in details if found.declared for member in _members(found, entries)]
-    return "; ".join(f"{member} is there as {group} too" for group, member in pairs)
+def _renamed(parts: Sequence[Part], details: Sequence[AllergenContent]) -> str:
+    """What stands in the list by the name of its allergen entry, not by its own."""
+    names = dict.fromkeys(part.printed.name for part in parts)
+    due = ((found.name, name) for found in details if found.declared for name in names if _member(name, found))
+    return "; ".join(f"{name} stands as {group}, the name of its entry" for group, name in due)
 
 
-def _members(found: AllergenContent, entries: Sequence[Entry]) -> list[str]:
-    return [entry.name for entry in entries if entry.name.casefold() in found.members and entry.name != found.name]
+def _member(name: str, found: AllergenContent) -> bool:
+    return name.casefold() in found.members and name.casefold() != found.name.casefold()
 
 
 def _minor(parts: Sequence[Part], entries: Sequence[Entry]) -> list[str]:

@@ -44,9 +44,9 @@ def claim(program: Program, solver: SolverName = "highs") -> Claim:
         SolverFailed: when the solver stops without a verdict.
     """
     if solver == "highs":
-        found = _Arrays.of(program).claim()
-        if found is not None and found.certificate.holds:
-            return found
+        claimed = _Arrays.of(program).claim()
+        if claimed is not None and claimed.certificate.holds:
+            return claimed
     solved = solve(program, solver)
     weights = solved.y if solved.feasible else _breaching(program, solver)
     return Claim.of(program, solved.feasible, solved.x, weights)
@@ -91,7 +91,7 @@ class _Arrays:
         program = self.program
         if np.any(self.low > self.high):
             return None
-        highs = self._loaded()
+        highs = handed(program, self.rows, self.low, self.high)
         highs.run()
         status = highs.getModelStatus()
         if status == highspy.HighsModelStatus.kOptimal:
@@ -102,30 +102,10 @@ class _Arrays:
             _, there, ray = highs.getDualRay()  # type: ignore[attr-defined]
             for sign in (1.0, -1.0) if there else ():
                 weights = self._whole(sign * np.array(ray), np.zeros(len(program.cost)))
-                found = Claim.of(program, False, np.full(len(program.columns), np.nan), weights)
-                if weights.any() and found.certificate.holds:
-                    return found
+                claimed = Claim.of(program, False, np.full(len(program.columns), np.nan), weights)
+                if weights.any() and claimed.certificate.holds:
+                    return claimed
         return None
-
-    def _loaded(self) -> highspy.Highs:
-        silence_banner()
-        highs = highspy.Highs()
-        for option, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
-            highs.setOptionValue(option, value)
-        for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
-            highs.setOptionValue(option, FINE)
-        program, model = self.program, highspy.HighsLp()
-        matrix, at_least, at_most = (a[self.rows] for a in (program.matrix, program.at_least, program.at_most))
-        rhs, used = program.rhs[self.rows], matrix != 0
-        model.num_col_, model.num_row_ = len(program.columns), len(self.rows)
-        model.col_cost_, model.col_lower_, model.col_upper_ = program.cost, self.low, self.high
-        model.row_lower_, model.row_upper_ = np.where(at_least, rhs, -np.inf), np.where(at_most, rhs, np.inf)
-        model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        model.a_matrix_.start_ = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
-        model.a_matrix_.index_ = np.nonzero(used)[1].astype(np.int32)
-        model.a_matrix_.value_ = matrix[used]
-        highs.passModel(model)
-        return highs
 
     def _whole(self, duals: Vector, cost: Vector) -> Vector:
         """Duals of all rows: a bound that a row has made takes over the reduced cost of its column."""
@@ -136,6 +116,38 @@ class _Arrays:
             columns = np.flatnonzero((rows >= 0) & side)
             whole[rows[columns]] = reduced[columns] / program.matrix[rows[columns], columns]
         return whole
+
+
+def handed(
+    program: Program, rows: NDArray[np.intp] | None = None, low: Vector | None = None, high: Vector | None = None
+) -> highspy.Highs:
+    """HiGHS with a program in it, as arrays, not yet run.
+
+    Args:
+        program: without whole columns.
+        rows: numbers of those of its rows that are handed over; None for all.
+        low: bounds of the columns from below, `high` from above; None for the program's own.
+        high: see `low`.
+    """
+    silence_banner()
+    highs = highspy.Highs()
+    for option, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
+        highs.setOptionValue(option, value)
+    for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
+        highs.setOptionValue(option, FINE)
+    rows = np.arange(len(program.rows)) if rows is None else rows
+    matrix, at_least, at_most = (a[rows] for a in (program.matrix, program.at_least, program.at_most))
+    rhs, used, model = program.rhs[rows], matrix != 0, highspy.HighsLp()
+    model.num_col_, model.num_row_ = len(program.columns), len(rows)
+    model.col_cost_ = program.cost
+    model.col_lower_, model.col_upper_ = (program.low if low is None else low), (program.high if high is None else high)
+    model.row_lower_, model.row_upper_ = np.where(at_least, rhs, -np.inf), np.where(at_most, rhs, np.inf)
+    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    model.a_matrix_.start_ = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
+    model.a_matrix_.index_ = np.nonzero(used)[1].astype(np.int32)
+    model.a_matrix_.value_ = matrix[used]
+    highs.passModel(model)
+    return highs
 
 
 def _breaching(program: Program, solver: SolverName) -> Vector:

@@ -12,9 +12,9 @@ from typing import cast
 
 import numpy as np
 
-from optiform.program.branch import Choice, Disjunction, Node, Settled
-from optiform.program.build import Demand, Requirements, Way, constant, edge_of, there
+from optiform.program.build import Branch, Demand, Requirements, constant, edge_of, there
 from optiform.program.linear import Vector
+from optiform.program.tree import Disjunction, Node, OneOf, Settled
 from optiform.properties.base import Side, Terms
 from optiform.properties.bent import Case, Cases, Quantity
 from optiform.properties.curve import Interval
@@ -30,8 +30,8 @@ ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit t
 class Bends:
     """What is asked of one property that bends: in any of its cases."""
 
-    demands: Way
-    within: Way
+    demands: Branch
+    within: Branch
     settled: bool = False
     continuous: bool = True
 
@@ -45,15 +45,15 @@ class Bends:
         """How the property bends."""
         return cast(Cases, self.demands[0].bent)
 
-    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
+    def score(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
         """Without end: where it applies is settled before how."""
         return np.inf
 
-    def relaxation(self) -> Way:
+    def relaxation(self) -> Branch:
         """Nothing yet: there are cases in which the property does not apply."""
         return ()
 
-    def restriction(self, x: Vector) -> Way:
+    def restriction(self, x: Vector) -> Branch:
         """As the case does that x is nearest to; see `Box.restriction`."""
         return self.case_at(x).restriction(x)
 
@@ -65,7 +65,7 @@ class Bends:
             return outside
         return np.inf if _astray(self.within, x) > ROUNDING else max(outside, box.miss(x))
 
-    def branches(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
+    def split(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
         """The cases."""
         return self._boxes
 
@@ -92,9 +92,9 @@ class Box:
 
     of: Bends
     case: Case
-    edges: Way
+    edges: Branch
     spans: tuple[Interval, ...]
-    ends: tuple[Way, ...]
+    ends: tuple[Branch, ...]
     touching: tuple[tuple[float, ...], ...] = ()
     continuous: bool = True
 
@@ -115,19 +115,19 @@ class Box:
         """The limits."""
         return self.of.words
 
-    def relaxation(self) -> Way:
+    def relaxation(self) -> Branch:
         """Where the box is, and what its bounds make of the limits."""
         return self._relaxation
 
     @cached_property
-    def _relaxation(self) -> Way:
+    def _relaxation(self) -> Branch:
         if self.settled:
             return self._place
         touching = self.touching or (self.case.lowest(self.spans),)
         rows = (row for demand in self.of.demands for at in touching for row in self._rows(demand, at, outer=True))
         return (*self._place, *rows)
 
-    def restriction(self, x: Vector) -> Way:
+    def restriction(self, x: Vector) -> Branch:
         """The same in a smaller box around x, with bounds that are enough, and the means held where x has them."""
         if self.settled:
             return self._relaxation
@@ -142,7 +142,7 @@ class Box:
         """The worst of the limits, beyond rounding."""
         return max((over / (1 + abs(demand.target)) for demand, over in self._over(x)), default=-np.inf) - ROUNDING
 
-    def worth(self, x: Vector, prices: Mapping[str, float]) -> float:
+    def score(self, x: Vector, prices: Mapping[str, float]) -> float:
         """What keeping the limits would cost, at these prices of one unit of each."""
         return sum(max(over, 0.0) * prices.get(demand.words, 0.0) for demand, over in self._over(x))
 
@@ -154,7 +154,7 @@ class Box:
         sides = {"low": -1.0, "high": 1.0}
         return [(d, sides[d.side] * (z - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
 
-    def branches(self, x: Vector) -> Sequence[Disjunction]:
+    def split(self, x: Vector) -> Sequence[Disjunction]:
         """The box with bounds taken near x too, if that cuts x off; else in two, where the bounds are furthest off."""
         at = self.case.arguments(x)
         nearer = self if at is None else replace(self, touching=(*self.touching, at))
@@ -181,16 +181,16 @@ class Box:
 
     def _around(self, x: Vector) -> tuple[Interval, ...]:
         """Ratios within a quarter of their span around x; means as x has them; shares as they are."""
-        found: list[Interval] = []
+        spans: list[Interval] = []
         for part in self.case.parts:
-            span, quantity = self.spans[len(found)], self.case.quantities[len(found)]
-            found.append(span if part.straight else _near(span, quantity.at(x), 0.25))
+            span, quantity = self.spans[len(spans)], self.case.quantities[len(spans)]
+            spans.append(span if part.straight else _near(span, quantity.at(x), 0.25))
             for _ in part.means:
-                span, quantity = self.spans[len(found)], self.case.quantities[len(found)]
-                found += [_near(span, quantity.at(x), 0.0), self.spans[len(found) + 1]]
-        return tuple(found)
+                span, quantity = self.spans[len(spans)], self.case.quantities[len(spans)]
+                spans += [_near(span, quantity.at(x), 0.0), self.spans[len(spans) + 1]]
+        return tuple(spans)
 
-    def case_of(self) -> Way:
+    def case_of(self) -> Branch:
         """The limits themselves, where the case holds, with tangents to it."""
         limits = () if self.settled else tuple(replace(demand, terms=self._tangent) for demand in self.of.demands)
         return (*self.edges, *(self.of.within if limits else ()), *limits)
@@ -206,7 +206,7 @@ class Box:
     # -- rows ---------------------------------------------------------------------------------------------------------
 
     @property
-    def _place(self) -> Way:
+    def _place(self) -> Branch:
         """Where the box is: the case, and the ends that are narrower than the whole reach."""
         narrowed = (demand for ends in self.ends for demand in ends)
         return (*self.edges, *narrowed, *(self.of.within if self.case.applies else ()))
@@ -229,20 +229,22 @@ class Box:
 def root_of(needed: Requirements, boxes: bool) -> Node:
     """All limits of a brief as disjunctions, in its order; with `boxes`, what bends in a known way is one of cases."""
     parts: dict[object, Disjunction] = {}
-    for place, ways in enumerate(needed.limits):
-        bends = [demand for demand in ways[0] if demand.bends and demand.bent] if boxes and len(ways) == 1 else []
-        if len(ways) > 1:
-            parts[place] = Choice(ways)
+    for place, branches in enumerate(needed.limits):
+        bends = (
+            [demand for demand in branches[0] if demand.bends and demand.bent] if boxes and len(branches) == 1 else []
+        )
+        if len(branches) > 1:
+            parts[place] = OneOf(branches)
         elif bends:
-            within = tuple(demand for demand in ways[0] if demand not in bends)
+            within = tuple(demand for demand in branches[0] if demand not in bends)
             both = parts.get(bends[0].name)
             parts[bends[0].name] = Bends((*both.demands, *bends) if isinstance(both, Bends) else tuple(bends), within)
         else:
-            parts[place] = Settled(ways[0])
+            parts[place] = Settled(branches[0])
     return tuple(parts.values())
 
 
-def as_asked(node: Node, x: Vector) -> Way | None:
+def as_asked(node: Node, x: Vector) -> Branch | None:
     """The demands of a node with every limit that bends as it stands in the brief; None where nothing in it bends.
 
     What is open is settled as x settles it.
@@ -250,12 +252,12 @@ def as_asked(node: Node, x: Vector) -> Way | None:
     parts = [part.case_at(x) if isinstance(part, Bends) else part for part in node]
     if not any(isinstance(part, Box) and not part.settled for part in parts):
         return None
-    ways = [part.case_of() if isinstance(part, Box) else part.restriction(x) for part in parts]
-    return tuple(demand for way in ways for demand in way)
+    held = [part.case_of() if isinstance(part, Box) else part.restriction(x) for part in parts]
+    return tuple(demand for branch in held for demand in branch)
 
 
-def _astray(way: Way, x: Vector) -> float:
-    return max((demand.miss(x) for demand in way), default=-np.inf)
+def _astray(branch: Branch, x: Vector) -> float:
+    return max((demand.miss(x) for demand in branch), default=-np.inf)
 
 
 def _inside(number: float, span: Interval, quantity: Quantity) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.reachable import open_ways, weights
+from optiform.program.reachable import open_branches, rules_of, weights
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
 from optiform.properties.bent import Case, Cases, Edge
@@ -18,9 +18,9 @@ from optiform.reading.values import Bound, Comparable
 from optiform.rules.forms import Either
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
-Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule"]
+Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule", "usual"]
 #: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice, a rule and the range of a model
-#: are not.
+#: are not; what is usual gives way by itself.
 OWN_KINDS = ("limit", "line")
 
 
@@ -52,6 +52,8 @@ class Demand(Comparable):
     @property
     def words(self) -> str:
         """The demand as a person would say it."""
+        if self.kind == "rule":  # its name says how much already
+            return f"{self.name} ({self.reason})"
         unit = f" {self.unit}" if self.unit not in ("", "-") else ""
         most = "at least" if self.side == "low" else "at most"
         return f"{self.name} {most} {_plain(self.target)}{unit}" + (f" ({self.reason})" if self.reason else "")
@@ -72,7 +74,7 @@ class Demand(Comparable):
 
     def _row(self, terms: Terms, key: int) -> Row:
         sense = Sense.AT_LEAST if self.side == "low" else Sense.AT_MOST
-        whole = bool(np.all(terms.denominator == 1.0))
+        whole = terms.whole
         coefficients = terms.numerator if whole else terms.numerator - self.target * terms.denominator
         scale = self._scale(terms)
         return Row(
@@ -124,8 +126,10 @@ def _plain(number: float) -> str:
     return f"{number:.6g}"
 
 
-Way = tuple[Demand, ...]
-Picks = Mapping[int, int]
+#: Demands that hold together: one branch of a disjunction.
+Branch = tuple[Demand, ...]
+#: The place of a limit to the number of the branch that is taken of it.
+Chosen = Mapping[int, int]
 
 
 @dataclass(frozen=True)
@@ -133,36 +137,40 @@ class Requirements:
     """Everything the brief, its ingredients, its markets and its certificates ask for.
 
     Attributes:
-        limits: for each side of each limit of the brief the ways to keep it, any one of which does. Almost always
+        limits: for each side of each limit of the brief its branches, any one of which does. Almost always
             there is one; a property that is the smallest of several straight ones is at most U when any of them is.
         rest: what lines, law and certificates ask.
     """
 
-    limits: tuple[tuple[Way, ...], ...]
-    rest: Way
+    limits: tuple[tuple[Branch, ...], ...]
+    rest: Branch
 
     @property
-    def choices(self) -> tuple[int, ...]:
-        """The places in `limits` of those that can be kept in more than one way."""
-        return tuple(place for place, ways in enumerate(self.limits) if len(ways) > 1)
+    def disjunctions(self) -> tuple[int, ...]:
+        """The places in `limits` of those with more than one branch."""
+        return tuple(place for place, branches in enumerate(self.limits) if len(branches) > 1)
 
     @property
-    def demands(self) -> Way:
-        """All demands of all ways."""
-        return (*(demand for ways in self.limits for way in ways for demand in way), *self.rest)
+    def demands(self) -> Branch:
+        """All demands of all branches."""
+        return (*(demand for branches in self.limits for branch in branches for demand in branch), *self.rest)
 
-    def way(self, picks: Picks) -> Way:
-        """The demands, the brief's own first, with these choices settled. Other choices ask nothing."""
-        chosen = (ways[picks.get(i, 0)] for i, ways in enumerate(self.limits) if len(ways) == 1 or i in picks)
-        return (*chain.from_iterable(chosen), *self.rest)
+    def branch(self, chosen: Chosen) -> Branch:
+        """The demands, the brief's own first, with these branches chosen. Other disjunctions ask nothing."""
+        taken = (
+            branches[chosen.get(i, 0)] for i, branches in enumerate(self.limits) if len(branches) == 1 or i in chosen
+        )
+        return (*chain.from_iterable(taken), *self.rest)
 
-    def picks(self, x: Vector) -> dict[int, int]:
-        """For each choice the way that x keeps with most room, or misses least."""
-        return {place: int(np.argmin([_miss(way, x) for way in self.limits[place]])) for place in self.choices}
+    def chosen(self, x: Vector) -> dict[int, int]:
+        """For each disjunction the branch that x keeps with most room, or misses least."""
+        return {
+            place: int(np.argmin([_miss(branch, x) for branch in self.limits[place]])) for place in self.disjunctions
+        }
 
-    def near(self, x: Vector) -> Way:
-        """The demands with each choice settled as x settles it."""
-        return self.way(self.picks(x))
+    def near(self, x: Vector) -> Branch:
+        """The demands with each disjunction settled as x settles it."""
+        return self.branch(self.chosen(x))
 
     def kept_by(self, x: Vector) -> bool:
         """Whether x keeps everything, in whatever way. What is straight is looked at first: it bounds what bends."""
@@ -177,39 +185,51 @@ class Requirements:
         def stands(demand: Demand) -> bool:
             return (kinds is not None and demand.kind not in kinds) or demand.met(x)
 
-        def ways(choice: tuple[Way, ...]) -> tuple[Way, ...]:
-            whole = tuple(way for way in choice if all(map(stands, way)))
-            return choice if len(choice) > 1 and whole else (tuple(filter(stands, choice[0])),)
+        def left(branches: tuple[Branch, ...]) -> tuple[Branch, ...]:
+            whole = tuple(branch for branch in branches if all(map(stands, branch)))
+            return branches if len(branches) > 1 and whole else (tuple(filter(stands, branches[0])),)
 
-        return Requirements(tuple(map(ways, self.limits)), tuple(filter(stands, self.rest)))
+        return Requirements(tuple(map(left, self.limits)), tuple(filter(stands, self.rest)))
+
+    def settled(self, kind: Kind, x: Vector) -> "Requirements":
+        """The same with choices of one kind of demand settled as x settles them."""
+        near = {i: k for i, k in self.chosen(x).items() if any(d.kind == kind for d in self.limits[i][k])}
+        return replace(self, limits=tuple((b[near[i]],) if i in near else b for i, b in enumerate(self.limits)))
 
     def missed(self, place: int, x: Vector) -> float:
         """By how much x misses a limit, kept in the best way; see `Demand.miss`."""
-        return min(_miss(way, x) for way in self.limits[place])
+        return min(_miss(branch, x) for branch in self.limits[place])
 
     def each(self, change: Callable[[Demand], Demand | None]) -> "Requirements":
         """The same with every demand changed, and without those that become nothing."""
-        limits = (tuple(_changed(way, change) for way in ways) for ways in self.limits)
-        return Requirements(tuple(((),) if () in ways else ways for ways in limits), _changed(self.rest, change))
+        limits = (tuple(_changed(branch, change) for branch in branches) for branches in self.limits)
+        return Requirements(
+            tuple(((),) if () in branches else branches for branches in limits), _changed(self.rest, change)
+        )
 
 
-def _miss(way: Way, x: Vector) -> float:
-    return max((demand.miss(x) for demand in way), default=-np.inf)
+def _miss(branch: Branch, x: Vector) -> float:
+    return max((demand.miss(x) for demand in branch), default=-np.inf)
 
 
-def _changed(way: Way, change: Callable[[Demand], Demand | None]) -> Way:
-    return tuple(changed for demand in way if (changed := change(demand)) is not None)
+def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branch:
+    return tuple(changed for demand in branch if (changed := change(demand)) is not None)
 
 
-def requirements(brief: Brief, rules: Sequence[Either] = ()) -> Requirements:
-    """What a brief asks for, and what rules ask of its formulas besides."""
+def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Requirements:
+    """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py.
+
+    Args:
+        brief: what is wanted.
+        rules: those to keep; None for the rules of chemistry.
+    """
     limits = (
         tuple(alternatives(brief, limit.property, side, target))
         for limit in brief.limits
         for side, target in _sides(limit)
     )
     rest = (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief))
-    return Requirements((*limits, *_rules(brief, rules)), rest)
+    return Requirements((*limits, *_rules(brief, rules_of(brief) if rules is None else rules)), rest)
 
 
 def _meaning(brief: Brief) -> Iterator[Demand]:
@@ -259,8 +279,8 @@ def _sides(limit: Limit) -> Iterator[tuple[Side, float]]:
         yield "high", limit.high
 
 
-def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[Way]:
-    """The ways to keep one side of a limit: each a set of demands that together suffice."""
+def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> list[Branch]:
+    """The branches of one side of a limit: each a set of demands that together suffice."""
     mix = brief.mix
     if isinstance(wanted, Piecewise):
         return _pieces(wanted, wanted.pieces(mix), side, target)
@@ -291,12 +311,12 @@ def _there(wanted: Property, side: Side, terms: Terms) -> Iterator[Demand]:
 
 
 def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
-    if not np.all(terms.denominator == 1.0):
+    if not terms.whole:
         group, reason = Terms.exact(100 * terms.denominator), f"so that {wanted.name} has a meaning"
         yield Demand(wanted.basis, "%", "low", 100 * LEAST_GROUP, "model", constant(group), reason=reason)
 
 
-def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: float) -> list[Way]:
+def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: float) -> list[Branch]:
     """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
     asked = [Demand(wanted.name, wanted.unit, side, target, "limit", constant(piece)) for piece in pieces]
     nothing = [not piece.numerator.any() for piece in pieces]
@@ -310,17 +330,17 @@ def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: floa
     return [(demand,) for demand, zero in zip(asked, nothing, strict=True) if not zero] or [(asked[0],)]
 
 
-def _rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Way, ...]]:
-    for either, ways in open_ways(brief, rules):
+def _rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Branch, ...]]:
+    for either, branches in open_branches(brief, rules):
         yield tuple(
             tuple(
                 Demand(
                     bound.words, "%", bound.side, 100 * bound.target, "rule",
                     constant(Terms.exact(100 * weights(bound, brief.mix))), reason=either.rule.title,
                 )
-                for bound in way
+                for bound in branch
             )
-            for way in ways
+            for branch in branches
         )  # fmt: skip
 
 
@@ -333,16 +353,16 @@ def _lines(brief: Brief) -> Iterator[Demand]:
         reason = "usual maximum of the catalogue; the brief may set its own" if kind == "advice" else ""
         if wanted.low > 0:
             yield Demand(item.name, "%", "low", 100 * wanted.low, kind, constant(terms), reason=reason)
-        if wanted.high < 1:
+        if wanted.high < 1 and wanted.source != "usual":
             yield Demand(item.name, "%", "high", 100 * wanted.high, kind, constant(terms), reason=reason)
 
 
 def _laws(brief: Brief) -> Iterator[Demand]:
     for rule in applying(brief.scope, brief.mix.ingredients, wary=True):
-        if rule.hard and rule.limit is not None:
+        if rule.hard:
             terms = rule.terms(brief.mix, wary=True)
             reason = "; ".join(filter(None, (f"{rule.market}, {rule.reference}", rule.assumed(brief.mix))))
-            yield Demand(rule.group, "%", "high", rule.limit, "law", constant(terms), reason=reason)
+            yield Demand(rule.group, "%", "high", rule.reach, "law", constant(terms), reason=reason)
 
 
 def _certificates(brief: Brief) -> Iterator[Demand]:

@@ -68,10 +68,14 @@ class Certificate:
     gap: float
 
     @property
+    def worst(self) -> float:
+        """The largest residual; no number where one of them is none."""
+        return float(np.abs([self.primal, self.dual, self.complementarity, self.gap]).max())
+
+    @property
     def holds(self) -> bool:
         """Whether every residual is small enough to be rounding."""
-        residuals = (self.primal, self.dual, self.complementarity, self.gap)
-        return all(abs(residual) <= TOLERANCE for residual in residuals)  # false for what is no number
+        return self.worst <= TOLERANCE  # false for what is no number
 
 
 class NotCertified(Unproven):
@@ -80,7 +84,7 @@ class NotCertified(Unproven):
 
 def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
     """Check that x is feasible and that y proves that nothing is better."""
-    sign, y = _wrong_sign(program, y), _signed(program, y)
+    sign, y = _wrong_sign(program, y), signed(program, y)
     activity = program.matrix @ x
     slack = activity - program.rhs
     size = 1 + np.abs(program.rhs) + np.abs(program.matrix) @ np.abs(x)
@@ -103,7 +107,7 @@ def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
 
 def proven_bound(program: Arrays, y: Vector) -> float:
     """What no feasible point costs less than, whatever the row duals y are; the best duals make it the optimum."""
-    y = _signed(program, y)
+    y = signed(program, y)
     reduced = program.cost - program.matrix.T @ y
     return float(program.rhs @ y + np.minimum(reduced * program.low, reduced * program.high).sum())
 
@@ -113,7 +117,7 @@ def certify_infeasible(program: Arrays, y: Vector) -> Certificate:
 
     `gap` is 0 when the proof closes, else the amount by which it fails.
     """
-    weights = _signed(program, y) / (np.abs(y).max() or 1.0)
+    weights = signed(program, y) / (np.abs(y).max() or 1.0)
     combined = program.matrix.T @ weights
     reach = float(np.maximum(combined * program.low, combined * program.high).sum())
     demand = float(weights @ program.rhs)
@@ -121,8 +125,11 @@ def certify_infeasible(program: Arrays, y: Vector) -> Certificate:
     return Certificate(0.0, _wrong_sign(program, y), 0.0, 0.0 if lack > 1e-9 else 1.0 - lack)
 
 
-def _signed(program: Arrays, y: Vector) -> Vector:
-    """The duals with every wrong sign set to 0: whatever they prove then is proven without tolerance on signs."""
+def signed(program: Arrays, y: Vector) -> Vector:
+    """The duals with every wrong sign set to 0: whatever they prove then is proven without tolerance on signs.
+
+    Shape (..., rows), as y has.
+    """
     return np.where(program.at_least, np.maximum(y, 0), 0) + np.where(program.at_most, np.minimum(y, 0), 0)
 
 

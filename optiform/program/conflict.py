@@ -11,7 +11,7 @@ from optiform.program.certificate import Certificate, NotCertified, certify_infe
 from optiform.program.elastic import Breach, least_breach
 from optiform.program.linear import Program
 from optiform.program.pieces import joined
-from optiform.program.search import NothingFits
+from optiform.program.search import Infeasible
 from optiform.program.solver import SolverName, solve
 
 MARGIN = 1e-7  # a repair is put this far (relative) beyond the exact edge, so that rounding cannot undo it
@@ -41,7 +41,7 @@ class Conflict:
     minimal: bool = True
 
 
-def explain(nothing: NothingFits, asked: Sequence[Demand], solver: SolverName = "highs") -> Conflict:
+def explain(nothing: Infeasible, asked: Sequence[Demand], solver: SolverName = "highs") -> Conflict:
     """The conflict and the repairs of a brief that nothing fits.
 
     Raises:
@@ -121,8 +121,8 @@ def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverN
     best: float | None = None
     for _ in range(50):
         reach = row.moved((0.0 if best is None else best) - row.target).coefficients
-        found = solve(others.with_cost(sign * reach), solver)
-        value = row.value(found.x) if found.feasible else None
+        solution = solve(others.with_cost(sign * reach), solver)
+        value = row.value(solution.x) if solution.feasible else None
         if value is None or (best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best))):
             break
         best = value
@@ -143,7 +143,7 @@ def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> 
 
 
 def _beyond(demand: Demand, reached: float) -> float:
-    """A hair past the exact edge; not below 0, where a property that was asked for at least something starts."""
+    """Just past the exact edge; not below 0, where a property that was asked for at least something starts."""
     margin = MARGIN * (1 + abs(reached))
     if demand.side == "high":
         return reached + margin

@@ -38,7 +38,7 @@ class Curve:
     """The best objective against the target of one demand, exact.
 
     One place is not: where a ratio's group runs out and formulas without it take over, the objective jumps, and the
-    far side is taken to begin at the jump though it is proven only from a hair beyond (tolerances.HAIR of the target).
+    far side is taken to begin at the jump though it is proven only from just beyond (tolerances.NUDGE of the target).
 
     Attributes:
         row: number of the demand's row in the program.
@@ -94,12 +94,12 @@ class Curve:
     @cached_property
     def prices(self) -> tuple[tuple[float, float], ...]:
         """Between each two neighbouring points the price just after the one and just before the other."""
-        found = []
+        prices = []
         for one, other in pairwise(point.target for point in self.points):
             after = self.pieces[bisect_right(self._starts, one) - 1].segment
             before = self.pieces[bisect_left([piece.end for piece in self.pieces], other)].segment
-            found.append((after.price_at(one - self.first), before.price_at(other - self.first)))
-        return tuple(found)
+            prices.append((after.price_at(one - self.first), before.price_at(other - self.first)))
+        return tuple(prices)
 
     @cached_property
     def _starts(self) -> list[float]:
@@ -172,7 +172,7 @@ def residual(program: Program, curve: Curve) -> float:
             proof = certify_optimal(moved_program(program, curve.row, change), piece.segment.point_at(change), y)
             if not proof.holds:
                 raise NotCertified(f"the trade-off curve does not check at {curve.first + change:g}: {proof}")
-            worst = max(worst, proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+            worst = max(worst, proof.worst)
     return worst
 
 
@@ -230,13 +230,13 @@ def _extreme(others: Program, sign: float, amount: Vector, group: Vector, whole:
     """The least (sign 1) or greatest (-1) value of  amount x / (group x + whole), by Dinkelbach (1967)."""
     best: float | None = None
     for _ in range(50):
-        found = solve(others.with_cost(sign * (amount - (best or 0.0) * group)))
-        if not found.feasible:
+        solution = solve(others.with_cost(sign * (amount - (best or 0.0) * group)))
+        if not solution.feasible:
             return None
-        size = float(group @ found.x) + whole
+        size = float(group @ solution.x) + whole
         if size <= TINY:
             raise Unsettled("a ratio over what may be nothing cannot be asked for exactly: ask for some of it")
-        value = float(amount @ found.x) / size
+        value = float(amount @ solution.x) / size
         if best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best)):
             break
         best = value

@@ -28,10 +28,10 @@ def least_breach(program: Program, prices: Mapping[int, float], solver: SolverNa
     """Minimise the priced breach of the rows in `prices` (row index: price per unit of breach)."""
     width = len(program.columns)
     elastic, gives = softened(program, prices)
-    found: Solution = solve(elastic, solver)
-    if not found.feasible:
-        return Breach(np.inf, found.x[:width], found.y, {}, False)
+    solution: Solution = solve(elastic, solver)
+    if not solution.feasible:
+        return Breach(np.inf, solution.x[:width], solution.y, {}, False)
     breached = dict.fromkeys(prices, 0.0)
-    for (i, _), size in zip(gives, found.x[width:], strict=True):
+    for (i, _), size in zip(gives, solution.x[width:], strict=True):
         breached[i] += float(size)
-    return Breach(found.value, found.x[:width], found.y, breached, True)
+    return Breach(solution.value, solution.x[:width], solution.y, breached, True)

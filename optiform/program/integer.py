@@ -18,7 +18,7 @@ import pulp
 from optiform.program.arrays import claim
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal, proven_bound
 from optiform.program.linear import Program, Vector
-from optiform.program.solver import Model, SolverFailed, SolverName, silence_banner, solve
+from optiform.program.solver import Model, SolverFailed, SolverName, command, silence_banner, solve
 from optiform.reading.faults import Unproven
 
 ROUNDING = 1e-6
@@ -111,7 +111,7 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
     bound = _branch_and_bound(model, solver, seconds)
     if bound is None:
         return None
-    claimed = np.array([column.varValue for column in model.columns], dtype=float)
+    claimed = model.point
     fixed = _fixed(program, claimed)
     left = solve(fixed, solver)
     if not left.feasible:
@@ -128,31 +128,23 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
 def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -> float | None:
     silence_banner()
     if solver == "highs":
-        model.problem.solve(_highs(seconds))
+        exact = {"gapRel": 0.0, "gapAbs": 1e-9, "mip_feasibility_tolerance": STRICT}
+        model.problem.solve(command("highs", timeLimit=seconds, **exact))
     else:
         _solve_by_cbc(model, seconds)
-    if model.problem.status == pulp.LpStatusInfeasible:
+    if not model.feasible(solver):
         return None
-    if model.problem.status != pulp.LpStatusOptimal or model.problem.sol_status != pulp.LpSolutionOptimal:
-        raise SolverFailed(f"{solver} ended with status {pulp.LpStatus[model.problem.status]}")
     if solver == "highs":
         return float(model.problem.solverModel.getInfo().mip_dual_bound)
     return float(pulp.value(model.problem.objective))
 
 
-def _highs(seconds: float | None) -> pulp.LpSolver:
-    strict = {"mip_feasibility_tolerance": STRICT}
-    return pulp.HiGHS(msg=False, threads=1, gapRel=0.0, gapAbs=1e-9, timeLimit=seconds, **strict)
-
-
 def _solve_by_cbc(model: Model, seconds: float | None) -> None:
     """Solve without CBC's preprocessing, which has a tolerance of its own; with it where CBC crashes without."""
     strict = [f"primalTolerance {STRICT}", f"integerTolerance {STRICT}"]
-    path = pulp.PULP_CBC_CMD.pulp_cbc_path
     for options in ([*strict, "preprocess off"], strict):
-        command = pulp.COIN_CMD(path=path, msg=False, gapRel=0.0, timeLimit=seconds, options=options)
         try:
-            model.problem.solve(command)
+            model.problem.solve(command("cbc", gapRel=0.0, timeLimit=seconds, options=options))
             return
         except pulp.PulpSolverError as crash:
             last = crash

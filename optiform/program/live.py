@@ -8,12 +8,12 @@ Holds one HiGHS object; not to be shared between threads or sessions.
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.program.arrays import handed
 from optiform.program.certificate import (
     TOLERANCE,
     NotCertified,
@@ -133,6 +133,33 @@ def inverse_of(matrix: Vector, basic: NDArray[np.intp]) -> Vector:
     return inverse
 
 
+def first_claim(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector] | None:
+    """Point and row duals that HiGHS calls optimal, unproven; None where it says anything else."""
+    highs.run()
+    if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    solution = highs.getSolution()
+    return np.clip(np.array(solution.col_value), program.low, program.high), np.array(solution.row_dual)
+
+
+def _started(program: Program) -> highspy.Highs:
+    """HiGHS with the program in it, at an optimum that is proven; where its own is not, by the longer way of solver.py.
+
+    Raises:
+        NoPoint: when it has no feasible point.
+    """
+    highs = handed(program)
+    claimed_first = first_claim(highs, program)
+    if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
+        return highs
+    solved = solve(program)
+    if not solved.feasible:
+        raise NoPoint("no feasible point")
+    own = solved.model if solved.model.problem.solverModel is not None else claimed(program).model
+    model: highspy.Highs = own.problem.solverModel  # not there where CBC had to prove the optimum
+    return model
+
+
 class Live:
     """A program in the solver. Every change can be undone by the opposite change; `solve` starts warm."""
 
@@ -142,12 +169,8 @@ class Live:
         Raises:
             NoPoint: when it has no feasible point.
         """
-        solved = solve(program)
-        if not solved.feasible:
-            raise NoPoint("no feasible point")
         self.program = program
-        own = solved.model if solved.model.problem.solverModel is not None else claimed(program).model
-        self.highs: highspy.Highs = own.problem.solverModel  # not there where CBC had to prove the optimum
+        self.highs = _started(program)
         self.sharpen(SHARP)
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
@@ -215,16 +238,15 @@ class Live:
         return self.highs.getModelStatus()
 
     def _claimed(self, now: Now) -> tuple[Vector, Vector]:
-        found = self.highs.getSolution()
-        x, y = np.array(found.col_value), np.array(found.row_dual)
+        solution = self.highs.getSolution()
+        x, y = np.array(solution.col_value), np.array(solution.row_dual)
         if len(x) != self.width or len(y) != len(now.rhs):
             return np.full(self.width, np.nan), np.zeros(len(now.rhs))
         return np.clip(x, now.low, now.high), y
 
     def _empty(self, now: Now) -> bool:
         """Whether it is proven that nothing fits: by the solver's ray, or else by the least breach."""
-        highs: Any = self.highs  # its stubs do not know the ray
-        _, has_ray, ray = highs.getDualRay()
+        _, has_ray, ray = self.highs.getDualRay()  # type: ignore[attr-defined]
         if has_ray and certify_infeasible(now, np.array(ray)).holds:
             return True
         weights = farkas_weights(self._current())
@@ -279,8 +301,8 @@ class Live:
         return basis
 
     def _basis(self) -> Basis:
-        found = self.highs.getBasis()
-        statuses = np.array([int(status) for status in (*found.col_status, *found.row_status)])
+        basis = self.highs.getBasis()
+        statuses = np.array([int(status) for status in (*basis.col_status, *basis.row_status)])
         basic = np.flatnonzero(statuses == _BASIC)
         at_high = statuses == _UPPER
         cost = np.concatenate([self._cost, np.zeros(len(self.program.rows))])

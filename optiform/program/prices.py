@@ -10,7 +10,7 @@ whole g w = 0 and s = d. (Sherman and Morrison 1950 on the basis matrix; paramet
 Programming, 1983, chapter 10.)
 
 Where several limits meet in one point, loosening one and tightening it have different prices. Each side is found by
-moving the target by a hair and letting the solver find the basis that holds there.
+moving the target a little and letting the solver find the basis that holds there.
 """
 
 from dataclasses import dataclass
@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Sense, Vector
 from optiform.program.live import Basis, Live
-from optiform.program.tolerances import HAIR, SHARP, TINY, USUAL
+from optiform.program.tolerances import NUDGE, SHARP, TINY, USUAL
 
 
 @dataclass(frozen=True)
@@ -141,16 +141,16 @@ class Pricer:
             NotCertified: when the solver finds nothing there, though a program that asks for less cannot be harder.
         """
         try:
-            found = self._beside(row, -self._towards(row))
+            segment = self._beside(row, -self._towards(row))
         except NotCertified:
-            found = None
-        if found is None:  # the point keeps another limit only within rounding: allow that much here too
+            segment = None
+        if segment is None:  # the point keeps another limit only within rounding: allow that much here too
             self._live.sharpen(USUAL)
-            found = self._beside(row, -self._towards(row))
+            segment = self._beside(row, -self._towards(row))
             self._live.sharpen(SHARP)
-        if found is None:
+        if segment is None:
             raise NotCertified(f"no price for {self.program.rows[row].words}: nothing found where it asks for less")
-        return found
+        return segment
 
     def tighter(self, row: int) -> Segment | None:
         """The segment on the side where the row asks for more; None when it cannot ask for more."""
@@ -159,13 +159,13 @@ class Pricer:
     def at(self, row: int, change: float) -> Segment | None:
         """The segment where the row's target has moved by `change`; None when nothing fits there."""
         self._live.move(row, change)
-        found = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
+        segment = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
         self._live.move(row, 0.0)
-        return found
+        return segment
 
     def entering(self, column: int) -> float | None:
         """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
-        self._live.force(column, HAIR)
+        self._live.force(column, NUDGE)
         slope = float(self._live.basis().reduced[column]) if self._live.solve() else None
         self._live.force(column, 0.0)
         return slope
@@ -174,4 +174,4 @@ class Pricer:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0
 
     def _beside(self, row: int, side: float) -> Segment | None:
-        return self.at(row, side * HAIR * (1 + abs(self.program.rows[row].target)))
+        return self.at(row, side * NUDGE * (1 + abs(self.program.rows[row].target)))

@@ -148,7 +148,7 @@ def choose(shopping: Shopping, solver: SolverName = "highs") -> Chosen | None:
     if not any(lacking > 0 for lacking in shopping.lacking):
         none = tuple(0 for _ in shopping.packs)
         return Chosen(none, 0.0, 0.0, 0.0, Certificate(0.0, 0.0, 0.0, 0.0))
-    program = _program(shopping)
+    program = program_of(shopping)
     best = solve_whole(program, solver)
     if best is None:
         return None
@@ -157,18 +157,18 @@ def choose(shopping: Shopping, solver: SolverName = "highs") -> Chosen | None:
     return _checked(shopping, fewest or best, best.bound + constant)
 
 
-def _checked(shopping: Shopping, found: WholeSolution, bound: float) -> Chosen:
+def _checked(shopping: Shopping, best: WholeSolution, bound: float) -> Chosen:
     """The answer, recomputed from the offers themselves."""
-    counts = tuple(round(n) for n in found.x[: len(shopping.packs)])
+    counts = tuple(round(n) for n in best.x[: len(shopping.packs)])
     if not shopping.covers(counts):
         raise NotCertified("the packs the solver chose leave something lacking")
     value = shopping.value(counts)
     if abs(value - bound) > 2 * CENT * (1 + abs(value)):
         raise NotCertified(f"the packs the solver chose cost {value:.6f}, its bound is {bound:.6f}")
-    return Chosen(counts, shopping.money(counts), value, bound, found.certificate)
+    return Chosen(counts, shopping.money(counts), value, bound, best.certificate)
 
 
-def _program(shopping: Shopping) -> Program:
+def program_of(shopping: Shopping) -> Program:
     """Columns: packs of each offer, then for each supplier an order that pays postage, then one sent free."""
     packs, suppliers, most = shopping.packs, shopping.suppliers, shopping.most()
     first, free = len(packs), len(packs) + len(suppliers)

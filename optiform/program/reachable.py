@@ -1,15 +1,22 @@
-"""Which ways to keep a rule a brief's lines leave open, so that nothing is branched on that cannot matter."""
+"""Which branches of a rule a brief's lines leave open, so that nothing is branched on that cannot matter."""
 
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.limits import Range
 from optiform.properties.base import Mix, Vector
+from optiform.rules.chemistry import eithers, merged
 from optiform.rules.forms import TRACE, Bound, Either, Keeping
 
 
-def open_ways(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:
+def rules_of(brief: Brief) -> tuple[Either, ...]:
+    """The rules of chemistry that formulas of a brief's lines keep, those it overrules aside."""
+    return merged(eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule))
+
+
+def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:
     """Each rule that some formula between the ends of the brief's lines breaks, with the ways that one can go.
 
     Where no formula can go any of its ways, all of them stay: nothing fits then, and the rule is told.
@@ -43,7 +50,8 @@ def _span(brief: Brief, bound: Bound) -> tuple[float, float]:
 
 def _most(brief: Brief, brought: Vector) -> float:
     """The greatest sum: what the low ends leave of the whole goes to the lines that bring most."""
-    low, high = (np.array([getattr(ends, side) for ends in brief.ranges]) for side in ("low", "high"))
+    firm = [Range() if ends.source == "usual" else ends for ends in brief.ranges]  # what is usual may give way
+    low, high = (np.array([getattr(ends, side) for ends in firm]) for side in ("low", "high"))
     order = np.argsort(-brought, kind="stable")
     room = (high - low)[order]
     taken = np.clip(1.0 - float(low.sum()) - (np.cumsum(room) - room), 0.0, room)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.certificate import TOLERANCE, NotCertified
+from optiform.program.certificate import TOLERANCE, NotCertified, signed
 from optiform.program.linear import Program, Vector
 from optiform.program.live import Basis, Live
 from optiform.program.solver import SolverFailed
@@ -51,6 +51,18 @@ class Scenarios:
     solved: int
     gap: float
 
+    def promise(self, best: "Scenarios | None") -> Vector | None:
+        """Its point in the scenario where it is cheaper than another by most; None where it is nowhere cheaper."""
+        rival = np.full_like(self.objectives, np.inf) if best is None else best.objectives
+        gains = (rival - self.objectives) / (1 + np.abs(self.objectives))
+        most = int(np.argmax(gains))
+        point: Vector = self.points[self.which[most]]
+        return point if gains[most] > TOLERANCE else None
+
+    def lower(self, other: "Scenarios") -> "Scenarios":
+        """The cheaper of two in each scenario."""
+        return merged([self, other])
+
     @property
     def shares(self) -> Vector:
         """In what share of the scenarios each point is the best. Shape (points,)."""
@@ -81,7 +93,7 @@ def best_under(program: Program, costs: Vector, progress: Progress | None = None
 
 
 def merged(parts: Sequence[Scenarios]) -> Scenarios:
-    """The better of several programs in each scenario, for a brief with more than one case."""
+    """The better of several programs in each scenario, for a brief with more than one branch."""
     objectives = np.array([part.objectives for part in parts])
     best = objectives.argmin(axis=0)
     starts = np.cumsum([0, *(len(part.points) for part in parts)])
@@ -195,8 +207,8 @@ def _reduced_costs(basis: Basis, point: Vector, reach: Vector) -> Vector | None:
     own = np.flatnonzero(free)
     columns = np.flatnonzero(own < width)
     matrix[own[columns], columns] += 1.0
-    signed: Vector = matrix * (reach * np.where(_at_high(basis), -1.0, 1.0))[free]
-    return signed
+    losses: Vector = matrix * (reach * np.where(_at_high(basis), -1.0, 1.0))[free]
+    return losses
 
 
 def _at_high(basis: Basis) -> NDArray[np.bool_]:
@@ -234,9 +246,9 @@ def _gains(reduced: Vector, costs: Vector) -> Vector:
 def _bounds(program: Program, costs: Vector, duals: Vector) -> Vector:
     """The lower bound that each scenario's row duals prove (see certificate.py). Shape (scenarios,)."""
     duals = duals.reshape(len(costs), len(program.rows))
-    signed = np.where(program.at_least, np.maximum(duals, 0), 0) + np.where(program.at_most, np.minimum(duals, 0), 0)
-    reduced = costs - signed @ program.matrix
-    bounds: Vector = signed @ program.rhs + np.minimum(reduced * program.low, reduced * program.high).sum(axis=1)
+    duals = signed(program, duals)
+    reduced = costs - duals @ program.matrix
+    bounds: Vector = duals @ program.rhs + np.minimum(reduced * program.low, reduced * program.high).sum(axis=1)
     return bounds
 
 

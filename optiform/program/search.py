@@ -13,7 +13,7 @@ from zlib import crc32
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Lowest, Nearest
+from optiform.brief.goal import Goal, Lowest, Nearest, NearestUsual
 from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
@@ -48,7 +48,7 @@ NOTHING = Ratio("nothing", "", "whole", _nothing)
 
 
 @dataclass(frozen=True)
-class Found:
+class BestFormula:
     """The best formula: its program at rest, fractions, row duals, proof and objective.
 
     `x` has the candidates only; `point` also the helper columns. `value` is the goal's, in its unit. `scale` turns
@@ -74,7 +74,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class NothingFits:
+class Infeasible:
     """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`.
 
     Only what is `proven` holds everywhere: with limits that bend, it says that none was found near `at`. `weights` of
@@ -110,10 +110,12 @@ class _Objective:
     def _near(self, x: Vector) -> Program:
         if isinstance(self.goal, Nearest):
             return _nearest(self.brief, self.goal)
+        if isinstance(self.goal, NearestUsual):
+            return _nearest_usual(self.brief, self.goal)
         terms = self.terms(x)
         ratio = terms.at(x) or 0.0
-        whole = bool(np.all(terms.denominator == 1.0))
-        return frame(self.brief, self.goal.sign * (terms.numerator - (0.0 if whole else ratio) * terms.denominator))
+        at = 0.0 if terms.whole else ratio
+        return frame(self.brief, self.goal.sign * (terms.numerator - at * terms.denominator))
 
     def terms(self, x: Vector) -> Terms:
         assert self.goal.wanted is not None
@@ -126,11 +128,11 @@ class _Objective:
         return self.goal.wanted.terms(self.brief.mix, np.zeros(len(self.brief.mix.ingredients)))
 
     def scale(self, x: Vector) -> float:
-        return 1.0 if self.goal.formula is not None else float(self.terms(x).denominator @ x)
+        return 1.0 if self.goal.wanted is None else float(self.terms(x).denominator @ x)
 
     def value(self, x: Vector) -> float:
         """The goal's value in its unit; no number where it has none."""
-        if isinstance(self.goal, Nearest):
+        if isinstance(self.goal, Nearest | NearestUsual):
             return self.goal.value_at(self.brief.mix, x)
         value = self.terms(x).at(x)
         return float("nan") if value is None else value
@@ -147,13 +149,13 @@ class _Objective:
     @cached_property
     def fixed(self) -> bool:
         """Whether the objective is the same linear function everywhere."""
-        return self.goal.wanted is None or (self.linear and bool(np.all(self._straight.denominator == 1.0)))
+        return self.goal.wanted is None or (self.linear and self._straight.whole)
 
 
 def _nearest(brief: Brief, goal: Nearest) -> Program:
     """Least sum of |x_i - r_i| in percentage points, halved: the points that change hands. Two helpers per line."""
     count = len(brief.mix.ingredients)
-    wanted = np.array([goal.formula.fraction(item.name) for item in brief.mix.ingredients])
+    wanted = brief.mix.vector(goal.formula)
     base = frame(brief, np.concatenate([np.zeros(count), np.full(2 * count, 50.0)]))
     rows: list[Row] = list(base.rows)
     for j in range(count):
@@ -163,17 +165,34 @@ def _nearest(brief: Brief, goal: Nearest) -> Program:
     return base.with_rows(rows)
 
 
+def _nearest_usual(brief: Brief, goal: NearestUsual) -> Program:
+    """Least sum of |a_k x|, the half ranges off each aim k, and of the ranks. Two helpers per aim.
+
+    A helper is a share of the most that any formula can be off, so that all of them lie between 0 and 1.
+    """
+    count, aims = len(brief.mix.ingredients), [aim.away(brief.mix) for aim in goal.aims]
+    most = [float(np.abs(away).max(initial=0.0)) or 1.0 for away in aims]
+    base = frame(brief, np.concatenate([goal.ranked(brief.mix), np.repeat(most, 2)]))
+    rows: list[Row] = list(base.rows)
+    for k, (aim, away) in enumerate(zip(goal.aims, aims, strict=True)):
+        coefficients = np.zeros(count + 2 * len(aims))
+        coefficients[:count] = away / most[k]
+        coefficients[[count + 2 * k, count + 2 * k + 1]] = -1.0, 1.0
+        rows.append(Row(f"off the usual {aim.wanted.name}", coefficients, Sense.EQUAL, 0.0))
+    return base.with_rows(rows)
+
+
 def search(
     brief: Brief,
     asked: Sequence[Demand],
     solver: SolverName = "highs",
     shape: Shape | None = None,
     starts: int = STARTS,
-) -> Found | NothingFits:
+) -> BestFormula | Infeasible:
     """The best formula for the brief's goal that meets every demand, proven; or that there is none.
 
     With everything linear, one program and a proof for good. With something that bends, the search goes down from
-    several starts and takes the best place it comes to rest: proven best near there, not best of all (`Found.local`).
+    several starts and takes the best place it comes to rest: proven best near there, not best of all (`local` of it).
     With `shape`, every program is reshaped before it is solved; the candidates stay its first columns.
 
     Raises:
@@ -199,41 +218,41 @@ class Search:
     def _descent(self, asked: Sequence[Demand], objective: _Objective) -> "_Descent":
         return _Descent(self.brief, objective, tuple(asked), self.solver, self.shape)
 
-    def best(self, asked: Sequence[Demand]) -> Found | NothingFits:
+    def best(self, asked: Sequence[Demand]) -> BestFormula | Infeasible:
         """The best formula that meets every demand. Raises as `search` does."""
         objective = self._objective
         descent, bends = self._descent(asked, objective), any(demand.bends for demand in asked)
         if objective.fixed and not bends:
             return descent.straight()
         first = self._descent(asked, objective.free()).straight()
-        if isinstance(first, NothingFits):
+        if isinstance(first, Infeasible):
             return first
         if objective.linear and not bends:
             return descent.down(np.zeros(len(first.x)))
         return self._best_of_several(asked, descent, first.x)
 
-    def _best_of_several(self, asked: Sequence[Demand], descent: "_Descent", first: Vector) -> Found | NothingFits:
-        places: list[Found | NothingFits] = []
-        restless: list[Unsettled] = []
+    def _best_of_several(self, asked: Sequence[Demand], descent: "_Descent", first: Vector) -> BestFormula | Infeasible:
+        places: list[BestFormula | Infeasible] = []
+        unsettled: list[Unsettled] = []
         for start in _starts(self.brief, asked, first, self.starts, self.solver):
             try:
                 places.append(descent.down(start))
-            except Unsettled as unsettled:
-                restless.append(unsettled)
-        found = [place for place in places if isinstance(place, Found)]
-        if found:
-            return min(found, key=lambda place: descent.objective.goal.sign * place.value)
+            except Unsettled as error:
+                unsettled.append(error)
+        best = [place for place in places if isinstance(place, BestFormula)]
+        if best:
+            return min(best, key=lambda place: descent.objective.goal.sign * place.value)
         if places:
             return places[0]
-        raise restless[0]
+        raise unsettled[0]
 
-    def near(self, asked: Sequence[Demand], x: Vector) -> Found | None:
+    def near(self, asked: Sequence[Demand], x: Vector) -> BestFormula | None:
         """Where the search comes to rest when it begins close to its end, at x; None where it does not."""
         try:
             place = self._descent(asked, self._objective).down(x, CLOSE, 1, CLOSING)
         except Unsettled:
             return None
-        return place if isinstance(place, Found) else None
+        return place if isinstance(place, BestFormula) else None
 
 
 def straight_goal(brief: Brief) -> bool:
@@ -251,9 +270,9 @@ def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, so
     names = [item.name for item in brief.mix.ingredients]
     for number in range(count - 2):
         weights = np.array([crc32(f"{number} {name}".encode()) / 2**32 for name in names])
-        found = claim(program_at(frame(brief, weights), asked, first, bent=False), solver)
-        if found.feasible:
-            yield found.x
+        claimed = claim(program_at(frame(brief, weights), asked, first, bent=False), solver)
+        if claimed.feasible:
+            yield claimed.x
 
 
 @dataclass(frozen=True)
@@ -278,19 +297,19 @@ class _Descent:
         except OutOfRange as error:
             raise Unsettled(str(error)) from None
 
-    def straight(self) -> Found | NothingFits:
+    def straight(self) -> BestFormula | Infeasible:
         """The best by what holds anywhere: settled by one program."""
         program = self.program(np.zeros(self.count), bent=False)
-        found = claim(program, self.solver)
-        if not found.feasible:
-            return NothingFits(program, np.zeros(self.count), found.certificate.holds, found.y)
-        if not found.certificate.holds:
-            raise NotCertified(f"the solver's optimum does not check: {found.certificate}")
-        return self.found(program, found.x, found.y, found.certificate)
+        claimed = claim(program, self.solver)
+        if not claimed.feasible:
+            return Infeasible(program, np.zeros(self.count), claimed.certificate.holds, claimed.y)
+        if not claimed.certificate.holds:
+            raise NotCertified(f"the solver's optimum does not check: {claimed.certificate}")
+        return self.at_rest(program, claimed.x, claimed.y, claimed.certificate)
 
     def down(
         self, start: Vector, box: float = 1.0, patience: int = PATIENCE, rounds: int = ROUNDS
-    ) -> Found | NothingFits:
+    ) -> BestFormula | Infeasible:
         """From one start to a point that is a proven optimum of the program that holds near that very point.
 
         No step goes beyond `box` (mass fraction), which closes in after `patience` rounds.
@@ -298,32 +317,32 @@ class _Descent:
         point, count = start, self.count
         for round_number in range(1, rounds + 1):
             program = self.program(point[:count])
-            found = claim(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
-            if not found.feasible and box < 1:  # the box may be in the way, not the brief
+            claimed = claim(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
+            if not claimed.feasible and box < 1:  # the box may be in the way, not the brief
                 box = min(1.0, 4 * box)
                 continue
-            if not found.feasible:
+            if not claimed.feasible:
                 nearest = _nearest_miss(program, self.asked, self.solver)
                 if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME_POINT:
-                    return NothingFits(program, point[:count])
+                    return Infeasible(program, point[:count])
                 point = nearest
                 continue
-            moved = float(np.abs(found.x[:count] - point[:count]).max())
-            certificate = certify_optimal(program, point, found.y) if len(point) == len(found.x) else None
+            moved = float(np.abs(claimed.x[:count] - point[:count]).max())
+            certificate = certify_optimal(program, point, claimed.y) if len(point) == len(claimed.x) else None
             still = certificate is not None and (abs(certificate.gap) <= AT_REST or moved <= ROUNDED)
             if certificate is not None and certificate.holds and still:
-                return self.found(program, point, found.y, certificate)
-            point = found.x
+                return self.at_rest(program, point, claimed.y, certificate)
+            point = claimed.x
             if round_number >= patience:
                 box = SHRINK * min(box, max(moved, SAME_POINT))
-        raise Unsettled(_restless(self.asked, point[:count]))
+        raise Unsettled(_not_at_rest(self.asked, point[:count]))
 
-    def found(self, program: Program, point: Vector, y: Vector, proof: Certificate) -> Found:
+    def at_rest(self, program: Program, point: Vector, y: Vector, proof: Certificate) -> BestFormula:
         """The answer at rest."""
         x = point[: self.count]
         bends = not self.objective.linear or any(demand.bends for demand in self.asked)
         value, scale = self.objective.value(x), self.objective.scale(x)
-        return Found(program, x, point, y, proof, value, scale, local=bends)
+        return BestFormula(program, x, point, y, proof, value, scale, local=bends)
 
 
 def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName) -> Vector | None:
@@ -345,7 +364,7 @@ def _boxed(program: Program, x: Vector, box: float) -> Program:
     return program.with_bounds(low, high)
 
 
-def _restless(asked: Sequence[Demand], x: Vector) -> str:
+def _not_at_rest(asked: Sequence[Demand], x: Vector) -> str:
     names = [demand.words for demand in asked if demand.bends and not demand.met(x, 1e-4)]
     names = names or [demand.words for demand in asked if demand.bends] or ["the goal"]
     return f"the search did not come to rest on: {'; '.join(names)}"

@@ -81,19 +81,36 @@ class Model:
             SolverFailed: when the solver stops without a verdict.
         """
         silence_banner()
-        command = (
-            pulp.HiGHS(msg=False, threads=1)
-            if solver == "highs"
-            else pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False)
-        )
-        self.problem.solve(command)
-        if self.problem.status == pulp.LpStatusInfeasible:
+        self.problem.solve(command(solver))
+        if not self.feasible(solver):
             return Solution(False, np.full(len(self.program.columns), np.nan), np.zeros(len(self.program.rows)), self)
-        if self.problem.status != pulp.LpStatusOptimal or self.problem.sol_status != pulp.LpSolutionOptimal:
-            raise SolverFailed(f"{solver} ended with status {pulp.LpStatus[self.problem.status]}")
-        x = np.array([column.varValue for column in self.columns], dtype=float)
+        x = self.point
         y = np.array([constraint.pi or 0.0 for constraint in self.problem.constraints()], dtype=float)
         return Solution(True, np.clip(x, self.program.low, self.program.high), y, self)
+
+    def feasible(self, solver: SolverName) -> bool:
+        """The verdict of the last solve: whether there is an optimum, or nothing fits.
+
+        Raises:
+            SolverFailed: when the solver stopped without a verdict.
+        """
+        if self.problem.status == pulp.LpStatusInfeasible:
+            return False
+        if self.problem.status != pulp.LpStatusOptimal or self.problem.sol_status != pulp.LpSolutionOptimal:
+            raise SolverFailed(f"{solver} ended with status {pulp.LpStatus[self.problem.status]}")
+        return True
+
+    @property
+    def point(self) -> Vector:
+        """The value of every column after the last solve. Shape (columns,)."""
+        return np.array([column.varValue for column in self.columns], dtype=float)
+
+
+def command(solver: SolverName, **options: object) -> pulp.LpSolver:
+    """How PuLP calls a solver: in this process and thread, or as the program that PuLP brings along."""
+    if solver == "highs":
+        return pulp.HiGHS(msg=False, threads=1, **options)
+    return pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False, **options)
 
 
 @cache

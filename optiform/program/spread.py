@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.certificate import NotCertified, certify_optimal
+from optiform.program.certificate import TOLERANCE, NotCertified, certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.live import Live
 
@@ -27,6 +27,24 @@ class Spread:
     high: Vector
     points: Vector
     residual: float
+
+    def promise(self, best: "Spread | None") -> Vector | None:
+        """Its point where an end lies beyond another's by most; None where none does."""
+        gains = self._ends if best is None else best._ends - self._ends
+        most = int(np.argmax(gains))
+        return self.points[most] if best is None or gains[most] > TOLERANCE else None
+
+    def lower(self, other: "Spread") -> "Spread":
+        """The wider of both at each end."""
+        mine = self._ends <= other._ends
+        points = np.where(mine[:, None], self.points, other.points)
+        low, high = np.split(np.minimum(self._ends, other._ends), 2)
+        return Spread(low, -high, points, max(self.residual, other.residual))
+
+    @property
+    def _ends(self) -> Vector:
+        """The low ends, and the high ends with their sign turned: both are looked for as the least."""
+        return np.concatenate([self.low, -self.high])
 
 
 def ranges(program: Program, optimum: float, slack: float, count: int | None = None) -> Spread:
@@ -50,10 +68,10 @@ def ranges(program: Program, optimum: float, slack: float, count: int | None = N
     within = program.with_rows([*program.rows, enough])
     live = Live(within)
     width = len(program.columns)
-    found = [_end(live, within, sign * np.eye(width)[j]) for sign in (1.0, -1.0) for j in range(count or width)]
-    points = np.array([x for x, _ in found])
+    ends = [_end(live, within, sign * np.eye(width)[j]) for sign in (1.0, -1.0) for j in range(count or width)]
+    points = np.array([x for x, _ in ends])
     low, high = (half.diagonal().copy() for half in np.split(points[:, : count or width], 2))
-    return Spread(low, high, points, max(residual for _, residual in found))
+    return Spread(low, high, points, max(residual for _, residual in ends))
 
 
 def _end(live: Live, program: Program, cost: Vector) -> tuple[Vector, float]:
@@ -64,7 +82,7 @@ def _end(live: Live, program: Program, cost: Vector) -> tuple[Vector, float]:
     proof = certify_optimal(program.with_cost(cost), x, y)
     if not proof.holds:
         raise NotCertified(f"the end of a range does not check: {proof}")
-    return x, max(proof.primal, proof.dual, proof.complementarity, abs(proof.gap))
+    return x, proof.worst
 
 
 def distances(points: Vector, origin: Vector) -> Vector:

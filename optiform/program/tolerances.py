@@ -5,7 +5,7 @@ UNUSED = 1e-9  # mass fraction: a line of less is not in the formula
 SAME_POINT = 1e-8  # mass fraction: two points no further apart are one, the solver's own included
 SAME_LINE = 1e-9  # relative: two stretches of a curve no further apart are one and the same
 
-HAIR = 1e-5  # of the size of a target: a step beyond a corner, far above rounding, far below what can be weighed
-SHARP = 1e-10  # the solver's own tolerance wherever a target is moved by a hair, which must count
+NUDGE = 1e-5  # of the size of a target: a step beyond a corner, far above rounding, far below what can be weighed
+SHARP = 1e-10  # the solver's own tolerance wherever a target is moved by a NUDGE, which must count
 USUAL = 1e-7  # the solver's own tolerance unless told otherwise: for corners thinner than SHARP can reach
 TINY = 1e-11  # a number to divide by, or a speed, that is nothing but rounding

@@ -73,8 +73,8 @@ def fewest(
     counted = used_or_not(program, least, None, apart)
     first = len(program.columns)
     cost = np.concatenate([np.zeros(first), np.ones(len(counted.columns) - first)])
-    found = solve_whole(counted.with_cost(cost), solver)
-    return None if found is None else round(found.value)
+    best = solve_whole(counted.with_cost(cost), solver)
+    return None if best is None else round(best.value)
 
 
 def in_steps(program: Program, steps: Mapping[int, int], total: int) -> Program:
@@ -140,14 +140,14 @@ def solve_opening(
         raise NotCertified("the linear program under the whole one does not check")
     among = relaxed.x[:count] > UNUSED
     among[list(also)] = True
-    found = solve_whole(_closed(whole, among), solver)
+    best = solve_whole(_closed(whole, among), solver)
     could_pay = np.ones(count, dtype=bool)
-    if found is not None:
+    if best is not None:
         reduced = (program.cost - program.matrix.T @ relaxed.y)[:count]
-        room = found.value - relaxed.value + SAFE * (1 + abs(found.value))
+        room = best.value - relaxed.value + SAFE * (1 + abs(best.value))
         could_pay = reduced * smallest <= room
     if not (could_pay & ~among).any():
-        return None if found is None else Opened(found, among)
+        return None if best is None else Opened(best, among)
     among |= could_pay
     better = solve_whole(_closed(whole, among), solver)
     return None if better is None else Opened(better, among)
@@ -180,5 +180,5 @@ def least_miss(program: Program, prices: Mapping[int, float], solver: SolverName
         coefficients = rows[i].coefficients.copy()
         coefficients[width + place] = side
         rows[i] = replace(rows[i], coefficients=coefficients)
-    found = solve_whole(wide.with_rows(rows), solver)
-    return None if found is None else found.x[:width]
+    best = solve_whole(wide.with_rows(rows), solver)
+    return None if best is None else best.x[:width]

@@ -4,7 +4,7 @@ Along one basis the optimum is known in closed form (the text of prices.py). At 
 its bound, and a dual simplex step says what enters instead or that nothing fits beyond; or, for a ratio, a reduced
 cost comes to zero, and a primal step says what leaves. Gass and Saaty (1955) for right-hand sides; here the
 coefficients of the row may move too. Where several limits meet, steps of length zero come between. Should they go
-round in a circle, the solver names a basis a hair beyond. It is also asked where a ratio has come to its end: there may
+round in a circle, the solver names a basis just beyond. It is also asked where a ratio has come to its end: there may
 be formulas beyond with nothing of the group in them, and of those a limit on the ratio asks nothing.
 """
 
@@ -18,7 +18,7 @@ from optiform.program.linear import Program, Vector
 from optiform.program.live import Live, inverse_of
 from optiform.program.prices import Segment
 from optiform.program.solver import SolverFailed
-from optiform.program.tolerances import HAIR, TINY
+from optiform.program.tolerances import NUDGE, TINY
 
 ROOM = 1e-11  # distance to a bound that is rounding
 SIGN = 1e-10  # reduced cost that is rounding
@@ -122,7 +122,7 @@ class Walk:
         Raises:
             SolverFailed: when the walk cannot get past a corner.
         """
-        told, idle, going = False, 0, True
+        any_piece, idle, going = False, 0, True
         while going:
             here = self._here()
             event = self._event(here)
@@ -131,11 +131,11 @@ class Walk:
             change = self._last if done else self._at + self._sign * here.change(event.s)
             if abs(change - self._since) > TINY * (1 + abs(self._moving.target)):
                 yield self._piece(here, change)
-                told, idle = True, 0
+                any_piece, idle = True, 0
                 self._since = self._proven = change
             idle += 1
             going = not done and (self._pass(here, event, change) if idle < IDLE else self._hop(change))
-        if not told:  # it fits at the first target only
+        if not any_piece:  # it fits at the first target only
             yield self._piece(here, self._first)
 
     def _take(self) -> None:
@@ -209,7 +209,7 @@ class Walk:
     def _piece(self, here: _Here, change: float) -> Piece:
         """The piece from where the last one ended to `change`."""
         sign, target = self._sign, self._moving.target
-        ends, told = sorted((self._proven, change)), sorted((self._since, change))
+        ends, span = sorted((self._proven, change)), sorted((self._since, change))
         duals = [here.y + here.s((end - self._at) * sign) * here.lift for end in ends]
         segment = Segment(
             origin=self._at,
@@ -221,7 +221,7 @@ class Walk:
             step=sign * here.step[: self._width],
             bend=sign * here.bend,
         )
-        return Piece(segment, target + told[0], target + told[1], (duals[0], duals[1]))
+        return Piece(segment, target + span[0], target + span[1], (duals[0], duals[1]))
 
     def _pass(self, here: _Here, event: _Event, change: float) -> bool:
         """Go to the end of this basis and change to the next; False where nothing fits beyond."""
@@ -270,7 +270,7 @@ class Walk:
         return True
 
     def _hop(self, change: float) -> bool:
-        """Let the solver name a basis a hair beyond; False where nothing fits there.
+        """Let the solver name a basis just beyond; False where nothing fits there.
 
         Raises:
             SolverFailed: when the walk does not get on in spite of its help.
@@ -279,8 +279,8 @@ class Walk:
         self._hops += 1
         if self._hops > HOPS:
             raise SolverFailed(f"the trade-off of {self._moving.words} does not get on")
-        hair = HAIR * (1 + abs(self._moving.target + change))
-        beyond = change + self._sign * min(hair, abs(self._last - change))
+        nudge = NUDGE * (1 + abs(self._moving.target + change))
+        beyond = change + self._sign * min(nudge, abs(self._last - change))
         self._live.move(self._row, beyond - self._first)
         if not self._live.solve():
             return False

@@ -182,14 +182,20 @@ class Ratio(_Measured):
 
 @dataclass(frozen=True)
 class Piecewise(_Measured):
-    """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix."""
+    """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix.
+
+    `here` gives the one that counts at a point at once, where there are many.
+    """
 
     pieces: Callable[[Mix], tuple[Terms, ...]]
     join: Literal["max", "min"] = "max"
     note: str = ""
+    here: Callable[[Mix, Vector], Terms] | None = None
 
     def terms(self, mix: Mix, x: Vector) -> Terms:
         """Those of the piece that counts at x."""
+        if self.here is not None:
+            return self.here(mix, x)
         choose = max if self.join == "max" else min
         return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
 

@@ -107,8 +107,8 @@ class Case(Comparable):
 
     def arguments(self, x: Vector) -> tuple[float, ...] | None:
         """What the curve of each part is taken at; None where one of them has no value."""
-        found = [self.argument(part, x) for part in self.parts]
-        return None if None in found else tuple(argument for argument in found if argument is not None)
+        arguments = [self.argument(part, x) for part in self.parts]
+        return None if None in arguments else tuple(argument for argument in arguments if argument is not None)
 
     def argument(self, part: Part, x: Vector) -> float | None:
         """What the curve of a part is taken at; None where that has no value."""
@@ -135,13 +135,13 @@ class Case(Comparable):
 
         A mean enters z times D as the product of the two.
         """
-        found = []
+        quantities = []
         for part in self.parts:
-            found.append(Quantity(part.words, part.numerator, self.group, part.reach, part.curve.knots))
+            quantities.append(Quantity(part.words, part.numerator, self.group, part.reach, part.curve.knots))
             for mean in part.means:
-                found.append(Quantity(mean.words, mean.numerator, mean.group, mean.reach))
-                found.append(Quantity(f"share beside {mean.words}", self.group, mean.group, (0.0, np.inf)))
-        return tuple(found)
+                quantities.append(Quantity(mean.words, mean.numerator, mean.group, mean.reach))
+                quantities.append(Quantity(f"share beside {mean.words}", self.group, mean.group, (0.0, np.inf)))
+        return tuple(quantities)
 
     def bounds(self, spans: Sequence[Interval], lower: bool, near: Sequence[float]) -> list[Vector]:
         """Vectors n with n x <= z D x (or >=, not `lower`) for every x with its quantities in these spans.
@@ -189,10 +189,10 @@ class Case(Comparable):
         if a == b:
             return [a * self.group]
         first, last = (a, b) if lower else (b, a)
-        found = [first * self.group + c * mean.numerator - first * c * mean.group]
+        products = [first * self.group + c * mean.numerator - first * c * mean.group]
         if np.isfinite(d):
-            found.append(last * self.group + d * mean.numerator - last * d * mean.group)
-        return found
+            products.append(last * self.group + d * mean.numerator - last * d * mean.group)
+        return products
 
     def splits(self, spans: Sequence[Interval], x: Vector, lower: bool) -> list[tuple[float, int, float]]:
         """How far off the nearest bounds of each curve and each mean are at x, in z; what to split, and where.
@@ -200,21 +200,21 @@ class Case(Comparable):
         Bounds that are off between the ends of a span are right at its ends, so a split at x makes them right there in
         both halves.
         """
-        found, place = [], 0
+        splits, place = [], 0
         for part in self.parts:
             argument, ratio = self.argument(part, x), ratio_at(part.numerator, self.group, x)
             slope = 1.0
             if argument is not None and ratio is not None and not part.straight:
                 line = self._line(part, spans[place:], argument, lower)
                 slope = line.slope
-                found.append((abs(line.value(argument) - part.curve.value(argument)), place, ratio))
+                splits.append((abs(line.value(argument) - part.curve.value(argument)), place, ratio))
             for i, mean in enumerate(part.means):
                 at, times = place + 2 * i + 1, slope * mean.times
                 split = self._split_of_mean(at, spans, x, lower == (times > 0))
                 if split is not None:
-                    found.append((abs(times) * split[0], *split[1:]))
+                    splits.append((abs(times) * split[0], *split[1:]))
             place += 1 + 2 * len(part.means)
-        return found
+        return splits
 
     def _split_of_mean(
         self, at: int, spans: Sequence[Interval], x: Vector, lower: bool

@@ -7,8 +7,11 @@ undissolved grains. The first factor is the power law of networks of fat and wax
 ratio of grains in a yield-stress paste (Chateau, Ovarlez and Trung 2008, recalled). n and phi_m are assumptions until a
 maker's own readings fit them; a firmness is told as a band over their ranges and over the ranges of the solids.
 
-It compares formulas of like make-up, made alike. Gums, foam and the process are not in it. No structure, no firmness:
-without any structuring solids it is 0.
+It compares formulas of like make-up, made alike. Where the solids are of other kinds (beeswax for carnauba, butter for
+wax), published hardness at equal solids differs by a factor of 4 and more: the band takes the strength of each kind,
+and where it gels, over their ranges (`structurants.py`). Gums, foam and the process are not in it. No structure, no
+firmness: without any structuring solids it is 0, and where water or solid surfactant carries the product there is none
+(`without_network`).
 """
 
 from dataclasses import dataclass
@@ -17,12 +20,18 @@ import numpy as np
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Bent, Mix, Terms, Vector, fractions
-from optiform.properties.texture import structuring_solids
-from optiform.properties.water_phase import grain_volume_fraction, undissolved
+from optiform.properties.structurants import gelled, strength_span
+from optiform.properties.texture import solids_by_kind, structuring_solids
+from optiform.properties.water_phase import grain_volume_fraction, undissolved, water
 from optiform.reading.values import Bound
 
 REFERENCE_TEMPERATURE = 20.0  # degC
 LEAST_SOLIDS = 1e-6
+#: How far two products of the same structurants, made alike, differ for no reason of composition. Judgement.
+ALIKE = 1.4
+#: % of the base from which another thing than fat and wax carries a product. Drawn between a cream scrub (57 % water)
+#: and a lotion (67 %), and below a cleansing bar (50 % solid surfactant): common practice, no source.
+CARRIES = {"water": 60.0, "solid surfactant": 25.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +42,10 @@ class Scale:
     phi_m: float = 0.60
 
 
-#: Stated ranges: n between loose (1.5) and dense (3.5) crystal networks; phi_m of angular grains, narrow to wide sieve
-#: cut (0.55 to 0.66). Recalled from the literature on fat networks and suspensions; no measurement of scrubs was found.
-CORNERS = tuple(Scale(n, phi_m) for n in (1.5, 3.5) for phi_m in (0.55, 0.66))
+#: Stated ranges: n between loose (1.5) and dense (3.5) crystal networks; phi_m from poured sugar (0.50 to 0.53 by the
+#: weights of cups) to a wide sieve cut, tapped (0.66). Recalled from the literature on fat networks and suspensions,
+#: the low end read; no measurement of scrubs was found.
+CORNERS = tuple(Scale(n, phi_m) for n in (1.5, 3.5) for phi_m in (0.50, 0.66))
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +71,18 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """What the scale needs of a formula at one temperature: solids of the base (low, typical, high) and phi."""
+    """What the scale needs of a formula at one temperature: solids of the base (low, typical, high) and phi.
+
+    `kinds` are the shares of the solids by what crystallises.
+    """
 
     solids: tuple[float, float, float]
     phi: float
+    kinds: tuple[tuple[str, float], ...] = ()
+
+    def of_kinds(self, end: int) -> dict[str, float]:
+        """Solids by kind at the low, typical or high end."""
+        return {kind: share * self.solids[end] for kind, share in self.kinds or (("fat", 1.0),)}
 
 
 def grain_factor(phi: float, phi_m: float) -> float:
@@ -88,7 +106,8 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
     """Firmness of a formula at a temperature on the reference's scale (100 at 20 degC); None where it is not known.
 
     The band takes every corner of the assumptions and the solids of both formulas at their low, typical and high ends
-    together, because the two share most of their fats.
+    together, because the two share most of their fats; the strength of each kind of crystal in its range; and `ALIKE`
+    either way for all but the reference itself.
 
     Raises:
         ValueError: when the grains jam.
@@ -99,14 +118,31 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
         >>> more = mixed({"shea butter, refined": 75, "beeswax": 25})
         >>> band = firmness_band(more, today, 20.0)
         >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
-        [104, 113, 136]
+        [68, 116, 246]
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
         return None
+    same = here == base and formula == reference and temperature == REFERENCE_TEMPERATURE
+    return band(here, base, known, alike=1.0 if same else ALIKE)
+
+
+def band(here: State, base: State, known: Exponents = ASSUMED, alike: float = ALIKE) -> Band:
+    """The firmness of one state of which another is 100; see `firmness_band`.
+
+    Example:
+        >>> waxed, other = (State((7.0, 7.0, 7.0), 0.0, ((name, 1.0),)) for name in ("beeswax", "carnauba wax"))
+        >>> found = band(waxed, other)
+        >>> round(found.low, 1), found.typical, round(found.high, 1)  # as good as not comparable
+        (0.3, 100.0, 76028.1)
+    """
     typical = _ratio(here, base, 1, known.typical)
-    ends = [_ratio(here, base, k, scale) for k in range(3) for scale in known.corners if base.solids[k] > 0]
-    return Band(min([typical, *ends]), typical, max([typical, *ends]))
+    ends = []
+    for k in (k for k in range(3) if base.solids[k] > 0):
+        ratios = here.solids[k] / base.solids[k], gelled(here.of_kinds(k)) / gelled(base.of_kinds(k))
+        ends += [_grained(here, base, ratio, scale) for ratio in ratios for scale in known.corners]
+    low, high = strength_span(here.of_kinds(1), base.of_kinds(1))
+    return Band(min([typical, *(low * end / alike for end in ends)]), typical, max(high * end * alike for end in ends))
 
 
 def _ratio(here: State, base: State, end: int, scale: Scale) -> float:
@@ -114,8 +150,37 @@ def _ratio(here: State, base: State, end: int, scale: Scale) -> float:
     return float(100 * solids * grain_factor(here.phi, scale.phi_m) / grain_factor(base.phi, scale.phi_m))
 
 
+def _grained(here: State, base: State, ratio: float, scale: Scale) -> float:
+    """Grains that would jam at this end of the range of phi_m count as just before it."""
+    return float(100 * max(0.0, ratio) ** scale.n * _grains(here.phi, scale) / _grains(base.phi, scale))
+
+
+def without_network(formula: Formula) -> str:
+    """Why a formula has no firmness of fat and wax, in words; nothing where it has.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> without_network(mixed({"water": 70, "sunflower oil": 20, "cetyl alcohol": 10}))
+        'water carries it (70 % of the base), no network of fat and wax'
+        >>> without_network(mixed({"beeswax": 20, "olive oil": 80}))
+        ''
+    """
+    mix, x = Mix.of(formula), fractions(formula)
+    base = 100 - (undissolved(None, REFERENCE_TEMPERATURE).terms(mix, x).at(x) or 0.0)
+    amounts = {
+        "water": water().of(formula) or 0.0,
+        "solid surfactant": 100 * float(mix.serving("solid surfactant") @ x),
+    }
+    for name, amount in amounts.items():
+        if base > 0 and 100 * amount / base > CARRIES[name]:
+            return f"{name} carries it ({100 * amount / base:.0f} % of the base), no network of fat and wax"
+    return ""
+
+
 def state(formula: Formula, temperature: float) -> State | None:
-    """Solids of the base and grains of a formula at a temperature; None where a figure is missing or all is grains.
+    """Solids of the base and grains of a formula at a temperature.
+
+    None where a figure is missing, all is grains, or no network of fat and wax carries it.
 
     Example:
         >>> from optiform.ingredients.formula import mixed
@@ -133,10 +198,11 @@ def state(formula: Formula, temperature: float) -> State | None:
         )
     )
     share, span, grains, volume = solids.at(x), solids.span(x), left.at(x), phi.at(x)
-    if share is None or span is None or grains is None or volume is None or grains >= 100:
+    if share is None or span is None or grains is None or volume is None or grains >= 100 or without_network(formula):
         return None
     base = 1 - grains / 100
-    return State((span[0] / base, share / base, span[1] / base), max(0.0, volume))
+    kinds = solids_by_kind(mix, x, temperature)
+    return State((span[0] / base, share / base, span[1] / base), max(0.0, volume), kinds)
 
 
 class Model:
@@ -144,9 +210,9 @@ class Model:
 
     def __init__(self, mix: Mix, reference: Formula, temperature: float, scale: Scale = Scale()) -> None:
         """Look up everything that does not depend on the mass fractions."""
-        zero = np.zeros(len(mix.ingredients))
         self.scale = scale
-        self.solids = structuring_solids(temperature).terms(mix, zero)
+        pieces = structuring_solids(temperature).pieces(mix)
+        self.solids, self._solids = pieces[0], np.array([piece.numerator for piece in pieces])
         self._left = np.array([piece.numerator / 100 for piece in undissolved(None, temperature).pieces(mix)])
         volumes = grain_volume_fraction(temperature).pieces(mix)
         self._filled, self._volume = np.array([piece.numerator for piece in volumes]), volumes[0].denominator
@@ -165,12 +231,13 @@ class Model:
         if point is None:
             return None
         here, total, rest, filled, left, grains = point
+        solids = self._solids[int(np.argmax(self._solids @ x))]
         bend = _grain_slope(filled, self.scale) * (grains - filled * self._volume) / float(self._volume @ x)
-        slope = here * (self.scale.n * (self.solids.numerator / total + left / rest) + bend)
+        slope = here * (self.scale.n * (solids / total + left / rest) + bend)
         return np.asarray(slope + (here - slope @ x))
 
     def _point(self, x: Vector) -> tuple[float, float, float, float, Vector, Vector] | None:
-        total, volume = float(self.solids.numerator @ x), float(self._volume @ x)
+        total, volume = float((self._solids @ x).max()), float(self._volume @ x)
         if self._base is None or total <= LEAST_SOLIDS or volume <= 0:
             return None
         left = self._left[int(np.argmax(self._left @ x))]

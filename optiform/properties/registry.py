@@ -8,7 +8,7 @@ from unicodedata import normalize
 from optiform.ingredients.allergen_columns import COLUMN
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import KNOWN_UNITS, PHASES, Ingredient
-from optiform.properties import cost, oil_phase, phases, surfactants, texture, water_phase
+from optiform.properties import cost, oil_phase, phases, surfactants, texture, volume, water_phase
 from optiform.properties.base import Mix, Property, Ratio, Terms
 from optiform.properties.firmness import firmness
 from optiform.reading.units import parse_quantity
@@ -28,11 +28,15 @@ PLAIN: dict[str, Callable[[], Property]] = {
     "monounsaturated share": lambda: oil_phase.fatty_acid_class("monounsaturated"),
     "polyunsaturated share": lambda: oil_phase.fatty_acid_class("polyunsaturated"),
     "water activity": water_phase.water_activity,
+    "grains that do not dissolve": water_phase.insoluble_grains,
+    "wax as beeswax": texture.wax_as_beeswax,
+    "density": volume.density,
 }
 
 AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
     "solid fat": oil_phase.solid_fat,
     "structuring solids": texture.structuring_solids,
+    "solids of the oil phase": texture.oil_phase_solids,
     "melted oil per 100 of solids": texture.melted_oil,
     "undissolved grains": lambda t: water_phase.undissolved(None, t),
     "undissolved sugar": lambda t: water_phase.undissolved("sucrose", t),
@@ -46,7 +50,7 @@ AT_TEMPERATURE: dict[str, Callable[[float], Property]] = {
 
 #: degC: solid fat is tabled from 10 to 40, and beyond the stored points it is held for 5 degC.
 SOLIDS_KNOWN = (5.0, 45.0)
-_SOLIDS = ("solid fat", "structuring solids", "melted oil per 100 of solids", "firmness")
+_SOLIDS = ("solid fat", "structuring solids", "solids of the oil phase", "melted oil per 100 of solids", "firmness")
 IN_BASE = " in the base"
 LONGEST = 200  #: characters of a property's name
 
@@ -93,9 +97,9 @@ def find_property(
         if reference is None:
             raise ValueError("a key reference with today's formula: firmness is relative to it")
         return firmness(reference, _temperature(match[2], match[1]))
-    found = phases.find(words)
-    if found is not None:
-        return found
+    share = phases.find(words)
+    if share is not None:
+        return share
     columns = own_columns(ingredients)
     if words in columns:
         return own_column(words, columns[words])

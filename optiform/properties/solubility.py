@@ -55,7 +55,7 @@ def _curves() -> Mapping[str, _Curve]:
     for row in shipped("solubility"):
         point = (float(row["temperature"]), float(row["grams"]))
         points.setdefault(row["substance"], []).append(point)
-    return MappingProxyType({name: _curve(found) for name, found in points.items()})
+    return MappingProxyType({name: _curve(rows) for name, rows in points.items()})
 
 
 def _curve(points: list[tuple[float, float]]) -> _Curve:

@@ -1,77 +1,190 @@
 """What holds the product up: structuring solids, and the pairs of fats whose solids do not add up."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.properties.base import Mix, Ratio, Terms, Vector
+from optiform.properties.base import Mix, Piecewise, Ratio, Terms, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
+from optiform.properties.oil_solids import Dissolved, dissolved, dissolved_here, wax_evidence, wax_mass
+from optiform.properties.oil_solubility import crystals
 from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.reading.values import Bound
 
+BEESWAX = "beeswax equivalent"
 STRUCTURANTS = ("wax", "fatty alcohol", "fatty acid")
 
 
-def structuring_solids(temperature: float) -> Ratio:
-    """Solids that give body at a temperature, in % of the whole: sum(s_i(T) x_i).
+def structuring_solids(temperature: float) -> Piecewise:
+    """Solids that give body at a temperature, in % of the whole: sum(s_i(T) x_i) less what the oil dissolves.
 
-    s_i is the solid fat of a butter or oil, and for waxes, fatty alcohols, fatty acids and solid emulsifiers
-    `solid_share`. Grains are not counted. What these dissolve of each other is left out, so the figure compares
-    formulas of like make-up; it is no measure of firmness by itself.
+    s_i is the solid fat of a butter or oil, and for solid emulsifiers and waxes without a known solubility
+    `solid_share`. Waxes, fatty alcohols and fatty acids of oil_solubility.csv count beyond what the melted oil
+    dissolves (`oil_solids`). Grains are not counted. It is no measure of firmness by itself.
 
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> balm = mixed({"beeswax": 20, "coconut oil": 80})
         >>> [round(structuring_solids(at).of(balm), 1) for at in (10.0, 30.0)]
-        [82.8, 20.0]
+        [82.8, 17.9]
     """
-    return Ratio(f"structuring solids at {temperature:g} degC", "%", "whole", Bound(_structuring, (temperature,)))
+    words = f"structuring solids at {temperature:g} degC"
+    return Piecewise(words, "%", "whole", Bound(_solids_sets, (temperature,)), here=Bound(_solids_at, (temperature,)))
 
 
-def _structuring(mix: Mix, temperature: float) -> Terms:
+def _solids_sets(mix: Mix, temperature: float) -> tuple[Terms, ...]:
+    fixed = _fixed(mix, temperature)
+    return tuple(_with_waxes(mix, fixed, part) for part in dissolved(mix, temperature))
+
+
+def _solids_at(mix: Mix, x: Vector, temperature: float) -> Terms:
+    return _with_waxes(mix, _fixed(mix, temperature), dissolved_here(mix, x, temperature))
+
+
+def _fixed(mix: Mix, temperature: float) -> Terms:
+    """Solids that no oil dissolves: of fats, emulsifiers and the other waxes."""
     values = [_solids(item, temperature) for item in mix.ingredients]
     needed = mix.serving("butter", "oil", *STRUCTURANTS)
     group = np.maximum(needed, [float(value is not None) for value in values])
     return Terms.known(values, group)
 
 
-def melted_oil(temperature: float) -> Ratio:
-    """Melted fat for each 100 of solids at a temperature: 100 sum((1 - S_i(T)) x_i) / sum(grains, s_i(T) x_i), in %.
+def _with_waxes(mix: Mix, fixed: Terms, part: Dissolved) -> Terms:
+    """Those solids and the waxes that stay solid."""
+    wax = wax_mass(mix)
+    return Terms(
+        numerator=fixed.numerator + 100 * (wax - part.figure),
+        denominator=fixed.denominator,
+        low=fixed.low + 100 * (wax - part.most),
+        high=fixed.high + 100 * (wax - part.least),
+        missing=fixed.missing,
+        evidence=_weaker(fixed.evidence, wax_evidence(mix)),
+    )
 
-    Above: what can run, the melted part of butters, oils and esters. Below: what can hold it, grains as weighed and
-    the structuring solids of waxes, fatty alcohols, fatty acids and emulsifiers. Common practice, no source; meant for
-    scrubs without water. Published scrubs that kept in summer lie near 50, one that wept lies near 115. The range is
-    that of the melted fat; what holds it is taken at its figure.
+
+def wax_as_beeswax() -> Ratio:
+    """Waxes in the whole, each as the beeswax that it stands for, in %: sum(b_i x_i).
+
+    b_i says how much beeswax stiffens an oil as much as one part of wax i (`beeswax equivalent`; about 2 for candelilla
+    and carnauba). A wax without that figure is taken as beeswax.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(wax_as_beeswax().of(mixed({"candelilla wax": 8, "beeswax": 1, "sunflower oil": 91})), 2)
+        17.0
+    """
+    return Ratio("wax as beeswax", "%", "whole", _as_beeswax)
+
+
+def _as_beeswax(mix: Mix) -> Terms:
+    waxes = mix.serving("wax")
+    values = [item.value(BEESWAX) for item in mix.ingredients]
+    terms = Terms.known(values, waxes)
+    none = terms.missing  # as much as beeswax
+    return Terms(
+        100 * (terms.numerator + none), terms.denominator, 100 * (terms.low + none), 100 * (terms.high + none),
+        np.zeros_like(none), terms.evidence,
+    )  # fmt: skip
+
+
+def _weaker(first: Sequence[Evidence | None], second: Sequence[Evidence | None]) -> tuple[Evidence | None, ...]:
+    return tuple(
+        b if a is None or (b and Evidence.weakest([a, b]) is b) else a for a, b in zip(first, second, strict=True)
+    )
+
+
+def solids_by_kind(mix: Mix, x: Vector, temperature: float) -> tuple[tuple[str, float], ...]:
+    """Shares of the structuring solids by what crystallises, largest first: `fat`, a wax by its name, or a function.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> from optiform.properties.base import fractions
+        >>> balm = mixed({"beeswax": 20, "shea butter, refined": 80})
+        >>> [(kind, round(share, 2)) for kind, share in solids_by_kind(Mix.of(balm), fractions(balm), 20.0)]
+        [('fat', 0.61), ('beeswax', 0.39)]
+    """
+    wax, part = wax_mass(mix), dissolved_here(mix, x, temperature)
+    left = max(0.0, float((wax - part.figure) @ x)) / max(float(wax @ x), 1e-12)
+    solid = _fixed(mix, temperature).numerator / 100 * x + left * wax * x
+    amounts: dict[str, float] = {}
+    for item, amount in zip(mix.ingredients, solid.tolist(), strict=True):
+        kind = "fat" if item.functions[0] in FATS else item.name if item.has("wax") else item.functions[0]
+        amounts[kind] = amounts.get(kind, 0.0) + amount
+    total = sum(amounts.values())
+    ordered = sorted(amounts.items(), key=lambda entry: -entry[1])
+    return tuple((kind, amount / total) for kind, amount in ordered if amount > 0)
+
+
+def oil_phase_solids(temperature: float) -> Piecewise:
+    """Structuring solids at a temperature in % of the oil phase, emulsifiers included. See `structuring_solids`.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> half = mixed({"water": 50, "stearic acid": 10, "sunflower oil": 40})
+        >>> round(oil_phase_solids(35.0).of(half), 1)  # palmitic and stearic acid dissolve each by itself
+        12.0
+    """
+    words = f"solids of the oil phase at {temperature:g} degC"
+    ends = Bound(_of_phase_sets, (temperature,)), Bound(_of_phase_at, (temperature,))
+    return Piecewise(words, "%", "oil phase", ends[0], here=ends[1])
+
+
+def _of_phase_sets(mix: Mix, temperature: float) -> tuple[Terms, ...]:
+    phase = mix.mask(lambda _, at: at == "oil phase")
+    return tuple(replace(terms, denominator=phase) for terms in _solids_sets(mix, temperature))
+
+
+def _of_phase_at(mix: Mix, x: Vector, temperature: float) -> Terms:
+    return replace(_solids_at(mix, x, temperature), denominator=mix.mask(lambda _, at: at == "oil phase"))
+
+
+def melted_oil(temperature: float) -> Piecewise:
+    """What runs for each 100 that hold it at a temperature, both in the whole.
+
+    Above: the melted part of butters, oils and esters, and what it dissolves of waxes, fatty alcohols and acids
+    (`oil_solids`). Below: grains as weighed, the crystals left of those, other waxes and emulsifiers by `solid_share`.
+    Common practice, no source; meant for scrubs without water. Published scrubs that kept in summer lie near 50, one
+    that wept lies near 115. The range is that of what runs; what holds it is taken at its figure.
 
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> scrub = mixed({"sunflower oil": 30, "beeswax": 10, "sugar, granulated": 60})
-        >>> round(melted_oil(20.0).of(scrub), 1)  # 30 parts that run, 70 that hold
-        42.9
+        >>> round(melted_oil(20.0).of(scrub), 1)  # 30.2 parts that run, 69.8 that hold
+        43.3
     """
     words = f"melted oil per 100 of solids at {temperature:g} degC"
-    return Ratio(words, PARTS, "solids", Bound(_melted, (temperature,)))
+    ends = Bound(_melted_sets, (temperature,)), Bound(_melted_at, (temperature,))
+    return Piecewise(words, PARTS, "solids", ends[0], join="min", here=ends[1])
 
 
-def _melted(mix: Mix, temperature: float) -> Terms:
-    fats = mix.serving(*FATS)
+def _melted_sets(mix: Mix, temperature: float) -> tuple[Terms, ...]:
+    return tuple(_melted(mix, temperature, part) for part in dissolved(mix, temperature))
+
+
+def _melted_at(mix: Mix, x: Vector, temperature: float) -> Terms:
+    return _melted(mix, temperature, dissolved_here(mix, x, temperature))
+
+
+def _melted(mix: Mix, temperature: float, part: Dissolved) -> Terms:
+    fats, wax = mix.serving(*FATS), wax_mass(mix)
     solid = [
         solid_fat_value(item, temperature) if fat else None for item, fat in zip(mix.ingredients, fats, strict=True)
     ]
     shares = Terms.known(solid, fats)
-    held = Terms.known([solid_share(item, temperature) for item in mix.ingredients], _waxlike(mix))
+    others = _waxlike(mix) * (1 - wax)
+    held = Terms.known([solid_share(item, temperature) for item in mix.ingredients], others)
     grains = mix.mask(lambda item, phase: phase == "grains")
     return Terms(
-        numerator=100 * fats - shares.numerator,
-        denominator=grains + held.numerator / 100,
-        low=100 * fats - shares.high,
-        high=100 * fats - shares.low,
+        numerator=100 * (fats + part.figure) - shares.numerator,
+        denominator=grains + held.numerator / 100 + wax - part.figure,
+        low=100 * (fats + part.least) - shares.high,
+        high=100 * (fats + part.most) - shares.low,
         missing=np.maximum(shares.missing, held.missing),
-        evidence=tuple(a or b for a, b in zip(shares.evidence, held.evidence, strict=True)),  # no line is in both
+        evidence=_weaker(_weaker(shares.evidence, held.evidence), wax_evidence(mix)),
     )
 
 
@@ -105,6 +218,9 @@ def solid_share(item: Ingredient, temperature: float) -> Value | None:
 
 
 def _solids(item: Ingredient, temperature: float) -> Value | None:
+    """Solids that no oil dissolves; none of what oil_solubility.csv has."""
+    if item.name in crystals():
+        return Value(None, 0.0, None, "%", "oil_solubility", Evidence.PUBLISHED)
     if item.functions[0] in FATS:
         return solid_fat_value(item, temperature)
     return solid_share(item, temperature) if item.has(*STRUCTURANTS, "emulsifier") else None
@@ -148,10 +264,10 @@ def eutectic_pairs(mix: Mix, x: Vector, smallest: float = 0.01) -> list[tuple[st
     fats = mix.serving(*FATS) * x
     total = float(fats.sum()) or 1.0
     used = {item.name: share / total for item, share in zip(mix.ingredients, fats, strict=True) if share > 0}
-    found = []
+    pairs = []
     for rule in _eutectics():
         for first in (name for name in rule.first if used.get(name, 0) >= smallest):
             for second in (name for name in rule.second if used.get(name, 0) >= smallest and name != first):
                 if 100 * used[first] / (used[first] + used[second]) > rule.above:
-                    found.append((first, second, rule))
-    return found
+                    pairs.append((first, second, rule))
+    return pairs

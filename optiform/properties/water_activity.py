@@ -276,7 +276,7 @@ def _solutes() -> Mapping[str, Solute]:
     rows: dict[str, list[dict[str, str]]] = {}
     for row in shipped("water_activity"):
         rows.setdefault(row["solute"], []).append(row)
-    return MappingProxyType({name: _solute(name, found) for name, found in rows.items()})
+    return MappingProxyType({name: _solute(name, points) for name, points in rows.items()})
 
 
 def _solute(name: str, rows: list[dict[str, str]]) -> Solute:

@@ -111,7 +111,7 @@ def grain_volume_fraction(temperature: float) -> Piecewise:
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> round(grain_volume_fraction(20.0).of(mixed({"sea salt, fine": 50, "sunflower oil": 50})), 3)
-        0.298
+        0.297
     """
     pieces = Bound(_filled, (temperature,))
     return Piecewise(f"grain volume fraction at {temperature:g} degC", "-", "volume", pieces)
@@ -125,6 +125,21 @@ def _filled(mix: Mix, temperature: float) -> tuple[Terms, ...]:
         Terms(left, volume, left, left, known.missing, known.evidence)
         for left in _left(mix, _solutes(mix), temperature, lambda _: volume)
     )
+
+
+def insoluble_grains() -> Ratio:
+    """Grains that no water dissolves, in % of the whole: the phase `grains` without sugars and salts. Exact.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> round(insoluble_grains().of(mixed({"sugar, granulated": 40, "pumice, fine": 10, "water": 50})), 2)
+        10.0
+    """
+    return Ratio("grains that do not dissolve", "%", "whole", _insoluble)
+
+
+def _insoluble(mix: Mix) -> Terms:
+    return Terms.exact(100 * _grains(mix, INSOLUBLE))
 
 
 def _left(mix: Mix, kinds: Sequence[str], temperature: float, size: Callable[[int], Vector]) -> Iterator[Vector]:
@@ -211,19 +226,19 @@ def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
     Those that saturate cannot: what is above stays undissolved. Then what the model does not count, in the water phase.
     """
     wet = water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
-    found = []
+    reasons = []
     for inci, most in model_ranges().items():
         parts = [sum(part.share.figure for part in item.constituents if part.inci == inci) for item in mix.ingredients]
         mass = np.array(parts) / 100
         if inci not in SATURATES and mass.any():
             name = f"{inci} in its mixture with the water alone"
-            found.append((name, Terms.exact(100 * mass, mass + wet), most * (1 - 1e-4)))
+            reasons.append((name, Terms.exact(100 * mass, mass + wet), most * (1 - 1e-4)))
     phase = mix.mask(lambda item, at: at == "water phase")
     strange = phase * [sum(p.share.figure for p in item.constituents if _strange(p)) / 100 for item in mix.ingredients]
     if strange.any():
         name = "what the model of water activity does not count, in the water phase"
-        found.append((name, Terms.exact(100 * strange, phase), MOST_UNCOUNTED * (1 - 1e-4)))
-    return tuple(found)
+        reasons.append((name, Terms.exact(100 * strange, phase), MOST_UNCOUNTED * (1 - 1e-4)))
+    return tuple(reasons)
 
 
 def _strange(part: Constituent) -> bool:
@@ -262,9 +277,9 @@ def _activity(mix: Mix, x: Vector) -> float:
     amounts[WATER] = _total_water(mix, x)
     for inci, solute in SATURATES.items():  # salt carried in by a surfactant and salt grains share one saturation
         amounts[inci] = min(amounts.get(inci, 0.0), solubility(solute, 25.0) * amounts[WATER])
-    found = water_activity_of({name: max(0.0, mass) for name, mass in amounts.items()})
-    _refuse_strange(mix, x, frozenset(found.uncounted))
-    return found.value
+    activity = water_activity_of({name: max(0.0, mass) for name, mass in amounts.items()})
+    _refuse_strange(mix, x, frozenset(activity.uncounted))
+    return activity.value
 
 
 def _refuse_strange(mix: Mix, x: Vector, uncounted: frozenset[str]) -> None:

@@ -1,14 +1,11 @@
-"""What every answer of a job is: a value, told as a data frame, a chart, a page and in a notebook.
-
-How it is told lies far above this floor (telling/), so the package's face hands that in when it is loaded.
-"""
+"""What every answer of a job is: a value, told as a data frame, a chart, a page and in a notebook."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar, cast
 
+from optiform.reading.faces import faces
 from optiform.reading.values import Comparable, cells
 
 if TYPE_CHECKING:
@@ -33,12 +30,8 @@ class Faces(Protocol):
         """As HTML for a notebook."""
 
 
-_faces: list[Callable[[], Faces]] = []
-
-
-def hand_in(faces: Callable[[], Faces]) -> None:
-    """Say what tells answers; it is loaded when the first is told."""
-    _faces[:] = [faces]
+def _faces() -> Faces:
+    return cast("Faces", faces())
 
 
 class Answer(Comparable):
@@ -46,7 +39,7 @@ class Answer(Comparable):
 
     def table(self) -> pandas.DataFrame:
         """The answer as one table: plain values, units in the heads, no row that sums up others."""
-        return _faces[0]().table(self)
+        return _faces().table(self)
 
     def chart(self) -> Any:
         """The answer as an Altair chart.
@@ -54,7 +47,7 @@ class Answer(Comparable):
         Raises:
             LookupError: this kind of answer has none.
         """
-        return _faces[0]().chart(self)
+        return _faces().chart(self)
 
     def save(self, path: str | Path, force: bool = False) -> None:
         """Save a page to print (.html), the table (.csv) or the chart (.svg, .png).
@@ -67,10 +60,10 @@ class Answer(Comparable):
             BadInput: it cannot be written there, or the ending is another.
             LookupError: a chart is asked for, and this kind of answer has none.
         """
-        _faces[0]().save(self, Path(path), force)
+        _faces().save(self, Path(path), force)
 
     def _repr_html_(self) -> str:
-        return _faces[0]().fragment(self)
+        return _faces().fragment(self)
 
 
 class Rows(tuple[T, ...]):

@@ -1,12 +1,12 @@
 """Keys that have a new name: the old one is read for one version, and the new one is said."""
 
 from collections.abc import Mapping
-from typing import Any
 
 from optiform.reading import run
+from optiform.reading.documents import Document
 
 
-def renamed_keys(document: Mapping[str, Any], names: Mapping[str, str], file: str) -> dict[str, Any]:
+def renamed_keys(document: Document, names: Mapping[str, str], file: str) -> Document:
     """The document with the keys that are read now, in their old places; what was renamed is noted of the file.
 
     Args:

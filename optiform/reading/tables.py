@@ -54,12 +54,12 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
     """
     name = str(path)
     try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):
-            kind = "a folder" if stat.S_ISDIR(found.st_mode) else "a device or a pipe"
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode):
+            kind = "a folder" if stat.S_ISDIR(status.st_mode) else "a device or a pipe"
             raise BadInput([Fault(name, "file", kind, "a readable file")])
-        if found.st_size > largest:
-            raise BadInput([Fault(name, "file", f"{found.st_size} bytes", f"at most {largest} bytes")])
+        if status.st_size > largest:
+            raise BadInput([Fault(name, "file", f"{status.st_size} bytes", f"at most {largest} bytes")])
         with path.open("rb") as file:
             content = file.read(largest)
         run.remember(path)

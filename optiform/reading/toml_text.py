@@ -7,15 +7,17 @@ exactly what was meant is written out anew, without its comments, rather than wr
 import copy
 import tomllib
 from collections.abc import Callable, Mapping, MutableMapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
     from tomlkit.container import Container
+    from tomlkit.items import Item, Key
 
-Make = Callable[[Any, bool], Any]  # an entry of a table; whether it may stand under a heading of its own
+Open = MutableMapping[str, Any]  # a table that changes, of Python or of a text
+Make = Callable[[object, bool], object]  # an entry of a table; whether it may stand under a heading of its own
 
 
-def toml_text(document: Mapping[str, Any]) -> str:
+def toml_text(document: Mapping[str, object]) -> str:
     """A document as TOML: tables under headings, what is nested deeper on one line.
 
     Example:
@@ -33,7 +35,7 @@ def toml_text(document: Mapping[str, Any]) -> str:
     return tomlkit.dumps(text)
 
 
-def changed_text(text: str, after: Mapping[str, Any], before: Mapping[str, Any] | None = None) -> str:
+def changed_text(text: str, after: Mapping[str, object], before: Mapping[str, object] | None = None) -> str:
     """A document's text with what differs between two documents changed in it, and nothing else.
 
     Args:
@@ -63,14 +65,14 @@ def changed_text(text: str, after: Mapping[str, Any], before: Mapping[str, Any] 
     return toml_text(meant)
 
 
-def _heads(value: Any) -> bool:
+def _heads(value: object) -> bool:
     """Whether a value of a document stands under a heading of its own."""
     if isinstance(value, list):
         return bool(value) and all(isinstance(table, Mapping) for table in value)
     return isinstance(value, Mapping)
 
 
-def _same(one: Any, other: Any) -> bool:
+def _same(one: object, other: object) -> bool:
     """Whether two values are the same in TOML, where true is not 1 and 1 is not 1.0."""
     if isinstance(one, Mapping) and isinstance(other, Mapping):
         return one.keys() == other.keys() and all(_same(value, other[key]) for key, value in one.items())
@@ -79,7 +81,7 @@ def _same(one: Any, other: Any) -> bool:
     return type(one) is type(other) and repr(one) == repr(other)
 
 
-def _item(value: Any, heads: bool) -> Any:
+def _item(value: object, heads: bool) -> Any:
     """An item of tomlkit's, which its types know too many of."""
     import tomlkit
 
@@ -87,7 +89,7 @@ def _item(value: Any, heads: bool) -> Any:
         if not (heads and _heads(value)):
             return tomlkit.item(_plain(value), _parent=tomlkit.array())  # tables in it stand on its line
         tables = tomlkit.aot()
-        for table in value:
+        for table in cast("list[object]", value):
             tables.append(_item(table, True))
         return tables
     new = tomlkit.table() if heads else tomlkit.inline_table()
@@ -96,14 +98,14 @@ def _item(value: Any, heads: bool) -> Any:
     return new
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: object) -> object:
     return list(value) if isinstance(value, tuple) else value
 
 
 # -- changing ----------------------------------------------------------------------------------------------------------
 
 
-def _change(table: MutableMapping[str, Any], before: Mapping[str, Any], after: Mapping[str, Any], make: Make) -> None:
+def _change(table: Open, before: Mapping[str, object], after: Mapping[str, object], make: Make) -> None:
     """Change a table, plain or of a text, where `after` differs from `before`. `make` makes its new entries."""
     for key in before:
         if key not in after and key in table:
@@ -122,7 +124,7 @@ def _change(table: MutableMapping[str, Any], before: Mapping[str, Any], after: M
             _add(table, key, make(value, _is_document(table)))
 
 
-def _change_list(entries: list[Any], before: list[Any], after: list[Any], make: Make) -> None:
+def _change_list(entries: list[Any], before: list[Any], after: list[object], make: Make) -> None:
     """The same of a list. Entries are known again by what they are, tables also by their name."""
     stay = _aligned(before, after)
     for number in reversed(range(len(before))):
@@ -135,7 +137,7 @@ def _change_list(entries: list[Any], before: list[Any], after: list[Any], make: 
         entries.append(make(value, _heads(after) and not _is_plain(entries)))
 
 
-def _aligned(before: list[Any], after: list[Any]) -> list[int]:
+def _aligned(before: list[object], after: list[object]) -> list[int]:
     """Which entries of a list the first ones of another are; it ends at the first that is none of them."""
     stay: list[int] = []
     for value in after:
@@ -147,27 +149,27 @@ def _aligned(before: list[Any], after: list[Any]) -> list[int]:
     return stay
 
 
-def _is_one(old: Any, new: Any) -> bool:
+def _is_one(old: object, new: object) -> bool:
     if isinstance(old, Mapping) and isinstance(new, Mapping) and "name" in old:
         return _same(old["name"], new.get("name"))
     return _same(old, new)
 
 
-def _is_plain(entries: list[Any]) -> bool:
+def _is_plain(entries: list[object]) -> bool:
     """Whether the tables of a list stand on one line, and not each under its heading."""
     from tomlkit.items import AoT
 
     return not isinstance(entries, AoT)
 
 
-def _is_document(table: MutableMapping[str, Any]) -> bool:
+def _is_document(table: Open) -> bool:
     """Whether a table is that of a whole text, whose tables have headings."""
     from tomlkit import TOMLDocument
 
     return isinstance(table, TOMLDocument)
 
 
-def _add(table: MutableMapping[str, Any], key: str, value: Any) -> None:
+def _add(table: Open, key: str, value: object) -> None:
     """Add an entry below the others of its table, not below what stands above the next heading."""
     from tomlkit.items import Table
 
@@ -177,7 +179,7 @@ def _add(table: MutableMapping[str, Any], key: str, value: Any) -> None:
         table.value.body.extend(aside)
 
 
-def _aside(table: "Container") -> list[Any]:
+def _aside(table: "Container") -> "list[tuple[Key | None, Item]]":
     """Take off a table what stands at its end from the first blank line on."""
     from tomlkit.items import Whitespace
 

@@ -23,6 +23,8 @@ _GROUPED = re.compile(r"^[-+]?\d{1,3}(?: \d{3})+(?![\d ])")
 _PER_HUNDRED = re.compile(r"^(?:parts|g)?\s*per\s+100(?:\s+g)?$|^parts$|^percent$")
 _SIGNS = {"€": "EUR", "£": "GBP", "¥": "JPY", "₹": "INR", "zł": "PLN", "Kč": "CZK", "kč": "CZK"}
 _MONEY_FIRST = re.compile(rf"^([A-Za-z]{{3}})\s*({_NUMBER})\s*(.*)$", re.DOTALL)
+#: Lines of `_line` for what nearly every file writes, known without the registry, which takes long to load.
+_METRIC = {("g", "kg"): (0.0, 0.001), ("kg", "g"): (0.0, 1000.0)}
 _CURRENCIES = ("EUR", "GBP", "USD", "CAD", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "PLN", "CZK", "INR", "ZAR", "JPY")
 
 
@@ -148,22 +150,26 @@ def _same(written: str, unit: str) -> bool:
 
 
 def _convert(value: float, written: str, unit: str) -> float:
-    import pint
-
     if not _UNIT.match(written):
         raise ValueError(_expected(unit))
     if unit in ("%", "", "-") and not _SHARE.match(written):
         raise ValueError(f"{_expected(unit)}, not in {written!r}")
     if unit not in ("%", "", "-") and not _UNIT.match(unit):  # of a column's header, where anything may stand
         raise ValueError(f"{_expected(unit)}, not in {written!r}")
-    try:
-        zero, one = _line(written, unit)
-    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
-        weighed = ": state it as a mass, what a volume weighs is not known here" if _volume(written, unit) else ""
-        raise ValueError(f"{_expected(unit)}, not in {written!r}{weighed}") from None
+    zero, one = _METRIC.get((written, unit)) or _checked_line(written, unit)
     magnitude = zero + (one - zero) * value
     # Scales with an offset leave a last digit behind that would fall beyond the end of a table: 212 degF is 100 degC.
     return ordinary(round(magnitude, 9) if unit == "degC" else magnitude)
+
+
+def _checked_line(written: str, unit: str) -> tuple[float, float]:
+    import pint
+
+    try:
+        return _line(written, unit)
+    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
+        weighed = ": state it as a mass, what a volume weighs is not known here" if _volume(written, unit) else ""
+        raise ValueError(f"{_expected(unit)}, not in {written!r}{weighed}") from None
 
 
 def _volume(written: str, unit: str) -> bool:

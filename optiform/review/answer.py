@@ -1,7 +1,9 @@
 """What a look at one formula gives: values only. It can be printed, compared and written as JSON."""
 
+import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
@@ -9,8 +11,26 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.reading.answer import Answer, Rows
 from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
+from optiform.rules.forms import LEVELS, Level
+from optiform.rules.law import HARD
 
 State = Literal["known", "not known", "not given", "does not apply"]
+#: How sure a figure or a statement is, for a maker.
+SURE = {
+    Evidence.PUBLISHED: "read",
+    Evidence.OWN: "yours",
+    Evidence.PRACTICE: "custom",
+    Evidence.DERIVED: "worked out",
+    Evidence.SECONDARY: "read second-hand",
+    Evidence.ASSUMED: "middle of a range",
+    Evidence.RECALLED: "from memory",
+}
+#: What a warning can be about.
+About = Literal[
+    "law", "preservation", "acidity", "charge", "electrolyte", "gas", "emulsifier", "heat", "oxidation", "water",
+    "grains", "texture", "foam", "dose", "usual", "total", "figures",
+]  # fmt: skip
+ABOUT: tuple[About, ...] = get_args(About)
 
 
 @dataclass(frozen=True)
@@ -79,6 +99,8 @@ class RuleCheck:
     """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
 
     `id` is the rule's row in limits.csv, empty for a certificate; content and limit count mass as `expressed_as`.
+    `words`: what a label has to say where it is not kept. `read`: the day the rule was last read, None where it never
+    was.
     """
 
     group: str
@@ -92,12 +114,49 @@ class RuleCheck:
     note: str = ""
     id: str = ""
     expressed_as: str = ""
+    words: str = ""
+    read: datetime.date | None = None
 
 
-class Stop(str):
-    """A warning of what fails, or is not allowed, if it is made like this."""
+@dataclass(frozen=True)
+class FormulaWarning:
+    """What a maker should know of a formula before weighing it.
 
-    __slots__ = ()
+    Attributes:
+        about: what it concerns, one of `ABOUT`.
+        level: `stop`: made like this it fails or is not allowed; `mind`: an experienced maker would look at it; `note`:
+            unusual, no harm.
+        text: the whole of it in words.
+        rule: the id of what says so: a row of a table of rules, or what this program looks at.
+        lines: the ingredients at fault, by name.
+        evidence: how well it is known.
+        source: where it was read, an id of sources.csv; empty where there is none.
+        overruled: whether the brief overrules the rule: told all the same, and kept from nothing.
+    """
+
+    about: About
+    level: Level
+    text: str
+    rule: str
+    lines: tuple[str, ...] = ()
+    evidence: Evidence = Evidence.PRACTICE
+    source: str = ""
+    overruled: bool = False
+
+    def __str__(self) -> str:
+        """Its words."""
+        return self.text
+
+
+def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
+    """Every stop, then what to mind, then the notes, otherwise in their order.
+
+    Example:
+        >>> note, stop = (FormulaWarning("dose", level, level, "usual-use") for level in ("note", "stop"))
+        >>> [warning.text for warning in heaviest_first([note, stop])]
+        ['stop', 'note']
+    """
+    return sorted(warnings, key=lambda warning: LEVELS.index(warning.level))
 
 
 @dataclass(frozen=True)
@@ -112,14 +171,14 @@ class Caution:
 class Report(Comparable):
     """A formula looked at from every side; common to a designed and a given one.
 
-    `warnings`: a `Stop` among them says what fails or is not allowed; the others are to be looked at.
+    `warnings`: in the order they were looked for; `heaviest_first` puts every stop before the others.
     `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
     """
 
     formula: Formula
     measures: tuple[Measured, ...]
     rules: tuple[RuleCheck, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[FormulaWarning, ...]
     cautions: tuple[Caution, ...]
     markets: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
@@ -131,7 +190,7 @@ class Report(Comparable):
         A rule that is broken is broken, whatever else is not known. None where none was looked at, or where something
         is declared for which nothing was looked up.
         """
-        hard = [rule for rule in self.rules if rule.kind in ("maximum", "prohibited", "certificate")]
+        hard = [rule for rule in self.rules if rule.kind in (*HARD, "positive list", "certificate")]
         if not all(rule.kept for rule in hard):
             return False
         return True if (hard or self.markets) and not self.unjudged else None
@@ -139,10 +198,10 @@ class Report(Comparable):
     @property
     def keeps_limits(self) -> bool | None:
         """Whether every limit is kept; None without limits, or where one is not missed but its value is not known."""
-        asked = [found for found in self.measures if found.limited]
-        if any(found.missed for found in asked):
+        asked = [measure for measure in self.measures if measure.limited]
+        if any(measure.missed for measure in asked):
             return False
-        return None if not asked or any(found.value is None for found in asked) else True
+        return None if not asked or any(measure.value is None for measure in asked) else True
 
 
 class Formulated(Answer):

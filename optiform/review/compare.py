@@ -1,14 +1,17 @@
 """Two or more formulas side by side: what differs, in points, in properties, in cost and on the label."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
-from optiform.properties.base import Mix, fractions
+from optiform.properties.base import Mix, Property, fractions
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, firmness_band
 from optiform.reading.answer import Answer
 from optiform.review.answer import Measured
+from optiform.review.causes import Cause, causes
 from optiform.review.measures import Setting, measure, reported
 from optiform.review.report import report
+from optiform.rules.network import without_network
 
 PERCENT = 100.0
 
@@ -47,13 +50,21 @@ class LabelRow:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Comparison(Answer):
-    """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points."""
+    """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points.
+
+    `firmness`: what the scale says of each at 20 degC without any trial, the first formula being 100; None where it is
+    not known. Empty where it says nothing of the kind, and `no_firmness` why. `causes`: of two formulas, which line has
+    changed what.
+    """
 
     formulas: tuple[Formula, ...]
     resolution: float
     lines: tuple[LineRow, ...]
     properties: tuple[PropertyRow, ...]
     label: tuple[LabelRow, ...]
+    firmness: tuple[Band | None, ...] = ()
+    no_firmness: str = ""
+    causes: tuple[Cause, ...] = ()
 
 
 def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Comparison:
@@ -63,13 +74,29 @@ def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Compa
     constituents whose place changes.
     """
     resolution = PERCENT * step / (1000 * (setting.batch or 1.0))
+    refusal = without_network(setting.kind)
+    wanted = _wanted(formulas, setting)
+    rows = tuple(_row(of, formulas) for of in wanted)
+    differ = [of for of, row in zip(wanted, rows, strict=True) if not row.same]
     return Comparison(
         formulas=tuple(formulas),
         resolution=resolution,
         lines=tuple(_lines(formulas, resolution)),
-        properties=tuple(_properties(formulas, setting)),
+        properties=rows,
         label=tuple(_label(formulas)),
+        firmness=() if refusal else tuple(_firmness(formulas)),
+        no_firmness=refusal,
+        causes=causes(formulas[0], formulas[1], differ) if len(formulas) == 2 else (),
     )
+
+
+def _firmness(formulas: Sequence[Formula]) -> Iterator[Band | None]:
+    """Firmness of each, the first being 100; not known where a figure lacks, or the grains jam."""
+    for formula in formulas:
+        try:
+            yield firmness_band(formula, formulas[0], REFERENCE_TEMPERATURE)
+        except ValueError:
+            yield None
 
 
 def _lines(formulas: Sequence[Formula], resolution: float) -> list[LineRow]:
@@ -81,16 +108,18 @@ def _lines(formulas: Sequence[Formula], resolution: float) -> list[LineRow]:
     return rows
 
 
-def _properties(formulas: Sequence[Formula], setting: Setting) -> list[PropertyRow]:
-    """What the report on any of them shows, measured on all of them."""
+def _wanted(formulas: Sequence[Formula], setting: Setting) -> list[Property]:
+    """What the report on any of them shows."""
     shown = dict.fromkeys(each.name for formula in formulas for each in report(formula, setting).measures)
     ingredients = [line.ingredient for formula in formulas for line in formula.lines]
     known = {wanted.name: wanted for wanted in reported(ingredients, setting)}
-    rows = []
-    for wanted in (known[name] for name in shown):
-        measured = tuple(measure(wanted, Mix.of(formula), fractions(formula)) for formula in formulas)
-        rows.append(PropertyRow(wanted.name, wanted.unit, measured, _alike(measured)))
-    return rows
+    return [known[name] for name in shown]
+
+
+def _row(wanted: Property, formulas: Sequence[Formula]) -> PropertyRow:
+    """A property measured on all of them."""
+    measured = tuple(measure(wanted, Mix.of(formula), fractions(formula)) for formula in formulas)
+    return PropertyRow(wanted.name, wanted.unit, measured, _alike(measured))
 
 
 def _alike(measured: Sequence[Measured]) -> bool:

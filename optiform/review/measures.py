@@ -30,7 +30,9 @@ STANDARD = (
 class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 
-    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights.
+    `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
+    `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
+    `lines` are the ingredients whose amount the brief itself says.
     """
 
     kind: str = ""
@@ -39,12 +41,26 @@ class Setting:
     batch: float | None = None
     limits: Sequence[Limit] = ()
     half_step: float = 0.0
+    ph: float | None = None
+    overrule: tuple[str, ...] = ()
+    lines: frozenset[str] = frozenset()
 
 
 def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
     half_step = half_of(brief.step, brief.batch)
-    return Setting(brief.kind, brief.scope, brief.currency, brief.batch, brief.limits, half_step)
+    own = (item.name for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True) if span.source == "brief")
+    return Setting(
+        kind=brief.kind,
+        scope=brief.scope,
+        currency=brief.currency,
+        batch=brief.batch,
+        limits=brief.limits,
+        half_step=half_step,
+        ph=brief.ph,
+        overrule=brief.overrule,
+        lines=frozenset(own),
+    )
 
 
 def half_of(step: float, batch: float) -> float:
@@ -84,13 +100,17 @@ def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:
             both = [other for other in setting.limits if other.property.name == limit.property.name]
             low = max((other.low for other in both if other.low is not None), default=None)
             high = min((other.high for other in both if other.high is not None), default=None)
-            found = replace(measure(limit.property, mix, x), low=low, high=high)
-            off = rounding(limit.property, mix, x, setting.half_step) if found.missed else 0.0
-            yield replace(found, rounding=off)
+            measured = replace(measure(limit.property, mix, x), low=low, high=high)
+            off = rounding(limit.property, mix, x, setting.half_step) if measured.missed else 0.0
+            yield replace(measured, rounding=off)
     for wanted in reported(mix.ingredients, setting):
-        found = measure(wanted, mix, x)
-        if wanted.name not in told and (found.value or found.lacking or found.beyond) and not _idle(wanted, mix, x):
-            yield found
+        measured = measure(wanted, mix, x)
+        if (
+            wanted.name not in told
+            and (measured.value or measured.lacking or measured.beyond)
+            and not _idle(wanted, mix, x)
+        ):
+            yield measured
 
 
 def reported(ingredients: Iterable[Ingredient], setting: Setting) -> tuple[Property, ...]:

@@ -4,9 +4,9 @@ import re
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
-from optiform.review.answer import Report
+from optiform.review.answer import FormulaWarning, Report
 from optiform.review.cautions import cautions
-from optiform.review.law import broken, rule_checks, unjudged_parts
+from optiform.review.law import broken, rule_checks, unjudged_parts, unjudged_warnings
 from optiform.review.measures import Setting, measures
 from optiform.review.warnings import warnings
 
@@ -14,20 +14,21 @@ from optiform.review.warnings import warnings
 def report(formula: Formula, setting: Setting) -> Report:
     """Everything there is to say about a formula in a setting."""
     mix, x = Mix.of(formula), fractions(formula)
-    found = tuple(measures(mix, x, setting))
+    measured = tuple(measures(mix, x, setting))
     checks = tuple(rule_checks(mix, x, setting.scope)) if setting.scope else ()
     markets = setting.scope.markets if setting.scope else ()
     open_points = tuple(unjudged_parts(mix, x, setting.scope)) if setting.scope and markets else ()
-    names = [point.words for point in open_points if point.words]
-    told = dict.fromkeys([*broken(checks), *names, *warnings(formula, found, setting)])
+    every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, measured, setting)])
     cautioned = tuple(cautions(mix, x, setting.scope))
-    return Report(formula, found, checks, tuple(told), cautioned, markets, tuple(point.what for point in open_points))
+    return Report(
+        formula, measured, checks, tuple(every), cautioned, markets, tuple(point.what for point in open_points)
+    )
 
 
-def new_warnings(now: Report, before: Report) -> tuple[str, ...]:
+def new_warnings(now: Report, before: Report) -> tuple[FormulaWarning, ...]:
     """Warnings that a changed formula has and the one before had not; another figure in one is no new warning."""
-    known = {_figureless(text) for text in before.warnings}
-    return tuple(text for text in now.warnings if _figureless(text) not in known)
+    known = {_figureless(warning.text) for warning in before.warnings}
+    return tuple(warning for warning in now.warnings if _figureless(warning.text) not in known)
 
 
 def _figureless(text: str) -> str:

@@ -12,6 +12,7 @@ from functools import cache
 from optiform.ingredients.allergen_columns import COLUMN, members
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.reading.tables import shipped
+from optiform.rules.markets import country
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ class Allergen:
 
         The GB list is the one from before Regulation (EU) 2023/1545; for the US no rule is known.
         """
-        if self.era == "prohibited" or market == "US":
+        if self.era == "prohibited" or country(market) == "US":
             return False
         return self.era == "first" or (market == "EU" and self.start is not None and date >= self.start)
 

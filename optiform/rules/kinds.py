@@ -66,3 +66,19 @@ def ruled_out(kind: str, item: Ingredient) -> str:
         'a body butter is made without a water phase (common practice, no source)'
     """
     return next((rule.words for rule in exclusions(kind) if rule.takes_out(item)), "")
+
+
+#: Kinds that stay on the skin. Common practice, no source.
+LEAVE_ON = (
+    "lotion", "hand and foot cream", "body butter", "emulsified body butter", "balm", "stick and lip balm",
+)  # fmt: skip
+
+
+def use_of(kind: str) -> tuple[str, str]:
+    """How a product of a kind is used, and where, for a maker who does not say: the stricter law where it may be both.
+
+    Example:
+        >>> use_of("lotion"), use_of("cream scrub"), use_of("stick and lip balm")
+        (('leave-on', 'body'), ('rinse-off', 'body'), ('leave-on', 'lips'))
+    """
+    return "leave-on" if kind in LEAVE_ON else "rinse-off", "lips" if kind == "stick and lip balm" else "body"

@@ -15,8 +15,12 @@ from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Terms
 from optiform.reading.tables import shipped
+from optiform.rules.markets import MARKETS as MARKETS
+from optiform.rules.markets import jurisdictions
 
-MARKETS = ("EU", "GB", "US")
+HARD = ("maximum", "below", "prohibited")  #: kinds that are law with a number
+TRACE = 0.1  #: %; a declared part below this share of an ingredient may be a trace that nobody added
+ROUNDING = 1e-6  #: relative; the last digit of a formula as it is written to a file
 USES = ("rinse-off", "leave-on")
 AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
 
@@ -30,12 +34,25 @@ class Scope:
     markets: tuple[str, ...]
     date: datetime.date
 
+    @property
+    def jurisdictions(self) -> tuple[str, ...]:
+        """Whose law holds: the markets, and the countries of those that are states."""
+        return tuple(dict.fromkeys(each for market in self.markets for each in jurisdictions(market)))
+
 
 @dataclass(frozen=True)
 class Rule:
     """A limit on the sum of some constituents, in % of the finished product.
 
-    `factors` turn each constituent's mass into the mass the limit is expressed as (the acid of a salt).
+    Attributes:
+        factors: turn each constituent's mass into the mass the limit is expressed as (the acid of a salt).
+        kind: `maximum`, `below` (the limit itself is too much) and `prohibited` are law; `label` is a threshold for a
+            statement, `guidance` advice, `no entry` no number, `open` a rule of which it is not known whether it is
+            kept.
+        only: `preservative` or `uv filter` where it holds for what is bought as one, `added` where a trace is let pass;
+            else empty.
+        words: what a label has to say; else empty.
+        read: the day its text was last read; None where it never was.
     """
 
     id: str
@@ -46,23 +63,38 @@ class Rule:
     use: str
     areas: tuple[str, ...]
     kind: str
+    only: str
+    words: str
     start: datetime.date | None
     end: datetime.date | None
     expressed_as: str
     reference: str
     source: str
     evidence: Evidence
+    read: datetime.date | None
     note: str
 
     @property
     def hard(self) -> bool:
         """Whether it is law with a number, as against advice or a labelling threshold."""
-        return self.kind in ("maximum", "prohibited") and self.limit is not None
+        return self.kind in HARD and self.limit is not None
+
+    @property
+    def reach(self) -> float:
+        """The most that a proposal may contain, %: where the limit itself is too much, 1 % of it below."""
+        return (self.limit or 0.0) * (0.99 if self.kind == "below" else 1.0)
+
+    def keeps(self, content: float) -> bool:
+        """Whether a content is within the limit, but for the last digit of a formula as it is written to a file."""
+        if self.limit is None:
+            return True
+        off = min(ROUNDING * max(1.0, self.limit), 1e-3 * self.limit) if self.limit else 1e-9
+        return content < self.limit - off if self.kind == "below" else content <= self.limit + off
 
     def applies(self, scope: Scope) -> bool:
         """Whether the rule covers a product of this scope on its date."""
         return (
-            self.market in scope.markets
+            self.market in scope.jurisdictions
             and self.use in ("any", scope.use)
             and ("any" in self.areas or scope.area in self.areas)
             and (self.start is None or self.start <= scope.date)
@@ -81,6 +113,17 @@ class Rule:
         named = [(_counted(part, wary), part.share.most) for part in item.constituents]
         return sum(self.factors[name] * share for name, share in named if name in self.factors)
 
+    def certain(self, mix: Mix) -> Terms:
+        """Likewise, of what counts beyond doubt where the rule is `only` for some of it."""
+        return Terms.exact(np.array([self._beyond_doubt(item) for item in mix.ingredients]))
+
+    def _beyond_doubt(self, item: Ingredient) -> float:
+        if self.only not in ("", "added") and not item.has(self.only):
+            return 0.0
+        least = TRACE if self.only == "added" else 0.0
+        shares = ((part.inci, part.share.most) for part in item.constituents if part.share.most >= least)
+        return sum(self.factors[name] * share for name, share in shares if name in self.factors)
+
     def assumed(self, mix: Mix) -> str:
         """Which names a wary count takes for others that they may be, in words; empty where it takes none."""
         parts = {part for item in mix.ingredients for part in item.constituents if part.inci not in self.factors}
@@ -98,32 +141,74 @@ def rules() -> tuple[Rule, ...]:
     """Every rule of limits.csv.
 
     Example:
-        >>> sorted({rule.market for rule in rules()})
-        ['EU', 'GB', 'US']
+        >>> sorted({rule.market for rule in rules()})[:5]
+        ['EU', 'GB', 'US', 'US-CA', 'US-CO']
     """
-    return tuple(_rule(row) for row in shipped("limits"))
+    return tuple(map(_rule_at, range(len(_rows()))))
 
 
-def _rule(row: dict[str, str]) -> Rule:
-    names, factors = (row[column].split(";") for column in ("inci", "factors"))
-    start, end = (datetime.date.fromisoformat(day) if (day := row[column]) else None for column in ("from", "until"))
+@cache
+def _rows() -> list[dict[str, str]]:
+    return shipped("limits")
+
+
+@cache
+def _places() -> dict[str, list[int]]:
+    """Each name that a rule counts, with the places of its rules: a formula has few of the names."""
+    places: dict[str, list[int]] = {}
+    for place, row in enumerate(_rows()):
+        for name in row["inci"].split("; "):
+            places.setdefault(name, []).append(place)
+    return places
+
+
+@cache
+def _rule_at(place: int) -> Rule:
+    row = _rows()[place]
+    names, factors = (row[column].split("; ") for column in ("inci", "factors"))
     return Rule(
         id=row["id"],
         group=row["group"],
-        factors={name.strip(): float(factor) for name, factor in zip(names, factors, strict=True)},
+        factors={name: float(factor) for name, factor in zip(names, factors, strict=True)},
         limit=float(row["limit"]) if row["limit"] else None,
         market=row["market"],
         use=row["use"],
-        areas=tuple(part.strip() for part in row["area"].split(";")),
+        areas=tuple(row["area"].split("; ")),
         kind=row["kind"],
-        start=start,
-        end=end,
+        only=row["only as"],
+        words=row["words"],
+        start=day(row["from"]),
+        end=day(row["until"]),
         expressed_as=row["expressed as"],
         reference=row["reference"],
         source=row["source"],
         evidence=Evidence(row["evidence"]),
+        read=day(row["read on"]),
         note=row["note"],
     )
+
+
+def day(cell: str) -> datetime.date | None:
+    """The date of a cell; None where it is empty.
+
+    Example:
+        >>> day("2027-01-01"), day("")
+        (datetime.date(2027, 1, 1), None)
+    """
+    return datetime.date.fromisoformat(cell) if cell else None
+
+
+def counting(ingredients: Sequence[Ingredient], wary: bool = False) -> list[Rule]:
+    """Every rule that counts something that these ingredients contain, in the order of the table.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> item = read_catalogue().ingredients["phenoxyethanol"]
+        >>> [rule.id for rule in counting([item])]
+        ['EU-V-29', 'GB-V-29']
+    """
+    present = {_counted(part, wary) for item in ingredients for part in item.constituents}
+    return [_rule_at(place) for place in sorted({place for name in present for place in _places().get(name, ())})]
 
 
 def applying(scope: Scope, ingredients: Sequence[Ingredient], wary: bool = False) -> list[Rule]:
@@ -136,13 +221,12 @@ def applying(scope: Scope, ingredients: Sequence[Ingredient], wary: bool = False
         >>> [(rule.limit, rule.expressed_as) for rule in applying(scope, [item]) if rule.hard]
         [(2.5, 'benzoic acid')]
     """
-    present = {_counted(part, wary) for item in ingredients for part in item.constituents}
-    return [rule for rule in rules() if rule.applies(scope) and not present.isdisjoint(rule.factors)]
+    return [rule for rule in counting(ingredients, wary) if rule.applies(scope)]
 
 
 @cache
 def known(market: str) -> frozenset[str]:
-    """The substances that were looked up for a market: names of its rules, the catalogue, allergens and colours.
+    """The substances that were looked up for a market: names of its rules and lists, the catalogue, allergens, colours.
 
     A name that stands in substances.csv or in another market's rules alone is spelled, not judged.
 
@@ -150,8 +234,10 @@ def known(market: str) -> frozenset[str]:
         >>> "Phenoxyethanol" in known("EU"), "Unheardium Extract" in known("EU")
         (True, False)
     """
-    counted = (row["inci"] for row in shipped("limits") if row["market"] == market)
-    others = (row["inci"] for table in ("constituents", "allergens", "colourants") for row in shipped(table))
+    whose = jurisdictions(market)
+    counted = (row["inci"] for table in (_rows(), shipped("positive_lists")) for row in table if row["market"] in whose)
+    tables = ("constituents", "allergens", "colourants", "unlisted")
+    others = (row["inci"] for table in tables for row in shipped(table))
     names = {name for cell in (*counted, *others) for name in cell.split("; ")}
     labels = {row["name"] for row in shipped("allergens")} | {row["eu"] for row in shipped("label_names")}
     numbers = (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])

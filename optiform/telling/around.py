@@ -6,11 +6,10 @@ from optiform.brief.brief import Brief
 from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
-from optiform.review.answer import Stop
-from optiform.telling.figures import number
+from optiform.review.answer import FormulaWarning
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, sentences
-from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number, sentences
+from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS, warning_sentences
 from optiform.telling.unused import left_out
 
 SHOWN = 5e-3  # % of the jar: less is no change that two decimals show
@@ -52,14 +51,14 @@ def shares_table(formulas: Sequence[Formula], names: Sequence[str], differing: b
     return Table((Column("% of the jar"), *(Column(name, "", 2) for name in names)), tuple(rows))
 
 
-def warned(texts: Sequence[str], part: str) -> Iterator[Part]:
-    """Every stop, then at most five other warnings, then how many more there are under which part."""
-    stops = [text for text in texts if isinstance(text, Stop)]
-    others = [text for text in texts if not isinstance(text, Stop)]
-    yield from sentences(stops, Level.STOP)
-    yield from sentences(others[:MOST_WARNINGS], Level.MIND)
-    if len(others) > MOST_WARNINGS:
-        yield Sentence(f"{len(others) - MOST_WARNINGS} more warnings: see all of them with --part {part}.")
+def warned(warnings: Sequence[FormulaWarning], part: str) -> Iterator[Part]:
+    """Every stop, then at most five to be minded, then how many more there are under which part."""
+    told = tuple(warning_sentences(warnings))
+    stops, minds = (sum(sentence.level is level for sentence in told) for level in (Level.STOP, Level.MIND))
+    most = stops + min(minds, MOST_WARNINGS)
+    yield from told[:most]
+    if len(told) > most:
+        yield Sentence(f"{len(told) - most} more warnings: see all of them with --part {part}.")
 
 
 def unused(brief: Brief, more: Iterable[str] = ()) -> Section:

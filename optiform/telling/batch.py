@@ -6,11 +6,12 @@ from decimal import Decimal
 from optiform.batch.batch import Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
-from optiform.batch.method import Step
+from optiform.batch.pots import Step
 from optiform.reading.units import count_of
 from optiform.telling.figures import amount
+from optiform.telling.jar import holds
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import NOT_A_RELEASE
+from optiform.telling.report import NOT_A_RELEASE, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -28,8 +29,8 @@ MOST = 5  # warnings in the short telling
 def batch(sheet: BatchSheet) -> Telling:
     """What to weigh in working order, what to watch out for, the steps, and on paper room for the record."""
     sections = (
-        _amounts(sheet.batch), _head(sheet), _weigh(sheet), _warnings(sheet), _small(sheet), _parts(sheet),
-        _steps(sheet), *_record(sheet), _notes(),
+        _amounts(sheet.batch), _content(sheet), _head(sheet), _weigh(sheet), _warnings(sheet), _small(sheet),
+        _parts(sheet), _steps(sheet), *_record(sheet), _notes(),
     )  # fmt: skip
     title = f"Batch of {sheet.title}: {sheet.called}"
     return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
@@ -67,8 +68,13 @@ def _amounts(batch: Amounts) -> Section:
         words = f"{weigh} for {batch.planned_g:g} g{lost}. No net mass of a jar is known."
     else:
         jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
-        words = f"{weigh} for {jars}{lost}; {batch.left_g:.1f} g stay over."
+        words = f"{weigh} for {jars}{lost}; {batch.left_g:.1f} g are left over."
     return Section("amounts", "", (Sentence(words),))
+
+
+def _content(sheet: BatchSheet) -> Section:
+    """What a jar holds, where its volume is given."""
+    return Section("jar", "", tuple(holds(sheet.content)) if sheet.content else ())
 
 
 def _head(sheet: BatchSheet) -> Section:
@@ -160,7 +166,9 @@ def _parts(sheet: BatchSheet) -> Section:
 
 
 def _warnings(sheet: BatchSheet) -> Section:
-    return Section("warnings", "Watch out for", sentences(sheet.warnings, Level.MIND, bullet=False), most=MOST)
+    minds = sum(warning.level == "mind" for warning in sheet.warnings)
+    parts = tuple(warning_sentences(sheet.warnings))
+    return Section("warnings", "Watch out for", parts, most=min(minds, MOST))
 
 
 def _steps(sheet: BatchSheet) -> Section:

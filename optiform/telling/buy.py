@@ -72,7 +72,7 @@ def _money(answer: Purchases) -> Section:
     packs = count_of(sum(pack.count for parcel in answer.parcels for pack in parcel.packs), "pack")
     words = (
         f"To pay: {shown(answer.money)} {money} for {packs} in {count_of(len(answer.parcels), 'order')}. Of that, "
-        f"{shown(answer.tied)} {money} stay on the shelf, in what is left of the packs."
+        f"{shown(answer.tied)} {money} stays on the shelf, in what is left of the packs."
     )
     return Section("money", "", (Sentence(words), _checked(answer), *made), most=10)
 

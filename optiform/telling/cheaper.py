@@ -109,7 +109,7 @@ def _lines(choice: CheaperOption) -> str:
 
 def _today(answer: CheaperOptions) -> str:
     cost = f"Today's formula costs {answer.cost:.3f} {answer.brief.currency}/kg."
-    return f"{cost} {answer.balance[0].upper()}{answer.balance[1:]} makes up 100 % and is not counted as changed."
+    return f"{cost} {answer.balance[0].upper()}{answer.balance[1:]} fills up to 100 % and does not count as changed."
 
 
 def _gone(answer: CheaperOptions) -> Iterator[Part]:

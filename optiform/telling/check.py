@@ -7,8 +7,10 @@ from optiform.properties.cost import cost
 from optiform.review.answer import Checked
 from optiform.review.measures import Setting
 from optiform.telling import report
+from optiform.telling.acidity import acidity
 from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
 from optiform.telling.parts import Column, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.preservation import preservation
 
 READ = {"whole": "% of the jar", "base": "% of the base, the grains on top"}
 
@@ -30,6 +32,8 @@ def checked(answer: Checked, setting: Setting) -> Telling:
         report.properties(looked),
         spending(setting.currency, formula, batch),
         report.law(looked),
+        acidity(formula, setting),
+        preservation(formula, setting),
         report.cautions(looked),
         report.notice(),
     ]
@@ -48,8 +52,7 @@ def _verdict(answer: Checked, setting: Setting) -> Section:
             *((report.limits_line(looked),) if brief else ()),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
             report.cautions_line(looked),
-            Sentence(_read(answer.reading)),
-            *sentences(answer.reading.notes, bullet=False),
+            *how_read(answer.reading),
         ),
     )
 
@@ -60,8 +63,10 @@ def _cost(formula: Formula, currency: str) -> Sentence:
     return Sentence(f"The cost of the ingredients {known}.")
 
 
-def _read(reading: Reading) -> str:
-    return f"Read as {READ.get(reading.basis, reading.basis)}; total read {reading.total:.6g}."
+def how_read(reading: Reading) -> tuple[Sentence, ...]:
+    """How a formula was read: what its amounts are of, and what was made of a sum that is not whole."""
+    words = f"Read as {READ.get(reading.basis, reading.basis)}; total read {reading.total:.6g}."
+    return (Sentence(words), *sentences(reading.notes, bullet=False))
 
 
 def _formula(answer: Checked, batch: float) -> Section:

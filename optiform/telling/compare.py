@@ -1,13 +1,22 @@
 """Formulas side by side, told: cost, firmness, label, and what moved."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
+from optiform.reading.units import count_of
 from optiform.review.answer import Measured
+from optiform.review.causes import Cause
 from optiform.review.compare import Comparison, LineRow, PropertyRow
 from optiform.telling.figures import shorten
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, number, sentences
 
+SHARED = (
+    "The parts of a property add up to its change. They are counted along the straight way from one formula to the "
+    "other: what each line did at every point of it. A part is against nothing in its place: where one line gives way "
+    "to another, read both."
+)
+SMALL = 0.02  # of the largest part: a line that is told with others
 NAME = 16  # characters of a formula's name over a column
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.
 FIRST = (
@@ -20,15 +29,34 @@ def compared(answer: Comparison, notes: Sequence[str] = ()) -> Telling:
     """Formulas side by side, differences first; `notes` say what reading them changed."""
     heads = _heads(answer)
     first = sorted((row for row in answer.properties if row.name in FIRST), key=lambda row: FIRST.index(row.name))
+    solids = _properties("firmness", "Firmness", first, heads, short=True)
     sections = [
         Section("answer", "", (*_cost(answer), *_label_line(answer), *_gaps(answer), *sentences(notes))),
         _moved(answer, heads),
-        _properties("firmness", "Firmness", first, heads, short=True),
+        replace(solids, parts=(*_firmness(answer), *solids.parts)),
         _properties("properties", "Properties that differ", [x for x in answer.properties if not x.same], heads),
+        _why(answer),
         _label(answer, heads),
     ]
     title = " and ".join(formula.name for formula in answer.formulas)
     return Telling(f"{title}, side by side", tuple(s for s in sections if s.parts), _lines(answer, heads))
+
+
+def _firmness(answer: Comparison) -> Iterator[Sentence]:
+    """How firm each is against the first, without trials; or why that is not told."""
+    if answer.no_firmness:
+        yield Sentence(answer.no_firmness)
+        return
+    first, *others = zip(answer.formulas, answer.firmness, strict=True)
+    known = [(formula.name, band) for formula, band in others if first[1] and band]
+    if known:
+        each = "; ".join(
+            f"{name} {number(band.typical, 0)}, could be {number(band.low, 0)} to {number(band.high, 0)}"
+            for name, band in known
+        )
+        yield Sentence(
+            f"Predicted at 20 °C, where {first[0].name} is 100: {each}. Your own readings narrow it (trial)."
+        )
 
 
 def _heads(answer: Comparison) -> tuple[str, ...]:
@@ -61,7 +89,7 @@ def _label_line(answer: Comparison) -> Iterator[Sentence]:
     words = [
         *([f"new on it: {', '.join(come)}"] if come else []),
         *([f"gone: {', '.join(go)}"] if go else []),
-        *([f"{move} {'name changes its place' if move == 1 else 'names change their places'}"] if move else []),
+        *([f"{move} {'name changes its place' if move == 1 else 'names change place'}"] if move else []),
     ]
     yield Sentence(f"Declaration: {'; '.join(words)}." if words else "Declaration: the same.")
 
@@ -95,6 +123,30 @@ def _cell(measured: Measured) -> Cell:
     if measured.value is not None:
         return measured.value
     return None if measured.state == "does not apply" else measured.state
+
+
+def _why(answer: Comparison) -> Section:
+    """Which line changed what: below each property the lines that moved it, the largest part first."""
+    columns = Column("what changed it"), Column("by", sign=True), Column("")
+    rows: list[tuple[Cell, ...]] = []
+    heads = set()
+    for cause in answer.causes:
+        heads.add(len(rows))
+        rows.append((cause.name, cause.change, of_what(cause.unit, cause.basis)))
+        rows += [(name, share, "") for name, share in _largest(cause)]
+    inset = frozenset(range(len(rows))) - heads
+    parts = (Table(columns, tuple(rows), inset=inset, strong=frozenset(heads)), Sentence(SHARED)) if rows else ()
+    instead = f"Which line changed what, property by property ({len(heads)})"
+    return Section("why", "Which line changed what", parts, short=False, instead=instead)
+
+
+def _largest(cause: Cause) -> Iterator[tuple[str, float]]:
+    """The lines with the largest parts, and what the others do together."""
+    size = SMALL * max((abs(share) for _, share in cause.lines), default=0.0)
+    yield from ((name, share) for name, share in cause.lines if abs(share) >= size)
+    others = [share for _, share in cause.lines if abs(share) < size]
+    if others:
+        yield f"{count_of(len(others), 'other line')} together", sum(others)
 
 
 def _label(answer: Comparison, heads: Sequence[str]) -> Section:

@@ -1,20 +1,25 @@
 """The cost sheet, told."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from optiform.brief.brief import called
 from optiform.costs.jar import RISE
 from optiform.costs.money import shown
-from optiform.costs.sheet import CostSheet, Landed
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, sentences
+from optiform.costs.sheet import CostSheet, Hit, Landed, Reach
+from optiform.telling.jar import holds
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 
-STEPS = "The price steps are common practice, no source. Prices are taken without sales tax."
+CENT = 0.005  # of a jar's cost: below that it is shown as the same
+STEPS = "The price steps are common practice, no source. Prices are without sales tax."
 
 
 def costs(sheet: CostSheet) -> Telling:
     """What a jar costs part by part, what its price leaves, and what would change it."""
-    full = [_prices(sheet), _sensitivity(sheet), _reach(sheet)] if sheet.full is not None else []
-    sections = [_head(sheet), _parts(sheet), *full, _ingredients(sheet), _packs(sheet), _notes(sheet)]
+    full = [_prices(sheet), _pays(sheet), _sensitivity(sheet), _reach(sheet)] if sheet.full is not None else []
+    sections = [_head(sheet), _hit(sheet), _parts(sheet), *full, _ingredients(sheet), _packs(sheet), _notes(sheet)]
+    if sheet.hit:  # that was the question: the sheet stands behind it
+        sections[2:] = [replace(section, short=False, instead=section.title) for section in sections[2:]]
     title = f"Cost of {sheet.brief.title}: {called(sheet.formula, sheet.brief)}"
     return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
 
@@ -51,7 +56,7 @@ def _parts(sheet: CostSheet) -> Section:
         rows += [(part.name, part.cost, _share(part.cost, sheet.full)) for part in inner]
     rows.append(("full cost", sheet.full, _share(sheet.full, sheet.full)))
     columns = (Column("a jar"), Column("cost", money, 3, unknown="not known"), Column("share", "%", 1))
-    table = Table(columns, tuple(rows), inset=frozenset(inset), strong=frozenset({len(rows) - 1}))
+    table = Table(columns, tuple(rows), inset=frozenset(inset), strong=frozenset({len(rows) - 1}), fold=True)
     bars = Table(columns[:2], tuple((group, cost) for group, cost in sheet.groups if cost))
     return Section("parts", "What a jar is made of", (table, Chart(bars, "bar", "cost", "a jar")))
 
@@ -63,27 +68,49 @@ def _share(cost: float | None, full: float | None) -> float | None:
 def _prices(sheet: CostSheet) -> Section:
     money = sheet.brief.currency
     columns = (
-        Column("sold at"), Column("price", money, 2), Column("after discount", money, 2), Column("fees", money, 2),
-        Column("margin", money, 2), Column("of takings", "%", 0), Column("no loss from", money, 2),
+        Column("sold at"), Column("price", money, 2), Column("after discount", money, 2, short=False),
+        Column("fees", money, 2, short=False), Column("margin", money, 2),
+        Column("of takings", "%", 0), Column("no loss from", money, 2),
     )  # fmt: skip
     rows = tuple(
         (s.channel, s.price, s.takings, s.fees, s.margin, s.margin_share and 100 * s.margin_share, s.least_price)
         for s in sheet.sales
     )
-    pays = (
+    sold = (Table(columns, rows),) if rows else ()
+    losses = (
+        Sentence(f"{sale.channel} loses {shown(-sale.margin)} {money} on every jar.", Level.MIND)
+        for sale in sheet.sales
+        if sale.margin < 0
+    )
+    return Section("prices", "Prices", (Sentence(prices_in_words(sheet)), *losses, *sold, Sentence(STEPS, Level.NOTE)))
+
+
+def prices_in_words(sheet: CostSheet) -> str:
+    """What the price steps ask, as a sentence, and where each price comes from."""
+    money, costs = sheet.brief.currency, sheet.costs
+    if sheet.price is None:
+        return (
+            f"Wholesale {shown(sheet.wholesale)} {money} ({costs.wholesale:g} times full cost), retail "
+            f"{shown(sheet.retail)} {money} ({costs.retail:g} times wholesale)."
+        )
+    return (
+        f"Retail {shown(sheet.price)} {money} as given, wholesale {shown(sheet.price / costs.retail)} {money} "
+        f"(retail divided by {costs.retail:g}). The full cost would ask for wholesale {shown(sheet.wholesale)}, "
+        f"retail {shown(sheet.retail)} {money}."
+    )
+
+
+def _pays(sheet: CostSheet) -> Section:
+    columns = (
         Column("jars that pay at this price"),
         Column("smallest batch that pays", unknown="never"),
         Column("for what is paid once", unknown="never"),
         Column("for the month alone", unknown="never"),
     )
     jars = tuple((sale.channel, sale.least_jars, sale.repaid_after, sale.month_jars) for sale in sheet.sales)
-    tables = (Table(columns, rows), Table(pays, jars)) if rows else ()
-    losses = (
-        Sentence(f"{sale.channel} loses {shown(-sale.margin)} {money} on every jar.", Level.MIND)
-        for sale in sheet.sales
-        if sale.margin < 0
-    )
-    return Section("prices", "Prices", (Sentence(sheet.prices_words), *losses, *tables, Sentence(STEPS, Level.NOTE)))
+    parts = (Table(columns, jars),) if jars else ()
+    instead = "How many jars pay for themselves, for what is paid once and for the month" if jars else ""
+    return Section("pays", "How many jars pay", parts, short=False, instead=instead)
 
 
 def _sensitivity(sheet: CostSheet) -> Section:
@@ -94,8 +121,66 @@ def _sensitivity(sheet: CostSheet) -> Section:
 
 
 def _reach(sheet: CostSheet) -> Section:
-    words = sheet.reach.words(sheet.brief.currency) if sheet.reach else ()
+    words = _reached(sheet.reach, sheet.brief.currency) if sheet.reach else ()
     return Section("reach", "What the formula can move", sentences(words, bullet=False))
+
+
+def _reached(reach: Reach, money: str) -> Iterator[str]:
+    share = f"{100 * reach.share:.0f} % of the full cost"
+    yield f"A formula moves only its ingredients and what is lost of them: {share}."
+    if reach.saving is None:
+        yield f"What the brief's cheapest formula would save is not known: {reach.reason}."
+    elif abs(reach.saving) < CENT:
+        yield "The brief's cheapest formula costs the same, to the cent."
+    elif reach.saving < 0:
+        more = f"{shown(-reach.saving)} {money} more a jar"
+        yield f"The brief's cheapest formula costs {more}: this one does not meet every limit of the brief."
+    else:
+        saves = f"saves {shown(reach.saving)} {money} a jar, which then costs {shown(reach.cost)}"
+        yield f"The brief's cheapest formula at these landed prices {saves} {money}."
+
+
+def _hit(sheet: CostSheet) -> Section:
+    """Whether a cost can be had, what it leaves the ingredients, and the lines that change."""
+    if sheet.hit is None:
+        return Section("hit", "", ())
+    title = f"For {shown(sheet.hit.target)} {sheet.brief.currency} a jar"
+    return Section(
+        "hit", title, (*sentences(_hit_words(sheet.hit, sheet.brief.currency), bullet=False), *_lines(sheet))
+    )
+
+
+def _hit_words(hit: Hit, money: str) -> Iterator[str]:
+    fixed = f"{shown(hit.fixed)} {money} of a jar no formula moves (packaging, work, overhead, what is paid once)"
+    if hit.allowed <= 0:
+        yield f"{fixed}: more than the whole. {shown(hit.fixed - hit.target)} {money} must go there first."
+        return
+    yield f"{fixed}, so {shown(hit.allowed)} {money} are left for the ingredients; they cost {shown(hit.ingredients)}."
+    if hit.formula is not None and not hit.moved:
+        yield f"It is met as it is: a jar costs {shown(hit.cost)} {money}."
+    elif hit.formula is not None:
+        changed = f"{number(hit.moved)} % of the jar changes hands, and a jar costs {shown(hit.cost)} {money}"
+        yield f"With the nearest formula that meets your limits and this cost {changed}."
+    elif hit.reason:
+        yield f"No formula was found that hits it: {hit.reason}."
+    elif hit.least is not None:
+        more = f"{shown(hit.least - hit.target)} {money} must come from the rest"
+        yield f"No formula within your limits does: the cheapest makes a jar {shown(hit.least)} {money}; {more}."
+
+
+def _lines(sheet: CostSheet) -> Iterator[Table]:
+    """The lines that change, the largest change first."""
+    hit = sheet.hit
+    if hit is None or hit.formula is None or not hit.moved:
+        return
+    names = dict.fromkeys(line.ingredient.name for line in (*sheet.formula.lines, *hit.formula.lines))
+    pairs = [(name, 100 * sheet.formula.fraction(name), 100 * hit.formula.fraction(name)) for name in names]
+    rows = sorted(((*pair, pair[2] - pair[1]) for pair in pairs), key=lambda row: -abs(row[3]))
+    columns = (
+        Column("ingredient"), Column("now", "% of the jar", 2), Column("then", "% of the jar", 2),
+        Column("change", "% points", 2, sign=True),
+    )  # fmt: skip
+    yield Table(columns, tuple(row for row in rows if abs(row[3]) >= 0.005))
 
 
 def _ingredients(sheet: CostSheet) -> Section:
@@ -141,4 +226,5 @@ def _offer(price: Landed) -> str:
 
 
 def _notes(sheet: CostSheet) -> Section:
-    return Section("notes", "Good to know", sentences(sheet.notes))
+    held = holds(sheet.content) if sheet.content else ()
+    return Section("notes", "Good to know", (*sentences(sheet.notes), *held))

@@ -9,9 +9,9 @@ from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
-from optiform.telling.figures import number
+from optiform.telling.figures import significant
 from optiform.telling.measured import SURE
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
 
 DRAFT = (
     "A draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the label "
@@ -29,8 +29,8 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
         sources: titles of the sources that the draft rests on.
     """
     sections = (
-        _scope(draft), _list(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
-        _statements(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
+        _scope(draft), _list(draft), _due(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
+        _statements(draft), _duties(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
         _sources(draft, sources), _draft(),
     )  # fmt: skip
     return Telling(f"Declaration of {draft.formula}", tuple(s for s in sections if s.parts), _table(draft))
@@ -61,7 +61,7 @@ def _list(draft: Declaration) -> Section:
 
 
 def _scope(draft: Declaration) -> Section:
-    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules taken for {draft.date}."
+    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules in force on {draft.date}."
     return Section("for", "", (Sentence(where),))
 
 
@@ -74,6 +74,11 @@ def _places(draft: Declaration) -> Iterator[Sentence]:
         name = draft.entries[draft.colourants_from - 1].name
         words = f"Colourants begin with {name}; among themselves they may stand in any order."
         yield Sentence(words, Level.NOTE)
+
+
+def _due(draft: Declaration) -> Section:
+    """Statements that a rule asks for."""
+    return Section("due", "Also on the label", sentences(draft.due, Level.MIND, bullet=False), most=MOST)
 
 
 def _settle(draft: Declaration) -> Section:
@@ -145,7 +150,8 @@ def _names(draft: Declaration) -> Section:
 
 
 def _range(entry: Entry) -> str:
-    return f"{number(entry.least, 3)} to {number(entry.most, 3)}" if entry.most - entry.least > 1e-9 else ""
+    least, most = (number(significant(end, 3)) for end in (entry.least, entry.most))
+    return f"{least} to {most}" if entry.most - entry.least > 1e-9 else ""
 
 
 def _order(entry: Entry) -> str:
@@ -159,6 +165,19 @@ def _statements(draft: Declaration) -> Section:
     instead = f"{count_of(count, 'thing')} that rules of this market add" if count else ""
     title = "What rules of this market add"
     return Section("market", title, sentences(draft.statements), short=False, instead=instead)
+
+
+def _duties(draft: Declaration) -> Section:
+    """What is asked of whoever sells there, as read: never calculated."""
+    columns = tuple(map(Column, ("market", "what", "in full", "figure", "from", "who is free", "where", "how sure")))
+    rows = tuple(
+        (duty.market, duty.title, duty.what, duty.figure, str(duty.start or ""), duty.free, duty.reference,
+         SURE[duty.evidence])
+        for duty in draft.duties
+    )  # fmt: skip
+    instead = f"{count_of(len(rows), 'duty', 'duties')} of whoever sells there, as read"
+    parts = (Table(columns, rows),) if rows else ()
+    return Section("duties", "Duties of whoever sells there, as read", parts, short=False, instead=instead)
 
 
 def _precautions(draft: Declaration) -> Section:
@@ -200,7 +219,7 @@ def _sources(draft: Declaration, sources: Mapping[str, Source]) -> Section:
     named = [*(x.source for x in draft.entries), *(x.source for x in draft.allergen_details), *items]
     tolerance = [draft.net.tolerance.source] if draft.net and draft.net.tolerance else []
     titles = [
-        sources.get(name, Source(name, "not in the list of sources"))
+        sources.get(name, Source(name, f"the maker's own file {name}"))
         for name in sorted({name for name in (*named, *tolerance) if name})
     ]
     columns = (Column("source"), Column("title"), Column("note"))

@@ -5,16 +5,22 @@ from decimal import Decimal
 from math import isfinite
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Highest, Lowest
+from optiform.brief.goal import Goal, Highest, NearestUsual
 from optiform.design.answer import Binding, Designed
 from optiform.design.design import Best
 from optiform.design.wishes import Wish, wishes
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
-from optiform.telling import measured, report
+from optiform.review.measures import setting_of
+from optiform.telling import measured, report, usual
+from optiform.telling.acidity import acidity
+from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
+from optiform.telling.goal import better, unit_of_goal
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.preservation import preservation
+from optiform.telling.unsure import could_be_missed, price_of_sureness
 from optiform.telling.unused import left_out, unused
 
 SAME_POINTS = 1e-4  # % of the jar: 1 mg in 1 kg, far below any scale
@@ -30,6 +36,8 @@ def designed(answer: Designed) -> Telling:
     summary = [
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
+        *usual.gave(answer.gave),
+        *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
         *_dearest(answer),
         report.cautions_line(looked),
@@ -46,8 +54,11 @@ def designed(answer: Designed) -> Telling:
         left_out(brief),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),
+        acidity(formula, setting_of(brief)),
+        preservation(formula, setting_of(brief)),
         report.cautions(looked),
         _proof(answer),
+        first_trial(brief),
         report.notice(),
     ]
     table = lines_table(formula, brief.currency, brief.batch, brief.reference)
@@ -56,14 +67,15 @@ def designed(answer: Designed) -> Telling:
 
 def at_once(best: Best) -> tuple[Section, ...]:
     """What is known of the best formula before anything else is worked out: what it is, and what to weigh."""
-    brief, search = best.brief, best.found
+    brief, search = best.brief, best.solution
     proof = proof_sentence(brief.goal, search.local, search.gap, best.tie)
     return head(brief, best.formula, best.value, proof), weighed_out(brief, best.formula)[1]
 
 
 def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Section:
     """What it is, what it costs and saves, and what is proven."""
-    return Section("answer", "", (Sentence(facts(brief)), money_sentence(brief, formula), *_goal(brief, value), proof))
+    what = (Sentence(facts(brief)), *usual.went_by(brief), money_sentence(brief, formula), *_goal(brief, value), proof)
+    return Section("answer", "", what)
 
 
 def facts(brief: Brief) -> str:
@@ -93,15 +105,6 @@ def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:
 # -- what is proven ----------------------------------------------------------------------------------------------------
 
 
-def better(goal: Goal) -> str:
-    """What a better formula would be, by the goal."""
-    if goal.formula is not None:
-        return f"nearer to {goal.formula.name}"
-    if goal.wanted is not None and goal.wanted.name == "cost":
-        return "cheaper" if isinstance(goal, Lowest) else "dearer"
-    return f"{'lower' if isinstance(goal, Lowest) else 'higher'} in {goal.wanted.name}" if goal.wanted else "better"
-
-
 def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | None) -> Sentence:
     """What the check proves, plainly: best of all, best within an amount, or best near itself only.
 
@@ -121,15 +124,11 @@ def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | No
         return Sentence(words, Level.MIND)
     checked = f"no formula within your limits is {good}"
     if gap is not None and bounded and gap > NOTHING:
-        checked += f" by more than {Decimal(f'{gap:.2g}'):f} {_unit(goal)}".rstrip()
+        checked += f" by more than {Decimal(f'{gap:.2g}'):f} {unit_of_goal(goal)}".rstrip()
     if local:
         return Sentence(f"Checked near this formula only, as a limit bends: {checked}.", Level.MIND)
     as_good = "; another is exactly as good (--part proof)" if tie is not None else ""
     return Sentence(f"Checked: {checked}{as_good}.")
-
-
-def _unit(goal: Goal) -> str:
-    return "% of the jar" if goal.wanted is None else measured.of_what(goal.wanted.unit, goal.wanted.basis)
 
 
 def _proof(answer: Designed) -> Section:
@@ -155,16 +154,7 @@ def closeness(certificate: Certificate) -> str:
 
 
 def _could_be_missed(answer: Designed) -> tuple[Sentence, ...]:
-    if answer.unsure is None:
-        return ()
-    limits = answer.unsure.limits
-    named = ", ".join(
-        f"{demand.name} ({number(float(f'{worst:.3g}'))}, "
-        f"{'at least' if demand.side == 'low' else 'at most'} {number(demand.target)})"
-        for demand, worst in limits[:NAMED]
-    )
-    more = f" and {len(limits) - NAMED} more" if len(limits) > NAMED else ""
-    return (Sentence(f"Could be missed (figures are ranges): {named}{more}."),)
+    return (Sentence(could_be_missed(answer.unsure, NAMED)),) if answer.unsure else ()
 
 
 def _sureness(answer: Designed) -> tuple[Part, ...]:
@@ -173,26 +163,9 @@ def _sureness(answer: Designed) -> tuple[Part, ...]:
     if unsure is None:
         return ()
     columns = Column("could be missed, as figures are ranges"), Column("value now"), Column("could be")
-    now = {found.name: found.value for found in answer.report.measures}
+    now = {measure.name: measure.value for measure in answer.report.measures}
     rows = tuple((measured.demanded(demand), now.get(demand.name), worst) for demand, worst in unsure.limits)
-    return Table(columns, rows), Sentence(_sure(answer))
-
-
-def _sure(answer: Designed) -> str:
-    unsure, goal = answer.unsure, answer.brief.goal
-    assert unsure is not None
-    them = "it" if len(unsure.limits) == 1 else "them"
-    if not unsure.decided:
-        return f"What being sure of {them} would cost is not decided."
-    none = "No formula near this one is sure" if unsure.at_most else "No formula is sure"
-    if unsure.price is None:
-        return f"{none} of {them}, not even with any one figure in each wrong."
-    most = "at most " if unsure.at_most else ""
-    price = f"{most}{0.0 if unsure.price < 1e-9 else unsure.price:.3g} {_unit(goal)}".rstrip()
-    cost = f"cost {price} more" if better(goal) == "cheaper" else f"make the goal worse by {price}"
-    if unsure.budget is None:
-        return f"To be sure of {them} would {cost}."
-    return f"{none} of {them} with every figure at its worse end. With any one figure wrong, to be sure would {cost}."
+    return Table(columns, rows), Sentence(price_of_sureness(unsure, answer.brief.goal))
 
 
 # -- what the limits cost ----------------------------------------------------------------------------------------------
@@ -204,7 +177,7 @@ def _dearest(answer: Designed) -> tuple[Sentence, ...]:
     if not dearest:
         return ()
     named = ", ".join(f"{wish.bound.demand.name} {_saving(wish)}" for wish in dearest)
-    return (Sentence(f"Your wishes that cost most, in {_unit(answer.brief.goal)}: {named}."),)
+    return (Sentence(f"Your wishes that cost most, in {unit_of_goal(answer.brief.goal)}: {named}."),)
 
 
 def _saving(wish: Wish) -> str:
@@ -214,7 +187,9 @@ def _saving(wish: Wish) -> str:
 
 def _prices(answer: Designed) -> Section:
     """What holds the formula, dearest first: the gain from easing it, and the span of targets that price holds on."""
-    unit = _unit(answer.brief.goal)
+    if isinstance(answer.brief.goal, NearestUsual):
+        return Section("prices", "", (), short=False)
+    unit = unit_of_goal(answer.brief.goal)
     in_all = {wish.bound.demand: wish for wish in wishes(answer.binding)}
     bounds = sorted(answer.binding, key=lambda bound: -_worth(bound, in_all))
     if not bounds:

@@ -2,21 +2,22 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from optiform.design.answer import Impossible
-from optiform.design.explore import Alternatives, Corner, Stretch, TradeOff
+from optiform.design.alternatives import Alternatives
+from optiform.design.answer import NoFormula
+from optiform.design.explore import Corner, Stretch, TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
-from optiform.telling.figures import number
+from optiform.telling.figures import significant
 from optiform.telling.impossible import impossible
-from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
 from optiform.telling.steps import free
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Impossible
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
 ABOUT = {
     TradeOff: "what one limit costs",
     Alternatives: "what else is nearly as good",
@@ -38,7 +39,7 @@ def explore(title: str, answers: Sequence[Explored]) -> Telling:
 
 def tables_of(answers: Sequence[Explored]) -> list[Table]:
     """The table of each answer that has one, for a spreadsheet."""
-    return [_table(answer) for answer in answers if not isinstance(answer, Impossible)]
+    return [_table(answer) for answer in answers if not isinstance(answer, NoFormula)]
 
 
 def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]:
@@ -50,7 +51,7 @@ def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]
         anew: the same without what is explored.
     """
     kinds = {type(answer) for answer in answers}
-    if Impossible in kinds:
+    if NoFormula in kinds:
         return ()
     more = []
     if TradeOff in kinds:
@@ -151,7 +152,7 @@ def _more(unit: str) -> str:
 
 
 def _price(stretch: Stretch) -> str:
-    return " to ".join(dict.fromkeys(number(price, 3) for price in stretch.prices))
+    return " to ".join(dict.fromkeys(number(significant(price, 3)) for price in stretch.prices))
 
 
 def _corners_table(answer: TradeOff) -> Table:
@@ -215,7 +216,7 @@ def _moving(answer: Alternatives) -> Iterator[Part]:
     fixed = [row for row in answer.leeway if row.high - row.low < MOVES and row.best > USED]
     if fixed:
         names = "; ".join(f"{row.ingredient} {row.best:.2f} %" for row in fixed)
-        yield Sentence(f"Hardly moves in any formula as good: {names}.")
+        yield Sentence(f"Stays about the same in every formula as good: {names}.")
 
 
 def _leeway(answer: Alternatives) -> Table:

@@ -5,9 +5,14 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 SMALLEST = -9  # last decimal of a target: below that nothing is told apart
 
 
-def number(value: float, digits: int = 4) -> str:
-    """A number with as many digits as it deserves."""
-    return "0" if abs(value) < 1e-9 else f"{value:.{digits}g}"
+def significant(value: float, digits: int) -> float:
+    """A number to so many significant digits; what floating point leaves of nothing is nothing.
+
+    Example:
+        >>> significant(0.14444586, 3), significant(4e-17, 3)
+        (0.144, 0.0)
+    """
+    return 0.0 if abs(value) < 1e-9 else float(f"{value:.{digits}g}")
 
 
 def amount(value: float, decimals: int = 2, capped: bool = False) -> str:

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from optiform.design.answer import Change, Impossible
+from optiform.design.answer import Change, NoFormula
+from optiform.telling import usual
 from optiform.telling.design import facts
 from optiform.telling.figures import outward
 from optiform.telling.measured import demanded, unit_of
@@ -14,10 +15,11 @@ CLASH = (
     "These limits contradict each other. Without any one of them the others can be met, but another contradiction may "
     "stand behind it:"
 )
+AMONG = "These limits contradict each other; perhaps not all of them are needed for it:"
 NO_REPAIR = "No change of your own limits alone makes it possible: look at the candidates and the law."
 
 
-def impossible(answer: Impossible) -> Telling:
+def impossible(answer: NoFormula) -> Telling:
     """Why no formula meets a brief, and the repairs; or that it is not decided."""
     sections = [_answer(answer), _repairs(answer), replace(left_out(answer.brief), short=True), _proof(answer)]
     rows = tuple((str(place), demanded(demand)) for place, demand in enumerate(answer.conflict, 1))
@@ -25,13 +27,15 @@ def impossible(answer: Impossible) -> Telling:
     return Telling(answer.brief.title, tuple(section for section in sections if section.parts), table)
 
 
-def _answer(answer: Impossible) -> Section:
+def _answer(answer: NoFormula) -> Section:
     about = Sentence(facts(answer.brief))
     if not answer.decided:
         words = f"Not decided whether a formula can meet this brief: {answer.reason}."
         help_ = "A narrower brief helps: fix a line that should not move, or give a limit more room."
         return Section("answer", "", (about, Sentence(words, Level.MIND), Sentence(help_)))
     parts: list[Part] = [about]
+    if answer.lacking:
+        return Section("answer", "", (about, *usual.lacking(answer.lacking, answer.brief.kind)))
     if answer.reason:
         parts.append(Sentence(f"No formula was found: {answer.reason}.", Level.MIND))
     if answer.reason and not answer.conflict:
@@ -39,7 +43,7 @@ def _answer(answer: Impossible) -> Section:
     if not answer.reason:
         parts.append(Sentence("No formula can meet this brief.", Level.STOP))
     if answer.conflict:
-        parts += [Sentence(CLASH), *sentences(map(demanded, answer.conflict))]
+        parts += [Sentence(CLASH if answer.minimal else AMONG), *sentences(map(demanded, answer.conflict))]
     else:
         parts.append(Sentence("The candidates cannot sum to 100 %."))
     return Section("answer", "", tuple(parts))
@@ -47,7 +51,7 @@ def _answer(answer: Impossible) -> Section:
 
 def repairs_head(count: int) -> str:
     """What stands above so many repairs."""
-    return "This makes it possible:" if count == 1 else "Any one of these makes it possible:"
+    return "This makes it possible:" if count == 1 else "Each of these makes it possible:"
 
 
 def repaired(changes: Sequence[Change]) -> str:
@@ -67,15 +71,15 @@ def _change(change: Change) -> str:
     return f"{move} the {most} {demand.name} from {demand.target:.6g} to {new}"
 
 
-def _repairs(answer: Impossible) -> Section:
-    if not answer.decided or (answer.reason and not answer.conflict):
+def _repairs(answer: NoFormula) -> Section:
+    if not answer.decided or answer.lacking or (answer.reason and not answer.conflict):
         return Section("repairs", "", ())
     if not answer.repairs:
         return Section("repairs", "", (Sentence(NO_REPAIR),))
     return Section("repairs", repairs_head(len(answer.repairs)), sentences(map(repaired, answer.repairs)))
 
 
-def _proof(answer: Impossible) -> Section:
+def _proof(answer: NoFormula) -> Section:
     if answer.certificate is None:
         return Section("proof", "", (), short=False)
     words = f"The proof that nothing fits closes (gap {answer.certificate.gap:.1e})."

@@ -2,21 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 
-from optiform.ingredients.ingredient import Evidence
 from optiform.program.build import Demand
 from optiform.properties.registry import find_property
+from optiform.review.answer import SURE as SURE
 from optiform.review.answer import Measured
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
 
-#: How sure a figure is, for a maker.
-SURE = {
-    Evidence.PUBLISHED: "read",
-    Evidence.OWN: "yours",
-    Evidence.PRACTICE: "custom",
-    Evidence.DERIVED: "worked out",
-    Evidence.SECONDARY: "read second-hand",
-    Evidence.RECALLED: "from memory",
-}
 #: What a percentage is of.
 BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
 

@@ -111,6 +111,7 @@ class Table:
         title: what it is a table of.
         inset: numbers of the rows that belong to the row before them: set in by a step.
         strong: numbers of the rows that sum up others.
+        fold: whether the short telling goes without the rows that are set in.
     """
 
     columns: tuple[Column, ...]
@@ -118,6 +119,7 @@ class Table:
     title: str = ""
     inset: frozenset[int] = frozenset()
     strong: frozenset[int] = frozenset()
+    fold: bool = False
 
     def __post_init__(self) -> None:
         for row in self.rows:
@@ -138,10 +140,17 @@ class Table:
 
     def brief(self, most: int | None = None) -> "Table":
         """The table of the short telling: the columns that belong to it, and at most so many rows."""
-        cut = self._columns([place for place, column in enumerate(self.columns) if column.short])
+        cut = self._folded()._columns([place for place, column in enumerate(self.columns) if column.short])
         return replace(
-            cut, rows=cut.rows[:most], inset=self._upto(self.inset, most), strong=self._upto(self.strong, most)
+            cut, rows=cut.rows[:most], inset=self._upto(cut.inset, most), strong=self._upto(cut.strong, most)
         )
+
+    def _folded(self) -> "Table":
+        if not self.fold:
+            return self
+        left = [place for place in range(len(self.rows)) if place not in self.inset]
+        strong = frozenset(new for new, place in enumerate(left) if place in self.strong)
+        return replace(self, rows=tuple(self.rows[place] for place in left), inset=frozenset(), strong=strong)
 
     def on_screen(self) -> "Table":
         """The table without the columns that are there to be filled in on paper and hold nothing yet.

@@ -7,6 +7,7 @@ from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, sentences
+from optiform.telling.report import warning_sentences
 
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
 
@@ -23,7 +24,7 @@ def protected(answer: Protected) -> tuple[Section, ...]:
         Section(
             "formula", "The formula", (shares_table(pair[::-1], ("protected", "unprotected"), False),), short=False
         ),
-        Section("warned", "Every warning", sentences(answer.report.warnings), short=False),
+        Section("warned", "Every warning", tuple(warning_sentences(answer.report.warnings)), short=False),
         Section("proof", "Proof", (Sentence(f"Checked: {PROOF.format(answer.certificate)}."),), short=False),
     )
 
@@ -33,8 +34,8 @@ def _answered(answer: Protected) -> Iterator[Part]:
     unit = wanted.unit if wanted else "% moved"
     more = "more" if answer.price >= 0 else "less"
     yield Sentence(
-        f"Every limit is kept with {wrong(answer.budget)}: {answer.brief.goal.words} {amount(answer.objective, unit)}, "
-        f"{amount(abs(answer.price), unit)} {more} than without this protection."
+        f"Every limit is met even with {wrong(answer.budget)}: {answer.brief.goal.words} "
+        f"{amount(answer.objective, unit)}, {amount(abs(answer.price), unit)} {more} than without this protection."
     )
 
 

@@ -1,10 +1,12 @@
 """One formula looked at, told: law, limits, warnings and cautions, each in a line and in full."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from optiform.review.answer import Measured, Report, RuleCheck, Stop
+from optiform.review.answer import FormulaWarning, Measured, Report, RuleCheck, heaviest_first
 from optiform.review.law import certified
+from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
+from optiform.rules.markets import STATES, named
 from optiform.telling import measured
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
 
@@ -18,7 +20,7 @@ PROCESS = (
 )
 NOT_LOOKED_AT = "Not looked at: impurities and contaminants, the size of particles (nano), what a table does not name."
 MOST_WARNINGS = 5  # beside every stop
-HARD = ("maximum", "prohibited", "certificate")
+HARD = (*BY_LAW, "positive list", "certificate")
 JUST = 1e-5  # relative: a limit nearer than that is only just met
 
 
@@ -102,12 +104,19 @@ def cautions_line(report: Report) -> Sentence:
     return Sentence(f"Cautions: {len(report.cautions)}, {where}.")
 
 
-def warnings(texts: Sequence[str]) -> Section:
-    """Every stop, then the other warnings, of which the short telling has five."""
-    stops = [text for text in texts if isinstance(text, Stop)]
-    others = [text for text in texts if not isinstance(text, Stop)]
-    parts = (*sentences(stops, Level.STOP), *sentences(others, Level.MIND))
-    return Section("warnings", "Warnings", parts, most=MOST_WARNINGS)
+def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
+    """Every stop, then the other warnings by their weight; the short telling has five of what is to be minded."""
+    minds = sum(warning.level == "mind" for warning in formula_warnings)
+    parts = tuple(warning_sentences(formula_warnings))
+    if all(warning.level == "note" for warning in formula_warnings):
+        return Section("warnings", "Warnings", parts, short=False)
+    return Section("warnings", "Warnings", parts, most=min(minds, MOST_WARNINGS))
+
+
+def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
+    """The words of each warning with its weight, heaviest first."""
+    for warning in heaviest_first(formula_warnings):
+        yield from sentences((warning.text,), Level(warning.level))
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------
@@ -126,18 +135,26 @@ def properties(report: Report) -> Section:
 
 def law(report: Report) -> Section:
     """The legal limits and certificates that apply, with what the formula contains."""
-    hard = [rule for rule in report.rules if rule.kind in ("maximum", "prohibited") and rule.limit is not None]
+    hard = [rule for rule in report.rules if rule.kind in BY_LAW and rule.limit is not None]
     none = [market for market in report.markets if all(rule.market != market for rule in hard)]
     words = [f"{market}: no numeric limit in the tables applies." for market in none]
     words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
+    words += [f"To look at: {_noted(rule)}." for rule in report.rules if rule.kind == "no entry" and rule.note]
+    words += [f"Not allowed: {_noted(rule)}." for rule in report.rules if rule.kind == "positive list"]
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
+    if states := [named(market) for market in report.markets if market in STATES]:
+        words.append(f"Of {' and '.join(states)} beside federal law: only the rules that were read, lists in part.")
     words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
 
 
+def _noted(rule: RuleCheck) -> str:
+    return f"{rule.group} ({rule.market}, {rule.reference}, {measured.SURE[rule.evidence]}): {rule.note}"
+
+
 def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
-    heads = ("limit in law", "contains", "at most", "", "where", "how sure")
+    heads = ("limit in law", "contains", "at most", "", "where", "how sure", "last read")
     rows = tuple(
         (
             _group(rule),
@@ -146,6 +163,7 @@ def _rules(checks: Sequence[RuleCheck]) -> Iterable[Table]:
             "met" if rule.kept else "BROKEN",
             f"{rule.market}, {rule.reference}" if rule.market != "own" else rule.reference,
             measured.SURE[rule.evidence],
+            str(rule.read or "never"),
         )
         for rule in checks
     )

@@ -66,19 +66,31 @@ def after_compare(again: str) -> tuple[Step, ...]:
     return (Step("All properties and the label", f"{again} --all"),)
 
 
-def after_weigh(path: Path, grams: Path | None) -> tuple[Step, ...]:
+def after_costs(again: str, hit: bool = False) -> tuple[Step, ...]:
+    """What comes after a cost sheet.
+
+    Args:
+        again: the command line that gave it, to go on from.
+        hit: whether it has a formula that hits a cost.
+    """
+    save = (Step("Save this formula", f"{again} --write {free('hit.csv')}"),) if hit else ()
+    return (*save, Step("All of it", f"{again} --all"))
+
+
+def after_weigh(path: Path, grams: Path | None, again: str) -> tuple[Step, ...]:
     """What comes after grams that the scale can show.
 
     Args:
         path: of the brief.
         grams: the file that the grams were written to, if they were.
+        again: the command line that gave them, to go on from.
     """
     table = grams or free("grams.csv")
-    save = () if grams else (Step("Save these grams", line("weigh", path, "--csv", table)),)
+    save = () if grams else (Step("Save these grams", f"{again} --csv {shlex.quote(str(table))}"),)
     return (
         *save,
         Step("The sheet to make it by", line("batch", table, "--brief", path, "--html", free("sheet.html"))),
-        Step("Everything behind this", line("weigh", path, "--all")),
+        Step("Everything behind this", f"{again} --all"),
     )
 
 

@@ -7,15 +7,18 @@ from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
-from optiform.telling.figures import number
-from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.steps import free
 
 MOST_SHIFTS = 4
+MOST_OPEN = 2
+LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
+WIDE = 0.1  # of today's figure: what it could be is told from this width on
 DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can about tell."
 COUNTED = (
     "Each property counts in what a hand can about tell (common practice, no source), each new name on the label "
-    "counts 0.5, and an option is close only if every limit of yours is kept."
+    "counts 0.5, and an option is close only if it meets every limit of yours. What is not known of a figure is no "
+    "distance. Options that miss a limit of yours come last, and farther than 30 none is looked for."
 )
 
 
@@ -51,11 +54,13 @@ def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
     choice = answer.swaps[number - 1]
     name = f"option {number}"
     chart = [solid_fat_chart([answer.today.formula, replace(choice.formula, name=name)])] if drawn else []
-    meant = {*answer.missing, *dict(choice.parts)}
+    meant = {*answer.missing, *dict(choice.parts), *(line.ingredient for line in choice.follows)}
     extra = [move for move in moves_between(answer.today.formula, choice.formula) if move.ingredient not in meant]
     parts: list[Part] = [
+        *_functions(choice),
         *([moves_table(extra, "today", name)] if extra else []),
         _shifts(answer, choice, name),
+        *_open(answer, choice),
         *_brings(choice, f"option-{number}"),
         *chart,
     ]
@@ -74,13 +79,15 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
     if close:
         first = answer.swaps[0]
         yield Sentence(f"Option 1 moves the product least: {parts_words(first)} % of the jar.{_cost(answer, first)}")
-        options = "1 option comes close" if close == 1 else f"{close} options come close"
-        yield Sentence(f"{options}, of the {len(answer.swaps)} nearest on the shelf.")
+        if len(answer.swaps) > 1:
+            options = "1 option comes close" if close == 1 else f"{close} options come close"
+            yield Sentence(f"{options}, of the {len(answer.swaps)} nearest on the shelf.")
     else:
         yield Sentence("Nothing on the shelf comes close.", Level.MIND)
     if answer.purchase is not None:
         best = answer.purchase
-        worst = f"{best.worst.name} moves most, from {number(best.worst.before)} to {number(best.worst.after)}"
+        ends = [number(figure) for figure in (best.worst.before, best.worst.after)]
+        worst = f"{best.worst.name} moves most, from {ends[0]} to {ends[1]}" if ends[0] != ends[1] else "nothing moves"
         yield Sentence(
             f"To buy, the one that would help most is {parts_words(best)} % of the jar (distance {best.distance:.2f}, "
             f"cost not counted; {worst})."
@@ -105,6 +112,39 @@ def _options(answer: Substitutes) -> Table:
     return Table(columns, rows)
 
 
+def _functions(choice: Replacement) -> Iterator[Sentence]:
+    """What the new lines do of what the old ones did, and the line that makes room or fills up."""
+    for function in choice.functions:
+        same = abs(function.after - function.before) < LEAST_SHOWN
+        now = "as today" if same else f"today {number(function.before)}"
+        yield Sentence(f"{function.measure}: {number(function.after)} % of the jar, {now}.")
+    for line in choice.follows:
+        what = "fills up" if line.after > line.before else "makes room"
+        points = (
+            f"{abs(line.after - line.before):.2f} % points, from {line.before:.2f} to {line.after:.2f} % of the jar"
+        )
+        yield Sentence(f"{line.ingredient} {what}: {points}.")
+
+
+def _open(answer: Substitutes, choice: Replacement) -> Iterator[Sentence]:
+    """Properties of which the figures leave open whether they move."""
+    wide = [
+        shift
+        for shift in choice.shifts
+        if shift.could_be and shift.could_be[1] - shift.could_be[0] > WIDE * abs(shift.before)
+    ]
+    told = [
+        f"{shift.name} could be {number(shift.could_be[0])} to {number(shift.could_be[1])} "
+        f"(today {number(shift.before)} {unit_of(shift.name, shift.unit, answer.brief)})"
+        for shift in wide[:MOST_OPEN]
+        if shift.could_be
+    ]
+    if told:
+        yield Sentence(
+            f"Figures of what goes or comes range widely, and only the known part counts: {'; '.join(told)}."
+        )
+
+
 def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
     columns = (Column("what moves most"), Column("today"), Column(name), Column("unit"))
     shifts = choice.shifts[:MOST_SHIFTS]
@@ -113,9 +153,10 @@ def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
 
 def _brings(choice: Replacement, part: str) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
-    pairs = (f"Melts lower together: {pair}." for pair in choice.eutectics)
-    broken = (f"Your limit is not kept: {words}." for words in choice.broken)
-    yield from warned([*broken, *choice.new_warnings, *pairs], part)
+    yield from sentences((f"Misses your limit: {words}." for words in choice.broken), Level.MIND)
+    yield from warned(choice.new_warnings, part)
+    yield from sentences((f"Melts lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
+    yield from sentences([f"Different: {words}." for words in choice.differences])
     if choice.new_names:
         yield Sentence(f"New on the label: {', '.join(choice.new_names)}.")
     yield from sentences(choice.new_cautions)
@@ -123,8 +164,10 @@ def _brings(choice: Replacement, part: str) -> Iterator[Part]:
 
 def _unjudged(answer: Substitutes) -> Iterator[str]:
     if answer.without_figures:
-        names = "; ".join(f"{name} (no figure for {what})" for name, what in answer.without_figures)
-        yield f"Not judged, because a figure is missing: {names}."
+        names = "; ".join(f"{name} ({why})" for name, why in answer.without_figures)
+        yield f"On the shelf, and not proposed: {names}."
+    if answer.by_mass:
+        yield f"How much of another does the same is not known of {', '.join(answer.by_mass)}: taken by its mass."
 
 
 def _table(answer: Substitutes) -> Table:

@@ -27,6 +27,11 @@ def terminal(telling: Telling, width: int | None = None) -> str:
     return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
 
 
+def wrapped(text: str) -> str:
+    """A sentence that stands alone, as wide as the window."""
+    return textwrap.fill(text, max(LEAST, min(MOST, shutil.get_terminal_size().columns)), subsequent_indent=STEP)
+
+
 def _section(section: Section, width: int) -> str:
     """The section's parts under its heading: a blank line before a table and after it, none between sentences."""
     body = ""

@@ -313,7 +313,7 @@ def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
     yield Section("weigh", "", (_to_weigh(weighing, number),))
     warning = (Sentence(weighing.warning, Level.MIND),) if weighing.warning else ()
     helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
-    instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh as asked, and what helps" if helps else ""
+    instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh exactly, and what helps" if helps else ""
     parts = (*warning, *sentences(helps))
     yield Section("small", "What the scale distorts", parts, short=False, instead=instead)
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report
-from optiform.telling.design import better
+from optiform.telling.goal import better
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.unused import kind_words
 
@@ -71,9 +71,9 @@ def _places(line: Weighing) -> int:
 
 def table(lines: Sequence[Weighing]) -> Table:
     """The grams for a spreadsheet."""
-    columns = Column("ingredient"), Column("phase"), Column("grams"), Column("drift g"), Column("drift points")
+    heads = "ingredient", "phase", "grams", "rounded by, g", "rounded by, % points"
     rows: tuple[tuple[Cell, ...], ...] = tuple((x.ingredient, x.phase, str(x.grams), x.drift, x.points) for x in lines)
-    return Table(columns, rows)
+    return Table(tuple(map(Column, heads)), rows)
 
 
 def _proof(answer: Weighed) -> Section:

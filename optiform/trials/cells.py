@@ -11,7 +11,7 @@ import numpy as np
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
-from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state, without_network
 from optiform.reading.faults import Inspection
 from optiform.reading.units import parse_quantity
 from optiform.trials.instruments import INSTRUMENTS, Instrument
@@ -101,12 +101,12 @@ def formulas_of(log: Log, catalogue: Catalogue) -> dict[str, Formula]:
         weighed[weight.trial].append(weight)
     for line in sorted(log.lines, key=lambda line: line.position):
         versions[line.product, line.version].append(line)
-    found = {
+    formulas = {
         trial.name: _formula(trial, weighed[trial.name], versions[trial.product, trial.version], catalogue, inspection)
         for trial in log.trials
     }
     inspection.finish()
-    return found
+    return formulas
 
 
 def _formula(
@@ -149,6 +149,8 @@ def readings_of(log: Log, formulas: Mapping[str, Formula], reference: Formula) -
     base = state(reference, REFERENCE_TEMPERATURE)
     if base is None or base.solids[1] <= 0:
         words = "a formula with structuring solids at 20 degC whose figures are known"
+        if why := without_network(reference):
+            words = f"a formula that fat or wax holds up; of this one no firmness is known: {why}"
         inspection.fault("reference", reference.name, words)
     values = [(reading, value) for reading in log.readings if (value := _value(reading, formulas, inspection))]
     inspection.finish()

@@ -48,34 +48,34 @@ class Point:
     firmness: float
 
 
-def curve(found: Fitted, formula: Formula, temperatures: Sequence[float] = TEMPERATURES) -> Curve:
+def curve(fit: Fitted, formula: Formula, temperatures: Sequence[float] = TEMPERATURES) -> Curve:
     """Bands at each temperature at which the scale has a firmness for the formula."""
     predicted: list[Predicted] = []
     left_out: list[str] = []
     for at in temperatures:
         try:
-            solids, grains = place_of(found, formula, at)
+            solids, grains = place_of(fit, formula, at)
         except BadInput as bad:
             left_out.extend(f"{at:g} degC: {fault.read}" for fault in bad.faults)
             continue
-        before = found.unread.firmness(solids, grains)
-        after, batch = (found.posterior.firmness(solids, grains, batch=each) for each in (False, True))
-        predicted.append(Predicted(at, *(relative(each, found.level) for each in (before, after, batch))))
+        before = fit.unread.firmness(solids, grains)
+        after, batch = (fit.posterior.firmness(solids, grains, batch=each) for each in (False, True))
+        predicted.append(Predicted(at, *(relative(each, fit.level) for each in (before, after, batch))))
     return Curve(formula, tuple(predicted), tuple(left_out))
 
 
-def points(found: Fitted) -> tuple[Point, ...]:
+def points(fit: Fitted) -> tuple[Point, ...]:
     """Every mean of readings that counted, turned into firmness by the fitted answer of its gauge."""
-    return tuple(_point(found, cell) for cell in found.taken.cells)
+    return tuple(_point(fit, cell) for cell in fit.taken.cells)
 
 
-def _point(found: Fitted, cell: Cell) -> Point:
-    known, gauge = found.posterior, found.taken.gauges[cell.gauge]
+def _point(fit: Fitted, cell: Cell) -> Point:
+    known, gauge = fit.posterior, fit.taken.gauges[cell.gauge]
     offset, slope = known.mean[:, known.first + cell.gauge], known.slopes[:, cell.gauge]
-    aged = known.mean[:, 1] * log(cell.age / found.taken.age) if found.taken.drift else 0.0
+    aged = known.mean[:, 1] * log(cell.age / fit.taken.age) if fit.taken.drift else 0.0
     ln_firmness = float(known.weights @ np.asarray((cell.mean - offset) / slope - aged))
     return Point(
-        trial=found.taken.trials[cell.trial],
+        trial=fit.taken.trials[cell.trial],
         gauge=gauge.words,
         temperature=cell.temperature,
         age=cell.age,

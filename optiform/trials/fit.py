@@ -179,47 +179,47 @@ def fitted(readings: Readings, reference: Formula) -> Fitted:
     )
 
 
-def exponents(found: Fitted) -> Exponents:
+def exponents(fitted: Fitted) -> Exponents:
     """The scale for the firmness property and the texture job: means, and the corners of both bands."""
-    n, phi_m = found.posterior.exponent(), found.posterior.of(found.posterior.phi_m)
-    ends = n.central(found.level), phi_m.central(found.level)
+    n, phi_m = fitted.posterior.exponent(), fitted.posterior.of(fitted.posterior.phi_m)
+    ends = n.central(fitted.level), phi_m.central(fitted.level)
     corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
-    return Exponents(Scale(n.mean, phi_m.mean), corners, f"its exponents are fitted to {found.basis.words}")
+    return Exponents(Scale(n.mean, phi_m.mean), corners, f"its exponents are fitted to {fitted.basis.words}")
 
 
-def predict(found: Fitted, formula: Formula, temperature: float) -> Prediction:
+def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
     """Firmness of a formula at a temperature, before and after the readings, and what each gauge will read.
 
     Raises:
         BadInput: where the scale has no firmness for it: a figure is missing, nothing is solid, the grains jam.
     """
-    solids, grains = place_of(found, formula, temperature)
-    level, after = found.level, found.posterior
+    solids, grains = place_of(fitted, formula, temperature)
+    level, after = fitted.level, fitted.posterior
     return Prediction(
         formula=formula,
         temperature=temperature,
         level=level,
-        age=found.taken.age,
-        before=relative(found.unread.firmness(solids, grains), level),
+        age=fitted.taken.age,
+        before=relative(fitted.unread.firmness(solids, grains), level),
         after=relative(after.firmness(solids, grains), level),
         batch=relative(after.firmness(solids, grains, batch=True), level),
         gauges=tuple(
             OnGauge(gauge.words, gauge.instrument.unit, _own(after.reading(solids, grains, k, JARS), gauge, level))
-            for k, gauge in enumerate(found.taken.gauges)
+            for k, gauge in enumerate(fitted.taken.gauges)
         ),
-        notes=tuple(beyond(found.taken, solids, grains, temperature)),
+        notes=tuple(beyond(fitted.taken, solids, grains, temperature)),
     )
 
 
-def place_of(found: Fitted, formula: Formula, temperature: float) -> tuple[float, float]:
+def place_of(fitted: Fitted, formula: Formula, temperature: float) -> tuple[float, float]:
     """Where a formula stands on the scale: ln of its solids over the reference's, and its grains by volume.
 
     Raises:
         BadInput: where it stands nowhere.
     """
-    here, base = state(formula, temperature), state(found.reference, REFERENCE_TEMPERATURE)
+    here, base = state(formula, temperature), state(fitted.reference, REFERENCE_TEMPERATURE)
     assert base is not None
-    why = _nowhere(here, found.posterior)
+    why = _nowhere(here, fitted.posterior)
     if here is None or why:
         raise BadInput(
             [Fault(formula.name, f"firmness at {temperature:g} degC", why, "a formula that the scale covers")]
@@ -235,14 +235,14 @@ def _nowhere(here: State | None, known: Posterior) -> str:
     return f"grains of {100 * here.phi:.0f} % by volume, which jam" if here.phi >= known.phi_m.min() else ""
 
 
-def relative(found: Mixture, level: float) -> Band:
+def relative(mixture: Mixture, level: float) -> Band:
     """A band of ln firmness as firmness, the reference at 20 degC being 100."""
-    low, high = found.central(level)
-    return Band(100 * exp(low), 100 * exp(found.quantile(0.5)), 100 * exp(high))
+    low, high = mixture.central(level)
+    return Band(100 * exp(low), 100 * exp(mixture.quantile(0.5)), 100 * exp(high))
 
 
-def _own(found: Mixture, gauge: Gauge, level: float) -> Band:
-    ends = [*found.central(level), found.quantile(0.5)]
+def _own(mixture: Mixture, gauge: Gauge, level: float) -> Band:
+    ends = [*mixture.central(level), mixture.quantile(0.5)]
     low, high, typical = (
         (exp(end) for end in ends) if gauge.instrument.logged else (float(np.clip(e, 1, 5)) for e in ends)
     )
@@ -266,7 +266,7 @@ def _basis(readings: Readings) -> Basis:
 
 def _learned(readings: Readings, before: Posterior, after: Posterior) -> list[Learned]:
     grains = (_band(each.of(each.phi_m), lambda phi_m: 100 * phi_m) for each in (before, after))
-    found = [
+    learned = [
         Learned("n, power of the solids", "", _band(before.exponent()), _band(after.exponent())),
         Learned("phi_m, volume at which grains jam", "%", *grains),
         Learned("from batch to batch of one formula", "%", *_per_cent(before.tau, after.tau, before, after)),
@@ -274,20 +274,20 @@ def _learned(readings: Readings, before: Posterior, after: Posterior) -> list[Le
     ]
     if readings.drift:
         drift = (_band(each.drift(), lambda d: 100 * (2**d - 1)) for each in (before, after))
-        found.append(Learned("firmer each time the age doubles", "%", *drift))
+        learned.append(Learned("firmer each time the age doubles", "%", *drift))
     for k, gauge in enumerate(readings.gauges):
         unit = gauge.instrument.unit
-        found.append(Learned(f"{gauge.words}: at firmness 100", unit, None, _own(after.offset(k), gauge, LEVEL)))
+        learned.append(Learned(f"{gauge.words}: at firmness 100", unit, None, _own(after.offset(k), gauge, LEVEL)))
         if gauge.instrument.slope is not None:
             words = "power of firmness" if gauge.instrument.logged else "scores where 2.7 times as firm"
             slopes = (_signed(each, k) for each in (before, after))
-            found.append(Learned(f"{gauge.words}: {words}", "", *slopes))
-    return found
+            learned.append(Learned(f"{gauge.words}: {words}", "", *slopes))
+    return learned
 
 
-def _band(found: Mixture, as_told: Callable[[float], float] = float) -> Band:
-    low, high = found.central(LEVEL)
-    return Band(as_told(low), as_told(found.quantile(0.5)), as_told(high))
+def _band(mixture: Mixture, as_told: Callable[[float], float] = float) -> Band:
+    low, high = mixture.central(LEVEL)
+    return Band(as_told(low), as_told(mixture.quantile(0.5)), as_told(high))
 
 
 def _per_cent(was: Vector, now: Vector, before: Posterior, after: Posterior) -> tuple[Band, Band]:
@@ -341,25 +341,25 @@ def _mean_off(readings: Readings, known: Posterior, trial: int) -> Mixture:
 
 
 def _notes(readings: Readings) -> list[str]:
-    found = []
+    notes = []
     ages = {cell.age for cell in readings.cells}
     if readings.drift:
-        found.append("Firmness moves with age; predictions are for 7 days.")
+        notes.append("Firmness moves with age; predictions are for 7 days.")
     elif len(ages) > 1:
-        found.append(
+        notes.append(
             "Ages differ between trials but not within one, so drift cannot be told from the making; "
             f"predictions are for about {readings.age / 24:.2g} days."
         )
     solids, grains = (np.array([getattr(cell, name) for cell in readings.cells]) for name in ("solids", "grains"))
     if np.ptp(grains) < 0.05:
-        found.append("The trials have nearly the same grains by volume: of phi_m they say next to nothing.")
+        notes.append("The trials have nearly the same grains by volume: of phi_m they say next to nothing.")
     if np.ptp(solids) < 0.2:
-        found.append(
+        notes.append(
             "The trials have nearly the same structuring solids: of n they say little. Read at two temperatures."
         )
     if len(readings.trials) < 4:
-        found.append("With fewer than four trials the scatter from batch to batch is mostly assumed.")
-    return found
+        notes.append("With fewer than four trials the scatter from batch to batch is mostly assumed.")
+    return notes
 
 
 def beyond(readings: Readings, solids: float, grains: float, temperature: float) -> list[str]:

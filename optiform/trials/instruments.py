@@ -1,11 +1,12 @@
 """How the instruments of a small workshop answer to firmness, and what is assumed of each before the first reading.
 
 A reading y (the logarithm of it, or the score itself) is a + s ln F. F is the firmness, a yield stress on a relative
-scale, so a push is proportional to it: s is 1. A flat probe of fixed mass sinks until the product holds it. A
-cone-like cavity holds it by an area that grows as depth squared, depth ~ F^-1/2; the penetration formula for fats has
-the power 1/1.6 (recalled); a rod held by its side alone gives F^-1. So s lies near -0.8 and mostly between -0.4 and
--1.6. A spoon score is a line in ln F: from pours to chips are about three powers of ten of yield stress, 4 scores, so
-0.6 of a score for each e-fold, mostly 0.27 to 1.3. All of this is assumed, not measured on scrubs: the fit replaces it.
+scale, so a push is proportional to it: s is 1. A cone of fixed mass sinks to a depth p with F = K W / p^1.6 (Haighton,
+J Am Oil Chem Soc 36 (1959) 345, read as an abstract), so ln p has s = -1 / 1.6, hardly in doubt. A flat probe of fixed
+mass sinks until the product holds it. A cone-like cavity holds it by an area that grows as depth squared, so that depth
+goes as F^-1/2; a rod held by its side alone gives F^-1. So s lies near -0.8 and mostly between -0.4 and -1.6. A spoon
+score is a line in ln F: from pours to chips are about three powers of ten of yield stress, 4 scores, so 0.6 of a score
+for each e-fold, mostly 0.27 to 1.3. All but the cone is assumed, not measured on scrubs: the fit replaces it.
 """
 
 from dataclasses import dataclass
@@ -42,6 +43,7 @@ INSTRUMENTS = {
     for each in (
         Instrument("push on a scale", "g", True, 1.0, None, (float(np.log(200.0)), 2.0), 0.1, 1e5),
         Instrument("flat probe", "mm", True, -1.0, (float(np.log(0.8)), 0.35), (float(np.log(8.0)), 1.2), 0.05, 500.0),
+        Instrument("cone", "mm", True, -1.0, (float(np.log(1 / 1.6)), 0.05), (float(np.log(15.0)), 1.2), 0.5, 60.0),
         Instrument("spoon score", "", False, 1.0, (float(np.log(0.6)), 0.4), (3.0, 1.0), 1.0, 5.0),
     )
 }

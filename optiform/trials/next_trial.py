@@ -12,7 +12,8 @@ from optiform.design.around import today_of, with_lines_of
 from optiform.design.design import formula_of
 from optiform.design.texture import MOVABLE
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, requirements
+from optiform.program.build import OWN_KINDS
+from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.reading.faults import BadInput, Inspection
@@ -33,7 +34,7 @@ SHOWN = 3
 
 
 def next_trial(
-    found: Fitted,
+    fitted: Fitted,
     question: Question,
     brief: Brief,
     trials: Sequence[Trial] = (),
@@ -43,7 +44,7 @@ def next_trial(
     """Whether one more trial would change the answer, and the three that teach most about it.
 
     Args:
-        found: the fit so far.
+        fitted: the fit so far.
         question: what is to be decided.
         brief: its reference is changed by one pair of lines, inside its ranges and limits and the law.
         trials: those made, for what to hold equal.
@@ -58,14 +59,14 @@ def next_trial(
     shown = brief.step if step is None else step
     _inspect(question, size, shown)
     temperatures = tuple(dict.fromkeys((question.temperature, REFERENCE_TEMPERATURE)))
-    gauge = _most_used(found)
-    candidates = candidates_of(found, question, with_lines_of(brief, today), temperatures, size, shown)
-    middle, variance, gains = gains_of(found.posterior, _asked(found, question), candidates, gauge)
+    gauge = _most_used(fitted)
+    candidates = candidates_of(fitted, question, with_lines_of(brief, today), temperatures, size, shown)
+    middle, variance, gains = gains_of(fitted.posterior, _asked(fitted, question), candidates, gauge)
     low, high = _ends(question)
-    now = _standing(middle, variance, low, high, found.level)
+    now = _standing(middle, variance, low, high, fitted.level)
     ranked = _ranked(candidates, gains)
     proposals = tuple(
-        _proposal(found, candidates[k], float(gains[k]), (middle, variance, low, high), temperatures, gauge, size)
+        _proposal(fitted, candidates[k], float(gains[k]), (middle, variance, low, high), temperatures, gauge, size)
         for k in ranked
     )
     flips = proposals[0].flips if proposals else 0.0
@@ -78,8 +79,8 @@ def next_trial(
         looked_at=len(candidates),
         mass=size,
         step=shown,
-        equal=_equal(found, trials, gauge, temperatures),
-        beyond=tuple(_beyond(found, question)),
+        equal=_equal(fitted, trials, gauge, temperatures),
+        beyond=tuple(_beyond(fitted, question)),
     )
 
 
@@ -99,9 +100,9 @@ def _inspect(question: Question, mass: float, step: float) -> None:
     inspection.finish()
 
 
-def _most_used(found: Fitted) -> int:
-    counts = np.zeros(len(found.taken.gauges))
-    for cell in found.taken.cells:
+def _most_used(fitted: Fitted) -> int:
+    counts = np.zeros(len(fitted.taken.gauges))
+    for cell in fitted.taken.cells:
         counts[cell.gauge] += cell.count
     return int(np.argmax(counts))
 
@@ -110,7 +111,7 @@ def _most_used(found: Fitted) -> int:
 
 
 def candidates_of(
-    found: Fitted, question: Question, brief: Brief, temperatures: Sequence[float], mass: float, step: float
+    fitted: Fitted, question: Question, brief: Brief, temperatures: Sequence[float], mass: float, step: float
 ) -> list[Candidate]:
     """The reference as it is, the formula asked about, and the reference with one line up and another down.
 
@@ -126,14 +127,14 @@ def candidates_of(
     made += [
         (formula_of(brief, changed, "trial"), "", changes) for changed, changes in _moves(brief, x, mass, step)
     ]  # fmt: skip
-    placed = [(each, _placed(found, each[0], temperatures)) for each in made]
+    placed = [(each, _placed(fitted, each[0], temperatures)) for each in made]
     return [Candidate(*each, *places) for each, places in placed if places is not None]
 
 
 def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[Vector, tuple[tuple[str, float], ...]]]:
     names = [item.name for item in brief.mix.ingredients]
     movable = [j for j, item in enumerate(brief.mix.ingredients) if x[j] > 0 and item.functions[0] in MOVABLE]
-    needed = requirements(brief).without_broken(x, OWN_KINDS)
+    needed = requirements(brief).without_broken(x, (*OWN_KINDS, "usual"))
     amounts = sorted({round(points / 100 * mass / step) for points in POINTS} - {0})
     for up in movable:
         for down in movable:
@@ -146,10 +147,10 @@ def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[
 
 
 def _placed(
-    found: Fitted, formula: Formula, temperatures: Sequence[float]
+    fitted: Fitted, formula: Formula, temperatures: Sequence[float]
 ) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
     try:
-        places = [place_of(found, formula, at) for at in temperatures]
+        places = [place_of(fitted, formula, at) for at in temperatures]
     except BadInput:
         return None
     return tuple(place[0] for place in places), tuple(place[1] for place in places)
@@ -158,11 +159,11 @@ def _placed(
 # -- what it would teach -----------------------------------------------------------------------------------------------
 
 
-def _asked(found: Fitted, question: Question) -> Asked:
-    solids, grains = place_of(found, question.formula, question.temperature)
+def _asked(fitted: Fitted, question: Question) -> Asked:
+    solids, grains = place_of(fitted, question.formula, question.temperature)
     if question.rival is None:
         return Asked(solids, grains, None)
-    other, fill = place_of(found, question.rival, question.temperature)
+    other, fill = place_of(fitted, question.rival, question.temperature)
     return Asked(solids - other, grains, fill)
 
 
@@ -197,7 +198,7 @@ def _band(middle: float, variance: float, level: float) -> Band:
 
 
 def _proposal(
-    found: Fitted,
+    fitted: Fitted,
     candidate: Candidate,
     gain: float,
     standing: tuple[float, float, float, float],
@@ -213,9 +214,9 @@ def _proposal(
         words=words,
         changes=tuple((name, grams, 100 * grams / mass) for name, grams in candidate.changes),
         temperatures=temperatures,
-        gauge=found.taken.gauges[gauge].words,
+        gauge=fitted.taken.gauges[gauge].words,
         narrows=gain / variance if variance > 0 else 0.0,
-        band_after=_band(middle, variance - gain, found.level),
+        band_after=_band(middle, variance - gain, fitted.level),
         flips=flips,
         wrong_after=wrong,
     )
@@ -238,7 +239,7 @@ def _in_100(probability: float) -> str:
     return "under 1 in 100" if probability < 0.005 else f"{round(100 * probability)} in 100"
 
 
-def _equal(found: Fitted, trials: Sequence[Trial], gauge: int, temperatures: Sequence[float]) -> tuple[str, ...]:
+def _equal(fitted: Fitted, trials: Sequence[Trial], gauge: int, temperatures: Sequence[float]) -> tuple[str, ...]:
     """What to hold as it was, with the last trial's own figures where they were noted."""
     last = trials[-1] if trials else None
     noted = [
@@ -249,17 +250,17 @@ def _equal(found: Fitted, trials: Sequence[Trial], gauge: int, temperatures: Seq
     told = [f"{name} {value:g} {unit}, as in {last.name}" for name, value, unit in noted if value is not None and last]
     heat = " and ".join(f"{at:g} degC" for at in temperatures)
     lots = "same lots, vessel and stirring; nothing else changed"
-    read = f"{JARS} jars at {heat}, {found.taken.age / 24:.2g} days old, by {found.taken.gauges[gauge].words}"
+    read = f"{JARS} jars at {heat}, {fitted.taken.age / 24:.2g} days old, by {fitted.taken.gauges[gauge].words}"
     return (*(told or ["temperatures, cooling minutes and mass as in the last trial"]), lots, read)
 
 
-def _beyond(found: Fitted, question: Question) -> Iterator[str]:
+def _beyond(fitted: Fitted, question: Question) -> Iterator[str]:
     """As a prediction says it, and which readings there do not count, and what to read."""
     at, formulas = question.temperature, [question.formula, *([question.rival] if question.rival else [])]
-    notes = [note for x in formulas for note in beyond(found.taken, *place_of(found, x, at), at)]
+    notes = [note for x in formulas for note in beyond(fitted.taken, *place_of(fitted, x, at), at)]
     yield from dict.fromkeys(notes)
-    if notes and all(abs(cell.temperature - at) > 1e-9 for cell in found.taken.cells):
-        why = Counter(each.why for each in found.left_out if abs(each.temperature - at) <= 1e-9)
+    if notes and all(abs(cell.temperature - at) > 1e-9 for cell in fitted.taken.cells):
+        why = Counter(each.why for each in fitted.left_out if abs(each.temperature - at) <= 1e-9)
         yield from (f"Readings at {at:g} degC that do not count: {count} ({reason})." for reason, count in why.items())
         yield (
             f"Read a plain jar at {at:g} degC, one of a trial that is made already: kept as usual, 24 h old or more, "

@@ -25,10 +25,10 @@ from optiform.trials.cells import Readings
 from optiform.trials.instruments import BATCHES, BATCHES_SPREAD, REPEAT_SHAPE, REPEATS, SPOON
 from optiform.trials.mixture import Mixture
 
-#: Priors as two standard deviations over the stated ranges of properties.firmness: n 1.5 to 3.5, phi_m 0.55 to 0.66.
+#: Priors as two standard deviations over the stated ranges of properties.firmness: n 1.5 to 3.5, phi_m 0.50 to 0.66.
 N_PRIOR = (2.5, 0.5)
-PHI_M_PRIOR = (0.60, 0.0275)
-PHI_M_ENDS = (0.50, 0.74)  # looser than any packing of grains that still moves; spheres in perfect order
+PHI_M_PRIOR = (0.58, 0.04)
+PHI_M_ENDS = (0.42, 0.74)  # looser than any packing of grains that still moves; spheres in perfect order
 MOVES = 0.02  # a product that was read moves, so phi_m lies at least this far above its grains
 #: Change of ln F for each e-fold of age. Makers tell of firming over the first days; 10 % a week and as much doubt.
 DRIFT_PRIOR = (0.05, 0.10)
@@ -172,11 +172,11 @@ def posterior(readings: Readings, near: Posterior | None = None) -> Posterior:
     places = near.places if near else tuple((max(axis.middle, axis.low), axis.spread) for axis in axes)
     for _ in range(2 if near else PASSES):
         grid = [axis.nodes(*place) for axis, place in zip(axes, places, strict=True)]
-        found, moved = _laid(model, axes, grid)
+        known, moved = _laid(model, axes, grid)
         if not readings.cells or _at_rest(places, moved):
             break
         places = moved
-    return replace(found, places=moved)
+    return replace(known, places=moved)
 
 
 def _laid(model: "_Model", axes: Sequence[_Axis], grid: Sequence[Vector]) -> tuple[Posterior, Places]:
@@ -184,10 +184,10 @@ def _laid(model: "_Model", axes: Sequence[_Axis], grid: Sequence[Vector]) -> tup
     nodes = np.stack([each.ravel() for each in np.meshgrid(*grid, indexing="ij")], axis=1)
     prior = np.sum([axis.log_prior(nodes[:, k]) for k, axis in enumerate(axes)], axis=0)
     nodes, prior = nodes[np.isfinite(prior)], prior[np.isfinite(prior)]
-    kept, found = model.given(nodes, prior)
-    moved = [_moments(found.weights, nodes[kept, k]) for k in range(len(axes))]
+    kept, fitted = model.given(nodes, prior)
+    moved = [_moments(fitted.weights, nodes[kept, k]) for k in range(len(axes))]
     least = [0.3 * (each[1] - each[0]) for each in grid]
-    return found, tuple((middle, max(spread, low)) for (middle, spread), low in zip(moved, least, strict=True))
+    return fitted, tuple((middle, max(spread, low)) for (middle, spread), low in zip(moved, least, strict=True))
 
 
 def _moments(weights: Vector, values: Vector) -> tuple[float, float]:
@@ -249,11 +249,11 @@ class _Model:
         weights = np.exp(score - score.max())
         kept = weights > SLIGHT
         weights = weights[kept] / weights[kept].sum()
-        found = Posterior(
+        fitted = Posterior(
             weights, phi_m[kept], sigma[kept], tau[kept], slopes[kept], noise[kept], mean[kept], cov[kept],
             self.readings.reference_grains, self.first, (),
         )  # fmt: skip
-        return kept, found
+        return kept, fitted
 
     def _linear(self, phi_m: Vector, tau: Vector, slope: Vector, noise: Vector) -> tuple[Vector, Vector, Vector]:
         """Mean and covariance of the linear numbers and the log marginal likelihood, by nodes."""

@@ -49,14 +49,14 @@ class Weighings:
 
         The step named shows all these lines in 20 steps or more, so that rounding is 2.5 % of each at most.
         """
-        found = (x.small for x in self.lines if x.small and x.small.told)
-        off = sorted(found, key=lambda x: -abs(x.off))
+        doses = (x.small for x in self.lines if x.small and x.small.told)
+        off = sorted(doses, key=lambda x: -abs(x.off))
         if not off:
             return ""
         named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)
         finer = [x.finer for x in off if x.finer is not None]
         help_ = f"A scale that shows {min(finer):g} g weighs them" if len(finer) == len(off) else "Make a larger trial"
-        return f"A scale that shows {self.step:g} g changes more than the one thing asked: {named}. {help_}."
+        return f"A scale that shows {self.step:g} g changes more than it should: {named}. {help_}."
 
 
 def weighable(proposal: Proposal, mass: float, step: float, brief: Brief) -> Weighings:

@@ -107,13 +107,13 @@ def complaints(
         kept: the keys that are kept of a kind.
         unread: kinds of which some could not be read, so that nothing is said on references to them.
     """
-    found = values(records)
-    unsound = {complaint.index for complaint in found}
+    wrong = values(records)
+    unsound = {complaint.index for complaint in wrong}
     sound = [index for index in range(len(records)) if index not in unsound]
     doubtful = {*unread, *(type(records[index]) for index in unsound)}
     beside = _together([records[index] for index in sound], kept, doubtful)
-    found += [replace(complaint, index=sound[complaint.index]) for complaint in beside]
-    return sorted(found, key=lambda complaint: complaint.index)
+    wrong += [replace(complaint, index=sound[complaint.index]) for complaint in beside]
+    return sorted(wrong, key=lambda complaint: complaint.index)
 
 
 def _together(
@@ -122,19 +122,19 @@ def _together(
     unread: Collection[type[Record]],
 ) -> list[Complaint]:
     keys: dict[type[Record], Mapping[Key, int]] = {record: _first(records, kind) for record, kind in KINDS.items()}
-    found = [*_twice(records, keys, kept), *_astray(records, keys, kept, unread)]
+    wrong = [*_twice(records, keys, kept), *_astray(records, keys, kept, unread)]
     if VersionLine not in unread and Version not in unread:
-        found += _versions(records, keys[Version])
-    return found
+        wrong += _versions(records, keys[Version])
+    return wrong
 
 
 def _first(records: Sequence[Record], kind: Kind) -> dict[Key, int]:
     """Where each key stands first."""
-    found: dict[Key, int] = {}
+    places: dict[Key, int] = {}
     for index, record in enumerate(records):
         if type(record) is kind.record and kind.key:
-            found.setdefault(kind.key_of(record), index)
-    return found
+            places.setdefault(kind.key_of(record), index)
+    return places
 
 
 def _twice(

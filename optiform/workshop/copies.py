@@ -1,10 +1,13 @@
-"""Copies of a workshop's file: one to read where nothing can be written, one to go back to before a migration."""
+"""Copies of the records' file: one to read where nothing can be written, and dated ones to go back to."""
 
+import datetime
 import filecmp
 import os
+import re
 import shutil
 import sqlite3
 from contextlib import closing, suppress
+from dataclasses import dataclass
 from itertools import chain, count
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,6 +16,10 @@ from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.output import sync_folder
 
+FOLDER = "copies"
+DAILY, RESTORED = "daily", "before-restoring"  #: why a copy was made; before a new schema: `schema-2`
+MOST = 30  #: daily copies that are kept
+_NAMED = re.compile(r"(?P<why>.+?)-(?P<when>\d{8}-\d{6})(-\d+)?")
 _SIDES = ("", "-wal", "-journal")  # the database, and what SQLite keeps beside it of committed records
 _ROOM = (
     "a file that can be read, and room for a copy of it among the temporary files: TMPDIR may name a folder with some"
@@ -72,26 +79,94 @@ def private(path: Path) -> None:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
 
 
-def back_up(path: Path, version: int) -> None:
-    """A copy of the database as it is now beside it, whole or not there at all; no copy made before is replaced.
+def back_up(path: Path, why: str) -> Path:
+    """A copy of the database as it is now, whole or not there at all; no copy made before is replaced.
 
-    For whoever has the writer's lock: one that was broken off is overwritten.
+    Copies lie in a folder beside it, named after why and when they were made. Whoever writes has the writer's lock; a
+    copy that was broken off is overwritten.
     """
-    unfinished = path.with_name(f"{path.stem}-schema-{version}.part")
+    folder = path.with_name(FOLDER)
+    folder.mkdir(exist_ok=True)
+    unfinished = folder / f"{path.stem}-{why}.part"
     unfinished.unlink(missing_ok=True)
     private(unfinished)
     try:
         with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
             target.execute("PRAGMA journal_mode = OFF")  # nothing was there before, so there is nothing to go back to
             source.backup(target)
-        unfinished.replace(_free(path, f"schema-{version}-{clock.now():%Y%m%d-%H%M%S}"))
+        copy = _free(folder, f"{path.stem}-{why}-{clock.now():%Y%m%d-%H%M%S}")
+        unfinished.replace(copy)
     finally:
         unfinished.unlink(missing_ok=True)
-    sync_folder(path.parent)
+    sync_folder(folder)
+    return copy
 
 
-def _free(path: Path, name: str) -> Path:
+def has_copy_of(path: Path, day: datetime.date) -> bool:
+    """Whether the daily copy of a day is there."""
+    return any(path.with_name(FOLDER).glob(f"{path.stem}-{DAILY}-{day:%Y%m%d}-*.db"))
+
+
+def copy_of_the_day(path: Path) -> None:
+    """A copy as it is before the first writing of a day; of many such copies the oldest go.
+
+    Where there is no room for one, the writing goes on or says so itself.
+    """
+    with suppress(OSError, sqlite3.Error):
+        back_up(path, DAILY)
+    for copy in sorted(path.with_name(FOLDER).glob(f"{path.stem}-{DAILY}-*.db"))[:-MOST]:
+        copy.unlink(missing_ok=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A copy of the records: where it lies, when and why it was made."""
+
+    path: Path
+    made: datetime.datetime
+    why: str
+
+
+def copies_of(path: Path) -> list[Copy]:
+    """The copies of a database, the newest first."""
+    made = (_copy(each, path.stem) for each in path.with_name(FOLDER).glob(f"{path.stem}-*.db"))
+    return sorted((copy for copy in made if copy), key=lambda copy: (copy.made, copy.path.name), reverse=True)
+
+
+def _copy(path: Path, stem: str) -> Copy | None:
+    match = _NAMED.fullmatch(path.stem.removeprefix(f"{stem}-"))
+    return Copy(path, datetime.datetime.strptime(match["when"], "%Y%m%d-%H%M%S"), match["why"]) if match else None
+
+
+def restore(path: Path, copy: Path) -> Path:
+    """Make the database what a copy of it holds; what it held until now is copied first, and where to is returned.
+
+    Raises:
+        BadInput: the copy is gone or broken, or another program is writing.
+    """
+    try:
+        with closing(sqlite3.connect(f"{copy.resolve().as_uri()}?immutable=1", uri=True)) as source:
+            if source.execute("PRAGMA quick_check").fetchone() != ("ok",):
+                raise BadInput([Fault(str(copy), "file", "a broken copy", "another copy: this one was not taken")])
+            before = back_up(path, RESTORED)
+            with closing(sqlite3.connect(path)) as target:
+                source.backup(target)
+    except (OSError, sqlite3.Error) as error:
+        raise BadInput(
+            [Fault(str(copy), "file", str(error), "a copy that can be read, and room for another")]
+        ) from error
+    return before
+
+
+def _free(folder: Path, name: str) -> Path:
     """A name that nothing has yet: the clock may have been set back."""
     tries = chain([name], (f"{name}-{number}" for number in count(2)))
-    places = (path.with_name(f"{path.stem}-{each}.db") for each in tries)
-    return next(place for place in places if not place.exists())
+    return next(place for each in tries if not (place := folder / f"{each}.db").exists())
+
+
+def put_away(path: Path) -> None:
+    """Take the database out of use: it stays among its copies, and nothing is there in its place."""
+    if path.exists():
+        back_up(path, "put-away")
+        for side in ("-wal", "-shm", ""):
+            path.with_name(path.name + side).unlink(missing_ok=True)

@@ -72,8 +72,8 @@ def keep(workshop: Workshop, decision: Callable[[Reader], Kept], where: Where) -
 
 
 def _refuse(faults: Iterator[Fault]) -> None:
-    if found := list(faults):
-        raise BadInput(found)
+    if wrong := list(faults):
+        raise BadInput(wrong)
 
 
 # -- stock -------------------------------------------------------------------------------------------------------------
@@ -154,9 +154,9 @@ def used(
         there = f"lot {what}"
     else:
         there = f"the lots of {what} that have not expired; an expired one is used by its number"
-    found = draw_of(held, what, kg, now.date())
-    refuse_missing(kg, found, there, where("kg"))
-    moves = taken(found, now, reason, batch)
+    draw = draw_of(held, what, kg, now.date())
+    refuse_missing(kg, draw, there, where("kg"))
+    moves = taken(draw, now, reason, batch)
     return Kept(tuple(moves), f"{', '.join(f'{-move.kg:g} kg of lot {move.lot}' for move in moves)} used")
 
 

@@ -98,8 +98,8 @@ def refuse_irregular(path: Path) -> None:
         BadInput: something other than a file is there.
     """
     if path.exists() and not path.is_file():
-        found = "a folder" if path.is_dir() else "a device or a pipe"
-        raise BadInput([Fault(str(path), "file", found, "a workshop's database: move what is there elsewhere")])
+        irregular = "a folder" if path.is_dir() else "a device or a pipe"
+        raise BadInput([Fault(str(path), "file", irregular, "a workshop's database: move what is there elsewhere")])
     if path.parent.exists() and not path.parent.is_dir():
         words = f"a folder, or the {FILE} in it"
         raise BadInput([Fault(str(path.parent), "workshop", "a file", words)])

@@ -66,23 +66,26 @@ def import_from(workshop: Workshop, path: Path) -> dict[str, int]:
     Raises:
         BadInput: with every fault, each with file, row and column. Then nothing at all was added.
     """
-    found = _read(path)
-    found.faults += [*workshop.faults(found.records, found.place, found.unread), *_again(workshop, found)]
-    if found.faults:
-        raise BadInput(_told(found.faults))
-    workshop.decide(lambda kept: _unless_again(kept, found), found.place)
-    return {kind.file: sum(type(each) is record for each in found.records) for record, kind in KINDS.items()}
+    exchange = _read(path)
+    exchange.faults += [
+        *workshop.faults(exchange.records, exchange.place, exchange.unread),
+        *_again(workshop, exchange),
+    ]
+    if exchange.faults:
+        raise BadInput(_told(exchange.faults))
+    workshop.decide(lambda kept: _unless_again(kept, exchange), exchange.place)
+    return {kind.file: sum(type(each) is record for each in exchange.records) for record, kind in KINDS.items()}
 
 
 def _read(path: Path) -> _Found:
-    found = _Found()
+    exchange = _Found()
     unread = set(FILES)
-    for name, text in read_texts(path, FILES, found.faults):
+    for name, text in read_texts(path, FILES, exchange.faults):
         unread.remove(name)
-        found.take(f"{path}/{name}", FILES[name], text)
-    if found.faults:  # of a file that could not be read nobody knows what it holds
-        found.unread |= {FILES[name] for name in unread}
-    return found
+        exchange.take(f"{path}/{name}", FILES[name], text)
+    if exchange.faults:  # of a file that could not be read nobody knows what it holds
+        exchange.unread |= {FILES[name] for name in unread}
+    return exchange
 
 
 def _told(faults: Iterable[Fault]) -> list[Fault]:
@@ -100,21 +103,21 @@ def _first(faults: Sequence[Fault]) -> list[Fault]:
     return [*faults[: MOST - 1], Fault(faults[0].file, "the rest", more, "the ones above mended first")]
 
 
-def _unless_again(kept: Reader, found: _Found) -> list[Record]:
+def _unless_again(kept: Reader, exchange: _Found) -> list[Record]:
     """The records, if nobody has brought the same events in since they were looked at."""
-    if faults := [*_again(kept, found)]:
+    if faults := [*_again(kept, exchange)]:
         raise BadInput(_told(faults))
-    return found.records
+    return exchange.records
 
 
-def _again(kept: Reader, found: _Found) -> Iterator[Fault]:
+def _again(kept: Reader, exchange: _Found) -> Iterator[Fault]:
     """Events have no key: one that is kept just so has been brought in before, and would count twice."""
     for kind in (each for each in KINDS.values() if not each.key):
         before = set(kept.read(kind.record))
-        for index, record in enumerate(found.records):
+        for index, record in enumerate(exchange.records):
             if type(record) is kind.record and record in before:
-                file, _ = found.place(index, "")
-                line = f"row {found.lines[index][1]}"
+                file, _ = exchange.place(index, "")
+                line = f"row {exchange.lines[index][1]}"
                 yield Fault(
                     file, line, kind.called(record), f"a {kind.noun} that is not kept yet; it would count twice"
                 )

@@ -26,9 +26,9 @@ def taken_from_lot(holding: Holding, kg: float) -> Draw:
     return Draw(((holding.lot, kg),), missing if missing > NOTHING else 0.0)
 
 
-def taken(found: Draw, when: datetime.datetime, reason: str, batch: str = "") -> list[Movement]:
+def taken(draw: Draw, when: datetime.datetime, reason: str, batch: str = "") -> list[Movement]:
     """A movement out of each lot of a draw."""
-    return [Movement(lot=lot.number, when=when, kg=-kg, reason=reason, batch=batch) for lot, kg in found.takes]
+    return [Movement(lot=lot.number, when=when, kg=-kg, reason=reason, batch=batch) for lot, kg in draw.takes]
 
 
 def draw_of(held: Sequence[Holding], what: str, kg: float, today: datetime.date) -> Draw:
@@ -98,14 +98,14 @@ def values_of(texts: Sequence[str], place: str) -> list[tuple[float, str]]:
     Raises:
         BadInput: with every one that has no number.
     """
-    inspection, found = Inspection(place), []
+    inspection, values = Inspection(place), []
     for text in texts:
         try:
-            found.append(value_of(text))
+            values.append(value_of(text))
         except ValueError as error:
             inspection.fault("value", text, str(error))
     inspection.finish()
-    return found
+    return values
 
 
 def value_of(text: str) -> tuple[float, str]:
@@ -125,8 +125,8 @@ def value_of(text: str) -> tuple[float, str]:
         raise ValueError("a number with its unit: '210 g', '8.5 mm', 3") from None
 
 
-def refuse_missing(kg: float, found: Draw, where: str, place: tuple[str, str]) -> None:
+def refuse_missing(kg: float, draw: Draw, where: str, place: tuple[str, str]) -> None:
     """Raise where a draw does not hold what is wanted, with how much there is."""
-    if found.missing:
-        words = f"at most {max(kg - found.missing, 0.0):.6g} kg, what is left in {where}"
+    if draw.missing:
+        words = f"at most {max(kg - draw.missing, 0.0):.6g} kg, what is left in {where}"
         raise BadInput([Fault(*place, f"{kg:g} kg", words)])

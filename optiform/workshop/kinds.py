@@ -73,7 +73,8 @@ _NAMES = (
     ("own_cells", "own cell"), ("offers", "offer"), ("lots", "lot"), ("movements", "movement"),
     ("packaging", "packaging"), ("packaging_counts", "count"), ("versions", "version"),
     ("version_lines", "version line"), ("batches", "batch"), ("batch_lines", "batch line"), ("trials", "trial"),
-    ("trial_weights", "trial weight"), ("readings", "reading"),
+    ("trial_weights", "trial weight"), ("readings", "reading"), ("products", "product"), ("steps", "step"),
+    ("file_texts", "text of a file"), ("drafts", "draft"),
 )  # fmt: skip
 
 #: Every kind by its dataclass, in the order of RECORDS.

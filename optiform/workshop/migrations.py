@@ -1,6 +1,6 @@
 """The schema's versions: a new database gets the newest; an older one is brought up to it step by step."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 
 from sqlalchemy import Connection, inspect, select, update
 
@@ -8,7 +8,7 @@ from optiform.workshop.guards import guard
 from optiform.workshop.schema import ABOUT, GUARDED, METADATA
 
 #: The version this program reads and writes.
-SCHEMA = 2
+SCHEMA = 3
 
 
 def _to_2(connection: Connection) -> None:
@@ -43,14 +43,42 @@ def _on_server_2(tables: Iterable[str]) -> Iterator[str]:
         "\nCREATE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS\n$$ BEGIN RAISE EXCEPTION "
         "'%% is only ever added to: no row of it is changed or deleted', TG_TABLE_NAME; END $$\n"
     )
+    yield from _guards_on_server_2(tables)
+
+
+def _guards_on_server_2(tables: Iterable[str]) -> Iterator[str]:
     for table in tables:
         run = "EXECUTE FUNCTION only_added_to()"
         yield f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW {run}"
         yield f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} {run}"
 
 
+def _to_3(connection: Connection) -> None:
+    """Products with their steps, the texts these name, and drafts."""
+    on_file = connection.dialect.name == "sqlite"
+    row = "kept INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT" if on_file else "kept SERIAL NOT NULL PRIMARY KEY"
+    moment = "DATETIME" if on_file else "TIMESTAMP WITHOUT TIME ZONE"
+    named = "FOREIGN KEY(product) REFERENCES products (name) DEFERRABLE INITIALLY DEFERRED"
+    for statement in (
+        f"CREATE TABLE products ({row}, name TEXT NOT NULL, created {moment} NOT NULL, at BIGINT NOT NULL, "
+        "steps BIGINT NOT NULL, revision BIGINT NOT NULL, CONSTRAINT products_key UNIQUE (name))",
+        f'CREATE TABLE steps ({row}, product TEXT NOT NULL, number BIGINT NOT NULL, "before" BIGINT NOT NULL, '
+        f'"when" {moment} NOT NULL, words TEXT NOT NULL, content TEXT NOT NULL, '
+        f"CONSTRAINT steps_key UNIQUE (product, number), CONSTRAINT steps_product {named})",
+        f"CREATE TABLE file_texts ({row}, digest TEXT NOT NULL, part BIGINT NOT NULL, text TEXT NOT NULL, "
+        "CONSTRAINT file_texts_key UNIQUE (digest, part))",
+        f"CREATE TABLE drafts ({row}, product TEXT NOT NULL, name TEXT NOT NULL, parent TEXT NOT NULL, "
+        f"reason TEXT NOT NULL, created {moment} NOT NULL, lines TEXT NOT NULL, "
+        f"CONSTRAINT drafts_key UNIQUE (product, name), CONSTRAINT drafts_product {named})",
+    ):
+        connection.exec_driver_sql(statement)
+    tables = ("steps", "file_texts", "drafts")
+    for statement in _on_file_2(tables) if on_file else _guards_on_server_2(tables):
+        connection.exec_driver_sql(statement)
+
+
 #: What brings a database to each version from the one before.
-STEPS: Mapping[int, Callable[[Connection], None]] = {2: _to_2}
+STEPS: dict[int, Callable[[Connection], None]] = {2: _to_2, 3: _to_3}
 
 
 def version_of(connection: Connection) -> int | None:
@@ -58,8 +86,8 @@ def version_of(connection: Connection) -> int | None:
     names = inspect(connection).get_table_names()
     if ABOUT.name not in names:
         return None if names else 0
-    found: int | None = connection.scalar(select(ABOUT.c.schema))
-    return found
+    version: int | None = connection.scalar(select(ABOUT.c.schema))
+    return version
 
 
 def make(connection: Connection) -> None:

@@ -205,8 +205,8 @@ class TrialWeight(Record):
 class Reading(Record):
     """One reading of one jar of a trial.
 
-    `instrument` is one of `flat probe` (depth, mm), `push on a scale` (peak, g), `spoon score` (1 to 5), or a word of
-    the maker's own; `condition` is one of CONDITIONS.
+    `instrument` is one of `flat probe` and `cone` (depth, mm), `push on a scale` (peak, g), `spoon score` (1 to 5), or
+    a word of the maker's own; `condition` is one of CONDITIONS.
     """
 
     trial: As[str, Column("Trial", key=True, refers="Trial")]
@@ -214,7 +214,7 @@ class Reading(Record):
     age: As[float, Column("Age", "since making: '24 h', '7 day' (168 h)", "h", NOT_LESS)]
     temperature: As[float, Column("Product's core", "of the product's core", "degC", WARMTH)]
     instrument: As[
-        str, Column("Another instrument", "flat probe, push on a scale, spoon score, or your word", rule=SAID)
+        str, Column("Another instrument", "flat probe, cone, push on a scale, spoon score, or your word", rule=SAID)
     ]
     value: As[float, Column("Values", "one for each jar: '210 g', '8.5 mm', 3", rule=NOT_LESS)]
     unit: As[str, Column("Values")]
@@ -227,8 +227,57 @@ class Reading(Record):
     note: As[str, Column("Note")] = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Product(Record):
+    """What is worked on: where it stands among its steps. `revision` grows with every move, so that nobody writes
+    over what another window did meanwhile.
+    """
+
+    name: As[str, Column("Product", key=True)]
+    created: As[datetime.datetime, Column("Begun on")]
+    at: As[int, Column("Stands at step", rule=MORE, changes=True)]
+    steps: As[int, Column("Steps", rule=MORE, changes=True)]
+    revision: As[int, Column("Revision", rule=MORE, changes=True)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step(Record):
+    """One step of a product's history: brief, files and papers as they stood after it. Never overwritten.
+
+    `before` is the step it was made from, 0 for the first; `content` names each file and the digest of its text.
+    """
+
+    product: As[str, Column("Product", key=True, refers="Product")]
+    number: As[int, Column("Step", rule=MORE, key=True)]
+    before: As[int, Column("Made from step", rule=NOT_LESS)]
+    when: As[datetime.datetime, Column("When")]
+    words: As[str, Column("What was done", rule=SAID)]
+    content: As[str, Column("Files", rule=SAID)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileText(Record):
+    """A part of the text of a file that steps name by its digest; many steps share one text."""
+
+    digest: As[str, Column("Digest", key=True)]
+    part: As[int, Column("Part", rule=MORE, key=True)]
+    text: As[str, Column("Text")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft(Record):
+    """A formula that was put aside while working on a product: `lines` is a table of ingredient, percent and phase."""
+
+    product: As[str, Column("Product", key=True, refers="Product")]
+    name: As[str, Column("Name of the draft", key=True)]
+    parent: As[str, Column("It came from")]
+    reason: As[str, Column("Why")]
+    created: As[datetime.datetime, Column("Kept on")]
+    lines: As[str, Column("Lines")]
+
+
 #: Every kind of record, each kind after those that it must refer to.
 RECORDS: tuple[type[Record], ...] = (
     OwnCell, Offer, Lot, Movement, Packaging, PackagingCount, Version, VersionLine, Batch, BatchLine, Trial,
-    TrialWeight, Reading,
+    TrialWeight, Reading, Product, Step, FileText, Draft,
 )  # fmt: skip

@@ -78,13 +78,13 @@ GUARDED = tuple(kind.file for kind in KINDS.values() if not kind.changes)
 def row_of(record: Record) -> dict[str, object]:
     """A record as a row: numbers as their column's type, a reference that names nothing as NULL."""
     unnamed = _unnamed(KINDS[type(record)])
-    found = {}
+    row = {}
     for field in fields_of(type(record)):
         value = getattr(record, field.name)
         if field.type is float and value is not None:
             value = float(value)
-        found[field.name] = None if field.name in unnamed and value == "" else value
-    return found
+        row[field.name] = None if field.name in unnamed and value == "" else value
+    return row
 
 
 def record_of(kind: type[R], row: Row[tuple[object, ...]]) -> R:

@@ -68,8 +68,8 @@ def holdings(lots: Iterable[Lot], movements: Iterable[Movement]) -> tuple[Holdin
     moved: dict[str, list[float]] = defaultdict(list)
     for movement in movements:
         moved[movement.lot].append(movement.kg)
-    found = [Holding(lot, _sum(moved[lot.number])) for lot in lots]
-    return tuple(sorted(found, key=lambda holding: first_expired(holding.lot)))
+    held = [Holding(lot, _sum(moved[lot.number])) for lot in lots]
+    return tuple(sorted(held, key=lambda holding: first_expired(holding.lot)))
 
 
 def first_expired(lot: Lot) -> tuple[datetime.date, datetime.date, str]:
@@ -96,10 +96,10 @@ def used_up(lots: Iterable[tuple[Lot, M]], need: M, day: datetime.date) -> Itera
 
 def by_ingredient(held: Iterable[Holding]) -> dict[str, float]:
     """Kg left per ingredient over its lots, by name."""
-    found: dict[str, list[float]] = defaultdict(list)
+    amounts: dict[str, list[float]] = defaultdict(list)
     for holding in held:
-        found[holding.lot.ingredient].append(holding.kg)
-    return {ingredient: _sum(found[ingredient]) for ingredient in sorted(found)}
+        amounts[holding.lot.ingredient].append(holding.kg)
+    return {ingredient: _sum(amounts[ingredient]) for ingredient in sorted(amounts)}
 
 
 def expiring(held: Iterable[Holding], today: datetime.date, days: int) -> tuple[Holding, ...]:
@@ -130,18 +130,18 @@ def unusable(lot: Lot, day: datetime.date) -> str:
 
 def pieces(counts: Iterable[PackagingCount]) -> dict[str, int]:
     """Pieces left per packaging, by name."""
-    found: dict[str, int] = defaultdict(int)
+    totals: dict[str, int] = defaultdict(int)
     for count in counts:
-        found[count.packaging] += count.pieces
-    return dict(sorted(found.items()))
+        totals[count.packaging] += count.pieces
+    return dict(sorted(totals.items()))
 
 
 def needs(lines: Iterable[VersionLine], kg: float) -> dict[str, float]:
     """Kg of each ingredient that kg of a version take."""
-    found: dict[str, float] = defaultdict(float)
+    masses: dict[str, float] = defaultdict(float)
     for line in lines:
-        found[line.ingredient] += kg * line.percent / 100
-    return dict(found)
+        masses[line.ingredient] += kg * line.percent / 100
+    return dict(masses)
 
 
 def short(needed: Mapping[str, float], held: Iterable[Holding], today: datetime.date) -> tuple[Shortage, ...]:

@@ -6,17 +6,19 @@ Versions of formulas, their lines, movements, counts and readings are only ever 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Protocol
 
 from sqlalchemy import DateTime, and_, func, insert, select, update
 
+from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.workshop import check, migrations
-from optiform.workshop.copies import back_up, copy_to_read, private
+from optiform.workshop.copies import back_up, copy_of_the_day, copy_to_read, has_copy_of, private
 from optiform.workshop.engine import (
     FILE,
     Unsound,
@@ -40,6 +42,8 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection, Engine
 
+_EVERY: Mapping[str, object] = MappingProxyType({})
+
 #: Where a complaint is to be told: file and place for the index of a record and the name of a field.
 Places = Callable[[int, str], tuple[str, str]]
 
@@ -47,8 +51,8 @@ Places = Callable[[int, str], tuple[str, str]]
 class Reader(Protocol):
     """Whoever gives the records of a kind: a workshop, or its writer in the middle of a decision."""
 
-    def read(self, kind: type[R]) -> tuple[R, ...]:
-        """Every record of one kind, in the order kept."""
+    def read(self, kind: type[R], **where: object) -> tuple[R, ...]:
+        """Every record of one kind whose fields have these values, in the order kept."""
         ...
 
 
@@ -110,10 +114,10 @@ class Workshop:
     ) -> None:
         self.close()
 
-    def read(self, kind: type[R]) -> tuple[R, ...]:
-        """Every record of one kind, in the order kept."""
+    def read(self, kind: type[R], **where: object) -> tuple[R, ...]:
+        """Every record of one kind whose fields have these values, in the order kept."""
         with self._reading() as connection:
-            return _all(connection, kind)
+            return _all(connection, kind, where)
 
     def read_all(self) -> dict[type[Record], tuple[Record, ...]]:
         """Every record of every kind, all as they were at one moment."""
@@ -160,8 +164,8 @@ class Workshop:
             if isinstance(revision, Revision):
                 self._revised(connection, revision.record, place)
         records = tuple(record for record in decided if isinstance(record, Record))
-        found = check.complaints(records, _kept(connection))
-        _refuse(found, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
+        complaints = check.complaints(records, _kept(connection))
+        _refuse(complaints, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
         for kind in KINDS:
             rows = [row_of(record) for record in records if type(record) is kind]
             if rows:
@@ -186,8 +190,8 @@ class Workshop:
         if not kind.changes:
             words = f"another {kind.noun} beside it: what was kept once is never overwritten"
             raise BadInput([Fault(self.name, called, "a revision", words)])
-        found = check.complaints([record], _kept(connection, but=record))
-        _refuse(found, place or (lambda _, field: (self.name, f"{called}, {field}")))
+        complaints = check.complaints([record], _kept(connection, but=record))
+        _refuse(complaints, place or (lambda _, field: (self.name, f"{called}, {field}")))
         self._revise(connection, record)
 
     def _revise(self, connection: Connection, record: Record) -> None:
@@ -260,8 +264,12 @@ class Workshop:
             migrations.make(connection)
         elif version is not None and version < migrations.SCHEMA:
             if self._path:
-                back_up(self._path, version)
+                back_up(self._path, f"schema-{version}")
             migrations.migrate(connection, version)
+        elif self._path and not has_copy_of(self._path, today := clock.today()):
+            latest = _latest(connection)
+            if latest is not None and latest.date() < today:  # a day's work is there, and none of today's
+                copy_of_the_day(self._path)
 
     def _refuse_strange(self, version: int | None) -> None:
         if version is None:
@@ -308,9 +316,9 @@ class _Within:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
 
-    def read(self, kind: type[R]) -> tuple[R, ...]:
-        """Every record of one kind, in the order kept."""
-        return _all(self._connection, kind)
+    def read(self, kind: type[R], **where: object) -> tuple[R, ...]:
+        """Every record of one kind whose fields have these values, in the order kept."""
+        return _all(self._connection, kind, where)
 
 
 @contextmanager
@@ -328,16 +336,17 @@ def _empty() -> Iterator[Engine]:
 def _latest(connection: Connection) -> datetime.datetime | None:
     moments = [column for table in TABLES.values() for column in table.c if isinstance(column.type, DateTime)]
     try:
-        found = [connection.scalar(select(func.max(moment))) for moment in moments]
+        moments_kept = [connection.scalar(select(func.max(moment))) for moment in moments]
     except ValueError as error:
         raise Unsound(f"a moment: {error}") from error
-    return max((moment for moment in found if moment is not None), default=None)
+    return max((moment for moment in moments_kept if moment is not None), default=None)
 
 
-def _all(connection: Connection, kind: type[R]) -> tuple[R, ...]:
+def _all(connection: Connection, kind: type[R], where: Mapping[str, object] = _EVERY) -> tuple[R, ...]:
     table = TABLES[kind]
+    these = select(table).where(*(table.c[name] == value for name, value in where.items())).order_by(table.c.kept)
     try:
-        return tuple(record_of(kind, row) for row in connection.execute(select(table).order_by(table.c.kept)))
+        return tuple(record_of(kind, row) for row in connection.execute(these))
     except ValueError as error:  # of a cell that is no date the driver says so
         raise Unsound(f"{table.name}: {error}") from error
 
@@ -360,8 +369,8 @@ def _called(record: Record) -> str:
     return KINDS[type(record)].called(record)
 
 
-def _faults(found: Sequence[check.Complaint], place: Places) -> list[Fault]:
-    return [Fault(*place(each.index, each.field), _shown(each.read), each.expected) for each in found]
+def _faults(complaints: Sequence[check.Complaint], place: Places) -> list[Fault]:
+    return [Fault(*place(each.index, each.field), _shown(each.read), each.expected) for each in complaints]
 
 
 def _shown(read: object) -> str:
@@ -369,6 +378,6 @@ def _shown(read: object) -> str:
     return shown if len(shown) <= 80 else shown[:76] + "...'"
 
 
-def _refuse(found: Sequence[check.Complaint], place: Places) -> None:
-    if found:
-        raise BadInput(_faults(found, place))
+def _refuse(complaints: Sequence[check.Complaint], place: Places) -> None:
+    if complaints:
+        raise BadInput(_faults(complaints, place))

@@ -46,11 +46,11 @@ def kept_lots(
 
 def usable(lots: Iterable[OnShelf], day: datetime.date) -> dict[str, float]:
     """Kg per ingredient in the lots that can go into what is made on a day."""
-    found: dict[str, float] = {}
+    masses: dict[str, float] = {}
     for shelf in lots:
         if shelf.left > 0 and not unusable(shelf.lot, day):
-            found[shelf.lot.ingredient] = found.get(shelf.lot.ingredient, 0.0) + shelf.left
-    return found
+            masses[shelf.lot.ingredient] = masses.get(shelf.lot.ingredient, 0.0) + shelf.left
+    return masses
 
 
 def kept_offers(offers: Iterable[Offer], catalogues: Sequence[Catalogue]) -> tuple[Offer, ...]:
@@ -145,10 +145,10 @@ class _Cells:
 
     def ingredient(self, record: Record) -> str:
         name = self.word(record, "ingredient")
-        found = [item for catalogue in self.catalogues if (item := catalogue.find(name))]
-        if name and not found:
+        items = [item for catalogue in self.catalogues if (item := catalogue.find(name))]
+        if name and not items:
             self.inspection.fault(record.place("ingredient"), name, self.catalogues[0].unknown(name))
-        return found[0].name if found else name
+        return items[0].name if items else name
 
     def currency(self, record: Record) -> str:
         given = record.get("currency") or "EUR"

@@ -59,12 +59,12 @@ def test_a_lot_that_expires_before_the_day_or_comes_after_it_is_named() -> None:
     late = replace(salt("C", 2.0).lot, received=ANY_DAY + datetime.timedelta(days=1))
     found = with_lots(sheet(), [salt("A", 3.0, -1), OnShelf(late, 2.0), salt("D", 3.0, 0)], ANY_DAY)
     assert {take.lot for take in found.takes} == {"D"}
-    told = [words for words in found.sheet.warnings if words.startswith("Not used")]
+    told = [words for words in map(str, found.sheet.warnings) if words.startswith("Not used")]
     assert told == [
         "Not used: lot A, 3 kg sea salt, fine, expires 2026-11-24, before the making.",
         "Not used: lot C, 2 kg sea salt, fine, comes in 2026-11-26, after the making.",
     ]
-    assert "water: 990 g missing; no lot that may be used has it." in found.sheet.warnings
+    assert "water: 990 g missing; no lot that may be used has it." in [*map(str, found.sheet.warnings)]
 
 
 def test_what_is_kept_is_what_is_taken() -> None:

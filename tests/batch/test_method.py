@@ -4,7 +4,8 @@ import pytest
 
 from optiform.batch.cooling import minutes_to, rate
 from optiform.batch.making import PRACTICE, Making, Observed
-from optiform.batch.method import Pot, Step, method, method_warnings
+from optiform.batch.method import method, method_warnings
+from optiform.batch.pots import Pot, Step
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
 
@@ -117,13 +118,13 @@ def test_a_balm_is_melted_and_nothing_is_combined() -> None:
 
 
 def test_a_wax_that_the_heat_does_not_melt_is_told() -> None:
-    told = list(method_warnings(pot("carnauba wax", "sweet almond oil"), Making()))
+    told = [*map(str, method_warnings(pot("carnauba wax", "sweet almond oil"), Making()))]
     assert told == ["carnauba wax melts up to 86 degC, the phases are heated to 70 degC: heat higher."]
-    assert list(method_warnings(pot("carnauba wax", "sweet almond oil"), Making(hot=90))) == []
+    assert [*map(str, method_warnings(pot("carnauba wax", "sweet almond oil"), Making(hot=90)))] == []
 
 
 def test_what_the_heat_harms_is_told() -> None:
-    (told,) = method_warnings(pot("honey", "beeswax"), Making())
+    (told,) = map(str, method_warnings(pot("honey", "beeswax"), Making()))
     assert told == (
         "honey is heated to 70 degC in the water phase; heat limit 45 degC (practice): move it to the cool-down."
     )
@@ -131,7 +132,7 @@ def test_what_the_heat_harms_is_told() -> None:
 
 def test_a_room_too_warm_to_cool_in_and_what_the_minutes_depend_on() -> None:
     hot_room = Making(observed=Observed(room=45, start=72, later=58, after=15))
-    told = list(method_warnings(pot("beeswax"), hot_room))
+    told = [*map(str, method_warnings(pot("beeswax"), hot_room))]
     assert told[0] == "At a room temperature of 45 degC the mass never cools to 43 degC by itself."
     assert "Another pot, batch size, lid" in told[1]
     found = steps(pot("beeswax", "fragrance oil"), making=hot_room)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.design.design import Best, best, design
 from tests.shelves import random_brief
 
@@ -58,8 +58,8 @@ def compared(seed: int, size: int) -> Result:
     """One brief with its limits that bend and without."""
     bent, plain = random_brief(seed, size, 1 + seed % 3)
     answer = best(bent)
-    decided = not answer.found.local if isinstance(answer, Best) else answer.decided
-    return Result(decided, not isinstance(answer, Impossible), _ratio(best, bent, plain), _ratio(design, bent, plain))
+    decided = not answer.solution.local if isinstance(answer, Best) else answer.decided
+    return Result(decided, not isinstance(answer, NoFormula), _ratio(best, bent, plain), _ratio(design, bent, plain))
 
 
 def _ratio(job: Callable[[Brief], object], bent: Brief, plain: Brief) -> float:

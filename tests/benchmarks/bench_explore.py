@@ -14,11 +14,11 @@ from pathlib import Path
 import numpy as np
 
 from optiform.brief.file import read_brief
-from optiform.program.build import requirements
 from optiform.program.curve import Curve, residual, trade_off
 from optiform.program.linear import Program
 from optiform.program.live import Live
-from optiform.program.search import Found, search
+from optiform.program.search import BestFormula, search
+from optiform.program.usual import requirements
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo" / "brief.toml"
 SAMPLES = 1000
@@ -66,8 +66,8 @@ def seconds(call: Callable[[], object]) -> float:
 def main() -> int:
     """Print the table; 1 if the target is missed."""
     brief = read_brief(DEMO)
-    found = search(brief, requirements(brief).way({}))
-    assert isinstance(found, Found)
+    found = search(brief, requirements(brief).branch({}))
+    assert isinstance(found, BestFormula)
     program, ratios = found.program, []
     print(f"{'':<44}{'pieces':>7}{'exact':>11}{'sampled':>11}{'ratio':>8}{'apart':>10}")
     for words, (start, end) in LIMITS.items():

@@ -224,12 +224,30 @@ def test_a_brief_with_many_faults_has_them_all_told_at_once(tmp_path: Path) -> N
 MASSES = ("batch", "scale", "jar")
 
 
-@pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", *MASSES}))
+@pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", "ph", *MASSES}))
 @pytest.mark.parametrize("value", ["true", "3.5", "[[1]]", "{ a = 1 }"])
 def test_every_key_refuses_what_it_cannot_be(tmp_path: Path, key: str, value: str) -> None:
     candidates = "" if key == "candidates" else TWO
     told = faults(tmp_path, f"{key} = {value}\n{candidates}{GOAL}")
     assert any(place == key for place in told)
+
+
+@pytest.mark.parametrize("value", ["true", '"acid"', "0", "13", "-1", "[5]", "nan"])
+def test_a_ph_that_touches_no_skin_is_refused(tmp_path: Path, value: str) -> None:
+    assert "ph" in faults(tmp_path, f"ph = {value}\n{TWO}{GOAL}")
+
+
+def test_the_ph_and_the_rules_that_a_brief_overrules_are_read(tmp_path: Path) -> None:
+    brief = read(tmp_path, f'ph = "5.2"\noverrule = ["Acid-carbonate", "ph carbomer"]\n{TWO}{GOAL}')
+    assert (brief.ph, brief.overrule) == (5.2, ("acid-carbonate", "ph carbomer"))
+    plain = read(tmp_path, TWO + GOAL)
+    assert (plain.ph, plain.overrule) == (None, ())
+
+
+def test_a_rule_that_is_none_is_refused_with_the_one_it_looks_like(tmp_path: Path) -> None:
+    told = faults(tmp_path, f'overrule = ["acid-carbonat"]\n{TWO}{GOAL}')
+    assert "acid-carbonate?" in told["overrule"]
+    assert "optiform rules" in told["overrule"]
 
 
 @pytest.mark.parametrize("key", MASSES)
@@ -351,7 +369,7 @@ def test_what_is_dosed_stays_in_its_usual_use_unless_a_line_says_otherwise(tmp_p
         found = range_of(brief, name)
         assert (found.low, found.source) == (0.0, "advice")
         assert found.high == pytest.approx(top / 100)
-    assert range_of(brief, "glycerin") == Range(), "which is not dosed"
+    assert range_of(brief, "glycerin") == Range(0.0, 0.45, "usual"), "which is not dosed: it gives where it must"
     lined = read(tmp_path, f'{shelf}{GOAL}[lines]\n"lavender essential oil" = {{ high = "4 %" }}\n')
     assert range_of(lined, "lavender essential oil") == Range(0.0, 0.04, "brief")
 

@@ -1,6 +1,5 @@
 """No output option writes over what the maker has: every one of them, against every file of the demo's folder."""
 
-import argparse
 import os
 import shutil
 import stat
@@ -10,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from optiform.cli import main, parser
+from optiform.commands.arguments.parser import Parser, commands_of
 from optiform.reading.output import kind_of
 from optiform.reading.paths import DEMO
 
@@ -49,6 +49,7 @@ OUTPUTS = [
     (("batch", *FORMULA, "--making", "making.toml"), "--html", "new.html"),
     (("costs", *FORMULA, "--costs", "costs.toml"), "--csv", "new.csv"),
     (("costs", *FORMULA, "--costs", "costs.toml"), "--html", "new.html"),
+    (("costs", *FORMULA, "--costs", "costs.toml", "--jar-cost", "4.55"), "--write", "new.csv"),
     (("buy", "plan.toml", "--records", "."), "--csv", "new.csv"),
     (("buy", "plan.toml", "--records", "."), "--html", "new.html"),
     (("trial", "show", "--records", "."), "--html", "new.html"),
@@ -60,6 +61,8 @@ OUTPUTS = [
     (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--html", "new.html"),
     (("ingredients", "shea"), "--csv", "new.csv"),
     (("ingredients", "shea"), "--html", "new.html"),
+    (("rules", "charge"), "--csv", "new.csv"),
+    (("rules", "charge"), "--html", "new.html"),
     (("stock", "--records", "."), "--csv", "new.csv"),
     (("stock", "--records", "."), "--html", "new.html"),
     (("stock", "versions", "--records", "."), "--csv", "new.csv"),
@@ -109,12 +112,10 @@ def saved(words: tuple[str, ...], option: str, name: str, *more: str) -> int:
         return int(str(refused.code))
 
 
-def parsers(parser: argparse.ArgumentParser, name: str = "") -> Iterator[tuple[str, argparse.ArgumentParser]]:
-    yield name.strip(), parser
-    for action in parser._actions:
-        if isinstance(action, argparse._SubParsersAction):
-            for word, inner in action.choices.items():
-                yield from parsers(inner, f"{name} {word}")
+def parsers(parser: Parser, name: str = "") -> Iterator[tuple[str, Parser]]:
+    yield name.strip(), parser.declared()
+    for word, inner in commands_of(parser).items():
+        yield from parsers(inner, f"{name} {word}")
 
 
 def test_the_list_has_every_output_of_every_command() -> None:

@@ -16,6 +16,7 @@ from optiform.costs.sheet import CostSheet
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.costs import prices_in_words
 from optiform.workshop.records import Offer
 from tests.builders import brief_of, figure, ingredient
 
@@ -81,7 +82,7 @@ def test_a_batch_fills_whole_jars_and_the_rest_is_paid() -> None:
     sheet = cost_sheet(BRIEF, MADE, COSTS, batch=2.375)
     assert sheet.jars == 9  # 2.375 / 0.25 = 9.5; with 5 % lost on the way 2.5 kg are weighed
     assert any("125 g are left" in note for note in sheet.notes)
-    assert any("What the making fills beyond the net mass" in note for note in sheet.notes)
+    assert any("not what is filled beyond the net mass" in note for note in sheet.notes)
     ingredients = sum((line.cost or 0) + (line.lost or 0) for line in sheet.lines)
     assert 9 * ingredients == pytest.approx(2.5 * 1.1 * (0.5 * 4 + 0.3 * 24 + 0.2 * 1))
 
@@ -167,7 +168,7 @@ def test_prices_and_what_they_leave() -> None:
     assert market.price == pytest.approx(1.8 * 1.9 * sheet.full)
     assert market.takings == pytest.approx(0.9 * market.price)
     assert market.margin == pytest.approx(market.takings - 0.02 * market.takings - 0.05 - sheet.full)
-    assert f"Wholesale {shown(sheet.wholesale)}" in sheet.prices_words
+    assert f"Wholesale {shown(sheet.wholesale)}" in prices_in_words(sheet)
     set_price = cost_sheet(BRIEF, MADE, COSTS, jars=12, price=market.least_price).sales[1]
     assert set_price.margin == pytest.approx(0, abs=1e-12)
 
@@ -182,8 +183,8 @@ def test_a_given_price_is_the_retail_price_and_who_sells_on_pays_less() -> None:
     sheet = cost_sheet(BRIEF, MADE, replace(COSTS, retail=2.5), jars=12, price=12.0)
     shop, market = sheet.sales
     assert [shop.price, market.price] == pytest.approx([4.8, 12.0])
-    assert "Retail 12.00 EUR as given, wholesale 4.80 EUR" in sheet.prices_words
-    assert shown(sheet.retail) in sheet.prices_words, "what the cost would ask is told beside it"
+    assert "Retail 12.00 EUR as given, wholesale 4.80 EUR" in prices_in_words(sheet)
+    assert shown(sheet.retail) in prices_in_words(sheet), "what the cost would ask is told beside it"
 
 
 def test_a_price_that_is_known_is_not_called_unknown_for_want_of_its_pack() -> None:

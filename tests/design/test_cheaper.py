@@ -14,14 +14,17 @@ from hypothesis import strategies as st
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest
+from optiform.design import cheaper as module
 from optiform.design.answer import Designed
 from optiform.design.around import balance_of, held, holding
 from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, read_formula
-from optiform.program import ways as ways_of_a_brief
-from optiform.program.build import requirements
+from optiform.program import optimum
+from optiform.program.integer import WholeSolution, solve_whole
+from optiform.program.linear import Program
 from optiform.program.solver import SolverName
+from optiform.program.usual import requirements
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
@@ -132,7 +135,7 @@ def test_a_limit_may_be_kept_in_another_way_than_today() -> None:
 
 
 def test_what_is_not_decided_is_not_called_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ways_of_a_brief, "MOST_LOOKS", 1)
+    monkeypatch.setattr(optimum, "MOST_NODES", 1)
     ladder = cheaper(scrub(), {})
     assert ladder.rungs == ()
     assert not ladder.decided
@@ -460,3 +463,18 @@ def test_moves_tell_the_whole_story() -> None:
         assert sum(move.points for move in rung.moves) == pytest.approx(0, abs=1e-2)
         assert fractions(rung.report.formula).sum() == pytest.approx(1)
         assert Mix.of(rung.report.formula).phases
+
+
+def test_no_program_of_whole_numbers_is_solved_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    # limits and rules can be kept in several ways: the answer to an open program keeps one of each already
+    solved: list[bytes] = []
+
+    def counted(program: Program, solver: SolverName = "highs") -> WholeSolution | None:
+        parts = (program.matrix, program.rhs, program.cost, program.low, program.high)
+        solved.append(b"".join(part.tobytes() for part in parts))
+        return solve_whole(program, solver)
+
+    monkeypatch.setattr(module, "solve_whole", counted)
+    cheaper(read_brief(DEMO / "brief.toml"), most_change=0.02)
+    assert solved
+    assert len(solved) == len(set(solved))

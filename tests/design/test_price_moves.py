@@ -10,11 +10,15 @@ import optiform
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.price_moves import PriceModel, PriceUncertainty, UnderPrices, price_uncertainty
+from optiform.program.build import Branch
 from optiform.program.linear import Vector
-from optiform.program.scenarios import best_under
+from optiform.program.parametric import lowest
+from optiform.program.scenarios import Scenarios, best_under
+from optiform.program.search import BestFormula, search
+from optiform.program.usual import requirements
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from tests.builders import brief_of, ingredient
@@ -73,9 +77,14 @@ def test_regret_is_the_distance_to_the_best_of_each_scenario() -> None:
 
 def test_the_regret_that_is_rarely_passed_is_counted_again() -> None:
     """With the best of each scenario solved one by one."""
-    designed = design(DEMO)
-    assert isinstance(designed, Designed)
-    best = best_under(designed.program, drawn(), pool=False).objectives
+
+    def alone(branch: Branch) -> Scenarios | None:
+        formula = search(DEMO, branch)
+        return best_under(formula.program, drawn(), pool=False) if isinstance(formula, BestFormula) else None
+
+    lists = lowest(requirements(DEMO), alone)
+    assert lists is not None
+    best = lists.objectives
     for rival in (ANSWER.chosen, *ANSWER.rivals, ANSWER.least_regret):
         regret = drawn() @ shares(rival) - best
         assert rival.regret == pytest.approx(regret.mean(), abs=1e-7)
@@ -143,7 +152,7 @@ def test_the_typical_price_is_the_median() -> None:
 def test_a_brief_that_nothing_fits_stays_impossible() -> None:
     oil = ingredient("oil", 5.0, "oil")
     brief = brief_of([oil], {"water phase": (10.0, None)})
-    assert isinstance(price_uncertainty(brief, 0.1, 10), Impossible)
+    assert isinstance(price_uncertainty(brief, 0.1, 10), NoFormula)
 
 
 def test_another_goal_and_numbers_without_sense_are_refused() -> None:

@@ -66,10 +66,7 @@ def test_the_price_of_being_sure_is_that_of_the_best_formula_that_is() -> None:
     told = jsonform.designed(answer)["unsure"]
     assert told["limits"][0]["worst"] == pytest.approx(2.4)
     assert (told["figures"], told["price"]) == ("all", pytest.approx(0.5))
-    assert told["text"] == (
-        "Could be missed, as the figures behind it are ranges: power at least 3 (could be 2.4); being sure of it would "
-        "cost 0.5 EUR/kg more."
-    )
+    assert told["text"] == sentence(answer)
 
 
 def test_a_limit_that_holds_at_its_worst_is_not_spoken_of() -> None:
@@ -122,9 +119,11 @@ def test_the_demo_says_what_exploring_says() -> None:
     """No formula of the demo is sure of all; with one wrong in each limit, the price is that of `--protect 1`."""
     found = asked(answered(DEMO))
     assert {demand.name for demand, _ in found.limits} == {
+        "humectant active",
         "solid fat at 10 degC",
         "solid fat at 30 degC",
         "structuring solids at 20 degC",
+        "structuring solids at 35 degC",
     }
     whole = protect(DEMO, 1)
     assert isinstance(whole, Protected)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import TOWARDS, Highest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
@@ -37,12 +37,12 @@ def demo_weighed() -> Weighed:
     return weighed(weigh(demo()))
 
 
-def weighed(answer: Weighed | Unweighable | Impossible) -> Weighed:
+def weighed(answer: Weighed | Unweighable | NoFormula) -> Weighed:
     assert isinstance(answer, Weighed), answer
     return answer
 
 
-def unweighable(answer: Weighed | Unweighable | Impossible) -> Unweighable:
+def unweighable(answer: Weighed | Unweighable | NoFormula) -> Unweighable:
     assert isinstance(answer, Unweighable), answer
     return answer
 
@@ -125,7 +125,7 @@ def test_small_lines_go_on_the_fine_scale() -> None:
 
 def test_a_brief_that_nothing_fits_stays_a_conflict() -> None:
     answer = weigh(brief_of([CHEAP, DEAR], {"alpha": (11, None)}))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert [demand.name for demand in answer.conflict] == ["alpha"]
 
 
@@ -320,7 +320,7 @@ def test_a_least_dose_is_kept_by_every_line_without_its_own() -> None:
     own = {item.name: range_ for item, range_ in zip(brief.mix.ingredients, brief.ranges, strict=True)}
     assert all(share >= 160 for name, share in grams(answer).items() if own[name].low == 0)
     assert any(share < 160 for name, share in grams(demo_weighed()).items() if own[name].low == 0)
-    (note,) = (text for text in answer.notes if "Every line in use is at least 4 % of the whole (160 g)" in text)
+    (note,) = (text for text in answer.notes if "Every line in use is at least 4 % of the batch (160 g)" in text)
     assert "but for what the brief gives a least amount of its own" in note
     assert not [text for text in demo_weighed().notes if "Every line in use" in text]
 

@@ -89,6 +89,12 @@ def test_what_has_no_chart_says_so() -> None:
         answered("compare").chart()
 
 
+def test_a_step_that_is_no_share_is_bad_input() -> None:
+    for step in ("x", "3 kg", "-101 %"):
+        with pytest.raises(of.BadInput):
+            of.texture(BRIEF, step=step)
+
+
 def test_what_cannot_be_met_is_an_error_that_carries_its_answer() -> None:
     with pytest.raises(of.Impossible) as no:
         of.design(BRIEF.with_limit("oil phase", low="90 %"))

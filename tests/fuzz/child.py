@@ -1,4 +1,6 @@
-"""The corpus read in a process of its own, watched: `python -m tests.fuzz.child FOLDER` prints one JSON object.
+"""The corpus read in a process of its own, watched: `python -m tests.fuzz.child FOLDER PART` prints one JSON object.
+
+PART is a reader, whose cases are read; `traps`, files that are none; or `sample`, some cases of every reader.
 
 Watched are the memory of all cases and every file that is opened: writing outside the folder, or reading outside it
 what is not the program's own. A case that hangs ends the process. Which one took the processor longest is told, for
@@ -29,16 +31,17 @@ from tests.fuzz.targets import TARGETS, faults
 
 HANGS = 60.0  # s by the clock, after which the process is ended and says where it was
 CEILING = 4_000_000_000  # bytes of address space: beyond, the machine is to be kept from harm
+SAMPLED = 29  # of how many cases one is in the sample
 HUGE = 200_000_000  # bytes of a table that is one cell
 ROOT = Path(__file__).resolve().parent.parent.parent
 WRITES = {"os.mkdir", "os.rename", "os.remove", "os.rmdir", "os.link", "os.symlink", "os.truncate", "os.chmod"}
 
 
-def run(folder: Path) -> dict[str, Any]:
-    """Read everything; tell how many were read and refused, what broke a promise, the worst of time and memory."""
+def run(folder: Path, part: str) -> dict[str, Any]:
+    """Read a part; tell how many were read and refused, what broke a promise, the worst of time and memory."""
     resource.setrlimit(resource.RLIMIT_AS, (CEILING, CEILING))
     told: dict[str, Any] = {"read": 0, "refused": 0, "broken": [], "opened": [], "slowest": ["", 0.0]}
-    for name, case in _all(folder):
+    for name, case in _cases(folder, part):
         faulthandler.dump_traceback_later(HANGS, exit=True)
         start = time.process_time()
         try:
@@ -64,9 +67,15 @@ def _named(fault: Fault, folder: Path) -> bool:
     return fault.file.startswith((str(folder), "command line"))
 
 
-def _all(folder: Path) -> Iterator[tuple[str, Callable[[], tuple[Fault, ...]]]]:
-    for name, target, content in cases():
-        yield f"{target}: {name}", lambda target=target, content=content: TARGETS[target](folder, content)  # type: ignore[misc]
+def _cases(folder: Path, part: str) -> Iterator[tuple[str, Callable[[], tuple[Fault, ...]]]]:
+    if part == "traps":
+        yield from _traps(folder)
+    for number, (name, target, content) in enumerate(cases()):
+        if part == target or (part == "sample" and number % SAMPLED == 0):
+            yield f"{target}: {name}", lambda target=target, content=content: TARGETS[target](folder, content)  # type: ignore[misc]
+
+
+def _traps(folder: Path) -> Iterator[tuple[str, Callable[[], tuple[Fault, ...]]]]:
     for trap in TRAPS:
         path = folder / trap
         yield f"table {trap}", lambda path=path: faults(lambda: read_catalogue([path]))  # type: ignore[misc]
@@ -142,7 +151,7 @@ if __name__ == "__main__":
     traps(place)
     strays: list[str] = []
     watch(place, strays)
-    result = run(place) | {"opened": strays}
+    result = run(place, sys.argv[2]) | {"opened": strays}
     assert stat.S_ISFIFO((place / "pipe").stat().st_mode)
     assert not (place / "new").exists(), "no workshop is made of what is refused"
     print(json.dumps(result))

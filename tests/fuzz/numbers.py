@@ -14,7 +14,7 @@ from fractions import Fraction
 import numpy as np
 
 from optiform.brief.brief import Brief, Range
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.program.build import Demand
 from optiform.program.solver import SolverName
@@ -191,7 +191,7 @@ def _of_design(judge: Judge, best: exact.Exact, answer: Designed) -> list[str]:
     return told
 
 
-def _of_conflict(judge: Judge, best: exact.Exact, answer: Impossible) -> list[str]:
+def _of_conflict(judge: Judge, best: exact.Exact, answer: NoFormula) -> list[str]:
     told = ["impossible" if float(best.breach) > ROUNDING else "impossible within rounding"]
     if best.feasible:
         told.append("WRONG: impossible though exactly feasible")

@@ -84,8 +84,8 @@ def test_a_pack_by_mass(tmp_path: Path, headers: str, cells: str, price: float) 
 
 
 def test_a_pack_by_volume_is_weighed_through_the_shipped_density(tmp_path: Path) -> None:
-    # glycerin: 1.2607 g/mL, so 2 L weigh 2.5214 kg and 12.607 EUR make 5 EUR/kg
-    found = item(tmp_path, "ingredient,pack price,pack\nglycerin,12.607 EUR,2 L\n")
+    # glycerin: 1.26099 g/mL, so 2 L weigh 2.52198 kg and 12.6099 EUR make 5 EUR/kg
+    found = item(tmp_path, "ingredient,pack price,pack\nglycerin,12.6099 EUR,2 L\n")
     price_read, unit_read = figure(found, "price")
     assert price_read == pytest.approx(5.0)
     assert unit_read == "EUR/kg"

@@ -47,9 +47,9 @@ def test_a_trade_off_curve_with_its_table_and_its_picture(capsys: pytest.Capture
 
 def test_alternatives_are_what_explore_gives_by_itself(capsys: pytest.CaptureFixture[str]) -> None:
     found = data(capsys, "explore", BRIEF)["alternatives"]
-    best = found["value"]
+    best = found["value"]["value"]
     assert 2 <= len(found["options"]) <= 5
-    assert all(option["value"] <= best * 1.02 + 1e-9 for option in found["options"])
+    assert all(option["value"]["value"] <= best * 1.02 + 1e-9 for option in found["options"])
     assert all(row["low"] <= row["best"] + 1e-6 <= row["high"] + 2e-6 for row in found["leeway"])
     assert "as unlike each other as can be" in " ".join(text(capsys, "explore", BRIEF).split())
 
@@ -58,15 +58,15 @@ def test_the_same_seed_gives_the_same_answer(capsys: pytest.CaptureFixture[str])
     asked = ["explore", BRIEF, "--prices", "10 %", "--scenarios", "500", "--seed", "7"]
     first, second = data(capsys, *asked), data(capsys, *asked)
     assert first == second
-    assert 0 < first["prices"]["chosen"]["share"] <= 1
+    assert 0 < first["prices"]["chosen"]["cheapest_in"]["value"] <= 100
     other = data(capsys, *asked[:-1], "8")
     assert other["prices"]["chosen"]["regret"] != first["prices"]["chosen"]["regret"]
-    assert f"the cheapest in {100 * first['prices']['chosen']['share']:.1f} %" in text(capsys, *asked)
+    assert f"the cheapest in {first['prices']['chosen']['cheapest_in']['value']:.1f} %" in text(capsys, *asked)
 
 
 def test_protection_says_what_it_costs_or_what_clashes(capsys: pytest.CaptureFixture[str]) -> None:
     found = data(capsys, "explore", BRIEF, "--protect", "1")["protected"]
-    assert found["price"] > 0
+    assert found["price"]["value"] > 0
     every = data(capsys, "explore", BRIEF, "--protect", code=IMPOSSIBLE)
     assert every["status"] == "infeasible"
     assert "any one figure" in text(capsys, "explore", BRIEF, "--protect", "1")
@@ -112,9 +112,9 @@ def test_the_least_dose_is_that_of_the_finest_scale_and_is_named(
     brief.write_text("\n".join(lines), encoding="utf-8")
     asked = ("weigh", str(brief), "--step", "1 g")
     fine, coarse = data(capsys, *asked, "--fine-step", "0.1 g"), data(capsys, *asked)
-    assert (fine["cost"], coarse["cost"]) == (pytest.approx(0.4, abs=0.11), pytest.approx(2.0))
-    assert any("at least 0.2 % of the whole (2 g)" in note for note in fine["notes"])
-    assert any("at least 2 % of the whole (20 g)" in note for note in coarse["notes"])
+    assert (fine["cost"]["value"], coarse["cost"]["value"]) == (pytest.approx(0.4, abs=0.11), pytest.approx(2.0))
+    assert any("at least 0.2 % of the batch (2 g)" in note for note in fine["notes"])
+    assert any("at least 2 % of the batch (20 g)" in note for note in coarse["notes"])
 
 
 def test_a_given_formula_is_rounded_as_near_as_can_be(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
@@ -122,7 +122,7 @@ def test_a_given_formula_is_rounded_as_near_as_can_be(capsys: pytest.CaptureFixt
     assert main(["design", BRIEF, "--write", str(new)]) == ANSWERED
     capsys.readouterr()
     found = data(capsys, "weigh", BRIEF, "--formula", str(new))
-    assert found["proof"]["value"] < 0.2  # points that change hands
+    assert found["proof"]["value"]["value"] < 0.2  # points that change hands
 
 
 def test_too_few_lines_are_said_to_be_too_few(capsys: pytest.CaptureFixture[str]) -> None:
@@ -152,7 +152,7 @@ def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path
 def test_what_is_not_decided_is_not_called_impossible(
     asked: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
+    monkeypatch.setattr("optiform.program.optimum.MOST_NODES", 0)
     command, *options = asked
     assert data(capsys, command, BRIEF, *options, code=UNPROVEN)["status"] == "undecided"
 
@@ -161,9 +161,9 @@ def test_what_is_not_decided_is_not_called_impossible(
 def test_what_is_not_decided_is_not_called_the_end(
     command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("optiform.program.ways.MOST_LOOKS", 0)
+    monkeypatch.setattr("optiform.program.optimum.MOST_NODES", 0)
     found = data(capsys, command, BRIEF, code=UNPROVEN)
-    assert found["decided"] is False
+    assert found["status"] == "undecided"
     assert found["note"].startswith("not decided whether")
 
 

@@ -102,14 +102,14 @@ def test_a_lot_comes_is_used_first_expired_first_and_is_put_right(run: Run) -> N
     )
     run("receive", "glycerin", "500 g", "--lot", "A", "--expiry", "2999-01-01")
     run("receive", "glycerin", "9 kg", "--lot", "old", "--received", "2020-01-01", "--expiry", "2021-01-01")
-    assert run("use", "glycerin", "1.2 kg", "--reason", "a trial") == "kept: 0.5 kg of lot A, 0.7 kg of lot B used\n"
+    assert run("use", "glycerin", "1.2 kg", "--reason", "a trial") == "Saved: 0.5 kg of lot A, 0.7 kg of lot B used\n"
     assert "It must be at most 1.3 kg" in run("use", "glycerin", "1.31 kg", "--reason", "x", code=2)
     assert "It must be at most 1.3 kg, what is left in lot B" in run("use", "B", "2", "--reason", "x", code=2)
     run("use", "old", "1 kg", "--reason", "thrown away")
     assert run("correct", "B", "1250 g", "--reason", "spilt") == (
-        "kept: lot B has 1.25 kg, -0.05 kg against the records\n"
+        "Saved: lot B has 1.25 kg, -0.05 kg against the records\n"
     )
-    assert "nothing was kept" in run("correct", "B", "1.25", "--reason", "again")
+    assert "nothing was saved" in run("correct", "B", "1.25", "--reason", "again")
     assert [(move.lot, move.kg, move.reason) for move in kept(Movement)] == [
         ("B", 2.0, "received"), ("A", 0.5, "received"), ("old", 9.0, "received"),
         ("A", -0.5, "a trial"), ("B", pytest.approx(-0.7), "a trial"), ("old", -1.0, "thrown away"),
@@ -186,10 +186,10 @@ def test_a_link_to_nothing_is_told_as_a_link(run: Run, tmp_path: Path) -> None:
 def test_packaging_comes_and_goes(run: Run) -> None:
     new = ["--kind", "jar", "--price", "0.62", "--volume", "250 mL", "--tare", "40 g", "--records", "."]
     run("packaging", "jar 250", "48", "--reason", "bought", *new)
-    assert run("packaging", "jar 250", "-3", "--reason", "broken") == "kept: 45 pieces of jar 250\n"
+    assert run("packaging", "jar 250", "-3", "--reason", "broken") == "Saved: 45 pieces of jar 250\n"
     assert [count.pieces for count in kept(PackagingCount)] == [48, -3]
     (each,) = data(run)["packaging"]
-    assert (each["left"], each["packaging"]["volume"], each["packaging"]["price"]) == (45, 250.0, 0.62)
+    assert (each["left"], each["packaging"]["volume"], each["packaging"]["price"]["value"]) == (45, 250.0, 0.62)
 
 
 def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None:

@@ -66,21 +66,22 @@ def test_json_is_one_object_and_files_are_real(command: tuple[str, ...], capsys:
 
 @pytest.mark.usefixtures("shop")
 def test_what_the_json_holds(capsys: pytest.CaptureFixture[str]) -> None:
-    ladder = data(capsys, *COMMANDS["cheaper"])
-    assert ladder["rungs"][0]["saving"] == pytest.approx(ladder["cost"] - ladder["rungs"][0]["cost"])
-    swaps = data(capsys, *COMMANDS["substitute"])
-    assert swaps["missing"] == ["mango butter"]
-    assert swaps["swaps"][0]["distance"] > 0
-    first = swaps["swaps"][0]
+    cheaper = data(capsys, *COMMANDS["cheaper"])
+    first = cheaper["options"][0]
+    assert first["saving"]["value"] == pytest.approx(cheaper["today"]["cost"]["value"] - first["cost"]["value"])
+    replaced = data(capsys, *COMMANDS["substitute"])
+    assert replaced["missing"] == ["mango butter"]
+    assert replaced["options"][0]["distance"] > 0
+    first = replaced["options"][0]
     today = data(capsys, "check", "today.csv", "--brief", "brief.toml")["cost"]["value"]
-    assert first["cost"] - first["cost_change"] == pytest.approx(today)
+    assert first["cost"]["value"] - first["cost_change"]["value"] == pytest.approx(today)
     assert main(list(COMMANDS["substitute"])) == ANSWERED
-    assert f"{first['cost']:.3f}  " in (text := capsys.readouterr().out)
-    assert f"{first['cost_change']:+.3f}" in text
-    assert f"EUR/kg, {-first['cost_change']:.3f} less than today's formula" in " ".join(text.split())
+    assert f"{first['cost']['value']:.3f}  " in (text := capsys.readouterr().out)
+    assert f"{first['cost_change']['value']:+.3f}" in text
+    assert f"EUR/kg, {-first['cost_change']['value']:.3f} less than today's formula" in " ".join(text.split())
     moved = data(capsys, *COMMANDS["texture"])
     assert moved["wanted"] == pytest.approx(120)
-    assert moved["courses"][0]["lines"] == 2
+    assert moved["options"][0]["lines_changed"] == 2
 
 
 @each
@@ -121,13 +122,13 @@ def _with_function(line: str) -> str:
 def test_options_reach_the_job(capsys: pytest.CaptureFixture[str]) -> None:
     every = data(capsys, "cheaper", "brief.toml")
     few = data(capsys, "cheaper", "brief.toml", "--saving", "0.1 EUR/kg", "--no-new", "--most-change", "4 %")
-    assert len(few["rungs"]) < len(every["rungs"])
-    assert few["rungs"]
-    for move in (move for rung in few["rungs"] for move in rung["moves"]):
+    assert len(few["options"]) < len(every["options"])
+    assert few["options"]
+    for move in (change for option in few["options"] for change in option["changes"]):
         free = move["ingredient"] in ("water", "mango butter")  # the balance, and what is sold out
         assert free or abs(move["after"] - move["before"]) <= 4 + 1e-6
     warm = data(capsys, "texture", "brief.toml", "--step", "10", "--at", "86 degF", "--cold-most", "1000")
-    assert warm["temperature"] == pytest.approx(30)
+    assert warm["temperature"]["value"] == pytest.approx(30)
     assert warm["cold_most"] == 1000
 
 

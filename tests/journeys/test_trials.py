@@ -71,18 +71,18 @@ def test_log_read_show_fit_predict_next(place: str, capsys: pytest.CaptureFixtur
     assert len(shown["readings"]) == 12
     assert {(r["temperature"], r["age"]) for r in shown["readings"]} == {(20.0, 168.0), (10.0, 168.0)}
     fit = answer(capsys, "trial", "fit", "--records", place, "--brief", BRIEF)
-    assert fit["basis"]["readings"] == 12
+    assert fit["rests_on"]["readings"] == 12
     assert {"taken", "posterior", "unread"} & set(fit) == set()
     n = fit["learned"][0]
-    assert n["fitted"]["high"] - n["fitted"]["low"] < n["prior"]["high"] - n["prior"]["low"]
+    assert n["fitted"]["high"] - n["fitted"]["low"] < n["assumed"]["high"] - n["assumed"]["low"]
     words = ["trial", "predict", str(DEMO / "today.csv"), "--brief", BRIEF, "--records", place]
     cold, warm = answer(capsys, *words, "--at", "10 degC", "--at", "20 degC")["predictions"]
-    assert cold["gauges"][0]["band"]["low"] < 390 < cold["gauges"][0]["band"]["high"]
-    assert warm["after"]["typical"] == pytest.approx(100)
+    assert cold["instruments"][0]["low"] < 390 < cold["instruments"][0]["high"]
+    assert warm["fitted"]["typical"] == pytest.approx(100)
     told = answer(capsys, "trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "175", "--records", place)
     assert told["question"]["high"] == 175
     assert len(told["proposals"]) == 3
-    assert told["worth_it"] == (told["proposals"][0]["flips"] >= 0.05)
+    assert told["worth_it"] == (told["proposals"][0]["changes_the_answer"] >= 0.05)
 
 
 def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -105,7 +105,7 @@ def test_texture_takes_the_fitted_scale_and_says_so(place: str, capsys: pytest.C
     known = answer(capsys, "texture", BRIEF, "--step", "10", "--records", place)
     assert "assumed" in assumed["rests_on"]
     assert "fitted to 2 trials" in known["rests_on"]
-    assert known["before"]["10.0"]["typical"] != assumed["before"]["10.0"]["typical"]
+    assert known["today"]["firmness"][0] != assumed["today"]["firmness"][0]
 
 
 @pytest.mark.parametrize(

@@ -3,9 +3,12 @@
 import datetime
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
+from optiform.brief.file import read_brief
+from optiform.cli import main
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
@@ -14,6 +17,8 @@ from optiform.label.net_content import net_content
 from optiform.label.order import Entry
 from optiform.reading.faults import BadInput
 from optiform.rules.law import Scope
+from optiform.telling.declare import declaration
+from optiform.telling.terminal import terminal
 from tests.builders import ingredient
 from tests.dates import ANY_DAY
 
@@ -163,7 +168,8 @@ def test_an_essential_oil_counts_itself_and_is_not_known_beyond() -> None:
     found = drafted({shelf("lemongrass essential oil"): 0.5})
     assert found.allergens == ("Lemongrass Oil",)
     assert not found.allergens_known
-    assert decided(found, "Cymbopogon Flexuosus Oil is there as Lemongrass Oil too")
+    assert decided(found, "Cymbopogon Flexuosus Oil stands as Lemongrass Oil, the name of its entry")
+    assert [entry.name for entry in found.entries if "Oil" in entry.name] == ["Lemongrass Oil"]
 
 
 def test_an_allergen_is_summed_over_all_that_brings_it_and_parfum_loses_nothing() -> None:
@@ -218,7 +224,7 @@ def test_a_limit_on_an_allergen_is_held_against_the_suppliers_list() -> None:
 def test_what_only_the_long_list_holds_is_told_in_gb() -> None:
     scent = ingredient("scent", 1, "fragrance", {"allergen vanillin": 5}, contains={"Parfum": 100})
     assert decided(drafted({scent: 1}, "GB"), "EU's long list", "Vanillin")
-    assert {each.evidence for each in drafted({scent: 1}, "GB").allergen_details} == {Evidence.RECALLED}
+    assert {each.evidence for each in drafted({scent: 1}, "GB").allergen_details} == {Evidence.SECONDARY}
 
 
 def test_a_list_is_taken_as_complete_and_that_is_said() -> None:
@@ -308,3 +314,56 @@ def test_a_name_from_memory_is_not_made_surer_by_its_share() -> None:
     assert entry(drafted(salt), "Maris Sal").known is Evidence.RECALLED
     assert entry(drafted(salt, "US"), "Sea Salt").shares_known is Evidence.PRACTICE
     assert entry(drafted(salt, "US"), "Sea Salt").known is Evidence.RECALLED
+
+
+def test_sweet_orange_stands_once_by_the_name_of_its_entry() -> None:
+    found = drafted({shelf("sweet orange essential oil"): 0.5})
+    assert [name for name in found.declaration if "Citrus" in name] == ["Citrus Aurantium Peel Oil"]
+    (entry,) = [entry for entry in found.entries if entry.allergen]
+    assert entry.percent == pytest.approx(0.5)
+    british = drafted({shelf("sweet orange essential oil"): 0.5}, "GB").declaration
+    assert [name for name in british if "Citrus" in name] == ["Citrus Aurantium Dulcis Peel Oil"]
+
+
+def test_plants_have_their_customary_form_in_the_us_and_its_states() -> None:
+    oils = {shelf("sunflower oil, high oleic"): 5.0}
+    assert "Helianthus Annuus Seed Oil" in drafted(oils).declaration
+    for market in ("US", "US-VT"):
+        assert "Helianthus Annuus (Sunflower) Seed Oil" in drafted(oils, market).declaration
+
+
+@pytest.mark.parametrize(
+    ("inci", "percent", "words"),
+    [
+        ("Retinyl Palmitate", 0.01, "Contains Vitamin A. Consider your daily intake before use"),
+        ("Chlorobutanol", 0.1, "Contains chlorobutanol"),
+        ("Glutaral", 0.06, "Contains glutaral"),
+        ("DMDM Hydantoin", 0.1, "Releases formaldehyde"),
+        ("Benzalkonium Chloride", 0.05, "Avoid contact with eyes"),
+    ],
+)
+def test_the_statement_that_is_due_stands_in_the_draft_in_its_words(inci: str, percent: float, words: str) -> None:
+    found = drafted({ingredient("stuff", 1.0, contains={inci: 100.0}): percent})
+    assert [text for text in found.due if text.startswith(f'"{words}"')]
+    assert drafted({ingredient("stuff", 1.0, contains={"Glycerin": 100.0}): percent}).due == ()
+    assert words in terminal(declaration(found, {}).brief())
+
+
+def test_a_draft_for_the_us_tells_the_duties_of_who_sells_there() -> None:
+    plain = {shelf("glycerin"): 5.0}
+    assert {duty.market for duty in drafted(plain, "US-NY").duties} == {"US", "US-NY"}
+    assert drafted(plain, "EU").duties == ()
+
+
+def test_a_draft_asks_for_no_prices(tmp_path: Path) -> None:
+    (tmp_path / "own.csv").write_text("ingredient,stock (kg)\nwater,1\nglycerin,1\n", encoding="utf-8")
+    (tmp_path / "cream.csv").write_text("ingredient,percent\nwater,95\nglycerin,5\n", encoding="utf-8")
+    brief = tmp_path / "brief.toml"
+    brief.write_text(
+        'title = "t"\nkind = "lotion"\nmarkets = ["EU"]\nown_files = ["own.csv"]\ncandidates = ["water", "glycerin"]\n'
+        '[goal]\nlowest = "cost"\n',
+        encoding="utf-8",
+    )
+    with pytest.raises(BadInput):
+        read_brief(brief)
+    assert main(["declare", str(tmp_path / "cream.csv"), "--brief", str(brief)]) == 0

@@ -13,7 +13,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.label.from_label import LabelRanges, NoComposition, from_label
-from optiform.label.list_text import parse_label, read_label
+from optiform.label.list_text import Listed, parse_label, read_label
 from optiform.properties.base import Mix, fractions
 from optiform.reading.faults import BadInput
 from optiform.review.law import rule_checks
@@ -257,9 +257,32 @@ def test_the_true_composition_lies_in_the_ranges(scope: Scope, stated: bool) -> 
 def test_a_list_is_read_as_it_stands_on_the_pack(tmp_path: Path) -> None:
     path = tmp_path / "label.txt"
     path.write_text("Ingredients: Aqua, Glycerin,\n1,2-Hexanediol, Cetearyl\nAlcohol; Parfum.\n", encoding="utf-8")
-    assert read_label(path) == ("Aqua", "Glycerin", "1,2-Hexanediol", "Cetearyl Alcohol", "Parfum")
-    assert parse_label("Aqua\nGlycerin\n") == ("Aqua", "Glycerin")
-    assert parse_label("Aqua, 2-Bromo-2-Nitropropane-1,3-Diol,") == ("Aqua", "2-Bromo-2-Nitropropane-1,3-Diol")
+    assert read_label(path).names == ("Aqua", "Glycerin", "1,2-Hexanediol", "Cetearyl Alcohol", "Parfum")
+    assert parse_label("Aqua\nGlycerin\n").names == ("Aqua", "Glycerin")
+    assert parse_label("Aqua, 2-Bromo-2-Nitropropane-1,3-Diol,").names == ("Aqua", "2-Bromo-2-Nitropropane-1,3-Diol")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Aqua, Glycerin [+/- CI 77491, CI 77499]",
+        "Aqua, Glycerin, [+/- CI 77491, CI 77499].",
+        "Aqua, Glycerin (+/-) CI 77491, CI 77499",
+        "Aqua; Glycerin; May contain: CI 77491; CI 77499",
+        "Aqua, Glycerin. May contain (+/-): CI 77491, CI 77499.",
+        "Aqua, Glycerin, \u00b1 CI 77491, CI 77499",
+        "Aqua\nGlycerin\n[+/-\nCI 77491\nCI 77499]",
+    ],
+)
+def test_the_colours_of_shades_are_read_apart(text: str) -> None:
+    assert parse_label(text) == Listed(("Aqua", "Glycerin"), ("CI 77491", "CI 77499"))
+
+
+def test_what_a_label_may_contain_may_be_absent_and_moves_no_order() -> None:
+    found = from_label(["A", "B"], EU_RINSE, 3, may_contain=["CI 77491"])
+    assert isinstance(found, LabelRanges)
+    assert ranges(found) == {"A": (1, 99), "B": (1, 50), "CI 77491": (0, 98)}
+    assert [item.place for item in found.ranges] == ["in order", "in order", "colourant"]
 
 
 @pytest.mark.parametrize(
@@ -269,7 +292,7 @@ def test_a_list_is_read_as_it_stands_on_the_pack(tmp_path: Path) -> None:
         ("Ingredients:", ["list"]),
         ("Aqua, , Glycerin", ["name 2"]),
         ("Aqua, Glycerin 5 %, aqua", ["name 2", "name 3"]),
-        ("Aqua, Mica, +/- CI 77891", ["list"]),
+        ("Aqua, Mica, +/-", ["list"]),
         (", ".join(f"name {j}" for j in range(200)), ["list"]),
     ],
 )

@@ -1,6 +1,6 @@
-"""Random briefs of the real tables, and the best over every way to keep their limits by a solver of its own.
+"""Random briefs of the real tables, and the best over every branch to keep their limits by a solver of its own.
 
-Every way is assembled here from the figures of the properties and solved by scipy's linprog; nothing of
+Every branch is assembled here from the figures of the properties and solved by scipy's linprog; nothing of
 optiform.program takes part. Prices are drawn, as the tables have none.
 """
 
@@ -54,7 +54,7 @@ PIECED = (
     "undissolved sugar at {t} degC",
     "grain volume fraction at {t} degC",
 )
-MOST_WAYS = 64
+MOST_BRANCHES = 64
 LEAST_GROUP = 1e-3  # of the whole: a mean that has to be at least something is of no less
 
 
@@ -80,7 +80,7 @@ def random_brief(seed: int) -> Brief:
     limits = {name: ends for name in names if (ends := _ends(rng, find_property(name, "EUR", items), mix, x))}
     ranges = {item.name: _range(rng, float(share)) for item, share in zip(items, x, strict=True)}
     brief = brief_of(items, limits, ranges)
-    return brief if len(EveryWay(brief).ways) <= MOST_WAYS else random_brief(seed + 100_000)
+    return brief if len(EveryBranch(brief).branches) <= MOST_BRANCHES else random_brief(seed + 100_000)
 
 
 def _range(rng: np.random.Generator, share: float) -> Range:
@@ -123,27 +123,27 @@ def _pieces(wanted: Property, mix: Mix) -> tuple[Terms, ...]:
 
 @dataclass(frozen=True)
 class Best:
-    """The best over every way; infinite, and no numbers, where nothing fits."""
+    """The best over every branch; infinite, and no numbers, where nothing fits."""
 
     cost: float
     x: Vector
 
 
-class EveryWay:
-    """A brief with nothing but prices, ranges and limits, solved in every way on its own."""
+class EveryBranch:
+    """A brief with nothing but prices, ranges and limits, solved in every branch on its own."""
 
     def __init__(self, brief: Brief) -> None:
         self.brief = brief
         self.prices = np.array([item.values["price", None].typical for item in brief.mix.ingredients], dtype=float)
-        self.ways = list(self._ways({}))
+        self.branches = list(self._branches({}))
 
     @property
     def several(self) -> bool:
         """Whether any limit can be kept in more than one way."""
-        return len(self.ways) > 1
+        return len(self.branches) > 1
 
     def best(self, targets: Mapping[Key, float] | None = None, prices: Mapping[int, float] | None = None) -> Best:
-        """The cheapest of all ways, with some targets and some prices other than the brief's.
+        """The cheapest of all branches, with some targets and some prices other than the brief's.
 
         A target is that of a limit, of a line in %, or of the least group that a mean asks for, in %.
         """
@@ -152,10 +152,10 @@ class EveryWay:
             cost[j] = price
         lines = zip(self.brief.mix.ingredients, self.brief.ranges, strict=True)
         bounds = [_bounds(item.name, wanted, targets) for item, wanted in lines]
-        found = [_solved(cost, rows, bounds) for rows in (self._ways(targets) if targets else self.ways)]
+        found = [_solved(cost, rows, bounds) for rows in (self._branches(targets) if targets else self.branches)]
         return min(found, key=lambda best: best.cost)
 
-    def _ways(self, targets: Mapping[Key, float]) -> Iterator[list[Row]]:
+    def _branches(self, targets: Mapping[Key, float]) -> Iterator[list[Row]]:
         mix, sides = self.brief.mix, list[list[list[Row]]]()
         for limit in self.brief.limits:
             for side, target in sides_of(limit):
@@ -180,7 +180,7 @@ def _bounds(name: str, wanted: Range, targets: Mapping[Key, float]) -> tuple[flo
 
 
 def _side(wanted: Property, mix: Mix, side: Side, target: float, least: float) -> list[list[Row]]:
-    """The ways to keep one side of a limit, each as rows a x <= b."""
+    """The branches of one side of a limit, each as rows a x <= b."""
     sign = 1.0 if side == "high" else -1.0
     rows = [(sign * (piece.numerator - target * piece.denominator), 0.0) for piece in _pieces(wanted, mix)]
     if not isinstance(wanted, Piecewise):

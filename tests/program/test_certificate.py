@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Highest
-from optiform.program.build import requirements
 from optiform.program.certificate import certify_infeasible, certify_optimal
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.search import Found, NothingFits, search
+from optiform.program.search import BestFormula, Infeasible, search
+from optiform.program.usual import requirements
 from tests.builders import random_brief
 
 PLAIN = settings(max_examples=60, derandomize=True)
@@ -22,18 +22,18 @@ briefs = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.sa
 strained = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.just(1.0))
 
 
-def optimum(brief: Brief) -> Found:
-    found = search(brief, requirements(brief).way({}))
-    assume(isinstance(found, Found))
-    assert isinstance(found, Found)
+def optimum(brief: Brief) -> BestFormula:
+    found = search(brief, requirements(brief).branch({}))
+    assume(isinstance(found, BestFormula))
+    assert isinstance(found, BestFormula)
     return found
 
 
 def proof_of_none(brief: Brief) -> tuple[Program, Vector]:
     """The program of an infeasible brief and Farkas weights for it."""
-    nothing = search(brief, requirements(brief).way({}))
-    assume(isinstance(nothing, NothingFits))
-    assert isinstance(nothing, NothingFits)
+    nothing = search(brief, requirements(brief).branch({}))
+    assume(isinstance(nothing, Infeasible))
+    assert isinstance(nothing, Infeasible)
     keyed = {i: 1.0 for i, row in enumerate(nothing.program.rows) if row.key is not None}
     return nothing.program, least_breach(nothing.program, keyed).y
 
@@ -84,8 +84,8 @@ def test_a_feasible_point_that_costs_more_does_not_hold(brief: Brief, data: st.D
 
 def search_dearest(brief: Brief) -> Vector:
     assert brief.goal.wanted is not None
-    dearest = search(replace(brief, goal=Highest(brief.goal.wanted)), requirements(brief).way({}))
-    assert isinstance(dearest, Found)
+    dearest = search(replace(brief, goal=Highest(brief.goal.wanted)), requirements(brief).branch({}))
+    assert isinstance(dearest, BestFormula)
     return dearest.point
 
 

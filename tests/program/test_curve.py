@@ -13,12 +13,13 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.program import walk
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.linear import Program, Sense, Vector
 from optiform.program.search import search
 from optiform.program.solver import solve
+from optiform.program.usual import requirements
 from optiform.reading.faults import Unsettled
 from tests.builders import RATIOS, brief_of, cornered, ingredient, plain, random_brief
 
@@ -29,7 +30,7 @@ ROUNDING = 1e-9
 
 
 def demands(brief: Brief) -> tuple[Demand, ...]:
-    return requirements(brief).way({})
+    return requirements(brief).branch({})
 
 
 def program_of(brief: Brief) -> Program:

@@ -17,25 +17,26 @@ from optiform.brief.brief import Brief
 from optiform.cli import main
 from optiform.design.answer import Designed
 from optiform.design.design import design
-from optiform.program import integer
+from optiform.program import integer, live
 from optiform.program.arrays import Claim, _Arrays
-from optiform.program.build import requirements
+from optiform.program.build import Branch
 from optiform.program.conflict import explain
 from optiform.program.curve import residual, trade_off
 from optiform.program.elastic import least_breach
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.live import Basis, Live, Now
+from optiform.program.parametric import lowest
 from optiform.program.prices import Pricer
 from optiform.program.purchase import Pack, Postage, Shopping, choose
 from optiform.program.robust import protected
-from optiform.program.scenarios import best_under
-from optiform.program.search import Found, NothingFits, search
+from optiform.program.scenarios import Scenarios, best_under
+from optiform.program.search import BestFormula, Infeasible, search
 from optiform.program.solver import Model, Solution, SolverName, solve
 from optiform.program.spread import ranges
 from optiform.program.ties import optimal_pair
 from optiform.program.usage import fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.ways import every_way
+from optiform.program.usual import requirements
 from optiform.reading.faults import Unproven
 from tests.builders import brief_of, ingredient
 
@@ -126,9 +127,9 @@ def _spread() -> Numbers:
 
 
 def _conflict() -> Numbers:
-    asked = requirements(_brief(75.0)).way({0: 0})
+    asked = requirements(_brief(75.0)).branch({0: 0})
     base = search(_brief(75.0), asked)
-    assert isinstance(base, NothingFits)
+    assert isinstance(base, Infeasible)
     found = explain(base, asked)
     if not found.minimal:
         raise Unproven("told as not known")
@@ -138,14 +139,26 @@ def _conflict() -> Numbers:
 
 
 def _protected() -> Numbers:
-    asked = requirements(_brief()).way({0: 0})
+    asked = requirements(_brief()).branch({0: 0})
     found = search(_brief(), asked, shape=lambda program, x: protected(program, asked, x, 1))
-    assert isinstance(found, Found)
+    assert isinstance(found, BestFormula)
     return [found.value]
 
 
-def _ways() -> Numbers:
-    return [len(every_way(_brief(), requirements(_brief())))]
+def _branches() -> Numbers:
+    brief = _brief()
+
+    def solve_branch(branch: Branch) -> Scenarios | None:
+        found = search(brief, branch)
+        return (
+            best_under(found.program, np.outer([1.0, 1.3], found.program.cost))
+            if isinstance(found, BestFormula)
+            else None
+        )
+
+    lists = lowest(requirements(brief), solve_branch)
+    assert lists is not None
+    return [float(cost) for cost in lists.objectives]
 
 
 def _design() -> Numbers:
@@ -201,7 +214,7 @@ LINEAR: dict[str, Callable[[], Numbers]] = {
     "spread": _spread,
     "conflict": _conflict,
     "robust": _protected,
-    "ways": _ways,
+    "branches": _branches,
     "design": _design,
     "an impossible brief": _impossible,
 }
@@ -233,6 +246,7 @@ class Liar:
 
 TIMES = {"first": lambda n: n == 1, "third": lambda n: n == 3, "even": lambda n: n % 2 == 0, "always": lambda n: True}
 Lie = Callable[[Patch, Liar], None]
+Point = tuple[Vector, Vector]
 
 
 def _cold(wrong: Callable[[Program, Solution], Solution]) -> Lie:
@@ -245,6 +259,7 @@ def _cold(wrong: Callable[[Program, Solution], Solution]) -> Lie:
 
         monkeypatch.setattr(Model, "solve", solve)
         monkeypatch.setattr(_Arrays, "claim", _lying_arrays(wrong, liar))
+        monkeypatch.setattr(live, "first_claim", _lying_first(wrong, liar))
 
     return patch
 
@@ -261,6 +276,20 @@ def _lying_arrays(wrong: Callable[[Program, Solution], Solution], liar: Liar) ->
         return Claim.of(self.program, lie.feasible, lie.x, lie.y)
 
     return claim
+
+
+def _lying_first(wrong: Callable[[Program, Solution], Solution], liar: Liar) -> Callable[..., Point | None]:
+    """The same lie where a program begins its life in the solver."""
+    honest = live.first_claim
+
+    def first(highs: highspy.Highs, program: Program) -> Point | None:
+        claim = honest(highs, program)
+        if claim is None or not liar.lying():
+            return claim
+        lie = wrong(program, Solution(True, *claim, Model.of(program)))
+        return (lie.x, lie.y) if lie.feasible else None
+
+    return first
 
 
 _HONEST = Model.solve
@@ -341,7 +370,7 @@ def test_no_lie_is_answered(ask: str, lie: str, times: str, monkeypatch: Patch) 
     assert told == pytest.approx(truth, rel=1e-6, abs=1e-9, nan_ok=True)
 
 
-@pytest.mark.parametrize("ask", [ask for ask in LINEAR if ask != "ways"])  # a way too many leaves no formula out
+@pytest.mark.parametrize("ask", [ask for ask in LINEAR if ask != "branches"])  # a branch too many leaves no formula out
 def test_who_always_lies_is_refused(ask: str, monkeypatch: Patch) -> None:
     """And is refused in words, not passed over."""
     liar = Liar(TIMES["always"])

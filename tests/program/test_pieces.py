@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
-from optiform.program.build import requirements
 from optiform.program.pieces import joined
-from optiform.program.search import Found, search
+from optiform.program.search import BestFormula, search
 from optiform.program.solver import solve
+from optiform.program.usual import requirements
 from optiform.properties.solubility import solubility
 from tests.builders import brief_of, ingredient
 
@@ -44,7 +44,7 @@ def test_a_limit_whose_pieces_all_bind_has_one_price_and_one_range() -> None:
 def test_the_repair_of_such_a_limit_moves_it_as_a_whole() -> None:
     """At most 10 % water hold 10 HELD % of salt, and no more than 3 % of salt is there: 3 is what can be asked."""
     answer = design(salty(5.0, share_of_water=(None, 10.0), share_of_grain=(None, 3.0)))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     targets = {change.demand.name: change.target for repair in answer.repairs if len(repair) == 1 for change in repair}
     assert targets["dissolved salt at 20 degC"] == pytest.approx(min(3.0, 10 * HELD), rel=1e-4)
 
@@ -52,9 +52,9 @@ def test_the_repair_of_such_a_limit_moves_it_as_a_whole() -> None:
 def test_joined_rows_allow_the_same_formulas() -> None:
     """Whatever the goal: the best is the same with the rows of the pieces and with the one row of the limit."""
     brief = salty(5.0, share_of_oil=(10.0, None))
-    asked = requirements(brief).way({})
+    asked = requirements(brief).branch({})
     found = search(brief, asked)
-    assert isinstance(found, Found)
+    assert isinstance(found, BestFormula)
     one = joined(found.program, asked)
     assert sum(row.key is not None for row in one.rows) == sum(row.key is not None for row in found.program.rows) - 1
     rng = np.random.default_rng(3)

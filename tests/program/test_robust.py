@@ -10,10 +10,11 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
-from optiform.program.build import Demand, requirements
+from optiform.program.build import Demand
 from optiform.program.linear import Vector
 from optiform.program.robust import doubts, protected, worst_value
-from optiform.program.search import Found, NothingFits, search
+from optiform.program.search import BestFormula, Infeasible, search
+from optiform.program.usual import requirements
 from tests.builders import random_brief
 
 SEEDS = range(8000, 8090)
@@ -39,14 +40,14 @@ def doubtful(brief: Brief, seed: int, width: float = 0.15) -> Brief:
 BRIEFS = [doubtful(random_brief(seed, strain=0.0), seed) for seed in SEEDS]
 
 
-def held(brief: Brief, budget: int | None) -> Found | NothingFits:
-    asked = requirements(brief).way({})
+def held(brief: Brief, budget: int | None) -> BestFormula | Infeasible:
+    asked = requirements(brief).branch({})
     return search(brief, asked, shape=lambda program, at: protected(program, asked, at, budget))
 
 
-def found(brief: Brief, budget: int | None) -> Found | None:
+def found(brief: Brief, budget: int | None) -> BestFormula | None:
     answer = held(brief, budget)
-    return answer if isinstance(answer, Found) else None
+    return answer if isinstance(answer, BestFormula) else None
 
 
 def size(brief: Brief) -> int:
@@ -54,7 +55,7 @@ def size(brief: Brief) -> int:
 
 
 def limits(brief: Brief) -> list[Demand]:
-    return [demand for demand in requirements(brief).way({}) if demand.kind == "limit"]
+    return [demand for demand in requirements(brief).branch({}) if demand.kind == "limit"]
 
 
 def kept(demand: Demand, value: float | None) -> bool:
@@ -77,7 +78,7 @@ def value_with(demand: Demand, x: Vector, wrong: Sequence[int]) -> float | None:
 def by_enumeration(brief: Brief, budget: int) -> float | None:
     """The least cost when every choice of `budget` figures is a row of its own; scipy."""
     rows = []
-    for demand in requirements(brief).way({}):
+    for demand in requirements(brief).branch({}):
         terms, sign = demand.terms(np.zeros(size(brief))), 1.0 if demand.side == "low" else -1.0
         worse = terms.low if demand.side == "low" else terms.high
         lines = np.flatnonzero(terms.numerator != worse) if demand.kind == "limit" else np.zeros(0, dtype=int)
@@ -101,9 +102,9 @@ def test_there_is_something_to_protect() -> None:
 
 def test_without_a_budget_of_errors_nothing_changes() -> None:
     for brief in BRIEFS:
-        plain, none = search(brief, requirements(brief).way({})), held(brief, 0)
-        assert isinstance(plain, Found) == isinstance(none, Found)
-        if isinstance(plain, Found) and isinstance(none, Found):
+        plain, none = search(brief, requirements(brief).branch({})), held(brief, 0)
+        assert isinstance(plain, BestFormula) == isinstance(none, BestFormula)
+        if isinstance(plain, BestFormula) and isinstance(none, BestFormula):
             assert none.value == pytest.approx(plain.value, rel=1e-9)
             assert len(none.program.columns) == len(plain.program.columns)
 
@@ -177,7 +178,7 @@ def test_a_larger_budget_never_costs_less() -> None:
 def test_lines_and_laws_stay_as_they_are() -> None:
     seen = 0
     for brief in BRIEFS:
-        for demand in requirements(brief).way({}):
+        for demand in requirements(brief).branch({}):
             if demand.kind != "limit":
                 seen += 1
                 assert not doubts(demand, np.zeros(size(brief))).any()

@@ -10,9 +10,9 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 from optiform.brief.brief import Brief
 from optiform.brief.limits import Range
 from optiform.ingredients.ingredient import Evidence
-from optiform.program.build import requirements
-from optiform.program.reachable import open_ways, weights
-from optiform.program.ways import best_formula
+from optiform.program.optimum import best_formula
+from optiform.program.reachable import open_branches, weights
+from optiform.program.usual import requirements
 from optiform.rules.forms import Bound, Either, Rule, absent
 from tests.builders import Vector, brief_of, ingredient
 
@@ -95,7 +95,7 @@ def _met(bound: Bound, x: Vector, brief: Brief) -> bool:
 def test_a_rule_that_no_formula_of_the_lines_can_break_is_not_branched_on() -> None:
     brief = random_brief(0)
     never = Either(rule("never"), ((absent("not here", ["no such thing"]),), (absent("item", NAMES[:1]),)))
-    assert list(open_ways(brief, [never])) == []
+    assert list(open_branches(brief, [never])) == []
 
 
 def test_a_way_that_no_formula_of_the_lines_can_go_is_left_out() -> None:
@@ -103,7 +103,7 @@ def test_a_way_that_no_formula_of_the_lines_can_go_is_left_out() -> None:
     (pinned,) = (name for name, ends in zip(NAMES, brief.ranges, strict=True) if ends.low > 0)
     other = next(name for name in NAMES if name != pinned)
     clash = Either(rule("clash"), ((absent("a", [pinned]),), (absent("b", [other]),)))
-    ((_, ways),) = open_ways(brief, [clash])
+    ((_, ways),) = open_branches(brief, [clash])
     assert ways == ((absent("b", [other]),),)
 
 
@@ -116,5 +116,13 @@ def test_the_reach_of_a_sum_is_that_of_linear_programming() -> None:
             most = -linprog(-on, A_eq=np.ones((1, 9)), b_eq=[1.0], bounds=bounds).fun
             sharp = Either(rule("sharp"), ((Bound("two", tuple((n, 1.0) for n in names), "high", most + 1e-7),),))
             broken = Either(rule("broken"), ((Bound("two", tuple((n, 1.0) for n in names), "high", most - 1e-7),),))
-            assert list(open_ways(brief, [sharp])) == []
-            assert [either for either, _ in open_ways(brief, [broken])] == [broken]
+            assert list(open_branches(brief, [sharp])) == []
+            assert [either for either, _ in open_branches(brief, [broken])] == [broken]
+
+
+def test_what_is_usual_may_give_way_and_closes_no_way() -> None:
+    brief = random_brief(1)
+    usual = replace(brief, ranges=(*tuple(Range(0.0, 0.05, "usual") for _ in NAMES[:-1]), Range()))
+    scarce = Either(rule("scarce"), ((Bound("last", ((NAMES[-1], 1.0),), "high", 0.2),), (absent("first", NAMES[:1]),)))
+    ((_, ways),) = open_branches(usual, [scarce])
+    assert ways == scarce.ways

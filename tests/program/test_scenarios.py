@@ -7,11 +7,11 @@ import pytest
 
 from optiform.brief.brief import Brief
 from optiform.design.price_moves import PriceModel
-from optiform.program.build import requirements
 from optiform.program.certificate import TOLERANCE
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.scenarios import Scenarios, best_under, merged
-from optiform.program.search import Found, search
+from optiform.program.search import BestFormula, search
+from optiform.program.usual import requirements
 from tests.builders import brief_of, cornered, figure, ingredient, plain, random_brief
 
 SEEDS = range(7000, 7040)
@@ -19,8 +19,8 @@ DRAWS = 12
 
 
 def solved(brief: Brief) -> Program | None:
-    found = search(brief, requirements(brief).way({}))
-    return found.program if isinstance(found, Found) else None
+    found = search(brief, requirements(brief).branch({}))
+    return found.program if isinstance(found, BestFormula) else None
 
 
 BRIEFS = [

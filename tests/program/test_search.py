@@ -12,7 +12,7 @@ from scipy.optimize import brentq, linprog  # type: ignore[import-untyped, unuse
 
 from optiform.brief.brief import Brief, Limit
 from optiform.brief.goal import TOWARDS, Highest, Lowest, Nearest
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
@@ -88,7 +88,7 @@ PRICES = [(0.5, 0.2, 5.0), (0.5, 3.0, 5.0), (2.0, 0.2, 1.0), (0.1, 4.0, 0.2)]
 def agrees(brief: Brief, best: float) -> None:
     answer = design(brief)
     if np.isinf(best):
-        assert isinstance(answer, Impossible)
+        assert isinstance(answer, NoFormula)
         return
     assert isinstance(answer, Designed), answer
     assert answer.objective == pytest.approx(best, rel=1e-6)
@@ -293,7 +293,7 @@ def test_outside_the_model_the_answer_says_so_in_words() -> None:
         "share of humectant": (70.0, 70.0),
     }
     answer = design(brief_of([WATER, GLYCERIN, OIL], limits))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     words = [demand.words for demand in answer.conflict]
     assert any("Glycerin" in each and "the model of water activity holds no further" in each for each in words)
     assert all(change.demand.kind == "limit" for repair in answer.repairs for change in repair)
@@ -303,7 +303,7 @@ def test_a_water_activity_out_of_reach_is_not_answered() -> None:
     """45 % water with all else glycerin reaches 0.77 at best; 0.6 can never be, and nothing may claim it."""
     limits: dict[str, Ends] = {"water activity": (None, 0.6), "share of water": (45.0, None)}
     answer = design(brief_of([WATER, GLYCERIN], limits))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert answer.reason or answer.conflict
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
-from optiform.program.build import requirements
 from optiform.program.linear import Program, Sense, Vector
-from optiform.program.search import Found, search
+from optiform.program.search import BestFormula, search
 from optiform.program.spread import UNLIKE, apart, distances, ranges
+from optiform.program.usual import requirements
 from tests.builders import cornered, random_brief
 
 SEEDS = range(3000, 3040)
@@ -17,8 +17,8 @@ SEEDS = range(3000, 3040)
 
 def programs() -> list[Program]:
     briefs = [random_brief(seed, coarse=bool(seed % 2)) for seed in SEEDS] + [cornered(seed) for seed in SEEDS]
-    found = [search(brief, requirements(brief).way({})) for brief in briefs]
-    return [each.program for each in found if isinstance(each, Found)]
+    found = [search(brief, requirements(brief).branch({})) for brief in briefs]
+    return [each.program for each in found if isinstance(each, BestFormula)]
 
 
 PROGRAMS = programs()

@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.program import integer
-from optiform.program.build import requirements
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense
-from optiform.program.search import Found, search
+from optiform.program.search import BestFormula, search
 from optiform.program.solver import Model, SolverName
 from optiform.program.usage import ceilings, in_steps, least_miss, solve_opening, used_or_not
+from optiform.program.usual import requirements
 from tests.builders import random_brief
 
 Vector = NDArray[np.float64]
@@ -26,8 +26,8 @@ def small_programs(most: int, count: int, coarse: bool = False) -> list[tuple[in
     for seed in range(10_000):
         brief = random_brief(seed, coarse)
         if len(brief.mix.ingredients) <= most:
-            answer = search(brief, requirements(brief).way({}))
-            if isinstance(answer, Found):
+            answer = search(brief, requirements(brief).branch({}))
+            if isinstance(answer, BestFormula):
                 found.append((seed, answer.program))
         if len(found) == count:
             return found

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pytest
 
 from optiform.brief.brief import Range
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
@@ -120,7 +120,7 @@ ENTRIES = [
 ]
 
 
-def blend_for(first: str, second: str, target: float) -> Designed | Impossible:
+def blend_for(first: str, second: str, target: float) -> Designed | NoFormula:
     """The cheapest blend of two emulsifiers that has this HLB."""
     candidates = [
         ingredient(name, price, "emulsifier", {"hlb": HLB[name]}) for name, price in ((first, 7), (second, 6))
@@ -140,14 +140,14 @@ def test_ratio_of_two_emulsifiers(first: str, second: str, target: int, share: f
 def test_no_ratio_where_the_table_prints_none(first: str, second: str, target: int) -> None:
     """A target below the lower of two HLB: what clashes is named, and the least change that helps is that HLB."""
     answer = blend_for(first, second, target)
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert [demand.words for demand in answer.conflict] == ["hlb of the emulsifiers at most 8"]
     assert [change.target for repair in answer.repairs for change in repair] == pytest.approx([HLB[second]], abs=1e-4)
 
 
 def test_no_ratio_above_the_higher_hlb() -> None:
     """The same beyond the other end, which the table does not print: 16 is more than polysorbate 80 has."""
-    assert isinstance(blend_for("polysorbate 80", "sorbitan oleate", 16), Impossible)
+    assert isinstance(blend_for("polysorbate 80", "sorbitan oleate", 16), NoFormula)
 
 
 # -- PMC4137601: HLB of mixtures ---------------------------------------------------------------------------------------

@@ -55,7 +55,7 @@ FORMULAS = [
     Published(
         "U01", "lotion", Basis.WHOLE, 100, 15, "leave-on", "supplier's formula", warned=("share of butter 12 %",)
     ),
-    Published("M01", "balm", Basis.WHOLE, 100, 5, "leave-on", "tuned over three trials", warned=("share of wax",)),
+    Published("M01", "balm", Basis.WHOLE, 100, 5, "leave-on", "tuned over three trials", warned=("wax as beeswax",)),
 ]
 IDS = [formula.id for formula in FORMULAS]
 
@@ -76,7 +76,7 @@ def test_reads_and_totals(published: Published) -> None:
 
 @pytest.mark.parametrize("published", FORMULAS, ids=IDS)
 def test_gets_the_warnings_its_outcome_deserves(published: Published) -> None:
-    warnings = look(published).report.warnings
+    warnings = [*map(str, look(published).report.warnings)]
     assert not any("holds oil and water" in warning for warning in warnings)  # all of them hold or have no water
     for words in published.warned:
         assert any(words in warning for warning in warnings), (words, warnings)

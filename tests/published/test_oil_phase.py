@@ -177,8 +177,8 @@ def test_shipped_coconut_oil_is_one_by_codex() -> None:
 
 
 def test_shipped_cocoa_butter_against_reviews() -> None:
-    """Stearic acid misses by 0.38 points: the textbook's 37 % became 37.38 when its sum of 99 was brought to 100."""
-    assert outside(shipped("cocoa butter"), COCOA_REVIEWS) == pytest.approx({"C18:0": 0.38}, abs=0.005)
+    """Means of 108 to 154 samples lie within the reviews, but for traces of two acids that these leave out."""
+    assert outside(shipped("cocoa butter"), COCOA_REVIEWS) == pytest.approx({"C14:0": 0.11, "C16:1": 0.21}, abs=0.005)
 
 
 def test_a_wrong_profile_would_be_seen() -> None:
@@ -225,3 +225,55 @@ def test_curve_never_overshoots_nor_rises(degrees: list[int], shares: list[float
     after = min((k for k, degree in enumerate(x) if degree >= at), default=len(x) - 1)
     assert y[after] - 1e-9 <= here <= y[before] + 1e-9
     assert warmer <= here + 1e-9
+
+
+# -- measured fatty acids against a third table ------------------------------------------------------------------------
+
+#: Commercial oils of one laboratory: number of samples, and mean of each acid in %. Worked out from a data set of 96
+#: oils that was read (Chemometrics and Intelligent Laboratory Systems 2005, title from memory). No figure of
+#: fatty_acids.csv rests on it.
+COMMERCIAL: dict[str, tuple[int, Acids]] = {
+    "olive oil": (7, {
+        "C16:0": 11.529, "C18:0": 2.786, "C18:1": 72.629,
+        "C18:2": 10.7, "C18:3": 1.157, "C20:0": 0.2, "C20:1": 0.214}),
+    "canola oil": (10, {
+        "C16:0": 5.22, "C18:0": 1.95, "C18:1": 58.24,
+        "C18:2": 23.76, "C18:3": 8.38, "C20:0": 0.42, "C20:1": 0.96}),
+    "soybean oil": (11, {
+        "C16:0": 10.464, "C18:0": 3.973, "C18:1": 25.7,
+        "C18:2": 52.227, "C18:3": 6.718, "C20:0": 0.327, "C20:1": 0.227}),
+    "sunflower oil": (26, {
+        "C16:0": 6.265, "C18:0": 4.138, "C18:1": 26.023,
+        "C18:2": 61.746, "C18:3": 0.631, "C20:0": 0.335, "C20:1": 0.2}),
+}  # fmt: skip
+
+#: Points by which the shipped mean is off, where that is more than 3. Sunflower: these European oils hold less linoleic
+#: acid than the 177 samples of the shipped mean; a second European table agrees with them.
+OFF = {
+    ("canola oil", "C18:1"): 4.3,
+    ("canola oil", "C18:2"): -4.5,
+    ("sunflower oil", "C18:1"): -5.6,
+    ("sunflower oil", "C18:2"): 7.0,
+}
+
+
+def test_measured_acids_against_oils_of_another_laboratory() -> None:
+    """Of 25 figures 21 lie within 3 points.
+
+    The middles of specifications that stood here before did better on these four oils (27 of 28): their standards are
+    drawn around oils like these. On almond, high oleic sunflower, apricot and others they were up to 9 points off.
+    """
+    off = {
+        (name, acid): shipped(name)[acid] - share
+        for name, (_, acids) in COMMERCIAL.items()
+        for acid, share in acids.items()
+        if acid in shipped(name)
+    }
+    assert len(off) == 25
+    assert {key: miss for key, miss in off.items() if abs(miss) > 3} == pytest.approx(OFF, abs=0.1)
+
+
+def test_olive_oil_has_the_means_of_572_oils() -> None:
+    """The data set holds oleic acid 73.117 and linoleic 9.805 %, read; its acids sum to 99.85."""
+    assert shipped("olive oil")["C18:1"] == pytest.approx(73.117 / 0.9985, abs=0.02)
+    assert shipped("olive oil")["C18:2"] == pytest.approx(9.805 / 0.9985, abs=0.02)

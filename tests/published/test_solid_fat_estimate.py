@@ -42,16 +42,16 @@ MEASURED = {
     "palm kernel stearin": {20: 86.0, 25: 74.0, 30: 35.0, 35: 1.0},
 }
 
-# Estimate less measured, percentage points. Cocoa butter: a little high, because diglycerides and
+# Estimate less measured, percentage points. Cocoa butter: mostly a little high, because diglycerides and
 # free acids keep some of a real fat liquid. Palm oil: high up to 25 degC (not tempered, beta
 # prime), low above (its tripalmitin is left out by the sn-2 rule). Palm stearin: a fraction,
 # outside the model. Lauric fats: mostly far too high from 25 degC, because mixed chain lengths
 # crystallise together.
 MISS = {
-    "cocoa butter": {20: 10.8, 25: 9.6, 30: 4.4, 35: -0.8},
-    "palm oil": {10: 15.4, 15: 9.5, 20: 10.5, 25: 7.4, 30: -10.5, 35: -7.9, 40: -4.6},
+    "cocoa butter": {20: 7.5, 25: 6.9, 30: -2.0, 35: -0.8},
+    "palm oil": {10: 21.2, 15: 19.4, 20: 16.6, 25: 14.8, 30: -10.1, 35: -7.9, 40: -4.6},
     "palm stearin": {10: 23.8, 15: 29.1, 20: 31.2, 25: 15.6, 30: 1.6, 35: -27.3, 40: -22.0},
-    "coconut oil": {10: -11.1, 15: 0.9, 20: 4.7, 25: 31.3, 30: 15.2},
+    "coconut oil": {10: -10.9, 15: 1.0, 20: 4.8, 25: 31.0, 30: 14.5},
     "palm kernel oil": {10: -10.9, 15: -9.5, 20: -3.6, 25: 13.6, 30: 14.0},
     "palm kernel stearin": {20: -17.5, 25: -11.4, 30: 16.8, 35: 12.4},
 }
@@ -97,11 +97,18 @@ def _blank(row: Mapping[str, str]) -> bool:
 def _melted(ingredient: str) -> float:
     """Upper end of the melting range, degC."""
     (high,) = (
-        row["high"]
+        row["high"] or row["typical"]
         for row in _rows("values.csv")
         if (row["ingredient"], row["property"]) == (ingredient, "melting range")
     )
     return float(high)
+
+
+def _plain(acids: Mapping[str, float]) -> dict[str, float]:
+    """With the four double bonds of stearidonic acid counted as three: the model knows no chain with more."""
+    return {acid: share for acid, share in acids.items() if acid != "C18:4"} | {
+        "C18:3": acids.get("C18:3", 0.0) + acids.get("C18:4", 0.0)
+    }
 
 
 def _estimate(ingredient: str, temperature: float) -> float:
@@ -188,8 +195,22 @@ def test_no_derived_fat_is_wholly_liquid_below_its_melting_point() -> None:
     derived = [row for row in _rows("values.csv") if row["property"] == "solid fat" and row["evidence"] == "derived"]
     assert derived
     for row in derived:
-        if row["typical"] and float(row["typical"]) == 0:
+        if row["typical"] and float(row["typical"]) == 0 and row["source"] != "F-DERIVED-LIQUID":
             assert float(row["temperature"]) >= _melted(row["ingredient"]), row
+
+
+def test_an_oil_is_called_liquid_only_where_the_estimate_leaves_nothing_solid() -> None:
+    """The estimate reads too much solid in cold oils: olive oil 15 % at 10 degC, where it only begins to cloud."""
+    for row in _stored("F-DERIVED-LIQUID"):
+        found = estimated_solid_fat(_plain(_acids(row["ingredient"])), [float(row["temperature"])])
+        assert float(row["typical"]) == 0
+        assert found[0] < 0.5, row
+
+
+def test_a_fat_is_called_molten_only_above_its_melting_range() -> None:
+    for row in _stored("F-DERIVED-MOLTEN"):
+        assert float(row["typical"]) == 0
+        assert float(row["temperature"]) > _melted(row["ingredient"]), row
 
 
 @pytest.mark.parametrize("fat", ["shea butter, refined", "shea butter, unrefined"])

@@ -79,12 +79,54 @@ def test_sucrose_follows_scott(share: float, published: float, miss: float) -> N
         ("Urea", 10, 0.96881),
         ("Glycerin", 5, 0.98950),
         ("Glycerin", 10, 0.97768),
+        ("Citric Acid", 5, 0.9948),
+        ("Citric Acid", 10, 0.9892),
+        ("Lactic Acid", 20, 0.9578),
+        ("Sodium Bicarbonate", 4, 0.9852),
         ("Sodium Chloride", 2, 0.98845),
         ("Sodium Chloride", 5, 0.97078),
     ],
 )
 def test_dilute_solutions_follow_freezing_points(inci: str, share: float, published: float) -> None:
     assert of_share(inci, share) == pytest.approx(published, abs=0.001)
+
+
+def test_acids_miss_their_freezing_points_by_no_more_than_stated() -> None:
+    """CRC Handbook, 102nd edition, read. Citric acid 20 % 0.9754, 30 % 0.9596; lactic acid 10 % 0.9806."""
+    assert of_share("Citric Acid", 20) - 0.9754 == pytest.approx(0.0011, abs=0.0002)
+    assert of_share("Citric Acid", 30) == pytest.approx(0.9596, abs=0.0002)
+    assert of_share("Lactic Acid", 10) - 0.9806 == pytest.approx(-0.0012, abs=0.0002)
+
+
+# Thermochimica Acta, freezing points of propylene glycol in water, 1 to 5 mol/kg, read: they belong to 2 to 12 degC
+# below zero. The constant is taken lower than they say, so every estimate is on the side of more water activity.
+@pytest.mark.parametrize(("molality", "published"), [(1, 0.9795), (2, 0.9579), (3, 0.9340), (4, 0.9134), (5, 0.8904)])
+def test_propylene_glycol_reads_a_little_above_its_freezing_points(molality: float, published: float) -> None:
+    assert 0 < of_molality("Propylene Glycol", molality, 76.094) - published < 0.0065
+
+
+# Propylene glycol and salt in water, the same source: 15 mixtures that nothing here rests on. In % each.
+@pytest.mark.parametrize(
+    ("water", "glycol", "salt", "published"),
+    [
+        (97, 2.50, 0.50, 0.9918), (94, 5.00, 1.00, 0.9775), (91, 7.50, 1.50, 0.9664), (88, 10.00, 2.00, 0.9546),
+        (82, 15.00, 3.00, 0.9241), (70, 25.00, 5.00, 0.8527), (93, 6.36, 0.64, 0.9752), (89, 10.00, 1.00, 0.9609),
+        (85, 13.64, 1.36, 0.9424), (81, 17.27, 1.73, 0.9270), (67, 30.00, 3.00, 0.8427), (92, 7.50, 0.50, 0.9751),
+        (88, 11.25, 0.75, 0.9570), (84, 15.00, 1.00, 0.9431), (80, 18.75, 1.25, 0.9241),
+    ],
+)  # fmt: skip
+def test_glycol_with_salt_reads_at_most_a_little_low(
+    water: float, glycol: float, salt: float, published: float
+) -> None:
+    found = water_activity({"Aqua": water, "Propylene Glycol": glycol, "Sodium Chloride": salt}).value
+    assert -0.0015 < found - published < 0.013
+
+
+# Thermochimica Acta 2016, vapour pressures at 20, 30 and 40 degC, read.
+@pytest.mark.parametrize(("share", "low", "high"), [(31.9, 0.887, 0.894), (51.4, 0.808, 0.814), (58.5, 0.745, 0.753)])
+def test_propanediol_follows_vapour_pressures(share: float, low: float, high: float) -> None:
+    found = of_share("Propanediol", share)
+    assert low - 0.005 <= found <= high + 0.02
 
 
 # Wilson model of Zhang, Grace and Sun (2022) at 25 degC as printed by aquasol 1.8.2, read. The

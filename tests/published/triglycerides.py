@@ -22,7 +22,7 @@ triglycerides (cocoa, shea, mango, kokum, illipe, sal, cupuacu). No mixed crysta
 components, no memory of cooling. Fractions (stearins, oleins) and hydrogenated fats are outside:
 their acids are not spread like this. Lauric fats form mixed crystals of several chain lengths, so
 the model keeps far too much solid at 25 degC and above. Found against fats with figures, in
-percentage points: cocoa butter +11 to -1 (20 to 35 degC), palm oil +15 to -11, lauric fats -18 to
+percentage points: cocoa butter +8 to -2 (20 to 35 degC), palm oil +21 to -10, lauric fats -18 to
 +31, palm stearin +31 to -27. Table: tests/published/test_solid_fat_estimate.py.
 
 How the method was chosen: pure solids against one mixed crystal per kind, beta against beta prime,

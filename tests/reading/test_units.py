@@ -8,6 +8,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from optiform.reading import units
 from optiform.reading.units import PARTS, one_of, parse_number, parse_quantity
 
 
@@ -212,3 +213,7 @@ def test_no_text_whatever_as_a_number_does_anything_but_read_or_refuse(text: str
 def test_parts_per_hundred_of_something_else(written: object) -> None:
     assert parse_quantity(written, PARTS) == 22
     assert one_of(PARTS) == "part"
+
+
+def test_what_is_known_without_the_registry_is_what_the_registry_says() -> None:
+    assert {pair: units._line(*pair) for pair in units._METRIC} == units._METRIC

@@ -104,3 +104,28 @@ def test_nothing_of_it_and_no_meaning_and_no_figure_are_three_things() -> None:
     assert oil[2:4] == ["0", "50"]
     assert iodine[2:5] == ["-", "not", "known"]
     assert "cost of b not known: no figure for unpriced." in " ".join(telling.sentences)
+
+
+FAT = ingredient("fat", 9, "butter", {"density": 0.9}, curve={10: 80, 20: 40, 30: 20, 35: 10})
+LIQUID = ingredient("liquid", 5, "oil", {"density": 0.9}, curve={10: 0, 35: 0})
+
+
+def test_firmness_is_predicted_without_a_trial_the_first_being_100() -> None:
+    soft, hard = (formula(name, (FAT, share), (LIQUID, 100 - share)) for name, share in (("soft", 20), ("hard", 30)))
+    answer = side_by_side(soft, hard)
+    first, other = answer.firmness
+    assert first is not None
+    assert other is not None
+    assert first.typical == pytest.approx(100)
+    assert other.typical == pytest.approx(100 * 1.5**2.5)  # a half more solids, n 2.5
+    assert other.low < other.typical < other.high
+    assert "where soft is 100: hard 276" in " ".join(compared(answer).sentences)
+
+
+def test_firmness_of_a_kind_without_a_network_is_refused_in_a_sentence() -> None:
+    soft, hard = (formula(name, (FAT, share), (LIQUID, 100 - share)) for name, share in (("soft", 20), ("hard", 30)))
+    answer = compare([soft, hard], Setting(kind="lotion"), 0.1)
+    assert answer.firmness == ()
+    told = " ".join(compared(answer).sentences)
+    assert "no firmness is told of it" in told
+    assert "Predicted" not in told

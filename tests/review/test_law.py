@@ -87,7 +87,7 @@ def test_a_design_counts_what_a_name_from_memory_may_be(tmp_path: Path) -> None:
 )
 def test_a_name_that_no_table_knows_is_named_and_law_is_null(tmp_path: Path, inci: str, near: str) -> None:
     found = checked(tmp_path, inci, 3.0)
-    (words,) = [text for text in found.report.warnings if text.startswith(f"{inci}, in our stuff")]
+    (words,) = [text for text in map(str, found.report.warnings) if text.startswith(f"{inci}, in our stuff")]
     assert "EU: nothing was looked up for it" in words
     assert near in words
     assert jsonform.checked(found, "EUR", 1.0)["keeps"]["law"] is None
@@ -95,9 +95,9 @@ def test_a_name_that_no_table_knows_is_named_and_law_is_null(tmp_path: Path, inc
 
 
 def test_what_is_spelled_but_not_judged_is_not_known_either(tmp_path: Path) -> None:
-    """Chloroform stands in the rows of the US alone; in the EU it is not allowed, which our tables do not say yet."""
-    assert checked(tmp_path, "Chloroform", 0.1, "EU").report.keeps_law is None
-    both = checked(tmp_path, "Chloroform", 0.1, "EU", "US").report
+    """Zirconium Chlorohydrate stands in the rows of the US alone; in the EU nothing was looked up for it."""
+    assert checked(tmp_path, "Zirconium Chlorohydrate", 0.1, "EU").report.keeps_law is None
+    both = checked(tmp_path, "Zirconium Chlorohydrate 90; Chloroform 10", 0.1, "EU", "US").report
     assert both.keeps_law is False, "what is broken is broken, whatever else is not known"
 
 
@@ -109,7 +109,7 @@ def test_a_broken_rule_is_told_beside_what_is_not_known(tmp_path: Path) -> None:
 def test_an_ingredient_that_declares_nothing_is_not_known(tmp_path: Path) -> None:
     found = checked(tmp_path, "", 3.0).report
     assert found.keeps_law is None
-    assert [text for text in found.warnings if "our stuff declares nothing" in text]
+    assert [text for text in map(str, found.warnings) if "our stuff declares nothing" in text]
 
 
 def test_a_line_that_is_not_used_keeps_nothing_open(tmp_path: Path) -> None:
@@ -138,7 +138,7 @@ def test_without_a_market_nothing_is_looked_up_and_nothing_is_open(tmp_path: Pat
     setting = Setting(scope=Scope("rinse-off", "body", (), TODAY))
     found = check(path, read_catalogue([own(tmp_path, "Moon Dust")]), setting).report
     assert found.keeps_law is None
-    assert not [text for text in found.warnings if "Moon Dust" in text]
+    assert not [text for text in map(str, found.warnings) if "Moon Dust" in text]
 
 
 @pytest.mark.parametrize(
@@ -155,9 +155,9 @@ def test_what_releases_formaldehyde_in_britain(tmp_path: Path, day: datetime.dat
     catalogue = read_catalogue([own(tmp_path, "DMDM-HYDANTOIN")])
     scope = Scope("leave-on", "body", ("GB",), day)
     found = check(path, catalogue, Setting(scope=scope))
-    told = [rule for rule in found.report.rules if rule.group == "formaldehyde released"]
+    told = [rule for rule in found.report.rules if rule.group.startswith("formaldehyde released")]
     assert [(rule.limit, rule.kept, str(rule.evidence)) for rule in told] == [
-        (0.001, False, "secondary") if words else (0.05, True, "published")
+        (0.001, False, "secondary") if words else (0.05, True, "secondary")
     ]
     statements = " ".join(declare(found.reading.formula, scope).statements)
     assert words in statements

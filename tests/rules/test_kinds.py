@@ -6,7 +6,7 @@ import pytest
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.cheaper import cheaper
 from optiform.design.design import design
 from optiform.design.substitute import substitute
@@ -110,7 +110,7 @@ def test_the_jobs_around_todays_formula_bring_in_no_water_and_say_why(shop: Path
 
 def test_a_brief_that_needs_what_its_kind_is_made_without_says_so(shop: Path) -> None:
     answer = design(brief(shop, more='"humectant active" = { low = "3 %" }\n'))
-    assert isinstance(answer, Impossible)
+    assert isinstance(answer, NoFormula)
     assert WET in " ".join(impossible(answer).brief().sentences)
 
 

@@ -6,26 +6,36 @@ import re
 
 import pytest
 
+from optiform.brief.brief import KINDS
 from optiform.ingredients.ingredient import FUNCTIONS, KNOWN_UNITS
 from optiform.properties.registry import find_property
 from optiform.properties.water_activity import TEMPERATURE
 from optiform.reading.paths import DATABASE
+from optiform.rules.markets import MARKETS
 from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
     "limits": (
-        "id,group,inci,factors,limit,market,use,area,kind,from,until,expressed as,reference,source,evidence,note"
+        "id,group,inci,factors,limit,market,use,area,kind,only as,words,from,until,expressed as,reference,"
+        "source,evidence,read on,note"
     ),
-    "usual_ranges": "kind,property,low,typical,high,unit,if used,below,above,source,evidence,note",
+    "positive_lists": (
+        "list,entry,inci,market,use,area,from,until,maximum,condition,reference,source,evidence,read on,note"
+    ),
+    "unlisted": "inci,list,other purpose,us,source,evidence,read on,note",
+    "duties": ("id,market,title,what,figure,from,who is free,touches,words,reference,source,evidence,read on,note"),
+    "usual_ranges": "kind,property,grain,low,typical,high,unit,over,needed,if used,below,above,source,evidence,note",
+    "usual_use": "kind,ingredient,low,typical,high,source,evidence,note",
+    "usual_choices": "kind,function,ingredients,source,evidence,note",
     "kind_excludes": "kind,what,above,reason,source,evidence,note",
     "solubility": "substance,temperature,grams,source,evidence,note",
     "water_activity": ("solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"),
     "eutectics": "first,second,above share,worst,effect,source,evidence,note",
     "cautions": "id,trigger,where,text,source,evidence",
-    "allergens": "name,inci,cas,list,from,leave-on,rinse-off,group,reference,source,evidence,note",
+    "allergens": "name,inci,cas,list,from,leave-on,rinse-off,group,reference,source,evidence,read on,note",
     "colourants": (
         "inci,cas,ci,eu name,us name,eu reference,us reference,us certified,us eyes,us lips,us external,"
-        "source,evidence,us source,us evidence,note"
+        "source,evidence,us source,us evidence,read on,note"
     ),
     "substances": "inci,cas,cas evidence,ec,ec evidence,source,evidence,note",
     "names": "spelling,inci,kind,certainty,source,evidence,note",
@@ -35,15 +45,7 @@ COLUMNS = {
 }
 AREAS = {"body", "face", "hands", "feet", "lips", "hair", "eyes", "baby"}
 USES = {"rinse-off", "leave-on"}
-KINDS = {
-    "cream scrub",
-    "anhydrous emulsified scrub",
-    "foaming scrub",
-    "lotion",
-    "body butter",
-    "balm",
-    "solid cleansing bar",
-}
+GRAINS = {"insoluble", "sugar", "salt"}
 UNITS = {
     "grains per 100 of base": "g per 100 g",
     "emulsifier per 100 of oil phase": "g per 100 g",
@@ -77,7 +79,7 @@ def test_no_row_promises_what_was_not_tested(table: str) -> None:
     assert [row for row in rows(table) if promise.search(" ".join(row.values()))] == []
 
 
-@pytest.mark.parametrize("table", ["limits", "cautions", "label_items"])
+@pytest.mark.parametrize("table", ["limits", "cautions", "label_items", "duties"])
 def test_ids_are_unique(table: str) -> None:
     ids = [row["id"] for row in rows(table)]
     assert len(ids) == len(set(ids))
@@ -86,7 +88,7 @@ def test_ids_are_unique(table: str) -> None:
 @pytest.mark.parametrize("row", rows("limits"), ids=lambda row: row["id"])
 def test_limit_row(row: Row) -> None:
     assert row["id"].startswith(row["market"] + "-")
-    assert row["market"] in {"EU", "GB", "US"}
+    assert row["market"] in MARKETS
     assert row["use"] in USES | {"any"}
     assert row["area"] == "any" or set(row["area"].split("; ")) <= AREAS
     assert all((row["group"], row["expressed as"], row["reference"]))
@@ -95,18 +97,22 @@ def test_limit_row(row: Row) -> None:
     assert all(0 < factor <= 1 for factor in factors)
     assert limit_fits_kind(row["kind"], row["limit"])
     assert dates_in_order(row["from"], row["until"])
+    assert row["only as"] in ("", "preservative", "uv filter") or (row["only as"], row["kind"]) == (
+        "added",
+        "prohibited",
+    )
 
 
 def limit_fits_kind(kind: str, limit: str) -> bool:
     """A ban has limit 0, a maximum more than 0, a row without an entry none at all."""
     match kind:
-        case "no entry":
+        case "no entry" | "open":
             return limit == ""
         case "prohibited":
             return limit == "0"
         case "label":
             return 0 <= float(limit) < 100
-        case "maximum" | "guidance":
+        case "maximum" | "below" | "guidance":
             return 0 < float(limit) < 100
     return False
 
@@ -116,12 +122,11 @@ def dates_in_order(first: str, last: str) -> bool:
     return dates == sorted(dates)
 
 
-def test_rules_without_a_reading_of_the_british_text_are_recalled() -> None:
-    """Rows taken over from the European text by memory say so."""
-    taken = [row for row in rows("limits") if row["market"] == "GB" and row["source"] == "R-MEM"]
-    assert taken
-    assert {row["evidence"] for row in taken} == {"recalled"}
-    assert [row["id"] for row in taken if "check the GB annex" not in row["note"]] == []
+def test_what_the_british_text_is_inferred_to_be_is_never_called_read() -> None:
+    """Rows taken over from the European text, where no instrument that was read touches the entry."""
+    taken = [row for row in rows("limits") if row["market"] == "GB" and row["source"] == "L-GBTWIN"]
+    assert len(taken) > 200
+    assert {row["evidence"] for row in taken} == {"secondary"}
 
 
 def test_a_rule_of_a_later_act_has_a_start_or_says_that_it_is_not_known() -> None:
@@ -154,6 +159,10 @@ def test_usual_range(row: Row) -> None:
     assert row["kind"] in KINDS
     assert known_property(row["property"])
     assert row["if used"] in ("", "yes")
+    assert row["needed"] in ("", "yes")
+    assert not (row["if used"] and row["needed"]), "what is needed is always used"
+    assert row["needed"] == "" or float(row["low"]) > 0
+    assert row["grain"] in {"", *GRAINS}
     assert row["unit"] == UNITS.get(row["property"], "%")
     given = numbers(row, "low", "typical", "high")
     assert given
@@ -179,19 +188,54 @@ def known_property(name: str) -> bool:
 
 
 def test_every_kind_of_product_has_ranges_once() -> None:
-    pairs = [(row["kind"], row["property"]) for row in rows("usual_ranges")]
-    assert {kind for kind, _ in pairs} == KINDS
-    assert len(pairs) == len(set(pairs))
+    keys = [(row["kind"], row["property"], row["grain"]) for row in rows("usual_ranges")]
+    assert {kind for kind, _, _ in keys} == set(KINDS)
+    assert len(keys) == len(set(keys))
 
 
-def test_the_typical_phases_of_a_cream_scrub_add_to_the_whole() -> None:
-    typical = {
-        row["property"]: float(row["typical"])
-        for row in rows("usual_ranges")
-        if row["kind"] == "cream scrub" and row["property"] in PHASES
-    }
-    assert set(typical) == PHASES
-    assert sum(typical.values()) == 100
+def test_a_property_has_no_range_beside_the_ranges_of_each_grain() -> None:
+    general = {(row["kind"], row["property"]) for row in rows("usual_ranges") if not row["grain"]}
+    assert not {(row["kind"], row["property"]) for row in rows("usual_ranges") if row["grain"]} & general
+
+
+def test_what_a_mean_is_over_is_told_and_of_nothing_else() -> None:
+    for row in rows("usual_ranges"):
+        name = row["property"]
+        mean = "per 100" in name or "in the base" in name or name.startswith("solid fat")
+        assert bool(numbers(row, "over")) == mean, name
+        assert all(0 < size < 100 for size in numbers(row, "over"))
+
+
+def test_a_sugar_scrub_has_less_water_than_its_sugar_goes_into() -> None:
+    """Of 50 sugar 16 water take up 33, 25 water all of it: 204 g in 100 g at 20 degC."""
+    of_sugar = {row["property"]: row for row in rows("usual_ranges") if row["grain"] == "sugar"}
+    water, left = float(of_sugar["water"]["high"]), float(of_sugar["undissolved sugar at 20 degC"]["low"])
+    assert float(of_sugar["grains"]["high"]) - 2.04 * water >= left
+
+
+@pytest.mark.parametrize("row", rows("usual_use"), ids=lambda r: f"{r['kind']}: {r['ingredient']}")
+def test_usual_use_in_a_kind(row: Row) -> None:
+    assert row["kind"] in KINDS
+    assert row["ingredient"] in {item["name"] for item in rows("ingredients")}
+    ends = numbers(row, "low", "typical", "high")
+    assert len(ends) == 3
+    assert ends == sorted(ends)
+    assert 0 <= ends[0] <= ends[-1] <= 100
+
+
+def test_usual_use_and_choices_stand_once() -> None:
+    for table, name in (("usual_use", "ingredient"), ("usual_choices", "function")):
+        keys = [(row["kind"], row[name]) for row in rows(table)]
+        assert len(keys) == len(set(keys))
+
+
+@pytest.mark.parametrize("row", rows("usual_choices"), ids=lambda r: f"{r['kind']}: {r['function']}")
+def test_what_makers_take_serves_that_function_first(row: Row) -> None:
+    firsts = {item["name"]: item["functions"].split(";")[0].strip() for item in rows("ingredients")}
+    names = row["ingredients"].split("; ")
+    assert row["kind"] in KINDS
+    assert len(names) == len(set(names))
+    assert [name for name in names if firsts[name] != row["function"]] == []
 
 
 def test_solubility_rises_with_temperature() -> None:
@@ -222,7 +266,7 @@ def test_water_activity_rows() -> None:
 
 def assert_osmotic(found: list[Row]) -> None:
     """Rising molalities from 0 to the bound, for a salt that parts into two ions."""
-    assert found[0]["solute"] in {"Sodium Chloride", "Magnesium Sulfate"}
+    assert found[0]["solute"] in {"Sodium Chloride", "Magnesium Sulfate", "Sodium Bicarbonate"}
     molalities = [float(row["molality"]) for row in found]
     assert molalities == sorted(set(molalities))
     assert molalities[0] == 0

@@ -9,6 +9,7 @@ from optiform.batch.batch import BatchSheet, Filled, batch_sheet
 from optiform.batch.file import read_making
 from optiform.brief.file import read_brief
 from optiform.reading.paths import DEMO
+from optiform.review.answer import FormulaWarning
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
 from optiform.telling.terminal import terminal
@@ -43,7 +44,7 @@ def test_everything_that_is_weighed_done_and_watched_out_for_is_on_it() -> None:
             name = f"{where}: {line.ingredient}" if alone else line.ingredient
             assert [name, str(line.grams)] in [row[:2] for row in rows]
     html = page()
-    assert all(warning.replace("degC", "°C") in unescape(html) for warning in sheet().warnings)
+    assert all(warning.replace("degC", "°C") in unescape(html) for warning in map(str, sheet().warnings))
     assert (
         html.index("Water phase") < html.index("<h2>Watch out for") < html.index("<h2>Steps") < html.index("<h2>Record")
     )
@@ -66,7 +67,7 @@ def test_the_short_telling_fits_a_screen_and_says_where_the_rest_stands() -> Non
     lines = text.splitlines()
     assert len(lines) <= 37  # and three for what comes next
     assert max(map(len, lines)) <= 90
-    assert "19 steps with 9 cautions beside them (18 more are on the declaration): --part steps" in text
+    assert "21 steps with 9 cautions beside them (18 more are on the declaration): --part steps" in text
     assert "Weigh 4091 g for 26 jars of 151 g (net 150 g)" in text
     assert "Record" not in text
 
@@ -128,7 +129,16 @@ def test_a_hostile_name_stays_words() -> None:
     name = "<script>alert(\"1\")</script> & 'co'"
     first = sheet().phases[0]
     hostile = replace(first, part=name, lines=(replace(first.lines[0], ingredient=name, note=name, lot=name),))
-    html = page(replace(sheet(), title=name, formula=name, called=name, phases=(hostile,), warnings=(name,)))
+    html = page(
+        replace(
+            sheet(),
+            title=name,
+            formula=name,
+            called=name,
+            phases=(hostile,),
+            warnings=(FormulaWarning("total", "mind", name, name),),
+        )
+    )
     assert "<script" not in html
     assert html.count("&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; &#x27;co&#x27;") == 9
 

@@ -12,8 +12,9 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
+from optiform.design.alternatives import alternatives
 from optiform.design.cheaper import cheaper
-from optiform.design.explore import alternatives, explore_limit
+from optiform.design.explore import explore_limit
 from optiform.design.price_moves import price_uncertainty
 from optiform.design.protect import protect
 from optiform.design.substitute import substitute

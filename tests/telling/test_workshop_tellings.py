@@ -62,7 +62,7 @@ def _of_tables() -> Iterator[tuple[str, Telling]]:
     yield "ingredients", ingredients.ingredients(catalogue.search(""))
     yield "ingredient", ingredients.ingredient(item, titles)
     yield "names", ingredients.resolved([resolve(name) for name in ("glycerine", "E415", "moon dust")])
-    yield "label", label(from_label(read_label(DEMO / "label.txt"), scope), "label.txt")
+    yield "label", label(from_label(read_label(DEMO / "label.txt").names, scope), "label.txt")
     yield "no label", label(from_label(["Aqua", "Glycerin"], scope, caps={"Aqua": 2.0}), "label.txt")
 
 

@@ -84,7 +84,7 @@ def test_what_a_coarse_scale_changes_beside_the_one_thing_asked_is_named(found: 
     assert (round(chelator.due, 9), chelator.grams, chelator.against) == (0.6, 1.0, "as it is, but +66.7 % off")
     assert scent.grams <= scent.due  # what is dosed is not rounded above its own range
     assert made.warning.startswith(
-        "A scale that shows 1 g changes more than the one thing asked: tetrasodium glutamate diacetate, 40 % +66.7 %"
+        "A scale that shows 1 g changes more than it should: tetrasodium glutamate diacetate, 40 % +66.7 %"
     )
     assert made.warning.endswith("A scale that shows 0.01 g weighs them.")
     assert weighable(answer.proposals[0], 300.0, 0.01, BRIEF).warning == ""

@@ -10,7 +10,7 @@ import pytest
 from optiform.brief.brief import Brief, Range
 from optiform.design.texture import MOVABLE
 from optiform.ingredients.formula import Formula
-from optiform.program.build import requirements
+from optiform.program.usual import requirements
 from optiform.properties.firmness import grain_factor
 from optiform.reading.faults import BadInput
 from optiform.trials.cells import Cell, Readings
@@ -52,7 +52,7 @@ def test_candidates_are_inside_the_brief_weighable_and_one_pair_of_lines() -> No
     some = candidates_of(found(), question, brief(), (10.0, 20.0), 200.0, 1.0)
     assert len(some) > 8
     assert not some[0].changes  # the reference as it is
-    demands = requirements(brief()).way({})
+    demands = requirements(brief()).branch({})
     for each in some[1:]:
         x = np.array([each.formula.fraction(item.name) for item in brief().mix.ingredients])
         assert all(demand.met(x) for demand in demands)

@@ -6,6 +6,7 @@ import re
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.error
 import urllib.request
@@ -16,6 +17,8 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Locator, Page, Playwright, expect
 
+from optiform.reading.paths import DATA_VARIABLE
+
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -23,10 +26,16 @@ ARGUMENTS = [
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 PAGES = {
+    "Products": "products",
+    "New product": "new",
+    "History": "history",
     "Workbench": "",
+    "As typed": "check",
     "Cheaper": "cheaper",
     "Substitute": "substitute",
     "Firmer or softer": "texture",
+    "Nearly as good": "nearly",
+    "Weighable": "weigh",
     "Variants": "variants",
     "Batch": "batch",
     "Declaration": "declaration",
@@ -41,6 +50,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     "Declaration": "Make and sell",
     "Costs": "Make and sell",
     "Buying": "Make and sell",
+    **dict.fromkeys(("Products", "New product", "History"), "Products"),
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
@@ -109,7 +119,10 @@ def workbench(*options: str, **environment: str) -> Iterator[str]:
     """`optiform app` on a free port."""
     port = free_port()
     command = ["-m", "optiform", "app", "--port", str(port), "--no-browser", *options]
-    with served(command, port, ROOT, environment) as url:
+    with (
+        tempfile.TemporaryDirectory() as data,
+        served(command, port, ROOT, {DATA_VARIABLE: data, **environment}) as url,
+    ):
         yield url
 
 
@@ -172,7 +185,6 @@ def opened(page: Page, url: str, name: str = "Workbench") -> Page:
 def go(page: Page, name: str) -> None:
     """Another page by the menus at the top, with the keyboard: the session goes on."""
     link = page.get_by_test_id("stTopNavDropdownLink").filter(has_text=re.compile(f"{re.escape(name)}$"))
-    settled(page)  # a menu opened while the page is drawn closes again
     page.get_by_test_id("stTopNavSection").filter(has_text=SECTIONS[name]).press("Enter")
     link.press("Enter", timeout=PATIENCE)
     title = re.compile("foot polish") if name == "Workbench" else re.compile(f"^{name}$")
@@ -201,7 +213,6 @@ def keep(page: Page, key: str, name: str, said: str = "") -> None:
     field = keyed_from(page, f"keep-name-{key}").get_by_role("textbox")
     field.fill(name)
     field.press("Tab")
-    settled(page)  # a click while the name makes the page anew is lost
     keyed(page, f"keep-do-{key}").get_by_role("button").click()
     expect(page.get_by_text(said or f"Kept as {name}.")).to_be_visible(timeout=PATIENCE)
     page.keyboard.press("Escape")

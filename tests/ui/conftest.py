@@ -2,11 +2,15 @@
 
 import importlib.util
 import os
+import shutil
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from streamlit.delta_generator import DeltaGenerator
+
+from optiform.reading.paths import DATA_VARIABLE
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
@@ -21,6 +25,13 @@ def without(reason: str) -> None:
     if os.environ.get("CI") == "true":
         pytest.fail(reason)
     pytest.skip(reason)
+
+
+@pytest.fixture(autouse=True)
+def data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of its own for what is kept beside no brief."""
+    monkeypatch.setenv(DATA_VARIABLE, str(tmp_path / "data"))
+    return tmp_path / "data"
 
 
 @pytest.fixture
@@ -53,17 +64,24 @@ def chromium() -> "Iterator[Browser]":
 
 
 @pytest.fixture(scope="session")
-def address(chromium: "Browser") -> Iterator[str]:
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder in which that server keeps products."""
+    return tmp_path_factory.mktemp("kept")
+
+
+@pytest.fixture(scope="session")
+def address(chromium: "Browser", kept: Path) -> Iterator[str]:
     """Where `optiform app` serves the workbench."""
     assert chromium.is_connected()
     from tests.ui.browser import workbench
 
-    with workbench() as url:
+    with workbench(**{DATA_VARIABLE: str(kept)}) as url:
         yield url
 
 
 @pytest.fixture
-def context(chromium: "Browser") -> "Iterator[BrowserContext]":
+def context(chromium: "Browser", kept: Path) -> "Iterator[BrowserContext]":
+    shutil.rmtree(kept, ignore_errors=True)  # each test meets the workbench as it comes
     opened = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
     yield opened
     opened.close()

@@ -4,6 +4,7 @@ import socket
 import threading
 from collections.abc import Iterator
 from contextlib import suppress
+from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qs, urlsplit
 
@@ -12,7 +13,7 @@ from streamlit.testing.v1 import AppTest
 from workbench import going_on
 from workbench.state import Key, demo
 
-from optiform.reading.paths import UI
+from optiform.reading.paths import DATA_VARIABLE, UI
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -163,26 +164,57 @@ def test_a_reload_keeps_the_work_and_undo_goes_on_from_there(page: "Page") -> No
     assert ends(page, "water-phase") == ["38", "48"]
 
 
-def test_two_windows_of_one_address_do_not_write_over_each_other(page: "Page") -> None:
-    from tests.ui.browser import cost, settled
+def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "Page") -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, cost, keyed, settled
 
     shown = lowered(page)
     other = page.context.new_page()
     other.goto(page.url, wait_until="domcontentloaded")
     settled(other)
     assert cost(other).inner_text() == shown
-    assert lowered(other, 4) != shown
-    page.reload()
+    theirs = lowered(other, 4)
+    assert theirs != shown
+    lowered(page, 1)  # without having seen it
+    expect(keyed(page, "take-mine")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("was changed in another window")).to_be_visible()
+    expect(cost(page)).to_have_text(theirs)
+    keyed(page, "take-mine").get_by_role("button").click()
+    expect(keyed(page, "take-mine")).to_have_count(0, timeout=PATIENCE)
     settled(page)
-    assert cost(page).inner_text() == shown
-    assert ends(page, "water-phase") == ["38", "43"]
+    assert ends(page, "water-phase")[1] == "42.5"
+    other.reload()
+    settled(other)
+    assert ends(other, "water-phase")[1] == "42.5"
+
+
+def test_the_work_is_there_when_the_workbench_is_started_again(chromium: "Browser", tmp_path: Path) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, cost, keyed, opened, settled, workbench
+
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    with workbench(**{DATA_VARIABLE: str(tmp_path)}) as url:
+        page = opened(context.new_page(), url)
+        shown = lowered(page)
+        query = urlsplit(page.url).query
+    with workbench(**{DATA_VARIABLE: str(tmp_path)}) as url:
+        page.goto(f"{url}/?{query}", wait_until="domcontentloaded")
+        settled(page)
+        expect(cost(page)).to_have_text(shown, timeout=PATIENCE)
+        keyed(page, "undo").get_by_role("button").click()
+        expect(cost(page)).not_to_have_text(shown, timeout=PATIENCE)
+    context.close()
 
 
 # -- without a browser -------------------------------------------------------------------------------------------------
 
 
-def begun(word: str = "") -> AppTest:
+def begun(word: str = "", **address: str) -> AppTest:
     at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    for name, value in address.items():
+        at.query_params[name] = value
     if word:
         at.query_params[going_on.ADDRESS] = word
     at.run()
@@ -195,12 +227,10 @@ def word_of(at: AppTest) -> str:
     return word if isinstance(word, str) else word[0]
 
 
-def test_an_address_that_nothing_is_known_of_says_that_it_begins_anew() -> None:
-    at = begun("unknown")
-    assert any("begins anew from the demo" in each.value for each in at.warning)
+def test_an_address_of_a_product_that_is_not_there_says_so() -> None:
+    at = begun("unknown", product="no such balm")
+    assert any("no product of this name" in each.value for each in at.toast)
     assert at.session_state[Key.BENCH].content == demo().content
-    assert not any("begins anew" in each.value for each in begun().warning)
-    assert not any("begins anew" in each.value for each in begun(word_of(at)).warning)
 
 
 def test_each_session_has_a_word_and_controls_of_its_own() -> None:
@@ -210,11 +240,14 @@ def test_each_session_has_a_word_and_controls_of_its_own() -> None:
     assert not {each.key for each in one.select_slider} & {each.key for each in other.select_slider}
 
 
-def test_what_is_held_is_a_copy_and_the_oldest_of_many_goes() -> None:
+def test_a_draft_kept_in_one_window_is_there_in_the_other() -> None:
     first = begun()
     first.button("keep-do-bench").click().run()
     second = begun(word_of(first))
     second.button("keep-do-bench").click().run()
-    assert [len(at.session_state[Key.VARIANTS]) for at in (first, second)] == [1, 2]
-    assert len(begun(word_of(first)).session_state[Key.VARIANTS]) == 1
+    first.run()
+    assert [draft.name for draft in first.session_state[Key.VARIANTS]] == ["cheapest", "cheapest 2"]
+
+
+def test_of_many_sessions_the_oldest_goes() -> None:
     assert len(going_on._sessions) <= going_on.MOST

@@ -17,10 +17,16 @@ THEME = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="ut
 SCHEMES = ("light", "dark")
 WIDTHS = (1280, 390)
 NAMES = (
+    "Products",
+    "New product",
+    "History",
     "Workbench",
+    "As typed",
     "Cheaper",
     "Substitute",
     "Firmer or softer",
+    "Nearly as good",
+    "Weighable",
     "Variants",
     "Batch",
     "Declaration",
@@ -132,12 +138,12 @@ def test_the_measure_of_pixels_finds_a_faint_word_and_no_other(chromium: "Browse
 
 
 @pytest.fixture(scope="session")
-def shots(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Where the pictures go: the folder that OPTIFORM_SHOTS names, else one of the test run."""
-    given = os.environ.get("OPTIFORM_SHOTS")
-    folder = Path(given) if given else tmp_path_factory.mktemp("shots")
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
+def shots() -> Path | None:
+    """Where pictures go: the folder that OPTIFORM_SHOTS names; without it none are made."""
+    folder = os.environ.get("OPTIFORM_SHOTS")
+    if folder:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+    return Path(folder) if folder else None
 
 
 @pytest.fixture(scope="module", params=SCHEMES)
@@ -170,7 +176,7 @@ def ground(page: "Page") -> str:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_page_fits_and_follows_the_scheme(shown: "tuple[str, Page]", shots: Path, name: str) -> None:
+def test_every_page_fits_and_follows_the_scheme(shown: "tuple[str, Page]", shots: Path | None, name: str) -> None:
     from tests.ui.browser import PAGES, go, sound
 
     assert set(NAMES) == set(PAGES)
@@ -181,9 +187,8 @@ def test_every_page_fits_and_follows_the_scheme(shown: "tuple[str, Page]", shots
     assert faintest_caption(page, ground(page)) >= TEXT
     for width in WIDTHS:
         whole(page, width)
-        file = shots / f"{PAGES[name] or 'workbench'}-{width}-{scheme}.png"
-        page.screenshot(path=file, full_page=True)
-        assert file.stat().st_size > 10_000
+        if shots:
+            page.screenshot(path=shots / f"{PAGES[name] or 'workbench'}-{width}-{scheme}.png", full_page=True)
         assert wider(page) == []
     sound(page)
 

@@ -110,7 +110,7 @@ def test_a_variant_cannot_take_the_name_of_what_nobody_kept() -> None:
         state.keep(state.Variant("today", "today", "", ()))
 
     at = AppTest.from_function(script).run()
-    assert at.session_state[Key.VARIANTS][0].name == "today (2)"
+    assert at.session_state[Key.VARIANTS][0].name == "today 2"
 
 
 def test_a_variant_whose_ingredient_is_gone_is_named_and_not_offered() -> None:

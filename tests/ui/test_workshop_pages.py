@@ -54,7 +54,6 @@ def page(name: str, on: Bench | None = None, state: Mapping[str, object] = Mappi
     """A page by itself, as a new session meets it, with this on its bench and in its state."""
     at = AppTest.from_file(str(UI / "views" / f"{name}.py"), default_timeout=60)
     at.session_state[Key.BENCH] = on or demo()
-    at.session_state[Key.PAST] = []
     for key, value in state.items():
         at.session_state[key] = value
     at.run()

@@ -6,14 +6,18 @@ from optiform.reading.faults import BadInput
 from optiform.workshop.records import (
     Batch,
     BatchLine,
+    Draft,
+    FileText,
     Lot,
     Movement,
     Offer,
     OwnCell,
     Packaging,
     PackagingCount,
+    Product,
     Reading,
     Record,
+    Step,
     Trial,
     TrialWeight,
     Version,
@@ -44,10 +48,15 @@ WEIGHT = TrialWeight(trial="T-1", ingredient="water", phase="water phase", actua
 READING = Reading(
     trial="T-1", number=1, age=24.0, temperature=20.0, instrument="push on a scale", value=212.0, unit="g"
 )
+PRODUCT = Product(name="polish", created=NOON, at=1, steps=1, revision=1)
+STEP = Step(product="polish", number=1, before=0, when=NOON, words="begun", content='{"name": "brief.toml"}')
+TEXT = FileText(digest="0f3a", part=1, text='# a comment\ntitle = "polish"\n')
+DRAFT = Draft(product="polish", name="softer", parent="today", reason="", created=NOON, lines="water,100,water phase\n")
 
 #: In the order in which they can be kept one after another, but the two lines, which come with their version.
 EVERY: tuple[Record, ...] = (
     OWN, OFFER, LOT, CAME, JAR, BOUGHT, FIRST, WATER, GLYCERIN, BATCH, WEIGHED, TAKEN, TRIAL, WEIGHT, READING,
+    PRODUCT, STEP, TEXT, DRAFT,
 )  # fmt: skip
 
 

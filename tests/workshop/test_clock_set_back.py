@@ -103,10 +103,11 @@ def test_a_migration_at_the_same_second_replaces_no_copy(tmp_path: Path, monkeyp
         shop.mkdir(exist_ok=True)
         (tmp_path / "old" / "records.db").replace(shop / "records.db")
         (tmp_path / "old").rmdir()
-        (shop / "records-schema-1.part").write_text("broken off")
+        (shop / "copies").mkdir(exist_ok=True)
+        (shop / "copies" / "records-schema-1.part").write_text("broken off")
         Workshop.open(shop).close()
     names = ["", "-2", "-3"]
-    assert {each.name for each in shop.glob("records-*")} == {
+    assert {each.name for each in (shop / "copies").glob("records-*")} == {
         f"records-schema-1-20261120-090000{name}.db" for name in names
     }
 

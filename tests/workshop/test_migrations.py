@@ -122,7 +122,7 @@ def test_a_schema_brought_up_is_the_same_as_a_new_one_on_a_server(database: str)
 def test_a_copy_of_the_older_file_is_kept_beside_it(tmp_path: Path) -> None:
     make_1(str(tmp_path / "shop"))
     Workshop.open(tmp_path / "shop").close()
-    (copy,) = (tmp_path / "shop").glob("records-schema-1-*.db")
+    (copy,) = (tmp_path / "shop" / "copies").glob("records-schema-1-*.db")
     with closing(sqlite3.connect(copy)) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
         assert connection.execute("SELECT schema FROM about").fetchall() == [(1,)]
@@ -156,7 +156,7 @@ def test_a_migration_that_is_killed_leaves_the_older_one_usable(tmp_path: Path) 
         from optiform.workshop import migrations
         from optiform.workshop.store import Workshop
         step = migrations.STEPS[2]
-        migrations.STEPS = {2: lambda connection: (step(connection), os.kill(os.getpid(), signal.SIGKILL))}
+        migrations.STEPS |= {2: lambda connection: (step(connection), os.kill(os.getpid(), signal.SIGKILL))}
         Workshop.open(sys.argv[1])
     """
     done = subprocess.run([sys.executable, "-c", script, place], cwd=HERE.parents[1], check=False)
@@ -183,7 +183,7 @@ def test_a_program_that_was_open_while_a_newer_one_came_writes_no_more(place: st
     with Workshop.open(place) as workshop:
         engine, _ = engine_of(place)
         with writing(engine) as connection:
-            connection.execute(ABOUT.update().values(schema=3))
+            connection.execute(ABOUT.update().values(schema=migrations.SCHEMA + 1))
         engine.dispose()
         with pytest.raises(BadInput, match="newer optiform"):
             workshop.add(LOT)

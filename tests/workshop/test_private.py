@@ -49,6 +49,6 @@ def test_the_copy_before_a_migration(tmp_path: Path) -> None:
     place = tmp_path / "shop"
     make_1(str(place))
     Workshop.open(place).close()
-    copies = {name: mode for name, mode in rights(place).items() if "schema-1" in name}
+    copies = {name: mode for name, mode in rights(place / "copies").items() if "schema-1" in name}
     assert len(copies) == 1
     assert set(copies.values()) == {"0o600"}

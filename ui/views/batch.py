@@ -1,7 +1,7 @@
 """Batch: the sheet to make a batch by."""
 
 import streamlit as st
-from workbench import batchform, forms, going_on, making, papers, parts, show
+from workbench import bar, batchform, forms, going_on, making, papers, parts
 from workbench.question import asked
 from workbench.state import MAKING_FILE, bench
 from workbench.which import chosen
@@ -33,30 +33,30 @@ def size(planned: float) -> tuple[float | None, int | None]:
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     forms.told()
-    show.notice()
+    bar.bar()
     left, right = st.columns([1, 1], gap="medium")
     with left:
-        found = chosen()
-    if found is None:
+        formula = chosen()
+    if formula is None:
         return
     with right:
-        grams, jars = size(found.brief.batch)
-    how = making.made(found)
-    making.details(found, how)
+        grams, jars = size(formula.brief.batch)
+    how = making.made(formula)
+    making.details(formula, how)
     if how is None:
         return
     text = bench().papers.get(MAKING_FILE, "")
     sheet = asked(
         "batch",
-        (found.name, text, grams, jars),
-        lambda brief: batch_sheet(found.formula, brief, how, grams, jars),
+        (formula.name, text, grams, jars),
+        lambda brief: batch_sheet(formula.formula, brief, how, grams, jars),
     )
     if sheet is None:
         return
-    with_lots, records = batchform.with_lots(sheet, found)
+    with_lots, records = batchform.with_lots(sheet, formula)
     shown(with_lots)
     if records is not None:
-        batchform.keep(sheet, found, records)
+        batchform.keep(sheet, formula, records)
 
 
 def shown(sheet: BatchSheet) -> None:

@@ -1,9 +1,9 @@
 """The workbench: the brief on one side, the formula that answers it on the other."""
 
 import streamlit as st
-from workbench import answers, files, going_on, limits, show, state, work
+from workbench import answers, bar, files, going_on, limits, scope, show, state, work
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 
 
 @st.fragment
@@ -11,7 +11,7 @@ from optiform.design.answer import Impossible
 def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
     st.title(show.escape(str(state.bench().document.get("title", state.bench().name))))
-    show.passing()
+    bar.bar()
     left, right = st.columns([5, 8], gap="large")
     with right:  # first, so that the new formula is on screen while the controls, which show it already, are redrawn
         answer()
@@ -21,35 +21,33 @@ def workbench() -> None:
 
 def controls() -> None:
     """The brief."""
-    with st.container():  # a place of its own: without it, the undo button's coming would move and redraw all below
-        show.notice()
-    found = work.brief(state.bench())
+    brief = work.brief(state.bench())
     tabs = st.tabs(["Limits", "Lines", "Product", "Files"])
     with tabs[3]:
         files.files()
-    if isinstance(found, work.Refused):
+    if isinstance(brief, work.Refused):
         return
     with tabs[0]:
-        limits.limits(found)
+        limits.limits(brief)
         answered = work.answer(state.bench())
         if isinstance(answered, work.Answered):
             limits.locked(answered.data)
     with tabs[1]:
-        limits.lines(found)
+        limits.lines(brief)
     with tabs[2]:
-        limits.scope(found)
+        scope.scope(brief)
 
 
 def answer() -> None:
     """What the brief gives."""
-    found = work.found(state.bench())
-    show.status(found)
-    if isinstance(found, work.Refused):
-        show.refused(found)
-    elif isinstance(found, Impossible):
-        answers.impossible(found)
+    outcome = work.found(state.bench())
+    show.status(outcome)
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
+    elif isinstance(outcome, NoFormula):
+        answers.impossible(outcome)
     else:
-        answers.formula(found)
+        answers.formula(outcome)
         answered = work.answer(state.bench())
         if isinstance(answered, work.Refused):
             show.refused(answered)

@@ -14,13 +14,13 @@ from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import kept_lots, kept_offers
 
 
-def body(found: Shop, brief: Brief) -> None:
+def body(records: Shop, brief: Brief) -> None:
     """What is planned, and the packs that make it possible."""
-    offers = kept_offers(found.of(Offer), [brief.catalogue])
+    offers = kept_offers(records.of(Offer), [brief.catalogue])
     if not offers:
         st.info("No offers are kept yet. Keep the packs you can buy on the Stock page, under Offers.")
         return
-    lots = kept_lots(found.of(Lot), found.of(Movement), [brief.catalogue])
+    lots = kept_lots(records.of(Lot), records.of(Movement), [brief.catalogue])
     plan = planning.planned(brief, {offer.supplier for offer in offers})
     if plan is None:
         return

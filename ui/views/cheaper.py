@@ -1,7 +1,7 @@
 """Cheaper: today's formula at less cost, changing more and more lines."""
 
 import streamlit as st
-from workbench import answers, papers, parts, show, state
+from workbench import answers, papers, parts, proposals, show, state
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
@@ -30,6 +30,7 @@ def shown(answer: CheaperOptions) -> None:
         answers.impossible(answer.impossible)
         return
     if answer.rungs:
+        proposals.beside_today(answer.brief, [rung.report.formula for rung in answer.rungs], "cheaper")
         option(answer)
         papers.downloads("cheaper", lambda: document(telling), telling.table)
     parts.told(telling.only("held", "unused", "proof", "trial"), "cheaper")
@@ -42,7 +43,7 @@ def option(answer: CheaperOptions) -> None:
     choice = answer.rungs[number - 1]
     parts.body(words.option(answer, number), f"option-{number}")
     why = f"saves {choice.saving:.2f} per kg"
-    show.keep(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
+    proposals.actions(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
 
 
 def work(brief: Brief) -> CheaperOptions:

@@ -1,7 +1,7 @@
 """Costs: what a jar costs, all of it, and what its price leaves."""
 
 import streamlit as st
-from workbench import costing, going_on, papers, parts, show
+from workbench import bar, costing, going_on, papers, parts
 from workbench.question import asked
 from workbench.state import COSTS_FILE, bench
 from workbench.which import chosen
@@ -17,28 +17,28 @@ from optiform.telling.document import document
 @going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
-    show.notice()
+    bar.bar()
     left, middle, right = st.columns([2, 1, 1], vertical_alignment="bottom")
     with left:
-        found = chosen()
-    if found is None:
+        formula = chosen()
+    if formula is None:
         return
-    currency = found.brief.currency
+    currency = formula.brief.currency
     jars = middle.number_input(
         "Jars filled", 1, value=None, placeholder="the brief's batch", step=1, key="costs-of-jars"
     )
     price = right.number_input(
         f"Retail price, {currency}", 0.01, value=None, placeholder="by the price steps", key="price-of-jar"
     )
-    given = costing.costed(found)
-    costing.details(found, given)
+    given = costing.costed(formula)
+    costing.details(formula, given)
     if given is None:
         return
     text = bench().papers[COSTS_FILE]
     sheet = asked(
         "costs",
-        (found.name, text, jars, price),
-        lambda brief: cost_sheet(brief, found.formula, given, jars=jars, price=price),
+        (formula.name, text, jars, price),
+        lambda brief: cost_sheet(brief, formula.formula, given, jars=jars, price=price),
     )
     if sheet is not None:
         shown(sheet)

@@ -25,21 +25,21 @@ def body() -> None:
     """Choices and draft, redrawn without the rest of the page."""
     left, right = st.columns(2)
     with left:
-        found = chosen()
-    if found is None:
+        formula = chosen()
+    if formula is None:
         return
     with right:
-        first = next(iter(found.brief.scope.markets), MARKETS[0])
+        first = next(iter(formula.brief.scope.markets), MARKETS[0])
         market = remembered("Market", list(MARKETS), Key.MARKET, first)
-    draft = asked("declare", (found.name, market), lambda brief: drafting(found, brief, market))
+    draft = asked("declare", (formula.name, market), lambda brief: drafting(formula, brief, market))
     if draft is not None:
-        shown(draft, found.brief)
+        shown(draft, formula.brief)
 
 
-def drafting(found: Chosen, brief: Brief, market: str) -> Declaration:
+def drafting(subject: Chosen, brief: Brief, market: str) -> Declaration:
     """The job for one market."""
     net = net_mass(brief.jar, market) if brief.jar else None
-    formula = replace(found.formula, name=f"{brief.title}: {called(found.formula, brief)}")
+    formula = replace(subject.formula, name=f"{brief.title}: {called(subject.formula, brief)}")
     return declare(formula, replace(brief.scope, markets=(market,)), net)
 
 

@@ -4,7 +4,7 @@ from io import StringIO
 
 import pandas as pd
 import streamlit as st
-from workbench import papers, parts, show, state, work
+from workbench import ownform, papers, parts, show, state, work
 from workbench.load import loaded
 
 from optiform.brief.brief import Brief
@@ -19,12 +19,12 @@ def browse(brief: Brief) -> None:
     """Search all, look at one."""
     catalogue = brief.catalogue
     words = st.text_input("Search", key="search", placeholder="butter, humectant, polysorbate …")
-    found = catalogue.search(words)
-    if not found:
+    names = catalogue.search(words)
+    if not names:
         near = show.escape(", ".join(catalogue.near(words)))
         st.info("No ingredient has all of these words." + (f" Near: {near}." if near else ""))
         return
-    listing = told.ingredients(found)
+    listing = told.ingredients(names)
     st.caption(listing.title)
     chosen = st.dataframe(
         frame(listing.table),
@@ -36,7 +36,7 @@ def browse(brief: Brief) -> None:
         key="list",
     )
     picked = chosen["selection"]["rows"] if chosen else []
-    one(found[picked[0]] if picked else found[0], brief)
+    one(names[picked[0]] if picked else names[0], brief)
 
 
 def one(item: Ingredient, brief: Brief) -> None:
@@ -47,12 +47,14 @@ def one(item: Ingredient, brief: Brief) -> None:
     parts.told(telling, "ingredient")
 
 
-def own() -> None:
+def own(brief: Brief) -> None:
     """The maker's own table; it counts once it can be read, and every fault is listed until then."""
     bench = state.bench()
     names = bench.document.get("own_files", [])
+    with st.expander("An ingredient of your own, or a price", icon=":material/add:", expanded=not names):
+        ownform.own_ingredient(brief)
     if not names:
-        st.info("No own file yet. Load one on the Workbench, under Files.")
+        st.info("No table of your own yet: the first ingredient you put above makes one.")
         return
     name = str(st.selectbox("File", names, key="own-file"))
     table = pd.read_csv(StringIO(bench.files[name]), dtype=str, keep_default_na=False).map(restored)
@@ -62,13 +64,13 @@ def own() -> None:
     left, right = st.columns([1, 3])
     right.download_button("Download (CSV)", csv_text(show.cells(edited)), name, "text/csv", key="own-csv")
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
-        found = loaded(bench, name, csv_text(show.cells(edited)))
-        if isinstance(found, work.Refused):
+        outcome = loaded(bench, name, csv_text(show.cells(edited)))
+        if isinstance(outcome, work.Refused):
             st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
-            for fault in found.faults:
+            for fault in outcome.faults:
                 st.markdown(f"- {show.escape(fault)}")
         else:
-            state.replace_bench(found, f"own table {name}")
+            state.replace_bench(outcome, f"own table {name}")
             st.rerun()
 
 
@@ -81,4 +83,4 @@ else:
     with catalogue_tab:
         browse(read)
     with own_tab:
-        own()
+        own(read)

@@ -14,24 +14,24 @@ from optiform.workshop.records import Batch, BatchLine, Lot, Offer, Version, Ver
 DAYS = 60
 
 
-def shelf(found: Shop) -> None:
+def shelf(records: Shop) -> None:
     """Kilograms left by ingredient and lot, what expires, what is short, and the forms that change it."""
-    if not found.of(Lot):
+    if not records.of(Lot):
         st.info("Nothing is on the shelf yet. Keep your first lot here, or bring in records under Out and in.")
-        stockforms.receive(found, first=True)
+        stockforms.receive(records, first=True)
         return
     left, right = st.columns([1, 2], vertical_alignment="bottom")
     days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
     only = right.toggle("Show only lots that do", key="only-expiring")
-    owned = stock(found.records, clock.today(), days)
+    owned = stock(records.records, clock.today(), days)
     telling = told.stock(owned)
     papers.downloads("stock", lambda: document(telling), telling.table)
     for section in telling.only("short", "overdrawn").sections:
         parts.body(section, f"stock-{section.name}")
     lots(owned, only)
-    stockforms.receive(found)
-    stockforms.take(found)
-    stockforms.weigh_again(found)
+    stockforms.receive(records)
+    stockforms.take(records)
+    stockforms.weigh_again(records)
 
 
 def lots(owned: Stock, only: bool) -> None:
@@ -45,41 +45,41 @@ def lots(owned: Stock, only: bool) -> None:
         st.caption(f"Nothing left of: {show.escape(', '.join(gone))}.")
 
 
-def packaging(found: Shop) -> None:
+def packaging(records: Shop) -> None:
     """Pieces left, and a form for what came or went."""
-    owned = stock(found.records, clock.today(), DAYS)
+    owned = stock(records.records, clock.today(), DAYS)
     if owned.packaging:
         parts.table(told.pieces(owned), "packaging")
     else:
         st.info("No packaging is kept yet. Keep the first pieces below.")
-    stockforms.packaging(found)
+    stockforms.packaging(records)
 
 
-def offers(found: Shop) -> None:
+def offers(records: Shop) -> None:
     """Packs that can be bought, the newest first, and a form for another."""
-    if found.of(Offer):
-        parts.table(told.offers(found.of(Offer)), "offers")
+    if records.of(Offer):
+        parts.table(told.offers(records.of(Offer)), "offers")
     else:
         st.info("No offer is kept yet.")
-    stockforms.offer(found)
+    stockforms.offer(records)
 
 
-def versions(found: Shop) -> None:
+def versions(records: Shop) -> None:
     """What came from what and why, and the lines of one."""
-    kept = found.of(Version)
+    kept = records.of(Version)
     if not kept:
         st.info("No version is kept yet. On Variants, “Keep in the workshop” puts one here.")
         return
-    parts.told(told.versions(kept, found.of(VersionLine)), "versions")
+    parts.told(told.versions(kept, records.of(VersionLine)), "versions")
     names = [f"{x.product}, {x.name}" for x in kept]
     chosen = kept[names.index(st.selectbox("Lines of", names, len(names) - 1, key="version-lines"))]
-    own = [x for x in found.of(VersionLine) if (x.product, x.version) == (chosen.product, chosen.name)]
+    own = [x for x in records.of(VersionLine) if (x.product, x.version) == (chosen.product, chosen.name)]
     parts.table(told.version_lines(own), "lines")
 
 
-def batches(found: Shop) -> None:
+def batches(records: Shop) -> None:
     """Batches that are kept, the newest first, the weighings of one, and a form for what came of it."""
-    kept = sorted(found.of(Batch), key=lambda batch: batch.made, reverse=True)
+    kept = sorted(records.of(Batch), key=lambda batch: batch.made, reverse=True)
     if not kept:
         st.info("No batch is kept yet. On Batch, “Keep this batch” puts one here, with the lots it was weighed from.")
         return
@@ -87,7 +87,7 @@ def batches(found: Shop) -> None:
     numbers = [batch.number for batch in kept]
     batch = kept[numbers.index(st.selectbox("Weighings of", numbers, key="batch-lines"))]
     batchform.came_of(batch)
-    lines = sorted((x for x in found.of(BatchLine) if x.batch == batch.number), key=lambda x: x.position)
+    lines = sorted((x for x in records.of(BatchLine) if x.batch == batch.number), key=lambda x: x.position)
     telling = told.batch(batch, lines)
     papers.downloads(f"batch-{batch.number}", lambda: document(telling), telling.table)
     parts.table(telling.table, "weighings")
@@ -114,12 +114,12 @@ def exchange(_: Shop) -> None:
 
 
 def _bring_in(name: str, content: bytes) -> None:
-    found = shop.brought_in(name, content)
-    if isinstance(found, Refused):
+    outcome = shop.brought_in(name, content)
+    if isinstance(outcome, Refused):
         st.error("Nothing was brought in. Everything that is wrong with it:", icon=":material/error:")
-        show.listed(found.faults)
+        show.listed(outcome.faults)
     else:
-        forms.done("import", f"Brought in {sum(found.values())} records from {name}.")
+        forms.done("import", f"Brought in {sum(outcome.values())} records from {name}.")
 
 
 PARTS = {

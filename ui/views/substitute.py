@@ -1,7 +1,7 @@
 """Substitute: what takes the place of an ingredient."""
 
 import streamlit as st
-from workbench import papers, parts, show, state, work
+from workbench import papers, parts, proposals, show, state, work
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
@@ -29,6 +29,7 @@ def shown(answer: Substitutes) -> None:
     telling = words.substitute(answer)
     parts.told(telling.only("answer", "options", "end"), "substitute")
     if answer.swaps:
+        proposals.beside_today(answer.brief, [swap.formula for swap in answer.swaps], "substitute")
         option(answer)
         papers.downloads("substitute", lambda: document(telling), telling.table)
     parts.told(telling.only("distance", "unused", "trial"), "substitute")
@@ -40,7 +41,9 @@ def option(answer: Substitutes) -> None:
     number = 1 + names.index(st.selectbox("Look at option", names, key="option"))
     parts.body(words.option(answer, number), f"option-{number}")
     formula = answer.swaps[number - 1].formula
-    show.keep(formula, "today", f"with {formula.name}", f"in place of {', '.join(answer.missing)}", "substitute")
+    proposals.actions(
+        formula, "today", f"with {formula.name}", f"in place of {', '.join(answer.missing)}", "substitute"
+    )
 
 
 def work_out(brief: Brief) -> Substitutes:

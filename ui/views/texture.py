@@ -1,7 +1,7 @@
 """Firmer or softer, with few lines changed; or a winter and a summer version."""
 
 import streamlit as st
-from workbench import papers, parts, shop, show
+from workbench import papers, parts, proposals, shop, show
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
@@ -46,7 +46,8 @@ def shown(answer: Texture) -> None:
     """Every option with its firmness at each temperature, and one in detail."""
     telling = words.texture(answer)
     parts.told(telling.only("answer", "options", "scale"), "texture")
-    if words.choices(answer):
+    if choices := words.choices(answer):
+        proposals.beside_today(answer.brief, [choice.formula for choice in choices.values()], "texture")
         option(answer)
         papers.downloads("texture", lambda: document(telling), telling.table)
     parts.told(telling.only("common", "unused", "trial"), "texture")
@@ -60,7 +61,7 @@ def option(answer: Texture) -> None:
     name = named[label]
     parts.body(words.option(answer, name), f"option-{name}")
     why = f"firmness {answer.wanted:.0f} at {answer.temperature:g} °C"
-    show.keep(choices[name].formula, "today", label, why, "texture")
+    proposals.actions(choices[name].formula, "today", label, why, "texture")
 
 
 st.title("Firmer or softer")

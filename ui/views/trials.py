@@ -19,9 +19,9 @@ from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.log import Log
 
 
-def log(found: Shop) -> None:
+def log(records: Shop) -> None:
     """Every trial and every reading, and the forms for more."""
-    kept = found.log
+    kept = records.log
     if kept.trials:
         telling = plain.trials(kept)
         papers.downloads("trials", lambda: document(telling), telling.table)
@@ -40,15 +40,15 @@ def fitted(kept: Log) -> Fitted | None:
     if not any(not reading.excluded for reading in kept.readings):
         st.info("Nothing has been read yet. Log a trial and readings of it; a fit needs one plain reading at least.")
         return None
-    found: Fitted | None = question.asked(
+    model: Fitted | None = question.asked(
         "trial fit", (kept,), lambda brief: fit(kept, brief.catalogue, brief.reference)
     )
-    return found
+    return model
 
 
-def teach(found: Shop) -> None:
+def teach(records: Shop) -> None:
     """The scale before and after, firmness over temperature, each trial against the others."""
-    kept = found.log
+    kept = records.log
     scale = fitted(kept)
     if scale is None:
         return
@@ -104,21 +104,21 @@ def formulas(kept: Log) -> dict[str, Formula]:
     read = work.brief(state.bench())
     if isinstance(read, work.Refused):
         return {}
-    found = {} if read.reference is None else {"today's formula": read.reference}
+    known = {} if read.reference is None else {"today's formula": read.reference}
     lines: dict[str, list[tuple[str, float, str]]] = {of(x.product, x.name): [] for x in kept.versions}
     for line in sorted(kept.lines, key=lambda line: line.position):
         lines[of(line.product, line.version)].append((line.ingredient, line.percent, line.phase))
     lines |= {f"variant {x.name}": list(x.lines) for x in state.variants()}
     made = {name: formula_from(name, each, read.catalogue) for name, each in lines.items()}
-    return found | {name: formula for name, formula in made.items() if formula is not None}
+    return known | {name: formula for name, formula in made.items() if formula is not None}
 
 
 # -- the next one ------------------------------------------------------------------------------------------------------
 
 
-def ahead(found: Shop) -> None:
+def ahead(records: Shop) -> None:
     """A question, and whether one more trial would change its answer."""
-    kept = found.log
+    kept = records.log
     scale = fitted(kept) if question.needs_today() else None
     if scale is None:
         return
@@ -175,17 +175,20 @@ def to_weigh(answer: Next, kept: Log) -> None:
     called = [f"trial {k}: {each.words}" for k, each in enumerate(answer.proposals, 1)]
     which = called.index(st.selectbox("Weigh", called, key="proposal"))
     chosen: Proposal = answer.proposals[which]
-    found: Weighings | None = question.asked(
+    weighings: Weighings | None = question.asked(
         "trial weighings",
         (kept, answer.question, answer.mass, answer.step, which),
         lambda brief: weighable(chosen, answer.mass, answer.step, brief),
     )
-    if found is None:
+    if weighings is None:
         return
-    for section in plain.weighings_of(found, which + 1):
+    for section in plain.weighings_of(weighings, which + 1):
         parts.body(section, f"weigh-{section.name}")
-    st.caption(f"{sum(x.grams for x in found.lines):g} g in whole steps of {answer.step:g} g. No line is rounded up "
-               "above its own range, the law or a certificate.")  # fmt: skip
+    grams = sum(x.grams for x in weighings.lines)
+    st.caption(
+        f"{grams:g} g in whole steps of {answer.step:g} g. No line is rounded up above its own range, the law or a "
+        "certificate."
+    )
 
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}

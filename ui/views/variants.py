@@ -3,6 +3,7 @@
 import pandas as pd
 import streamlit as st
 from workbench import keeping, papers, parts, state, work
+from workbench.state import Key
 from workbench.which import variants
 
 from optiform.brief.brief import Brief
@@ -46,9 +47,8 @@ else:
     kept()
     keeping.variants()
     offered = variants(read)
-    picked = st.multiselect(
-        "Put side by side, two to four", list(offered), list(offered)[:3], max_selections=MOST, key="picked"
-    )
+    first = [name for name in st.session_state.get(Key.PICKED) or [] if name in offered] or list(offered)[:3]
+    picked = st.multiselect("Put side by side, two to four", list(offered), first, max_selections=MOST, key="picked")
     if len(picked) >= 2:
         side_by_side(read, [offered[name] for name in picked])
     else:

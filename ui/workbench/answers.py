@@ -4,14 +4,16 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from optiform.design.answer import Change, Impossible
+from optiform.design.answer import Change, NoFormula
+from optiform.telling.begin import next_to_decide
 from optiform.telling.design import at_once, designed
 from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.parts import Section, readable
-from workbench import parts, show, state
+from workbench import parts, proposals, show, state
 from workbench.charts import ink, limit_bars, limit_rows
+from workbench.easing import easing
 from workbench.work import Answered, Found
 
 #: What stands in a tab of its own: parts of the telling by name.
@@ -26,14 +28,15 @@ TABS = {
 }
 
 
-def formula(found: Found) -> None:
+def formula(answered: Found) -> None:
     """The formula, what it costs and saves, and what is proven: what is known first."""
-    answer, weigh = at_once(found.best)
-    cost = found.data["cost"]
-    left, right = st.columns([2, 3], vertical_alignment="center")
+    answer, weigh = at_once(answered.best)
+    cost = answered.data["cost"]
+    right = st.container()
     if cost["value"] is not None:
+        left, right = st.columns([2, 3], vertical_alignment="center")
         words = f"Ingredients, {cost['unit']}"
-        left.metric(words, f"{cost['value']:.3f}", show.against(found) or None, delta_color="inverse")
+        left.metric(words, f"{cost['value']:.3f}", show.against(answered) or None, delta_color="inverse")
     with right:
         parts.body(answer, "answer")
     parts.body(weigh, "formula")
@@ -41,6 +44,9 @@ def formula(found: Found) -> None:
 
 def explained(answered: Answered) -> None:
     """What else there is to say of the formula."""
+    brief = answered.answer.brief
+    if not brief.limits and (open_still := next_to_decide(brief)).parts:
+        parts.body(open_still, "decide")
     telling = designed(answered.answer)
     for section in telling.sections:
         if section.name in ("summary", "warnings"):
@@ -51,7 +57,9 @@ def explained(answered: Answered) -> None:
         if tab.open:  # the others are not drawn until they are opened
             with tab:
                 _tab(telling.only(*names).sections)
-    show.keep(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
+                if "prices" in names:
+                    easing(answered)
+    proposals.actions(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
 
 
 def _tab(sections: Sequence[Section]) -> None:
@@ -69,14 +77,14 @@ def _bars(answered: Answered) -> None:
         st.caption("From the least to the most that you allow; an end without a number has no limit.")
 
 
-def impossible(found: Impossible) -> None:
+def impossible(answer: NoFormula) -> None:
     """The limits that contradict each other, and each repair as a button that can be undone."""
-    for section in impossible_told(found).sections:
+    for section in impossible_told(answer).sections:
         if section.name == "answer":
             parts.body(section, "impossible")
-    if found.repairs:
-        st.markdown(repairs_head(len(found.repairs)))
-    for number, changes in enumerate(found.repairs):
+    if answer.repairs:
+        st.markdown(repairs_head(len(answer.repairs)))
+    for number, changes in enumerate(answer.repairs):
         words = readable(repaired(changes))
         st.button(
             show.escape(f"{words[0].upper()}{words[1:]}"),

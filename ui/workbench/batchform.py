@@ -22,16 +22,16 @@ def with_lots(sheet: BatchSheet, chosen: Chosen) -> tuple[BatchSheet, Shop | Non
     """The sheet with the lots of the records if that is asked for, and the records."""
     if not st.toggle("Lots of the records, first expired first", key="lots-of-records"):
         return sheet, None
-    found = shop.opened()
-    if found is None:
+    records = shop.opened()
+    if records is None:
         return sheet, None
     today = clock.today()
-    return lotted(sheet, found.of(Lot), found.of(Movement), chosen.brief.catalogue, today).sheet, found
+    return lotted(sheet, records.of(Lot), records.of(Movement), chosen.brief.catalogue, today).sheet, records
 
 
-def keep(sheet: BatchSheet, chosen: Chosen, found: Shop) -> None:
+def keep(sheet: BatchSheet, chosen: Chosen, records: Shop) -> None:
     """A form that keeps the batch and takes it out of its lots, in one decision."""
-    versions = {f"{each.product}, {each.name}": each for each in found.of(Version)}
+    versions = {f"{each.product}, {each.name}": each for each in records.of(Version)}
     form = Form("batch", (Batch,), {"batch": "Number of the batch"})
     with form.box("Keep this batch", "add_box", "keep-batch", "Keep the batch"):
         st.caption("When it is weighed: its lots go down, each line is kept with its lot, packaging is counted out.")
@@ -73,8 +73,8 @@ def came_of(batch: Batch) -> None:
     changed = {name: value for name, value in form.values.items() if value is not None and value != before[name]}
 
     def decided(now: Reader) -> Kept:
-        found = outcome(now, batch.number, changed, clock.now().replace(microsecond=0), form.where)
-        words = (f"what came of batch {batch.number}", *packaging(found.packed.counts), *found.packed.notes)
-        return Kept(found.records, _sentences(*words))
+        came = outcome(now, batch.number, changed, clock.now().replace(microsecond=0), form.where)
+        words = (f"what came of batch {batch.number}", *packaging(came.packed.counts), *came.packed.notes)
+        return Kept(came.records, _sentences(*words))
 
     form.keep((), decided, **{"A change": changed or None})

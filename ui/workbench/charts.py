@@ -34,14 +34,14 @@ def limit_rows(properties: Mapping[str, Data]) -> pd.DataFrame:
             "limit": readable(name),
             "start": 0.0,
             "end": 1.0,
-            "at": place(found["value"], found["low"], found["high"]),
-            "low": _end(found["low"]),
-            "high": _end(found["high"]),
-            "value": f"{found['value']:.4g} {of_what(found['unit'], found['basis'])}".rstrip(),
-            "asked": asked(found),
+            "at": place(values["value"], values["low"], values["high"]),
+            "low": _end(values["low"]),
+            "high": _end(values["high"]),
+            "value": f"{values['value']:.4g} {of_what(values['unit'], values['basis'])}".rstrip(),
+            "asked": asked(values),
         }
-        for name, found in properties.items()
-        if found["value"] is not None and (found["low"] is not None or found["high"] is not None)
+        for name, values in properties.items()
+        if values["value"] is not None and (values["low"] is not None or values["high"] is not None)
     ]
     return pd.DataFrame(rows)
 
@@ -94,9 +94,9 @@ def ink() -> str:
     return str(st.get_option(f"theme.{look.scheme()}.textColor") or "#808080")
 
 
-def asked(found: Data) -> str:
+def asked(limit: Data) -> str:
     """The range that was asked for, in words."""
-    low, high = found["low"], found["high"]
+    low, high = limit["low"], limit["high"]
     if low is not None and high is not None:
         return f"{low:g} to {high:g}"
     return f"at least {low:g}" if low is not None else f"at most {high:g}"

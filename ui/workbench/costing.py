@@ -4,7 +4,6 @@ import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 import streamlit as st
@@ -12,6 +11,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import Brief
 from optiform.costs.file import STEPS, Costs, read_costs
+from optiform.reading.documents import Document
 from optiform.reading.toml_text import changed_text, toml_text
 from workbench import papers, show, state, work
 from workbench.state import COSTS_FILE
@@ -40,7 +40,7 @@ class _Table:
     title: str
     columns: Sequence[str]
     rows: Iterable[Sequence[object]]
-    entry: Callable[[Mapping[str, Any], str], Any]
+    entry: Callable[[Document, str], object]
     hint: str = ""
 
 
@@ -50,11 +50,11 @@ def costed(chosen: Chosen) -> Costs | None:
     if text is None:
         st.info("No figures yet for packaging, work and overhead. Type them in below, or load your costs.toml.")
         return None
-    found = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
-    if isinstance(found, work.Refused):
-        show.refused(found)
+    sheet = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
+    if isinstance(sheet, work.Refused):
+        show.refused(sheet)
         return None
-    costs: Costs = found
+    costs: Costs = sheet
     return costs
 
 
@@ -91,7 +91,7 @@ def _form(chosen: Chosen, costs: Costs | None) -> None:
         papers.taken(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
 
 
-def _text(after: Mapping[str, Any], brief: Brief, costs: Costs | None) -> str:
+def _text(after: Document, brief: Brief, costs: Costs | None) -> str:
     """The file with what the form says now; what it shows as it stood stays as it is written."""
     text, money = state.bench().papers.get(COSTS_FILE, ""), brief.currency
     if costs is None:
@@ -101,7 +101,7 @@ def _text(after: Mapping[str, Any], brief: Brief, costs: Costs | None) -> str:
     return changed_text(text, _as_written(after, text, brief), _as_written(before, text, brief))
 
 
-def _as_written(document: Mapping[str, Any], text: str, brief: Brief) -> dict[str, Any]:
+def _as_written(document: Document, text: str, brief: Brief) -> Document:
     """The document with the ingredients of its packs named as the text names them."""
     packs = tomllib.loads(text).get("shipping", {}).get("packs", {})
     names = {item.name: name for name in packs if (item := brief.catalogue.find(name))}
@@ -187,12 +187,12 @@ def _tables(costs: Costs, money: str) -> dict[str, _Table]:
     }  # fmt: skip
 
 
-def _some(keys: Mapping[str, str], cells: Mapping[str, Any], unit: str = "") -> dict[str, Any]:
+def _some(keys: Mapping[str, str], cells: Document, unit: str = "") -> Document:
     """The cells that are filled, under the keys of the file."""
     return {key: f"{cells[name]:.9g} {unit}".strip() for key, name in keys.items() if name in cells}
 
 
-def _channel(cells: Mapping[str, Any], money: str) -> dict[str, Any]:
+def _channel(cells: Document, money: str) -> Document:
     shares = _some({"discount": "discount %", "fee": "fee %"}, cells, "%")
     return (
         {"step": cells.get("step", STEPS[-1])}
@@ -204,7 +204,7 @@ def _channel(cells: Mapping[str, Any], money: str) -> dict[str, Any]:
 def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
     place.markdown(f"**{table.title}**", help=table.hint or None)
     numbers = _numbers(table)
-    config: dict[str, Any] = {column: NUMBER(min_value=0, format="%g") for column in numbers}
+    config: Document = {column: NUMBER(min_value=0, format="%g") for column in numbers}
     if "step" in table.columns:
         config["step"] = st.column_config.SelectboxColumn(options=list(STEPS))
     return place.data_editor(
@@ -226,20 +226,20 @@ def _frame(table: _Table) -> pd.DataFrame:
     return frame.astype(dict.fromkeys(_numbers(table), "Float64") | {"what": "object"})
 
 
-def _entries(table: _Table, frame: pd.DataFrame, money: str) -> dict[str, Any]:
+def _entries(table: _Table, frame: pd.DataFrame, money: str) -> Document:
     """The rows as entries of the file by name; a name that stands twice gets a number, so that no row is lost."""
-    found: dict[str, Any] = {}
+    entries: Document = {}
     for _, cells in papers.rows(frame):
         name = given = str(cells.pop("what", "unnamed"))
         number = 1
-        while name in found:
+        while name in entries:
             number += 1
             name = f"{given} ({number})"
-        found[name] = table.entry(cells, money)
-    return found
+        entries[name] = table.entry(cells, money)
+    return entries
 
 
-def _document(given: Figures, entries: Mapping[str, Any], money: str) -> dict[str, Any]:
+def _document(given: Figures, entries: Document, money: str) -> Document:
     """The whole file; an empty field is left out, so that reading tells what is needed."""
     told = {
         key: f"{given[key]:.9g} {unit.format(money=money)}".strip()
@@ -247,7 +247,7 @@ def _document(given: Figures, entries: Mapping[str, Any], money: str) -> dict[st
         if given[key] is not None
     }
 
-    def some(*keys: str) -> dict[str, Any]:
+    def some(*keys: str) -> Document:
         return {key: told[key] for key in keys if key in told}
 
     shipping = {"share": told["shipping"]} if "shipping" in told else {}

@@ -8,7 +8,7 @@ from pathlib import PurePath
 import streamlit as st
 
 from optiform.reading.run import Run, begun
-from workbench import bundle, show, state
+from workbench import bundle, products, show, state
 from workbench.load import Taken, Waiting, gathered
 from workbench.state import Key
 from workbench.work import Refused
@@ -49,7 +49,7 @@ def files() -> None:
         key="save-all",
     )
     st.caption(
-        "As the bench stands now: the brief as TOML (comments of your file are not kept), or a zip with the files it "
+        "As the bench stands now: the brief as TOML with your comments, or a zip with the files it "
         "names, making.toml and costs.toml, which can be loaded here again."
     )
     row = st.container(horizontal=True)
@@ -73,8 +73,8 @@ def files() -> None:
 
 
 def _held() -> Held:
-    found: Held = st.session_state.setdefault(Key.HELD, Held())
-    return found
+    held: Held = st.session_state.setdefault(Key.HELD, Held())
+    return held
 
 
 def _given(key: str) -> None:
@@ -89,15 +89,18 @@ def _given(key: str) -> None:
 
 
 def _judge(texts: Mapping[str, str], run: Run | None = None) -> None:
-    found = gathered(state.bench(), texts)
-    if not isinstance(found, Taken):
-        _hold(texts, found)
+    judged = gathered(state.bench(), texts)
+    if not isinstance(judged, Taken):
+        _hold(texts, judged)
         return
     before = state.bench()
-    state.replace_bench(found.bench, f"loading {found.what}")
-    same = state.bench() is before
+    same = (judged.bench.text, judged.bench.files, judged.bench.papers) == (before.text, before.files, before.papers)
+    if judged.another and not same and (products.is_demo() or products.title_of(judged.bench) != products.title()):
+        products.start(judged.bench, f"loading {judged.what}", demo=False, keep=True)
+    else:
+        state.replace_bench(judged.bench, f"loading {judged.what}")
     notes = "".join(f" {PurePath(file).name}: {words}." for file, words in run.notes) if run else ""
-    loaded = "That is what stands here already." if same else f"Loaded {found.what}.{found.words}"
+    loaded = "That is what stands here already." if same else f"Loaded {judged.what}.{judged.words}"
     state.tell(f"{loaded}{notes}")
     _hold({}, None)
 
@@ -123,7 +126,12 @@ def _put_away(name: str) -> None:
 
 
 def _start(bench: state.Bench, words: str) -> None:
-    state.replace_bench(bench, words)
+    """Begin again: a step of the product where it is one of the same records, else another product."""
+    demo = bench is not state.began().bench or not state.began().given
+    if demo == products.is_demo():
+        state.replace_bench(bench, words)
+    else:
+        products.start(bench, words, demo)
 
 
 def _waiting() -> None:

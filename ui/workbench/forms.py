@@ -32,8 +32,8 @@ def times(form: str) -> int:
 
 
 def _fresh() -> dict[str, int]:
-    found: dict[str, int] = st.session_state.setdefault(state.Key.FRESH, {})
-    return found
+    counts: dict[str, int] = st.session_state.setdefault(state.Key.FRESH, {})
+    return counts
 
 
 @dataclass
@@ -131,11 +131,11 @@ class Form:
             return
         filled = {**{self.label(name): self.values[name] for name in needed}, **more}
         lacking = [f"{label}: nothing is given" for label, value in filled.items() if value is None or value == ""]
-        found = Refused(tuple(lacking)) if lacking else _kept(decision, self.where)
-        if isinstance(found, Refused):
-            refused(found)
+        outcome = Refused(tuple(lacking)) if lacking else _kept(decision, self.where)
+        if isinstance(outcome, Refused):
+            refused(outcome)
         else:
-            done(self.name, f"Kept: {found.words}." if found.records else f"Nothing to keep: {found.words}.")
+            done(self.name, f"Kept: {outcome.words}." if outcome.records else f"Nothing to keep: {outcome.words}.")
 
 
 def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
@@ -143,10 +143,10 @@ def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
         return shop.keep(decision, where)
 
 
-def refused(found: Refused) -> None:
+def refused(refusal: Refused) -> None:
     """Why nothing was kept."""
     st.error("Not kept; what was there is as it was, and what you typed is still here.", icon=":material/error:")
-    show.listed(found.faults)
+    show.listed(refusal.faults)
 
 
 def done(form: str, words: str) -> None:

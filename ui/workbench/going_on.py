@@ -1,8 +1,8 @@
 """A session goes on where another one ended: after a lost connection, a reload, a night's sleep of the computer.
 
-Streamlit forgets a session some time after its window was last connected, and a reload begins a new one. So what a
-session holds stays with the server under a word that stands in the address, and a session that comes with that word
-goes on from there. It goes on under a word of its own: two windows with one address never write over each other.
+Streamlit forgets a session some time after its window was last connected, and a reload begins a new one. The product is
+in the records, and the address names it; what else a session holds stays with the server under a word that stands in
+the address too, and a session that comes with that word goes on from there, under a word of its own.
 """
 
 import copy
@@ -15,13 +15,16 @@ from typing import TypeVar
 
 import streamlit as st
 
+from workbench import products
 from workbench.state import Key
 
 ADDRESS = "work"  # the word's name in the address
 MOST = 64  # sessions that are remembered, the latest used; each is some texts and formulas
 LASTING = (
-    Key.BENCH, Key.PAST, Key.BEGAN, Key.HELD, Key.VARIANTS, Key.FRESH, Key.FORMULA, Key.MARKET, Key.PLAN, Key.SHOP,
+    Key.BENCH, Key.TRAIL, Key.HOME, Key.DEMO, Key.VISITED, Key.CLASH, Key.KEEP, Key.NEW, Key.TYPED, Key.BEGAN, Key.HELD,
+    Key.VARIANTS, Key.FRESH, Key.FORMULA, Key.MARKET, Key.PLAN, Key.SHOP,
 )  # fmt: skip
+PRODUCT, COPY, VERSION = "product", "demo", "version"  # names in the address: of the maker's own, of a demo's copy
 T = TypeVar("T")
 Held = dict[Key, object]
 
@@ -38,8 +41,16 @@ def remember() -> None:
         _sessions.move_to_end(word)
         while len(_sessions) > MOST:
             _sessions.popitem(last=False)
-    if st.query_params.get(ADDRESS) != word:
-        st.query_params[ADDRESS] = word
+    address = _named() | {ADDRESS: word}
+    if st.query_params.to_dict() != address:
+        st.query_params.from_dict(address)
+
+
+def _named() -> dict[str, str]:
+    """Product and version in words, for the address."""
+    known, version = products.home(), st.session_state.get(Key.FORMULA)
+    name = {COPY if products.is_demo() else PRODUCT: known.name} if known else {}
+    return name | ({VERSION: version} if version else {})
 
 
 def recalled() -> bool | None:
@@ -60,13 +71,15 @@ def _copy(value: T) -> T:
 
 
 def lasting(draw: Callable[[], None]) -> Callable[[], None]:
-    """A part of a page after which the session is remembered, however drawing it ended."""
+    """A part of a page before and after which the records get what they do not hold, however drawing it ended."""
 
     @wraps(draw)
     def drawn() -> None:
+        products.synchronise()
         try:
             draw()
         finally:
+            products.synchronise(follow=False)
             remember()
 
     return drawn

@@ -6,10 +6,16 @@ from optiform.telling.guide import title, topic
 
 #: Page to the topics behind its "?", the nearest first.
 TOPICS = {
+    "Products": ("records", "workbench"),
+    "New product": ("brief", "own-table"),
+    "History": ("records", "workbench"),
     "Workbench": ("brief", "words", "workbench", "how-sure"),
+    "As typed": ("words", "how-sure"),
     "Cheaper": ("words", "how-sure"),
     "Substitute": ("words", "how-sure"),
     "Firmer or softer": ("words", "how-sure"),
+    "Nearly as good": ("words", "how-sure"),
+    "Weighable": ("words", "how-sure"),
     "Variants": ("workbench", "how-sure"),
     "Batch": ("making", "records"),
     "Declaration": ("own-table", "how-sure"),

@@ -16,9 +16,9 @@ def variants() -> None:
     """A form for one of the kept variants: product, name, parent, reason."""
     forms.told()
     with st.expander("Keep in the workshop", icon=":material/inventory_2:"):
-        found = shop.opened()
-        if found is not None:
-            _form(found)
+        records = shop.opened()
+        if records is not None:
+            _form(records)
 
 
 def _product(place: DeltaGenerator, known: list[str]) -> str:
@@ -30,9 +30,9 @@ def _product(place: DeltaGenerator, known: list[str]) -> str:
     return str(chosen or "").strip()
 
 
-def _form(found: shop.Shop) -> None:
+def _form(records: shop.Shop) -> None:
     kept = {variant.name: variant for variant in state.variants()}
-    versions = found.of(Version)
+    versions = records.of(Version)
     left, right = st.columns(2)
     chosen = kept[left.selectbox("Variant", list(kept), key="version-of")]
     product = _product(right, list(dict.fromkeys(version.product for version in versions)))

@@ -1,18 +1,17 @@
-"""The brief's controls: limits as sliders or numbers, lines as a table, goal, scope and files."""
+"""The brief's controls for limits, as sliders or numbers, and for lines, as a table."""
 
-import datetime
 from collections.abc import Callable
 from functools import partial
 from math import inf
 
 import pandas as pd
 import streamlit as st
-from streamlit.delta_generator import DeltaGenerator
 
-from optiform.brief.brief import KINDS, Brief
+from optiform.brief.brief import Brief
+from optiform.brief.usual import grain_of
 from optiform.properties.registry import PLAIN
-from optiform.review.warnings import usual_ranges
-from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.rules.law import HARD as BY_LAW
+from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import of_what
 from optiform.telling.parts import readable
 from workbench import scales, show, state, touch
@@ -20,7 +19,7 @@ from workbench.state import Key
 from workbench.work import Refused, brief
 
 NUMBER = st.column_config.NumberColumn
-HARD = ("maximum", "prohibited", "certificate")
+HARD = (*BY_LAW, "positive list", "certificate")
 OFFERED = [
     "water phase", "oil phase", "cool-down", "grains", *PLAIN, "solid fat at 10 degC", "solid fat at 20 degC",
     "solid fat at 30 degC", "structuring solids at 20 degC", "structuring solids at 35 degC",
@@ -51,9 +50,9 @@ def set_end(name: str, side: str, end: float | None) -> None:
 
 def now(name: str) -> tuple[float | None, float | None]:
     """Both ends of a limit as the bench has them."""
-    found = brief(state.bench())
-    if not isinstance(found, Refused):
-        for limit in found.limits:
+    read = brief(state.bench())
+    if not isinstance(read, Refused):
+        for limit in read.limits:
             if limit.property.name == name:
                 return limit.low, limit.high
     return None, None
@@ -69,11 +68,12 @@ def move(name: str, low: float | None, high: float | None) -> None:
             set_end(name, side, end)
 
 
-def limits(found: Brief) -> None:
+def limits(brief: Brief) -> None:
     """A row for each limit of the brief, and a way to add one."""
     exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
-    usual = {each.property: each for each in usual_ranges(found.kind)}
-    for limit in found.limits:
+    grain = grain_of(brief.kind, brief.mix, brief.ranges, brief.limits, brief.reference)
+    usual = {row.property: row for row in usual_ranges(brief.kind, grain)}
+    for limit in brief.limits:
         name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
         known = usual.get(name)
         words = f"usual {known.low:g} to {known.high:g} ({known.evidence})" if known else ""
@@ -83,7 +83,7 @@ def limits(found: Brief) -> None:
             _numbers(name, label, words, limit.low, limit.high)
         else:
             _slider(name, label, words, limit.low, limit.high, points)
-    _add(found)
+    _add(brief)
     touch.prefers_numbers()  # last: it is not seen, but takes the space of a row
 
 
@@ -149,8 +149,8 @@ def _typed(name: str, keys: dict[str, str]) -> None:
     move(name, *(st.session_state[keys[side]] for side in ("low", "high")))
 
 
-def _add(found: Brief) -> None:
-    taken = {limit.property.name for limit in found.limits}
+def _add(brief: Brief) -> None:
+    taken = {limit.property.name for limit in brief.limits}
     names = [name for name in OFFERED if name not in taken]
     with st.popover("Add a limit", icon=":material/add:"):
         name = st.selectbox("Property", names, accept_new_options=True, key="new-limit")
@@ -173,8 +173,7 @@ def _try(edit: Callable[[state.Document], None], words: str) -> None:
     state.change(words, edit)
     read = brief(state.bench())
     if isinstance(read, Refused) and not isinstance(brief(before), Refused):
-        state.past().pop()
-        st.session_state[Key.BENCH] = before
+        state.take_back()
         for fault in read.faults:
             st.error(show.escape(fault))
     else:
@@ -184,12 +183,12 @@ def _try(edit: Callable[[state.Document], None], words: str) -> None:
 # -- lines -------------------------------------------------------------------------------------------------------------
 
 
-def lines(found: Brief) -> None:
+def lines(brief: Brief) -> None:
     """Every candidate with its pin or range and whether it is left out; an edit counts at once."""
     document = state.bench().document
     out = {name.casefold() for name in document.get("exclude", [])}
-    known = {item.name: item for item in found.mix.ingredients}
-    names = [*known, *(name for name, why in found.left_out if why == "excluded by the brief")]
+    known = {item.name: item for item in brief.mix.ingredients}
+    names = [*known, *(name for name, why in brief.left_out if why == "excluded by the brief")]
     rows = [_line(name, document.get("lines", {}).get(name), name.casefold() in out) for name in names]
     key = f"lines {state.edits()}"
     percent = partial(NUMBER, min_value=0, max_value=100, format="%g")
@@ -264,43 +263,3 @@ def _edit_line(document: state.Document, name: str, cells: state.Document) -> No
         table[name] = ends
     else:
         table.pop(name, None)
-
-
-# -- goal and scope ----------------------------------------------------------------------------------------------------
-
-
-def scope(found: Brief) -> None:
-    """Kind, use, area, markets, date, batch: what brings law and usual ranges."""
-    show.stock()
-    n = state.edits()
-    left, right = st.columns(2)
-    _choice(left, "Kind of product", "kind", list(KINDS), found.kind, n)
-    _choice(right, "Use", "use", list(USES), found.scope.use, n)
-    _choice(left, "Area", "area", list(AREAS), found.scope.area, n)
-    key = f"markets {n}"
-    right.multiselect(
-        "Markets", MARKETS, list(found.scope.markets), key=key, on_change=_set,
-        args=("markets", key, list(found.scope.markets)),
-        help="legal limits of these markets are hard",
-    )  # fmt: skip
-    key = f"date {n}"
-    day = found.scope.date
-    left.date_input("Law as on", day, key=key, on_change=_set, args=("date", key, day))
-    key = f"batch {n}"
-    right.number_input(
-        "Batch, kg", min_value=0.001, value=found.batch, key=key, on_change=_set, format="%g",
-        args=("batch", key, found.batch),
-    )  # fmt: skip
-
-
-def _choice(place: DeltaGenerator, label: str, name: str, options: list[str], now: str, n: int) -> None:
-    key = f"{name} {n}"
-    index = options.index(now) if now in options else None
-    place.selectbox(label, options, index, key=key, on_change=_set, args=(name, key, now))
-
-
-def _set(name: str, key: str, shown: object) -> None:
-    value = st.session_state[key]
-    if value is None or value == shown or isinstance(value, datetime.datetime):
-        return
-    state.change(name, lambda document: document.__setitem__(name, value), redraw=False)

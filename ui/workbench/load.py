@@ -30,11 +30,12 @@ KEYS: Mapping[str, Collection[str]] = {BRIEF: brieffile.KEYS, FORMULA: {"name", 
 
 @dataclass(frozen=True)
 class Taken:
-    """The bench with the files: what was loaded, and what else has to be said."""
+    """The bench with the files: what was loaded, what else has to be said, and whether it is another product."""
 
     bench: Bench
     what: str = ""
     words: str = ""
+    another: bool = False
 
 
 @dataclass(frozen=True)
@@ -73,8 +74,8 @@ def gathered(bench: Bench, files: Texts) -> Taken | Waiting | Refused:
 
 def loaded(bench: Bench, name: str, text: str) -> Bench | Refused:
     """The bench with this text for a file that its brief names."""
-    found = _judged(replace(bench, files={**bench.files, name: text}))
-    return found if isinstance(found, Refused) else found.bench
+    outcome = judged(replace(bench, files={**bench.files, name: text}))
+    return outcome if isinstance(outcome, Refused) else outcome.bench
 
 
 def _by_kind(files: Texts) -> _Given | Refused:
@@ -120,17 +121,18 @@ def _kind(name: str, document: Document) -> str:
 
 def _another(bench: Bench, name: str, document: Document, given: _Given) -> Taken | Waiting | Refused:
     """Another bench. Files of the maker's own that stand on this one serve the new brief too, the demo's do not."""
-    found = _places(document, given.others)
-    stays = {each: text for each, text in own_files(bench).items() if each in named(document) and each not in found}
-    missing = [each for each in named(document) if each not in found and each not in stays]
+    places = _places(document, given.others)
+    stays = {each: text for each, text in own_files(bench).items() if each in named(document) and each not in places}
+    missing = [each for each in named(document) if each not in places and each not in stays]
     if missing:
-        return _waits(bench, name, missing, given, set(found.values()))
-    files = {each: given.others[place] for each, place in found.items()} | stays
+        return _waits(bench, name, missing, given, set(places.values()))
+    files = {each: given.others[place] for each, place in places.items()} | stays
     papers = _filled({**own_papers(bench), **given.papers})
     words = f" As on the bench before: {listed(stays)}." if stays else ""
-    aside = [each for each in (*given.others, *given.plans) if each not in found.values()]
+    aside = [each for each in (*given.others, *given.plans) if each not in places.values()]
     words += f" Left aside, {name} does not name it: {listed(aside)}." if aside else ""
-    return _judged(Bench(given.briefs[name], files, papers, name), name, words)
+    taken = judged(Bench(given.briefs[name], files, papers, name), name, words)
+    return replace(taken, another=True) if isinstance(taken, Taken) else taken
 
 
 def _waits(bench: Bench, name: str, missing: list[str], given: _Given, used: set[str]) -> Waiting:
@@ -181,17 +183,17 @@ def _without(texts: Texts, shipped: Texts) -> dict[str, str]:
 
 def _changed(bench: Bench, given: _Given) -> Taken | Waiting | Refused:
     """The bench with files and papers in place of those of their names."""
-    found = _places(bench.document, given.others)
-    strangers = {each: text for each, text in given.others.items() if each not in found.values()}
+    places = _places(bench.document, given.others)
+    strangers = {each: text for each, text in given.others.items() if each not in places.values()}
     if strangers:
         return _asks(bench, strangers)
-    if not found and not given.papers:
+    if not places and not given.papers:
         what = ", ".join(given.plans) or "the files"
         expected = "a brief, tables, a formula, making.toml or costs.toml"
         return Refused((f"{what}: read nothing that the bench has a use for, expected {expected}",))
-    files = {each: given.others[place] for each, place in found.items()}
+    files = {each: given.others[place] for each, place in places.items()}
     new = replace(bench, files={**bench.files, **files}, papers=_filled({**bench.papers, **given.papers}))
-    return _judged(new, listed([*files, *given.papers]))
+    return judged(new, listed([*files, *given.papers]))
 
 
 def _asks(bench: Bench, strangers: Texts) -> Waiting:
@@ -237,7 +239,7 @@ def _is_formula(name: str, text: str) -> bool:
 # -- judging -----------------------------------------------------------------------------------------------------------
 
 
-def _judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
+def judged(new: Bench, what: str = "", words: str = "") -> Taken | Refused:
     """The bench if everything on it can be read, each name spelled as the tables do; else every fault.
 
     How it is made is read against one formula on the page that chooses it; here it only has to be a document.

@@ -3,13 +3,13 @@
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 import streamlit as st
 
 from optiform.batch.file import COOLING_KEYS, QUANTITIES, read_making
 from optiform.batch.making import Making
+from optiform.reading.documents import Document
 from optiform.reading.toml_text import changed_text
 from workbench import papers, show, state, work
 from workbench.state import MAKING_FILE
@@ -43,11 +43,11 @@ AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have 
 def made(chosen: Chosen) -> Making | None:
     """How it is made as the bench says, common practice where it says nothing; None where the file is at fault."""
     text = state.bench().papers.get(MAKING_FILE, "")
-    found = work.reading(MAKING_FILE, text, lambda path: reader(path, chosen))
-    if isinstance(found, work.Refused):
-        show.refused(found)
+    outcome = work.reading(MAKING_FILE, text, lambda path: reader(path, chosen))
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
         return None
-    making: Making = found
+    making: Making = outcome
     return making
 
 
@@ -90,9 +90,9 @@ def _form(chosen: Chosen, making: Making) -> None:
         papers.taken(MAKING_FILE, changed_text(text, after, before), lambda path: reader(path, chosen))
 
 
-def _shown(making: Making) -> dict[str, Any]:
+def _shown(making: Making) -> Document:
     """What the fields show: each figure that the file states, None where it is common practice."""
-    figures: dict[str, Any] = {}
+    figures: Document = {}
     for key, (unit, _, _) in QUANTITIES.items():
         value = getattr(making, key)
         figures[key] = round(value * (100 if unit == "%" else 1), 9) if key in making.stated else None
@@ -103,9 +103,9 @@ def _point(making: Making) -> dict[str, float | None]:
     return {key: None if making.observed is None else getattr(making.observed, key) for key in COOLING_KEYS}
 
 
-def _figures(shown: Mapping[str, Any]) -> dict[str, Any]:
+def _figures(shown: Document) -> Document:
     """Each figure that was typed, None where the field is empty."""
-    figures: dict[str, Any] = {}
+    figures: Document = {}
     places = papers.grid(len(LABELS) + 2, 3)
     common = Making()
     for number, (key, label) in enumerate(LABELS.items()):
@@ -137,7 +137,7 @@ def _cooling(point: Mapping[str, float | None]) -> dict[str, float | None]:
     }
 
 
-def _parts(document: Mapping[str, Any]) -> pd.DataFrame:
+def _parts(document: Document) -> pd.DataFrame:
     """The parts as a table; where there are none, an empty row's worth of columns."""
     rows = [
         {
@@ -167,9 +167,7 @@ def _told(cell: object) -> str:
     return ", ".join(map(str, cell.values())) if isinstance(cell, Mapping) else str(cell)
 
 
-def _document(
-    before: Mapping[str, Any], figures: Mapping[str, Any], point: Mapping[str, float | None]
-) -> dict[str, Any]:
+def _document(before: Document, figures: Document, point: Mapping[str, float | None]) -> Document:
     """The file's document with what the fields say; what has no field stays as it was."""
     document = {key: value for key, value in before.items() if key not in (*figures, "cooling")}
     for key, (unit, _, _) in QUANTITIES.items():
@@ -180,16 +178,16 @@ def _document(
     return document | ({"cooling": cooling} if cooling else {})
 
 
-def _with_parts(before: Mapping[str, Any], parts: pd.DataFrame) -> dict[str, Any]:
+def _with_parts(before: Document, parts: pd.DataFrame) -> Document:
     """The parts as the table has them."""
     old = before.get("part", [])
     new = [_part(cells, old[number] if number < len(old) else {}) for number, cells in papers.rows(parts)]
     return {"part": new} if new else {}
 
 
-def _part(cells: Mapping[str, Any], before: Mapping[str, Any]) -> dict[str, Any]:
+def _part(cells: Document, before: Document) -> Document:
     """A row of the table with what only the file holds of that part."""
-    part: dict[str, Any] = {key: cells[key] for key in ("name", "share") if key in cells}
+    part: Document = {key: cells[key] for key in ("name", "share") if key in cells}
     if "jars" in cells:
         part["jars"] = int(cells["jars"])
     return part | {key: before[key] for key in ("instead_of", "lines") if key in before}

@@ -8,6 +8,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.reading.documents import Document
 from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput
 from optiform.reading.tables import csv_text
@@ -20,10 +21,10 @@ Reader = Callable[[Path], Any]
 
 def taken(name: str, text: str, reader: Reader) -> None:
     """Put a text on the bench if it can be read; else tell every fault, and what was there stays."""
-    found = work.reading(name, text, reader)
-    if isinstance(found, work.Refused):
+    outcome = work.reading(name, text, reader)
+    if isinstance(outcome, work.Refused):
         st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
-        for fault in found.faults:
+        for fault in outcome.faults:
             st.markdown(f"- {show.escape(fault)}")
         return
     if text == state.bench().papers.get(name):
@@ -63,7 +64,7 @@ def shipped(name: str) -> None:
 # -- rows of an edited table -------------------------------------------------------------------------------------------
 
 
-def rows(frame: pd.DataFrame) -> Iterator[tuple[int, dict[str, Any]]]:
+def rows(frame: pd.DataFrame) -> Iterator[tuple[int, Document]]:
     """What stands in an edited table: the number of each row and its cells, without empty cells and empty rows."""
     for number, row in frame.iterrows():
         cells = {str(name): cell for name, cell in row.items() if not (pd.isna(cell) or cell == "")}

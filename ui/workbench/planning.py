@@ -54,10 +54,12 @@ def planned(brief: Brief, suppliers: Iterable[str]) -> Plan | None:
 
 def _product(cells: Cells, brief: Brief, known: dict[str, Formula]) -> Product | None:
     name = cells["formula"]
-    found = which.best(brief) if name == BEST else Chosen(name, brief, known[name])
-    if found is None:
+    picked = which.best(brief) if name == BEST else Chosen(name, brief, known[name])
+    if picked is None:
         return None
-    return Product(name, brief, found.formula, int(cells["jars"]), cells["g each"] / 1000, cells.get("lost %", 0) / 100)
+    return Product(
+        name, brief, picked.formula, int(cells["jars"]), cells["g each"] / 1000, cells.get("lost %", 0) / 100
+    )
 
 
 def _faults(wanted: Wanted, formulas: Sequence[str]) -> Iterator[str]:

@@ -6,7 +6,7 @@ from typing import TypeVar
 import streamlit as st
 
 from optiform.brief.brief import Brief
-from workbench import show, state, work
+from workbench import proposals, show, state, work
 
 T = TypeVar("T")
 
@@ -14,16 +14,21 @@ T = TypeVar("T")
 def asked(name: str, settings: tuple[object, ...], job: Callable[[Brief], T]) -> T | None:
     """The job's result for the bench, or None after its faults were shown. Cached; any click cancels a long one."""
     with st.spinner("Working; any other click cancels."):
-        found = work.job(name, state.bench(), settings, job)
-    if isinstance(found, work.Refused):
-        show.refused(found)
+        outcome = work.job(name, state.bench(), settings, job)
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
         return None
-    return found
+    return outcome
 
 
 def needs_today() -> bool:
     """Whether the bench has a formula made today; if not, says how to give one."""
     if "reference" in state.bench().document:
         return True
-    st.info("This page starts from the formula you make today. Load it on the Workbench, under Files.")
+    st.info("This page starts from the formula you make today. Load it on the Workbench, under Files, or take the one "
+            "that stands on the bench.")  # fmt: skip
+    best = work.found(state.bench())
+    if isinstance(best, work.Found) and st.button("Take the one on the bench", key="take-bench", type="primary"):
+        proposals.take(best.best.formula, "the best on the bench is today's formula")
+        st.rerun()
     return False

@@ -4,7 +4,6 @@ Each call opens the workshop, does one short transaction and closes it: two sess
 see each other's work at the next click. Without a workshop, a session gets the demo's records in a place of its own.
 """
 
-import os
 import shutil
 import tempfile
 import weakref
@@ -21,7 +20,6 @@ from optiform.reading import clock
 from optiform.reading.clock import behind
 from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
-from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.engine import file_in
@@ -30,7 +28,7 @@ from optiform.workshop.fieldtypes import R
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Record, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Reader, Workshop
-from workbench import show
+from workbench import places, products, show
 from workbench.state import Key
 from workbench.work import Refused
 
@@ -73,8 +71,8 @@ class _Demo:
 
 
 def own() -> str:
-    """The place of the maker's own workshop; empty where there is none and the demo's records are shown."""
-    return os.environ.get(WORKSHOP_VARIABLE, "")
+    """The place of the maker's own records; empty where the demo's are shown."""
+    return places.named() or ("" if products.is_demo() else products.place())
 
 
 def _place() -> str:
@@ -82,8 +80,8 @@ def _place() -> str:
         return own()
     if Key.SHOP not in st.session_state:
         st.session_state[Key.SHOP] = _Demo()
-    found: _Demo = st.session_state[Key.SHOP]
-    return found.place
+    demo: _Demo = st.session_state[Key.SHOP]
+    return demo.place
 
 
 def _with(work: Callable[[Workshop], T]) -> T | Refused:
@@ -91,7 +89,7 @@ def _with(work: Callable[[Workshop], T]) -> T | Refused:
     place = ""
     try:
         place = _place()
-        with Workshop.open(place, create=False) as workshop:
+        with Workshop.open(place, create=bool(own()), late=True) as workshop:
             return work(workshop)
     except BadInput as bad:
         return Refused(tuple(_words(str(fault), place) for fault in bad.faults))
@@ -139,31 +137,31 @@ def brought_in(name: str, content: bytes) -> dict[str, int] | Refused:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, Path(name).name)
         path.write_bytes(content)
-        found = _with(lambda workshop: import_from(workshop, path))
-    if isinstance(found, Refused):
-        return Refused(tuple(fault.replace(f"{folder}/", "") for fault in found.faults))
-    return found
+        outcome = _with(lambda workshop: import_from(workshop, path))
+    if isinstance(outcome, Refused):
+        return Refused(tuple(fault.replace(f"{folder}/", "") for fault in outcome.faults))
+    return outcome
 
 
 def opened() -> Shop | None:
     """The workshop with words on where it is, or None after its faults were shown."""
-    found = read()
-    if isinstance(found, Refused):
+    outcome = read()
+    if isinstance(outcome, Refused):
         st.error("The workshop cannot be read now. Nothing in it was changed.", icon=":material/error:")
-        show.listed(found.faults)
+        show.listed(outcome.faults)
         st.button("Try again", key="again", icon=":material/refresh:")
         return None
-    if found.demo:
+    if outcome.demo:
         st.info(
             "The demo's records; nothing here is kept after this session. "
             "`optiform app --records FOLDER` works on records of your own.",
             icon=":material/info:",
         )
     else:
-        st.caption(f"Workshop: {show.escape(found.name)}")
-    if found.clock:
-        st.warning(show.escape(found.clock), icon=":material/schedule:")
-    return found
+        st.caption(f"Workshop: {show.escape(outcome.name)}")
+    if outcome.clock:
+        st.warning(show.escape(outcome.clock), icon=":material/schedule:")
+    return outcome
 
 
 def table(rows: Sequence[Mapping[str, object]], key: str, whole: bool = False, **columns: ColumnConfig) -> None:

@@ -1,4 +1,4 @@
-"""What every page shows: notices, faults, warnings, text that is only text, and the way to keep a formula."""
+"""What pages show: faults, warnings, text that is only text, and the way to keep a formula as a draft."""
 
 import os
 import re
@@ -7,56 +7,27 @@ from collections.abc import Iterable
 import pandas as pd
 import streamlit as st
 
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
+from optiform.telling.formula import share_of
 from workbench import state
-from workbench.state import Key
 from workbench.work import Found, Refused
 
 NUMBER = st.column_config.NumberColumn
 
 
-def notice() -> None:
-    """What the last action has to say, and a way back."""
-    words = state.told()
-    if words:
-        st.toast(escape(words), icon=":material/info:")
-    if state.past():
-        last = state.past()[-1][0]
-        st.button(f"Undo: {escape(last)}", icon=":material/undo:", on_click=state.undo, key="undo", type="tertiary")
-
-
-def passing() -> None:
-    """How long what is changed here lasts."""
-    began = state.began()
-    name = escape(began.bench.name) if began.given else "the demo"
-    if st.session_state.get(Key.GONE) and not state.past():
-        st.warning(
-            f"The workbench was started again since this address was made, and what was changed before is gone from "
-            f"it: this begins anew from {name}. A download of it can be loaded under Files.",
-            icon=":material/history_toggle_off:",
-        )
-    st.caption(
-        "What is changed here lasts while the workbench runs, also over a reload and a lost connection: this address "
-        "leads back to it. Take it along by a download under Files before you stop the workbench."
-    )
-    if began.faults and not state.past():
-        st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")
-        listed(began.faults)
-
-
-def status(found: Found | Impossible | Refused) -> None:
+def status(outcome: Found | NoFormula | Refused) -> None:
     """What the brief gives in one line at the foot of the window: in sight of every control, wherever it is."""
-    if isinstance(found, Refused):
+    if isinstance(outcome, Refused):
         words = ":material/error: **This brief cannot be used yet**"
-    elif isinstance(found, Impossible):
-        decided = "No formula can meet this brief" if found.decided else "Not decided"
+    elif isinstance(outcome, NoFormula):
+        decided = "No formula can meet this brief" if outcome.decided else "Not decided"
         words = f":material/block: **{decided}**: why, and what helps, stands where the formula was"
-    elif found.data["cost"]["value"] is None:
-        words = f"Goal: {escape(found.best.brief.goal.words)}; a price is missing"
+    elif outcome.data["cost"]["value"] is None:
+        words = f"Goal: {escape(outcome.best.brief.goal.words)}; a price is missing"
     else:
-        words = f"**{found.data['cost']['value']:.3f} {found.data['cost']['unit']}** {against(found)}"
+        words = f"**{outcome.data['cost']['value']:.3f} {outcome.data['cost']['unit']}** {against(outcome)}"
     st.bottom.markdown(words)
 
 
@@ -71,17 +42,17 @@ def stock() -> None:
         )
 
 
-def against(found: Found) -> str:
+def against(answered: Found) -> str:
     """What the formula costs against today's; empty where that is not known: a price that is missing is not 0."""
-    costs = [line["cost"] for line in found.data["today"] or []]
+    costs = [line["cost"] for line in answered.data["today"] or []]
     before = None if None in costs else sum(costs)
-    return f"{found.data['cost']['value'] - before:+.3f} against today" if before else ""
+    return f"{answered.data['cost']['value'] - before:+.3f} against today" if before else ""
 
 
-def refused(found: Refused) -> None:
+def refused(refusal: Refused) -> None:
     """Everything that is wrong, as a list; the page goes on with what was there."""
     st.error("This cannot be used yet. Everything that is wrong with it:", icon=":material/error:")
-    for fault in found.faults:
+    for fault in refusal.faults:
         st.markdown(f"- {escape(fault)}")
 
 
@@ -127,6 +98,6 @@ def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> Non
         given = st.text_input("Name", name, key=f"keep-name-{key} {name}")
         why = st.text_input("Why", reason, key=f"keep-why-{key} {name} {reason}")
         if st.button("Keep", key=f"keep-do-{key}", type="primary"):
-            lines = tuple((line.ingredient.name, 100 * line.fraction, line.phase) for line in formula.lines)
+            lines = tuple((line.ingredient.name, share_of(line), line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
             st.success(f"Kept as {escape(kept)}. It stands under Variants.")

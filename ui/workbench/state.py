@@ -1,10 +1,11 @@
-"""The state of one browser session: the brief as a document, the maker's files as text, undo, kept variants.
+"""The state of one browser session: the brief as a document, the maker's files as text, their history, drafts.
 
-Nothing of it is shared between sessions or stored on disk (what a workshop keeps is: shop.py); a session can go on
-from where another ended (going_on.py). A page changes state only through these functions.
+What changes here is put into the records before the page is drawn (products.py); a session can go on from where another
+ended (going_on.py). A page changes state only through these functions.
 """
 
 import copy
+import datetime
 import secrets
 import tomllib
 from collections.abc import Callable, Mapping
@@ -16,12 +17,14 @@ from unicodedata import normalize
 
 import streamlit as st
 
+from optiform.reading import clock
 from optiform.reading.documents import Document as Document
 from optiform.reading.documents import beside, document_of
 from optiform.reading.faults import Inspection
 from optiform.reading.paths import DEMO
 from optiform.reading.tables import read_text
 from optiform.reading.toml_text import changed_text
+from optiform.workshop.products import free_name
 
 Spelling = Mapping[str, Mapping[str, str]]  # of a table or a list of the brief: a name to another spelling of it
 BRIEF_FILE = "brief.toml"
@@ -35,7 +38,16 @@ class Key(StrEnum):
     """Where things stand in the session."""
 
     BENCH = "bench"
-    PAST = "past"
+    TRAIL = "trail"
+    HOME = "home"
+    DEMO = "demo"
+    VISITED = "visited"
+    UNSAVED = "unsaved"
+    CLASH = "clash"
+    KEEP = "keep"
+    NEW = "new"
+    TYPED = "typed"
+    PICKED = "picked"
     BEGAN = "began"
     HELD = "held"
     VARIANTS = "variants"
@@ -49,7 +61,6 @@ class Key(StrEnum):
     MARKET = "market"
     PLAN = "plan"
     WORD = "word"
-    GONE = "gone"
 
 
 @dataclass(frozen=True)
@@ -97,6 +108,69 @@ class Began:
 
 
 @dataclass(frozen=True)
+class Step:
+    """One step of the history: from which it was made, what was done, and what then stood on the bench.
+
+    `bench` is None while only the records hold it.
+    """
+
+    number: int
+    before: int
+    words: str
+    when: datetime.datetime
+    bench: Bench | None = None
+
+
+@dataclass(frozen=True)
+class Trail:
+    """The history of a bench as a tree of steps, and the one it stands at. A step is never taken out."""
+
+    steps: Mapping[int, Step]
+    at: int
+
+    @staticmethod
+    def begun(bench: Bench, words: str = "") -> "Trail":
+        """One that begins with this."""
+        return Trail({1: Step(1, 0, words or f"begun from {bench.name}", _moment(), bench)}, 1)
+
+    @property
+    def here(self) -> Step:
+        """The step it stands at."""
+        return self.steps[self.at]
+
+    @property
+    def earlier(self) -> Step | None:
+        """Where undoing leads."""
+        return self.steps.get(self.here.before)
+
+    @property
+    def later(self) -> Step | None:
+        """Where redoing leads: the latest step that was made from this one."""
+        made = [step for step in self.steps.values() if step.before == self.at]
+        return max(made, key=lambda step: step.number, default=None)
+
+    def with_step(self, words: str, bench: Bench) -> "Trail":
+        """One step more, made from the one it stands at."""
+        number = max(self.steps) + 1
+        return Trail({**self.steps, number: Step(number, self.at, words, _moment(), bench)}, number)
+
+    def standing_at(self, number: int, bench: Bench) -> "Trail":
+        """At another step, where this is on the bench."""
+        return Trail({**self.steps, number: replace(self.steps[number], bench=bench)}, number)
+
+    def without_last(self) -> "tuple[Bench, Trail]":
+        """As before the step it stands at, which was just made, and what was on the bench then."""
+        before = self.earlier
+        assert before is not None
+        assert before.bench is not None, "a step that was just made was made from one that is known"
+        return before.bench, Trail({n: step for n, step in self.steps.items() if n != self.at}, before.number)
+
+
+def _moment() -> datetime.datetime:
+    return clock.now().replace(microsecond=0)
+
+
+@dataclass(frozen=True)
 class Variant:
     """A formula that was kept: never changed, never overwritten."""
 
@@ -130,7 +204,7 @@ def named(document: Document) -> list[str]:
     own, goal = document.get("own_files", []), document.get("goal", {})
     nearest = goal.get("nearest") if isinstance(goal, dict) else None
     given = [*(own if isinstance(own, list) else []), document.get("reference")]
-    given += [nearest] if nearest != "reference" else []
+    given += [nearest] if nearest not in ("reference", "usual") else []
     return [name for name in dict.fromkeys(each for each in given if isinstance(each, str)) if near(name)]
 
 
@@ -160,8 +234,14 @@ def demo() -> Bench:
 def begin(began: Began) -> None:
     """Start the session with this."""
     st.session_state[Key.BEGAN] = began
-    st.session_state[Key.BENCH] = began.bench
-    st.session_state[Key.PAST] = []
+    stand(began.bench, None)
+
+
+def stand(new: Bench, history: Trail | None) -> None:
+    """Put something on the bench, with its history; None where it begins here."""
+    st.session_state[Key.BENCH] = new
+    st.session_state[Key.TRAIL] = history
+    st.session_state[Key.EDITS] = edits() + 1
 
 
 def fresh_controls() -> None:
@@ -175,30 +255,30 @@ def fresh_controls() -> None:
 
 def began() -> Began:
     """What the session began with."""
-    found: Began | None = st.session_state.get(Key.BEGAN)
-    return found or Began(demo())
+    beginning: Began | None = st.session_state.get(Key.BEGAN)
+    return beginning or Began(demo())
 
 
 def bench() -> Bench:
     """What this session works on; the demo to begin with."""
     if Key.BENCH not in st.session_state:
         begin(Began(demo()))
-    found: Bench = st.session_state[Key.BENCH]
-    return found
+    current: Bench = st.session_state[Key.BENCH]
+    return current
 
 
 def replace_bench(new: Bench, words: str, redraw: bool = True) -> None:
-    """Work on something else from now on; `undo` brings back what was there.
+    """Work on something else from now on; undoing brings back what was there.
 
     Args:
         new: what to work on.
-        words: what was done, for the undo button.
+        words: what was done, for the history.
         redraw: whether controls start afresh. Not after a change by a control itself: that one shows it already, and
             whoever works it by keyboard must not lose the place.
     """
     now = bench()
     if (new.content, new.text, new.papers) != (now.content, now.text, now.papers):
-        st.session_state[Key.PAST].append((words, now))
+        st.session_state[Key.TRAIL] = trail().with_step(words, new)
         st.session_state[Key.BENCH] = new
         st.session_state[Key.EDITS] = edits() + int(redraw)
 
@@ -222,20 +302,21 @@ def edits() -> int:
     return int(st.session_state.get(Key.EDITS, 0))
 
 
-def past() -> list[tuple[str, Bench]]:
-    """Changes that can be undone, the last one last."""
-    bench()
-    found: list[tuple[str, Bench]] = st.session_state[Key.PAST]
-    return found
+def trail() -> Trail:
+    """The history of what is on the bench, and where it stands in it."""
+    known: Trail | None = st.session_state.get(Key.TRAIL)
+    return known or Trail.begun(bench())
 
 
-def undo() -> None:
-    """Take back the last change."""
-    if past():
-        words, before = past().pop()
-        st.session_state[Key.BENCH] = before
-        st.session_state[Key.EDITS] = edits() + 1
-        tell(f"Undone: {words}.")
+def step_to(number: int, there: Bench, words: str) -> None:
+    """Stand at another step of the history, where this is on the bench."""
+    stand(there, trail().standing_at(number, there))
+    tell(words)
+
+
+def take_back() -> None:
+    """Forget the last step as if it had never been made: what it asked for was refused."""
+    stand(*trail().without_last())
 
 
 def tell(words: str) -> None:
@@ -250,15 +331,12 @@ def told() -> str:
 
 def variants() -> list[Variant]:
     """What was kept, oldest first."""
-    found: list[Variant] = st.session_state.setdefault(Key.VARIANTS, [])
-    return found
+    saved: list[Variant] = st.session_state.setdefault(Key.VARIANTS, [])
+    return saved
 
 
 def keep(variant: Variant) -> str:
-    """Keep a variant; a name that is taken gets a number, so nothing is ever overwritten. Returns the name given."""
-    names = {TODAY, BEST, *(each.name for each in variants())}
-    name, number = variant.name, 2
-    while name in names:
-        name, number = f"{variant.name} ({number})", number + 1
-    variants().append(Variant(name, variant.parent, variant.reason, variant.lines))
+    """Keep a draft; a name that is taken gets a number, so nothing is ever overwritten. Returns the name given."""
+    name = free_name(variant.name, {TODAY, BEST, *(draft.name for draft in variants())})
+    variants().append(replace(variant, name=name))
     return name

@@ -19,11 +19,11 @@ SURE = "Unlikely figures are right"
 SURE_TICK = f"tick '{SURE}'"
 
 
-def names(found: Shop) -> list[str]:
+def names(records: Shop) -> list[str]:
     """Ingredients to choose from: the bench's catalogue, and what the workshop holds beside it."""
     read = work.brief(state.bench())
     catalogue = read_catalogue([]) if isinstance(read, work.Refused) else read.catalogue
-    kept = {cell.ingredient for cell in found.of(OwnCell)} | {lot.ingredient for lot in found.of(Lot)}
+    kept = {cell.ingredient for cell in records.of(OwnCell)} | {lot.ingredient for lot in records.of(Lot)}
     return sorted({item.name for item in catalogue.ingredients.values()} | kept, key=str.casefold)
 
 
@@ -40,12 +40,12 @@ def _sure(form: Form) -> bool:
     return st.checkbox(SURE, key=key(form.name, "sure"))
 
 
-def receive(found: Shop, first: bool = False) -> None:
+def receive(records: Shop, first: bool = False) -> None:
     """A lot came; the first one of all is asked for at once."""
     form = Form("receive", (Lot, Movement), {"lot": "Your lot number", "sure": SURE_TICK})
     with form.box("A lot came", "add_box", "came", "Keep the lot", first):
         one, two, three = st.columns(3)
-        form.choose("ingredient", names(found), one)
+        form.choose("ingredient", names(records), one)
         form.ask("kg", two, positive=True)
         form.ask("number", three, placeholder="the day and a count")
         one, two, three = st.columns(3)
@@ -68,9 +68,9 @@ def _lot(holding: Holding) -> str:
     return f"{holding.lot.ingredient}: lot {holding.lot.number}{expiry}"
 
 
-def take(found: Shop) -> None:
+def take(records: Shop) -> None:
     """Something was taken: of an ingredient first expired first, or from one lot."""
-    held = holdings(found.of(Lot), found.of(Movement))
+    held = holdings(records.of(Lot), records.of(Movement))
     sources = {
         **{f"{each.lot.ingredient}{FIRST}": each.lot.ingredient for each in held},
         **{_lot(each): each.lot.number for each in held},
@@ -93,9 +93,9 @@ def take(found: Shop) -> None:
     form.keep(("lot", "kg", "reason"), decided)
 
 
-def weigh_again(found: Shop) -> None:
+def weigh_again(records: Shop) -> None:
     """A lot was weighed again: the difference is kept beside what was written."""
-    every = holdings(found.of(Lot), found.of(Movement))
+    every = holdings(records.of(Lot), records.of(Movement))
     known = {_lot(each): each.lot.number for each in sorted(every, key=lambda each: each.lot.ingredient.casefold())}
     form = Form("weigh", (Movement,), {"kg": "Left by the scale, kg", "sure": SURE_TICK})
     with form.box("A lot was weighed again", "scale", "again-weighed", "Keep the correction"):
@@ -113,9 +113,9 @@ def weigh_again(found: Shop) -> None:
     form.keep(("lot", "kg", "reason"), decided)
 
 
-def packaging(found: Shop) -> None:
+def packaging(records: Shop) -> None:
     """Pieces came or went; a new packaging is kept with its first pieces."""
-    known = [each.name for each in found.of(Packaging)]
+    known = [each.name for each in records.of(Packaging)]
     form = Form("pieces", (Packaging, PackagingCount), {"sure": SURE_TICK})
     with form.box("Pieces came or went", "add_box", "counted", "Keep the count"):
         one, two, three = st.columns(3)
@@ -138,12 +138,12 @@ def packaging(found: Shop) -> None:
     form.keep(("name", "pieces", "reason"), decided, **new)
 
 
-def offer(found: Shop) -> None:
+def offer(records: Shop) -> None:
     """A pack that can be bought."""
     form = Form("offer", (Offer,))
     with form.box("An offer", "add_box", "offered", "Keep the offer"):
         one, two, three = st.columns(3)
-        form.choose("ingredient", names(found), one)
+        form.choose("ingredient", names(records), one)
         form.ask("supplier", two)
         form.ask("date", three, clock.today())
         form.row("pack", "price", "shipping", shipping=0.0)

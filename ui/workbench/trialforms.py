@@ -104,8 +104,10 @@ def readings(log: Log) -> None:
     form.values |= {"instrument": word, "geometry": size, "value": values.strip()}
 
     def decided(now: Reader) -> Kept:
-        found = enumerate(values_of(split_readings(values), "form"), 1)
-        return read(now, [form.record(Reading, number=k, value=x, unit=unit or _unit(word)) for k, (x, unit) in found])
+        numbered = enumerate(values_of(split_readings(values), "form"), 1)
+        return read(
+            now, [form.record(Reading, number=k, value=x, unit=unit or _unit(word)) for k, (x, unit) in numbered]
+        )
 
     form.keep(("instrument", "age", "temperature", "value"), decided)
 

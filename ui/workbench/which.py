@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import streamlit as st
 
 from optiform.brief.brief import Brief
-from optiform.design.answer import Impossible
+from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.recorded import formula_from
 from workbench import show, state, work
@@ -24,9 +24,9 @@ class Chosen:
 
 def variants(brief: Brief) -> dict[str, Formula]:
     """Today's formula and the variants whose ingredients the bench knows, by name."""
-    found = {TODAY: brief.reference} if brief.reference is not None else {}
+    known = {TODAY: brief.reference} if brief.reference is not None else {}
     made = [formula_from(variant.name, variant.lines, brief.catalogue) for variant in state.variants()]
-    return found | {each.name: replace(each, origin="a variant") for each in made if each is not None}
+    return known | {each.name: replace(each, origin="a variant") for each in made if each is not None}
 
 
 def names(known: Mapping[str, Formula]) -> list[str]:
@@ -51,13 +51,13 @@ def chosen() -> Chosen | None:
 
 def best(brief: Brief) -> Chosen | None:
     """The best formula for the bench; None after the reason was shown why there is none."""
-    found = work.found(state.bench())
-    if isinstance(found, work.Found):
-        return Chosen(BEST, brief, replace(found.best.formula, name=BEST, origin="the best one for this brief"))
-    if isinstance(found, Impossible):
+    outcome = work.found(state.bench())
+    if isinstance(outcome, work.Found):
+        return Chosen(BEST, brief, replace(outcome.best.formula, name=BEST, origin="the best one for this brief"))
+    if isinstance(outcome, NoFormula):
         st.error("No formula can meet the brief on the Workbench; mend it there first.", icon=":material/block:")
     else:
-        show.refused(found)
+        show.refused(outcome)
     return None
 
 

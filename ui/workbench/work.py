@@ -12,7 +12,7 @@ import streamlit as st
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import brief_of
-from optiform.design.answer import Designed, Impossible
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, explained
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading.faults import BadInput, Fault, Unproven
@@ -55,16 +55,16 @@ def brief(bench: Bench) -> Brief | Refused:
 def _brief(content: str, _bench: Bench) -> Brief | Refused:
     with laid_out(_bench.files) as folder:
         try:
-            found = brief_of(folder / _bench.name, _bench.document, _catalogue(_bench))
+            parsed = brief_of(folder / _bench.name, _bench.document, _catalogue(_bench))
         except BadInput as bad:
             return Refused(tuple(_words(fault, folder) for fault in bad.faults))
-    names = Counter(limit.property.name for limit in found.limits)
+    names = Counter(limit.property.name for limit in parsed.limits)
     twice = [
         f"{_bench.name}: [limits] {name}: read {n} limits, expected each property once"
         for name, n in names.items()
         if n > 1
     ]
-    return Refused(tuple(twice)) if twice else found  # a control stands for one limit and edits that one
+    return Refused(tuple(twice)) if twice else parsed  # a control stands for one limit and edits that one
 
 
 @contextmanager
@@ -105,13 +105,13 @@ def _words(fault: Fault, folder: Path) -> str:
     return str(fault).replace(f"{folder}/", "")
 
 
-def found(bench: Bench) -> Found | Impossible | Refused:
+def found(bench: Bench) -> Found | NoFormula | Refused:
     """The best formula for the bench, or why there is none."""
     return _found(bench.content, bench)
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _found(content: str, _bench: Bench) -> Found | Impossible | Refused:
+def _found(content: str, _bench: Bench) -> Found | NoFormula | Refused:
     read = brief(_bench)
     if isinstance(read, Refused):
         return read
@@ -119,9 +119,10 @@ def _found(content: str, _bench: Bench) -> Found | Impossible | Refused:
         answer = best(read)
     except Unproven as error:
         return Refused((f"The answer did not pass its own check and is not shown ({error}).",))
-    if isinstance(answer, Impossible):
+    if isinstance(answer, NoFormula):
         return answer
-    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, answer.found.local, answer.found.gap))
+    solution = answer.solution
+    return Found(answer, jsonform.best(read, answer.formula, answer.certificate, solution.local, solution.gap))
 
 
 def answer(bench: Bench) -> Answered | Refused | None:
@@ -158,10 +159,10 @@ def job(name: str, bench: Bench, asked: tuple[object, ...], work: Callable[[Brie
     done: dict[tuple[str, object, object], Any] = st.session_state.setdefault(Key.JOBS, {})
     key = name, bench.content, asked
     if key not in done:
-        found = _job(bench, work)
+        outcome = _job(bench, work)
         while len(done) >= KEPT:
             done.pop(next(iter(done)))
-        done[key] = found
+        done[key] = outcome
     result: T | Refused = done[key]
     return result
 

@@ -8,7 +8,7 @@ import shlex
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from optiform.commands.arguments.parser import commands_of
+from optiform.commands.arguments.parser import Parser, commands_of
 
 #: Placeholders of arguments that are files or folders; of others nothing is known to complete.
 FILES = re.compile(r"BRIEF|PLAN|FORMULA|LABEL|FOLDER|PLACE|[A-Z]*FILE[.A-Za-z]*")
@@ -39,24 +39,24 @@ class Place:
         return (*(name for name, _ in self.commands), *self.choices, *self.takes, *self.flags)
 
 
-def places(commands: Mapping[str, argparse.ArgumentParser]) -> list[Place]:
+def places(commands: Mapping[str, Parser]) -> list[Place]:
     """Every place of a command line where something can be completed, the top first."""
     top = Place("", _named(commands), {}, ("--help", "--version"), (), False)
     return [top, *(place for name, parser in commands.items() for place in _below(name, parser))]
 
 
-def script(shell: str, commands: Mapping[str, argparse.ArgumentParser]) -> str:
+def script(shell: str, commands: Mapping[str, Parser]) -> str:
     """The script for `bash`, `zsh` or `fish`."""
     return {"bash": _bash, "zsh": _zsh, "fish": _fish}[shell](places(commands))
 
 
-def _named(commands: Mapping[str, argparse.ArgumentParser]) -> tuple[tuple[str, str], ...]:
-    return tuple((name, (parser.description or "").rstrip(".")) for name, parser in commands.items())
+def _named(commands: Mapping[str, Parser]) -> tuple[tuple[str, str], ...]:
+    return tuple((name, (parser.declared().description or "").rstrip(".")) for name, parser in commands.items())
 
 
-def _below(words: str, parser: argparse.ArgumentParser) -> Iterator[Place]:
+def _below(words: str, parser: Parser) -> Iterator[Place]:
     deeper = commands_of(parser)
-    actions = [action for action in parser._actions if not isinstance(action, argparse._SubParsersAction)]
+    actions = [action for action in parser.declared()._actions if not isinstance(action, argparse._SubParsersAction)]
     options = {name: action for action in actions for name in action.option_strings if name.startswith("--")}
     plain = [action for action in actions if not action.option_strings]
     yield Place(

@@ -3,42 +3,45 @@
 from __future__ import annotations
 
 from optiform.commands.arguments.options import SHARES, add, amount, file, form, money, number, quantity, text, whole
+from optiform.commands.arguments.parser import Parser
 from optiform.commands.arguments.parts import (
-    Commands,
+    KIND,
+    MARKET,
     add_brief,
     add_files,
     add_option,
-    add_papers,
+    add_output,
+    add_own,
     add_scope,
     add_solver,
-    add_telling,
-    command,
     flag,
 )  # fmt: skip
 
 
-def add_commands(commands: Commands) -> None:
-    """Add the family's commands, in the order of the help."""
-    _add_design(commands)
-    _add_cheaper(commands)
-    _add_substitute(commands)
-    _add_texture(commands)
-    _add_explore(commands)
-    _add_weigh(commands)
-    _add_from_label(commands)
+def add_new(parser: Parser) -> None:
+    """A new brief, every key with a word on it, from what is usual or what you make."""
+    add(parser, "brief", file("BRIEF"), "where to (default brief.toml); nothing is written over", nargs="?")
+    add(parser, "--kind", KIND, "kind of product, for instance 'body butter'")
+    add(parser, "--from", file("FORMULA"), "the formula you make today, in the folder of the brief", dest="today")
+    add(parser, "--title", text("WORDS"), "name of the product (default: the kind's)")
+    add(parser, "--market", MARKET, "legal limits of this market", action="append", default=[])
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default: as the kind is used")
+    add_own(parser)
+    add(parser, "--currency", text(None), "of your prices (default EUR)", default="EUR")
 
 
-def _add_design(commands: Commands) -> None:
-    parser = command(commands, "design", "the best formula that meets a brief")
+def add_design(parser: Parser) -> None:
+    """The best formula that meets a brief."""
     add_brief(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
-    add_telling(parser)
-    add_papers(parser)
+    words = "what would have to change for this ingredient to be used, or this formula to be the best"
+    add(parser, "--why-not", text("INGREDIENT|FILE"), words)
+    add_output(parser)
 
 
-def _add_cheaper(commands: Commands) -> None:
-    parser = command(commands, "cheaper", "today's formula at less cost, changing more and more lines")
+def add_cheaper(parser: Parser) -> None:
+    """Today's formula at less cost, changing more and more lines."""
     add_brief(parser)
     add_solver(parser)
     add(parser, "--saving", money("/kg"), "least saving per kg for which a line is changed", default="0")
@@ -48,8 +51,8 @@ def _add_cheaper(commands: Commands) -> None:
     add_files(parser, "solid fat against temperature, today and the option shown in full")
 
 
-def _add_substitute(commands: Commands) -> None:
-    parser = command(commands, "substitute", "what replaces an ingredient of today's formula")
+def add_substitute(parser: Parser) -> None:
+    """What replaces an ingredient of today's formula."""
     add_brief(parser)
     add(parser, "missing", text("INGREDIENT"), "what is out of stock, too dear or banned", nargs="+")
     few = whole("ingredients", None)
@@ -59,8 +62,8 @@ def _add_substitute(commands: Commands) -> None:
     add_files(parser, "solid fat against temperature, today and option 1")
 
 
-def _add_texture(commands: Commands) -> None:
-    parser = command(commands, "texture", "firmer or softer at a temperature, changing few lines")
+def add_texture(parser: Parser) -> None:
+    """Firmer or softer at a temperature, changing few lines."""
     add_brief(parser)
     add(parser, "--step", number("PER_CENT"), "20 is a fifth firmer, -20 softer", default=0.0)
     add(parser, "--at", amount("degC", None), "default 20 °C", default="20 °C")
@@ -72,9 +75,8 @@ def _add_texture(commands: Commands) -> None:
     add_files(parser, "firmness against temperature, today and the first option")
 
 
-def _add_explore(commands: Commands) -> None:
-    words = "what a limit costs, what is nearly as good, what if prices or figures are wrong"
-    parser = command(commands, "explore", words)
+def add_explore(parser: Parser) -> None:
+    """What a limit costs, what is nearly as good, what if prices or figures are wrong."""
     add_brief(parser)
     add_solver(parser)
     add(parser, "--limit", text("PROPERTY"), "the goal against this limit, from one target to another")
@@ -91,8 +93,8 @@ def _add_explore(commands: Commands) -> None:
     add_files(parser, "the goal against the limit, and where the mix changes")
 
 
-def _add_weigh(commands: Commands) -> None:
-    parser = command(commands, "weigh", "grams the scale can show, with every limit kept and few ingredients")
+def add_weigh(parser: Parser) -> None:
+    """Grams the scale can show, with every limit kept and few ingredients."""
     add_brief(parser)
     add_solver(parser)
     add(parser, "--formula", file("FORMULA"), "round this one instead of the brief's best")
@@ -101,18 +103,16 @@ def _add_weigh(commands: Commands) -> None:
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
     add(parser, "--fine-step", amount("g"), "what a second, fine scale can show")
     add(parser, "--least-dose", SHARES, "least share of a line in use (default 20 finest steps)")
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
-def _add_from_label(commands: Commands) -> None:
-    parser = command(commands, "from-label", "the range each declared ingredient can have")
+def add_from_label(parser: Parser) -> None:
+    """The range each declared ingredient can have."""
     add(parser, "label", file(), "a declaration: names in order, separated by commas")
     add(parser, "--one-percent", whole("names"), "number of the first name at or below 1 %%")
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
 def _cap(given: str) -> tuple[str, float]:

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from optiform.commands.arguments.parts import Commands, command
+from optiform.commands.arguments.parser import Parser
 
 #: Topics of the guide in the order in which they are read.
 TOPICS = ("brief", "words", "own-table", "making", "costs", "buying", "records", "workbench", "how-sure")
 SHELLS = ("bash", "zsh", "fish")
 
 
-def add_guide(commands: Commands) -> None:
+def add_guide(parser: Parser) -> None:
     """What briefs, files and words mean."""
-    parser = command(commands, "guide", "what can stand in a brief and in each other file, topic by topic")
     parser.add_argument("topic", nargs="?", choices=TOPICS, metavar="TOPIC", help="without it, the list of topics")
 
 
-def add_completion(commands: Commands) -> None:
+def add_schema(parser: Parser) -> None:
+    """What a program or an editor needs to check answers and files."""
+    parser.add_argument("name", nargs="?", metavar="NAME", help="such as brief or design; without it, the list of them")
+
+
+def add_completion(parser: Parser) -> None:
     """What a shell needs to complete a line."""
-    parser = command(commands, "completion", "print the script that completes commands, options and files in a shell")
     parser.add_argument("shell", choices=SHELLS, metavar="SHELL", help="bash, zsh or fish")
-    parser.set_defaults(commands=commands.choices)

@@ -1,7 +1,7 @@
 """An option is declared once: how it is written, what it becomes, the words where it is neither, and its help.
 
-The parser takes the text; `read` turns the text of every option into its value and tells all faults at once. An option
-that is a field of a record has all of this from the record.
+The parser takes the text; `read` turns the text of every option into its value and tells all faults at once. Options
+that are fields of a record have all of this from the record: see fields.py.
 """
 
 from __future__ import annotations
@@ -14,20 +14,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from optiform.workshop.columns import SHARE, Rule
-from optiform.workshop.fieldtypes import Field, R, field_of, fields_of, record_from
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from optiform.reading.faults import Inspection
     from optiform.workshop.decisions import Where
-    from optiform.workshop.records import Record
 
 T = TypeVar("T")
 PLACE = "command line"  #: where a fault of an option is told to be
 SOMETHING = Rule("more than nothing", lambda value: value > 0)
 
-Parser = argparse._ActionsContainer  # a parser, or a group of one
+Container = argparse._ActionsContainer  # a parser, or a group of one
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +69,7 @@ def form(metavar: str | None, value: Callable[..., object]) -> Form:
 
 def text(metavar: str | None = "WORDS", rule: Rule | None = None) -> Form:
     """Words as they are, such as the rule allows."""
-    return form(metavar, lambda given: _allowed(given, rule))
+    return form(metavar, lambda given: allowed(given, rule))
 
 
 def one_of(metavar: str | None, known: Callable[[], Iterable[str]], spelt: Callable[[str], str] = str) -> Form:
@@ -107,7 +105,7 @@ def number(metavar: str) -> Form:
 def whole(of: str, metavar: str | None = "N", least: int | None = None) -> Form:
     """A whole number of something, not below the least."""
     rule = None if least is None else Rule(f"{least} {of} or more" if least == 0 else f"{least} or more", least.__le__)
-    return Form(metavar, lambda given, _: _allowed(given, rule), lambda given: _whole(given, of))
+    return Form(metavar, lambda given, _: allowed(given, rule), lambda given: _whole(given, of))
 
 
 def quantity(given: str, unit: str, rule: Rule | None = None) -> float:
@@ -118,7 +116,7 @@ def quantity(given: str, unit: str, rule: Rule | None = None) -> float:
     """
     from optiform.reading.units import parse_quantity
 
-    return float(_allowed(parse_quantity(given, unit), rule))
+    return float(allowed(parse_quantity(given, unit), rule))
 
 
 def day(given: str) -> datetime.date:
@@ -133,14 +131,19 @@ def day(given: str) -> datetime.date:
         raise ValueError("a date such as 2026-11-25") from None
 
 
-def _allowed(value: T, rule: Rule | None) -> T:
+def allowed(value: T, rule: Rule | None) -> T:
+    """The value, if the rule allows it.
+
+    Raises:
+        ValueError: with what was expected.
+    """
     if rule and not rule.holds(value):
         raise ValueError(rule.expected)
     return value
 
 
 def _known(given: str, known: tuple[str, ...]) -> str:
-    return str(_allowed(given, Rule(f"one of: {', '.join(known)}", lambda word: word in known)))
+    return str(allowed(given, Rule(f"one of: {', '.join(known)}", lambda word: word in known)))
 
 
 def _path(given: str) -> Path:
@@ -173,7 +176,7 @@ def _misread(given: str, expected: str) -> argparse.ArgumentTypeError:
 
 
 def add(
-    parser: Parser, name: str, form: Form, words: str | None = None, also: tuple[str, ...] = (), place: str = "",
+    parser: Container, name: str, form: Form, words: str | None = None, also: tuple[str, ...] = (), place: str = "",
     needs: Mapping[str, str] | None = None, **settings: Any,
 ) -> None:  # fmt: skip
     """Declare an option, with `words` for its help and the parser's own settings (dest, default, required, nargs)."""
@@ -181,43 +184,6 @@ def add(
     told = place or (action.option_strings or [form.metavar or action.dest.upper()])[0]
     before = parser.get_default("declared") or ()
     parser.set_defaults(declared=(*before, Option(action.dest, told, form, also, needs or {})))
-
-
-def add_fields(parser: Parser, record: type[Record], *names: str, **settings: Any) -> None:
-    """Declare fields of a record as options of the same names."""
-    for name in names:
-        add_field(parser, record, name, **settings)
-
-
-def add_field(
-    parser: Parser, record: type[Record], name: str, option: str = "", form: Form | None = None, words: str = "",
-    **settings: Any,
-) -> None:  # fmt: skip
-    """Declare a field of a record as an option, under another name where one is given; `MASS` is one by position."""
-    field = field_of(record, name)
-    form, words = form or _form(field), words or field.column.help
-    if option and not option.startswith("-"):
-        add(parser, name, Form(option, form.value, form.type), words, **settings)
-        return
-    settings = {"required": field.needed and not field.column.bare, "dest": name, **settings}
-    default = "EUR" if name == "currency" else None
-    add(parser, option or f"--{name.replace('_', '-')}", form, words, default=default, **settings)
-
-
-def _form(field: Field) -> Form:
-    """How a field of a record is written."""
-    column = field.column
-    if field.type is datetime.date:
-        return DAY
-    if field.type is int:
-        return whole(column.label.lower())
-    if column.unit.startswith("money"):
-        return money(column.unit.removeprefix("money"), column.rule)
-    if field.type is float:
-        return amount(column.unit, column.rule)
-    if field.name == "currency":
-        return form(None, lambda given: _allowed(given.upper(), column.rule))
-    return text(None if column.key or column.refers else "WORDS")
 
 
 # -- read --------------------------------------------------------------------------------------------------------------
@@ -254,14 +220,3 @@ def where(options: argparse.Namespace, **more: str) -> Where:
     """Fields of records by the options they were written as; `more` by their names."""
     places = {field: option.place for option in options.declared for field in (option.name, *option.also)} | more
     return lambda field: (PLACE, places.get(field, field))
-
-
-def written(options: argparse.Namespace, record: type[Record]) -> dict[str, object]:
-    """The fields of a record that were written as options."""
-    named = {option.name for option in options.declared} & {field.name for field in fields_of(record)}
-    return {name: value for name in named if (value := getattr(options, name)) is not None}
-
-
-def record(kind: type[R], options: argparse.Namespace, /, **more: object) -> R:
-    """A record of what was written as options, and of more."""
-    return record_from(kind, {**written(options, kind), **more})

@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 import re
 import sys
-from typing import TYPE_CHECKING, Any, NoReturn
 
 from optiform.commands import BAD_INPUT
 
+TYPE_CHECKING = False  # see optiform/__init__.py
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
+    from typing import Any, NoReturn
 
     from optiform.reading.faults import Fault
 
@@ -19,15 +20,38 @@ RENAMED = {"--workshop": "--records"}
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser whose errors are worded like every other fault, and a JSON object too where JSON was asked for."""
+    """A parser whose errors are worded like every other fault, and a JSON object too where JSON was asked for.
 
-    def __init__(self, **settings: Any) -> None:
-        super().__init__(**settings)
+    With `declare`, it is made when it is first needed, and its arguments are declared by that: one run needs the parser
+    of one command, and making one takes a while.
+    """
+
+    def __init__(self, declare: Callable[[Parser], None] | None = None, **settings: Any) -> None:
+        self._declare, self._settings = declare, settings
+        if declare is None:
+            self._made()
+
+    def _made(self) -> None:
+        super().__init__(**self._settings)
         # `-1kg` is an amount and no option: none of ours begins with a digit.
         self._negative_number_matcher = re.compile(r"^-[\d.,].*$", re.DOTALL)
 
+    def declared(self) -> Parser:
+        """The parser with its arguments."""
+        if self._declare is not None:
+            declare, self._declare = self._declare, None
+            self._made()
+            declare(self)
+        return self
+
+    def format_help(self) -> str:
+        """As ever."""
+        self.declared()
+        return super().format_help()
+
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As ever; notes whether JSON was asked for, which an error must know before all is read."""
+        self.declared()
         words = sys.argv[1:] if args is None else list(args)
         words = renamed(words, options_of(within(self, words)))
         self._words = words
@@ -40,8 +64,10 @@ class Parser(argparse.ArgumentParser):
         if "--json" in self._words:
             import json
 
+            from optiform.reading.plain import answered
+
             told = {"file": fault.file, "place": fault.place, "read": fault.read, "expected": fault.expected}
-            print(json.dumps({"status": "bad input", "faults": [told]}, ensure_ascii=False, indent=1))
+            print(json.dumps(answered("bad input", faults=[told]), ensure_ascii=False, indent=1))
         self.exit(BAD_INPUT, f"{fault}\nFor what it takes: {asked.prog} --help\n")
 
 
@@ -63,7 +89,7 @@ def renamed(words: Sequence[str], known: Sequence[str]) -> list[str]:
     return now
 
 
-def within(parser: argparse.ArgumentParser, words: Sequence[str]) -> argparse.ArgumentParser:
+def within(parser: Parser, words: Sequence[str]) -> Parser:
     """The parser of the command that the arguments name, as far down as they go."""
     for word in words:
         deeper = commands_of(parser)
@@ -72,15 +98,15 @@ def within(parser: argparse.ArgumentParser, words: Sequence[str]) -> argparse.Ar
     return parser
 
 
-def commands_of(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
+def commands_of(parser: Parser) -> dict[str, Parser]:
     """Name of every command right below a parser to its own parser, in the order of the help."""
-    groups = (action for action in parser._actions if isinstance(action, argparse._SubParsersAction))
+    groups = (action for action in parser.declared()._actions if isinstance(action, argparse._SubParsersAction))
     return next((dict(group.choices) for group in groups), {})
 
 
-def options_of(parser: argparse.ArgumentParser) -> list[str]:
+def options_of(parser: Parser) -> list[str]:
     """The options of one command, by their long names."""
-    return [name for action in parser._actions for name in action.option_strings if name.startswith("--")]
+    return [name for action in parser.declared()._actions for name in action.option_strings if name.startswith("--")]
 
 
 #: A fault in an argument as the parser words it: its own, and those of the readers in `arguments`.
@@ -93,7 +119,7 @@ _WORDS = (
 )
 
 
-def _fault(message: str, asked: argparse.ArgumentParser) -> Fault:
+def _fault(message: str, asked: Parser) -> Fault:
     """The parser's message as place, what was read, what was expected and, where these say too little, a sentence."""
     from optiform.reading.faults import COMMAND_LINE, Fault
 
@@ -107,7 +133,7 @@ def _fault(message: str, asked: argparse.ArgumentParser) -> Fault:
     return Fault(COMMAND_LINE, "arguments", "what was written", message, f"{message[:1].upper()}{message[1:]}.")
 
 
-def _sentence(place: str, read: str, expected: str, asked: argparse.ArgumentParser) -> str:
+def _sentence(place: str, read: str, expected: str, asked: Parser) -> str:
     """What is said of commands and options; empty where place, reading and expectation make a good sentence."""
     word, deeper = read.strip("'\""), commands_of(asked)
     if expected.startswith("a value: none"):

@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 import datetime
 
+from optiform.commands.arguments.fields import add_fields
 from optiform.commands.arguments.options import (
+    DAY,
     SOMETHING,
     Form,
     add,
-    add_fields,
     amount,
     day,
     file,
@@ -17,43 +18,32 @@ from optiform.commands.arguments.options import (
     text,
     whole,
 )  # fmt: skip
+from optiform.commands.arguments.parser import Parser
 from optiform.commands.arguments.parts import (
     MARKET,
-    Commands,
     add_basis,
     add_formula,
-    add_papers,
+    add_output,
     add_setting,
     add_solver,
-    add_telling,
     add_use,
-    command,
+    flag,
 )  # fmt: skip
 from optiform.workshop.columns import Rule
 from optiform.workshop.records import Batch
 
 
-def add_commands(commands: Commands) -> None:
-    """Add the family's commands, in the order of the help."""
-    _add_check(commands)
-    _add_declare(commands)
-    _add_compare(commands)
-    _add_batch(commands)
-    _add_costs(commands)
-    _add_buy(commands)
-
-
-def _add_check(commands: Commands) -> None:
-    parser = command(commands, "check", "the same report for a formula that exists")
-    add_formula(parser)
+def add_check(parser: Parser) -> None:
+    """The same report for a formula that exists."""
+    add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML; with --on also a folder of them")
+    add(parser, "--on", DAY, "tell which formulas break a rule that begins between today and this day")
     add_basis(parser)
     add_setting(parser)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
-def _add_declare(commands: Commands) -> None:
-    parser = command(commands, "declare", "a draft of the label's ingredient list, and what a person decides")
+def add_declare(parser: Parser) -> None:
+    """A draft of the label's ingredient list, and what a person decides."""
     add_formula(parser)
     add_basis(parser)
     add(parser, "--brief", file("BRIEF"), "take use, area, date and jar from a brief")
@@ -61,30 +51,27 @@ def _add_declare(commands: Commands) -> None:
     add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
     add_use(parser, "rules")
     add(parser, "--net", text("AMOUNT"), "net content: 250 g, 200 mL (default: the brief's jar)")
-    add_telling(parser)
-    add_papers(parser, "save the list as a table", "save a page to print and sign")
+    add_output(parser, "save the list as a table", "save a page to print and sign")
     parser.set_defaults(kind="", currency=None, batch=None)
 
 
-def _add_compare(commands: Commands) -> None:
-    parser = command(commands, "compare", "two or more formulas side by side")
+def add_compare(parser: Parser) -> None:
+    """Two or more formulas side by side."""
     add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
     add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
-def _add_batch(commands: Commands) -> None:
-    parser = command(commands, "batch", "the sheet to make a batch by: grams in working order, steps, jars, blanks")
+def add_batch(parser: Parser) -> None:
+    """The sheet to make a batch by: grams in working order, steps, jars, blanks."""
     add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML (default: the brief's)", nargs="?")
     add(parser, "--brief", file("BRIEF"), "scale, batch, jar, law, prices", required=True)
     add(parser, "--making", file(), "how it is made, in TOML")
     size = parser.add_mutually_exclusive_group()
     add(size, "--batch", amount("g"), "what is to come out (default: the parts' jars, or the brief's)")
     add(size, "--jars", whole("jars", least=1), "how many jars are to come out")
-    add_telling(parser)
-    add_papers(parser, "save the lines", "save the sheet to print")
+    add_output(parser, "save the lines", "save the sheet to print")
     _add_batch_record(parser)
 
 
@@ -106,8 +93,8 @@ def _made(given: str, options: argparse.Namespace) -> datetime.date:
     return made
 
 
-def _add_costs(commands: Commands) -> None:
-    parser = command(commands, "costs", "what a jar costs, all of it, and what its price leaves")
+def add_costs(parser: Parser) -> None:
+    """What a jar costs, all of it, and what its price leaves."""
     add(parser, "formula", file("FORMULA"), "default: the brief's reference", nargs="?")
     add(parser, "--brief", file("BRIEF"), "prices, jar and batch", required=True)
     add(parser, "--costs", file(), "packaging, work, overhead in TOML", required=True)
@@ -117,16 +104,17 @@ def _add_costs(commands: Commands) -> None:
     add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "what is to come out instead")
     add(parser, "--price", money(rule=SOMETHING), "retail price instead of the steps'; wholesale follows")
-    add_telling(parser)
-    add_papers(parser)
+    add(parser, "--jar-cost", money(rule=SOMETHING), "full cost to hit: what is left for ingredients, and a formula")
+    add(parser, "--write", file(), "save the formula that hits --jar-cost (.csv, .toml)")
+    add_output(parser)
 
 
-def _add_buy(commands: Commands) -> None:
-    parser = command(commands, "buy", "which packs to buy to make several products, at the least cost")
+def add_buy(parser: Parser) -> None:
+    """Which packs to buy to make several products, at the least cost."""
     add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: that the plan names)")
     add(parser, "--records", text("PLACE"), "offers and lots of a workshop instead of both files", dest="workshop")
+    flag(parser, "--cliffs", "what the last jars cost: from all jars down to those that cost nothing")
     add_solver(parser)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)

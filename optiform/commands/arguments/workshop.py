@@ -5,11 +5,10 @@ from __future__ import annotations
 import argparse
 import re
 
-from optiform.commands.arguments.help import add_completion, add_guide
+from optiform.commands.arguments.catalogue import sentence
+from optiform.commands.arguments.fields import add_field, add_fields
 from optiform.commands.arguments.options import (
     add,
-    add_field,
-    add_fields,
     amount,
     file,
     form,
@@ -18,6 +17,7 @@ from optiform.commands.arguments.options import (
     text,
     whole,
 )  # fmt: skip
+from optiform.commands.arguments.parser import Parser
 from optiform.commands.arguments.parts import (
     ABOVE,
     Commands,
@@ -25,12 +25,11 @@ from optiform.commands.arguments.parts import (
     add_basis,
     add_force,
     add_formula,
+    add_output,
     add_own,
-    add_papers,
     add_solver,
     add_telling,
     add_workshop,
-    command,
     flag,
 )  # fmt: skip
 from optiform.workshop.columns import Rule
@@ -40,35 +39,28 @@ OWN_NUMBER = Rule("your own number; without --lot, the day and a count", bool)
 LEFT = Rule("what is left: 0 or more", lambda value: value >= 0)
 
 
-def add_commands(commands: Commands) -> None:
-    """Add the family's commands, in the order of the help."""
-    _add_ingredients(commands)
-    _add_stock(commands)
-    _add_trial(commands)
-    _add_app(commands)
-    _add_demo(commands)
-    add_guide(commands)
-    add_completion(commands)
-
-
-def _add_ingredients(commands: Commands) -> None:
-    parser = command(commands, "ingredients", "search and show ingredients, check an own file")
+def add_ingredients(parser: Parser) -> None:
+    """Search and show ingredients, check an own file."""
     add(parser, "words", text("WORD"), "words to look for, or the full name of one ingredient", nargs="*")
     add_own(parser)
     add(parser, "--validate", file(), "read an own file and list every fault")
     add(parser, "--resolve", text("NAME"), "which declared substance each name means, and what to ask back", nargs="+")
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
 
 
-def _add_stock(commands: Commands) -> None:
-    parser = command(commands, "stock", "what is owned, what expires, what is short; lots, packaging, versions")
+def add_rules(parser: Parser) -> None:
+    """What goes together and what does not: every rule, or one in full."""
+    add(parser, "words", text("WORD"), "the id of a rule, or words to look for", nargs="*")
+    add_output(parser)
+
+
+def add_stock(parser: Parser) -> None:
+    """What is owned, what expires, what is short; lots, packaging, versions."""
     parser.set_defaults(module="stock.show")
     add_workshop(parser)
     add(parser, "--batch", amount("kg"), "what is short for this much (default: what was planned last)")
     add(parser, "--days", whole("days", least=0), "how soon an expiry is told (default 60)", default=60)
-    add_telling(parser)
-    add_papers(parser)
+    add_output(parser)
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
     _add_versions(kinds)
@@ -111,15 +103,13 @@ def _add_made(kinds: Commands) -> None:
     batch = action(kinds, "batch", "a batch that is kept: what came of it")
     add_field(batch, Batch, "number", "NUMBER", words="as given to optiform batch --record")
     add_fields(batch, Batch, "actual", "jars", "rejected", "deviation", "note")
-    add_telling(batch, **ABOVE)
-    add_papers(batch, **ABOVE)
+    add_output(batch, default=ABOVE)
 
 
 def _add_versions(kinds: Commands) -> None:
     versions = action(kinds, "versions", "the versions of formulas: what came from what, and why")
     add(versions, "product", text("PRODUCT"), nargs="?")
-    add_telling(versions, **ABOVE)
-    add_papers(versions, **ABOVE)
+    add_output(versions, default=ABOVE)
     keep = action(kinds, "keep", "keep a formula file as a new version")
     add_formula(keep)
     add_field(keep, Version, "product")
@@ -129,12 +119,12 @@ def _add_versions(kinds: Commands) -> None:
     add_own(keep)
 
 
-def _add_trial(commands: Commands) -> None:
-    parser = command(commands, "trial", "what logged trials teach about firmness, and which one to make next")
+def add_trial(parser: Parser) -> None:
+    """What logged trials teach about firmness, and which one to make next."""
     actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    each = {
-        name: command(actions, name, text)
-        for name, text in (
+    kinds = {
+        name: actions.add_parser(name, help=words, description=sentence(words))
+        for name, words in (
             ("log", "keep a trial of a version: what changed and why, and how it was made"),
             ("read", "keep readings of a trial"),
             ("show", "every trial and its readings as a table"),
@@ -143,21 +133,21 @@ def _add_trial(commands: Commands) -> None:
             ("next", "whether one more trial would change an answer, and which one teaches most"),
         )
     }
-    for one in each.values():
+    for one in kinds.values():
+        flag(one, "--json", "print one JSON object and nothing else")
         one.set_defaults(module="trial")
         add(one, "--records", text("PLACE"), "folder or postgresql:// URL (default: this folder)", dest="workshop")
-    _add_trial_log(each["log"])
-    _add_trial_read(each["read"])
+    _add_trial_log(kinds["log"])
+    _add_trial_read(kinds["read"])
     for name in ("show", "fit", "predict", "next"):
-        add_telling(each[name])
-        add_papers(each[name])
-    for one in (each["fit"], each["predict"]):
+        add_output(kinds[name])
+    for one in (kinds["fit"], kinds["predict"]):
         _add_trial_scale(one)
-    add_formula(each["predict"])
-    add(each["predict"], "--at", amount("degC", None), "default 20 °C", action="append", default=[])
-    _add_trial_next(each["next"])
+    add_formula(kinds["predict"])
+    add(kinds["predict"], "--at", amount("degC", None), "default 20 °C", action="append", default=[])
+    _add_trial_next(kinds["next"])
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
-    parser.epilog = "".join(one.format_usage() for one in each.values())
+    parser.epilog = "".join(one.format_usage() for one in kinds.values())
 
 
 def _add_trial_scale(parser: argparse.ArgumentParser) -> None:
@@ -209,18 +199,18 @@ def _asked(given: str) -> float:
     return quantity(asked[1], "degC")
 
 
-def _add_app(commands: Commands) -> None:
-    parser = command(commands, "app", "the workbench in the browser, on this machine only")
+def add_app(parser: Parser) -> None:
+    """The workbench in the browser, on this machine only."""
     words = "begin with this brief, the files it names, making.toml and costs.toml beside it, not with the demo's"
     add(parser, "brief", file("BRIEF"), f"{words}; nothing is written to them", nargs="?")
     add(parser, "--port", whole("a port", None), "default 8520", default=8520)
     flag(parser, "--no-browser", "do not open a browser")
-    words = "folder or postgresql:// URL whose records Stock and Trials work on (default: this folder, else the demo's)"
+    words = "folder or postgresql:// URL of your products, stock and trials (default: this folder, if it has them)"
     add(parser, "--records", text("PLACE"), words, dest="workshop")
 
 
-def _add_demo(commands: Commands) -> None:
-    parser = command(commands, "demo", "run the main job on the demo workshop")
+def add_demo(parser: Parser) -> None:
+    """Run the main job on the demo workshop."""
     add_solver(parser)
     add_telling(parser)
     add(parser, "--copy", file("FOLDER"), "copy the demo's files, dated for today, to a new folder instead")

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from optiform.batch.outcome import batch_of, outcome
 from optiform.batch.records import Packed
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import where, written
+from optiform.commands.arguments.fields import written
+from optiform.commands.arguments.options import where
 from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
 from optiform.commands.tell import answer
 from optiform.reading import clock
-from optiform.telling import json as jsonform
 from optiform.telling import stock as plain
+from optiform.telling.json.records import batch as as_json
 from optiform.workshop.records import Batch, BatchLine, Record
 from optiform.workshop.store import Reader, Revision
 
@@ -25,9 +26,9 @@ def run(options: argparse.Namespace) -> int:
 
     def revised(kept: Reader) -> Sequence[Record | Revision]:
         nonlocal packed
-        found = outcome(kept, options.number, came, clock.now(), place)
-        packed = found.packed
-        return found.records
+        result = outcome(kept, options.number, came, clock.now(), place)
+        packed = result.packed
+        return result.records
 
     with open_workshop(options) as workshop:
         if came.keys() - {"number"}:
@@ -37,7 +38,6 @@ def run(options: argparse.Namespace) -> int:
     answer(
         plain.batch(batch, lines, (*plain.packaging(packed.counts), *packed.notes)),
         options,
-        lambda: {"status": "batch", **jsonform.data(batch), "lines": list(map(jsonform.data, lines)),
-                 "packaging": jsonform.data(packed)},
-    )  # fmt: skip
+        lambda: as_json(batch, lines, packed),
+    )
     return ANSWERED

@@ -14,10 +14,10 @@ def run(options: argparse.Namespace) -> int:
     """Keep the difference as a movement of its own; what was written before stays as it is."""
     now, place = clock.now(), where(options, sure="--yes")
     with open_workshop(options) as workshop:
-        found = keep(
+        records = keep(
             workshop,
             lambda kept: weighed_again(kept, options.lot, options.kg, now, options.reason, place, options.yes),
             place,
         )
-    tell(options, found)
+    tell(options, records)
     return ANSWERED

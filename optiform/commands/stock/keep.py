@@ -4,7 +4,8 @@ import argparse
 import sys
 
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.ingredients.catalogue import read_catalogue
@@ -23,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
     lines = lines_of(version, [(x.ingredient.name, 100 * x.fraction, x.phase) for x in reading.formula.lines])
     place = where(options)
     with open_workshop(options, create=True) as workshop:
-        found = keep(workshop, lambda kept: new_version(kept, version, lines, place), place)
+        records = keep(workshop, lambda kept: new_version(kept, version, lines, place), place)
     print("\n".join(reading.notes), end="\n" if reading.notes else "", file=sys.stderr)
-    tell(options, Kept((version,), found.words))
+    tell(options, Kept((version,), records.words))
     return ANSWERED

@@ -6,7 +6,8 @@ from unicodedata import normalize
 from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
+from optiform.telling.json.records import saved
+from optiform.telling.terminal import wrapped
 from optiform.workshop.decisions import Kept, expected_lot
 from optiform.workshop.records import Lot, OwnCell
 from optiform.workshop.store import Reader
@@ -49,7 +50,6 @@ def _with_table(catalogue: Catalogue, given: str) -> str:
 def tell(options: argparse.Namespace, kept: Kept) -> None:
     """Say what was kept, as words or as one JSON object."""
     if options.json:
-        records = [{"kind": type(each).__name__, **jsonform.data(each)} for each in kept.records]
-        print_json({"status": "kept", "records": records})
+        print_json(saved(kept.records))
     else:
-        print(f"kept: {kept.words}" if kept.records else f"{kept.words}; nothing was kept")
+        print(wrapped(f"Saved: {kept.words}" if kept.records else f"{kept.words}; nothing was saved"))

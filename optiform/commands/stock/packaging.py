@@ -3,7 +3,8 @@
 import argparse
 
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import tell
 from optiform.reading import clock
@@ -16,10 +17,10 @@ def run(options: argparse.Namespace) -> int:
     now, place = clock.now(), where(options, sure="--yes")
     packaging = record(Packaging, options, kind=options.kind or "")
     with open_workshop(options, create=True) as workshop:
-        found = keep(
+        records = keep(
             workshop,
             lambda kept: counted(kept, packaging, options.pieces, now, options.reason, place, options.yes),
             place,
         )
-    tell(options, found)
+    tell(options, records)
     return ANSWERED

@@ -3,7 +3,8 @@
 import argparse
 
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import record, where
+from optiform.commands.arguments.fields import record
+from optiform.commands.arguments.options import where
 from optiform.commands.place import open_workshop
 from optiform.commands.stock.kept import known_name, tell
 from optiform.ingredients.catalogue import read_catalogue
@@ -24,6 +25,6 @@ def run(options: argparse.Namespace) -> int:
         return received(kept, lot, options.kg, now, place, options.yes)
 
     with open_workshop(options, create=True) as workshop:
-        found = keep(workshop, coming, place)
-    tell(options, found)
+        records = keep(workshop, coming, place)
+    tell(options, records)
     return ANSWERED

@@ -8,7 +8,7 @@ from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
 from optiform.commands.tell import answer
 from optiform.reading import clock
-from optiform.telling import json as jsonform
+from optiform.telling.json.records import stock as as_json
 from optiform.telling.stock import stock as stock_told
 
 
@@ -17,5 +17,5 @@ def run(options: argparse.Namespace) -> int:
     check_names(options)
     with open_workshop(options) as workshop:
         owned = stock(workshop.read_all(), clock.today(), options.days, options.batch)
-    answer(stock_told(owned), options, lambda: {"status": "stock", **jsonform.data(owned)})
+    answer(stock_told(owned), options, lambda: as_json(owned))
     return ANSWERED

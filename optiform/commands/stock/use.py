@@ -22,6 +22,6 @@ def run(options: argparse.Namespace) -> int:
         return used(kept, what, options.kg, now, options.reason, place, options.batch or "")
 
     with open_workshop(options) as workshop:
-        found = keep(workshop, taking, place)
-    tell(options, found)
+        records = keep(workshop, taking, place)
+    tell(options, records)
     return ANSWERED

@@ -1,14 +1,13 @@
 """optiform stock versions: what came from what, and why."""
 
 import argparse
-from collections.abc import Sequence
 
 from optiform.commands import ANSWERED
 from optiform.commands.files import check_names
 from optiform.commands.place import open_workshop
 from optiform.commands.tell import answer
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling import json as jsonform
+from optiform.telling.json.records import versions as as_json
 from optiform.telling.stock import versions
 from optiform.workshop.records import Version, VersionLine
 
@@ -25,12 +24,6 @@ def run(options: argparse.Namespace) -> int:
     answer(
         versions(saved, lines),
         options,
-        lambda: {"status": "versions", "versions": [_data(version, lines) for version in saved]},
+        lambda: as_json(saved, lines),
     )
     return ANSWERED
-
-
-def _data(version: Version, lines: Sequence[VersionLine]) -> dict[str, object]:
-    own = [line for line in lines if (line.product, line.version) == (version.product, version.name)]
-    shown = [{"ingredient": line.ingredient, "percent": line.percent, "phase": line.phase} for line in own]
-    return {**jsonform.data(version), "lines": shown}

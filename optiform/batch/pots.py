@@ -1,0 +1,67 @@
+"""What a batch is made in and by: the pots with their lines, and the steps."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optiform.batch.working_order import slow
+from optiform.ingredients.formula import Line
+
+DAY = 24 * 60.0  # min
+HOURS = 120.0  # min: as much is said in hours
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step. `temperature` degC of the mass and `minutes` are None where they are the maker's to find.
+
+    `uses`: ingredients that are handled in it. `part` is empty for what all parts share.
+    """
+
+    words: str
+    temperature: float | None
+    minutes: float | None
+    source: str
+    part: str = ""
+    uses: tuple[str, ...] = ()
+
+    @property
+    def time(self) -> str:
+        """Its minutes as a person says them; empty where they are the maker's to find."""
+        if self.minutes is None:
+            return ""
+        if self.minutes >= 2 * DAY:
+            return f"{self.minutes / DAY:.0f} days"
+        return f"{self.minutes / 60:.0f} h" if self.minutes >= HOURS else f"{self.minutes:.0f} min"
+
+
+@dataclass(frozen=True)
+class Pot:
+    """Lines made in one pot; for a part, what it gets of its own and words for its portion of the common mass."""
+
+    lines: tuple[Line, ...]
+    part: str = ""
+    portion: str = ""
+
+    def of(self, phase: str) -> tuple[Line, ...]:
+        """The lines of a phase."""
+        return tuple(line for line in self.lines if line.phase == phase)
+
+    @property
+    def heated(self) -> bool:
+        """Whether something in it has to be melted."""
+        return any(slow(line.ingredient) or line.ingredient.functions[0] == "butter" for line in self.of("oil phase"))
+
+    @property
+    def emulsion(self) -> bool:
+        """Whether it has both phases."""
+        return bool(self.of("oil phase") and self.of("water phase"))
+
+
+def names(lines: Sequence[Line]) -> tuple[str, ...]:
+    """The names of lines, in their order."""
+    return tuple(line.ingredient.name for line in lines)
+
+
+def listed(words: Sequence[str]) -> str:
+    """Names as a sentence lists them; names with commas of their own stay apart."""
+    return "; ".join(words) if any("," in name for name in words) else ", ".join(words)

@@ -1,0 +1,204 @@
+"""What a person pastes from a spreadsheet or types: names with amounts, or with prices and packs.
+
+Names are looked up and never guessed: where one is not certain the row says what it is near, to be asked back.
+"""
+
+import csv
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from io import StringIO
+
+from optiform.ingredients.catalogue import Catalogue
+from optiform.ingredients.columns import named
+from optiform.ingredients.formula import AMOUNTS
+from optiform.reading.faults import Fault
+from optiform.reading.tables import LONGEST as LONGEST_CELL
+from optiform.reading.tables import restored
+from optiform.reading.units import parse_number, parse_quantity
+
+MOST = 200  #: rows; longer lists come as a file
+SHORTEST = 4  #: letters of a first word by which others are found
+FEW = 5  #: of those
+CHARACTERS = 50_000  #: of a text that is pasted
+_UNITS = {"%": "percent", "kg": "kg"} | dict.fromkeys(("g", "gram", "grams"), "grams")
+_UNITS |= dict.fromkeys(("part", "parts"), "parts")
+_NUMBER = r"\d[\d.,]*"
+_UNIT = r"%|kg|grams?|g|parts?"
+_BEHIND = re.compile(rf"^(?P<name>.*?\S)[\s:,;=]+(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\.?$", re.IGNORECASE)
+_BEFORE = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\s+(?P<name>\S.*)$", re.IGNORECASE)
+_SUM = ("total", "sum", "totals")
+_COLUMNS = {"name": "ingredient", "material": "ingredient", "raw material": "ingredient", "amount": "amount",
+            "%": "percent", "% w/w": "percent", "w/w %": "percent", "g": "grams", "gram": "grams"}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Named:
+    """A row: the name as written, the ingredient it is (empty where that is not certain), and what it is near."""
+
+    written: str
+    ingredient: str
+    near: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Amount(Named):
+    """A line of a formula, in the unit of all lines, and its phase where that was written."""
+
+    amount: float = 0.0
+    phase: str = ""
+
+
+@dataclass(frozen=True)
+class Pack(Named):
+    """Something on the shelf: price of a pack (money), mass of a pack and of what is there (kg), where written."""
+
+    price: float | None = None
+    pack: float | None = None
+    stock: float | None = None
+
+
+@dataclass(frozen=True)
+class Pasted:
+    """A formula as pasted: its lines, the column they are amounts of, and every row that cannot be read."""
+
+    lines: tuple[Amount, ...]
+    column: str
+    faults: tuple[Fault, ...] = ()
+
+    @property
+    def total(self) -> float:
+        """What the amounts sum to."""
+        return sum(line.amount for line in self.lines)
+
+
+def formula_in(text: str, catalogue: Catalogue) -> Pasted:
+    r"""The formula in a text: a table with a header, columns of a spreadsheet, or a line for each ingredient.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> pasted = formula_in("Beeswax 20 %\n30 % shea buter\nolive oil: 50", read_catalogue())
+        >>> [(line.ingredient, line.amount) for line in pasted.lines], pasted.column, pasted.lines[1].near[0]
+        ([('beeswax', 20.0), ('', 30.0), ('olive oil', 50.0)], 'percent', 'shea butter, refined')
+    """
+    lines: list[Amount] = []
+    faults: list[Fault] = []
+    units: list[str] = []
+    for number, name, cells in _rows(text, faults):
+        if name.casefold().rstrip(":") in _SUM:
+            continue
+        written = cells.get("percent") or cells.get("grams") or cells.get("parts") or cells.get("amount") or ""
+        unit = next((column for column in AMOUNTS if cells.get(column)), cells.get("unit", ""))
+        try:
+            amount = parse_number(written) * (1000 if unit == "kg" else 1)
+        except ValueError:
+            words = "a name with its amount: shea butter 20 %"
+            faults.append(Fault(f"row {number}", name, written or "no amount", words))
+            continue
+        units.append("grams" if unit == "kg" else unit)
+        lines.append(Amount(name, *_meant(name, catalogue), amount=amount, phase=cells.get("phase", "").casefold()))
+    known = {unit for unit in units if unit}
+    if len(known) > 1:
+        faults.append(Fault("the formula", "amounts", " and ".join(sorted(known)), "one of them throughout"))
+    return Pasted(tuple(lines), next(iter(known), "percent" if lines else ""), tuple(faults))
+
+
+def shelf_in(text: str, catalogue: Catalogue) -> tuple[tuple[Pack, ...], tuple[Fault, ...]]:
+    r"""What is on the shelf, from a table: name, price of a pack, pack (kg where no unit stands), and what is there.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> (row,), _ = shelf_in("glycerin\t21.00\t5 kg", read_catalogue())
+        >>> row.ingredient, row.price, row.pack
+        ('glycerin', 21.0, 5.0)
+    """
+    faults: list[Fault] = []
+    packs = []
+    for number, name, cells in _rows(text, faults):
+        try:
+            price = parse_number(_money(cells["price"])) if cells.get("price") else None
+            pack, stock = (parse_quantity(cells[key], "kg") if cells.get(key) else None for key in ("pack", "stock"))
+        except ValueError as error:
+            faults.append(Fault(f"row {number}", name, ", ".join(filter(None, cells.values())), str(error)))
+            continue
+        packs.append(Pack(name, *_meant(name, catalogue), price=price, pack=pack, stock=stock))
+    return tuple(packs), tuple(faults)
+
+
+def _meant(name: str, catalogue: Catalogue) -> tuple[str, tuple[str, ...]]:
+    item = catalogue.find(name)
+    if item:
+        return item.name, ()
+    first = name.split()[0] if name.split() else ""
+    alike = [found.name for found in catalogue.search(first)] if len(first) >= SHORTEST else []
+    return "", tuple(dict.fromkeys([*alike[:FEW], *catalogue.near(name)]))
+
+
+def _money(cell: str) -> str:
+    return re.sub(r"[A-Za-z€$£¥\s]", "", cell)
+
+
+def _rows(text: str, faults: list[Fault]) -> Iterator[tuple[int, str, dict[str, str]]]:
+    """Number, name and the other cells of every row, by column."""
+    if len(text) > CHARACTERS:
+        faults.append(Fault("the text", "length", f"{len(text)} characters", f"at most {CHARACTERS}: load a file"))
+        return
+    table = _table(text)
+    header = _header(table[0][1]) if table else None
+    for number, cells in table[1:] if header else table:
+        if len(cells[0]) > LONGEST_CELL or number > MOST:
+            faults.append(Fault(f"row {number}", "row", "a row too long or too many", f"at most {MOST} rows of a list"))
+            return
+        if header:
+            row = dict(zip(header, cells, strict=False))
+            name = row.pop("ingredient", "")
+        else:
+            name, row = _without_header(cells)
+        if name:
+            yield number, name, row
+
+
+def _table(text: str) -> list[tuple[int, list[str]]]:
+    """The rows that are not blank, in cells: by tab or semicolon, or by comma under a header; else as one cell."""
+    lines = [(number, line.strip()) for number, line in enumerate(text.splitlines(), 1) if line.strip(" \t;,")]
+    if not lines:
+        return []
+    first = lines[0][1]
+    delimiter = next((mark for mark in "\t;" if mark in text), "," if _header(_cells(first, ",")) else "")
+    return [(number, _cells(line, delimiter)) for number, line in lines]
+
+
+def _cells(line: str, delimiter: str) -> list[str]:
+    if not delimiter:
+        return [line]
+    row = next(csv.reader(StringIO(line), delimiter=delimiter), [line])
+    return [restored(cell).strip() for cell in row]
+
+
+def _header(cells: Sequence[str]) -> list[str] | None:
+    """The columns' names, if this row is a header."""
+    names = [named(" ".join(cell.lower().split())) for cell in cells]
+    plain = [_COLUMNS.get(name, {"pack price": "price"}.get(name, name)) for name, _ in names]
+    return plain if "ingredient" in plain else None
+
+
+def _without_header(cells: Sequence[str]) -> tuple[str, dict[str, str]]:
+    """Name and the other cells of a row whose columns nobody named."""
+    if len(cells) == 1:
+        before, behind = _BEFORE.match(cells[0]), _BEHIND.match(cells[0])
+        match = before if before and before["unit"] else behind or before  # 3 % sorbitol, 70 %
+        if match is None:
+            return cells[0], {}
+        return match["name"].strip(), _amount(match["number"], match["unit"] or "")
+    if re.match(rf"^{_NUMBER}", cells[0]) and not re.match(rf"^{_NUMBER}", cells[1]):
+        cells = [cells[1], cells[0], *cells[2:]]
+    name, rest = cells[0], [cell for cell in cells[1:] if cell]
+    match = re.match(rf"^({_NUMBER})\s*({_UNIT})?$", rest[0], re.IGNORECASE) if rest else None
+    row = _amount(match[1], match[2] or "") if match else {}
+    row["price"] = rest[0] if rest else ""
+    row["pack"], row["stock"] = (rest[k] if len(rest) > k else "" for k in (1, 2))
+    return name, row
+
+
+def _amount(number: str, unit: str) -> dict[str, str]:
+    return {"amount": number.rstrip("."), "unit": _UNITS.get(unit.casefold(), "")}

@@ -1,0 +1,141 @@
+"""Which of the compositions that a label allows is the most likely: by what is usual, and by the place in the list.
+
+Two things are known before the label's order is looked at. A name that an ingredient of the catalogue brings mostly has
+about what its usual use brings, taken as log-normal with 95 % inside the range. And a name at place k of n has about
+c / k^1.7 of the whole, sum 100 %, within a factor of 2.5: what declarations look like (from memory, not fitted here).
+Both together are a middle mu and a spread s of the logarithm. The centre is the composition x, %, of least
+
+    sum_j (x_j ln(x_j / mu_j) - x_j + mu_j) / (mu_j s_j^2)     with the label's order, its 1 % line, and sum x = 100,
+
+which is ((x - mu) / (mu s))^2 / 2 near mu and convex everywhere. For a given price of the sum each run of names that
+the order ties together has its own closed form (pooling adjacent violators), so one bisection over that price is all.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.label.caps import carriers
+from optiform.program.linear import Program, Sense, Vector
+
+EXPONENT = 1.7  #: of the place
+FACTOR = math.log(2.5)  #: spread of the logarithm about what the place says
+LEAST_SPREAD = 0.2  #: however narrow a usual range is, lots and makers differ
+WIDEST = 50.0  #: a usual range from nothing begins at its end divided by this
+STEPS = 200  # halvings of the price: beyond the last digit
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What is known of each name before the order is: the logarithm of a share in %, and its spread. Shape (names,)."""
+
+    middle: Vector
+    spread: Vector
+
+    @property
+    def weight(self) -> Vector:
+        """1 / (mu s^2), by which a misfit counts."""
+        weight: Vector = np.exp(-self.middle) / self.spread**2
+        return weight
+
+
+def prior(names: Sequence[str]) -> Prior:
+    """The prior of a declaration's names, in its order.
+
+    Example:
+        >>> known = prior(["Aqua", "Glycerin", "Phenoxyethanol"])
+        >>> [round(float(share), 1) for share in np.exp(known.middle)]
+        [68.4, 12.0, 0.8]
+    """
+    places = np.arange(1, len(names) + 1) ** -EXPONENT
+    by_place = np.log(100 * places / places.sum())
+    both = [_joined(float(place), _usual(name)) for place, name in zip(by_place, names, strict=True)]
+    middle, spread = np.array(both).reshape(-1, 2).T
+    return Prior(middle, spread)
+
+
+def _joined(place: float, usual: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The place's word joined with the usual share that fits it best: (logarithm of the share, its spread)."""
+    if not usual:
+        return place, FACTOR
+    middle, spread = min(usual, key=lambda one: _misfit(place, *one))
+    own, other = spread**-2, FACTOR**-2
+    return (own * middle + other * place) / (own + other), (own + other) ** -0.5
+
+
+def _misfit(place: float, middle: float, spread: float) -> float:
+    variance = spread**2 + FACTOR**2
+    return (middle - place) ** 2 / variance + math.log(variance)
+
+
+def _usual(name: str) -> list[tuple[float, float]]:
+    """Logarithm of the share that the usual use of each carrier brings, and its spread.
+
+    Empty where an ingredient that is mostly this name has no usual use, as water.
+    """
+    shares: list[tuple[float, float]] = []
+    for item, share in carriers(name):
+        use = item.value("usual use")
+        if use is not None and use.high and share.figure > 0:
+            low, high = (end * share.figure / 100 for end in (max(use.least, use.most / WIDEST), use.most))
+            shares.append((math.log(low * high) / 2, max(math.log(high / low) / 4, LEAST_SPREAD)))
+        elif _mostly(item, share):
+            return []
+    return shares
+
+
+def _mostly(item: Ingredient, share: Value) -> bool:
+    return share.figure >= max(part.share.figure for part in item.constituents)
+
+
+def most_likely(known: Prior, above: int, low: Vector, high: Vector) -> tuple[Vector, float]:
+    """The most likely composition in %, and its misfit.
+
+    Args:
+        known: the prior of the names.
+        above: how many names stand in order above the 1 % line.
+        low: least of each name with the line there, %; shape (names,).
+        high: most of each, likewise.
+    """
+    cheap, dear = -1e3, 1e3
+    for _ in range(STEPS):
+        price = (cheap + dear) / 2
+        cheap, dear = (price, dear) if _at(known, above, price, low, high).sum() > 100 else (cheap, price)
+    x = _at(known, above, (cheap + dear) / 2, low, high)
+    mu = np.exp(known.middle)
+    terms = x * (np.log(np.maximum(x, 1e-12)) - known.middle) - x + mu
+    return x, float(known.weight @ terms)
+
+
+def _at(known: Prior, above: int, price: float, low: Vector, high: Vector) -> Vector:
+    """The least misfit plus price times the sum: the names above the line in order, the others each for itself."""
+    free = known.middle - price / known.weight
+    logs = np.concatenate([_descending(known, above, price), free[above:]])
+    shares: Vector = np.clip(np.exp(np.minimum(logs, 50.0)), low, high)
+    return shares
+
+
+def _descending(known: Prior, count: int, price: float) -> Vector:
+    """The first names pooled until none has more than the one before it; logarithms."""
+    pools: list[tuple[float, float, int]] = []  # weight, weight times middle less price, names
+    for weight, middle in zip(known.weight[:count], known.middle[:count], strict=True):
+        pools.append((weight, weight * middle - price, 1))
+        while len(pools) > 1 and pools[-1][1] / pools[-1][0] > pools[-2][1] / pools[-2][0]:
+            last, before = pools.pop(), pools.pop()
+            pools.append((last[0] + before[0], last[1] + before[1], last[2] + before[2]))
+    return np.concatenate([np.full(names, pulled / weight) for weight, pulled, names in pools] or [np.zeros(0)])
+
+
+def toward(inside: Vector, wanted: Vector, program: Program) -> Vector:
+    """The farthest point from one inside toward another that keeps every row; fractions, which go on to sum to one."""
+    step, way = 1.0, wanted - inside
+    for row in program.rows:
+        if row.sense is not Sense.EQUAL:
+            sign = 1.0 if row.sense is Sense.AT_LEAST else -1.0
+            room, change = sign * (row.coefficients @ inside - row.rhs), sign * (row.coefficients @ way)
+            if change < 0 and room + change < 0:
+                step = min(step, max(0.0, float(-room / change)))
+    return inside + step * way

@@ -1,0 +1,157 @@
+"""The best formula over all branches of what a brief asks: `best_formula`, by branch and bound (see tree.py).
+
+`best_branch` is the same search for jobs that answer a set of demands in their own way, such as in whole steps.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Generic
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.program.boxes import as_asked, root_of
+from optiform.program.build import Branch, Requirements
+from optiform.program.search import STARTS, BestFormula, Infeasible, Search, Shape, straight_goal
+from optiform.program.solver import SolverName
+from optiform.program.tree import Effort, F, InfeasibleNode, N, SolvedNode, Tree
+from optiform.reading.faults import Unsettled
+
+MOST_NODES = 300
+MOST_BOXES = 4000  # nodes where limits bend
+PROVEN = 1e-6  # relative: how near the bound must come to an answer whose limits bend
+
+__all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formula", "searched"]
+
+
+@dataclass(frozen=True)
+class Outcome(Generic[F, N]):
+    """The best answer with its branch, None if there is none; what is infeasible; why a branch is undecided."""
+
+    best: tuple[Branch, F] | None
+    infeasible: tuple[tuple[Branch, N], ...]
+    undecided: str
+
+
+def best_branch(
+    needed: Requirements, solve_node: Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]]
+) -> Outcome[F, N]:
+    """The best answer over all branches of what is needed; limits that bend are left to `solve_node`.
+
+    Args:
+        needed: the requirements.
+        solve_node: answers a set of demands, or tells that nothing fits; may raise Unsettled.
+
+    Raises:
+        Unsettled: when it would take more than `MOST_NODES` nodes.
+        Exception: whatever else `solve_node` raises.
+    """
+    tree = Tree(needed.rest, solve_node, Effort(nodes=MOST_NODES))
+    tree.search(root_of(needed, boxes=False))
+    if not tree.done:
+        raise Unsettled(_too_many(needed))
+    best = None if tree.incumbent is None else (tree.incumbent[1], tree.incumbent[2].answer)
+    return Outcome(best, tuple(tree.infeasible), tree.undecided)
+
+
+Relaxed = list[tuple[Branch, SolvedNode[F]]]  #: straight demands that were answered, with their answers
+
+
+def kept_already(branch: Branch, relaxed: Relaxed[F]) -> SolvedNode[F] | None:
+    """An answer to some of these demands that keeps the others too: it is the best for all, and solved already."""
+    for asked, node in relaxed:
+        known = set(map(id, asked))
+        more = [demand for demand in branch if id(demand) not in known]
+        if len(more) == len(branch) - len(asked) and all(demand.miss(node.x) <= 0 for demand in more):
+            return node
+    return None
+
+
+def best_formula(
+    brief: Brief, needed: Requirements, solver: SolverName = "highs", starts: int = STARTS
+) -> Outcome[BestFormula, Infeasible]:
+    """The best formula for the brief's goal over all branches of what is needed.
+
+    Limits that bend in a known way are branched on, so that the answer is proven best of all but for its gap;
+    others, and a goal that bends, are searched from several starts.
+
+    Raises:
+        Unsettled: when no answer was reached by `MOST_BOXES` nodes.
+        NotCertified: as in `search`.
+    """
+    among = Search(brief, solver, None, starts)
+    if not (straight_goal(brief) and any(demand.bends and demand.bent for demand in needed.demands)):
+        return best_branch(needed, lambda branch: _node(among, branch))
+    tree = Tree(
+        needed.rest,
+        lambda branch: _node(among, branch),
+        Effort(PROVEN, MOST_BOXES),
+        lambda node, solved: _at_rest(among, solved, as_asked(node, solved.x), needed.rest),
+    )
+    tree.search(root_of(needed, boxes=True))
+    if tree.incumbent is None:
+        if not tree.done:
+            raise Unsettled(_too_many(needed))
+        return Outcome(None, tuple(tree.infeasible), tree.undecided)
+    _, branch, solved = tree.incumbent
+    return Outcome((branch, _proven(brief, solved.answer, tree.bound)), tuple(tree.infeasible), tree.undecided)
+
+
+def _at_rest(
+    among: Search, box: SolvedNode[BestFormula], asked: Branch | None, rest: Branch
+) -> tuple[Branch, SolvedNode[BestFormula]] | None:
+    """The answer of a box by its limits as they stand, where the search near it comes to rest."""
+    branch = None if asked is None else (*asked, *rest)
+    place = None if branch is None else among.near(branch, box.x)
+    return None if branch is None or place is None else (branch, _valued(among.brief, place))
+
+
+def _proven(brief: Brief, best: BestFormula, bound: float) -> BestFormula:
+    """The answer with what is proven of it: local only where the bound stays away from it."""
+    value = brief.goal.sign * best.value
+    gap = max(0.0, value - bound)
+    return replace(best, gap=gap, local=gap > 2 * PROVEN * (1 + abs(value)))
+
+
+def searched(
+    brief: Brief, branch: Branch, solver: SolverName = "highs", shape: Shape | None = None, starts: int = STARTS
+) -> SolvedNode[BestFormula] | InfeasibleNode[Infeasible]:
+    """A branch solved by `search`, for the brief's goal.
+
+    Raises:
+        Unsettled: when the search does not come to rest, or only where the goal has no value.
+        NotCertified: as in `search`.
+    """
+    return _node(Search(brief, solver, shape, starts), branch)
+
+
+def _node(among: Search, branch: Branch) -> SolvedNode[BestFormula] | InfeasibleNode[Infeasible]:
+    place, goal = among.best(branch), among.brief.goal
+    if isinstance(place, Infeasible):
+        return InfeasibleNode(place, place.proven)
+    if np.isnan(place.value):
+        words = f"{goal.words} is a mean over something that the brief lets go to nothing: ask for some of it"
+        raise Unsettled(words)
+    return _valued(among.brief, place)
+
+
+def _valued(brief: Brief, place: BestFormula) -> SolvedNode[BestFormula]:
+    value = brief.goal.sign * place.value
+    slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
+    return SolvedNode(place, place.x, value, -np.inf if place.local else value - slack, _prices(place))
+
+
+def _prices(place: BestFormula) -> dict[str, float]:
+    """What one unit of each limit that binds costs, as the program's duals have it."""
+    prices: dict[str, float] = {}
+    for row, dual in zip(place.program.rows, place.y, strict=True):
+        if row.key is not None and dual:
+            size = row.per_target + (0.0 if row.group is None else float(row.group @ place.point))
+            prices[row.words] = max(prices.get(row.words, 0.0), abs(float(dual)) * size / place.scale)
+    return prices
+
+
+def _too_many(needed: Requirements) -> str:
+    bends = [demand.words for demand in needed.demands if demand.bends]
+    names = dict.fromkeys([*(needed.limits[place][0][0].words for place in needed.disjunctions), *bends])
+    return f"too many ways to keep these limits together: {'; '.join(names)}; ask fewer of them at a time"

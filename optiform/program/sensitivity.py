@@ -1,0 +1,316 @@
+"""Questions about the best answer over every branch of a brief, not only the one that the answer lies in.
+
+A limit that any one of several ways keeps divides the formulas into branches, each convex, all of them together not.
+What a neighbour of the answer tells of a price holds in its own branch only. Three questions are put to all of them,
+each by branch and bound over programs that stay alive in the solver:
+
+* `beside`: which branch is the best where one target has moved a little;
+* `reach`: how far a price holds before a formula of another branch is better;
+* `entry_price`: the greatest price at which a candidate the answer leaves out would still pay,
+
+      max over x with x_j > 0 of  (best cost without j - cost of the other lines in x) / x_j,
+
+  a linear-fractional program in every branch, by Dinkelbach (1967): j is given a price, and as long as some formula
+  with it is cheaper than the best without, the price at which that formula would cost the same is the next one.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+from numpy.polynomial import Polynomial
+
+from optiform.program.build import Branch, Demand, Requirements, program_at
+from optiform.program.certificate import proven_bound
+from optiform.program.curve import residual, trade_off
+from optiform.program.linear import NoPoint, Program, Vector
+from optiform.program.live import Live, Optimum
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.pieces import joined, same_limit
+from optiform.program.prices import Pricer, Segment
+from optiform.program.tolerances import SAME_LINE
+from optiform.program.walk import moved_program
+from optiform.reading.faults import Unsettled
+
+BETTER = 1e-8  # relative: what another branch must gain to count; rounding is well below
+ROUNDS = 30  # of Dinkelbach; three or four are usual
+
+
+@dataclass(frozen=True)
+class LiveNode:
+    """One branch, or several together with some choices open.
+
+    `live` and `optimum` are those of the brief as it is; None where nothing fits it.
+    """
+
+    program: Program
+    asked: Branch
+    live: Live | None
+    optimum: Optimum | None
+
+    @staticmethod
+    def of(program: Program, asked: Branch) -> "LiveNode":
+        """Solve a node once.
+
+        Raises:
+            NotCertified: when a proof does not check.
+        """
+        try:
+            live = Live(program)
+        except NoPoint:
+            return LiveNode(program, asked, None, None)
+        live.solve()
+        return LiveNode(program, asked, live, live.optimum)
+
+    @cached_property
+    def reduced(self) -> Vector:
+        """The reduced costs that prove the optimum; all 0 where there is none. Shape (columns,)."""
+        y = np.zeros(len(self.program.rows)) if self.optimum is None else self.optimum.y
+        return self.program.cost - self.program.matrix.T @ y
+
+    def row(self, demand: Demand) -> int | None:
+        """The number of the row of a demand's limit; None where the node leaves it open."""
+        keys = ((i, row.key) for i, row in enumerate(self.program.rows))
+        return next((i for i, key in keys if key is not None and same_limit(self.asked[key], demand)), None)
+
+    def beside(self, demand: Demand, change: float) -> Optimum | None:
+        """The optimum where the target of a demand has moved."""
+        row = self.row(demand)
+        if self.live is None or row is None:
+            return self.optimum
+        self.live.move(row, change)
+        try:
+            self.live.solve()
+            return self.live.optimum
+        finally:
+            self.live.move(row, 0.0)
+
+    def bound_at(self, column: int, change: float) -> float:
+        """What nothing in the node costs less than where the price of a column has changed."""
+        if self.optimum is None:
+            return np.inf
+        lost = min(0.0, float(self.reduced[column]) + change) - min(0.0, float(self.reduced[column]))
+        return self.optimum.bound + lost * float(self.program.high[column])
+
+    def repriced(self, column: int, change: float) -> Optimum | None:
+        """The optimum where the price of a column has changed."""
+        if self.live is None:
+            return None
+        cost = self.program.cost.copy()
+        cost[column] += change
+        self.live.recost(cost)
+        try:
+            self.live.solve()
+            return self.live.optimum
+        finally:
+            self.live.recost(self.program.cost)
+
+    def crossing(self, demand: Demand, along: Segment, end: float) -> tuple[float, Vector] | None:
+        """The change nearest to 0, up to `end`, from where on this node is better than a segment, and its point there.
+
+        None where it is not.
+        """
+        row = self.row(demand)
+        if row is None:
+            return self._level_crossing(along, end)
+        if self._never(row, along, end):
+            return None
+        first, last = sorted((0.0, end))
+        target = self.program.rows[row].target
+        curve = trade_off(self.program, row, target + first, target + last)
+        residual(self.program, curve)
+        for piece in curve.pieces if end > 0 else reversed(curve.pieces):
+            near, far = (piece.start - target, piece.end - target)[:: 1 if end > 0 else -1]
+            change = _overtaken(along, piece.segment, near, far)
+            if change is not None:
+                return change, piece.segment.point_at(change)
+        return None
+
+    def _level_crossing(self, along: Segment, end: float) -> tuple[float, Vector] | None:
+        """The same where the node leaves the demand open, and its optimum does not move."""
+        if self.optimum is None:
+            return None
+        first, last = sorted((0.0, end))
+        x = self.optimum.x
+        level = Segment(0.0, first, last, self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
+        change = _overtaken(along, level, 0.0, end)
+        return None if change is None else (change, x)
+
+    def _never(self, row: int, along: Segment, end: float) -> bool:
+        """Whether the proof of this node as it stands tells already that it is nowhere better than a segment.
+
+        For an amount bound and segment are straight, so both ends settle it; for a ratio the bound is concave.
+        """
+        if self.optimum is None:
+            return False
+        y = self.optimum.y
+        bounds = [proven_bound(moved_program(self.program, row, change), y) for change in (0.0, end)]
+        costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
+        if self.program.rows[row].group is not None:
+            return min(bounds) >= max(costs)
+        return all(bound >= cost for bound, cost in zip(bounds, costs, strict=True))
+
+
+class Sensitivity:
+    """Every branch of a brief near the point `at`, solved as far as questions ask."""
+
+    def __init__(self, base: Program, needed: Requirements, at: Vector) -> None:
+        """Nothing is solved yet.
+
+        Args:
+            base: the program's frame and objective, without demands.
+            needed: what is asked for.
+            at: where limits that bend are held; fractions.
+        """
+        self._base, self._needed, self._at = base, needed, at
+        self._nodes: dict[Branch, LiveNode] = {}
+
+    def beside(self, demand: Demand, change: float, below: float) -> Segment | None:
+        """Where the target of a demand has moved by `change`: the best branch, if it is below `below` there.
+
+        The segment on which its basis lasts, counted as in prices.py.
+
+        Raises:
+            Unsettled: when it takes too many branches to tell.
+            NotCertified: when a proof does not check.
+        """
+        needed, before = self._moved(demand, change)
+
+        def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
+            node = self._node(tuple(map(before, branch)))
+            optimum = node.beside(demand, change)
+            if optimum is None or optimum.bound >= below:
+                return _NOTHING
+            return SolvedNode(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
+
+        best = best_branch(needed, solve_node).best
+        row = None if best is None else best[1].row(demand)
+        return None if best is None or row is None else Pricer(best[1].program).at(row, change)
+
+    def reach(self, demand: Demand, along: Segment, end: float) -> float:
+        """How far from 0 towards `end` a segment stays the best of all branches, as a change of the demand's target.
+
+        Args:
+            demand: whose target moves.
+            along: the best where it starts.
+            end: the last change of interest; finite.
+
+        Raises:
+            Unsettled: when it takes too many branches to tell.
+            NotCertified: when a proof does not check.
+        """
+        easier = end if (end > 0) == (demand.side == "high") else 0.0
+        needed, before = self._moved(demand, easier)
+
+        def solve_node(branch: Branch) -> SolvedNode[float] | InfeasibleNode[None]:
+            crossing = self._node(tuple(map(before, branch))).crossing(demand, along, end)
+            if crossing is None:
+                return _NOTHING
+            change, x = crossing
+            return SolvedNode(change, x[: len(self._at)], abs(change), abs(change))
+
+        best = best_branch(needed, solve_node).best
+        return end if best is None else best[1]
+
+    def entry_price(self, column: int, now: float, without: float, start: float) -> float:
+        """The greatest price of a column at which a formula with it costs what `without` does.
+
+        Args:
+            column: number of the column.
+            now: what it costs in the programs as they stand, in the objective's unit per unit of the column.
+            without: the best objective without it.
+            start: a price known to be no greater than the answer.
+
+        Raises:
+            Unsettled: when it takes too many branches to tell.
+            NotCertified: when a proof does not check.
+        """
+        price, below = start, without - BETTER * (1 + abs(without))
+        for _ in range(ROUNDS):
+            paying = self._paying(column, price - now, below)
+            if paying is None:
+                return price
+            cost, share = paying
+            if share <= 0 or (without - cost) / share <= SAME_LINE * (1 + abs(price)):
+                return price
+            price += (without - cost) / share
+        raise Unsettled(f"the price at which {self._base.columns[column]} enters was not found")
+
+    def _paying(self, column: int, change: float, below: float) -> tuple[float, float] | None:
+        """Cost of the best formula where the column's price has changed, and its share; None if nothing is below."""
+
+        def solve_node(branch: Branch) -> SolvedNode[tuple[float, float]] | InfeasibleNode[None]:
+            node = self._node(branch)
+            if node.bound_at(column, change) >= below:
+                return _NOTHING
+            optimum = node.repriced(column, change)
+            if optimum is None or optimum.bound >= below:
+                return _NOTHING
+            share = float(optimum.x[column])
+            return SolvedNode((optimum.value, share), optimum.x[: len(self._at)], optimum.value, optimum.bound)
+
+        best = best_branch(self._needed, solve_node).best
+        return None if best is None else best[1]
+
+    def _node(self, branch: Branch) -> LiveNode:
+        if branch not in self._nodes:
+            self._nodes[branch] = LiveNode.of(joined(program_at(self._base, branch, self._at), branch), branch)
+        return self._nodes[branch]
+
+    def _moved(self, demand: Demand, change: float) -> tuple[Requirements, Callable[[Demand], Demand]]:
+        """What is needed with the target of a demand moved, and the way back from a moved demand to the one before."""
+        before: dict[Demand, Demand] = {}
+
+        def moved(other: Demand) -> Demand:
+            same = same_limit(other, demand)
+            after = other.moved(other.target + change) if same else other
+            before[after] = other
+            return after
+
+        return self._needed.each(moved), before.__getitem__
+
+
+_NOTHING: InfeasibleNode[None] = InfeasibleNode(None)
+
+
+def _gain(along: Segment) -> float:
+    return BETTER * (1 + abs(along.objective))
+
+
+def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float | None:
+    """The change nearest to `near`, up to `far`, from where on another segment is below this one; None if it is not."""
+    stops = sorted([near, *crossings(along, other, *sorted((near, far))), far], key=lambda stop: abs(stop - near))
+    return next((stop for stop, after in pairwise(stops) if below(along, other, (stop + after) / 2)), None)
+
+
+def below(along: Segment, other: Segment, change: float) -> bool:
+    """Whether another segment is below this one at a change, by more than rounding."""
+    return other.objective_at(change) < along.objective_at(change) - _gain(along)
+
+
+def crossings(along: Segment, other: Segment, low: float, high: float) -> list[float]:
+    """The changes between two where another segment comes to lie below this one, or no more, in rising order.
+
+    Both are quotients of two straight lines, so their difference has two zeros at most.
+    """
+    one, two = (Polynomial([1 + each.origin * each.bend, -each.bend]) for each in (along, other))
+    level = other.objective - along.objective + _gain(along)
+    risen = [each.slope * Polynomial([-each.origin, 1.0]) for each in (along, other)]
+    zeros = _zeros(level * one * two + risen[1] * one - risen[0] * two)
+    return sorted(zero for zero in zeros if low < zero < high)
+
+
+def _zeros(quadratic: Polynomial) -> list[float]:
+    """The real zeros of c + b z + a z^2, each by the formula that loses no digits however small a is.
+
+    With q = -(b + sign(b) sqrt(b^2 - 4 a c)) / 2 they are q / a and c / q (Press et al., Numerical Recipes, 5.6). A
+    double zero that rounding takes off the axis counts.
+    """
+    c, b, a = np.append(quadratic.coef, np.zeros(3))[:3].tolist()
+    square = b * b - 4 * a * c
+    if square < -SAME_LINE * b * b:
+        return []
+    q = -(b + float(np.copysign(np.sqrt(max(square, 0.0)), b))) / 2
+    return [over / under for over, under in ((q, a), (c, q)) if abs(under) > 1e-300]

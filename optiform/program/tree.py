@@ -1,0 +1,324 @@
+"""Branch and bound over disjunctions: what a formula may satisfy in one of several ways.
+
+A node holds one disjunction for everything that is asked as a disjunction, each somewhere between open and settled. Its
+relaxation asks only what every formula below it keeps, so that none of them is better than the relaxation's bound.
+Where the answer to the relaxation keeps the disjunctions too, it is the best below. Else the disjunction that it misses
+most is branched on, which cuts this answer off. Nodes are taken by their bounds, the most promising first; those no
+better than the incumbent are pruned. Where nothing fits the relaxation the node keeps its proof: without an
+incumbent these nodes cover all formulas, and together prove that there is none. (Land and Doig 1960, Econometrica
+28:497; over intervals of continuous quantities Falk and Soland 1969, Management Science 15:550.)
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from heapq import heappop, heappush
+from itertools import count
+from typing import Generic, Protocol, TypeVar
+
+import numpy as np
+
+from optiform.program.build import Branch
+from optiform.program.linear import Vector
+from optiform.reading.faults import Unsettled
+
+F = TypeVar("F")  # an answer
+N = TypeVar("N")  # what shows that nothing fits
+SATISFIED = 1e-9  # relative miss that is no miss
+
+
+class Disjunction(Protocol):
+    """Something asked as a disjunction, or a branch of it."""
+
+    @property
+    def words(self) -> str:
+        """What is asked, in the brief's words."""
+        ...
+
+    @property
+    def settled(self) -> bool:
+        """Whether `relaxation` is all that is asked: nothing is left to branch on."""
+        ...
+
+    @property
+    def continuous(self) -> bool:
+        """Whether its branches go on without end, so that an incumbent comes from `restriction` only."""
+        ...
+
+    def relaxation(self) -> Branch:
+        """Straight demands that every formula keeps which keeps this."""
+        ...
+
+    def restriction(self, x: Vector) -> Branch:
+        """Demands that are enough to keep this, chosen as x comes nearest to it."""
+        ...
+
+    def miss(self, x: Vector) -> float:
+        """By how much x misses this, relative; not above 0 where x keeps it."""
+        ...
+
+    def score(self, x: Vector, prices: Mapping[str, float]) -> float:
+        """What not missing it would cost, at `prices` of one unit of each demand by its words: what to branch on."""
+        ...
+
+    def split(self, x: Vector) -> Sequence["Disjunction"]:
+        """Disjunctions that together cover this one and cut x off; none where they would be too small to matter."""
+        ...
+
+
+@dataclass(frozen=True)
+class SolvedNode(Generic[F]):
+    """The answer to one set of demands.
+
+    Attributes:
+        answer: the answer itself.
+        x: its mass fractions.
+        value: to be made small.
+        bound: no formula that keeps these demands has less; minus infinity where that is not known.
+        prices: what one unit of each demand that binds costs, by its words.
+    """
+
+    answer: F
+    x: Vector
+    value: float
+    bound: float = -np.inf
+    prices: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class InfeasibleNode(Generic[N]):
+    """That nothing fits one set of demands, with what shows it; not `proven`: as far as was looked."""
+
+    proof: N
+    proven: bool = True
+
+
+Solve = Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]]
+Node = tuple[Disjunction, ...]
+#: Makes more of an answer that keeps all of a node, if it can.
+Polish = Callable[[Node, SolvedNode[F]], tuple[Branch, SolvedNode[F]] | None]
+
+
+@dataclass(frozen=True)
+class Effort:
+    """When a tree is done: its incumbent within `gap` (relative) of the bound, or after so many nodes."""
+
+    gap: float = 1e-9
+    nodes: int = 300
+    between: int = 8  # nodes from one restriction to the next, once there is an incumbent
+
+    def room(self, value: float) -> float:
+        """How much better than `value` a node must promise to be."""
+        return self.gap * (1 + abs(value))
+
+
+@dataclass
+class Tree(Generic[F, N]):
+    """A search over disjunctions, with `common` demands in every node.
+
+    Attributes:
+        incumbent: the node, the demands and the answer that are best so far.
+        infeasible: branches that nothing fits, each with its proof.
+        bound: no formula has less; minus infinity where that is not known.
+        undecided: why some node was left undecided; empty where none was.
+    """
+
+    common: Branch
+    solve: Solve[F, N]
+    effort: Effort = Effort()
+    polish: Polish[F] | None = None
+    incumbent: tuple[Node, Branch, SolvedNode[F]] | None = None
+    infeasible: list[tuple[Branch, N]] = field(default_factory=list)
+    undecided: str = ""
+    visited: int = 0
+    _open: list[tuple[float, int, Node]] = field(default_factory=list)
+    _pruned: float = np.inf  # least bound of what was pruned or left undecided
+    _number: Iterator[int] = field(default_factory=count)
+
+    def search(self, root: Node) -> None:
+        """Search below `root`."""
+        self._push(-np.inf, root)
+        while self._open and self._promises(self._open[0][0]) and self.visited < self.effort.nodes:
+            bound, _, node = heappop(self._open)
+            self._visit(bound, node)
+
+    @property
+    def bound(self) -> float:
+        """No formula has less."""
+        waiting = self._open[0][0] if self._open else np.inf
+        return min(waiting, self._pruned, np.inf if self.incumbent is None else self.incumbent[2].value)
+
+    @property
+    def done(self) -> bool:
+        """Whether nothing is left that promises more."""
+        return not (self._open and self._promises(self._open[0][0]))
+
+    def offer(self, node: Node, branch: Branch, solved: SolvedNode[F]) -> None:
+        """Take an answer that keeps everything for the incumbent, if it is better."""
+        if self.incumbent is not None and solved.value >= self.incumbent[2].value:
+            return
+        better = self.polish(node, solved) if self.polish and self._promises(solved.value) else None
+        if better is not None and better[1].value <= solved.value + self.effort.room(solved.value):
+            branch, solved = better
+        self.incumbent = node, branch, solved
+
+    def _promises(self, bound: float) -> bool:
+        if self.incumbent is None:
+            return True
+        value = self.incumbent[2].value
+        return bound < value - self.effort.room(value)
+
+    def _visit(self, bound: float, node: Node) -> None:
+        branch = (*(demand for part in node for demand in part.relaxation()), *self.common)
+        solution = self._solution(branch)
+        if solution is None:
+            self._undecided(bound, node)
+        elif isinstance(solution, InfeasibleNode):
+            self.infeasible.append((branch, solution.proof))
+            self._pruned = self._pruned if solution.proven else min(self._pruned, bound)
+        else:
+            self._answered(max(bound, solution.bound), node, branch, solution)
+
+    def _undecided(self, bound: float, node: Node) -> None:
+        """The relaxation has no answer: branch on the first thing that is finite, in the order of the brief."""
+        place = next((i for i, part in enumerate(node) if not (part.settled or part.continuous)), None)
+        if place is None:
+            self._pruned = min(self._pruned, bound)
+        else:
+            self._branch(bound, node, place, np.zeros(0))
+
+    def _answered(self, bound: float, node: Node, branch: Branch, solution: SolvedNode[F]) -> None:
+        """Settle what is open as the answer settles it; where it does not, or not quite, branch."""
+        misses = [-np.inf if part.settled else part.miss(solution.x) for part in node]
+        worst = int(np.argmax(misses)) if misses else 0
+        if all(part.settled for part in node):
+            self.offer(node, branch, solution)
+            return
+        if not self._promises(bound):
+            self._pruned = min(self._pruned, bound)
+            return
+        kept = misses[worst] <= SATISFIED
+        if kept and all(part.settled or part.continuous for part in node):
+            self.offer(node, branch, solution)
+        elif kept or (any(part.continuous for part in node) and self._due()):
+            self._restrict(node, solution.x)
+        if (
+            kept
+            and self.incumbent is not None
+            and self.incumbent[2].value <= solution.value + self.effort.room(solution.value)
+        ):
+            self._pruned = min(self._pruned, bound)
+            return
+        self._branch(bound, node, self._place(node, misses, solution), solution.x)
+
+    def _place(self, node: Node, misses: Sequence[float], solution: SolvedNode[F]) -> int:
+        """What to branch on: of what is finite the worst miss, then what would cost most."""
+        finite = [i for i, part in enumerate(node) if not (part.settled or part.continuous)]
+        missed = [i for i, miss in enumerate(misses) if miss > SATISFIED]
+        if any(i in finite for i in missed) or not missed:
+            return max(finite, key=lambda i: misses[i])
+        return max(missed, key=lambda i: (node[i].score(solution.x, solution.prices), misses[i]))
+
+    def _due(self) -> bool:
+        """Whether an answer that is sure to keep everything is worth a node."""
+        return self.incumbent is None or self.visited % self.effort.between == 0
+
+    def _restrict(self, node: Node, x: Vector) -> None:
+        """An answer that is sure to keep everything, near x."""
+        if self.visited >= self.effort.nodes:
+            return
+        parts = [part.relaxation() if part.settled else part.restriction(x) for part in node]
+        branch = (*(demand for part in parts for demand in part), *self.common)
+        solution = self._solution(branch)
+        if isinstance(solution, SolvedNode):
+            self.offer(node, branch, solution)
+
+    def _branch(self, bound: float, node: Node, place: int, x: Vector) -> None:
+        branches = node[place].split(x)
+        if not branches:
+            self._pruned = min(self._pruned, bound)
+            self.undecided = self.undecided or f"{node[place].words} could not be decided to the last digit"
+        for branch in branches:
+            self._push(bound, (*node[:place], branch, *node[place + 1 :]))
+
+    def _push(self, bound: float, node: Node) -> None:
+        heappush(self._open, (bound, next(self._number), node))
+
+    def _solution(self, branch: Branch) -> SolvedNode[F] | InfeasibleNode[N] | None:
+        """The answer to these demands; None where the search does not come to rest."""
+        self.visited += 1
+        try:
+            return self.solve(branch)
+        except Unsettled as unsettled:
+            self.undecided = str(unsettled)
+            return None
+
+
+# -- finite disjunctions -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Settled:
+    """One branch, taken."""
+
+    branch: Branch
+    settled: bool = True
+    continuous: bool = False
+
+    @property
+    def words(self) -> str:
+        """What is asked."""
+        return "; ".join(demand.words for demand in self.branch)
+
+    def relaxation(self) -> Branch:
+        """The demands of this branch."""
+        return self.branch
+
+    def restriction(self, x: Vector) -> Branch:  # noqa: ARG002
+        """The same."""
+        return self.branch
+
+    def miss(self, x: Vector) -> float:
+        """The worst of its demands."""
+        return max((demand.miss(x) for demand in self.branch), default=-np.inf)
+
+    def score(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
+        """Its miss."""
+        return self.miss(x)
+
+    def split(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
+        """None."""
+        return ()
+
+
+@dataclass(frozen=True)
+class OneOf:
+    """One of several sets of demands is enough."""
+
+    disjuncts: tuple[Branch, ...]
+    settled: bool = False
+    continuous: bool = False
+
+    @property
+    def words(self) -> str:
+        """What is asked, as the first branch says it."""
+        return Settled(self.disjuncts[0]).words
+
+    def relaxation(self) -> Branch:
+        """Nothing yet."""
+        return ()
+
+    def restriction(self, x: Vector) -> Branch:
+        """The branch that x keeps with most room, or misses least."""
+        return self.disjuncts[int(np.argmin([Settled(branch).miss(x) for branch in self.disjuncts]))]
+
+    def miss(self, x: Vector) -> float:
+        """That of the best branch."""
+        return min(Settled(branch).miss(x) for branch in self.disjuncts)
+
+    def score(self, x: Vector, prices: Mapping[str, float]) -> float:  # noqa: ARG002
+        """Its miss."""
+        return self.miss(x)
+
+    def split(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
+        """Each branch in turn."""
+        return [Settled(branch) for branch in self.disjuncts]

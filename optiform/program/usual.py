@@ -1,0 +1,175 @@
+"""What is usual as demands: hard where the brief can be met with them, else eased by the least sum of breaches.
+
+A usual range gives way before anything else does. Where not all of them hold together with what the brief asks, the
+least sum of relative breaches is found first, over every way to keep what several ways keep: a linear program per way
+in which only the usual demands may give. Those that gave then hold at the value they reached, the others as they are.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.brief.goal import NearestUsual
+from optiform.brief.usual import UsualLimit, unusual_lines, where_known
+from optiform.program.boxes import root_of
+from optiform.program.build import (
+    Branch,
+    Demand,
+    Requirements,
+    alternatives,
+    constant,
+    firm_requirements,
+    frame,
+    program_at,
+)  # fmt: skip
+from optiform.program.elastic import least_breach
+from optiform.program.linear import Row
+from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
+from optiform.properties.base import Side, Terms, Vector
+from optiform.rules.forms import Either
+
+GAVE = 1e-6  # relative: what is no breach
+MARGIN = 1e-7  # relative: an eased end is put this far beyond what was reached, so that rounding cannot undo it
+MOST_NODES = 300
+LEAST = 0.001  # mass fraction: the least size by which a breach of a line is counted
+
+
+@dataclass(frozen=True)
+class Eased:
+    """A usual end that could not be kept, and what was reached instead, in its unit."""
+
+    demand: Demand
+    reached: float
+
+
+@dataclass(frozen=True)
+class Usual:
+    """The usual demands of a brief, eased where they must be. `gave` names those."""
+
+    demands: Branch
+    gave: tuple[Eased, ...] = ()
+
+
+@lru_cache(maxsize=32)
+def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
+    """What a brief and rules ask for, and what is usual where it holds beside that."""
+    firm = firm_requirements(brief, rules)
+    return replace(
+        firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual_of(brief, rules).demands)
+    )
+
+
+@lru_cache(maxsize=32)
+def usual_of(brief: Brief, rules: tuple[Either, ...] | None = None) -> Usual:
+    """The usual demands that hold beside what a brief and rules ask; none where nothing meets those by themselves.
+
+    Limits that bend are not looked at here.
+    """
+    priced = tuple(_priced(brief))
+    x = _least_breach(brief, firm_requirements(brief, rules), priced) if priced else None
+    return Usual(()) if x is None else eased_at([demand for demand, _ in priced], x)
+
+
+def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
+    """Usual doses that hold only where any is used, each as two branches: none at all, or at least so much.
+
+    For the goal that is nearest to usual: a first trial has no line too small to do anything.
+    """
+    if not isinstance(brief.goal, NearestUsual):
+        return
+    count = len(brief.mix.ingredients)
+    for place, least in unusual_lines(brief.kind, brief.mix, brief.ranges):
+        name, terms = brief.mix.ingredients[place].name, Terms.exact(100 * np.eye(count)[place])
+        yield _either(name, "%", terms, 100 * least, brief.kind)
+    for limit in brief.usual:
+        if limit.if_used and limit.low is not None:
+            terms = limit.property.terms(brief.mix, np.zeros(count))
+            if terms.whole and terms.numerator.any():
+                yield _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
+
+
+def _either(name: str, unit: str, terms: Terms, least: float, kind: str) -> tuple[Branch, ...]:
+    none = Demand(name, unit, "high", 0.0, "usual", constant(terms), reason=_reason(kind))
+    return (none,), (replace(none, side="low", target=least),)
+
+
+def _reason(kind: str) -> str:
+    return f"usual in a {kind}" if kind else "usual"
+
+
+def _priced(brief: Brief) -> Iterator[tuple[Demand, float]]:
+    """Each usual demand, with what a unit of its row's breach counts."""
+    for limit in brief.usual:
+        for side, target in _ends(limit):
+            for demand in _straight(brief, limit, side, target):
+                yield demand, 1 / (limit.size * limit.over)
+    for j, span in enumerate(brief.ranges):
+        if span.source == "usual":
+            single = np.zeros(len(brief.ranges))
+            single[j] = 100.0
+            name, reason = brief.mix.ingredients[j].name, _reason(brief.kind)
+            demand = Demand(name, "%", "high", 100 * span.high, "usual", constant(Terms.exact(single)), reason=reason)
+            yield demand, 1 / (100 * max(span.high / 2, LEAST))
+
+
+def _ends(limit: UsualLimit) -> Iterator[tuple[Side, float]]:
+    if limit.low is not None and not limit.if_used:
+        yield "low", limit.low
+    if limit.high is not None:
+        yield "high", limit.high
+
+
+def _straight(brief: Brief, limit: UsualLimit, side: Side, target: float) -> Iterator[Demand]:
+    """The demands that keep one end; none where it could be kept in several ways, or nothing brings any of it."""
+    branches = alternatives(brief, limit.property, side, target)
+    if len(branches) > 1:
+        return
+    for demand in branches[0]:
+        if demand.kind == "limit" and not demand.bends:
+            terms = where_known(demand.terms(np.zeros(len(brief.ranges))))
+            if terms.numerator.any() or side == "high":
+                yield replace(demand, kind="usual", terms=constant(terms), reason=_reason(brief.kind))
+
+
+def _least_breach(brief: Brief, firm: Requirements, priced: Sequence[tuple[Demand, float]]) -> Vector | None:
+    """The formula with the least sum of relative breaches of these demands; None where nothing meets what is firm."""
+    none = np.zeros(len(brief.ranges))
+    base, usual = frame(brief, none), [demand for demand, _ in priced]
+
+    def solved(branch: Branch) -> SolvedNode[Vector] | InfeasibleNode[None]:
+        program = program_at(base, (*(demand for demand in branch if not demand.bends), *usual), none)
+        first = len(program.rows) - len(priced)
+        prices = {
+            first + k: price * _divided(program.rows[first + k], demand) for k, (demand, price) in enumerate(priced)
+        }
+        breach = least_breach(program, prices)
+        return SolvedNode(breach.x, breach.x, breach.total, breach.total) if breach.feasible else InfeasibleNode(None)
+
+    tree: Tree[Vector, None] = Tree(firm.rest, solved, Effort(nodes=MOST_NODES))
+    tree.search(root_of(firm, boxes=False))
+    return None if tree.incumbent is None else tree.incumbent[2].x
+
+
+def _divided(row: Row, demand: Demand) -> float:
+    """What the row of a straight demand was divided by to bring it near the others."""
+    terms = demand.terms(np.zeros(len(row.coefficients)))
+    plain = terms.numerator if terms.whole else terms.numerator - demand.target * terms.denominator
+    largest = int(np.argmax(np.abs(plain)))
+    return float(plain[largest] / row.coefficients[largest]) if row.coefficients[largest] else 1.0
+
+
+def eased_at(demands: Sequence[Demand], x: Vector) -> Usual:
+    """The demands, those that x breaks put where x keeps them."""
+    kept, gave = [], []
+    for demand in demands:
+        value = demand.value(x)
+        if value is None or demand.miss(x) <= GAVE:
+            kept.append(demand)
+            continue
+        margin = MARGIN * (1 + abs(value))
+        gave.append(Eased(demand, value))
+        kept.append(demand.moved(value + margin if demand.side == "high" else value - margin))
+    return Usual(tuple(kept), tuple(gave))

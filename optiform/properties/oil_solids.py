@@ -1,0 +1,152 @@
+"""What the melted oil of a formula dissolves of its waxes, fatty alcohols and acids, as the least of several sums.
+
+With the set A of substances saturated, and L the moles of liquid,
+
+    L = (oil + sum of the others) / (1 - sum of x over A),  dissolved = sum of the others + L sum of M x over A
+
+in mass. The true set is the one that dissolves least: L is the least root of a sum of smallest terms, and the mass that
+each substance has dissolved, min(all of it, M x L), is no more than either. So what dissolves is concave, what stays
+solid convex, and both are the extreme of sums that are linear in the lines.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from optiform.ingredients.ingredient import Evidence
+from optiform.properties.base import ENDS, Mix, Vector
+from optiform.properties.oil_phase import FATS, solid_fat_value
+from optiform.properties.oil_solubility import OIL, Crystal, crystals, limits, saturated, sets
+
+KNOWN_SETS = 64  # mixes whose sums are kept
+
+
+@dataclass(frozen=True, slots=True)
+class Dissolved:
+    """Mass dissolved for each unit of each line, with one set saturated: the figure, and at the least and the most."""
+
+    figure: Vector
+    least: Vector
+    most: Vector
+
+
+@dataclass(frozen=True, slots=True)
+class Waxes:
+    """The crystallising substances of a mix: share of each in each line, shape (substances, lines)."""
+
+    kinds: tuple[Crystal, ...]
+    shares: Vector
+
+    @property
+    def moles(self) -> Vector:
+        """Moles of each in each line."""
+        masses = np.array([kind.molar_mass for kind in self.kinds])
+        return np.asarray(self.shares / masses[:, None])
+
+
+def waxes(mix: Mix) -> Waxes:
+    """What crystallises in a mix.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> [kind.name for kind in waxes(Mix.of(mixed({"stearic acid": 1, "olive oil": 1}))).kinds]
+        ['palmitic acid', 'stearic acid']
+    """
+    makeups = [crystals().get(item.name) for item in mix.ingredients]
+    kinds = tuple(dict.fromkeys(crystal for makeup in makeups if makeup for crystal, _ in makeup.parts))
+    shares = np.zeros((len(kinds), len(makeups)))
+    for line, makeup in enumerate(makeups):
+        for crystal, share in makeup.parts if makeup else ():
+            shares[kinds.index(crystal), line] += share
+    return Waxes(kinds, shares)
+
+
+def wax_mass(mix: Mix) -> Vector:
+    """1 for each line that crystallises out of the oil, else 0. Shape (lines,).
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> wax_mass(Mix.of(mixed({"beeswax": 1, "olive oil": 1}))).tolist()
+        [1.0, 0.0]
+    """
+    return np.array([float(item.name in crystals()) for item in mix.ingredients])
+
+
+def wax_evidence(mix: Mix) -> tuple[Evidence | None, ...]:
+    """How the figures of each such line are known.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> [str(kind) for kind in wax_evidence(Mix.of(mixed({"beeswax": 1, "cetyl alcohol": 1})))]
+        ['derived', 'secondary']
+    """
+    return tuple(crystals()[item.name].evidence if item.name in crystals() else None for item in mix.ingredients)
+
+
+@lru_cache(maxsize=KNOWN_SETS)
+def dissolved(mix: Mix, temperature: float) -> tuple[Dissolved, ...]:
+    """What dissolves, as the least of these: one for each set of substances that can be saturated together.
+
+    With more than eight substances in the mix, sets of more than three are left out.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> mix = Mix.of(mixed({"cetyl alcohol": 30, "olive oil": 70}))
+        >>> [round(min(float(part.figure @ [0.3, 0.7]) for part in dissolved(mix, at)), 3) for at in (25.0, 35.0)]
+        [0.041, 0.11]
+    """
+    held, oil = waxes(mix), _oil(mix, temperature)
+    every = (_dissolved(held, oil, temperature, chosen) for chosen in sets(len(held.kinds)))
+    return tuple(part for part in every if part is not None)
+
+
+def dissolved_here(mix: Mix, x: Vector, temperature: float) -> Dissolved:
+    """The one of `dissolved` that counts at mass fractions x, whatever the number of substances, and at each end.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> mix = Mix.of(mixed({"cetyl alcohol": 30, "olive oil": 70}))
+        >>> part = dissolved_here(mix, np.array([0.3, 0.7]), 25.0)
+        >>> [round(float(sums @ [0.3, 0.7]), 3) for sums in (part.least, part.figure, part.most)]
+        [0.036, 0.041, 0.07]
+    """
+    held, oil = waxes(mix), _oil(mix, temperature)
+    amounts = held.moles @ x
+    parts = []
+    for end, moles in enumerate(oil):
+        soluble = np.array([limits(kind, temperature)[end] for kind in held.kinds])
+        chosen = saturated(amounts, soluble, float(moles @ x)) if held.kinds else ()
+        parts.append(_sums(held, moles, soluble, chosen))
+    return Dissolved(parts[1], parts[0], parts[2])
+
+
+def _oil(mix: Mix, temperature: float) -> tuple[Vector, Vector, Vector]:
+    """Moles of melted fat, oil and ester in each line: with most solid, the figure, with least solid."""
+    values = [solid_fat_value(item, temperature) for item in mix.ingredients]
+    liquid = mix.serving(*FATS, "wax") * [value is not None for value in values]
+    typical, low, high = (np.array([end(value) / 100 if value else 0.0 for value in values]) for end in ENDS)
+    return liquid * (1 - high) / OIL, liquid * (1 - typical) / OIL, liquid * (1 - low) / OIL
+
+
+def _dissolved(held: Waxes, oil: Sequence[Vector], temperature: float, chosen: Sequence[int]) -> Dissolved | None:
+    """None where these cannot be saturated together: their mole fractions leave no room for a liquid."""
+    soluble = [np.array([limits(kind, temperature)[end] for kind in held.kinds]) for end in range(3)]
+    if soluble[1][list(chosen)].sum() >= 1:
+        return None
+    least, figure, most = (_sums(held, moles, x, chosen) for moles, x in zip(oil, soluble, strict=True))
+    return Dissolved(figure, least, most)
+
+
+def _sums(held: Waxes, oil: Vector, soluble: Vector, chosen: Sequence[int]) -> Vector:
+    """Mass dissolved for each unit of each line with the chosen substances saturated; all of it where they melt."""
+    if not held.kinds:
+        return np.zeros(len(oil))
+    at = list(chosen)
+    rest = [k for k in range(len(held.kinds)) if k not in chosen]
+    room = 1 - float(soluble[at].sum())
+    if room <= 0:
+        return np.asarray(held.shares.sum(axis=0))
+    mass = sum(held.kinds[j].molar_mass * soluble[j] for j in at)
+    return np.asarray(held.shares[rest].sum(axis=0) + mass / room * (oil + held.moles[rest].sum(axis=0)))

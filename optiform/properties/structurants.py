@@ -1,0 +1,78 @@
+"""How firm each kind of crystal makes a base beside as much solid fat, and from which concentration on it gels."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.reading.tables import shipped
+
+OTHER = "other"
+BELOW_GEL = 0.25  # of its solids: what a structurant near its gelling concentration still counts as, at least
+
+
+@dataclass(frozen=True, slots=True)
+class Structurant:
+    """Firmness over that of as much solid fat, least and most, and the highest gelling concentration, in %."""
+
+    least: float
+    most: float
+    gel: float
+
+
+@cache
+def structurants() -> Mapping[str, Structurant]:
+    """The kinds of structurants.csv.
+
+    Example:
+        >>> structurants()["sunflower wax"].most  # 18 % of hydrogenated soybean oil for 2 % of it
+        60.0
+    """
+    return {
+        row["kind"]: Structurant(float(row["least"]), float(row["most"]), float(row["gel"]))
+        for row in shipped("structurants")
+    }
+
+
+def strength_span(here: Mapping[str, float], there: Mapping[str, float]) -> tuple[float, float]:
+    """Least and most that solids of some kinds are as firm as the same amount of others, each kind alike in both.
+
+    sum(k_i h_i) / sum(k_i t_i) over shares, k_i in its range: least with k low where a kind weighs more here and high
+    where it weighs more there.
+
+    Args:
+        here: solids by kind, in any unit.
+        there: the same of what it is compared with.
+
+    Example:
+        >>> strength_span({"beeswax": 7.0}, {"beeswax": 5.0}), strength_span({"cetyl": 20.0}, {"fat": 10.0})
+        ((1.0, 1.0), (0.25, 4.0))
+    """
+    one, other = _shares(here), _shares(there)
+    heavier = {kind: one.get(kind, 0.0) > other.get(kind, 0.0) for kind in one.keys() | other.keys()}
+    low = {kind: _of(kind).least if more else _of(kind).most for kind, more in heavier.items()}
+    high = {kind: _of(kind).most if more else _of(kind).least for kind, more in heavier.items()}
+    return _ratio(one, other, low), _ratio(one, other, high)
+
+
+def gelled(solids: Mapping[str, float]) -> float:
+    """Solids in % of which each kind counts only beyond its highest gelling concentration, but for a quarter.
+
+    Example:
+        >>> gelled({"fat": 10.0, "beeswax": 2.0}), gelled({"beeswax": 7.0})
+        (10.5, 4.0)
+    """
+    return sum(max(BELOW_GEL * amount, amount - _of(kind).gel) for kind, amount in solids.items())
+
+
+def _shares(solids: Mapping[str, float]) -> dict[str, float]:
+    total = sum(solids.values())
+    return {kind: amount / total for kind, amount in solids.items()} if total > 0 else {"fat": 1.0}
+
+
+def _ratio(here: Mapping[str, float], there: Mapping[str, float], strength: Mapping[str, float]) -> float:
+    return sum(strength[k] * x for k, x in here.items()) / sum(strength[k] * x for k, x in there.items())
+
+
+def _of(kind: str) -> Structurant:
+    known = structurants()
+    return known.get(kind, known[OTHER])

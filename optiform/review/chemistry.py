@@ -1,0 +1,146 @@
+"""What does not go together in a formula, by the very rules that `design` keeps."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from functools import cache
+
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Evidence
+from optiform.properties.base import Mix, fractions
+from optiform.properties.registry import find_property
+from optiform.review.answer import ABOUT, SURE, FormulaWarning
+from optiform.review.measures import Setting, measure
+from optiform.rules.acidity import Window, windows_of
+from optiform.rules.chemistry import Chemistry, chemistry, eithers
+from optiform.rules.forms import LEVELS, Bound, Either
+
+#: Water activity below which microbes do not grow: a criterion of ISO 29621, read at a test institute.
+DRY = 0.75
+WATER_NEEDS = "water-needs-preservative"
+#: What decides whether a rule applies rather than what breaks it: named only where nothing else is at fault.
+CONDITIONS = ("water", "oil")
+
+
+def clashes(formula: Formula, setting: Setting) -> list[FormulaWarning]:
+    """A warning of every rule that a formula breaks; what says less of the same lines than another is left out.
+
+    A rule that the brief overrules is told as a note that says so.
+    """
+    items = [line.ingredient for line in formula.lines if line.fraction > 0]
+    broken = [either for either in eithers(items, setting.kind, setting.ph, (), LEVELS) if either.broken(formula)]
+    told = [_warning(either, formula, setting) for either in broken]
+    return [warning for warning in told if not any(_covers(other, warning) for other in told)]
+
+
+def _covers(other: FormulaWarning, warning: FormulaWarning) -> bool:
+    """Whether another warning says the same of the same lines, more gravely."""
+    graver = LEVELS.index(other.level) < LEVELS.index(warning.level)
+    return graver and other.about == warning.about and set(warning.lines) <= set(other.lines)
+
+
+def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarning:
+    rule = either.rule
+    if rule.about == "acidity" and rule.id.startswith("acidity-"):
+        return _overruled(_acidity(either, formula, setting), setting)
+    lines = at_fault(either, formula)
+    named = f"{_listed(lines)} ({', '.join(_amounts(either, formula))})".removesuffix(" ()")
+    words = f"{rule.title[0].upper()}{rule.title[1:]}: {named}. {rule.text.rstrip('.')} ({_sure(row_of(rule.id))})."
+    about = next(word for word in ABOUT if word == rule.about)
+    warning = FormulaWarning(about, rule.level, words, rule.id, lines, rule.evidence, rule.source)
+    return _overruled(_dry(warning, formula) if rule.id == WATER_NEEDS else warning, setting)
+
+
+@cache
+def row_of(rule: str) -> Chemistry:
+    """The row of chemistry.csv of this id."""
+    return next(row for row in chemistry() if row.rule.id == rule)
+
+
+def _sure(row: Chemistry) -> str:
+    """How well a rule is known, and its amounts apart where they are known less well."""
+    said, amounts = SURE[row.rule.evidence], SURE[row.figures]
+    return said if said == amounts else f"{said}; its amounts {amounts}"
+
+
+def at_fault(either: Either, formula: Formula) -> tuple[str, ...]:
+    """The lines of a formula that break a rule.
+
+    What there is too much of; of a need, what there is too little of; what only makes a rule apply, as water does,
+    where there is nothing else.
+    """
+    missed = [bound for way in either.ways for bound in way if not bound.met(formula)]
+    much = [bound for bound in missed if bound.side == "high"]
+    groups = (
+        [bound for bound in much if not bound.words.startswith(CONDITIONS)],
+        [bound for bound in missed if bound.side == "low"],
+        much,
+    )
+    return next(filter(None, (_lines(group, formula) for group in groups)), ())
+
+
+def _amounts(either: Either, formula: Formula) -> list[str]:
+    """How much there is of what is too much, in % of the whole, in words."""
+    over = (bound for way in either.ways for bound in way if bound.side == "high" and not bound.met(formula))
+    plain = [bound for bound in over if bound.target]  # one that is relative to another quantity has no amount here
+    return [f"{bound.words.rpartition(' at most ')[0]} {100 * bound.value(formula):.3g} %" for bound in plain]
+
+
+def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:
+    names = {name for bound in bounds for name, weight in bound.weights if weight > 0}
+    used = (line.ingredient.name for line in formula.lines if line.fraction > 0)
+    return tuple(name for name in dict.fromkeys(used) if name in names)
+
+
+def _listed(lines: Sequence[str]) -> str:
+    return ", ".join(f"{name!r}" if "," in name else name for name in lines) or "of the whole"
+
+
+def _overruled(warning: FormulaWarning, setting: Setting) -> FormulaWarning:
+    """A warning whose rule the brief overrules says so, and weighs no more than a note."""
+    ids = {warning.rule, "acidity"} if warning.rule.startswith("acidity-") else {warning.rule}
+    if ids.isdisjoint(setting.overrule):
+        return warning
+    words = f"Overruled in the brief ({warning.rule}): {warning.text}"
+    return replace(warning, level="note", text=words, overruled=True)
+
+
+def _dry(warning: FormulaWarning, formula: Formula) -> FormulaWarning:
+    """A product in which microbes find too little free water is asked about, not stopped."""
+    activity = measure(find_property("water activity", ""), Mix.of(formula), fractions(formula)).value
+    if activity is None or activity >= DRY:
+        return warning
+    words = (
+        f"No preservative, and water activity {activity:.2f}: below {DRY:g}, one criterion of ISO 29621 for low risk. "
+        "Does a wet hand reach the jar, or water drip in? Then it needs one (read second-hand)."
+    )
+    return replace(warning, level="note", text=words)
+
+
+# -- acidity -----------------------------------------------------------------------------------------------------------
+
+
+def _acidity(either: Either, formula: Formula, setting: Setting) -> FormulaWarning:
+    windows = list(_narrow(formula, setting))
+    lines = tuple(dict.fromkeys(name for name, _ in windows))
+    wants = "; ".join(dict.fromkeys(window.words for _, window in windows))
+    aim = f"pH {setting.ph:g} does not suit all of it" if setting.ph is not None else "No one pH suits all of it"
+    outside = ". ".join(
+        dict.fromkeys(f"{window.of} outside: {window.outside}" for _, window in windows if window.outside)
+    )
+    sure = SURE[Evidence.weakest(window.bounds for _, window in windows)]
+    words = f"{aim}: {wants} ({sure}). {outside}. Take another one for one of them."
+    evidence = Evidence.weakest(window.evidence for _, window in windows)
+    sources = "; ".join(dict.fromkeys(window.source for _, window in windows if window.source))
+    return FormulaWarning("acidity", either.rule.level, words, either.rule.id, lines, evidence, sources)
+
+
+def _narrow(formula: Formula, setting: Setting) -> Iterator[tuple[str, Window]]:
+    """The lines whose windows keep the others from one pH: outside the brief's, else the ends that do not meet."""
+    pairs = [
+        (line.ingredient.name, w) for line in formula.lines if line.fraction > 0 for w in windows_of(line.ingredient)
+    ]
+    if setting.ph is not None:
+        yield from (pair for pair in pairs if not pair[1].reaches(setting.ph, setting.ph))
+        return
+    low, high = max(w.low for _, w in pairs), min(w.high for _, w in pairs)
+    yield from (pair for pair in pairs if low in (pair[1].low,) or high == pair[1].high)

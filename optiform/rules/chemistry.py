@@ -1,0 +1,283 @@
+"""What goes together and what does not: the rules of chemistry.csv, compiled for certain ingredients.
+
+`check` evaluates them on a formula and `design` branches on the very same ones. A rule that cannot be broken by these
+ingredients is left out; a way that cannot be gone with them, too.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
+
+from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.tables import shipped
+from optiform.rules.acidity import acidity, windows
+from optiform.rules.forms import LEVELS, Bound, Either, Keeping, Level, Rule
+from optiform.rules.quantities import amount
+
+_BOUND = re.compile(r"(?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P<of>.+))?")
+PROPOSED: tuple[Level, ...] = ("stop", "mind")  #: levels that what is proposed has to keep
+
+
+@dataclass(frozen=True)
+class Term:
+    """A quantity and how much of it there may be, in parts of the whole, or of another quantity."""
+
+    what: str
+    side: str
+    target: float
+    of: str = ""
+
+    @property
+    def words(self) -> str:
+        """The term as a person reads it.
+
+        Example:
+            >>> _term("inci:Carbomer <= 0.05").words
+            'Carbomer at most 0.05 %'
+        """
+        end = "at most" if self.side == "high" else "at least"
+        return f"{named(self.what)} {end} {100 * self.target:g} %{f' of the {named(self.of)}' if self.of else ''}"
+
+    def over(self, items: Sequence[Ingredient]) -> Bound:
+        """The term as a bound on the masses of these ingredients."""
+        per = self.target if self.of else 0.0
+        weights = ((item.name, amount(item, self.what) - per * (amount(item, self.of) if per else 0)) for item in items)
+        used = tuple((name, weight) for name, weight in weights if weight)
+        return Bound(self.words, used, "high" if self.side == "high" else "low", 0.0 if self.of else self.target)
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """A row of chemistry.csv.
+
+    Attributes:
+        form: need, clash or level; what kind of rule it is.
+        ways: each way to keep it, as the terms that hold together.
+        kinds: of product that it is about, all where empty; `but` turns it round.
+        advice: what to do where it is broken; empty for a note.
+        figures: how well the amounts in it are known, apart from the statement.
+    """
+
+    rule: Rule
+    form: str
+    ways: tuple[tuple[Term, ...], ...]
+    kinds: tuple[str, ...]
+    but: bool
+    happens: str
+    advice: str
+    figures: Evidence
+    note: str
+
+    def about_kind(self, kind: str) -> bool:
+        """Whether it is about this kind of product."""
+        return not self.kinds or (kind in self.kinds) != self.but
+
+
+@cache
+def chemistry() -> tuple[Chemistry, ...]:
+    """Every rule of chemistry.csv.
+
+    Example:
+        >>> len(chemistry()) > 60 and sum(row.rule.evidence is Evidence.PUBLISHED for row in chemistry()) > 50
+        True
+    """
+    return tuple(_read(row) for row in shipped("chemistry"))
+
+
+def _read(row: dict[str, str]) -> Chemistry:
+    advice = f" {row['advice']}." if row["advice"] else ""
+    return Chemistry(
+        rule=Rule(
+            id=row["id"],
+            about=row["about"],
+            level=next(level for level in LEVELS if level == row["level"]),
+            title=row["title"],
+            text=f"{row['text'].rstrip('.')}.{advice}",
+            evidence=Evidence(row["evidence"]),
+            source=row["source"],
+        ),
+        form=row["form"],
+        ways=tuple(tuple(map(_term, way.split(" & "))) for way in row["ways"].split(" | ")),
+        kinds=tuple(filter(None, row["kinds"].removeprefix("! ").split("; "))),
+        but=row["kinds"].startswith("! "),
+        happens=row["text"],
+        advice=row["advice"],
+        figures=Evidence(row["figures"]),
+        note=row["note"],
+    )
+
+
+def _term(text: str) -> Term:
+    """A term as chemistry.csv writes it.
+
+    Raises:
+        ValueError: for what is no term.
+    """
+    match = _BOUND.fullmatch(text)
+    if match is None:
+        raise ValueError(f"{text!r} is no bound")
+    side = "high" if match["sign"] == "<=" else "low"
+    return Term(match["what"], side, float(match["number"]) / 100, match["of"] or "")
+
+
+def named(quantity: str) -> str:
+    """A quantity in words.
+
+    Example:
+        >>> named("charge:cationic with surface-active"), named("inci:Illite; inci:Kaolin"), named("group:acid")
+        ('cationic surfactant or emulsifier', 'Illite or Kaolin', 'acid')
+    """
+    return " or ".join(map(_named_term, quantity.split("; ")))
+
+
+#: Quantities that are no words of a maker, in words.
+NAMED = {
+    "ions": "magnesium, calcium, zinc or aluminium salt",
+    "preserving": "preservative, of its usual low dose,",
+    "preserving fully": "preservative, of its usual top dose,",
+    "carrying": "oil that the emulsifiers carry",
+    "carrying alone": "emulsifier that carries alone",
+    "oxidation": "C18:2 and twice C18:3",
+    "surfactant": "active surfactant",
+    "surface-active item": "emulsifier or surfactant",
+    "salt poor": "emulsifier tender to salt",
+    "salt lamellar": "lamellar emulsifier",
+    "soap making": "fatty acid that the alkali neutralises",
+    "water-in-oil": "emulsifier for water in oil",
+    "oil-in-water": "emulsifier for oil in water",
+    "hydrophilic": "emulsifier for oil in water",
+    "partner": "partner of it",
+    "head:sulf": "sulfate or sulfonate",
+    "electrolyte:strong": "electrolyte",
+}
+
+
+def _named_term(term: str) -> str:
+    first, *filters = term.split(" with ")
+    words = [NAMED.get(word, word.rpartition(":")[2]) for word in (first, *filters) if word != "surface-active"]
+    active = ["surfactant or emulsifier"] if "surface-active" in filters else []
+    return " ".join((*reversed(words[1:]), words[0], *active))
+
+
+@cache
+def rule_ids() -> frozenset[str]:
+    """Every id that a brief can overrule.
+
+    Example:
+        >>> {"acid-carbonate", "acidity", "ph carbomer"} <= rule_ids()
+        True
+    """
+    acids = ("acidity", *(f"acidity-{level}" for level in LEVELS))
+    return frozenset((*(row.rule.id for row in chemistry()), *(window.id for window in windows()), *acids))
+
+
+# -- for certain ingredients -------------------------------------------------------------------------------------------
+
+
+def eithers(
+    items: Sequence[Ingredient],
+    kind: str = "",
+    ph: float | None = None,
+    overrule: Iterable[str] = (),
+    levels: Sequence[Level] = PROPOSED,
+) -> tuple[Either, ...]:
+    """The rules that these ingredients can break, as disjunctions of bounds on their masses.
+
+    Args:
+        items: that may be in the formula.
+        kind: of product; empty where it is not known.
+        ph: that the maker wants; None where any is welcome.
+        overrule: ids of rules that the brief overrules: they are left out.
+        levels: of the rules.
+
+    Raises:
+        ValueError: for a table of ours that cannot be read.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> fizz = [known[name] for name in ("water", "citric acid", "sodium bicarbonate")]
+        >>> [either.rule.id for either in eithers(fizz, overrule=["water-needs-preservative"])]
+        ['acid-carbonate']
+    """
+    return _compiled(tuple(dict.fromkeys(items)), kind, ph, frozenset(overrule), tuple(levels))
+
+
+@lru_cache(maxsize=256)
+def _compiled(
+    items: tuple[Ingredient, ...], kind: str, ph: float | None, overrule: frozenset[str], levels: tuple[Level, ...]
+) -> tuple[Either, ...]:
+    rows = (row for row in chemistry() if row.rule.level in levels and row.about_kind(kind))
+    compiled = (_either(row, items) for row in rows if row.rule.id not in overrule)
+    return (*filter(None, compiled), *acidity(items, ph, overrule, levels))
+
+
+def _either(row: Chemistry, items: Sequence[Ingredient]) -> Either | None:
+    """A rule over these ingredients; None where they cannot break it."""
+    ways = [tuple(term.over(items) for term in way) for way in row.ways]
+    if any(all(map(_always, way)) for way in ways):
+        return None
+    open_ways = tuple(way for way in ways if not any(map(_never, way)))
+    return Either(row.rule, open_ways)
+
+
+def _always(bound: Bound) -> bool:
+    """Whether any formula of these ingredients keeps a bound: its weights are masses, which are never negative."""
+    weights = [weight for _, weight in bound.weights]
+    if bound.side == "high":
+        return max(weights, default=0.0) <= max(bound.target, 0.0)
+    return bound.target <= 0 and min(weights, default=0.0) >= 0
+
+
+def _never(bound: Bound) -> bool:
+    return bound.side == "low" and bound.target > 0 and max((weight for _, weight in bound.weights), default=0.0) <= 0
+
+
+# -- fewer of them -----------------------------------------------------------------------------------------------------
+
+
+def merged(rules: Sequence[Either]) -> tuple[Either, ...]:
+    """The same rules in fewer disjunctions: those that differ in one way only are one, whose way keeps them all.
+
+    (A or B) and (A or C) is A or (B and C). What breaks one breaks the whole; which one is told by the rules apart.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> bath = ("water", "carbomer", "epsom salt", "zinc oxide", "sodium lactate, 60 %", "triethanolamine")
+        >>> apart = eithers([known[name] for name in bath])
+        >>> len(merged(apart)) < len(apart)
+        True
+    """
+    groups: dict[tuple[str, frozenset[Keeping]], list[tuple[Either, Keeping]]] = {}
+    for either in rules:
+        group, own = min(((_shared(either, way), way) for way in either.ways), key=lambda pair: _size(pair[0], rules))
+        groups.setdefault((either.rule.level, group), []).append((either, own))
+    return tuple(_joined(group, members) for (_, group), members in groups.items())
+
+
+def _shared(either: Either, own: Keeping) -> frozenset[Keeping]:
+    return frozenset(way for way in either.ways if way != own)
+
+
+def _size(shared: frozenset[Keeping], rules: Sequence[Either]) -> int:
+    """How rare what is shared is among the rules: the commonest stands first."""
+    return -sum(len(other.ways) == len(shared) + 1 and shared <= set(other.ways) for other in rules)
+
+
+def _joined(shared: frozenset[Keeping], members: Sequence[tuple[Either, Keeping]]) -> Either:
+    first = members[0][0]
+    if len(members) == 1:
+        return first
+    way = tuple(dict.fromkeys(bound for _, own in members for bound in own))
+    rules = [either.rule for either, _ in members]
+    rule = replace(
+        first.rule,
+        id="; ".join(rule.id for rule in rules),
+        title="; ".join(dict.fromkeys(rule.title for rule in rules)),
+        text=" ".join(dict.fromkeys(rule.text for rule in rules)),
+        evidence=Evidence.weakest(rule.evidence for rule in rules),
+        source="; ".join(dict.fromkeys(rule.source for rule in rules if rule.source)),
+    )
+    return Either(rule, (*(way for way in first.ways if way in shared), way))

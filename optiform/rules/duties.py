@@ -1,0 +1,49 @@
+"""What US law, and that of its states, asks of whoever sells cosmetics, beside limits on substances: to be read."""
+
+import datetime
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.ingredients.ingredient import Evidence
+from optiform.reading.tables import shipped
+from optiform.rules.law import day
+from optiform.rules.markets import jurisdictions
+
+
+@dataclass(frozen=True)
+class Duty:
+    """A row of duties.csv. `start`: its first day where one is known; `words`: of a label or a notice."""
+
+    id: str
+    market: str
+    title: str
+    what: str
+    figure: str
+    start: datetime.date | None
+    free: str
+    words: str
+    reference: str
+    source: str
+    evidence: Evidence
+    note: str
+
+
+def duties(market: str) -> tuple[Duty, ...]:
+    """The duties of a market, those of its country first; none where the tables hold none.
+
+    Example:
+        >>> len(duties("EU")), {duty.market for duty in duties("US-NY")} == {"US", "US-NY"}
+        (0, True)
+    """
+    return tuple(duty for duty in _all() if duty.market in jurisdictions(market))
+
+
+@cache
+def _all() -> tuple[Duty, ...]:
+    return tuple(
+        Duty(
+            row["id"], row["market"], row["title"], row["what"], row["figure"], day(row["from"]), row["who is free"],
+            row["words"], row["reference"], row["source"], Evidence(row["evidence"]), row["note"],
+        )
+        for row in shipped("duties")
+    )  # fmt: skip

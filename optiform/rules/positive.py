@@ -1,0 +1,214 @@
+"""Preservatives, colourants and UV filters: a market allows only those that stand on its list for that use.
+
+EU and GB have a list for each of the three (Annexes V, IV and VI). The US has one for colour additives; there a UV
+filter makes a drug of the product. A line is looked at as what it is bought for. What stands on no list for that may
+still be used for something else, which has to be apparent: then it is not known whether it is allowed.
+"""
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.tables import shipped
+from optiform.rules.law import Scope, day, known
+from optiform.rules.markets import MARKETS, country
+
+#: Use to the annex of its list in the EU and in GB.
+ANNEXES = {"preservative": {"EU": "Annex V", "GB": "Annex 5"}, "colourant": {"EU": "Annex IV", "GB": "Annex 4"}}
+ANNEXES["uv filter"] = {"EU": "Annex VI", "GB": "Annex 6"}
+ACTS = {"EU": "Regulation (EC) 1223/2009", "GB": "assimilated Regulation (EC) 1223/2009"}
+#: How a list is known where nothing stands on it: the EU's was read as of spring 2024, the GB's is inferred from it.
+READ = {"EU": Evidence.PUBLISHED, "GB": Evidence.SECONDARY}
+US_COLOURS = "21 CFR 73, 74 and 82"
+DRUG = "21 CFR 700.35"
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What a market's list says of a line: not `allowed`, or (None) not known, and why in words."""
+
+    use: str
+    market: str
+    allowed: bool | None
+    why: str
+    reference: str
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class Listing:
+    """An entry of a list: from when to when, for which use and areas."""
+
+    use: str
+    areas: tuple[str, ...]
+    start: datetime.date | None
+    end: datetime.date | None
+    reference: str
+
+    def missed(self, scope: Scope) -> str:
+        """Why the entry does not cover a product of this scope, in words; empty where it does."""
+        if self.start and scope.date < self.start:
+            return f"listed from {self.start} on"
+        if self.end and scope.date > self.end:
+            return f"listed until {self.end}"
+        if self.use not in ("any", scope.use):
+            return f"listed for {self.use} products only"
+        return "" if "any" in self.areas or scope.area in self.areas else f"not listed for {scope.area}"
+
+
+def standings(item: Ingredient, scope: Scope) -> Iterator[Standing]:
+    """What stands against an ingredient in the lists of the markets; nothing where it is listed or needs no list.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
+        >>> list(standings(items["phenoxyethanol"], scope))
+        []
+        >>> mixture = items["caprylhydroxamic acid + caprylyl glycol + glycerin"]
+        >>> [(point.allowed, point.reference) for point in standings(mixture, scope)]
+        [(None, 'Regulation (EC) 1223/2009, Annex V')]
+    """
+    for use in _uses(item):
+        for market in scope.markets:
+            if country(market) == "US":
+                yield from _american(item, use, market, scope)
+            else:
+                yield from _european(item, use, market, scope)
+
+
+def not_allowed(item: Ingredient, scope: Scope) -> str:
+    """Why a list forbids an ingredient, in words; empty where none does.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
+        >>> not_allowed(read_catalogue().ingredients["phenoxyethanol"], scope)
+        ''
+    """
+    points = (point for point in standings(item, scope) if point.allowed is False)
+    return "; ".join(
+        f"not allowed as a {point.use} ({point.market}, {point.reference}): {point.why}" for point in points
+    )
+
+
+def _uses(item: Ingredient) -> list[str]:
+    """What it is bought for, and what else it serves that needs a list. A clay may colour as well and stays a clay."""
+    first, *others = item.functions or ("",)
+    return [use for use in ANNEXES if use == first or (use in others and use != "colourant")]
+
+
+def _names(item: Ingredient) -> list[str]:
+    return [part.inci for part in item.constituents if part.share.most > 0]
+
+
+def _european(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator[Standing]:
+    names = _names(item)
+    entries = [entry for name in names for entry in _listings(use, market).get(name, ())]
+    missed = [entry.missed(scope) for entry in entries]
+    if not names or "" in missed:
+        return
+    annex, act = ANNEXES[use][market], ACTS[market]
+    if missed:
+        yield Standing(use, market, False, f"{' and '.join(names)}: {missed[0]}", entries[0].reference, READ[market])
+        return
+    allowed, why = _otherwise(item, use)
+    yield Standing(use, market, allowed, why, f"{act}, {annex}", READ[market])
+
+
+def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, str]:
+    """What an ingredient may be that is on no list for a use: (False or None, why in words)."""
+    names = _names(item)
+    listed = f"none of {', '.join(names)} stands there"
+    if strange := [name for name in names if not any(name in known(where) for where in MARKETS)]:
+        return None, f"{', '.join(strange)} is not known here, so it may stand there under another name"
+    purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
+    other = [f"{name} ({purpose})" for name, purpose in purposes.items() if purpose]
+    if other:
+        return None, f"{listed}, but it may have another lawful purpose: {', '.join(other)}"
+    if item.functions[0] != use:
+        return None, f"{listed}, but it is bought first as a {item.functions[0]}"
+    if all(name in _ordinary() for name in names):
+        return None, f"{listed}, but all of it is used for other purposes too"
+    return False, listed
+
+
+def _american(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator[Standing]:
+    if use == "uv filter":
+        why = "a UV filter makes a drug of the product, unless it protects the product only and that is said"
+        yield Standing(use, market, None, why, DRUG, Evidence.PUBLISHED)
+    if use != "colourant" or not (names := _names(item)):
+        return
+    rows = [row for name in names if (row := _us_colours().get(name.casefold()))]
+    area = scope.area if scope.area in ("eyes", "lips") else "external"
+    if any(row["us reference"] and row[f"us {area}"] == "yes" for row in rows):
+        return
+    if rows:
+        reference, evidence = rows[0]["us reference"] or US_COLOURS, Evidence(rows[0]["us evidence"])
+        why = f"{', '.join(names)}: not listed as a colour additive for this area"
+        yield Standing(use, market, False, why, reference, evidence)
+        return
+    unlisted = [row for name in names if (row := _unlisted(use).get(name)) and row["us"] == "not listed"]
+    if unlisted and not any(row["other purpose"] for row in unlisted):
+        why = f"{', '.join(names)}: not listed as a colour additive"
+        yield Standing(use, market, False, why, US_COLOURS, Evidence(unlisted[0]["evidence"]))
+        return
+    reason = "not a listed colour additive, but it may have another lawful purpose" if unlisted else "not looked up"
+    yield Standing(use, market, None, f"{', '.join(names)}: {reason}", US_COLOURS, Evidence.RECALLED)
+
+
+# -- the tables --------------------------------------------------------------------------------------------------------
+
+
+@cache
+def _listings(use: str, market: str) -> dict[str, list[Listing]]:
+    """Each name on a list with its entries; a colour also by the names of colourants.csv."""
+    entries: dict[str, list[Listing]] = {}
+    for row in shipped("positive_lists"):
+        if (row["list"], row["market"]) == (use, market):
+            areas = tuple(row["area"].split("; "))
+            entry = Listing(row["use"], areas, day(row["from"]), day(row["until"]), row["reference"])
+            for name in row["inci"].split("; "):
+                entries.setdefault(name, []).append(entry)
+    if use == "colourant":
+        for row in shipped("colourants"):
+            for name in row["inci"].split("; ") if row["eu reference"] else ():
+                numbered = entries.get(f"CI {row['ci']}", [Listing("any", ("any",), None, None, row["eu reference"])])
+                entries.setdefault(name, numbered)
+    return entries
+
+
+@cache
+def changes() -> tuple[datetime.date, ...]:
+    """The days on which something comes onto a list or is struck, in order.
+
+    Example:
+        >>> str(changes()[-1])
+        '2027-01-01'
+    """
+    rows = shipped("positive_lists")
+    ends = (last + datetime.timedelta(days=1) for row in rows if (last := day(row["until"])))
+    return tuple(sorted({*ends, *(first for row in rows if (first := day(row["from"])))}))
+
+
+@cache
+def _unlisted(use: str) -> dict[str, dict[str, str]]:
+    """Substances that are known to stand on no list for a use, by name."""
+    return {row["inci"]: row for row in shipped("unlisted") if row["list"] == use}
+
+
+@cache
+def _us_colours() -> dict[str, dict[str, str]]:
+    """Rows of colourants.csv by each of their names, without case."""
+    rows = shipped("colourants")
+    named = {name.casefold(): row for row in rows for name in row["inci"].split("; ")}
+    return named | {f"ci {row['ci']}": row for row in rows if row["ci"] and f"ci {row['ci']}" not in named}
+
+
+@cache
+def _ordinary() -> frozenset[str]:
+    """What shipped ingredients bring that are bought for something that needs no list."""
+    free = {row["name"] for row in shipped("ingredients") if row["functions"].split(";")[0].strip() not in ANNEXES}
+    return frozenset(row["inci"] for row in shipped("constituents") if row["ingredient"] in free)

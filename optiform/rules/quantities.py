@@ -1,0 +1,264 @@
+"""How much of what a rule speaks of an ingredient brings: water, oil, an acid, a charged surfactant, a dose.
+
+A rule names quantities in words (chemistry.csv). A quantity is one or several terms joined by `;`, which add up; a term
+is a word of `WORDS` or a selector, narrowed by words behind `with`:
+
+    inci:X    the substance X                       charge:X  substances of this charge (charge.csv)
+    group:X   substances of substance_groups.csv    head:X    substances whose head group has this word in it
+    ion:X     salts that bring this ion             electrolyte:strong  salts and what acts as one
+    function:X, item:X   the ingredient as supplied
+
+Shares of substances are those of the ingredient as it declares them, so a 25 % blend brings a quarter.
+"""
+
+from collections.abc import Callable, Mapping
+from functools import cache, lru_cache
+
+from optiform.ingredients.ingredient import Constituent, Ingredient
+from optiform.properties.oxidation import oxidation_index
+from optiform.reading.tables import shipped
+
+#: Bought for one of these, an ingredient is part of the oil that an emulsifier has to carry.
+OIL = ("oil", "butter", "ester", "silicone", "wax", "fatty alcohol", "fatty acid")
+SURFACTANT = ("solid surfactant", "liquid surfactant")
+SURFACE_ACTIVE = ("emulsifier", *SURFACTANT)
+#: Grams of fatty acid that one gram of an alkali makes soap of: 284.5 g/mol of stearic acid over that of the alkali.
+NEUTRALISES = {"Sodium Hydroxide": 7.1, "Potassium Hydroxide": 5.1, "Triethanolamine": 1.9, "Sodium Borate": 1.5}
+USUAL_DOSE = 0.5  # % of a preservative for which no usual use is known. Common practice, no source.
+SURFACTANT_DOSE = 15.0  # g of active surfactant that carry 100 g of oil in water. Recalled.
+UNKNOWN_DOSE = 10.0  # g of an emulsifier without a row that carry 100 g of oil: it gets the benefit of the doubt
+EMULSIFIES_OIL_OUTSIDE, EMULSIFIES_WATER_OUTSIDE = 7.0, 9.0  # HLB up to which, from which. Griffin's bands, recalled.
+
+
+@cache
+def keyed(table: str, column: str = "of") -> Mapping[str, dict[str, str]]:
+    """The rows of a table by the name in one column, in lower case.
+
+    Example:
+        >>> keyed("charge", "inci")["sodium lauryl sulfate"]["head group"]
+        'sulfate'
+    """
+    return {row[column].casefold(): row for row in shipped(table)}
+
+
+def facts(item: Ingredient, table: str) -> list[tuple[dict[str, str], float]]:
+    """The rows of a table that are about an ingredient, each with its share of the ingredient, as a fraction.
+
+    A row of the ingredient's own name goes before those of what it declares.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> betaine = read_catalogue().ingredients["cocamidopropyl betaine, 30 %"]
+        >>> [(row["of"], share) for row, share in facts(betaine, "acidity")]
+        [('Cocamidopropyl Betaine', 0.3)]
+    """
+    rows = keyed(table)
+    if own := rows.get(item.name.casefold()):
+        return [(own, 1.0)]
+    parts = ((rows.get(part.inci.casefold()), part.share.figure / 100) for part in item.constituents)
+    return [(row, share) for row, share in parts if row]
+
+
+@lru_cache(maxsize=200_000)
+def amount(item: Ingredient, quantity: str) -> float:
+    """How much of a quantity one unit of mass of an ingredient brings.
+
+    Raises:
+        ValueError: for words that name no quantity.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> blend, betaine = known["behentrimonium methosulfate blend, 25 %"], known["cocamidopropyl betaine, 30 %"]
+        >>> amount(blend, "charge:cationic with surface-active"), amount(betaine, "charge:cationic")
+        (0.25, 0.0)
+    """
+    return float(sum(_term(item, term) for term in quantity.split("; ")))
+
+
+def _term(item: Ingredient, term: str) -> float:
+    first, *filters = term.split(" with ")
+    of_parts = [word for word in filters if ":" in word and word.split(":")[0] in _PART]
+    if any(not _passes(item, word) for word in filters if word not in of_parts):
+        return 0.0
+    if first in WORDS:
+        return WORDS[first](item)
+    kind, _, word = first.partition(":")
+    if kind in _PART:
+        tests = [(_PART[kind], word), *((_PART[k], w) for k, _, w in (text.partition(":") for text in of_parts))]
+        parts = (part for part in item.constituents if all(test(part, w) for test, w in tests))
+        return sum(part.share.figure / 100 for part in parts)
+    if kind not in ("function", "item"):
+        raise ValueError(f"{term!r} names no quantity")
+    return float(item.functions[:1] == (word,) if kind == "function" else item.name == word)
+
+
+def _passes(item: Ingredient, word: str) -> bool:
+    kind, _, name = word.partition(":")
+    if kind == "origin":
+        return name in item.origin
+    if kind == "function":
+        return name in item.functions
+    if word == "surface-active":
+        return item.has(*SURFACE_ACTIVE)
+    if word == "insoluble":
+        return not item.solute
+    raise ValueError(f"{word!r} narrows nothing")
+
+
+# -- substances --------------------------------------------------------------------------------------------------------
+
+
+def _charge(part: Constituent) -> dict[str, str]:
+    return keyed("charge", "inci").get(part.inci.casefold(), {})
+
+
+@cache
+def _group(name: str) -> frozenset[str]:
+    members = frozenset(row["inci"].casefold() for row in shipped("substance_groups") if row["group"] == name)
+    if not members:
+        raise ValueError(f"{name!r} is no group of substance_groups.csv")
+    return members
+
+
+_PART: dict[str, Callable[[Constituent, str], bool]] = {
+    "inci": lambda part, word: part.inci.casefold() == word.casefold(),
+    "group": lambda part, word: part.inci.casefold() in _group(word),
+    "charge": lambda part, word: _charge(part).get("charge") == word,
+    "head": lambda part, word: word in _charge(part).get("head group", ""),
+    "ion": lambda part, word: _charge(part).get("ion") == word,
+    "electrolyte": lambda part, word: _charge(part).get("electrolyte") == word,
+}
+
+
+def _summed(test: Callable[[Constituent], bool]) -> Callable[[Ingredient], float]:
+    return lambda item: sum(part.share.figure / 100 for part in item.constituents if test(part))
+
+
+def _neutralising(item: Ingredient) -> float:
+    return sum(NEUTRALISES.get(part.inci, 0.0) * part.share.figure / 100 for part in item.constituents)
+
+
+# -- water, oil, surfactant --------------------------------------------------------------------------------------------
+
+
+def _water(item: Ingredient) -> float:
+    stored = item.value("water")
+    if stored is not None:
+        return stored.figure / 100
+    return sum(part.share.figure / 100 for part in item.constituents if part.inci == "Aqua")
+
+
+def _active(item: Ingredient) -> float:
+    stored = item.value("active surfactant")
+    return stored.figure / 100 if stored is not None and item.has(*SURFACTANT) else 0.0
+
+
+def _oil(item: Ingredient) -> float:
+    return float(item.functions[:1] != () and item.functions[0] in OIL)
+
+
+def _vegetable(item: Ingredient) -> float:
+    return float("plant" in item.origin and item.functions[0] in ("oil", "butter"))
+
+
+def _oxidation(item: Ingredient) -> float:
+    return _oil(item) * oxidation_index({acid: value.figure for acid, value in item.fatty_acids.items()}) / 100
+
+
+# -- emulsifiers -------------------------------------------------------------------------------------------------------
+
+
+def outer_phase(item: Ingredient) -> str:
+    """What an emulsifier likes outside: `water`, `oil`, `either`, or `none` where it carries no emulsion.
+
+    By its row of emulsifiers.csv, else by its HLB, else `either`: what is not known is not held against it. Empty for
+    what is no emulsifier.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> [outer_phase(known[name]) for name in ("polysorbate 80", "sorbitan oleate", "cocoa butter")]
+        ['water', 'oil', '']
+    """
+    if not item.has("emulsifier"):
+        return ""
+    if rows := facts(item, "emulsifiers"):
+        phases = [row["outer phase"] for row, _ in rows]
+        return "water" if "water" in phases else phases[0]
+    hlb = item.value("hlb")
+    if hlb is None:
+        return "either"
+    if hlb.figure <= EMULSIFIES_OIL_OUTSIDE:
+        return "oil"
+    return "water" if hlb.figure >= EMULSIFIES_WATER_OUTSIDE else "either"
+
+
+def _water_outside(item: Ingredient) -> float:
+    return max(_active(item), float(outer_phase(item) in ("water", "either")))
+
+
+def _hydrophilic(item: Ingredient) -> float:
+    return max(_active(item), float(outer_phase(item) == "water"))
+
+
+def _carried(item: Ingredient) -> float:
+    """Grams of oil that one gram carries in water, at the low end of its usual dose."""
+    if outer_phase(item) not in ("water", "either"):
+        return _active(item) * 100 / SURFACTANT_DOSE
+    rows = facts(item, "emulsifiers")
+    dose = min((float(row["dose low"]) for row, _ in rows if row["dose low"]), default=UNKNOWN_DOSE)
+    return 100 / dose
+
+
+def _alone(item: Ingredient) -> float:
+    """Whether it carries an emulsion without a partner; one that is not known is taken to."""
+    if outer_phase(item) in ("", "none"):
+        return 0.0
+    rows = facts(item, "emulsifiers")
+    if not rows:
+        return float(outer_phase(item) != "oil")
+    return float(any(row["alone"] == "yes" for row, _ in rows) or len({row["of"] for row, _ in rows}) > 1)
+
+
+def _partner(item: Ingredient) -> float:
+    return float(outer_phase(item) in ("oil", "either") or item.functions[:1] in (("fatty alcohol",), ("fatty acid",)))
+
+
+def _bears_salt(item: Ingredient, how: str) -> float:
+    return sum(share for row, share in facts(item, "emulsifiers") if row["salt"] == how)
+
+
+# -- preservatives -----------------------------------------------------------------------------------------------------
+
+
+def _preserving(item: Ingredient, upper: bool) -> float:
+    """How many usual doses one unit of mass is: 1 % of what is used at 0.5 to 1 % is two low ones, or one high one."""
+    if item.functions[:1] != ("preservative",):
+        return 0.0
+    usual = item.value("usual use")
+    dose = USUAL_DOSE if usual is None else usual.most if upper else usual.least
+    return 100 / max(dose, 1e-3)
+
+
+WORDS: dict[str, Callable[[Ingredient], float]] = {
+    "water": _water,
+    "oil": _oil,
+    "vegetable oil": _vegetable,
+    "oxidation": _oxidation,
+    "surfactant": _active,
+    "surface-active item": lambda item: float(item.has(*SURFACE_ACTIVE)),
+    "soap": _summed(lambda part: _charge(part).get("soap") == "yes"),
+    "ions": _summed(lambda part: bool(_charge(part).get("ion"))),
+    "soap making": _neutralising,
+    "oil-in-water": _water_outside,
+    "hydrophilic": _hydrophilic,
+    "water-in-oil": lambda item: float(outer_phase(item) == "oil"),
+    "carrying": _carried,
+    "carrying alone": _alone,
+    "partner": _partner,
+    "salt poor": lambda item: _bears_salt(item, "poor"),
+    "salt lamellar": lambda item: _bears_salt(item, "lamellar"),
+    "preserving": lambda item: _preserving(item, upper=False),
+    "preserving fully": lambda item: _preserving(item, upper=True),
+}

@@ -1,0 +1,200 @@
+"""What is usual in a kind of product: its parts with their ranges, how much of an ingredient, and which one first."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.reading.tables import shipped
+from optiform.rules.forms import Level
+
+FAR = 1.0  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
+COUNT = "number of ingredients"  #: a row of usual_ranges.csv that is no property of a mix
+NO_RANK = 1.5  #: of what stands in no list of usual_choices.csv; the last of a list has 1
+#: Functions whose ingredients do unlike things: one that no maker of a kind takes for it does not stand for another.
+UNLIKE_EACH_OTHER = (
+    "emulsifier", "preservative", "antioxidant", "thickener", "solid surfactant", "liquid surfactant", "powder",
+)  # fmt: skip
+#: Grains that dissolve, by their solute. A kind may have a set of ranges for each, and one for grains that do not.
+SOLUTES = {"sucrose": "sugar", "sodium chloride": "salt", "magnesium sulfate heptahydrate": "salt"}
+
+
+@dataclass(frozen=True)
+class UsualRange:
+    """What is usual for one property of a kind of product, and what happens outside.
+
+    Attributes:
+        property: in a brief's words, or `COUNT`.
+        typical: the middle that is aimed at; None where the range says only how far one may go.
+        needed: whether a product must have this part to be one of its kind.
+        if_used: the range says how much where any is used at all; none is usual too.
+        over: how much of the whole a ratio is over in a usual product, %; 100 for a share of the whole.
+    """
+
+    property: str
+    low: float
+    typical: float | None
+    high: float
+    unit: str
+    needed: bool
+    if_used: bool
+    over: float
+    below: str
+    above: str
+    evidence: Evidence
+    source: str
+
+    def level(self, value: float) -> Level:
+        """How much a value outside weighs: a note, but for one far out of a range that was read.
+
+        What is only custom or recalled is no reason for more than a note.
+        """
+        beyond, width = max(self.low - value, value - self.high), self.high - self.low
+        return "mind" if 0 < FAR * width < beyond and self.evidence is Evidence.PUBLISHED else "note"
+
+    def half(self) -> float:
+        """Half its width."""
+        return (self.high - self.low) / 2
+
+
+@cache
+def usual_ranges(kind: str, grain: str = "") -> tuple[UsualRange, ...]:
+    """The usual ranges for a kind of product with these grains; none for an unknown kind.
+
+    Args:
+        kind: of product.
+        grain: a set of `grains_of`, where the kind has several; the first of them where it is empty.
+
+    Example:
+        >>> [part.property for part in usual_ranges("lotion") if part.needed][:3]
+        ['water', 'water phase', 'oil phase']
+        >>> [{row.property: row.high for row in usual_ranges("cream scrub", grain)}["water"] for grain in ("", "sugar")]
+        [62.0, 16.0]
+    """
+    rows = [row for row in shipped("usual_ranges") if row["kind"] == kind]
+    chosen = grain if grain in grains_of(kind) else next(iter(grains_of(kind)), "")
+    return tuple(
+        UsualRange(
+            row["property"], float(row["low"]), float(row["typical"]) if row["typical"] else None, float(row["high"]),
+            row["unit"], row["needed"] == "yes", row["if used"] == "yes", float(row["over"] or 100), row["below"],
+            row["above"], Evidence(row["evidence"]), row["source"],
+        )
+        for row in rows
+        if row["grain"] in ("", chosen)
+    )  # fmt: skip
+
+
+@cache
+def grains_of(kind: str) -> tuple[str, ...]:
+    """The kinds of grains for which a kind of product has a set of ranges each.
+
+    Example:
+        >>> grains_of("cream scrub"), grains_of("lotion")
+        (('insoluble', 'sugar', 'salt'), ())
+    """
+    return tuple(dict.fromkeys(row["grain"] for row in shipped("usual_ranges") if row["kind"] == kind and row["grain"]))
+
+
+def grain_in(kind: str, amounts: Mapping[Ingredient, float]) -> str:
+    """The set of a kind's ranges that is for these amounts of ingredients: by the grains there is most of.
+
+    Empty where the kind has no such sets, or none of the ingredients is a grain.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> grain_in("cream scrub", {items["sea salt, fine"]: 0.3, items["pumice, fine"]: 0.05, items["water"]: 0.4})
+        'salt'
+    """
+    totals: dict[str, float] = {}
+    for item, amount in amounts.items():
+        if item.phase == "grains" and amount > 0:
+            word = SOLUTES.get(item.solute, "insoluble")
+            totals[word] = totals.get(word, 0.0) + amount
+    return max(totals, key=lambda word: totals[word]) if totals and grains_of(kind) else ""
+
+
+@cache
+def _uses() -> Mapping[tuple[str, str], Value]:
+    return {
+        (row["kind"], row["ingredient"]): Value(
+            float(row["low"]), float(row["typical"]), float(row["high"]), "%", row["source"], Evidence(row["evidence"])
+        )
+        for row in shipped("usual_use")
+    }
+
+
+def usual_use(kind: str, item: Ingredient) -> Value | None:
+    """How much of an ingredient is usual in a kind of product, %; of the ingredient at large where the kind has no row.
+
+    A figure of the maker's own goes before both.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> glycerin = read_catalogue().ingredients["glycerin"]
+        >>> [usual_use(kind, glycerin).high for kind in ("lotion", "solid cleansing bar", "balm")]
+        [5.0, 1.0, 45.0]
+    """
+    general = item.value("usual use")
+    if general is not None and general.evidence is Evidence.OWN:
+        return general
+    return _uses().get((kind, item.name), general)
+
+
+#: Parts of a kind that are not named by the function that serves them.
+PARTS = {
+    "grains": ("grain",), "grains per 100 of base": ("grain",), "grains that do not dissolve": ("grain",),
+    "water": ("water",), "humectant active": ("humectant",), "wax as beeswax": ("wax",),
+    "active surfactant": ("solid surfactant", "liquid surfactant"),
+}  # fmt: skip
+
+
+@cache
+def served(kind: str, grain: str = "") -> frozenset[str]:
+    """The functions that serve a part of a kind of product, of which some is usual.
+
+    Example:
+        >>> sorted(served("balm"))
+        ['antioxidant', 'butter', 'ester', 'fragrance', 'oil', 'wax']
+    """
+    functions: set[str] = set()
+    for row in usual_ranges(kind, grain):
+        if row.typical:
+            named = row.property.removeprefix("share of ").removesuffix(" in the base").split(" and ")
+            functions |= set(PARTS.get(row.property, named if row.property.startswith("share of ") else ()))
+    return frozenset(functions)
+
+
+@cache
+def _choices() -> Mapping[tuple[str, str], tuple[str, ...]]:
+    return {
+        (row["kind"], row["function"]): tuple(name.strip() for name in row["ingredients"].split(";"))
+        for row in shipped("usual_choices")
+    }
+
+
+def first_choices(kind: str, functions: Iterable[str]) -> tuple[str, ...]:
+    """What makers of a kind take for these functions, the usual one first.
+
+    Example:
+        >>> first_choices("lotion", ["emulsifier"])[:2]
+        ('glyceryl stearate + PEG-100 stearate', 'emulsifying wax NF')
+    """
+    return tuple(name for function in functions for name in _choices().get((kind, function), ()))
+
+
+def rank(kind: str, item: Ingredient) -> float:
+    """How far down the list of what makers of a kind take for its first function an ingredient stands, 0 to 1.
+
+    0.75 for any ingredient where the kind has no list for that function: none goes before another.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> [rank("lotion", items[name]) for name in ("emulsifying wax nf", "sorbitan oleate", "allantoin")]
+        [0.2, 1.5, 0.75]
+    """
+    names = _choices().get((kind, item.functions[0]))
+    if names is None:
+        return NO_RANK / 2
+    return names.index(item.name) / max(1, len(names) - 1) if item.name in names else NO_RANK

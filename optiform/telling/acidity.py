@@ -1,0 +1,38 @@
+"""Which pH a product with water can have, told: the window of each ingredient, and where they meet."""
+
+from optiform.ingredients.formula import Formula
+from optiform.review.answer import SURE
+from optiform.review.measures import Setting
+from optiform.rules.acidity import ENDS, WATERY, meeting, solution_ph, windows_of
+from optiform.rules.quantities import amount
+from optiform.telling.parts import Cell, Column, Section, Sentence, Table
+
+MEASURE = "Nothing here works out the pH of the product: measure it, set it, and measure again after a day."
+
+
+def acidity(formula: Formula, setting: Setting) -> Section:
+    """The windows of a formula with water, and the stretch that suits all of it; no parts for one without."""
+    used = dict.fromkeys(line.ingredient for line in formula.lines if line.fraction > 0)
+    wet = sum(formula.fraction(item.name) * amount(item, "water") for item in used) >= WATERY
+    rows: list[tuple[Cell, ...]] = []
+    for item in used if wet else ():
+        solution = solution_ph(item)
+        words = f"{solution[0]} ({solution[1]})".removesuffix(" ()") if solution else ""
+        for window in windows_of(item):
+            low, high = (None if end in ENDS else end for end in (window.low, window.high))
+            rows.append((item.name, low, high, words, SURE[window.bounds]))
+    if not rows:
+        return Section("acidity", "Acidity", (), short=False)
+    columns = Column("ingredient"), Column("pH from"), Column("to"), Column("its own solution"), Column("how sure")
+    aim = f"The brief sets pH {setting.ph:g}. " if setting.ph is not None else ""
+    parts = (Sentence(f"{aim}{_meet(meeting(list(used)))}"), Table(columns, tuple(rows)), Sentence(MEASURE))
+    return Section("acidity", "Acidity", parts, short=False)
+
+
+def _meet(stretch: tuple[float, float] | None) -> str:
+    if stretch is None:
+        return "The windows do not meet: no one pH suits all of it."
+    low, high = stretch
+    if low <= ENDS[0]:
+        return f"Up to pH {high:g} suits all of it, as far as the windows are known."
+    return f"From pH {low:g} to {high:g} suits all of it, as far as the windows are known."

@@ -1,0 +1,38 @@
+"""Limits that a formula could miss because figures are ranges, and what being sure of them costs, in words."""
+
+from optiform.brief.goal import Goal
+from optiform.design.answer import Unsure
+from optiform.telling.goal import better, unit_of_goal
+from optiform.telling.parts import number
+
+
+def could_be_missed(unsure: Unsure, most: int | None = None) -> str:
+    """Which limits, each with how far off it could be.
+
+    Args:
+        unsure: of the answer.
+        most: how many are named; all of them if None.
+    """
+    named = ", ".join(
+        f"{demand.name} ({number(float(f'{worst:.3g}'))}, "
+        f"{'at least' if demand.side == 'low' else 'at most'} {number(demand.target)})"
+        for demand, worst in unsure.limits[:most]
+    )
+    left = 0 if most is None else len(unsure.limits) - most
+    return f"Could be missed (figures are ranges): {named}{f' and {left} more' if left > 0 else ''}."
+
+
+def price_of_sureness(unsure: Unsure, goal: Goal) -> str:
+    """What it would cost to be sure of these limits, or that no formula is."""
+    them = "it" if len(unsure.limits) == 1 else "them"
+    if not unsure.decided:
+        return f"What it would cost to be sure of {them} is not decided."
+    none = "No formula near this one is sure" if unsure.at_most else "No formula is sure"
+    if unsure.price is None:
+        return f"{none} of {them}, not even with any one figure in each wrong."
+    most = "at most " if unsure.at_most else ""
+    price = f"{most}{0.0 if unsure.price < 1e-9 else unsure.price:.3g} {unit_of_goal(goal)}".rstrip()
+    cost = f"cost {price} more" if better(goal) == "cheaper" else f"make the goal worse by {price}"
+    if unsure.budget is None:
+        return f"To be sure of {them} would {cost}."
+    return f"{none} of {them} with every figure at its worse end. With any one figure wrong, to be sure would {cost}."

@@ -1,0 +1,41 @@
+"""What an answer went by where the brief is silent: what is usual, which of it had to give, which parts are lacking."""
+
+from collections.abc import Iterator, Sequence
+
+from optiform.brief.brief import Brief
+from optiform.brief.goal import NearestUsual
+from optiform.brief.parts import Lacking
+from optiform.program.usual import Eased
+from optiform.telling.measured import unit_of
+from optiform.telling.parts import Level, Sentence, number
+
+
+def went_by(brief: Brief) -> Iterator[Sentence]:
+    """What a brief without a goal of its own was answered by."""
+    if isinstance(brief.goal, NearestUsual):
+        yield Sentence(
+            f"This is the formula nearest to what is usual in a {brief.kind}, not the cheapest: with it as today's "
+            'formula optiform cheaper goes on from here, and so does [goal] lowest = "cost".'
+        )
+
+
+def gave(eased: Sequence[Eased]) -> Iterator[Sentence]:
+    """The usual ranges that had to give beside the brief's limits, and by how much, in one sentence."""
+    if eased:
+        words = "; ".join(map(_gave, eased))
+        yield Sentence(f"Not kept beside your limits and your shelf, though usual: {words}.", Level.MIND)
+
+
+def _gave(end: Eased) -> str:
+    demand, unit = end.demand, unit_of(end.demand)
+    side = "at least" if demand.side == "low" else "at most"
+    return f"{demand.name} {side} {demand.target:g} {unit}".rstrip() + f", here {number(end.reached)}"
+
+
+def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
+    """Parts that a shelf lacks, each with what to buy."""
+    for part in parts:
+        most = "" if part.high is None else f" to {part.high:g}"
+        need = f"{part.part}, {part.low:g}{most} {part.unit}".rstrip()
+        buy = f" Buy for instance {' or '.join(part.buy)}." if part.buy else ""
+        yield Sentence(f"No candidate serves a part that a {kind} must have ({need}).{buy}", Level.MIND)

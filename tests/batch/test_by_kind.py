@@ -1,0 +1,142 @@
+"""Batch sheets that fit the kind: every line goes in once, in the kind's own steps, and the maker's file goes first."""
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+
+from optiform.batch.batch import batch_sheet
+from optiform.batch.by_kind import made_as
+from optiform.batch.making import PRACTICE, Making
+from optiform.batch.method import method
+from optiform.batch.pots import Pot, Step
+from optiform.brief.file import read_brief
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Line
+from optiform.reading.paths import DEMO
+from optiform.rules.process import EMULSIONS, process
+
+CATALOGUE = read_catalogue()
+LATE = ("mixed tocopherols", "fragrance oil")
+FATS = ("shea butter, refined", "beeswax", "sunflower oil, high oleic")
+FOAM = ("sodium cocoyl isethionate", "cocamidopropyl betaine, 30 %", "glycerin", "water", "stearic acid")
+CREAM = ("water", "glycerin", "xanthan gum", "emulsifying wax NF", "cetyl alcohol", "sunflower oil, high oleic")
+#: What a product of each kind holds at least, grains last.
+MADE_OF = {
+    "body butter": (*FATS, "arrowroot powder", *LATE),
+    "balm": (*FATS, *LATE),
+    "stick and lip balm": (*FATS, "cocoa butter", *LATE),
+    "anhydrous emulsified scrub": (*FATS, "emulsifying wax NF", *LATE, "pumice, fine"),
+    "solid scrub bar": (*FATS, "cocoa butter", "stearic acid", *LATE, "pumice, fine"),
+    "bath salt scrub": (*FATS, "polysorbate 80", *LATE, "sea salt, fine"),
+    "whipped foaming base": (*FOAM, "caprylic/capric triglyceride", "fragrance oil"),
+    "foaming scrub": (*FOAM, "caprylic/capric triglyceride", "fragrance oil", "pumice, fine"),
+    "solid cleansing bar": (*FOAM[:2], "cetyl alcohol", "cocoa butter", "fragrance oil"),
+    **dict.fromkeys(EMULSIONS, (*CREAM, *LATE)),
+}
+
+
+def pot(*names: str, part: str = "", portion: str = "") -> Pot:
+    items = [CATALOGUE.ingredients[name.casefold()] for name in names]
+    return Pot(tuple(Line(item, 0.1, item.phase) for item in items), part, portion)
+
+
+def steps(kind: str, *parts: Pot, making: Making | None = None, first: bool = False) -> tuple[Step, ...]:
+    return method(pot(*MADE_OF[kind]), parts, made_as(kind, making or Making()), "", kind, first)
+
+
+@pytest.mark.parametrize("kind", MADE_OF)
+def test_every_line_goes_in_once(kind: str) -> None:
+    assert Counter(name for step in steps(kind) for name in step.uses) == Counter(MADE_OF[kind])
+
+
+@pytest.mark.parametrize("kind", MADE_OF)
+def test_a_line_that_no_step_of_the_kind_names_goes_in_all_the_same(kind: str) -> None:
+    odd = method(pot(*MADE_OF[kind], "urea", "silica, powder"), (), made_as(kind, Making()), "", kind)
+    assert {"urea", "silica, powder"} <= {name for step in odd for name in step.uses}
+
+
+def test_a_whipped_butter_is_cooled_fast_chilled_and_whipped_and_filled_by_the_balance() -> None:
+    words = [step.words for step in steps("body butter")]
+    order = [next(k for k, text in enumerate(words) if start in text) for start in
+             ("Melt hard butters", "Cool fast", "Chill until", "Whip, scrape", "By the balance")]  # fmt: skip
+    assert order == sorted(order)
+    assert not [text for text in words if "Combine" in text]
+    assert not [text for text in words if "Measure the pH" in text]
+
+
+@pytest.mark.parametrize(("kind", "word"), [
+    ("whipped foaming base", "Whip on purpose"), ("foaming scrub", "in three parts"), ("solid cleansing bar", "PRESS"),
+    ("solid scrub bar", "PRESS"), ("balm", "Plate test"), ("stick and lip balm", "Pour hot"),
+    ("bath salt scrub", "Pour the oil on the salt"), ("anhydrous emulsified scrub", "Dry every tool"),
+])  # fmt: skip
+def test_each_kind_has_its_own_work(kind: str, word: str) -> None:
+    assert any(word in step.words for step in steps(kind))
+    assert not any(word in step.words for other in EMULSIONS for step in steps(other))
+
+
+@pytest.mark.parametrize("kind", EMULSIONS)
+def test_an_emulsion_is_combined_and_cooled_and_its_ph_is_measured_and_set(kind: str) -> None:
+    words = [step.words for step in steps(kind)]
+    order = [next(k for k, text in enumerate(words) if text.startswith(start)) for start in
+             ("Combine", "Cool", "Measure the pH", "Fill", "Clean down")]  # fmt: skip
+    assert order == sorted(order)
+
+
+def test_the_maker_s_own_file_goes_first() -> None:
+    own = Making(hot=90.0, grains_at=50.0, stated=frozenset({"hot", "grains_at"}))
+    sheet = steps("anhydrous emulsified scrub", making=own)
+    melt = next(step for step in sheet if step.words.startswith("Melt"))
+    fold = next(step for step in sheet if step.words.startswith("Fold in"))
+    assert (melt.temperature, melt.source) == (90.0, "your making file")
+    assert (fold.temperature, fold.source) == (50.0, "your making file")
+    usual = {step.words: step for step in steps("anhydrous emulsified scrub")}
+    assert (usual[melt.words].temperature, usual[fold.words].temperature) == (72.0, 28.0)
+
+
+def test_what_is_poured_takes_its_scent_at_the_pour_and_says_what_that_means() -> None:
+    # 50 degC is its heat limit; a stick of beeswax has long set there
+    scent = next(step for step in steps("stick and lip balm") if "fragrance oil" in step.uses)
+    assert scent.temperature == 75
+    assert "heat limit of fragrance oil, 50 degC" in scent.source
+    assert "stir it in last and pour at once" in scent.source
+
+
+def test_parts_get_their_own_after_the_mass_is_divided_and_before_it_is_filled() -> None:
+    one = pot("fragrance oil", "pumice, fine", part="One", portion="600 g")
+    common = pot(*FATS, "emulsifying wax NF", "mixed tocopherols")
+    sheet = method(common, (one,), made_as("anhydrous emulsified scrub", Making()), "", "anhydrous emulsified scrub")
+    divided = next(k for k, step in enumerate(sheet) if step.words.startswith("Divide"))
+    own = [k for k, step in enumerate(sheet) if step.part == "One"]
+    filled = next(k for k, step in enumerate(sheet) if step.words.startswith("Fill"))
+    assert divided < min(own) <= max(own) < filled
+    assert {name for k in own for name in sheet[k].uses} == {"fragrance oil", "pumice, fine"}
+
+
+def test_pliable_is_asked_of_scrubs_with_a_network_of_fat_or_wax_only() -> None:
+    asked = {kind for kind in MADE_OF if any("pliable" in step.words for step in steps(kind))}
+    assert asked == {"anhydrous emulsified scrub", "solid scrub bar"}
+    words = next(step.words for step in steps("solid scrub bar") if "pliable" in step.words)
+    assert "No published figure says what pliable is" in words
+
+
+def test_a_first_trial_names_its_next_steps_and_today_s_formula_does_not() -> None:
+    told = steps("lotion", first=True)[-1].words
+    assert all(word in told for word in ("small batch", "a day", "a week", "cold", "warm", "freeze", "challenge test"))
+    brief = read_brief(DEMO / "brief.toml")
+    assert brief.reference is not None
+    assert not any("First trial" in step.words for step in batch_sheet(brief.reference, brief).steps)
+    other = replace(brief.reference, lines=tuple(reversed(brief.reference.lines)))
+    assert any("First trial" in step.words for step in batch_sheet(other, brief).steps)
+
+
+def test_every_step_says_who_says_so() -> None:
+    for kind in MADE_OF:
+        for step in steps(kind, first=True):
+            assert step.source == PRACTICE or step.source.startswith(("read, ", "heat limit", f"{PRACTICE}; heat")), (
+                step
+            )
+
+
+def test_kinds_with_a_process_are_those_that_are_no_emulsion() -> None:
+    assert {kind for kind in MADE_OF if process(kind)} == set(MADE_OF) - set(EMULSIONS)

@@ -1,0 +1,63 @@
+"""optiform new: a brief that the next command answers, from what is usual or from what is made today."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from optiform.cli import main
+from optiform.reading.paths import DEMO
+
+Captured = pytest.CaptureFixture[str]
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.mark.parametrize("kind", ["body butter", "lotion", "cream scrub"])
+def test_a_formula_stands_at_once_from_what_is_usual(kind: str, capsys: Captured) -> None:
+    assert main(["new", "--kind", kind, "--market", "EU"]) == 0
+    assert "To decide next" in capsys.readouterr().out
+    assert main(["design", "brief.toml", "--json"]) == 0
+    lines = json.loads(capsys.readouterr().out)["formula"]
+    assert sum(line["percent"] for line in lines) == pytest.approx(100)
+    assert len(lines) > 2
+
+
+def test_a_brief_that_is_there_is_not_written_over(here: Path, capsys: Captured) -> None:
+    (here / "brief.toml").write_text('title = "mine"\n', encoding="utf-8")
+    assert main(["new", "--kind", "balm"]) == 2
+    assert (here / "brief.toml").read_text(encoding="utf-8") == 'title = "mine"\n'
+    assert "brief.toml" in capsys.readouterr().err
+
+
+def test_todays_formula_stands_as_it_is(here: Path, capsys: Captured) -> None:
+    (here / "today.csv").write_bytes((DEMO / "today.csv").read_bytes())
+    assert main(["new", "--from", "today.csv", "--kind", "cream scrub"]) == 0
+    assert "Read as % of the jar; total read 100." in capsys.readouterr().out
+    assert main(["design", "brief.toml", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    percent = {line["ingredient"]: line["percent"] for line in answer["formula"]}
+    assert percent["sea salt, fine"] == pytest.approx(32, abs=0.01)
+
+
+def test_a_name_of_todays_formula_that_is_not_known_is_asked_back(here: Path, capsys: Captured) -> None:
+    (here / "today.csv").write_text("ingredient,percent\nbeeswaxx,20\nolive oil,80\n", encoding="utf-8")
+    assert main(["new", "--from", "today.csv"]) == 2
+    assert "beeswax" in capsys.readouterr().err
+    assert not (here / "brief.toml").exists()
+
+
+def test_neither_a_kind_nor_a_formula_is_no_beginning(capsys: Captured) -> None:
+    assert main(["new"]) == 2
+    assert "--from FORMULA" in capsys.readouterr().err
+
+
+def test_the_brief_is_in_the_json(capsys: Captured) -> None:
+    assert main(["new", "--kind", "balm", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["status"] == "written"
+    assert 'kind = "balm"' in answer["brief"]

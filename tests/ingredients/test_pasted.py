@@ -1,0 +1,70 @@
+"""What is pasted from a spreadsheet or typed: amounts, prices and packs, and names that are asked back."""
+
+import pytest
+
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.pasted import CHARACTERS, formula_in, shelf_in
+
+CATALOGUE = read_catalogue()
+
+SAME = [("beeswax", 20.0), ("sorbitol, 70 %", 3.0), ("olive oil", 77.0)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "beeswax\t20\nsorbitol, 70 %\t3\nolive oil\t77\n",
+        "Beeswax;20;\nsorbitol, 70 %;3\nolive oil;77",
+        'ingredient,percent\nbeeswax,20\n"sorbitol, 70 %",3\nolive oil,77\ntotal,100\n',
+        "Beeswax 20 %\nsorbitol, 70 % 3 %\nOlive oil: 77%\nTotal 100 %",
+        "20% beeswax\n3% sorbitol, 70 %\n77% olive oil",
+        "Ingredient\t% w/w\tphase\nbeeswax\t20\toil phase\nsorbitol, 70 %\t3\twater phase\nolive oil\t77\toil phase",
+    ],
+    ids=["tabs", "semicolons", "csv", "lines", "amount first", "other heads"],
+)
+def test_the_ways_to_write_a_formula_are_one(text: str) -> None:
+    pasted = formula_in(text, CATALOGUE)
+    assert pasted.faults == ()
+    assert [(line.ingredient, line.amount) for line in pasted.lines] == SAME
+    assert pasted.total == 100.0
+
+
+def test_the_unit_is_that_of_the_lines() -> None:
+    assert formula_in("beeswax 20 g\nolive oil 0.08 kg", CATALOGUE).column == "grams"
+    assert [line.amount for line in formula_in("beeswax 20 g\nolive oil 0.08 kg", CATALOGUE).lines] == [20.0, 80.0]
+    assert formula_in("beeswax 2 parts\nolive oil 7 parts", CATALOGUE).column == "parts"
+    assert formula_in("beeswax 2 parts\nolive oil 7 g", CATALOGUE).faults
+
+
+def test_a_name_that_is_not_certain_is_asked_back_with_what_it_may_be() -> None:
+    (line,) = formula_in("shea butter 20", CATALOGUE).lines
+    assert line.ingredient == ""
+    assert set(line.near) >= {"shea butter, refined", "shea butter, unrefined"}
+
+
+def test_a_row_without_an_amount_is_told_and_the_others_are_read() -> None:
+    pasted = formula_in("beeswax 20\nsome words\nolive oil 80", CATALOGUE)
+    assert len(pasted.lines) == 2
+    assert "row 2" in str(pasted.faults[0])
+
+
+def test_a_text_too_long_is_refused_in_words() -> None:
+    assert "at most" in str(formula_in("a 1\n" * CHARACTERS, CATALOGUE).faults[0])
+    assert len(formula_in("a 1\n" * 300, CATALOGUE).faults) == 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["glycerin\t21,00 EUR\t5 kg\t6.2", "ingredient;pack price (EUR);pack;stock\nglycerin;21;5;6.2"],
+    ids=["cells", "with heads"],
+)
+def test_a_shelf_has_prices_packs_and_what_is_there(text: str) -> None:
+    (row,), faults = shelf_in(text, CATALOGUE)
+    assert faults == ()
+    assert (row.ingredient, row.price, row.pack, row.stock) == ("glycerin", 21.0, 5.0, 6.2)
+
+
+def test_a_shelf_may_be_names_alone() -> None:
+    rows, faults = shelf_in("beeswax\nolive oil\n", CATALOGUE)
+    assert [row.ingredient for row in rows] == ["beeswax", "olive oil"]
+    assert faults == ()

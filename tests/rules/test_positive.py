@@ -1,0 +1,149 @@
+"""What stands on no list of what is allowed is not allowed, and nothing of it is proposed."""
+
+import datetime
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from optiform.brief.file import read_brief
+from optiform.design.answer import Designed
+from optiform.design.design import design
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.ingredient import Ingredient
+from optiform.reading.faults import BadInput
+from optiform.review.answer import Report
+from optiform.review.measures import Setting
+from optiform.review.report import report
+from optiform.rules.law import Scope
+from optiform.rules.positive import not_allowed, standings
+from tests.builders import ingredient
+
+DAY = datetime.date(2026, 11, 26)
+
+
+def scope(market: str, use: str = "rinse-off", area: str = "body", day: datetime.date = DAY) -> Scope:
+    return Scope(use, area, (market,), day)
+
+
+def bought_as(function: str, **shares: float) -> Ingredient:
+    return ingredient("our stuff", 1.0, function, contains={name.replace("_", " "): x for name, x in shares.items()})
+
+
+def judged(item: Ingredient, where: Scope) -> Report:
+    water = ingredient("water", 0.0, "water", contains={"Aqua": 100.0})
+    lines = (Line(item, 0.001, "cool-down"), Line(water, 0.999, "water phase"))
+    return report(Formula("f", lines), Setting(scope=where))
+
+
+@pytest.mark.parametrize(
+    ("function", "inci", "market", "law"),
+    [
+        ("preservative", "Phenoxyethanol", "EU", True),
+        ("preservative", "Phenoxyethanol", "GB", True),
+        ("preservative", "Linalool", "EU", False),
+        ("preservative", "Linalool", "GB", False),
+        ("preservative", "Linalool", "US", True),  # no list there
+        ("humectant", "Linalool", "EU", True),
+        ("preservative", "Caprylhydroxamic Acid", "EU", None),
+        ("preservative", "caprylyl glycol", "GB", None),
+        ("preservative", "Ethylhexylglycerin", "EU", None),
+        ("preservative", "Glycerin", "EU", None),  # all of it is used for other purposes
+        ("preservative", "Moon Dust", "EU", None),  # may stand there under another name
+        ("preservative", "Sodium o-Phenylphenate", "EU", True),
+        ("preservative", "Sodium o-Phenylphenate", "GB", False),
+        ("uv filter", "Octocrylene", "EU", True),
+        ("uv filter", "Linalool", "EU", False),
+        ("uv filter", "Octocrylene", "US", None),  # makes a drug of it
+        ("colourant", "CI 77491", "EU", True),
+        ("colourant", "CI 77491", "US", True),
+        ("colourant", "Henna", "EU", False),
+        ("colourant", "Henna", "US", False),
+        ("colourant", "Mica", "EU", None),
+        ("colourant", "Mica", "US", True),
+        ("colourant", "Ultramarines", "US", True),
+    ],
+)
+def test_what_a_list_says_of_a_line(function: str, inci: str, market: str, law: bool | None) -> None:
+    found = judged(bought_as(function, **{inci.replace(" ", "_"): 100.0}), scope(market))
+    assert found.keeps_law is law
+    if law is False:
+        (words,) = [said for said in found.warnings if said.text.startswith(f"Not allowed: our stuff as a {function}")]
+        assert words.level == "stop"
+        assert "Annex" in words.text or "21 CFR" in words.text
+    if law is None:
+        assert [said for said in found.warnings if f"allowed as a {function} is not known" in said.text]
+
+
+def test_one_listed_constituent_is_enough() -> None:
+    assert list(standings(bought_as("preservative", Phenoxyethanol=10.0, Linalool=90.0), scope("EU"))) == []
+
+
+def test_a_second_function_is_not_known_where_nothing_is_listed() -> None:
+    booster = replace(bought_as("humectant", Linalool=100.0), functions=("humectant", "preservative"))
+    (point,) = standings(booster, scope("EU"))
+    assert point.allowed is None
+    assert "bought first as a humectant" in point.why
+
+
+@pytest.mark.parametrize(("day", "law"), [("2026-07-14", True), ("2026-07-15", False)])
+def test_a_uv_filter_is_listed_until_it_is_struck(day: str, law: bool) -> None:
+    where = scope("GB", day=datetime.date.fromisoformat(day))
+    filtering = bought_as("uv filter", **{"4-Methylbenzylidene_Camphor": 100.0})
+    assert judged(filtering, where).keeps_law is law
+
+
+@pytest.mark.parametrize(("use", "law"), [("rinse-off", True), ("leave-on", False)])
+def test_a_colour_for_rinse_off_products_is_not_left_on(use: str, law: bool) -> None:
+    assert judged(bought_as("colourant", CI_10006=100.0), scope("EU", use)).keeps_law is law
+
+
+def test_a_colour_that_the_us_lists_for_external_use_is_not_for_lips() -> None:
+    assert judged(bought_as("colourant", Ultramarines=100.0), scope("US", "leave-on", "lips")).keeps_law is False
+
+
+@pytest.mark.parametrize("market", ["EU", "GB", "US"])
+def test_no_shipped_preservative_is_forbidden(market: str) -> None:
+    items = read_catalogue().ingredients.values()
+    assert [item.name for item in items if item.has("preservative") and not_allowed(item, scope(market))] == []
+
+
+BRIEF = (
+    'title = "t"\nkind = "lotion"\nuse = "rinse-off"\nmarkets = ["{market}"]\ndate = 2026-11-26\n'
+    'own_files = ["own.csv"]\ncandidates = ["water", "glycerin", "our stuff"]\n[goal]\nlowest = "cost"\n{more}'
+)
+
+
+def brief(folder: Path, market: str, more: str = "") -> Path:
+    (folder / "own.csv").write_text(
+        "ingredient,phase,functions,inci,price (EUR/kg)\nour stuff,water phase,preservative,Linalool,0.1\n"
+        "water,,,,0.5\nglycerin,,,,2\n",
+        encoding="utf-8",
+    )
+    path = folder / "brief.toml"
+    path.write_text(BRIEF.format(market=market, more=more), encoding="utf-8")
+    return path
+
+
+def test_a_design_leaves_out_what_no_list_allows_and_says_why(tmp_path: Path) -> None:
+    asked = read_brief(brief(tmp_path, "EU"))
+    assert [name for name, why in asked.left_out if "not allowed as a preservative (EU" in why] == ["our stuff"]
+    answer = design(asked)
+    assert isinstance(answer, Designed)
+    assert answer.formula.fraction("our stuff") == 0
+    there = read_brief(brief(tmp_path, "US"))
+    assert "our stuff" in [item.name for item in there.mix.ingredients]
+
+
+def test_a_line_that_asks_for_it_is_a_fault_with_the_law(tmp_path: Path) -> None:
+    with pytest.raises(BadInput) as caught:
+        read_brief(brief(tmp_path, "EU", '[lines]\n"our stuff" = "1 %"\n'))
+    assert "cannot be overruled" in str(caught.value)
+    assert "Annex V" in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ["Blue 1", "FD&C Blue No. 1", "CI 42090", "ci 42090", "C.I. 42090"])
+@pytest.mark.parametrize("market", ["EU", "GB", "US"])
+def test_a_colour_is_listed_by_every_name_of_its(name: str, market: str) -> None:
+    assert list(standings(bought_as("colourant", **{name: 100.0}), scope(market))) == []

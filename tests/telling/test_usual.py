@@ -1,0 +1,56 @@
+"""What an answer went by where the brief is silent is told in one sentence each."""
+
+from dataclasses import replace
+
+import pytest
+
+from optiform.design.answer import Designed, NoFormula
+from optiform.design.design import design
+from optiform.telling.design import designed
+from optiform.telling.document import document
+from optiform.telling.impossible import impossible
+from optiform.telling.terminal import terminal
+from tests.kind_shelves import bare_brief
+
+LOTION = (
+    "water", "glycerin", "emulsifying wax NF", "cetyl alcohol", "sunflower oil, high oleic",
+    "phenoxyethanol + ethylhexylglycerin",
+)  # fmt: skip
+
+
+def answered(*without: str) -> Designed | NoFormula:
+    return design(bare_brief("lotion", {name: 5.0 for name in LOTION if name not in without}))
+
+
+def test_a_bare_brief_says_what_it_was_answered_by_and_prices_nothing() -> None:
+    answer = answered()
+    assert isinstance(answer, Designed)
+    telling = designed(answer)
+    text = " ".join(telling.sentences)
+    assert "nearest to what is usual in a lotion, not the cheapest" in text
+    assert "no formula within your limits is nearer to what is usual" in text
+    assert "saves" not in terminal(telling, 90)
+    assert len(terminal(telling.brief(), 90).splitlines()) <= 40
+    assert "not the cheapest" in document(telling)
+
+
+def test_which_usual_ranges_gave_is_one_sentence() -> None:
+    brief = bare_brief("lotion", dict.fromkeys(LOTION, 5.0))
+    dry = replace(brief, ranges=tuple(
+        replace(span, low=0.0, high=0.5, source="brief") if item.name == "water" else span
+        for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True)
+    ))  # fmt: skip
+    answer = design(dry)
+    assert isinstance(answer, Designed)
+    (told,) = [words for words in designed(answer).sentences if words.startswith("Not kept")]
+    assert told.startswith("Not kept beside your limits and your shelf, though usual: ")
+    assert "water at least 60 % of the jar, here 50" in told
+
+
+@pytest.mark.parametrize("gone", ["emulsifying wax NF", "phenoxyethanol + ethylhexylglycerin"])
+def test_a_lacking_part_is_told_with_what_to_buy(gone: str) -> None:
+    answer = answered(gone)
+    assert isinstance(answer, NoFormula)
+    (told,) = [words for words in impossible(answer).brief().sentences if "must have" in words]
+    assert "No candidate serves a part that a lotion must have (share of " in told
+    assert gone in told, "the first three that makers take"

@@ -1,0 +1,287 @@
+"""A product is begun: from nothing to a printed sheet, from what is made today, from a label, from another product."""
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from streamlit.testing.v1 import AppTest
+from workbench.state import Key
+
+from optiform.brief.file import KEYS
+from optiform.reading.paths import UI
+from optiform.workshop.products import state_of
+from optiform.workshop.records import Product, Step
+from optiform.workshop.store import Workshop
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Locator, Page
+
+MOST, FIRST = 35, 10  # clicks to a printed sheet, and to a first formula
+
+
+PASTE = "glycerin\t21.00\t5 kg\t6.2\nshea butter, refined\t15\t1 kg"
+
+
+class Clicks:
+    """Every click of a maker, counted."""
+
+    def __init__(self, page: "Page") -> None:
+        self.page, self.count = page, 0
+
+    def on(self, what: "Locator") -> None:
+        from tests.ui.browser import settled
+
+        what.click()
+        self.count += 1
+        self.page.wait_for_timeout(200)
+        settled(self.page)
+
+    def menu(self, section: str, page: str) -> None:
+        """Two clicks: a menu of the head, and a page in it."""
+        self.on(self.page.get_by_test_id("stTopNavSection").filter(has_text=section))
+        link = self.page.get_by_test_id("stTopNavDropdownLink").filter(has_text=re.compile(f"{re.escape(page)}$"))
+        self.on(link)
+
+    def choose(self, key: str, option: str) -> None:
+        """Two clicks: a list, and what stands in it."""
+        from tests.ui.browser import keyed
+
+        self.on(keyed(self.page, key).locator("input").first)
+        self.on(self.page.get_by_role("option", name=option, exact=True).first)
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_from_nothing_to_a_printed_batch_sheet(page: "Page", kept: Path, width: int) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, keyed, settled
+
+    page.set_viewport_size({"width": width, "height": 900})
+    clicks = Clicks(page)
+    if width < 700:  # the menus are behind a button there
+        clicks.on(page.get_by_test_id("stExpandSidebarButton"))
+        clicks.on(page.get_by_role("link", name="New product"))
+        page.keyboard.press("Escape")
+    else:
+        clicks.menu("Products", "New product")
+    expect(page.locator("h1").last).to_have_text("New product", timeout=PATIENCE)
+    if width < 700 and page.get_by_test_id("stSidebarCollapseButton").is_visible():
+        clicks.on(page.get_by_test_id("stSidebarCollapseButton"))
+    keyed(page, "new-title").locator("input").fill("Green clay lotion")
+    clicks.choose("new-kind", "lotion")
+    clicks.on(page.get_by_role("button", name="Paste from a spreadsheet"))
+    keyed(page, "paste-shelf").locator("textarea").fill("glycerin\t21.00\t5 kg\t6.2\nshea butter, refined\t15\t1 kg")
+    keyed(page, "paste-shelf").locator("textarea").press("Control+Enter")
+    expect(keyed(page, "paste-on-shelf").get_by_role("button")).to_be_enabled(timeout=PATIENCE)
+    clicks.on(keyed(page, "paste-on-shelf").get_by_role("button"))
+    clicks.on(keyed(page, "begin").get_by_role("button"))
+    expect(page.locator("h1").first).to_have_text("Green clay lotion", timeout=PATIENCE)
+    expect(page.get_by_text("Weigh this")).to_be_visible(timeout=PATIENCE)
+    assert clicks.count <= FIRST
+    page.reload()  # in the middle
+    settled(page)
+    expect(page.locator("h1").first).to_have_text("Green clay lotion", timeout=PATIENCE)
+    expect(page.get_by_text("To decide next")).to_be_visible(timeout=PATIENCE)
+    if width < 700:
+        clicks.on(page.get_by_test_id("stExpandSidebarButton"))
+        clicks.on(page.get_by_role("link", name="Batch", exact=True))
+    else:
+        clicks.menu("Make and sell", "Batch")
+    expect(page.locator("h1").last).to_have_text("Batch", timeout=PATIENCE)
+    expect(keyed(page, "html").get_by_role("button")).to_be_visible(timeout=PATIENCE)
+    if width < 700 and page.get_by_test_id("stSidebarCollapseButton").is_visible():
+        clicks.on(page.get_by_test_id("stSidebarCollapseButton"))
+    with page.expect_download() as waiting:
+        clicks.on(keyed(page, "html").get_by_role("button"))
+    sheet = Path(waiting.value.path()).read_text(encoding="utf-8")
+    assert "glycerin" in sheet
+    assert "shea butter, refined" in sheet
+    assert clicks.count <= MOST
+    with Workshop.open(kept, create=False) as workshop:
+        assert [product.name for product in workshop.read(Product)] == ["Green clay lotion"]
+
+
+# -- without a browser -------------------------------------------------------------------------------------------------
+
+
+def new(way: str = "", **state: object) -> AppTest:
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.switch_page("views/new.py")
+    at.run()
+    if way:
+        at.session_state["new-way"] = way
+    for key, value in state.items():
+        at.session_state[key] = value
+    at.run()
+    assert not at.exception, at.exception
+    return at
+
+
+def records(data: Path) -> Workshop:
+    return Workshop.open(data, create=False)
+
+
+def test_a_kind_lays_its_shelf_and_a_formula_stands(data: Path) -> None:
+    at = new()
+    at.text_input("new-title").set_value("Winter balm").run()
+    at.selectbox("new-kind").set_value("balm").run()
+    assert sum(row.ticked for row in at.session_state[Key.NEW].rows.values()) >= 3
+    at.button("begin").click().run()
+    assert not at.exception
+    with records(data) as workshop:
+        (product,) = workshop.read(Product)
+        (step,) = workshop.read(Step)
+        content = state_of(workshop, step)
+    assert product.name == "Winter balm"
+    assert 'kind = "balm"' in content.brief
+    assert "# " in content.brief, "commented"
+    assert content.files["shelf.csv"].startswith("ingredient")
+
+
+def test_what_is_typed_on_the_shelf_stays_when_another_kind_is_looked_at() -> None:
+    at = new()
+    at.selectbox("new-kind").set_value("balm").run()
+    rows = at.session_state[Key.NEW].rows
+    laid = at.session_state[Key.NEW].laid
+    number = list(rows).index("olive oil")
+    at.session_state[f"shelf {laid}"] = {
+        "edited_rows": {number: {"price of a pack": 9.0, "on the shelf": True}}, "added_rows": [], "deleted_rows": [],
+    }  # fmt: skip
+    from workbench import shelf
+
+    changed = dict(rows) | {"olive oil": shelf.Row(True, 9.0)}
+    at.session_state[Key.NEW] = shelf.Shelf(changed, laid)
+    at.selectbox("new-kind").set_value("body butter").run()
+    assert at.session_state[Key.NEW].rows["olive oil"].price == 9.0
+
+
+def test_a_formula_that_is_pasted_asks_back_what_is_not_certain(data: Path) -> None:
+    at = new("a formula of mine", **{"new-formula": "shea butter 20\nolive oil 70\nbeeswax 10"})
+    assert "begin" not in [button.key for button in at.button]
+    at.selectbox("which formula 0 shea butter").set_value("shea butter, unrefined").run()
+    assert any("Read as % of the jar; total read 100" in str(text.value) for text in at.markdown)
+    at.button("begin").click().run()
+    assert not at.exception
+    with records(data) as workshop:
+        content = state_of(workshop, workshop.read(Step)[0])
+    assert '"shea butter, unrefined",20' in content.files["today.csv"]
+    assert 'reference = "today.csv"' in content.brief
+
+
+def test_a_sum_that_is_not_whole_is_told_and_not_trusted() -> None:
+    at = new("a formula of mine", **{"new-formula": "olive oil 70\nbeeswax 20"})
+    assert any("sum to 90, not 100" in str(text.value) for text in at.markdown)
+
+
+def test_a_label_begins_a_product_from_its_centre(data: Path) -> None:
+    at = new("a label", **{"new-label": "Olea Europaea Fruit Oil, Cera Alba"})
+    for box in [each for each in at.selectbox if str(each.key).startswith("which label")]:
+        box.set_value(box.options[0]).run()
+    at.button("begin").click().run()
+    assert not at.exception
+    with records(data) as workshop:
+        content = state_of(workshop, workshop.read(Step)[0])
+    assert "olive oil" in content.files["today.csv"]
+
+
+def test_a_copy_of_another_product_leaves_the_other_as_it_is(data: Path) -> None:
+    at = new()
+    at.selectbox("new-kind").set_value("balm").run()
+    at.button("begin").click().run()
+    at.switch_page("views/new.py").run()
+    at.session_state["new-way"] = "another product"
+    at.run()
+    at.text_input("new-title").set_value("Summer balm").run()
+    at.button("begin").click().run()
+    assert not at.exception
+    with records(data) as workshop:
+        assert [product.name for product in workshop.read(Product)] == ["Balm", "Summer balm"]
+
+
+CONTROLS = {"title", "kind", "use", "area", "markets", "date", "batch", "jar", "scale", "currency", "usual", "goal",
+            "candidates", "claims", "missing", "count_as_oil", "ph", "overrule"}  # fmt: skip
+ELSEWHERE = {"limits", "lines", "exclude", "own_files", "reference"}  # sliders, the table of lines, Ingredients, Files
+
+
+def test_every_key_of_a_brief_has_a_control() -> None:
+    assert CONTROLS | ELSEWHERE == KEYS
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    keys = {str(each.key).rpartition(" ")[0].removeprefix("several ")
+            for kind in ("selectbox", "text_input", "number_input", "multiselect", "date_input", "segmented_control",
+                         "button_group")
+            for each in at.get(kind)}  # fmt: skip
+    assert CONTROLS - keys <= {"candidates"}, "which is a group of buttons"
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "written"),
+    [
+        ("jar", "250 g", "250 g"), ("scale", "0.01 g", "0.01 g"), ("title", "Foot polish", "Foot polish"),
+        ("usual", "warn", "warn"), ("missing", "leave out", "leave out"),
+    ],
+)  # fmt: skip
+def test_a_control_writes_its_key_and_undo_takes_it_back(key: str, value: str, written: str) -> None:
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    before = at.session_state[Key.BENCH].document.get(key)
+    kinds = [*at.text_input, *at.selectbox]
+    (control,) = (each for each in kinds if str(each.key).rpartition(" ")[0] == key)
+    control.set_value(value).run()
+    assert not at.exception
+    assert at.session_state[Key.BENCH].document[key] == written
+    at.button("undo").click().run()
+    assert at.session_state[Key.BENCH].document.get(key) == before
+
+
+def test_a_value_that_cannot_be_read_is_told_and_changes_nothing() -> None:
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    (jar,) = (each for each in at.text_input if str(each.key).startswith("jar "))
+    jar.set_value("a lot").run()
+    assert at.session_state[Key.BENCH].document["jar"] == "150 g"
+    assert any("Not taken" in str(toast.value) for toast in at.toast)
+
+
+def test_the_goal_can_be_another() -> None:
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    (goal,) = (each for each in at.selectbox if str(each.key).rpartition(" ")[0] == "goal")
+    goal.set_value("nearest to today's formula").run()
+    assert not at.exception
+    assert at.session_state[Key.BENCH].document["goal"] == {"nearest": "reference"}
+
+
+def ingredients() -> AppTest:
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.switch_page("views/ingredients.py")
+    return at.run()
+
+
+def put_there(at: AppTest) -> AppTest:
+    (button,) = (each for each in at.button if each.label == "Put it in my table")
+    return button.click().run()
+
+
+def test_an_ingredient_of_ones_own_is_put_into_the_table_with_a_form() -> None:
+    at = ingredients()
+    at.text_input("own-name").set_value("marsh balm")
+    at.selectbox("own-phase").set_value("oil phase")
+    at.multiselect("own-functions").set_value(["butter"])
+    at.selectbox("own-like").set_value("mango butter")
+    at.number_input("own-price").set_value(9.0)
+    at.text_input("own-pack").set_value("1 kg")
+    put_there(at)
+    assert not at.exception
+    assert not at.error
+    text = at.session_state[Key.BENCH].files["workshop.csv"]
+    assert "marsh balm" in text
+    assert "mango butter" in text.partition("marsh balm")[2]
+    at.button("undo").click().run()
+    assert "marsh balm" not in at.session_state[Key.BENCH].files["workshop.csv"]
+
+
+def test_an_ingredient_that_says_too_little_is_not_put_there() -> None:
+    at = ingredients()
+    before = at.session_state[Key.BENCH]
+    at.text_input("own-name").set_value("marsh balm")
+    put_there(at)
+    assert "phase and functions" in "".join(str(each.value) for each in at.markdown)
+    assert at.session_state[Key.BENCH] == before

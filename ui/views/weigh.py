@@ -1,0 +1,39 @@
+"""Weighable: the best formula that your scale can show, of few lines if that is wished."""
+
+import streamlit as st
+from workbench import answers, papers, parts, proposals
+from workbench.question import asked
+
+from optiform.brief.brief import Brief
+from optiform.design.answer import NoFormula
+from optiform.design.steps import Unweighable, Weighed
+from optiform.design.weigh import weigh
+from optiform.telling.document import document
+from optiform.telling.weigh import unweighable, weighed
+
+st.title("Weighable")
+st.markdown("The best formula for the brief on the bench in whole steps of your scale; with fewer lines, if you wish.")
+left, middle, right = st.columns(3, vertical_alignment="bottom")
+most = left.number_input("Lines at most", 1, None, None, key="most-lines", placeholder="as many as it takes")
+step = middle.number_input("Your scale shows, g", 0.001, None, None, format="%g", key="weigh-step",
+                           placeholder="as in the brief")  # fmt: skip
+fine = right.number_input("A fine scale shows, g", 0.001, None, None, format="%g", key="fine-step",
+                          placeholder="none")  # fmt: skip
+
+
+def work(brief: Brief) -> Weighed | Unweighable | NoFormula:
+    """The job."""
+    return weigh(brief, most, None, (), step, fine)
+
+
+found: Weighed | Unweighable | NoFormula | None = asked("weigh", (most, step, fine), work)
+if isinstance(found, NoFormula):
+    answers.impossible(found)
+elif isinstance(found, Unweighable):
+    parts.told(unweighable(found), "weigh")
+elif found is not None:
+    telling = weighed(found)
+    parts.told(telling.only(*telling.names[:2]), "weigh")
+    proposals.actions(found.report.formula, "the best", "weighable", "in whole steps of the scale", "weigh")
+    papers.downloads("weigh", lambda: document(telling), telling.table)
+    parts.told(telling.only(*telling.names[2:]), "weigh-more")

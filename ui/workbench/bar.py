@@ -1,0 +1,86 @@
+"""At the head of every page: the product, where it is kept, undo and redo, and what another window did meanwhile."""
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from workbench import places, products, show, state, stepping
+from workbench.products import Clash
+from workbench.state import Key
+
+
+def bar() -> None:
+    """All of it; each part has a place of its own, so that nothing below moves when one comes or goes."""
+    words = state.told()
+    if words:
+        st.toast(show.escape(words), icon=":material/info:")
+    row = st.container(horizontal=True, vertical_alignment="center")
+    _step(row, "undo", "Undo", stepping.undoable(), stepping.undo)
+    _step(row, "redo", "Redo", stepping.redoable(), stepping.redo)
+    with st.container():
+        _kept()
+        _clash()
+
+
+def above(draw: Callable[[], None]) -> Callable[[], None]:
+    """A page with the bar at its head."""
+
+    def drawn() -> None:
+        st.caption(f"**{show.escape(products.title())}**")
+        bar()
+        draw()
+
+    return drawn
+
+
+def _step(place: "st.delta_generator.DeltaGenerator", key: str, word: str, what: str, do: Callable[[], None]) -> None:
+    place.button(
+        f"{word}: {show.escape(what)}" if what else word,
+        icon=f":material/{key}:",
+        key=key,
+        on_click=do,
+        disabled=not what,
+        type="tertiary",
+    )
+
+
+def _kept() -> None:
+    """Where the product is kept, or why it is not."""
+    where = show.escape(places.told(products.place()))
+    if faults := st.session_state.get(Key.UNSAVED):
+        st.error(
+            f"What is changed here cannot be kept in {where} now. It lasts while the workbench runs, and is kept as "
+            "soon as that can be written; a download under Files takes it along.",
+            icon=":material/cloud_off:",
+        )
+        show.listed(faults)
+    elif products.home() is None:
+        name = show.escape(state.bench().name)
+        what = "This is the demo. A copy of it" if products.is_demo() else f"{name} itself is not changed: the product"
+        st.caption(f"{what} is kept in {where} from your first change on.")
+    else:
+        trail = state.trail()
+        kept = "A copy of the demo, kept" if products.is_demo() else "Kept"
+        st.caption(f"{kept} in {where}: step {trail.at} of {max(trail.steps)}.")
+    began = state.began()
+    if began.faults and products.home() is None:
+        st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")
+        show.listed(began.faults)
+
+
+def _clash() -> None:
+    clash: Clash | None = st.session_state.get(Key.CLASH)
+    if clash is None:
+        return
+    theirs = f"This product was changed in another window at {clash.when:%H:%M}: {clash.theirs}."
+    if not clash.mine:
+        st.warning(
+            show.escape(f"{theirs} It stands here now; nothing of yours was waiting."), icon=":material/call_split:"
+        )
+        st.button("Go on with it", key="take-theirs", on_click=stepping.take_theirs)
+        return
+    mine = f"Your change here ({clash.words}) was not written over it: it is step {clash.mine} of the history."
+    st.warning(show.escape(f"{theirs} {mine}"), icon=":material/call_split:")
+    row = st.container(horizontal=True)
+    row.button("Go on with theirs", key="take-theirs", on_click=stepping.take_theirs)
+    row.button("Go on with mine", key="take-mine", on_click=stepping.take_mine)

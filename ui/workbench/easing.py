@@ -1,0 +1,55 @@
+"""A limit that is only just met: eased by a step, and the exact curve of what it costs."""
+
+import streamlit as st
+
+from optiform.brief.brief import Brief
+from optiform.design.answer import NoFormula
+from optiform.design.explore import TradeOff, explore_limit
+from optiform.telling.charts import trade_off_chart
+from optiform.telling.parts import readable
+from workbench import limits, parts, scales, show, state
+from workbench.question import asked
+from workbench.work import Answered
+
+
+def easing(answered: Answered) -> None:
+    """Which limit, a step further out, and its curve where that is wished."""
+    tight = {readable(row["words"]): row for row in answered.data["binding"] if row["kind"] == "limit"}
+    if not tight:
+        return
+    left, right = st.columns([3, 2], vertical_alignment="bottom")
+    words = left.selectbox("A limit that is only just met", list(tight), key="ease-which")
+    row = tight[words]
+    further = _further(answered.answer.brief, row)
+    if further is not None:
+        end = "at least" if row["side"] == "low" else "at most"
+        right.button(f"Ease it to {end} {scales.words(further)}", key="ease", icon=":material/expand:",
+                     on_click=_ease, args=(row["limit"], row["side"], further))  # fmt: skip
+    if st.toggle("What it costs, from end to end", key="ease-curve"):
+        curve(row)
+
+
+def curve(row: state.Document) -> None:
+    """The cost of the best formula for each place at which the limit could stand, as far as its price holds."""
+    name, side, ends = row["limit"], row["side"], (row["valid_from"], row["valid_to"])
+    traded: TradeOff | NoFormula | None = asked(
+        "curve", (name, side, *ends), lambda brief: explore_limit(brief, name, side, *ends)
+    )
+    if isinstance(traded, TradeOff):
+        parts.chart(trade_off_chart(traded), "ease-chart")
+
+
+def _further(brief: Brief, row: state.Document) -> float | None:
+    """The next point of the limit's own scale that asks for less; None where there is none."""
+    for limit in brief.limits:
+        if limit.property.name == row["limit"]:
+            points = scales.scale(limit.property)
+            low = row["side"] == "low"
+            beyond = [point for point in points if (point < row["target"] if low else point > row["target"])]
+            return (max if low else min)(beyond, default=None)
+    return None
+
+
+def _ease(name: str, side: str, end: float) -> None:
+    limits.set_end(name, side, end)
+    state.tell(f"{show.escape(name)}: eased to {scales.words(end)}.")

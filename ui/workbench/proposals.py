@@ -1,0 +1,73 @@
+"""What can be done with a proposed formula, alike on every page: take it, keep it as a draft, compare it."""
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import streamlit as st
+
+from optiform.brief.brief import Brief
+from optiform.ingredients.formula import Formula
+from optiform.review.compare import compare
+from optiform.review.measures import setting_of
+from optiform.telling.compare import compared
+from optiform.telling.formula import share_of
+from workbench import load, parts, show, state, work
+from workbench.state import Key
+
+TODAY_FILE = "today.csv"
+MOST = 3  # proposals beside today's
+
+
+def actions(formula: Formula, parent: str, name: str, reason: str, key: str) -> None:
+    """Take the formula as today's, keep it as a draft, or compare it; each can be undone or is only added."""
+    row = st.container(horizontal=True)
+    if row.button("Take it", key=f"take-{key}", icon=":material/check:", help="it becomes today's formula"):
+        take(formula, f"{name} is today's formula")
+        st.rerun()
+    with row:
+        show.keep(formula, parent, name, reason, key)
+    if row.button("Compare", key=f"compare-{key}", icon=":material/compare_arrows:"):
+        draft = state.keep(state.Variant(name, parent, reason, tuple(lines_of(formula))))
+        st.session_state[Key.PICKED] = [state.TODAY, draft]
+        st.switch_page("views/variants.py")
+
+
+def take(formula: Formula, words: str) -> None:
+    """Make a formula today's. Where the brief named no goal, that one stands until another is wished."""
+    bench = state.bench()
+    name = str(bench.document.get("reference") or TODAY_FILE)
+    document = dict(bench.document) | {"reference": name}
+    if "reference" not in bench.document:
+        document.setdefault("goal", {"nearest": "reference"})
+    taken = load.judged(replace(bench.saying(document), files={**bench.files, name: written(formula, name)}))
+    if isinstance(taken, work.Refused):
+        state.tell(f"Not taken: {taken.faults[0]}")
+    else:
+        state.replace_bench(taken.bench, words)
+        state.tell(f"{words[0].upper()}{words[1:]}.")
+
+
+def written(formula: Formula, name: str = TODAY_FILE) -> str:
+    """A formula as the text of a file of this name, % of the whole."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, Path(name).name)
+        formula.write(path)
+        return path.read_text(encoding="utf-8")
+
+
+def lines_of(formula: Formula) -> list[tuple[str, float, str]]:
+    """Ingredient, % of the whole and phase of every line."""
+    return [(line.ingredient.name, share_of(line), line.phase) for line in formula.lines]
+
+
+def beside_today(brief: Brief, options: Sequence[Formula], key: str) -> None:
+    """The first options as columns beside today's: cost, firmness and label first, then what moved."""
+    if brief.reference is None or not options:
+        return
+    named = [replace(formula, name=f"option {number}") for number, formula in enumerate(options[:MOST], 1)]
+    telling = compared(compare([replace(brief.reference, name=state.TODAY), *named], setting_of(brief), brief.step))
+    with st.expander("Beside today's formula", icon=":material/view_column:", expanded=True):
+        for section in telling.only("answer", "firmness", "lines").sections:
+            parts.body(section, f"beside-{key}-{section.name}")
