@@ -465,7 +465,7 @@ def test_texture_says_when_there_is_nothing_to_offer() -> None:
     pins = {name: f"{percent} %" for name, percent, _ in today_lines()}
     only.document["lines"] = pins
     at = page("texture", only)
-    assert "No formula from these candidates has firmness 120 at 20 °C" in texts(at.warning)
+    assert "No formula was found with firmness 120 at 20 °C" in texts(at.warning)
 
 
 def today_lines() -> list[tuple[str, float, str]]:
