@@ -292,7 +292,8 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
     asked = Demand(
         wanted.name, wanted.unit, side, target, "limit", near(wanted, mix), bends=True, bent=_cases(wanted, mix)
     )
-    return [(asked, *_within(wanted, mix))]
+    pieces = wanted.pieces(mix) if wanted.pieces and side == "high" else (asked.terms,)
+    return [(*(replace(asked, terms=piece) for piece in pieces), *_within(wanted, mix))]
 
 
 def near(wanted: Property, mix: Mix) -> Callable[[Vector], Terms]:

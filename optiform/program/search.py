@@ -21,7 +21,7 @@ from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import SAME_POINT
-from optiform.properties.base import Mix, Ratio, Terms
+from optiform.properties.base import Bent, Mix, Ratio, Terms
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
 
@@ -112,6 +112,9 @@ class _Objective:
             return _nearest(self.brief, self.goal)
         if isinstance(self.goal, NearestUsual):
             return _nearest_usual(self.brief, self.goal)
+        wanted = self.goal.wanted
+        if isinstance(self.goal, Lowest) and isinstance(wanted, Bent) and wanted.pieces:
+            return _least_of_largest(self.brief, [piece(x) for piece in wanted.pieces(self.brief.mix)])
         terms = self.terms(x)
         ratio = terms.at(x) or 0.0
         at = 0.0 if terms.whole else ratio
@@ -180,6 +183,18 @@ def _nearest_usual(brief: Brief, goal: NearestUsual) -> Program:
         coefficients[[count + 2 * k, count + 2 * k + 1]] = -1.0, 1.0
         rows.append(Row(f"off the usual {aim.wanted.name}", coefficients, Sense.EQUAL, 0.0))
     return base.with_rows(rows)
+
+
+def _least_of_largest(brief: Brief, pieces: Sequence[Terms]) -> Program:
+    """Least t with p_k x <= t for every piece; a helper has t as a share of the most that any formula can have."""
+    planes = np.array([piece.numerator for piece in pieces])
+    most = float(planes.max()) or 1.0
+    base = frame(brief, np.append(np.zeros(planes.shape[1]), most))
+    rows = (
+        Row(f"piece {k} of {brief.goal.words}", np.append(plane / most, -1.0), Sense.AT_MOST, 0.0)
+        for k, plane in enumerate(planes)
+    )
+    return base.with_rows([*base.rows, *rows])
 
 
 def search(
