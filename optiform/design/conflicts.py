@@ -15,8 +15,9 @@ from optiform.design.answer import Change, NoFormula
 from optiform.program.build import Branch, Demand, Requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import Conflict, explain, proof
+from optiform.program.objective import NOTHING
 from optiform.program.optimum import best_formula
-from optiform.program.search import NOTHING, Infeasible
+from optiform.program.search import Infeasible
 from optiform.program.solver import SolverName
 from optiform.reading.faults import Unsettled
 
