@@ -428,7 +428,7 @@ def test_substitute_starts_from_what_is_out_of_stock() -> None:
     at = page("substitute")
     assert at.multiselect("missing").value == ["mango butter"]
     ranking = table(at, "distance")
-    assert ranking["distance"].is_monotonic_increasing
+    assert ranking["distance"].round(2).is_monotonic_increasing
     assert not ranking["in its place, % of the jar"].str.contains("mango butter").any()
     at.button("keep-do-substitute").click().run()
     (kept,) = at.session_state[Key.VARIANTS]
@@ -450,7 +450,7 @@ def test_texture_offers_options_firmer_and_keeps_one() -> None:
     assert firmness["20 °C"][0] == pytest.approx(100)
     assert firmness["20 °C"][1:].to_numpy() == pytest.approx(120, abs=0.01)
     assert firmness["what changes"].is_unique
-    assert "water -0.76, cetearyl alcohol +0.76" in set(firmness["what changes"])
+    assert "cetearyl alcohol +0.69, water -0.69" in set(firmness["what changes"])
     bands = table(at, "could be from")
     assert (bands["could be from"] <= bands["option 1"]).all()
     at.button("keep-do-texture").click().run()
