@@ -5,6 +5,7 @@ import io
 import re
 import shlex
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,13 +13,6 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
-from optiform.design.alternatives import alternatives
-from optiform.design.cheaper import cheaper
-from optiform.design.explore import explore_limit
-from optiform.design.price_moves import price_uncertainty
-from optiform.design.protect import protect
-from optiform.design.substitute import substitute
-from optiform.design.texture import texture
 from optiform.ingredients.formula import read_formula
 from optiform.properties.firmness import firmness_band
 from optiform.reading.paths import DEMO
@@ -30,6 +24,16 @@ from optiform.telling.explore import explore
 from optiform.telling.frame import comma_separated, frame
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
+from tests.answers import (
+    alternatives,
+    cheaper,
+    explore_limit,
+    price_uncertainty,
+    protect,
+    shared,
+    substitute,
+    texture,
+)
 
 LINES, WIDTH = 40, 90
 COMMANDS = {
@@ -48,6 +52,13 @@ NEVER = re.compile(
     r"\b(gap|slackness|residual|duals?|basis|binding|rungs?|ladder|course|rivals?|swaps?|lognormal|regret|scenarios?"
     r"|phi_m|known how|asked of|degC|safe|stable|preserved|shelf life)\b"
 )
+
+
+@pytest.fixture(autouse=True)
+def answers() -> Iterator[None]:
+    """Each answer is worked out once, however often and by whatever it is told."""
+    with shared():
+        yield
 
 
 @pytest.fixture
