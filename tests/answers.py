@@ -81,3 +81,12 @@ def shared() -> Iterator[None]:
             for job in asked:
                 patch.setattr(f"optiform.commands.{command}.{job.__name__}", job)
         yield
+
+
+@contextmanager
+def shared_by_pages() -> Iterator[None]:
+    """While it lasts, the pages do; they look for a job each time they are drawn."""
+    with pytest.MonkeyPatch.context() as patch:
+        for job in (alternatives, cheaper, explore_limit, substitute, texture, weigh):
+            patch.setattr(f"{job.__module__}.{job.__name__}", job)
+        yield

@@ -15,7 +15,8 @@ from optiform.commands.arguments.parser import Parser, commands_of
 from optiform.reading.faults import Fault
 from optiform.reading.output import Output, kind_of
 from optiform.reading.paths import DEMO
-from tests.answers import shared
+
+pytestmark = pytest.mark.usefixtures("shared_answers")
 
 FORMULA = ("today.csv", "--brief", "brief.toml")
 BATCH = "Q26-031"
@@ -53,13 +54,6 @@ OUTPUTS: list[tuple[tuple[str, ...], dict[str, str]]] = [
 ]
 IDS = [" ".join((*words[: 2 if words[0] in ("trial", "stock") else 1], *names.values())) for words, names in OUTPUTS]
 NAMES = ("csv", "html", "chart", "write")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def answers() -> Iterator[None]:
-    """Each answer is worked out once, whatever is saved of it."""
-    with shared():
-        yield
 
 
 @pytest.fixture(scope="module")
@@ -125,7 +119,7 @@ def obstacles(shop: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, list[str
 
     def looked(output: Output) -> Fault | None:
         zips = "label.txt" if output.kind == ".zip" else "export.zip"
-        forced = ("records.db", "brief.toml", "costs.toml", zips)
+        forced = ("records.db", "brief.toml", zips, *(("costs.toml",) if output.kind else ()))
         tried = [*((file, False) for file in there), *((file, True) for file in forced)]
         passed[output.path.name] += [
             f"{file}, forced: {force}"
@@ -164,6 +158,17 @@ def test_a_file_that_is_there_is_refused_before_the_work_for_each_option(
         told = capsys.readouterr().err
         assert "Traceback" not in told
         assert [file for file in taken.values() if file not in told] == [], "each is named"
+    assert contents(shop) == before
+
+
+@pytest.mark.parametrize("words", dict.fromkeys(words for words, names in OUTPUTS if "--write" in names), ids=" ".join)
+def test_a_formula_does_not_replace_another_kind_of_toml(
+    shop: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    """What it would write is known only after the work."""
+    before = contents(shop)
+    assert saved(words, {"--write": "costs.toml"}, "--force") == 2
+    assert "costs.toml" in capsys.readouterr().err
     assert contents(shop) == before
 
 

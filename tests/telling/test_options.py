@@ -5,7 +5,6 @@ import io
 import re
 import shlex
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -30,10 +29,11 @@ from tests.answers import (
     explore_limit,
     price_uncertainty,
     protect,
-    shared,
     substitute,
     texture,
 )
+
+pytestmark = pytest.mark.usefixtures("shared_answers")
 
 LINES, WIDTH = 40, 90
 COMMANDS = {
@@ -52,13 +52,6 @@ NEVER = re.compile(
     r"\b(gap|slackness|residual|duals?|basis|binding|rungs?|ladder|course|rivals?|swaps?|lognormal|regret|scenarios?"
     r"|phi_m|known how|asked of|degC|safe|stable|preserved|shelf life)\b"
 )
-
-
-@pytest.fixture(autouse=True)
-def answers() -> Iterator[None]:
-    """Each answer is worked out once, however often and by whatever it is told."""
-    with shared():
-        yield
 
 
 @pytest.fixture
