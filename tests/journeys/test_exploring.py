@@ -15,6 +15,8 @@ from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, IMPOSSIBLE, UNPROVEN
 from optiform.reading.paths import DEMO
 from tests.builders import NO_RULES
 
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
 BRIEF = str(DEMO / "brief.toml")
 LIMIT = ["--limit", "solid fat at 30 degC", "--from", "0", "--to", "12"]
 
@@ -55,6 +57,7 @@ def test_alternatives_are_what_explore_gives_by_itself(capsys: pytest.CaptureFix
     assert "as unlike each other as can be" in " ".join(text(capsys, "explore", BRIEF).split())
 
 
+@pytest.mark.anew
 def test_the_same_seed_gives_the_same_answer(capsys: pytest.CaptureFixture[str]) -> None:
     asked = ["explore", BRIEF, "--prices", "10 %", "--scenarios", "500", "--seed", "7"]
     first, second = data(capsys, *asked), data(capsys, *asked)
@@ -153,6 +156,7 @@ def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path
     capsys.readouterr()
 
 
+@pytest.mark.anew
 @pytest.mark.parametrize(
     "asked", [["explore", *LIMIT], ["explore", "--within", "2 %"], ["explore", "--protect", "1"], ["weigh"]]
 )
@@ -164,6 +168,7 @@ def test_what_is_not_decided_is_not_called_impossible(
     assert data(capsys, command, BRIEF, *options, code=UNPROVEN)["status"] == "undecided"
 
 
+@pytest.mark.anew
 @pytest.mark.parametrize("command", ["cheaper", "texture"])
 def test_what_is_not_decided_is_not_called_the_end(
     command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch

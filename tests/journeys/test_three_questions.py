@@ -18,6 +18,8 @@ from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
 from optiform.reading.paths import DEMO
 from tests.telling.test_charts import size, words
 
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
 COMMANDS = {
     "cheaper": ("cheaper", "brief.toml"),
     "substitute": ("substitute", "brief.toml", "mango butter", "--blend", "1"),

@@ -26,6 +26,7 @@ from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO, GUIDE
 from optiform.review.answer import State
 from optiform.telling.schema import names, schema
+from tests.answers import shared
 from tests.dates import ANY_DAY
 
 OFFERS = "ingredient,supplier,pack,price,currency,date\nglycerin,Tarn Mill,5,21,EUR,2026-09-30\n"
@@ -122,7 +123,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[str, str, An
         "ingredient,supplier,pack,price,currency,date\nglycerin,Tarn Mill,5,21,EUR,2026-09-30\n"
     )
     (folder / "lots.csv").write_text(LOTS, encoding="utf-8")
-    with contextlib.chdir(folder):
+    with contextlib.chdir(folder), shared():
         return [(name, line, said(line)) for name, line in LINES]
 
 
