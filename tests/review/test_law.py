@@ -18,7 +18,6 @@ from optiform.rules.law import Scope
 from optiform.telling import json as jsonform
 from optiform.telling.parts import Table, Telling
 from optiform.telling.report import law as law_section
-from tests.builders import NO_RULES
 
 TODAY = datetime.date(2026, 11, 25)
 FIVE = ("PHENOXYETHANOL", "phenoxyethanol", "Phenoxyethanol 100", "2-Phenoxyethanol", "122-99-6")
@@ -57,8 +56,8 @@ def designed(folder: Path, inci: str) -> Designed:
     brief = folder / "brief.toml"
     brief.write_text(
         'title = "t"\nkind = "lotion"\nuse = "rinse-off"\nmarkets = ["EU"]\ndate = 2026-11-25\n'
-        f'own_files = ["own.csv"]\ncandidates = ["water", "our stuff"]\noverrule = {list(NO_RULES)}\n'
-        '[goal]\nlowest = "cost"\n',
+        'own_files = ["own.csv"]\ncandidates = ["water", "our stuff"]\n'
+        'usual = "warn"\noverrule = ["water-needs-preservative", "phenoxyethanol-alone"]\n[goal]\nlowest = "cost"\n',
         encoding="utf-8",
     )
     answer = design(read_brief(brief))
