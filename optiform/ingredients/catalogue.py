@@ -207,10 +207,7 @@ def _shipped() -> Catalogue:
             values=values.get(name, {}),
             fatty_acids=acids.get(name, {}),
         )
-    sources = {
-        row["id"]: Source(row["id"], row["title"], row["note"])
-        for row in shipped("sources")
-    }
+    sources = {row["id"]: Source(row["id"], row["title"], row["note"]) for row in shipped("sources")}
     return Catalogue(ingredients, sources)
 
 

@@ -15,10 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pulp
 
-from optiform.program.arrays import claim
+from optiform.program.arrays import SolverFailed, SolverName, silence_banner
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal, proven_bound
+from optiform.program.claim import claim
 from optiform.program.linear import Program, Vector
-from optiform.program.solver import Model, SolverFailed, SolverName, command, silence_banner, solve
+from optiform.program.solver import solve
+from optiform.program.stated import Model, command
 from optiform.reading.faults import Unproven
 
 ROUNDING = 1e-6

@@ -14,9 +14,9 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Goal, Lowest, Nearest, NearestUsual
-from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.claim import claim
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName
