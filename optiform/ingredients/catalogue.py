@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from unicodedata import normalize
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
-from optiform.ingredients.names import resolve, share_behind
+from optiform.ingredients.names import certain, share_behind
 from optiform.ingredients.own_table import read_own_file
 from optiform.reading import run
 from optiform.reading.faults import MOST, BadInput, Fault
@@ -58,10 +58,10 @@ class Catalogue(Comparable):
 
     def declaring(self, name: str) -> list[Ingredient]:
         """The ingredients that declare this substance and, water apart, nothing else; none for a name with a share."""
-        meant = resolve(name)
-        if not meant.certain or share_behind(name)[1] is not None:
+        substance = certain(name)
+        if substance is None or share_behind(name)[1] is not None:
             return []
-        return [self.ingredients[key] for key in self._alone.get(meant.inci or "", ())]
+        return [self.ingredients[key] for key in self._alone.get(substance, ())]
 
     def near(self, name: str, most: int = 3) -> list[str]:
         """Names that look like `name`, best first, for a message. Never used to guess."""

@@ -197,6 +197,11 @@ class Live:
         self._low[column] = self.program.low[column] + least
         self.highs.changeColBounds(column, float(self._low[column]), float(self._high[column]))
 
+    def enclose(self, low: Vector, high: Vector) -> None:
+        """Set the bounds of all columns. Shapes (columns,)."""
+        self._low[: self.width], self._high[: self.width] = low, high
+        self.highs.changeColsBounds(self.width, self._columns, low, high)
+
     def recost(self, cost: Vector) -> None:
         """Set the costs of all columns. Shape (columns,)."""
         self._cost = cost
