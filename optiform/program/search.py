@@ -13,9 +13,9 @@ from zlib import crc32
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.program.arrays import claim
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.claim import claim
 from optiform.program.elastic import Breach, least_breach
 from optiform.program.linear import Program, Vector
 from optiform.program.objective import Objective
