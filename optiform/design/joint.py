@@ -18,6 +18,7 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.purchase import CENT
 from optiform.program.shelf import Joined, Made, Shelf, joined
 from optiform.program.timed import Timed, Watch, solve_within
+from optiform.program.usage import ceilings
 from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.faults import Unsettled
@@ -75,23 +76,11 @@ class Candidate:
         return self.today is not None and self.needed.kept_by(self.start)
 
     def program(self, at: Vector, bent: bool) -> Program:
-        """The fractions with all that is asked near `at`, and what moves as two helper columns for each line."""
+        """The fractions with all that is asked near `at`, and behind them what moves."""
         program = with_ways(self._frame, self.needed, at, bent)
         if self.today is None:
             return program
-        first, count = len(program.columns), len(at)
-        names = [f"{item.name} {way}" for way in ("up", "down") for item in self.brief.mix.ingredients]
-        none = np.zeros(2 * count)
-        wide = program.widened(names, none, none, np.ones(2 * count))
-        width = len(wide.columns)
-        moves = [
-            Row.of(
-                f"change of {self.brief.mix.ingredients[j].name}", width,
-                {j: 1.0, first + j: -1.0, first + count + j: 1.0}, Sense.EQUAL, float(self.start[j]),
-            )
-            for j in range(count)
-        ]  # fmt: skip
-        return wide.with_rows([*wide.rows, *moves])
+        return _with_moves(program, [item.name for item in self.brief.mix.ingredients], self.start)
 
     @cached_property
     def _frame(self) -> Program:
@@ -104,13 +93,33 @@ class Candidate:
         return base.with_bounds(np.where(free, 0.0, low), np.where(free, 1.0, high))
 
     def effort(self, width: int) -> Vector:
-        """What is made small once the money is least: % points that change hands; of a new formula its cost per kg."""
+        """What is made small once the money is least: % points that change hands and lines that change, each as much
+        as a point; of a new formula its cost per kg.
+        """
         weights, count = np.zeros(width), len(self.start)
         if self.today is None:
             weights[:count] = cost(self.brief.currency).terms(self.brief.mix, self.start).numerator
         else:
-            weights[width - 2 * count :] = 50.0
+            weights[width - 3 * count : width - count], weights[width - count :] = 50.0, 1.0
         return weights
+
+
+def _with_moves(program: Program, names: Sequence[str], start: Vector) -> Program:
+    """The program with three columns more for each line: how far it goes up, how far down, and whether it moves."""
+    first, count = len(program.columns), len(start)
+    high = ceilings(program)[:count]
+    none, most = np.zeros(count), np.concatenate([np.maximum(0.0, high - start), start])
+    wide = program.widened(
+        [f"{name} {way}" for way in ("up", "down") for name in names], np.zeros(2 * count), np.zeros(2 * count), most
+    ).widened([f"{name} moves" for name in names], none, none, np.ones(count), whole=True)
+    width, rows = len(wide.columns), list(wide.rows)
+    for j, name in enumerate(names):
+        up, down, moves = first + j, first + count + j, first + 2 * count + j
+        change = {j: 1.0, up: -1.0, down: 1.0}
+        rows.append(Row.of(f"change of {name}", width, change, Sense.EQUAL, float(start[j])))
+        room = {up: 1.0, down: 1.0, moves: -float(max(most[j], most[count + j]))}
+        rows.append(Row.of(f"{name} changes only if it moves", width, room, Sense.AT_MOST))
+    return wide.with_rows(rows)
 
 
 @dataclass(frozen=True)
