@@ -32,6 +32,7 @@ NAMES = (
     "Declaration",
     "Costs",
     "Buying",
+    "Range",
     "Stock",
     "Trials",
     "Ingredients",
