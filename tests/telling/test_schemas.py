@@ -79,6 +79,8 @@ LINES = (
     ("buy", "buy plan.toml --records ."),
     ("buy", "buy plan.toml --offers offers.csv --lots lots.csv"),
     ("cliffs", "buy plan.toml --records . --cliffs"),
+    ("range", "range plan.toml --records ."),
+    ("range", "range plan.toml --offers offers.csv --lots lots.csv"),
     ("trials", "trial show"),
     ("fit", "trial fit --brief brief.toml"),
     ("predict", 'trial predict new.csv --brief brief.toml --at "10 degC"'),
@@ -142,7 +144,7 @@ def test_every_answer_says_its_schema_and_how_it_ended(answers: list[tuple[str, 
 
 def test_both_endings_of_an_answer_are_tried(answers: list[tuple[str, str, Any]]) -> None:
     endings = {(name, answer["status"]) for name, _, answer in answers}
-    infeasible = {"design", "cheaper", "texture", "explore", "weigh", "from-label", "buy"}
+    infeasible = {"design", "cheaper", "texture", "explore", "weigh", "from-label", "buy", "range"}
     assert {name for name, status in endings if status == "infeasible"} == infeasible
 
 

@@ -36,6 +36,7 @@ NAMES = (
     "Declaration",
     "Costs",
     "Buying",
+    "Range",
     "Stock",
     "Trials",
     "Ingredients",
