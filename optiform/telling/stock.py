@@ -82,7 +82,10 @@ def _expiring(owned: Stock) -> Section:
 
 
 def _overdrawn(held: Sequence[Holding]) -> Section:
-    words = "Of lot {}, {} kg more was taken than came in: weigh what is left, then `optiform stock correct LOT MASS`."
+    words = (
+        "Of lot {}, {} kg more was taken than came in: weigh what is left, then "
+        "`optiform stock correct LOT MASS --reason WORDS`."
+    )
     texts = (words.format(holding.lot.number, number(-holding.kg)) for holding in held)
     return Section("overdrawn", "", sentences(texts, Level.MIND, bullet=False), most=5)
 
@@ -148,7 +151,8 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
     rows = tuple((x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason) for x in saved)
-    none = Sentence("No version is saved yet: `optiform stock keep FORMULA` saves one.")
+    keep = "`optiform stock keep FORMULA --product NAME --name NAME --reason WORDS`"
+    none = Sentence(f"No version is saved yet: {keep} saves one.")
     own = {(x.product, x.name) for x in saved}
     heads = ("product", "version", "ingredient", "percent", "phase")
     of_each = tuple(

@@ -57,7 +57,8 @@ def _age(hours: float) -> str:
 def trials(log: Log) -> Telling:
     """Every trial with what changed and what came of it; behind it how it was made, and its readings."""
     if not log.trials:
-        none = Section("trials", "", (Sentence("No trial is saved yet: `optiform trial log` saves one."),))
+        log_one = "`optiform trial log TRIAL --product NAME --version NAME --aim WORDS`"
+        none = Section("trials", "", (Sentence(f"No trial is saved yet: {log_one} saves one."),))
         return Telling("0 trials", (none,), readings(log))
     count = len(log.readings)
     sections = (
