@@ -14,7 +14,7 @@ from optiform.rules.heat import melts_at
 from optiform.rules.network import without_network
 from optiform.rules.process import EMULSIONS
 
-COLD = 10.0  # degC (50 degF)
+COLD = 10.0  # degC (50 °F)
 WEEK = 7 * DAY
 FIRST_TRIAL = (
     "First trial: make a small batch. Look at it after a day and after a week, in the cold and warm, and after a "
@@ -40,7 +40,7 @@ def method(
     grains = any(pot.of("grains") for pot in (common, *parts))
     return (
         _prepare(),
-        *(own or _usual(common, parts, making, fill, kind)),
+        *(own or _usual(common, parts, making, fill)),
         Step("Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.", None, None, PRACTICE),
         *of_stage("emulsion" if kind in EMULSIONS and common.emulsion else kind, "look"),
         *(_pliable() if grains and not without_network(kind) and not kind.endswith("bar") else ()),
@@ -48,7 +48,7 @@ def method(
     )
 
 
-def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str, kind: str) -> Iterator[Step]:
+def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str) -> Iterator[Step]:
     """What is in the pot decides: an emulsion, a melt or a cold mixture."""
     mass = Mass(common.heated, common.emulsion, making)
     yield from _phases(common, making)
@@ -65,7 +65,7 @@ def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str, kind: s
 
 def _pliable() -> Iterator[Step]:
     words = (
-        "Keep a jar two weeks at 10 degC (50 degF): a good scrub is still pliable then. Check it cold, then warm. No "
+        "Keep a jar two weeks at 10 degC (50 °F): a good scrub is still pliable then. Check it cold, then warm. No "
         "published figure says what pliable is: take a reading of a jar of yours that is."
     )
     yield Step(words, COLD, 14 * DAY, PRACTICE)

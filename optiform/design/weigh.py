@@ -114,10 +114,10 @@ def weigh(
 def _least_note(brief: Brief, least: float | None) -> Iterator[str]:
     """A minimum can cost more than rounding does, so it is named."""
     if least:
-        own = ", but for what the brief gives a least amount of its own" if any(x.low > 0 for x in brief.ranges) else ""
+        own = ", unless the brief sets its own least amount" if any(x.low > 0 for x in brief.ranges) else ""
         yield (
             f"Every line in use is at least {100 * least:.4g} % of the batch ({1000 * brief.batch * least:.4g} g)"
-            f"{own}: with smaller doses another formula may be better."
+            f"{own}. With smaller doses another formula may be better."
         )
 
 
@@ -192,8 +192,8 @@ def _best(task: _Task) -> Weighed | Unweighable:
     if isinstance(free, Unweighable):
         return replace(answer, fewest=_fewest(task)) if answer.decided else answer
     gave = eased_at(usual, task.brief.mix.vector(free.report.formula)).gave
-    words = "; ".join(f"{end.demand.words}, here {end.reached:.3g}" for end in gave)
-    return replace(free, notes=(*free.notes, f"Not kept in whole steps, though usual: {words}."))
+    words = "; ".join(f"{end.demand.name} {end.reached:.3g}, not {end.demand.words}" for end in gave)
+    return replace(free, notes=(*free.notes, f"Unusual with these grams: {words}."))
 
 
 def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:

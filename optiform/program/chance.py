@@ -96,7 +96,7 @@ class Lots(Comparable):
 
 
 def moments(demand: Demand, at: Vector) -> tuple[Vector, Vector]:
-    """m and s of each line of a limit, in its unit; zero for what is no limit of the brief. Shape (lines,) each."""
+    """The m and s of each line of a limit, in its unit; zero for what is no limit of the brief. Shape (lines,) each."""
     terms = demand.terms(at)
     p = terms.numerator
     if demand.kind != "limit":

@@ -150,7 +150,7 @@ def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path
     assert ranges["Glycerin"]["high"] == pytest.approx(10)
     assert ranges["Phenoxyethanol"]["high"] <= 1
     assert sum(row["centre"] for row in found["ranges"]) == pytest.approx(100)
-    assert "Ranges, not a recipe" in " ".join(text(capsys, "from-label", str(label)).split())
+    assert "These are ranges, not a recipe" in " ".join(text(capsys, "from-label", str(label)).split())
     assert main(["from-label", str(label), "--cap", "Glycerin=lots"]) == BAD_INPUT
     assert main(["from-label", str(tmp_path / "none.txt")]) == BAD_INPUT
     capsys.readouterr()

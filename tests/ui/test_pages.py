@@ -404,7 +404,7 @@ def test_cheaper_says_why_a_brief_cannot_be_met() -> None:
     assert "nothing on the shelf" not in texts(at.markdown).casefold()
     assert "No formula can meet this brief." in texts(at.error)
     assert "solid fat at 30 °C at least 40 % of the fats" in texts(at.markdown)
-    assert "before this brief can be met" in texts(at.warning)
+    assert "No formula meets this brief yet" in texts(at.warning)
     at.button("repair-0").click().run()
     assert not at.exception
     assert "not together with what is held near today" in texts(at.warning)
