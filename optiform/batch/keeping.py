@@ -139,5 +139,5 @@ def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], wher
         return Fault(file, place, f"several that fit: {names}", "product and version of one")
     known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is kept yet"
     kept = f"product and version of one that is kept ({known})"
-    how = f"{kept}, or this formula kept first: `optiform stock keep`, or on Variants"
+    how = f"{kept}, or this formula kept first: `optiform stock keep`, or on Drafts"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", how)

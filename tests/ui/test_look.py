@@ -27,7 +27,7 @@ NAMES = (
     "Firmer or softer",
     "Nearly as good",
     "Weighable",
-    "Variants",
+    "Drafts",
     "Batch",
     "Declaration",
     "Costs",
