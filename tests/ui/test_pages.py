@@ -277,11 +277,11 @@ def test_a_limit_can_be_added() -> None:
 
 def test_a_percent_that_is_typed_fixes_the_line_and_counts_at_once() -> None:
     names = list(table(page("bench"), "fixed")["ingredient"])
-    assert "kaolin" not in names, "what the formula does not use stands behind a switch"
+    assert names.index("water") < names.index("kaolin"), "what the formula uses stands first"
     on = lines_edited({0: {"%": 2.0}, 1: {"out": True}}, ["cocoa butter", "kaolin"])
     assert on.document["lines"]["cocoa butter"] == {"low": 2.0, "high": 2.0}
     assert "kaolin" in on.document["exclude"]
-    at = page("bench", on, {"every-candidate": True})
+    at = page("bench", on)
     formula = table(at, "today, %").set_index("ingredient")["% of the jar"]
     assert formula["cocoa butter"] == pytest.approx(2.0, abs=1e-6)
     assert "kaolin" not in formula
@@ -300,6 +300,31 @@ def test_the_table_says_of_each_line_what_one_point_more_does() -> None:
     assert wax["firmness"] > 0 > oil["firmness"]
     full = shown.index[shown["1 point more"].isna() & shown["g"].notna()]
     assert list(full) == ["phenoxyethanol + ethylhexylglycerin"], "the law has no room for a point more"
+
+
+def test_beside_the_formula_stands_what_the_makers_own_instrument_should_read() -> None:
+    firm = table(page("bench"), "you should read")
+    assert list(firm["°C"]) == ["10", "20", "35"]
+    assert firm["you should read"].str.fullmatch(r"\d+ g \(\d+ to \d+\)").all()
+    pushes = [int(cell.split()[0]) for cell in firm["you should read"]]
+    assert pushes == sorted(pushes, reverse=True), "firmest in the cold"
+
+
+def test_what_the_last_step_changed_is_told() -> None:
+    at = page("bench")
+    control(at, "limit solid fat at 30 degC").set_range(12.0, inf).run()
+    (told,) = (each.value for each in at.markdown if each.value.startswith("limit on solid fat at 30 degC:"))
+    assert "% points; +0." in told
+
+
+def test_a_limit_that_cannot_be_is_told_beside_its_control_with_the_repairs() -> None:
+    at = page("bench")
+    control(at, "limit solid fat at 30 degC").set_range(40.0, inf).run()
+    assert "With this no formula can meet the brief." in texts(at.error)
+    assert "With this" not in texts(page("bench", bench(IMPOSSIBLE)).error), "only where it was moved here"
+    at.button("beside-0").click().run()
+    assert not at.exception
+    assert cost(at) > 0
 
 
 def test_a_line_is_fixed_where_it_stands_and_free_again() -> None:

@@ -43,7 +43,6 @@ def formula(brief: Brief | work.Refused, outcome: object) -> None:
         lines.cards(brief, known)
     else:
         lines.table(brief, known)
-    lines.every_candidate()
 
 
 def controls(brief: Brief | work.Refused, outcome: object) -> None:

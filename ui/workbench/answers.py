@@ -18,7 +18,7 @@ from workbench.work import Answered
 
 #: What stands in a tab of its own: parts of the telling by name.
 TABS = {
-    "Weigh this": ("formula",),
+    "On the scale": ("formula",),
     "What limits cost": ("prices",),
     "Not used": ("unused",),
     "Law": ("law",),

@@ -79,7 +79,14 @@ def lasting(draw: Callable[[], None]) -> Callable[[], None]:
         try:
             draw()
         finally:
-            products.synchronise(follow=False)
-            remember()
+            hold()
 
     return drawn
+
+
+def hold() -> None:
+    """Put what was done into the records and into what a later session goes on from."""
+    try:
+        products.synchronise(follow=False)
+    finally:
+        remember()

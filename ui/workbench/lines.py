@@ -23,6 +23,7 @@ from workbench.work import Found
 NUMBER = st.column_config.NumberColumn
 Cells = state.Document
 EVERY = "every-candidate"
+ROW, LEAST = 35, 8  # pixels; rows that are shown of a formula of few lines, or of none
 FREE = ("ingredient", "g", "in 1 kg", "1 point more", "firmness", "today")  # what is worked out, not typed
 
 
@@ -63,11 +64,10 @@ def names_of(brief: Brief, used: Sequence[str], every: bool) -> list[str]:
 
 
 def table(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
-    """The table to type into."""
-    every = bool(st.session_state.get(EVERY))
-    begun, now = f"lines {every} {state.edits()}", names_of(brief, list(lines), every)
+    """The table to type into, the formula's lines first; its rows stay in their order until it is laid anew."""
+    begun, now = f"lines {state.edits()}", names_of(brief, list(lines), every=True)
     order: list[str] = st.session_state.setdefault(f"{begun} order", now)
-    order += [name for name in now if name not in order]  # what came in stands at the end until the table is laid anew
+    order += [name for name in now if name not in order]
     key = f"{begun} {len(order)}"
     rows = [_row(name, lines.get(name), brief) for name in order]
     st.data_editor(
@@ -75,7 +75,7 @@ def table(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
         key=key,
         hide_index=True,
         placeholder="",
-        height="content",
+        height=ROW * (max(len(lines), LEAST) + 2) + ROW // 2,  # what is not used stands below, to be scrolled to
         disabled=list(FREE),
         column_config=_columns(brief),
         on_change=_edited,
@@ -221,11 +221,6 @@ def _ends(asked: Asked, cells: Cells, shown: float | None) -> dict[str, float | 
     )
 
 
-def every_candidate() -> None:
-    """Whether the table also has what the formula does not use."""
-    st.toggle("Also what the formula does not use", key=EVERY)
-
-
 # -- on a phone --------------------------------------------------------------------------------------------------------
 
 
@@ -233,6 +228,7 @@ def cards(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
     """The same as cards to open, one an ingredient."""
     for name in names_of(brief, list(lines), bool(st.session_state.get(EVERY))):
         _card(name, lines.get(name), brief)
+    st.toggle("Also what the formula does not use", key=EVERY)
 
 
 def _card(name: str, line: BenchLine | None, brief: Brief) -> None:

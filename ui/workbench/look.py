@@ -24,14 +24,17 @@ PLACES = """
 }
 @media (max-width: 640px) {
     [data-testid="stMainBlockContainer"] { padding: 3.5rem 1rem 5rem; }
+    [data-testid="stBottomBlockContainer"] { padding: 0.6rem 1rem 0.9rem; }
     h1 { font-size: 1.4rem !important; padding-top: 0 !important; }
 }
 @media (pointer: coarse) {
-    button, summary, [data-testid="stTopNavDropdownLink"], [data-testid="stSidebarNavLink"], [role="tab"],
-    [role="combobox"], input:not([type="checkbox"]):not([type="file"]), label:has(input[type="checkbox"]) {
-        min-height: 44px;
+    body button, summary, [data-testid="stSidebarNavLink"], body [role="tab"], body [role="combobox"],
+    input:not([type="checkbox"]):not([type="file"]), label:has(input[type="checkbox"]) {
+        min-height: 44px !important;
     }
-    button, [role="tab"] { min-width: 44px; }
+    body button, body [role="tab"] { min-width: 44px !important; }
+    [data-testid="stElementToolbar"] { display: none; }
+    [data-testid="stHeadingWithActionElements"] a { display: none; }
 }
 """
 

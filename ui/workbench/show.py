@@ -11,7 +11,7 @@ from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.telling.formula import share_of
-from workbench import state
+from workbench import going_on, state
 from workbench.work import Found, Refused
 
 NUMBER = st.column_config.NumberColumn
@@ -100,4 +100,5 @@ def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> Non
         if st.button("Keep", key=f"keep-do-{key}", type="primary"):
             lines = tuple((line.ingredient.name, share_of(line), line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
+            going_on.hold()  # before it is told, whatever becomes of the rest of the page
             st.success(f"Kept as {escape(kept)}. It stands under Drafts.")

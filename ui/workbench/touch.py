@@ -1,4 +1,4 @@
-"""Whether this is a screen for fingers, and a narrow one, which the browser alone can tell."""
+"""What the browser alone can tell and do: whether fingers work here, whether it is narrow; the menu that closes."""
 
 from collections.abc import Sequence
 
@@ -11,7 +11,18 @@ export default ({ setStateValue }) => {
     const tell = () => setStateValue("narrow", narrow.matches)
     if (narrow.matches) tell()
     narrow.addEventListener("change", tell)
-    return () => narrow.removeEventListener("change", tell)
+    const chosen = event => {  // on a phone the menu lies over the page that was chosen in it
+        const menu = event.target.closest('[data-testid="stSidebar"]')
+        if (narrow.matches && menu && event.target.closest("a")) setTimeout(() => {
+            if (menu.getBoundingClientRect().right > 10)
+                menu.querySelector('[data-testid="stSidebarCollapseButton"] button')?.click()
+        }, 600)
+    }
+    document.addEventListener("click", chosen)
+    return () => {
+        narrow.removeEventListener("change", tell)
+        document.removeEventListener("click", chosen)
+    }
 }
 """
 EXACT = "exact"

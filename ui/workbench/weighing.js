@@ -25,50 +25,61 @@ const stored = name => {
 export default ({ parentElement, data, setStateValue }) => {
     const box = parentElement.querySelector(".weighing")
     const name = `optiform weighing ${data.id}`
-    const here = stored(name)
-    const state = here && here.rev >= data.held.rev ? here : structuredClone(data.held)
+    const here = box.batch === data.id ? box.state : stored(name)
+    const newer = !here || here.rev < data.held.rev
+    Object.assign(box, { data, batch: data.id, tell: setStateValue, state: newer ? structuredClone(data.held) : here })
+    const waits = () => box.state.rev > box.data.held.rev
     const send = () => {
-        if (state.rev > data.held.rev) setStateValue("weighed", structuredClone(state))
+        if (waits()) box.tell("weighed", structuredClone(box.state))
     }
-    const change = (edit, focus = true) => {
-        edit(state)
-        state.rev += 1
+    const keep = edit => {
+        edit(box.state)
+        box.state.rev += 1
         try {
-            localStorage.setItem(name, JSON.stringify(state))
+            localStorage.setItem(name, JSON.stringify(box.state))
         } catch {} // a browser without storage: the server has it
-        draw(focus)
+        away()
         send()
     }
-    const count = () => data.screens.filter((screen, number) => screen.name && state.done[number]?.when).length
-    const all = data.screens.filter(screen => screen.name).length
+    const change = edit => {
+        keep(edit)
+        draw()
+    }
+    const away = () => {
+        const words = box.querySelector(".away")
+        if (words) words.textContent = waits() ? "Kept in this browser; not on the server yet." : ""
+    }
 
     const field = (label, number, key, mode, hint) => {
         const row = part("label", label)
         const input = part("input")
         input.inputMode = mode
-        input.value = state.typed[number]?.[key] ?? ""
+        input.value = box.state.typed[number]?.[key] ?? ""
         input.placeholder = hint
-        input.addEventListener("change", () => change(now => ((now.typed[number] ??= {})[key] = input.value), false))
+        // not drawn anew: the field is left by pressing the button, which has to be there still
+        input.addEventListener("change", () => keep(now => ((now.typed[number] ??= {})[key] = input.value)))
         row.append(input)
         return row
     }
     const line = (screen, number) => {
-        const grams = part("p", `${screen.grams} g`, "grams")
-        const rows = [part("p", screen.place, "quiet"), part("h2", screen.name), grams]
+        const rows = [part("p", screen.place, "quiet"), part("h2", screen.name), part("p", `${screen.grams} g`, "grams")]
         if (screen.words) rows.push(part("p", screen.words))
-        rows.push(field("Lot", number, "lot", "text", screen.lot), field("The scale shows, g", number, "grams", "decimal", screen.grams))
-        return rows
+        const shows = field("The scale shows, g", number, "grams", "decimal", screen.grams)
+        return [...rows, field("Lot", number, "lot", "text", screen.lot), shows]
     }
     const timer = (screen, number) => {
         const row = part("div", "", "timer")
         const left = part("span", "", "left")
-        const start = part("button", state.ends[number] ? "Start again" : `Start ${screen.minutes} min`, "plain")
-        start.addEventListener("click", () => change(now => (now.ends[number] = Date.now() + screen.minutes * 60000), false))
-        row.append(left, start)
+        const start = part("button", `Start ${screen.minutes} min`, "plain")
+        start.addEventListener("click", () => {
+            keep(now => (now.ends[number] = Date.now() + screen.minutes * 60000))
+            tick()
+        })
         const tick = () => {
-            const end = state.ends[number]
+            const end = box.state.ends[number]
             left.textContent = end ? (end > Date.now() ? clock(end - Date.now()) : "Time is up") : ""
         }
+        row.append(left, start)
         tick()
         box.ticking = setInterval(tick, 500)
         return row
@@ -80,34 +91,43 @@ export default ({ parentElement, data, setStateValue }) => {
         if (screen.minutes) rows.push(timer(screen, number))
         return rows
     }
-    const draw = focus => {
-        clearInterval(box.ticking)
-        const number = Math.min(state.at, data.screens.length - 1)
-        const screen = data.screens[number]
+    const buttons = (screen, number) => {
         const last = number === data.screens.length - 1
         const next = part("button", screen.name ? "Weighed" : "Done", "next")
-        if (state.done[number]?.when && last) next.textContent = "All done"
         next.addEventListener("click", () => change(now => {
             const typed = now.typed[number] ?? {}
             now.done[number] = { ...typed, lot: typed.lot || screen.lot, when: new Date().toTimeString().slice(0, 5) }
-            now.at = Math.min(number + 1, data.screens.length - 1)
+            now.at = last ? number : number + 1
         }))
         const back = part("button", "Back", "plain")
         back.disabled = number === 0
         back.addEventListener("click", () => change(now => (now.at = number - 1)))
-        const where = part("p", `${number + 1} of ${data.screens.length}; ${count()} of ${all} weighed`, "quiet")
-        const away = part("p", state.rev > data.held.rev ? "Kept in this browser; not on the server yet." : "", "quiet away")
-        where.setAttribute("role", "status")
         const row = part("div", "", "row")
         row.append(back, next)
-        box.replaceChildren(where, ...(screen.name ? line(screen, number) : step(screen, number)), row, away)
-        if (focus) next.focus({ preventScroll: true })
+        return row
     }
+    const draw = () => {
+        clearInterval(box.ticking)
+        const number = Math.min(box.state.at, data.screens.length - 1)
+        const screen = data.screens[number]
+        const lines = data.screens.flatMap((each, k) => (each.name ? [k] : []))
+        const weighed = lines.filter(k => box.state.done[k]?.when).length
+        const over = box.state.done[number]?.when && number === data.screens.length - 1 ? " All of it is done." : ""
+        const where = part("p", `${number + 1} of ${data.screens.length}; ${weighed} of ${lines.length} weighed.${over}`, "quiet")
+        where.setAttribute("role", "status")
+        const held = box.contains(box.getRootNode().activeElement) // whoever works by keyboard keeps the place
+        const shown = screen.name ? line(screen, number) : step(screen, number)
+        box.replaceChildren(where, ...shown, buttons(screen, number), part("p", "", "quiet away"))
+        away()
+        if (held) box.querySelector(".next").focus({ preventScroll: true })
+    }
+    // drawn anew only where there is something else to show: a button that is being pressed has to stay
+    if (newer || box.drawn !== data.id) draw()
     if (!box.drawn && matchMedia("(max-width: 640px)").matches) box.scrollIntoView()
-    box.drawn = true
+    box.drawn = data.id
+    away()
     clearInterval(box.sending)
     box.sending = setInterval(send, AGAIN)
-    draw(box.contains((parentElement.getRootNode()).activeElement))
     send()
     return () => {
         clearInterval(box.sending)
