@@ -19,5 +19,6 @@ def too_hot_warnings(lines: Sequence[Line], hot: float = HOT) -> Iterator[Formul
     """
     for line, limit, level in too_hot(lines, hot):
         name, advice = line.ingredient.name, ADVICE[level]
-        words = f"{name} is heated to {hot:g} degC in the {line.phase}; {heat_limit(limit)} ({SURE[limit.evidence]}): {advice}."
+        bears = f"{heat_limit(limit)} ({SURE[limit.evidence]})"
+        words = f"{name} is heated to {hot:g} degC in the {line.phase}; {bears}: {advice}."
         yield FormulaWarning("heat", level, words, HEAT, (name,), limit.evidence, limit.source)

@@ -31,7 +31,7 @@ NAMES = (
     "Firmer or softer",
     "Nearly as good",
     "Weighable",
-    "Variants",
+    "Drafts",
     "Batch",
     "Declaration",
     "Costs",
