@@ -39,6 +39,7 @@ OUTPUTS: list[tuple[tuple[str, ...], dict[str, str]]] = [
     (("costs", *FORMULA, "--costs", "costs.toml"), PAPERS),
     (("costs", *FORMULA, "--costs", "costs.toml", "--jar-cost", "4.55"), {"--write": "new.csv"}),
     (("buy", "plan.toml", "--records", "."), PAPERS),
+    (("range", "plan.toml", "--records", "."), {**PAPERS, "--write": "other.csv"}),
     (("check", *FORMULA), PAPERS),
     (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), PAPERS),
     (("ingredients", "shea"), PAPERS),

@@ -13,6 +13,7 @@ import pytest
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, IMPOSSIBLE, UNPROVEN
 from optiform.reading.paths import DEMO
+from tests.builders import NO_RULES
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
 
@@ -111,7 +112,13 @@ def test_the_least_dose_is_that_of_the_finest_scale_and_is_named(
     """0.4 % glycerin of 1 kg are 4 g: 40 steps of the fine scale, but only 4 of the coarse one."""
     (tmp_path / "own.csv").write_text("ingredient,price (EUR/kg)\nwater,0\nglycerin,100\n", encoding="utf-8")
     brief = tmp_path / "brief.toml"
-    lines = ['own_files = ["own.csv"]', 'scale = "1 g"', "[limits]", '"humectant active" = { low = "0.4 %" }']
+    lines = [
+        'own_files = ["own.csv"]',
+        'scale = "1 g"',
+        f"overrule = {list(NO_RULES)}",
+        "[limits]",
+        '"humectant active" = { low = "0.4 %" }',
+    ]
     brief.write_text("\n".join(lines), encoding="utf-8")
     asked = ("weigh", str(brief), "--step", "1 g")
     fine, coarse = data(capsys, *asked, "--fine-step", "0.1 g"), data(capsys, *asked)
@@ -143,7 +150,7 @@ def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path
     assert ranges["Glycerin"]["high"] == pytest.approx(10)
     assert ranges["Phenoxyethanol"]["high"] <= 1
     assert sum(row["centre"] for row in found["ranges"]) == pytest.approx(100)
-    assert "Ranges, not a recipe" in " ".join(text(capsys, "from-label", str(label)).split())
+    assert "These are ranges, not a recipe" in " ".join(text(capsys, "from-label", str(label)).split())
     assert main(["from-label", str(label), "--cap", "Glycerin=lots"]) == BAD_INPUT
     assert main(["from-label", str(tmp_path / "none.txt")]) == BAD_INPUT
     capsys.readouterr()

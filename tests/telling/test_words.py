@@ -53,6 +53,7 @@ LINES = {
     "costs hit": "costs today.csv --brief brief.toml --costs costs.toml --jar-cost 4.55",
     "buy": "buy plan.toml --records .",
     "cliffs": "buy plan.toml --records . --cliffs",
+    "range": "range plan.toml --records .",
     "trial show": "trial show",
     "trial fit": "trial fit --brief brief.toml",
     "trial predict": 'trial predict new.csv --brief brief.toml --at "10 degC"',

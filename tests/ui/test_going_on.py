@@ -142,7 +142,7 @@ def test_after_a_session_has_ended_controls_and_answer_are_what_the_maker_had(
         expect(cost(page)).to_have_text(shown)
         expect(keyed(page, "undo")).to_contain_text("limit on water phase")
         shown = lowered(page, 2)  # and the controls still work
-    go(page, "Variants")
+    go(page, "Drafts")
     expect(keyed(page, "picked")).to_contain_text("mine", timeout=PATIENCE)
     go(page, "Workbench")
     expect(cost(page)).to_have_text(shown)

@@ -31,11 +31,12 @@ NAMES = (
     "Firmer or softer",
     "Nearly as good",
     "Weighable",
-    "Variants",
+    "Drafts",
     "Batch",
     "Declaration",
     "Costs",
     "Buying",
+    "Range",
     "Stock",
     "Trials",
     "Ingredients",
@@ -175,7 +176,7 @@ def tour(chromium: "Browser", address: str) -> Iterator[Tour]:
 
     context = chromium.new_context()
     log = Log(context)
-    page = opened(context.new_page(), address, "Variants")
+    page = opened(context.new_page(), address, "Drafts")
     go(page, "Workbench")
     keep(page, "bench", "cheapest")
     go(page, "Cheaper")
