@@ -31,8 +31,10 @@ SPREAD, SCENARIOS, SEED = 0.2, 2000 if is_whole() else 500, 11
 pytestmark = pytest.mark.sweep
 
 
-def asked(brief: Brief = DEMO, spread: float = SPREAD, seed: int = SEED, shared: float = 0.0) -> PriceUncertainty:
-    answer = price_uncertainty(brief, spread, SCENARIOS, seed, shared)
+def asked(
+    brief: Brief = DEMO, spread: float = SPREAD, seed: int = SEED, shared: float = 0.0, scenarios: int = SCENARIOS
+) -> PriceUncertainty:
+    answer = price_uncertainty(brief, spread, scenarios, seed, shared)
     assert isinstance(answer, PriceUncertainty)
     return answer
 
@@ -109,7 +111,7 @@ def test_where_one_price_is_wild_the_least_regret_is_another_formula() -> None:
     """A spread of 100 % lifts the mean price of the first from 1.00 by exp(0.5): the second at 1.05 is the choice."""
     items = [ingredient("wild oil", 1.0, "oil", {"price spread": 100.0}), ingredient("calm oil", 1.05, "oil")]
     brief = brief_of(items)
-    answer = asked(brief, spread=0.0)
+    answer = asked(brief, spread=0.0, scenarios=2000)
     assert [line.ingredient.name for line in answer.chosen.formula.lines] == ["wild oil"]
     assert [line.ingredient.name for line in answer.least_regret.formula.lines] == ["calm oil"]
     assert answer.chosen.regret > answer.least_regret.regret
