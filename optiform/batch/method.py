@@ -40,7 +40,7 @@ def method(
     grains = any(pot.of("grains") for pot in (common, *parts))
     return (
         _prepare(),
-        *(own or _usual(common, parts, making, fill, kind)),
+        *(own or _usual(common, parts, making, fill)),
         Step("Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.", None, None, PRACTICE),
         *of_stage("emulsion" if kind in EMULSIONS and common.emulsion else kind, "look"),
         *(_pliable() if grains and not without_network(kind) and not kind.endswith("bar") else ()),
@@ -48,7 +48,7 @@ def method(
     )
 
 
-def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str, kind: str) -> Iterator[Step]:
+def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str) -> Iterator[Step]:
     """What is in the pot decides: an emulsion, a melt or a cold mixture."""
     mass = Mass(common.heated, common.emulsion, making)
     yield from _phases(common, making)

@@ -1,13 +1,14 @@
 """What an ingredient is bought to do, how much of it there is, and the line that makes room or fills up."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.oil_phase import solid_fat_value
 from optiform.rules.equivalents import HOLDS_GRAINS, Equivalent, equivalents
+from optiform.rules.quantities import carries
 
 SOLIDS_AT = 20.0  # degC: where a butter's solids are looked at
 
@@ -33,8 +34,9 @@ class Family:
     alone: bool = False
 
     def equal(self, item: Ingredient) -> Equivalent | None:
-        """Its row in equivalents.csv, if any."""
-        return equivalents(self.equivalent or self.figure).get(item.name)
+        """Its row in equivalents.csv, if any; what an emulsifier has in common with another is how it emulsifies."""
+        row = equivalents(self.equivalent or self.figure).get(item.name)
+        return replace(row, like=carries(item)) if row and self.equivalent == "emulsifying" else row
 
     def strength(self, item: Ingredient) -> float | None:
         """How much of the measure one part of an ingredient brings; None where it is not known, or nothing.
