@@ -14,7 +14,7 @@ from optiform.rules.heat import melts_at
 from optiform.rules.network import without_network
 from optiform.rules.process import EMULSIONS
 
-COLD = 10.0  # degC (50 degF)
+COLD = 10.0  # degC (50 °F)
 WEEK = 7 * DAY
 FIRST_TRIAL = (
     "First trial: make a small batch. Look at it after a day and after a week, in the cold and warm, and after a "
@@ -65,7 +65,7 @@ def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str) -> Iter
 
 def _pliable() -> Iterator[Step]:
     words = (
-        "Keep a jar two weeks at 10 degC (50 degF): a good scrub is still pliable then. Check it cold, then warm. No "
+        "Keep a jar two weeks at 10 degC (50 °F): a good scrub is still pliable then. Check it cold, then warm. No "
         "published figure says what pliable is: take a reading of a jar of yours that is."
     )
     yield Step(words, COLD, 14 * DAY, PRACTICE)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from optiform.batch.making import PRACTICE, Making
 from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Ingredient
+from optiform.review.answer import SURE
 from optiform.rules.heat import heat_limit, melts_at, slow
 
 LUMPS = ("thickener", "powder", "clay", "colourant", "solid surfactant")
@@ -34,10 +35,12 @@ def addition(item: Ingredient, making: Making) -> Addition:
     if limit is None or limit.least >= asked.temperature:
         return asked
     if making.poured is not None and limit.least < making.poured:
-        lower = f"heat limit of {item.name}, {limit.least:g} degC ({limit.evidence}), lower than the mass is poured at"
+        lower = (
+            f"heat limit of {item.name}, {limit.least:g} degC ({SURE[limit.evidence]}), lower than the mass is poured"
+        )
         return Addition(making.poured, f"{lower}: stir it in last and pour at once")
     lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
-    return Addition(limit.least, f"heat limit of {item.name}{lowest} ({limit.evidence})")
+    return Addition(limit.least, f"heat limit of {item.name}{lowest} ({SURE[limit.evidence]})")
 
 
 def wanted(item: Ingredient, making: Making) -> Addition:
@@ -105,14 +108,14 @@ def _melting(line: Line) -> str:
     value = line.ingredient.value("melting range")
     if line.phase != "oil phase" or value is None or value.most < 20:
         return ""
-    return f"melts up to {value.most:g} degC ({value.evidence})"
+    return f"melted at {value.most:g} degC ({SURE[value.evidence]})"
 
 
 def _heat(line: Line, making: Making) -> str:
     """The heat limit of what goes into a hot or a cooling mass, and the temperature it goes in at."""
     limit = line.ingredient.value("heat limit")
-    known = heat_limit(limit) if limit else ""
+    known = f"{heat_limit(limit)} ({SURE[limit.evidence]})" if limit else ""
     if line.phase != "cool-down":
         return known
-    at = f"in at {addition(line.ingredient, making).temperature:g} degC"
-    return f"{at}, {known or 'no heat limit known: ask its supplier'}"
+    at = f"add at {addition(line.ingredient, making).temperature:g} degC"
+    return f"{at}; {known or 'heat limit not known: ask its supplier'}"

@@ -82,7 +82,9 @@ def _amounts(either: Either, formula: Formula) -> list[str]:
     """How much there is of what is too much, in % of the whole, in words."""
     over = (bound for way in either.ways for bound in way if bound.side == "high" and not bound.met(formula))
     plain = [bound for bound in over if bound.target]  # one that is relative to another quantity has no amount here
-    return [f"{bound.words.rpartition(' at most ')[0]} {100 * bound.value(formula):.3g} %" for bound in plain]
+    return [
+        f"{bound.words.rpartition(' at most ')[0]} {100 * bound.value(formula):.3g} % of the jar" for bound in plain
+    ]
 
 
 def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.ingredients.formula import Line
-from optiform.review.answer import FormulaWarning
+from optiform.review.answer import SURE, FormulaWarning
 from optiform.rules.heat import HOT, heat_limit, too_hot
 
 HEAT = "heat-limit"  #: the rule's id
@@ -19,5 +19,6 @@ def too_hot_warnings(lines: Sequence[Line], hot: float = HOT) -> Iterator[Formul
     """
     for line, limit, level in too_hot(lines, hot):
         name, advice = line.ingredient.name, ADVICE[level]
-        words = f"{name} is heated to {hot:g} degC in the {line.phase}; {heat_limit(limit)}: {advice}."
+        bears = f"{heat_limit(limit)} ({SURE[limit.evidence]})"
+        words = f"{name} is heated to {hot:g} degC in the {line.phase}; {bears}: {advice}."
         yield FormulaWarning("heat", level, words, HEAT, (name,), limit.evidence, limit.source)

@@ -81,7 +81,7 @@ def heat_limit(limit: Value) -> str:
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> heat_limit(read_catalogue().ingredients["honey"].value("heat limit"))
-        'heat limit 45 degC (practice)'
+        'heat limit 45 degC'
     """
     both = f"{limit.least:g} to {limit.most:g} degC, suppliers differ" if limit.least < limit.most else ""
-    return f"heat limit {both or f'{limit.most:g} degC'} ({limit.evidence})"
+    return f"heat limit {both or f'{limit.most:g} degC'}"
