@@ -24,6 +24,7 @@ class Family:
         equivalent: the measure of equivalents.csv that says it instead.
         oily: room is made for it, or filled up, by the main oil; else by the water.
         alone: one takes the place of one: half doses of two are no dose.
+        span: from how much to how much of what has gone takes its place, as multiples of its measure.
     """
 
     functions: tuple[str, ...]
@@ -32,6 +33,7 @@ class Family:
     equivalent: str = ""
     oily: bool = False
     alone: bool = False
+    span: tuple[float, float] = (1.0, 1.0)
 
     def equal(self, item: Ingredient) -> Equivalent | None:
         """Its row in equivalents.csv, if any; what an emulsifier has in common with another is how it emulsifies."""
@@ -60,14 +62,19 @@ class Family:
         return Family(self.functions, oily=self.oily, alone=self.alone)
 
 
-BUTTER = Family(("butter",), "solids at 20 degC", oily=True)
+#: A half more of an emulsifier than its dose does no harm, and weight for weight is how makers swap waxes. Common
+#: practice, no source.
+MORE_EMULSIFIER = (1.0, 1.5)
+#: How much of a butter may come for one part of another: common practice, no source. The solids decide within it.
+BUTTER_SPAN = (0.4, 2.5)
+BUTTER = Family(("butter",), "solids at 20 degC", oily=True, span=BUTTER_SPAN)
 FAMILIES = (
     BUTTER,
     Family(("oil", "ester"), oily=True),
     Family(("wax",), "hardening dose", equivalent="hardening", oily=True),
     Family(("fatty alcohol", "fatty acid"), "body", equivalent="body", oily=True),
     Family(("solid surfactant", "liquid surfactant"), "active surfactant", "active surfactant"),
-    Family(("emulsifier",), "emulsifying dose", equivalent="emulsifying", oily=True),
+    Family(("emulsifier",), "emulsifying dose", equivalent="emulsifying", oily=True, span=MORE_EMULSIFIER),
     Family(("humectant",), "humectant active", "humectant active"),
     Family(("thickener",), "thickening dose", equivalent="thickening"),
     Family(("preservative",), "preserving dose", equivalent="preserving", alone=True),

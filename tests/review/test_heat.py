@@ -18,7 +18,7 @@ def test_scent_in_the_hot_oil_is_to_be_minded_and_honey_is_noted() -> None:
     balm = ("beeswax", 20.0, "oil phase"), ("sweet almond oil", 74.0, "oil phase")
     (scent,) = told(*balm, ("lavender essential oil", 1.0, "oil phase"))
     assert (scent.about, scent.level, scent.lines) == ("heat", "mind", ("lavender essential oil",))
-    assert "heated to 70 degC in the oil phase; heat limit 45 degC (practice): move it to the cool-down" in scent.text
+    assert "heated to 70 degC in the oil phase; heat limit 45 degC (custom): move it to the cool-down" in scent.text
     (honey,) = told(*balm, ("honey", 5.0, "water phase"))
     assert honey.level == "note"
 
