@@ -96,7 +96,7 @@ class Lots(Comparable):
         worse, better = (self.parts @ (side * x) for side in sides)
         net = _net(len(self.parts))
         losses = np.maximum(net, 0) @ worse + np.minimum(net, 0) @ better
-        return max(0.0, float(np.quantile(losses, self.chance.of_one(limits))))
+        return max(0.0, float(np.quantile(losses, self.chance.of_one(limits), method="hazen")))
 
     def worst_value(self, demand: Demand, x: Vector, limits: int) -> float | None:
         """The value at x that is missed in no more lots than the chance says."""
