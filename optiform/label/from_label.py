@@ -277,11 +277,11 @@ def _place(label: _Label, places: Sequence[int], j: int) -> Place:
 def _line_words(label: _Label, places: Sequence[int], centre_for: int) -> Iterator[str]:
     if label.marker:
         j, demand = label.marker
-        yield f"{label.names[j]} has at most 1 % ({demand.words}): what follows it has at most 1 % too."
+        yield f"{label.names[j]} is at most 1 % of the jar, because of {demand.words}. So is all that follows it."
     ends = [_after(label, place) for place in (places[0], places[-1])]
     where = f"{ends[0]} at the earliest, {ends[1]} at the latest" if ends[0] != ends[1] else ends[0]
     yield f"Where the 1 % line stands is not known: {where}. The ranges cover every place."
-    yield f"The centre is that of the line {_after(label, centre_for)}."
+    yield f"The centre takes the 1 % line {_after(label, centre_for)}."
 
 
 def _after(label: _Label, place: int) -> str:
@@ -300,7 +300,7 @@ def _unnamed(names: Sequence[str]) -> Iterator[str]:
 def _loose(names: Sequence[str], ordered: int) -> Iterator[str]:
     if names[ordered:]:
         last = ", ".join(names[ordered:])
-        yield f"{last}: a colourant at the end may have any amount; stating a cap for it narrows all ranges."
+        yield f"{last}: a colourant at the end may have any amount; a cap for it (--cap) narrows all ranges."
 
 
 def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[str]:
@@ -309,4 +309,4 @@ def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[str]:
             for name in names:
                 if canonical(name) in rule.factors:
                     where = f"{rule.market}, {rule.reference}"
-                    yield f"{name} is declared though not allowed ({where}): not counted as a cap."
+                    yield f"{name} is declared, but not allowed ({where}). It is not counted as a cap."

@@ -6,6 +6,7 @@ from optiform.design.protect import Protected
 from optiform.program.chance import Chance
 from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
+from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
 from optiform.telling.report import warning_sentences
@@ -20,7 +21,7 @@ PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {
 def protected(answer: Protected) -> tuple[Section, ...]:
     """The protected formula against the best one without protection."""
     pair = answer.unprotected.report.formula, answer.report.formula
-    notes = sentences((f"{note[0].upper()}{note[1:]}." for note in answer.notes), bullet=False)
+    notes = sentences((f"{capital(note)}." for note in answer.notes), bullet=False)
     return (
         Section("protected", "", (*_answered(answer), moves_table(moves_between(*pair), "unprotected", "protected"))),
         Section("missed", "", (_missed(answer), *notes)),
@@ -49,7 +50,7 @@ def _answered(answer: Protected) -> Iterator[Part]:
 def _kept(answer: Protected) -> str:
     words = str(answer.budget)
     if isinstance(answer.budget, Chance):
-        return words[0].upper() + words[1:]
+        return capital(words)
     return f"Every limit is met even with {wrong(answer.budget)}"
 
 

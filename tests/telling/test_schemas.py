@@ -26,6 +26,7 @@ from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO, GUIDE
 from optiform.review.answer import State
 from optiform.telling.schema import names, schema
+from tests.answers import shared
 from tests.dates import ANY_DAY
 
 OFFERS = "ingredient,supplier,pack,price,currency,date\nglycerin,Tarn Mill,5,21,EUR,2026-09-30\n"
@@ -79,6 +80,8 @@ LINES = (
     ("buy", "buy plan.toml --records ."),
     ("buy", "buy plan.toml --offers offers.csv --lots lots.csv"),
     ("cliffs", "buy plan.toml --records . --cliffs"),
+    ("range", "range plan.toml --records ."),
+    ("range", "range plan.toml --offers offers.csv --lots lots.csv"),
     ("trials", "trial show"),
     ("fit", "trial fit --brief brief.toml"),
     ("predict", 'trial predict new.csv --brief brief.toml --at "10 degC"'),
@@ -126,7 +129,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[str, str, An
     )
     (folder / "lots.csv").write_text(LOTS, encoding="utf-8")
     (folder / "gel.csv").write_text(GEL, encoding="utf-8")
-    with contextlib.chdir(folder):
+    with contextlib.chdir(folder), shared():
         return [(name, line, said(line)) for name, line in LINES]
 
 
@@ -142,7 +145,7 @@ def test_every_answer_says_its_schema_and_how_it_ended(answers: list[tuple[str, 
 
 def test_both_endings_of_an_answer_are_tried(answers: list[tuple[str, str, Any]]) -> None:
     endings = {(name, answer["status"]) for name, _, answer in answers}
-    infeasible = {"design", "cheaper", "texture", "explore", "weigh", "from-label", "buy"}
+    infeasible = {"design", "cheaper", "texture", "explore", "weigh", "from-label", "buy", "range"}
     assert {name for name, status in endings if status == "infeasible"} == infeasible
 
 
