@@ -51,6 +51,7 @@ LINES = (
     ("explore", 'explore brief.toml --limit "active surfactant" --from 2.5 --to 4'),
     ("explore", 'explore brief.toml --prices "15 %" --scenarios 300'),
     ("explore", "explore brief.toml --protect 1"),
+    ("explore", 'explore brief.toml --protect "19 lots of 20"'),
     ("weigh", "weigh brief.toml --most 13"),
     ("weigh", "weigh brief.toml --most 9"),
     ("weigh", "weigh tight.toml"),
