@@ -30,6 +30,8 @@ lowest = "cost"                   # or highest = "...", or nearest = "reference"
 
 [limits]
 "oil phase" = { low = "24 %", high = "32 %" }
+
+[[choose]], [[when]]              # which ingredients together: see choices.py
 """
 
 from collections.abc import Mapping, Sequence
@@ -40,6 +42,7 @@ import numpy as np
 from optiform.brief.background import Background, background_of
 from optiform.brief.brief import Brief, Limit
 from optiform.brief.candidates import candidates_of, line_table, lines_of
+from optiform.brief.choices import choices_of
 from optiform.brief.goal import Goal, NearestUsual
 from optiform.brief.leftout import NO_FIGURE, clashes
 from optiform.brief.targets import goal_of, limits_of
@@ -61,7 +64,7 @@ PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches sk
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar", "ph", "overrule", "usual",
+    "claims", "jar", "ph", "overrule", "usual", "choose", "when",
 }  # fmt: skip
 
 
@@ -99,7 +102,7 @@ def brief_of(
 def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
-    scope = _scope(cells, background.kind)
+    scope, choices = _scope(cells, background.kind), choices_of(background)
     candidates, left_out = candidates_of(background, scope)
     lines = lines_of(background, candidates)
     if figures:
@@ -134,6 +137,7 @@ def _brief(background: Background, figures: bool) -> Brief:
         ph=cells.optional("ph", "pH", between(*PH, "pH")),
         overrule=_overruled(cells),
         usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
+        choices=choices,
     )
 
 

@@ -217,7 +217,8 @@ def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branc
 
 
 def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Requirements:
-    """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py.
+    """What a brief asks for, its choices among it, and what rules ask of its formulas besides; what is usual is in
+    usual.py.
 
     Args:
         brief: what is wanted.
@@ -229,7 +230,8 @@ def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Re
         for side, target in _sides(limit)
     )
     rest = (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief))
-    return Requirements((*limits, *_rules(brief, rules_of(brief) if rules is None else rules)), rest)
+    kept = (*(rules_of(brief) if rules is None else rules), *brief.choices)
+    return Requirements((*limits, *_rules(brief, kept)), rest)
 
 
 def _meaning(brief: Brief) -> Iterator[Demand]:
