@@ -44,6 +44,7 @@ class Brief(Comparable):
         overrule: ids of rules that are not asked for; what breaks them is told all the same.
         usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
         choices: what it asks of the choice of ingredients, each kept in at least one of several ways.
+        most_ingredients: how many lines a formula may have; None for any number.
     """
 
     title: str
@@ -66,6 +67,7 @@ class Brief(Comparable):
     overrule: tuple[str, ...] = ()
     usual: tuple[UsualLimit, ...] = ()
     choices: tuple[Either, ...] = ()
+    most_ingredients: int | None = None
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
         """A new brief with another limit on a property, or another range of a candidate.

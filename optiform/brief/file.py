@@ -20,6 +20,7 @@ claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or
 jar = "250 g"                     # net mass of one, for savings per jar
 ph = 5.2                          # that it is to have: what works outside it is left out
 overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
+most_ingredients = 12             # lines of a formula
 
 [goal]
 lowest = "cost"                   # or highest = "...", or nearest = "reference", "usual" or a file
@@ -64,7 +65,7 @@ PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches sk
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar", "ph", "overrule", "usual", "choose", "when",
+    "claims", "jar", "ph", "overrule", "usual", "choose", "when", "most_ingredients",
 }  # fmt: skip
 
 
@@ -138,6 +139,7 @@ def _brief(background: Background, figures: bool) -> Brief:
         overrule=_overruled(cells),
         usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
         choices=choices,
+        most_ingredients=cells.count("most_ingredients", 1, 1) if "most_ingredients" in cells else None,
     )
 
 

@@ -167,6 +167,7 @@ def brief_text(start: Start) -> str:
     text.key("count_as_oil", "", "an emulsifier that is counted with the oils", ("glyceryl stearate",))
     text.key("ph", "", "that it is made to", 5.2)
     text.key("overrule", "", "rules that it may break, by the id that `optiform rules` lists", ("chelator-helps",))
+    text.key("most_ingredients", "", "lines of a formula; for design, weigh and check", 12)
     text.key("usual", "", 'usual ranges are only warned of; or "hold"', "warn")
     if start.today:
         text.lines += ["", "[goal]", f"{_STANDS:<{COLUMN}}  # or lowest = 'cost'; or highest"]

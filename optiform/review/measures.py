@@ -33,7 +33,8 @@ class Setting:
 
     `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
     `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
-    `lines` are the ingredients whose amount the brief itself says; `choices` what it asks of the choice of them.
+    `lines` are the ingredients whose amount the brief itself says; `choices` and `most` what it asks of the choice and
+    the number of them.
     """
 
     kind: str = ""
@@ -46,6 +47,7 @@ class Setting:
     overrule: tuple[str, ...] = ()
     lines: frozenset[str] = frozenset()
     choices: tuple[Either, ...] = ()
+    most: int | None = None
 
 
 def setting_of(brief: Brief) -> Setting:
@@ -63,6 +65,7 @@ def setting_of(brief: Brief) -> Setting:
         overrule=brief.overrule,
         lines=frozenset(own),
         choices=brief.choices,
+        most=brief.most_ingredients,
     )
 
 

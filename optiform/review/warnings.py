@@ -60,6 +60,10 @@ def _choices(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
         if either.broken(formula):
             words = f"Asked by the brief and not kept: {either.rule.title}."
             yield FormulaWarning("dose", "mind", words, NOT_CHOSEN, either.lines(formula), evidence=Evidence.OWN)
+    count = len({line.ingredient.name for line in formula.lines if line.fraction > 0})
+    if setting.most is not None and count > setting.most:
+        words = f"{count} ingredients, and the brief asks for at most {setting.most}."
+        yield FormulaWarning("dose", "mind", words, NOT_CHOSEN, evidence=Evidence.OWN)
 
 
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
