@@ -15,10 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pulp
 
-from optiform.program.arrays import claim
-from optiform.program.certificate import Certificate, NotCertified, certify_optimal, proven_bound
-from optiform.program.linear import Program, Vector
-from optiform.program.solver import Model, SolverFailed, SolverName, command, silence_banner, solve
+from optiform.program.arrays import SolverFailed, SolverName, silence_banner
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.linear import NoPoint, Program, Vector
+from optiform.program.live import Live
+from optiform.program.solver import solve
+from optiform.program.stated import Model, command
 from optiform.reading.faults import Unproven
 
 ROUNDING = 1e-6
@@ -86,31 +88,33 @@ def _cutoff(incumbent: WholeSolution) -> float:
 def _none_better(program: Program, cutoff: float) -> bool:
     """Whether it is proven that no whole point costs less than `cutoff`; False where `NODES` nodes do not prove it."""
     whole = np.array(sorted(program.whole), dtype=int)
-    nodes = [replace(program, whole=frozenset())]
-    for _ in range(NODES):
-        if not nodes:
-            return True
-        node = nodes.pop()
-        try:
-            relaxed = claim(node)
-        except Unproven:
-            return False
-        if not relaxed.certificate.holds:
-            return False
-        if not relaxed.feasible or proven_bound(node, relaxed.y) >= cutoff:
-            continue
-        broken = np.abs(relaxed.x[whole] - np.round(relaxed.x[whole]))
-        if broken.max(initial=0.0) <= ROUNDING:
-            return False
-        nodes += _branches(node, int(whole[np.argmax(broken)]), relaxed.x)
+    nodes = [(program.low, program.high)]
+    try:
+        live = Live(replace(program, whole=frozenset()))
+        for _ in range(NODES):
+            if not nodes:
+                return True
+            low, high = nodes.pop()
+            live.enclose(low, high)
+            if not live.solve() or live.optimum is None or live.optimum.bound >= cutoff:
+                continue
+            x = live.optimum.x
+            broken = np.abs(x[whole] - np.round(x[whole]))
+            if broken.max(initial=0.0) <= ROUNDING:
+                return False
+            nodes += _branches(low, high, int(whole[np.argmax(broken)]), x)
+    except NoPoint:
+        return True
+    except Unproven:
+        return False
     return not nodes
 
 
-def _branches(node: Program, column: int, x: Vector) -> list[Program]:
-    """The node with a column no greater than the whole number below x, and no less than the one above it."""
-    high, low = node.high.copy(), node.low.copy()
-    high[column], low[column] = np.floor(x[column]), np.ceil(x[column])
-    return [node.with_bounds(node.low, high), node.with_bounds(low, node.high)]
+def _branches(low: Vector, high: Vector, column: int, x: Vector) -> list[tuple[Vector, Vector]]:
+    """Bounds with a column no greater than the whole number below x, and with one no less than that above it."""
+    below, above = high.copy(), low.copy()
+    below[column], above[column] = np.floor(x[column]), np.ceil(x[column])
+    return [(low, below), (above, high)]
 
 
 def _claimed(program: Program, solver: SolverName, seconds: float | None = None) -> WholeSolution | None:

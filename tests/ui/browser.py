@@ -36,7 +36,7 @@ PAGES = {
     "Firmer or softer": "texture",
     "Nearly as good": "nearly",
     "Weighable": "weigh",
-    "Variants": "variants",
+    "Drafts": "variants",
     "Batch": "batch",
     "Declaration": "declaration",
     "Costs": "costs",
@@ -196,7 +196,7 @@ def go(page: Page, name: str) -> None:
 
 def cost(page: Page) -> Locator:
     """The cost of the answer on the workbench."""
-    return page.get_by_test_id("stMetricValue")
+    return page.get_by_test_id("stMetricValue").first
 
 
 def keyed(page: Page, key: str) -> Locator:
