@@ -16,7 +16,8 @@ from optiform.program.build import Requirements
 from optiform.program.disjunctive import with_ways
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Vector
-from optiform.program.search import objective_at, straight_goal
+from optiform.program.objective import Objective
+from optiform.program.search import straight_goal
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import fewest, used_or_not
@@ -56,11 +57,12 @@ def fewest_of(brief: Brief, needed: Requirements, solver: SolverName) -> int | N
     """The least number of ingredients that keeps what is straight; None where nothing does."""
     count = len(brief.mix.ingredients)
     program = _program(brief, needed, np.zeros(count))
-    return fewest(program, dict.fromkeys(range(count), 0.0), (), solver)
+    least = fewest(program, dict.fromkeys(range(count), 0.0), (), solver)
+    return None if least is None else least[0]
 
 
 def _program(brief: Brief, needed: Requirements, x: Vector) -> Program:
-    return with_ways(objective_at(brief, x), needed, x)
+    return with_ways(Objective.of(brief).base(x), needed, x)
 
 
 def _counted(program: Program, count: int, most: int) -> Program:

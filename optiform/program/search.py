@@ -152,11 +152,6 @@ class Search:
         return place if isinstance(place, BestFormula) else None
 
 
-def objective_at(brief: Brief, x: Vector) -> Program:
-    """The frame of the brief's goal, made small, as it counts at x: the program without demands."""
-    return _Objective.of(brief).base(x)
-
-
 def straight_goal(brief: Brief) -> bool:
     """Whether the brief's goal does not bend, so that the best value of a straight program is the best of all."""
     return brief.goal.wanted is None or not brief.goal.wanted.bends

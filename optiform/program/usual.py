@@ -63,7 +63,7 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
     """
     if brief.most_ingredients is not None:
         expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
-        raise BadInput([Fault(brief.title, "most_ingredients", brief.most_ingredients, expected)])
+        raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
     firm = firm_requirements(brief, rules)
     return replace(
         firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual_of(brief, rules).demands)
