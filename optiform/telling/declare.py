@@ -194,7 +194,7 @@ def _decisions(draft: Declaration) -> Section:
 
 
 def _known(item: Item) -> str:
-    return f"{SURE[item.evidence]}, {item.source}" if item.evidence else "this draft"
+    return SURE[item.evidence] if item.evidence else "this draft"
 
 
 def _signature() -> Section:

@@ -498,9 +498,6 @@ def test_rounding_is_no_change() -> None:
     water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 2.0, "oil")
     told = ((0.5 + 1e-9, "Nothing changes against today."), (0.6, "It changes 10 % of the jar against today."))
     for share, words in told:
-        (0.5 + 1e-9, "Nothing changes against today."),
-        (0.6, "It changes 10 % of the jar against today."),
-    ):
         today = Formula("today", (Line(water, share, "water phase"), Line(oil, 1 - share, "oil phase")))
         goal = Nearest(today)
         assert words in text_of(designed(brief_of([water, oil], {"oil phase": (50.0, None)}, goal=goal)))
