@@ -7,7 +7,7 @@ from optiform.telling import page
 from optiform.telling.drawing import svg
 from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Table, Telling
 
-SHORT = 12  #: characters of a cell that is not worth a second line
+SHORT = 14  #: characters of a cell that is not worth a second line
 _STYLE = {Level.STOP: "caution", Level.MIND: "caution", Level.NOTE: "small", Level.PLAIN: ""}
 
 
