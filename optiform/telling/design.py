@@ -165,7 +165,9 @@ def _sureness(answer: Designed) -> tuple[Part, ...]:
         return ()
     columns = Column("could be missed, as figures are ranges"), Column("value now"), Column("could be")
     now = {measure.name: measure.value for measure in answer.report.measures}
-    rows = tuple((measured.demanded(demand), now.get(demand.name), worst) for demand, worst in unsure.limits)
+    rows = tuple(
+        (measured.demanded(demand), _three(now.get(demand.name)), _three(worst)) for demand, worst in unsure.limits
+    )
     return Table(columns, rows), Sentence(price_of_sureness(unsure, answer.brief.goal))
 
 
