@@ -144,5 +144,5 @@ def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], wher
     kept = f"product and version of one that is kept ({known})"
     parent = " --parent NAME" if every else ""
     keep = f"`optiform stock keep FORMULA --product NAME --name NAME{parent} --reason WORDS`"
-    how = f"{kept}, or this formula kept first: {keep}, or on Variants"
+    how = f"{kept}, or this formula kept first: {keep}, or on Drafts"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", how)

@@ -17,7 +17,6 @@ from optiform.design.design import design
 from optiform.design.entry import why_not
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.solver import write_model
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.design import designed
@@ -78,6 +77,8 @@ def _subject(brief: Brief, name: str) -> Ingredient | Formula:
 
 def _save(answer: Designed, path: Path) -> None:
     if path.suffix in (".lp", ".mps"):
+        from optiform.program.stated import write_model
+
         write_model(answer.program, path)
     else:
         answer.report.formula.write(path)

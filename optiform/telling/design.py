@@ -14,7 +14,7 @@ from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
-from optiform.telling.acidity import acidity
+from optiform.telling.acidity import acidity, ph_line
 from optiform.telling.figures import capital
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
@@ -37,6 +37,7 @@ def designed(answer: Designed) -> Telling:
     summary = [
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
+        *ph_line(formula, setting_of(brief)),
         *usual.gave(answer.gave),
         *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),

@@ -129,9 +129,7 @@ def _answer(answer: Texture) -> Iterator[Part]:
 
 def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[Part]:
     """That it is out of reach, how far it goes and what is in the way."""
-    yield Sentence(
-        f"No formula from these candidates has firmness {answer.wanted:.0f} at {at} (today {today:.0f}).", Level.MIND
-    )
+    yield Sentence(f"No formula was found with firmness {answer.wanted:.0f} at {at} (today {today:.0f}).", Level.MIND)
     if answer.furthest is not None:
         band = answer.furthest.firmness[answer.temperature]
         step, wish = _reach(answer), _percent(answer)

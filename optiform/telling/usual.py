@@ -38,4 +38,10 @@ def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
         most = "" if part.high is None else f" to {part.high:g}"
         need = f"{part.part}, {part.low:g}{most} {part.unit}".rstrip()
         buy = f" Buy for instance {' or '.join(part.buy)}." if part.buy else ""
-        yield Sentence(f"A {kind} needs {need}, and no candidate brings it.{buy}", Level.MIND)
+        words = f"A {kind} needs {need}, and no candidate brings it."
+        if part.reached is not None:
+            rules = f" In the way: {'; or '.join(part.rules)}." if part.rules else ""
+            words = (
+                f"These candidates make no {kind}: at best {number(part.reached)} of what it must have ({need}).{rules}"
+            )
+        yield Sentence(f"{words}{buy}", Level.MIND)

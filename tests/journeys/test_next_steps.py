@@ -13,6 +13,8 @@ import pytest
 from optiform import cli
 from optiform.commands import ANSWERED
 
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
 MINE, TODAY = "new (new.csv), not today's formula", "today (today.csv), today's formula"
 
 

@@ -56,7 +56,8 @@ def designed(folder: Path, inci: str) -> Designed:
     brief = folder / "brief.toml"
     brief.write_text(
         'title = "t"\nkind = "lotion"\nuse = "rinse-off"\nmarkets = ["EU"]\ndate = 2026-11-25\n'
-        'own_files = ["own.csv"]\ncandidates = ["water", "our stuff"]\n[goal]\nlowest = "cost"\n',
+        'own_files = ["own.csv"]\ncandidates = ["water", "our stuff"]\n'
+        'usual = "warn"\noverrule = ["water-needs-preservative", "phenoxyethanol-alone"]\n[goal]\nlowest = "cost"\n',
         encoding="utf-8",
     )
     answer = design(read_brief(brief))

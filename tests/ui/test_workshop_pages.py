@@ -510,7 +510,7 @@ def test_the_question_is_answered_with_trials_to_weigh() -> None:
     at.number_input("trial-step").set_value(0.1).run()
     at.number_input("trial-mass").set_value(200.0).run()
     assert table(at, "weigh for trial 1")["g"].sum() == pytest.approx(200)
-    at.number_input("ask-value").set_value(148.0).run()
+    at.number_input("ask-value").set_value(130.0).run()
     assert "Yes, make one more trial" in texts(at.warning)
 
 
