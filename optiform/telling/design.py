@@ -27,7 +27,7 @@ from optiform.telling.unused import left_out, unused
 SAME_POINTS = 1e-4  # % of the jar: 1 mg in 1 kg, far below any scale
 NOTHING = 1e-8  # of a goal's unit: what floating point leaves
 DEAREST = 5  # wishes in the short telling
-NAMED = 3  # limits that could be missed in the short telling
+NAMED = 1  # limits that could be missed in the short telling
 
 
 def designed(answer: Designed) -> Telling:

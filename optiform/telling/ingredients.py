@@ -95,10 +95,10 @@ def _figures(item: Ingredient) -> Table:
 
 
 def _unit(name: str, value: Value) -> str:
-    """The unit of a figure; of a percentage what it is of."""
+    """The unit of a figure; of a percentage what it is of, where that is not the ingredient itself."""
     if value.unit != "%":
         return value.unit
-    return "% of the jar" if name.endswith(" use") or "maximum" in name else "% of it"
+    return "% of the jar" if name.endswith(" use") or "maximum" in name else "%"
 
 
 def _declares(item: Ingredient) -> Iterator[Table]:

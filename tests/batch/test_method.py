@@ -126,7 +126,7 @@ def test_a_wax_that_the_heat_does_not_melt_is_told() -> None:
 def test_what_the_heat_harms_is_told() -> None:
     (told,) = map(str, method_warnings(pot("honey", "beeswax"), Making()))
     assert told == (
-        "honey is heated to 70 degC in the water phase; heat limit 45 degC (practice): keep the heating short, or add "
+        "honey is heated to 70 degC in the water phase; heat limit 45 degC (custom): keep the heating short, or add "
         "it to the cooling mass."
     )
 

@@ -42,7 +42,7 @@ def test_which_usual_ranges_gave_is_one_sentence() -> None:
     ))  # fmt: skip
     answer = design(dry)
     assert isinstance(answer, Designed)
-    (told,) = [words for words in designed(answer).sentences if words.startswith("Unusual")]
+    (told,) = [words for words in designed(answer).sentences if words.startswith("Unusual, because")]
     assert told.startswith("Unusual, because of your limits and your shelf: ")
     assert "water 50 % of the jar (usual: at least 60)" in told
 
