@@ -202,9 +202,9 @@ def _number(number: int, step: Step) -> str:
 
 
 def _doing(step: Step) -> str:
-    """Its words, for which part, and by whom where that is no common practice."""
+    """Its words, for which part, and by whom where that is no common practice; a heat limit stands beside its line."""
     words = f"{step.part}: {step.words}" if step.part else step.words
-    return words if step.source == PRACTICE else f"{words} ({step.source})"
+    return words if step.source == PRACTICE or step.source.startswith("heat limit") else f"{words} ({step.source})"
 
 
 # -- to fill in by hand ------------------------------------------------------------------------------------------------
