@@ -35,6 +35,7 @@ PAGES = {
         st.Page("views/declaration.py", title="Declaration", icon=":material/label:"),
         st.Page("views/costs.py", title="Costs", icon=":material/payments:"),
         st.Page("views/buying.py", title="Buying", icon=":material/shopping_cart:"),
+        st.Page("views/range.py", title="Range", icon=":material/shelves:"),
     ],
     "Workshop": [
         st.Page("views/stock.py", title="Stock", icon=":material/inventory_2:"),

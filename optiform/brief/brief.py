@@ -1,6 +1,6 @@
 """What is wanted: candidates, limits and a goal, for a use, a market and a date."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest
 from optiform.brief.leftout import EXCLUDED
@@ -54,7 +54,7 @@ class Brief(Comparable):
     ranges: tuple[Range, ...]
     limits: tuple[Limit, ...]
     goal: Goal
-    catalogue: Catalogue
+    catalogue: Catalogue = field(hash=False)
     left_out: tuple[tuple[str, str], ...] = ()
     against_kind: tuple[tuple[str, str], ...] = ()
     reference: Formula | None = None

@@ -11,12 +11,12 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands import tell as told
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_formula
+from optiform.commands.tell import again
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.entry import why_not
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.solver import write_model
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.design import designed
@@ -37,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
     write_formula(options, partial(_save, answer))
-    return show(answer, options, after_design(brief, options.brief, options.write))
+    return show(answer, options, after_design(brief, options.brief, options.write, again(options)))
 
 
 def show(answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple[Step, ...]) -> int:
@@ -77,6 +77,8 @@ def _subject(brief: Brief, name: str) -> Ingredient | Formula:
 
 def _save(answer: Designed, path: Path) -> None:
     if path.suffix in (".lp", ".mps"):
+        from optiform.program.stated import write_model
+
         write_model(answer.program, path)
     else:
         answer.report.formula.write(path)

@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING
 from unicodedata import normalize
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
-from optiform.ingredients.names import resolve, share_behind
+from optiform.ingredients.names import certain, share_behind
 from optiform.ingredients.own_table import read_own_file
 from optiform.reading import run
 from optiform.reading.faults import MOST, BadInput, Fault
-from optiform.reading.paths import DATABASE
-from optiform.reading.tables import Record, read_records
+from optiform.reading.tables import shipped
 from optiform.reading.values import Comparable
 
 if TYPE_CHECKING:
@@ -47,8 +46,10 @@ class Catalogue(Comparable):
 
     def find(self, name: str) -> Ingredient | None:
         """The ingredient of this name, synonym or INCI name; None if there is none, or several declare that name."""
+        if item := self.called(name):
+            return item
         alone = self.declaring(name)
-        return self.called(name) or (alone[0] if len(alone) == 1 else None)
+        return alone[0] if len(alone) == 1 else None
 
     def called(self, name: str) -> Ingredient | None:
         """The ingredient of this name or synonym, whatever its case; None if there is none."""
@@ -57,10 +58,10 @@ class Catalogue(Comparable):
 
     def declaring(self, name: str) -> list[Ingredient]:
         """The ingredients that declare this substance and, water apart, nothing else; none for a name with a share."""
-        meant = resolve(name)
-        if not meant.certain or share_behind(name)[1] is not None:
+        substance = certain(name)
+        if substance is None or share_behind(name)[1] is not None:
             return []
-        return [self.ingredients[key] for key in self._alone.get(meant.inci or "", ())]
+        return [self.ingredients[key] for key in self._alone.get(substance, ())]
 
     def near(self, name: str, most: int = 3) -> list[str]:
         """Names that look like `name`, best first, for a message. Never used to guess."""
@@ -127,8 +128,8 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
     Raises:
         BadInput: with every fault of every own file.
     """
-    shipped = _shipped()
-    ingredients, sources = dict(shipped.ingredients), dict(shipped.sources)
+    ours = _shipped()
+    ingredients, sources = dict(ours.ingredients), dict(ours.sources)
     owned: set[str] = set()
     own_names: set[str] = set()
     faults: list[Fault] = []
@@ -192,24 +193,21 @@ def _shipped() -> Catalogue:
     """The tables of ingredient_db. Their schema is checked by the tests, not at every start."""
     constituents, values, acids = _constituents(), _values(), _fatty_acids()
     ingredients = {}
-    for record in read_records(DATABASE / "ingredients.csv"):
-        name = record.get("name")
+    for row in shipped("ingredients"):
+        name = row["name"]
         ingredients[_key(name)] = Ingredient(
             name=name,
-            functions=_split(record.get("functions")),
-            phase=record.get("phase"),
-            synonyms=_split(record.get("synonyms")),
-            solute=record.get("solute"),
-            origin=_split(record.get("origin")),
-            note=record.get("note"),
+            functions=_split(row["functions"]),
+            phase=row["phase"],
+            synonyms=_split(row["synonyms"]),
+            solute=row["solute"],
+            origin=_split(row["origin"]),
+            note=row["note"],
             constituents=tuple(constituents.get(name, ())),
             values=values.get(name, {}),
             fatty_acids=acids.get(name, {}),
         )
-    sources = {
-        record.get("id"): Source(record.get("id"), record.get("title"), record.get("note"))
-        for record in read_records(DATABASE / "sources.csv")
-    }
+    sources = {row["id"]: Source(row["id"], row["title"], row["note"]) for row in shipped("sources")}
     return Catalogue(ingredients, sources)
 
 
@@ -217,30 +215,30 @@ def _split(cell: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in cell.split(";") if part.strip())
 
 
-def _value(record: Record, unit: str) -> Value:
-    low, typical, high = (float(cell) if (cell := record.get(end)) else None for end in ("low", "typical", "high"))
-    return Value(low, typical, high, unit, record.get("source"), Evidence(record.get("evidence")), record.get("note"))
+def _value(row: dict[str, str], unit: str) -> Value:
+    low, typical, high = (float(cell) if (cell := row[end]) else None for end in ("low", "typical", "high"))
+    return Value(low, typical, high, unit, row["source"], Evidence(row["evidence"]), row["note"])
 
 
 def _constituents() -> dict[str, list[Constituent]]:
     constituents: dict[str, list[Constituent]] = defaultdict(list)
-    for record in read_records(DATABASE / "constituents.csv"):
-        part = Constituent(record.get("inci"), record.get("cas"), _value(record, "%"))
-        constituents[record.get("ingredient")].append(part)
+    for row in shipped("constituents"):
+        part = Constituent(row["inci"], row["cas"], _value(row, "%"))
+        constituents[row["ingredient"]].append(part)
     return constituents
 
 
 def _values() -> dict[str, dict[tuple[str, float | None], Value]]:
     values: dict[str, dict[tuple[str, float | None], Value]] = defaultdict(dict)
-    for record in read_records(DATABASE / "values.csv"):
-        at = record.get("temperature")
-        key = (record.get("property"), float(at) if at else None)
-        values[record.get("ingredient")][key] = _value(record, record.get("unit"))
+    for row in shipped("values"):
+        at = row["temperature"]
+        key = (row["property"], float(at) if at else None)
+        values[row["ingredient"]][key] = _value(row, row["unit"])
     return values
 
 
 def _fatty_acids() -> dict[str, dict[str, Value]]:
     acids: dict[str, dict[str, Value]] = defaultdict(dict)
-    for record in read_records(DATABASE / "fatty_acids.csv"):
-        acids[record.get("ingredient")][record.get("fatty acid")] = _value(record, "%")
+    for row in shipped("fatty_acids"):
+        acids[row["ingredient"]][row["fatty acid"]] = _value(row, "%")
     return acids

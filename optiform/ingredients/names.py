@@ -94,6 +94,18 @@ def resolve(name: str) -> Resolved:
     return Resolved(name, meaning.names[0] if offered else None, False, meaning.names, meaning.why)
 
 
+@lru_cache(maxsize=10_000)
+def certain(name: str) -> str | None:
+    """The substance that a name certainly is; None where it is none, or has to be asked. Looks for no near names.
+
+    Example:
+        >>> certain("PHENOXYETHANOL 100"), certain("Phenoxyethanl")
+        ('Phenoxyethanol', None)
+    """
+    meaning = _read(tidy(name), DEEP)
+    return meaning.names[0] if meaning is not None and meaning.sure else None
+
+
 def canonical(name: str) -> str:
     """The INCI name that a name certainly is, else the name as written, in one line.
 
@@ -103,8 +115,7 @@ def canonical(name: str) -> str:
     """
     if name in declared():
         return name
-    substance = resolve(name)
-    return substance.inci if substance.certain and substance.inci else " ".join(name.split())
+    return certain(name) or " ".join(name.split())
 
 
 def share_behind(text: str) -> tuple[str, float | None]:

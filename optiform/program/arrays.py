@@ -1,21 +1,51 @@
-"""A program handed to HiGHS as arrays, solved once: for the many small programs of a search.
+"""A program handed to HiGHS as arrays: what it claims carries its proof, recomputed.
 
-What comes back carries its proof, recomputed; where HiGHS's own does not hold, the program goes the longer way of
-`solver.py`.
+Where the proof does not hold, the program goes the longer way of `solver.py`.
 """
 
+import os
 from dataclasses import dataclass
+from functools import cache
+from typing import Literal
 
 import highspy
 import numpy as np
 from numpy.typing import NDArray
 
 from optiform.program.certificate import Certificate, certify_infeasible, certify_optimal
-from optiform.program.elastic import least_breach
 from optiform.program.linear import Program, Vector
-from optiform.program.solver import SolverName, silence_banner, solve
+from optiform.reading.faults import Unproven
+
+SolverName = Literal["highs", "cbc"]
 
 FINE = 1e-9  # the solver's tolerance, below what any certificate lets pass
+
+
+class SolverFailed(Unproven):
+    """The solver gave neither an optimum nor a statement that there is none."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What a solver claims: the point and the row duals of an optimum, or that no point exists.
+
+    x has shape (columns,), y shape (rows,): the change of the objective per unit of right-hand side.
+    """
+
+    feasible: bool
+    x: Vector
+    y: Vector
+    program: Program
+
+    @property
+    def value(self) -> float:
+        """The objective at x."""
+        return float(self.program.cost @ self.x)
+
+    @staticmethod
+    def none(program: Program) -> "Solution":
+        """That no point exists."""
+        return Solution(False, np.full(len(program.columns), np.nan), np.zeros(len(program.rows)), program)
 
 
 @dataclass(frozen=True)
@@ -37,19 +67,12 @@ class Claim:
         return Claim(feasible, x, y, proof)
 
 
-def claim(program: Program, solver: SolverName = "highs") -> Claim:
-    """Solve a program without whole columns.
+def claim_of(program: Program) -> Claim | None:
+    """What HiGHS claims of a program without whole columns; None where it has no verdict, or none that can be checked.
 
-    Raises:
-        SolverFailed: when the solver stops without a verdict.
+    The claim is unproven only where its certificate does not hold.
     """
-    if solver == "highs":
-        claimed = _Arrays.of(program).claim()
-        if claimed is not None and claimed.certificate.holds:
-            return claimed
-    solved = solve(program, solver)
-    weights = solved.y if solved.feasible else _breaching(program, solver)
-    return Claim.of(program, solved.feasible, solved.x, weights)
+    return _Arrays.of(program).claim()
 
 
 @dataclass(frozen=True)
@@ -118,6 +141,22 @@ class _Arrays:
         return whole
 
 
+@cache
+def silence_banner() -> None:
+    """The first HiGHS object of a process prints a banner before it can be told not to; standard output is ours.
+
+    The banner comes from compiled code, so the file descriptor itself is turned away for that moment.
+    """
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        highspy.Highs()
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
+
+
 def handed(
     program: Program, rows: NDArray[np.intp] | None = None, low: Vector | None = None, high: Vector | None = None
 ) -> highspy.Highs:
@@ -148,7 +187,3 @@ def handed(
     model.a_matrix_.value_ = matrix[used]
     highs.passModel(model)
     return highs
-
-
-def _breaching(program: Program, solver: SolverName) -> Vector:
-    return least_breach(program, {i: 1.0 for i, row in enumerate(program.rows) if row.key is not None}, solver).y

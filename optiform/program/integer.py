@@ -15,10 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pulp
 
-from optiform.program.arrays import claim
-from optiform.program.certificate import Certificate, NotCertified, certify_optimal, proven_bound
-from optiform.program.linear import Program, Vector
-from optiform.program.solver import Model, SolverFailed, SolverName, command, silence_banner, solve
+from optiform.program.arrays import SolverFailed, SolverName, silence_banner
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.linear import NoPoint, Program, Vector
+from optiform.program.live import Live
+from optiform.program.solver import solve
+from optiform.program.stated import Model, command
 from optiform.reading.faults import Unproven
 
 ROUNDING = 1e-6
@@ -58,7 +60,15 @@ def solve_whole(program: Program, solver: SolverName = "highs") -> WholeSolution
         SolverFailed: when the solver stops without a verdict.
         NotCertified: when its point does not stand up to checking, or the second opinion has a better one.
     """
-    incumbent = _claimed(program, solver)
+    return second_opinion(program, _claimed(program, solver), solver)
+
+
+def second_opinion(program: Program, incumbent: WholeSolution | None, solver: SolverName) -> WholeSolution | None:
+    """The incumbent that `solver` calls best, where neither a proof nor the other solver speaks against it.
+
+    Raises:
+        NotCertified: when the other solver has a better one.
+    """
     if _none_better(program, np.inf if incumbent is None else _cutoff(incumbent)):
         return incumbent
     try:
@@ -78,31 +88,33 @@ def _cutoff(incumbent: WholeSolution) -> float:
 def _none_better(program: Program, cutoff: float) -> bool:
     """Whether it is proven that no whole point costs less than `cutoff`; False where `NODES` nodes do not prove it."""
     whole = np.array(sorted(program.whole), dtype=int)
-    nodes = [replace(program, whole=frozenset())]
-    for _ in range(NODES):
-        if not nodes:
-            return True
-        node = nodes.pop()
-        try:
-            relaxed = claim(node)
-        except Unproven:
-            return False
-        if not relaxed.certificate.holds:
-            return False
-        if not relaxed.feasible or proven_bound(node, relaxed.y) >= cutoff:
-            continue
-        broken = np.abs(relaxed.x[whole] - np.round(relaxed.x[whole]))
-        if broken.max(initial=0.0) <= ROUNDING:
-            return False
-        nodes += _branches(node, int(whole[np.argmax(broken)]), relaxed.x)
+    nodes = [(program.low, program.high)]
+    try:
+        live = Live(replace(program, whole=frozenset()))
+        for _ in range(NODES):
+            if not nodes:
+                return True
+            low, high = nodes.pop()
+            live.enclose(low, high)
+            if not live.solve() or live.optimum is None or live.optimum.bound >= cutoff:
+                continue
+            x = live.optimum.x
+            broken = np.abs(x[whole] - np.round(x[whole]))
+            if broken.max(initial=0.0) <= ROUNDING:
+                return False
+            nodes += _branches(low, high, int(whole[np.argmax(broken)]), x)
+    except NoPoint:
+        return True
+    except Unproven:
+        return False
     return not nodes
 
 
-def _branches(node: Program, column: int, x: Vector) -> list[Program]:
-    """The node with a column no greater than the whole number below x, and no less than the one above it."""
-    high, low = node.high.copy(), node.low.copy()
-    high[column], low[column] = np.floor(x[column]), np.ceil(x[column])
-    return [node.with_bounds(node.low, high), node.with_bounds(low, node.high)]
+def _branches(low: Vector, high: Vector, column: int, x: Vector) -> list[tuple[Vector, Vector]]:
+    """Bounds with a column no greater than the whole number below x, and with one no less than that above it."""
+    below, above = high.copy(), low.copy()
+    below[column], above[column] = np.floor(x[column]), np.ceil(x[column])
+    return [(low, below), (above, high)]
 
 
 def _claimed(program: Program, solver: SolverName, seconds: float | None = None) -> WholeSolution | None:
@@ -111,7 +123,18 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
     bound = _branch_and_bound(model, solver, seconds)
     if bound is None:
         return None
-    claimed = model.point
+    best = at_whole_values(program, model.point, bound, solver)
+    if abs(best.gap) > ROUNDING:
+        raise NotCertified(f"the solver's point is not at its bound: {best.gap:.2g}")
+    return best
+
+
+def at_whole_values(program: Program, claimed: Vector, bound: float, solver: SolverName = "highs") -> WholeSolution:
+    """The best point with the whole values that a solver claims, proven; its bound is taken at its word.
+
+    Raises:
+        NotCertified: when a column that must be whole is not, or the proof does not close.
+    """
     fixed = _fixed(program, claimed)
     left = solve(fixed, solver)
     if not left.feasible:
@@ -119,10 +142,7 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
     certificate = certify_optimal(fixed, left.x, left.y)
     if not certificate.holds:
         raise NotCertified(f"the solver's point does not check: {certificate}")
-    best = WholeSolution(left.x, float(program.cost @ left.x), bound, certificate)
-    if abs(best.gap) > ROUNDING:
-        raise NotCertified(f"the solver's point is not at its bound: {best.gap:.2g}")
-    return best
+    return WholeSolution(left.x, float(program.cost @ left.x), bound, certificate)
 
 
 def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -> float | None:

@@ -22,7 +22,7 @@ from optiform.program.certificate import (
     proven_bound,
 )
 from optiform.program.linear import NoPoint, Program, Vector
-from optiform.program.solver import claimed, farkas_weights, solve
+from optiform.program.solver import farkas_weights, solve
 from optiform.program.tolerances import SHARP, USUAL
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
@@ -152,12 +152,12 @@ def _started(program: Program) -> highspy.Highs:
     claimed_first = first_claim(highs, program)
     if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
         return highs
-    solved = solve(program)
-    if not solved.feasible:
+    if not solve(program).feasible:
         raise NoPoint("no feasible point")
-    own = solved.model if solved.model.problem.solverModel is not None else claimed(program).model
-    model: highspy.Highs = own.problem.solverModel  # not there where CBC had to prove the optimum
-    return model
+    highs.setOptionValue("presolve", "choose")  # another way to the basis that the next solve starts from
+    highs.clearSolver()
+    highs.run()
+    return highs
 
 
 class Live:
@@ -196,6 +196,11 @@ class Live:
         """Set the lower bound of a column to its first value plus `least`."""
         self._low[column] = self.program.low[column] + least
         self.highs.changeColBounds(column, float(self._low[column]), float(self._high[column]))
+
+    def enclose(self, low: Vector, high: Vector) -> None:
+        """Set the bounds of all columns. Shapes (columns,)."""
+        self._low[: self.width], self._high[: self.width] = low, high
+        self.highs.changeColsBounds(self.width, self._columns, low, high)
 
     def recost(self, cost: Vector) -> None:
         """Set the costs of all columns. Shape (columns,)."""

@@ -3,7 +3,7 @@
 `best_branch` is the same search for jobs that answer a set of demands in their own way, such as in whole steps.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Generic
 
@@ -14,7 +14,7 @@ from optiform.program.boxes import as_asked, root_of
 from optiform.program.build import Branch, Requirements
 from optiform.program.search import STARTS, BestFormula, Infeasible, Search, Shape, straight_goal
 from optiform.program.solver import SolverName
-from optiform.program.tree import Effort, F, InfeasibleNode, N, SolvedNode, Tree
+from optiform.program.tree import Effort, F, InfeasibleNode, N, Node, SolvedNode, Tree
 from optiform.reading.faults import Unsettled
 
 MOST_NODES = 300
@@ -26,32 +26,41 @@ __all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formu
 
 @dataclass(frozen=True)
 class Outcome(Generic[F, N]):
-    """The best answer with its branch, None if there is none; what is infeasible; why a branch is undecided."""
+    """The best answer with its branch, None if there is none; what is infeasible; why a branch is undecided.
+
+    `cover`: the nodes the search ended with, which together hold every formula.
+    """
 
     best: tuple[Branch, F] | None
     infeasible: tuple[tuple[Branch, N], ...]
     undecided: str
+    cover: tuple[Node, ...] = ()
 
 
 def best_branch(
-    needed: Requirements, solve_node: Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]]
+    needed: Requirements,
+    solve_node: Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]],
+    cover: Sequence[Node] = (),
+    bound: Callable[[Node], float] = lambda _: -np.inf,
 ) -> Outcome[F, N]:
     """The best answer over all branches of what is needed; limits that bend are left to `solve_node`.
 
     Args:
         needed: the requirements.
         solve_node: answers a set of demands, or tells that nothing fits; may raise Unsettled.
+        cover: nodes to begin with, which together hold every formula; the root where there are none.
+        bound: what is known before to be below everything in one of these.
 
     Raises:
-        Unsettled: when it would take more than `MOST_NODES` nodes.
+        Unsettled: when it would take more than `MOST_NODES` nodes besides those of the cover.
         Exception: whatever else `solve_node` raises.
     """
-    tree = Tree(needed.rest, solve_node, Effort(nodes=MOST_NODES))
-    tree.search(root_of(needed, boxes=False))
+    tree = Tree(needed.rest, solve_node, Effort(nodes=MOST_NODES + len(cover)))
+    tree.search(*(cover or [root_of(needed, boxes=False)]), bound=bound)
     if not tree.done:
         raise Unsettled(_too_many(needed))
     best = None if tree.incumbent is None else (tree.incumbent[1], tree.incumbent[2].answer)
-    return Outcome(best, tuple(tree.infeasible), tree.undecided)
+    return Outcome(best, tuple(tree.infeasible), tree.undecided, tree.cover)
 
 
 Relaxed = list[tuple[Branch, SolvedNode[F]]]  #: straight demands that were answered, with their answers

@@ -33,10 +33,11 @@ def joined(program: Program, asked: Sequence[Demand]) -> Program:
 
 def same_limit(one: Demand, other: Demand) -> bool:
     """Whether two demands are pieces of one side of one limit, in whatever way it is kept."""
-    return _limit(one) == _limit(other)
+    return limit_of(one) == limit_of(other)
 
 
-def _limit(demand: Demand) -> tuple[str, str, str, float]:
+def limit_of(demand: Demand) -> tuple[str, str, str, float]:
+    """What the pieces of one side of one limit have in common."""
     return demand.kind, demand.name, demand.side, demand.target
 
 
@@ -45,7 +46,7 @@ def _several(program: Program, asked: Sequence[Demand]) -> list[list[int]]:
     limits: dict[tuple[str, str, str, float], list[int]] = {}
     for i, row in enumerate(program.rows):
         if row.key is not None and _plain(row, asked[row.key], row.key):
-            limits.setdefault(_limit(asked[row.key]), []).append(i)
+            limits.setdefault(limit_of(asked[row.key]), []).append(i)
     return [rows for rows in limits.values() if len(rows) > 1]
 
 

@@ -23,15 +23,15 @@ import numpy as np
 from numpy.polynomial import Polynomial
 
 from optiform.program.build import Branch, Demand, Requirements, program_at
-from optiform.program.certificate import proven_bound
+from optiform.program.certificate import signed
 from optiform.program.curve import residual, trade_off
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
-from optiform.program.pieces import joined, same_limit
-from optiform.program.prices import Pricer, Segment
+from optiform.program.pieces import joined, limit_of, same_limit
+from optiform.program.prices import Segment, follow
 from optiform.program.tolerances import SAME_LINE
-from optiform.program.walk import moved_program
+from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 from optiform.reading.faults import Unsettled
 
 BETTER = 1e-8  # relative: what another branch must gain to count; rounding is well below
@@ -70,10 +70,20 @@ class LiveNode:
         y = np.zeros(len(self.program.rows)) if self.optimum is None else self.optimum.y
         return self.program.cost - self.program.matrix.T @ y
 
+    @cached_property
+    def proof(self) -> Vector:
+        """The row duals that prove the optimum, none of a wrong sign; all 0 where there is none. Shape (rows,)."""
+        return signed(self.program, np.zeros(len(self.program.rows)) if self.optimum is None else self.optimum.y)
+
+    @cached_property
+    def _rows(self) -> dict[tuple[str, str, str, float], int]:
+        """The number of the first row of each limit."""
+        rows = reversed(list(enumerate(self.program.rows)))
+        return {limit_of(self.asked[row.key]): i for i, row in rows if row.key is not None}
+
     def row(self, demand: Demand) -> int | None:
         """The number of the row of a demand's limit; None where the node leaves it open."""
-        keys = ((i, row.key) for i, row in enumerate(self.program.rows))
-        return next((i for i, key in keys if key is not None and same_limit(self.asked[key], demand)), None)
+        return self._rows.get(limit_of(demand))
 
     def beside(self, demand: Demand, change: float) -> Optimum | None:
         """The optimum where the target of a demand has moved."""
@@ -86,6 +96,31 @@ class LiveNode:
             return self.live.optimum
         finally:
             self.live.move(row, 0.0)
+
+    def segment(self, demand: Demand, change: float) -> Segment | None:
+        """The segment on which the basis lasts that is optimal where the target of a demand has moved."""
+        row = self.row(demand)
+        if self.live is None or row is None:
+            return None
+        self.live.move(row, change)
+        try:
+            return follow(self.live.basis(), self.program, row, change) if self.live.solve() else None
+        finally:
+            self.live.move(row, 0.0)
+
+    def bound_beside(self, demand: Demand, change: float) -> float:
+        """What nothing in the node costs less than where the target of a demand has moved, by the proof it has."""
+        if self.optimum is None:
+            return np.inf
+        row = self.row(demand)
+        return self.optimum.bound if row is None else self._bound_moved(row, change)
+
+    def _bound_moved(self, row: int, change: float) -> float:
+        program, before = self.program, self.program.rows[row]
+        moved, dual = before.moved(change), self.proof[row]
+        reduced = program.cost - program.matrix.T @ self.proof - dual * (moved.coefficients - before.coefficients)
+        fixed = float(self.proof @ program.rhs) + dual * (moved.rhs - before.rhs)
+        return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
 
     def bound_at(self, column: int, change: float) -> float:
         """What nothing in the node costs less than where the price of a column has changed."""
@@ -145,8 +180,7 @@ class LiveNode:
         """
         if self.optimum is None:
             return False
-        y = self.optimum.y
-        bounds = [proven_bound(moved_program(self.program, row, change), y) for change in (0.0, end)]
+        bounds = [self._bound_moved(row, change) for change in (0.0, end)]
         costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
         if self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
@@ -165,7 +199,26 @@ class Sensitivity:
             at: where limits that bend are held; fractions.
         """
         self._base, self._needed, self._at = base, needed, at
-        self._nodes: dict[Branch, LiveNode] = {}
+        self._nodes: dict[tuple[int, ...], LiveNode] = {}
+
+    @cached_property
+    def _cover(self) -> tuple[tuple[Node, LiveNode], ...]:
+        """Nodes that together hold every formula, as a search for the best one ends with them, and solved."""
+
+        def solve_node(branch: Branch) -> SolvedNode[None] | InfeasibleNode[None]:
+            optimum = self._node(branch).optimum
+            if optimum is None:
+                return _NOTHING
+            return SolvedNode(None, optimum.x[: len(self._at)], optimum.value, optimum.bound)
+
+        cover = best_branch(self._needed, solve_node).cover
+        return tuple((node, self._node(asked_of(node, self._needed.rest))) for node in cover)
+
+    @cached_property
+    def _branched(self) -> frozenset[tuple[str, str, str, float]]:
+        """The limits that are a way to keep something which can be kept in several."""
+        ways = (self._needed.limits[place] for place in self._needed.disjunctions)
+        return frozenset(limit_of(demand) for branches in ways for branch in branches for demand in branch)
 
     def beside(self, demand: Demand, change: float, below: float) -> Segment | None:
         """Where the target of a demand has moved by `change`: the best branch, if it is below `below` there.
@@ -176,18 +229,21 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
-        needed, before = self._moved(demand, change)
+        cover, before = self._moved(demand, change)
+        bounds = {id(node): live.bound_beside(demand, change) for node, live in cover}
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
-            node = self._node(tuple(map(before, branch)))
+            node = self._node(before(branch))
+            if node.bound_beside(demand, change) >= below:
+                return _NOTHING
             optimum = node.beside(demand, change)
             if optimum is None or optimum.bound >= below:
                 return _NOTHING
             return SolvedNode(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        best = best_branch(needed, solve_node).best
-        row = None if best is None else best[1].row(demand)
-        return None if best is None or row is None else Pricer(best[1].program).at(row, change)
+        nodes = [node for node, _ in cover]
+        best = best_branch(self._needed, solve_node, nodes, lambda node: bounds[id(node)]).best
+        return None if best is None else best[1].segment(demand, change)
 
     def reach(self, demand: Demand, along: Segment, end: float) -> float:
         """How far from 0 towards `end` a segment stays the best of all branches, as a change of the demand's target.
@@ -202,16 +258,16 @@ class Sensitivity:
             NotCertified: when a proof does not check.
         """
         easier = end if (end > 0) == (demand.side == "high") else 0.0
-        needed, before = self._moved(demand, easier)
+        cover, before = self._moved(demand, easier)
 
         def solve_node(branch: Branch) -> SolvedNode[float] | InfeasibleNode[None]:
-            crossing = self._node(tuple(map(before, branch))).crossing(demand, along, end)
+            crossing = self._node(before(branch)).crossing(demand, along, end)
             if crossing is None:
                 return _NOTHING
             change, x = crossing
             return SolvedNode(change, x[: len(self._at)], abs(change), abs(change))
 
-        best = best_branch(needed, solve_node).best
+        best = best_branch(self._needed, solve_node, [node for node, _ in cover]).best
         return end if best is None else best[1]
 
     def entry_price(self, column: int, now: float, without: float, start: float) -> float:
@@ -251,25 +307,44 @@ class Sensitivity:
             share = float(optimum.x[column])
             return SolvedNode((optimum.value, share), optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        best = best_branch(self._needed, solve_node).best
+        bounds = {id(node): live.bound_at(column, change) for node, live in self._cover}
+        nodes = [node for node, _ in self._cover]
+        best = best_branch(self._needed, solve_node, nodes, lambda node: bounds[id(node)]).best
         return None if best is None else best[1]
 
     def _node(self, branch: Branch) -> LiveNode:
-        if branch not in self._nodes:
-            self._nodes[branch] = LiveNode.of(joined(program_at(self._base, branch, self._at), branch), branch)
-        return self._nodes[branch]
+        """The node of a branch, known by which demands it has: each lives as long as what is needed does."""
+        key = tuple(map(id, branch))
+        if key not in self._nodes:
+            self._nodes[key] = LiveNode.of(joined(program_at(self._base, branch, self._at), branch), branch)
+        return self._nodes[key]
 
-    def _moved(self, demand: Demand, change: float) -> tuple[Requirements, Callable[[Demand], Demand]]:
-        """What is needed with the target of a demand moved, and the way back from a moved demand to the one before."""
-        before: dict[Demand, Demand] = {}
+    def _moved(
+        self, demand: Demand, change: float
+    ) -> tuple[tuple[tuple[Node, LiveNode], ...], Callable[[Branch], Branch]]:  # fmt: skip
+        """The cover with the target of a demand moved where it is open, and the way back to the demands before."""
+        if limit_of(demand) not in self._branched:
+            return self._cover, lambda branch: branch
+        before: dict[int, Demand] = {}
+        kept: list[Demand] = []  # what is known by its id has to live
 
         def moved(other: Demand) -> Demand:
-            same = same_limit(other, demand)
-            after = other.moved(other.target + change) if same else other
-            before[after] = other
+            if not same_limit(other, demand):
+                return other
+            after = other.moved(other.target + change)
+            kept.append(after)
+            before[id(after)] = other
             return after
 
-        return self._needed.each(moved), before.__getitem__
+        def part(old: Disjunction) -> Disjunction:
+            if not isinstance(old, OneOf):
+                return old
+            return OneOf(tuple(tuple(map(moved, branch)) for branch in old.disjuncts))
+
+        def back(branch: Branch) -> Branch:
+            return tuple(before.get(id(asked), asked) for asked in branch)
+
+        return tuple((tuple(map(part, node)), live) for node, live in self._cover), back
 
 
 _NOTHING: InfeasibleNode[None] = InfeasibleNode(None)

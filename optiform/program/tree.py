@@ -98,6 +98,11 @@ Node = tuple[Disjunction, ...]
 Polish = Callable[[Node, SolvedNode[F]], tuple[Branch, SolvedNode[F]] | None]
 
 
+def asked_of(node: Node, common: Branch) -> Branch:
+    """The straight demands that every formula in a node keeps, with those that all nodes have in common."""
+    return (*(demand for part in node for demand in part.relaxation()), *common)
+
+
 @dataclass(frozen=True)
 class Effort:
     """When a tree is done: its incumbent within `gap` (relative) of the bound, or after so many nodes."""
@@ -131,21 +136,28 @@ class Tree(Generic[F, N]):
     undecided: str = ""
     visited: int = 0
     _open: list[tuple[float, int, Node]] = field(default_factory=list)
+    _closed: list[Node] = field(default_factory=list)
     _pruned: float = np.inf  # least bound of what was pruned or left undecided
     _number: Iterator[int] = field(default_factory=count)
 
-    def search(self, root: Node) -> None:
-        """Search below `root`."""
-        self._push(-np.inf, root)
+    def search(self, *roots: Node, bound: Callable[[Node], float] = lambda _: -np.inf) -> None:
+        """Search below `roots`; `bound`: what is known before to be below everything in one of them."""
+        for root in roots:
+            self._push(bound(root), root)
         while self._open and self._promises(self._open[0][0]) and self.visited < self.effort.nodes:
-            bound, _, node = heappop(self._open)
-            self._visit(bound, node)
+            least, _, node = heappop(self._open)
+            self._visit(least, node)
 
     @property
     def bound(self) -> float:
         """No formula has less."""
         waiting = self._open[0][0] if self._open else np.inf
         return min(waiting, self._pruned, np.inf if self.incumbent is None else self.incumbent[2].value)
+
+    @property
+    def cover(self) -> tuple[Node, ...]:
+        """The nodes that were not branched on: together they hold every formula below the roots."""
+        return (*self._closed, *(node for _, _, node in self._open))
 
     @property
     def done(self) -> bool:
@@ -168,34 +180,39 @@ class Tree(Generic[F, N]):
         return bound < value - self.effort.room(value)
 
     def _visit(self, bound: float, node: Node) -> None:
-        branch = (*(demand for part in node for demand in part.relaxation()), *self.common)
-        solution = self._solution(branch)
+        branch = asked_of(node, self.common)
+        solution, branched = self._solution(branch), False
         if solution is None:
-            self._undecided(bound, node)
+            branched = self._undecided(bound, node)
         elif isinstance(solution, InfeasibleNode):
             self.infeasible.append((branch, solution.proof))
             self._pruned = self._pruned if solution.proven else min(self._pruned, bound)
         else:
-            self._answered(max(bound, solution.bound), node, branch, solution)
+            branched = self._answered(max(bound, solution.bound), node, branch, solution)
+        if not branched:
+            self._closed.append(node)
 
-    def _undecided(self, bound: float, node: Node) -> None:
-        """The relaxation has no answer: branch on the first thing that is finite, in the order of the brief."""
+    def _undecided(self, bound: float, node: Node) -> bool:
+        """The relaxation has no answer: branch on the first thing that is finite, in the order of the brief.
+
+        Whether there was any.
+        """
         place = next((i for i, part in enumerate(node) if not (part.settled or part.continuous)), None)
         if place is None:
             self._pruned = min(self._pruned, bound)
-        else:
-            self._branch(bound, node, place, np.zeros(0))
+            return False
+        return self._branch(bound, node, place, np.zeros(0))
 
-    def _answered(self, bound: float, node: Node, branch: Branch, solution: SolvedNode[F]) -> None:
-        """Settle what is open as the answer settles it; where it does not, or not quite, branch."""
+    def _answered(self, bound: float, node: Node, branch: Branch, solution: SolvedNode[F]) -> bool:
+        """Settle what is open as the answer settles it; where it does not, or not quite, branch. Whether it did."""
         misses = [-np.inf if part.settled else part.miss(solution.x) for part in node]
         worst = int(np.argmax(misses)) if misses else 0
         if all(part.settled for part in node):
             self.offer(node, branch, solution)
-            return
+            return False
         if not self._promises(bound):
             self._pruned = min(self._pruned, bound)
-            return
+            return False
         kept = misses[worst] <= SATISFIED
         if kept and all(part.settled or part.continuous for part in node):
             self.offer(node, branch, solution)
@@ -207,8 +224,8 @@ class Tree(Generic[F, N]):
             and self.incumbent[2].value <= solution.value + self.effort.room(solution.value)
         ):
             self._pruned = min(self._pruned, bound)
-            return
-        self._branch(bound, node, self._place(node, misses, solution), solution.x)
+            return False
+        return self._branch(bound, node, self._place(node, misses, solution), solution.x)
 
     def _place(self, node: Node, misses: Sequence[float], solution: SolvedNode[F]) -> int:
         """What to branch on: of what is finite the worst miss, then what would cost most."""
@@ -232,13 +249,14 @@ class Tree(Generic[F, N]):
         if isinstance(solution, SolvedNode):
             self.offer(node, branch, solution)
 
-    def _branch(self, bound: float, node: Node, place: int, x: Vector) -> None:
+    def _branch(self, bound: float, node: Node, place: int, x: Vector) -> bool:
         branches = node[place].split(x)
         if not branches:
             self._pruned = min(self._pruned, bound)
             self.undecided = self.undecided or f"{node[place].words} could not be decided to the last digit"
         for branch in branches:
             self._push(bound, (*node[:place], branch, *node[place + 1 :]))
+        return bool(branches)
 
     def _push(self, bound: float, node: Node) -> None:
         heappush(self._open, (bound, next(self._number), node))

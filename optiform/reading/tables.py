@@ -87,7 +87,8 @@ def _plain(text: str, name: str) -> str:
 def shipped(name: str) -> list[dict[str, str]]:
     """The rows of a table of ours, by its name without the ending: cells as they stand, by column."""
     with (DATABASE / f"{name}.csv").open(encoding="utf-8", newline="") as table:
-        return list(csv.DictReader(table))
+        header, *rows = csv.reader(table)
+        return [dict(zip(header, row, strict=True)) for row in rows]
 
 
 def read_records(path: Path, required: Sequence[str] = (), known: Sequence[str] = ()) -> list[Record]:

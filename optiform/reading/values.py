@@ -36,8 +36,9 @@ class Bound(Generic[T]):
 class Comparable:
     """A frozen dataclass (`eq=False, repr=False`) that may hold arrays and mappings, by what is in it.
 
-    Fields with `compare=False` do not count, those with `repr=False` are not shown. What is worked out once and kept
-    (a cached property) is no part of the value and is not pickled.
+    Fields with `compare=False` do not count, those with `repr=False` are not shown, and those with `hash=False` are
+    compared but left out of the hash: what is large and hardly ever the only difference. What is worked out once and
+    kept (a cached property) is no part of the value and is not pickled.
     """
 
     def __eq__(self, other: object) -> bool:
@@ -125,7 +126,8 @@ def _plain(value: Any) -> Hashable:
 
 
 def _content(value: object) -> tuple[Hashable, ...]:
-    return tuple(_plain(getattr(value, field.name)) for field in _fields(value) if field.compare)
+    counting = (field for field in _fields(value) if field.compare and field.hash is not False)
+    return tuple(_plain(getattr(value, field.name)) for field in counting)
 
 
 def _short(value: object) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from optiform.ingredients.ingredient import DOSED, Ingredient
 from optiform.properties.base import Mix, Property, Vector
-from optiform.rules.law import rules
+from optiform.rules.law import counting
 
 MOST = 0.02  #: of a limit's value: a scale too coarse for a batch is a breach all the same
 INWARD = "preservative"  #: a share of what is bought as this has no room
@@ -70,7 +70,7 @@ def capped(item: Ingredient) -> bool:
     """
     if item.functions[0] in DOSED or item.value("maximum use") is not None:
         return True
-    return any(rule.hard and rule.content(item) > 0 for rule in rules())
+    return any(rule.hard and rule.content(item) > 0 for rule in counting([item]))
 
 
 def apart(value: float, *limits: float | None, digits: int = 4) -> str:

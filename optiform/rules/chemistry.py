@@ -17,6 +17,7 @@ from optiform.rules.quantities import amount
 
 _BOUND = re.compile(r"(?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P<of>.+))?")
 PROPOSED: tuple[Level, ...] = ("stop", "mind")  #: levels that what is proposed has to keep
+Amounts = dict[str, list[float]]  #: by quantity, what one unit of mass of each of some ingredients brings of it
 
 
 @dataclass(frozen=True)
@@ -39,11 +40,13 @@ class Term:
         end = "at most" if self.side == "high" else "at least"
         return f"{named(self.what)} {end} {100 * self.target:g} %{f' of the {named(self.of)}' if self.of else ''}"
 
-    def over(self, items: Sequence[Ingredient]) -> Bound:
-        """The term as a bound on the masses of these ingredients."""
-        per = self.target if self.of else 0.0
-        weights = ((item.name, amount(item, self.what) - per * (amount(item, self.of) if per else 0)) for item in items)
-        used = tuple((name, weight) for name, weight in weights if weight)
+    def over(self, items: Sequence[Ingredient], brought: Amounts) -> Bound:
+        """The term as a bound on the masses of these ingredients; `brought`: amounts of them that are known."""
+        weights = _amounts(self.what, items, brought)
+        if self.of:
+            whole = _amounts(self.of, items, brought)
+            weights = [weight - self.target * part for weight, part in zip(weights, whole, strict=True)]
+        used = tuple((item.name, weight) for item, weight in zip(items, weights, strict=True) if weight)
         return Bound(self.words, used, "high" if self.side == "high" else "low", 0.0 if self.of else self.target)
 
 
@@ -150,6 +153,7 @@ NAMED = {
     "partner": "partner of it",
     "head:sulf": "sulfate or sulfonate",
     "electrolyte:strong": "electrolyte",
+    "alkaline": "what makes it alkaline",
 }
 
 
@@ -209,17 +213,24 @@ def _compiled(
     items: tuple[Ingredient, ...], kind: str, ph: float | None, overrule: frozenset[str], levels: tuple[Level, ...]
 ) -> tuple[Either, ...]:
     rows = (row for row in chemistry() if row.rule.level in levels and row.about_kind(kind))
-    compiled = (_either(row, items) for row in rows if row.rule.id not in overrule)
+    brought: Amounts = {}
+    compiled = (_either(row, items, brought) for row in rows if row.rule.id not in overrule)
     return (*filter(None, compiled), *acidity(items, ph, overrule, levels))
 
 
-def _either(row: Chemistry, items: Sequence[Ingredient]) -> Either | None:
-    """A rule over these ingredients; None where they cannot break it."""
-    ways = [tuple(term.over(items) for term in way) for way in row.ways]
+def _either(row: Chemistry, items: Sequence[Ingredient], brought: Amounts) -> Either | None:
+    """A rule over these ingredients; None where they cannot break it. `brought`: amounts of them that are known."""
+    ways = [tuple(term.over(items, brought) for term in way) for way in row.ways]
     if any(all(map(_always, way)) for way in ways):
         return None
     open_ways = tuple(way for way in ways if not any(map(_never, way)))
     return Either(row.rule, open_ways)
+
+
+def _amounts(quantity: str, items: Sequence[Ingredient], brought: Amounts) -> list[float]:
+    if quantity not in brought:
+        brought[quantity] = [amount(item, quantity) for item in items]
+    return brought[quantity]
 
 
 def _always(bound: Bound) -> bool:

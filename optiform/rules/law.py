@@ -234,14 +234,26 @@ def known(market: str) -> frozenset[str]:
         >>> "Phenoxyethanol" in known("EU"), "Unheardium Extract" in known("EU")
         (True, False)
     """
-    whose = jurisdictions(market)
-    counted = (row["inci"] for table in (_rows(), shipped("positive_lists")) for row in table if row["market"] in whose)
-    tables = ("constituents", "allergens", "colourants", "unlisted")
-    others = (row["inci"] for table in tables for row in shipped(table))
-    names = {name for cell in (*counted, *others) for name in cell.split("; ")}
-    labels = {row["name"] for row in shipped("allergens")} | {row["eu"] for row in shipped("label_names")}
-    numbers = (f"CI {row['ci']}" for row in shipped("colourants") if row["ci"])
+    return _everywhere().union(*(_by_market().get(other, frozenset()) for other in jurisdictions(market)))
+
+
+@cache
+def _everywhere() -> frozenset[str]:
+    """The names that are known whatever the market."""
+    tables = {table: shipped(table) for table in ("constituents", "allergens", "colourants", "unlisted", "label_names")}
+    labels = (*(row["name"] for row in tables["allergens"]), *(row["eu"] for row in tables.pop("label_names")))
+    numbers = (f"CI {row['ci']}" for row in tables["colourants"] if row["ci"])
+    names = (name for rows in tables.values() for row in rows for name in row["inci"].split("; "))
     return frozenset((*names, *labels, *numbers))
+
+
+@cache
+def _by_market() -> dict[str, set[str]]:
+    """The names that the rules and lists of each market count."""
+    names: dict[str, set[str]] = {}
+    for row in (*_rows(), *shipped("positive_lists")):
+        names.setdefault(row["market"], set()).update(row["inci"].split("; "))
+    return names
 
 
 @cache

@@ -18,7 +18,7 @@ from optiform.cli import main
 from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.program import integer, live
-from optiform.program.arrays import Claim, _Arrays
+from optiform.program.arrays import Claim, Solution, SolverName, _Arrays
 from optiform.program.build import Branch
 from optiform.program.conflict import explain
 from optiform.program.curve import residual, trade_off
@@ -32,8 +32,9 @@ from optiform.program.purchase import Pack, Postage, Shopping, choose
 from optiform.program.robust import protected
 from optiform.program.scenarios import Scenarios, best_under
 from optiform.program.search import BestFormula, Infeasible, search
-from optiform.program.solver import Model, Solution, SolverName, solve
+from optiform.program.solver import solve
 from optiform.program.spread import ranges
+from optiform.program.stated import Model
 from optiform.program.ties import optimal_pair
 from optiform.program.usage import fewest, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.usual import requirements
@@ -188,7 +189,7 @@ def _whole() -> Numbers:
 def _opened() -> Numbers:
     least = dict.fromkeys(range(5), 0.1)
     opened = solve_opening(_program(), used_or_not(_program(), least, most=3), np.full(5, 0.1))
-    return [opened.solution.value if opened else np.inf, float(fewest(_program(), least) or 0)]
+    return [opened.solution.value if opened else np.inf, float((fewest(_program(), least) or (0,))[0])]
 
 
 def _missed() -> Numbers:
@@ -272,7 +273,7 @@ def _lying_arrays(wrong: Callable[[Program, Solution], Solution], liar: Liar) ->
         found = honest(self)
         if found is None or not liar.lying():
             return found
-        lie = wrong(self.program, Solution(found.feasible, found.x, found.y, Model.of(self.program)))
+        lie = wrong(self.program, Solution(found.feasible, found.x, found.y, self.program))
         return Claim.of(self.program, lie.feasible, lie.x, lie.y)
 
     return claim
@@ -286,7 +287,7 @@ def _lying_first(wrong: Callable[[Program, Solution], Solution], liar: Liar) -> 
         claim = honest(highs, program)
         if claim is None or not liar.lying():
             return claim
-        lie = wrong(program, Solution(True, *claim, Model.of(program)))
+        lie = wrong(program, Solution(True, *claim, program))
         return (lie.x, lie.y) if lie.feasible else None
 
     return first

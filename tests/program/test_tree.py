@@ -14,9 +14,10 @@ from optiform.brief.brief import Brief, Limit
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, design
 from optiform.program import arrays, optimum
-from optiform.program.arrays import Claim, claim
+from optiform.program.arrays import Claim
 from optiform.program.build import Branch, Demand, frame, program_at
 from optiform.program.certificate import Certificate
+from optiform.program.claim import claim
 from optiform.program.linear import Vector
 from optiform.program.search import search
 from optiform.program.tree import Effort, InfeasibleNode, OneOf, SolvedNode, Tree

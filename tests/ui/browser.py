@@ -41,6 +41,7 @@ PAGES = {
     "Declaration": "declaration",
     "Costs": "costs",
     "Buying": "buying",
+    "Range": "range",
     "Stock": "stock",
     "Trials": "trials",
     "Ingredients": "ingredients",
@@ -50,6 +51,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     "Declaration": "Make and sell",
     "Costs": "Make and sell",
     "Buying": "Make and sell",
+    "Range": "Make and sell",
     **dict.fromkeys(("Products", "New product", "History"), "Products"),
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }

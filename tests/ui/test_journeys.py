@@ -13,9 +13,7 @@ import pytest
 from optiform.reading.paths import DEMO
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
-
-    from tests.ui.browser import Log
+    from playwright.sync_api import Browser, Page
 
 BAD = """ingredient,pack price (EUR),pack (kg),stock (kg)
 water,dear,10,40
@@ -280,19 +278,6 @@ def test_lines_are_fixed_by_keyboard_one_after_the_other_and_undone(page: "Page"
         seen.append(cost(page).inner_text())
     keyed(page, "undo").get_by_role("button").click()
     expect(cost(page)).to_have_text(seen[1], timeout=PATIENCE)
-
-
-def test_nothing_is_asked_of_any_other_machine(context: "BrowserContext", log: "Log", address: str) -> None:
-    from tests.ui.browser import PAGES, go, opened, sound
-
-    page = opened(context.new_page(), address, "Drafts")  # a deep link once, then every page by its link
-    for name in PAGES:
-        go(page, name)
-        sound(page)
-    assert log.outside() == set()
-    assert any(url.startswith("ws://127.0.0.1") for url in log.requests)  # the log does see the session's own channel
-    assert len(log.requests) > 50
-    assert log.complaints() == []
 
 
 def local_addresses() -> list[str]:

@@ -21,6 +21,7 @@ TOPICS = {
     "Declaration": ("own-table", "how-sure"),
     "Costs": ("costs", "own-table"),
     "Buying": ("buying", "records"),
+    "Range": ("buying", "records"),
     "Stock": ("records",),
     "Trials": ("records", "how-sure"),
     "Ingredients": ("own-table", "how-sure"),

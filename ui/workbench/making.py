@@ -21,7 +21,7 @@ LABELS = {
     "jar": "Net mass of a jar",
     "fill": "Filled into a jar",
     "volume": "A jar holds",
-    "cup": "A level cup of 100 mL weighs",
+    "cup": "A level 100 mL cup weighs",
     "vessel": "Made at once, at most",
     "hot": "Heat both phases to",
     "hold": "Hold there",
@@ -38,13 +38,9 @@ COOLING = {
 }
 #: What counts where a field is empty and the default is no figure.
 OTHERWISE = {
-    "jar": "the brief's",
-    "fill": "the net mass",
-    "volume": "not given",
-    "cup": "not weighed",
-    "vessel": "no limit",
+    "jar": "the brief's", "fill": "the net mass", "volume": "not said", "cup": "not weighed", "vessel": "no limit",
     "grains_at": "by your trials",
-}
+}  # fmt: skip
 UNITS = {"degC": "°C"}
 AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have a share"}
 
