@@ -96,7 +96,8 @@ NAMELESS = """() => [...document.querySelectorAll(
     .filter(e => e.checkVisibility() && !e.getAttribute('aria-label') && !e.getAttribute('aria-labelledby')
         && !e.innerText && !e.labels?.length && !e.title).map(e => e.outerHTML.slice(0, 160))"""
 #: Controls in sight of the page that are smaller than a fingertip; a switch is as large as its label.
-SMALL = """() => [...document.querySelectorAll('[data-testid=stMain] :is(button, summary, [role=tab], [role=combobox])')]
+SMALL = """() => [...document.querySelector('[data-testid=stMain]')
+    .querySelectorAll('button, summary, [role=tab], [role=combobox]')]
     .map(e => [e.getAttribute('aria-label') || e.innerText, e.getBoundingClientRect()])
     .filter(([, box]) => box.width && (box.height < 43.5 || box.width < 43.5))
     .map(([words, box]) => `${words.slice(0, 40)} ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
