@@ -163,6 +163,8 @@ def _agrees(name: str, over: Cells) -> bool:
     says = {"fixed": asked.fixed is not None, "least": asked.low, "most": asked.high, "out": asked.out}
     if "%" in over and (over["%"] is None or over["%"] != asked.fixed):  # one that was emptied hides what is there now
         return False
+    if "price" in over and over["price"] is None:
+        return False
     return all(over[column] == says[column] for column in says.keys() & over.keys())
 
 

@@ -8,7 +8,7 @@ import streamlit as st
 
 from optiform.batch.batch import BatchSheet
 from optiform.telling.parts import Level, Section, Sentence
-from optiform.telling.weighing import named, screens, weighed
+from optiform.telling.screens import named, screens, weighed
 from workbench import parts
 from workbench.state import Document, Key
 
