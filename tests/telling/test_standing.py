@@ -6,9 +6,9 @@ from optiform.ingredients.formula import mixed
 from optiform.properties.firmness import Band
 from optiform.reading.paths import DEMO
 from optiform.telling.parts import Table, Telling, readable
+from optiform.telling.screens import named, screens, weighed
 from optiform.telling.standing import bench_lines, firmness, last_step
 from optiform.telling.terminal import terminal
-from optiform.telling.screens import named, screens, weighed
 from optiform.trials.firm import Firm, OnGauge
 
 
