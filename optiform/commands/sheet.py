@@ -11,7 +11,7 @@ from optiform.commands.files import check_names, write_page
 from optiform.design.answer import NoFormula
 from optiform.design.sheet import sheet
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
-from optiform.reading.plain import answered
+from optiform.telling.json.sheet import sheet as told
 from optiform.telling.living import living
 from optiform.telling.steps import after_impossible
 
@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
         return show(answer, options, after_impossible(options.brief))
     write_page(options, lambda: living(answer))
     if options.json:
-        print_json(answered("written", title=brief.title, limits=[s.demand.words for s in answer.sliders]))
+        print_json(told(answer, options.html))
     elif not answer.sliders:
         print("The brief has no limit that the hand could move: the page shows its formula alone.", file=sys.stderr)
     return ANSWERED

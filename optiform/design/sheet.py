@@ -20,7 +20,7 @@ from optiform.reading.faults import BadInput, Fault
 
 PARTS = 24  # of a limit's travel that are looked at, whatever the bases
 HALVES = 9  # how often a part is halved where the basis at its ends is not the same
-TOGETHER = 300  # positions with two or three limits moved at once
+TOGETHER = 400  # positions with two or three limits moved at once
 SEED = 1
 
 
@@ -70,6 +70,7 @@ def sheet(brief: Brief) -> Sheet | NoFormula:
     bases = Map(frame, needed, len(brief.mix.ingredients), tuple(demands))
     sliders = tuple(_slider(bases, number, demand) for number, demand in enumerate(demands.values()))
     _together(bases, sliders)
+    bases.settle()
     return Sheet(brief, start, sliders, bases)
 
 

@@ -30,6 +30,7 @@ MOST_NODES = 60  # of a map; where rules leave more ways open than that, some po
 MOST_BASES = 400  # of one node
 MOST_RAYS = 60  # of one node
 LACK = 1e-9  # relative: what a proof that nothing fits must be short of, see certificate.py
+ROUNDS = 3  # of visiting again
 BETTER = 1e-9  # relative: what a node must promise to count
 
 Key = tuple[str, str, str, float]  #: one side of one limit, see `pieces.limit_of`
@@ -138,7 +139,9 @@ class Place:
         """Note the weights that prove that nothing fits there."""
         if len(self.rays) < MOST_RAYS and self.bound(position) < np.inf:
             program = self.moved(position)
-            weights = least_breach(program, {i: 1.0 for i, row in enumerate(program.rows) if row.key is not None}).y
+            weights = self._live.ray if self._live is not None else None
+            if weights is None or not certify_infeasible(program, weights).holds:
+                weights = least_breach(program, {i: 1.0 for i, row in enumerate(program.rows) if row.key is not None}).y
             if certify_infeasible(program, weights).holds:
                 self.rays.append(signed(program, weights) / np.abs(weights).max())
 
@@ -170,6 +173,8 @@ class Map:
                 return InfeasibleNode(None)
             return SolvedNode(None, answer.x[:count], answer.value, answer.value)
 
+        self._visited: list[Position] = []
+        self._unsettled = 0  # how many of these were visited before a node was split last
         self.places = [self._at(node) for node in best_branch(needed, solve_node).cover]
 
     def _at(self, node: Node) -> Place:
@@ -183,6 +188,7 @@ class Map:
 
     def visit(self, position: Position) -> Answer | None:
         """The best at a position, with what proves it noted, so far as the map may grow; None where there is none."""
+        self._visited.append(position)
         best: Answer | None = None
         waiting = list(self.places)
         while waiting:
@@ -203,9 +209,17 @@ class Map:
                 waiting += self._split(place, missed, answer.x[: self.count])
         return best
 
+    def settle(self) -> None:
+        """Visit again what was visited before a node was split: what was known of that node went with it."""
+        for _ in range(ROUNDS):
+            again = self._visited[: self._unsettled]
+            self._visited, self._unsettled = self._visited[len(again) :], 0
+            for position in again:
+                self.visit(position)
+
     def _split(self, place: Place, part: int, x: Vector) -> list[Place]:
         """Put the branches of a node in its place."""
-        node = place.node
+        node, self._unsettled = place.node, len(self._visited)
         branches = [self._at((*node[:part], branch, *node[part + 1 :])) for branch in node[part].split(x)]
         self.places.remove(place)
         self.places += branches

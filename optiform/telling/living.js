@@ -199,4 +199,4 @@ byId("back").addEventListener("click", () => {
   draw();
 });
 draw();
-window.sheet = { at, data };
+window.sheet = { at, places };

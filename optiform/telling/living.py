@@ -17,7 +17,6 @@ from optiform.program.build import Demand
 from optiform.program.linear import Row, Sense, Vector
 from optiform.program.pieces import limit_of
 from optiform.properties.base import Piecewise, Property, Ratio, Terms
-from optiform.reading.units import one_of
 from optiform.review.rounding import capped
 from optiform.telling.page import text
 
@@ -76,7 +75,9 @@ def living(sheet: Sheet) -> str:
 
 def _lines(sheet: Sheet) -> Iterable[str]:
     """A row for every candidate, in the order of the formula at the start; the page hides those not in use."""
-    for j, item in enumerate(sheet.brief.mix.ingredients):
+    items = sheet.brief.mix.ingredients
+    order = {line.ingredient.name: place for place, line in enumerate(sheet.start.formula.lines)}
+    for j, item in sorted(enumerate(items), key=lambda pair: order.get(pair[1].name, len(order))):
         yield (
             f'<tr id="line-{j}" hidden><td>{text(item.name)}<div class="bar"></div></td><td></td><td></td></tr>\n'
         )  # fmt: skip
@@ -129,7 +130,7 @@ def _data(sheet: Sheet, properties: Sequence[Property]) -> Mapping[str, object]:
         "choices": [[_ways(way, bases.limits) for way in part.disjuncts] for part in bases.disjunctions],
         "sliders": [
             {"target": s.demand.target, "low": s.low, "high": s.high, "ends_low": s.ends_low, "ends_high": s.ends_high,
-             "unit": s.demand.unit, "per": f"{goal.unit} per {one_of(s.demand.unit)}"} for s in sheet.sliders
+             "unit": s.demand.unit, "per": goal.unit} for s in sheet.sliders
         ],
         "properties": [_property(wanted, sheet) for wanted in properties],
         "goal": 0 if straight else -1, "goal_unit": goal.unit, "places_of_goal": 3,

@@ -39,6 +39,7 @@ OUTPUTS = [
     (("explore", "brief.toml"), "--csv", "new.csv"),
     (("explore", "brief.toml"), "--html", "new.html"),
     (("explore", "brief.toml", "--limit", "water phase", "--from", "38", "--to", "48"), "--chart", "new.svg"),
+    (("sheet", "brief.toml"), "--html", "new.html"),
     (("weigh", "brief.toml"), "--csv", "new.csv"),
     (("weigh", "brief.toml"), "--html", "new.html"),
     (("from-label", "label.txt"), "--html", "new.html"),
