@@ -26,8 +26,8 @@ from statistics import NormalDist
 
 import numpy as np
 
-from optiform.program.arrays import claim
 from optiform.program.build import Demand
+from optiform.program.claim import claim
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.properties.base import Mix
 from optiform.reading.values import Comparable
