@@ -240,7 +240,7 @@ def test_what_is_in_the_way_is_named() -> None:
     assert found.courses == ()
     assert found.season is None
     assert "in the way" in found.note
-    assert "structuring solids at 20 degC at least 10" in found.note
+    assert "structuring solids at 20 degC at least 9" in found.note
 
 
 # -- by hand, and what it refuses --------------------------------------------------------------------------------------
