@@ -29,6 +29,7 @@ from optiform.program.elastic import least_breach
 from optiform.program.linear import Row
 from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
 from optiform.properties.base import Side, Terms, Vector
+from optiform.reading.faults import BadInput, Fault
 from optiform.rules.forms import Either
 
 GAVE = 1e-6  # relative: what is no breach
@@ -55,7 +56,14 @@ class Usual:
 
 @lru_cache(maxsize=32)
 def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
-    """What a brief and rules ask for, and what is usual where it holds beside that."""
+    """What a brief and rules ask for, and what is usual where it holds beside that.
+
+    Raises:
+        BadInput: the brief asks for at most so many ingredients, which is no demand on fractions (design/fewer.py).
+    """
+    if brief.most_ingredients is not None:
+        expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
+        raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
     firm = firm_requirements(brief, rules)
     return replace(
         firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual_of(brief, rules).demands)

@@ -52,7 +52,7 @@ def test_additions_come_in_falling_temperature_each_after_its_cooling() -> None:
     assert [step.uses for step in late[1::2]] == [(PHENOXY,), ("fragrance oil",), ("urea",)]
     spent = [step.minutes or 0.0 for step in late[::2]]
     assert sum(spent) == pytest.approx(minutes_to(17, 72, rate(SEEN), 40))
-    assert "Newton" in late[0].source
+    assert late[0].source == "worked out from your observed point"
     assert late[5].source == "heat limit of urea (from memory)"
     assert "The heat limit of urea, 40 degC, goes before 43 degC" in late[5].words
 
