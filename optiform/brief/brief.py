@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest
 from optiform.brief.leftout import EXCLUDED
-from optiform.brief.limits import Amount, Ends, judge
+from optiform.brief.limits import Amount, Ends, judge, no_value
 from optiform.brief.limits import Limit as Limit
 from optiform.brief.limits import Range as Range
 from optiform.brief.usual import UsualLimit, usual_limits
@@ -91,6 +91,8 @@ class Brief(Comparable):
         else:
             wanted = self._property(name, place, inspection)
             asked = Ends.read(low, high, wanted.unit, place, inspection)
+            if expected := no_value(wanted, asked.low, asked.high):
+                inspection.fault(place, f"low {low}, high {high}", expected)
             changed = replace(self, limits=asked.of(self.limits, wanted))
         inspection.finish()
         return changed._yielded() if self.usual else changed

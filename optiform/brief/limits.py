@@ -95,6 +95,21 @@ def _amount(given: Amount | None, unit: str, place: str, inspection: Inspection)
         return None
 
 
+def no_value(wanted: Property, low: float | None, high: float | None) -> str:
+    """What is expected of the ends of a limit, where no formula has such a value; empty where one may.
+
+    Example:
+        >>> from optiform.properties.registry import find_property
+        >>> activity = find_property("water activity", "EUR")
+        >>> no_value(activity, None, 1.4), no_value(activity, 0.9, None)
+        ('over 0, at most 1: water activity is a share of that of pure water', '')
+    """
+    ends = [end for end in (low, high) if end is not None]
+    if wanted.name == "water activity" and not all(0 < end <= 1 for end in ends):
+        return "over 0, at most 1: water activity is a share of that of pure water"
+    return ""
+
+
 def judge(wanted: Property, mix: Mix, place: str, inspection: Inspection) -> None:
     """Note what keeps a property from being asked of these candidates: a figure that lacks, a table that ends."""
     try:

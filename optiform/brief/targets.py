@@ -4,7 +4,7 @@ import re
 
 from optiform.brief.background import Background, formula_at
 from optiform.brief.goal import TOWARDS, Goal, Nearest, NearestUsual
-from optiform.brief.limits import Limit
+from optiform.brief.limits import Limit, no_value
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Property
 from optiform.properties.phases import in_base
@@ -87,6 +87,8 @@ def _limit(background: Background, limits: Cells, name: str) -> Limit | None:
         note_fractions(ends, low, high, _usual(background.kind, wanted.name))
     if low is not None and high is not None and low > high:
         ends.fault("", f"low {low:g} and high {high:g}", "low not above high")
+    if expected := no_value(wanted, low, high):
+        ends.fault("", ends.table, expected)
     return Limit(wanted, low, high)
 
 

@@ -10,6 +10,7 @@ A property that bends (water activity, grains that dissolve) gives p and g that 
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from operator import attrgetter
 from typing import ClassVar, Literal
 
@@ -113,7 +114,12 @@ class Terms(Comparable):
 
     def lacking(self, x: Vector) -> list[int]:
         """Lines in use whose figure is missing."""
-        return [i for i in range(len(x)) if x[i] > 0 and self.missing[i]]
+        return [i for i in self._gaps if x[i] > 0]
+
+    @cached_property
+    def _gaps(self) -> list[int]:
+        """The lines whose figure is missing: mostly none, and asked for at every node of a search."""
+        return np.flatnonzero(self.missing).tolist()
 
     def evidence_at(self, x: Vector) -> Evidence:
         """The weakest evidence among the figures that enter at x."""

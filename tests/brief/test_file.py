@@ -224,6 +224,12 @@ def test_a_brief_with_many_faults_has_them_all_told_at_once(tmp_path: Path) -> N
 MASSES = ("batch", "scale", "jar")
 
 
+@pytest.mark.parametrize("ends", ['low = "-0.2"', 'high = "1.4"', 'low = "0"'])
+def test_a_water_activity_that_nothing_has_is_refused(tmp_path: Path, ends: str) -> None:
+    told = faults(tmp_path, f'{TWO}{GOAL}[limits]\n"water activity" = {{ {ends} }}\n')
+    assert any(place.startswith("[limits] water activity") for place in told), told
+
+
 @pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", "choose", "when", "ph", *MASSES}))
 @pytest.mark.parametrize("value", ["true", "3.5", "[[1]]", "{ a = 1 }"])
 def test_every_key_refuses_what_it_cannot_be(tmp_path: Path, key: str, value: str) -> None:
