@@ -123,3 +123,32 @@ def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Bro
     assert box is not None
     assert box["y"] + box["height"] < 400
     context.close()
+
+
+def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, keyed, settled
+
+    page = clicks.page
+    turn(clicks, "Formula", "Substitute")
+    expect(page.get_by_text("come close")).to_be_visible(timeout=PATIENCE)
+    clicks.on(keyed(page, "take-substitute").get_by_role("button"))
+    expect(keyed(page, "undo")).to_contain_text("is today's formula", timeout=PATIENCE)
+    turn(clicks, "Formula", "Firmer or softer")
+    typed = keyed(page, "step-typed").get_by_role("spinbutton")
+    if typed.count():
+        typed.fill("-45")
+        typed.press("Enter")
+    else:
+        handle = keyed(page, "step").get_by_role("slider")
+        for _ in range(13):  # 5 % each, from 20
+            handle.press("ArrowLeft")
+    answer = page.get_by_text(re.compile(r"options? reach|softest that was found is|winter and a summer version do"))
+    expect(answer.first).to_be_visible(timeout=2 * PATIENCE)
+    settled(page)
+    again(page)
+    expect(keyed(page, "undo")).to_contain_text("is today's formula", timeout=PATIENCE)
+    clicks.on(keyed(page, "undo").get_by_role("button"))
+    expect(keyed(page, "redo")).to_contain_text("is today's formula", timeout=PATIENCE)
+    assert clicks.count <= 6
