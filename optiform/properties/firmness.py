@@ -17,6 +17,7 @@ firmness: without any structuring solids it is 0, and where water or solid surfa
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -283,11 +284,17 @@ def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED)
 
 
 def _pieces(mix: Mix, reference: Formula, temperature: float, scale: Scale) -> tuple[Callable[[Vector], Terms], ...]:
-    return tuple(Bound(_plane_of, (piece,)) for piece in Model(mix, reference, temperature, scale).pieces())
+    return tuple(Bound(_plane_of, (piece,)) for piece in _model(mix, reference, temperature, scale).pieces())
 
 
 def _plane(mix: Mix, x: Vector, reference: Formula, temperature: float, scale: Scale) -> Terms:
-    return _plane_of(x, Model(mix, reference, temperature, scale))
+    return _plane_of(x, _model(mix, reference, temperature, scale))
+
+
+@lru_cache(maxsize=64)
+def _model(mix: Mix, reference: Formula, temperature: float, scale: Scale) -> Model:
+    """Looked up once: a search asks at hundreds of points."""
+    return Model(mix, reference, temperature, scale)
 
 
 def _plane_of(x: Vector, model: Model) -> Terms:
