@@ -55,6 +55,8 @@ LINES = (
     ("weigh", "weigh brief.toml --most 13"),
     ("weigh", "weigh brief.toml --most 9"),
     ("weigh", "weigh tight.toml"),
+    ("sheet", "sheet brief.toml --html sheet.html"),
+    ("sheet", "sheet tight.toml --html none.html"),
     ("check", "check today.csv --brief brief.toml"),
     ("check", "check today.csv --own workshop.csv --market EU --use leave-on"),
     ("compare", "compare today.csv new.csv --brief brief.toml"),

@@ -11,6 +11,7 @@ from optiform.commands.arguments.parts import (
     MARKET,
     add_brief,
     add_files,
+    add_force,
     add_option,
     add_output,
     add_own,
@@ -93,6 +94,14 @@ def add_explore(parser: Parser) -> None:
     words = "limits hold with any N figures wrong (default all), or in '19 lots of 20' each, or '... together'"
     add(parser, "--protect", form("N", _protection), words, nargs="?", const="-1")
     add_files(parser, "the goal against the limit, and where the mix changes")
+
+
+def add_sheet(parser: Parser) -> None:
+    """One page on which the formula follows the limits under the hand."""
+    add_brief(parser)
+    add(parser, "--html", file(), "the page to write; it needs no network and no server")
+    add_force(parser)
+    parser.set_defaults(all=False, part=None)  # of what is printed where there is no formula
 
 
 def add_weigh(parser: Parser) -> None:
