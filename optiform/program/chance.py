@@ -27,7 +27,6 @@ from statistics import NormalDist
 import numpy as np
 
 from optiform.program.build import Demand
-from optiform.program.claim import claim
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve
 from optiform.properties.base import Mix
