@@ -27,13 +27,13 @@ from statistics import NormalDist
 import numpy as np
 
 from optiform.program.build import Demand
-from optiform.program.claim import claim
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.solver import solve
 from optiform.properties.base import Mix
 from optiform.reading.values import Comparable
 
 ROUNDS = 60
-SETTINGS = 8  # of K
+SETTINGS = 60  # of K
 SETTLED = 1e-6
 KEPT = 1e-8  # relative to the row: a cone broken by less is kept
 NET = 4_096  # lots
@@ -185,7 +185,7 @@ def kept_by_cuts(
     The cuts have the key of their limit. `only`: the places in `asked` of the limits to keep; all without it.
 
     Raises:
-        SolverFailed: when the solver stops without a verdict.
+        NotCertified: when the optimum of a round is not proven.
     """
     cones = list(_cones(program, asked, at, lots, only))
     points: list[list[Vector]] = [[] for _ in cones]
@@ -206,7 +206,7 @@ def _cut(program: Program, cones: Sequence[_Cone], points: list[list[Vector]]) -
     earlier = [cone.cut(x) for cone, at in zip(cones, points, strict=True) for x in at]
     program = program.with_rows([*program.rows, *earlier])
     for _ in range(ROUNDS):
-        best = claim(program)
+        best = solve(program)
         if not best.feasible:
             return program, None
         broken = [(cone, at) for cone, at in zip(cones, points, strict=True) if cone.broken(best.x)]

@@ -13,8 +13,7 @@ from optiform.telling.report import warning_sentences
 
 LOTS = (
     "All figures of one lot of an ingredient move together, those of other ingredients by themselves; 95 lots of 100 "
-    "lie in the stated ranges. Estimated ranges are no measurements of lots: the chance is no better known than they "
-    "are."
+    "lie in the stated ranges. Where a range is an estimate, so is the chance."
 )
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
 
