@@ -25,9 +25,9 @@ def range_design(answer: RangeAnswer | NoRange) -> Telling:
     table = _products(answer)
     sections = (
         Section("answer", "", (*_answer(answer), table)),
-        *(_changes(product, place) for place, product in enumerate(answer.products, 1)),
+        *(_changes(x, k, x.product.name == most_changed(answer)) for k, x in enumerate(answer.products, 1)),
         orders(answer.purchases),
-        Section("notes", "Good to know", tuple(_notes(answer)), most=2),
+        Section("notes", "Good to know", tuple(_notes(answer)), short=False, instead="What was left open, and counted"),
         set_aside(answer.purchases),
         from_stock(answer.purchases.shelf),
         balances(answer.purchases),
@@ -66,6 +66,8 @@ def _answer(answer: RangeAnswer) -> Iterator[Part]:
     if answer.used_up is not None:
         yield Sentence(_used(answer.used_up))
     yield _checked(answer)
+    if any(product.moves for product in answer.products):
+        yield Sentence(TRIAL, Level.NOTE)
 
 
 def _used(of: UsedUp) -> str:
@@ -106,16 +108,14 @@ def _row(of: RangeProduct) -> tuple[Cell, ...]:
     )  # fmt: skip
 
 
-def _changes(of: RangeProduct, place: int) -> Section:
+def _changes(of: RangeProduct, place: int, short: bool) -> Section:
     """What changes in one product, the largest change first."""
-    name = f"product-{place}"
     parts: tuple[Part, ...] = (moves_table(of.moves, "planned", "new"),) if of.moves else ()
-    return Section(name, f"{of.product.name} changes", parts, most=LINES)
+    title, instead = f"{of.product.name} changes", f"{of.product.name} changes in {count_of(len(of.moves), 'line')}"
+    return Section(f"product-{place}", title, parts, short=short, instead=instead, most=LINES)
 
 
 def _notes(answer: RangeAnswer) -> Iterator[Part]:
-    if any(product.moves for product in answer.products):
-        yield Sentence(TRIAL, Level.NOTE)
     for product in answer.products:
         if product.kept_as_is:
             limits = "; ".join(map(demanded, product.kept_as_is))
