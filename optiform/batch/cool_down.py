@@ -56,7 +56,7 @@ def _cool(pot: Pot, making: Making, start: float, end: float) -> Step:
     seen = making.observed
     minutes = minutes_to(seen.room, start, rate(seen), end) if seen else None
     words = f"Cool to {end:g} degC, measured in the middle of the mass, stirring slowly."
-    source = "Newton's law of cooling from your one observed point" if minutes is not None else PRACTICE
+    source = "worked out from your observed point" if minutes is not None else PRACTICE
     return Step(words, end, minutes, source, pot.part)
 
 

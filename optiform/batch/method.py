@@ -18,8 +18,8 @@ COLD = 10.0  # degC (50 °F)
 WEEK = 7 * DAY
 FIRST_TRIAL = (
     "First trial: make a small batch. Look at it after a day and after a week, in the cold and warm, and after a "
-    "freeze and a thaw; take readings. Before it is sold a laboratory tests what holds water, or may get wet, for "
-    "keeping (challenge test)."
+    "freeze and a thaw; take readings. Before you sell it, have a laboratory test what holds water, or may get wet "
+    "(challenge test)."
 )
 
 

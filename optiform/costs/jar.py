@@ -272,13 +272,13 @@ def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Cost
         yield f"{UNPACKED[0].upper()}{UNPACKED[1:]} {', '.join(unpacked)}: enter its pack and pack price."
     unpriced = [line.ingredient for line in lines if line.landed.per_kg is None and not line.landed.unpacked]
     if unpriced:
-        yield f"No price in {brief.currency} for {', '.join(unpriced)}: what depends on it is not known, not zero."
+        yield f"No price in {brief.currency} for {'; '.join(unpriced)}: what depends on it is not known, not zero."
     uncounted = [line.ingredient for line in lines if line.stock is None]
     if uncounted:
-        yield f"Stock is not known of {', '.join(uncounted)}: nothing is counted on."
+        yield f"The stock of {'; '.join(uncounted)} is not known, and counts as none."
     packless = [line.ingredient for line in lines if line.landed.per_kg is not None and line.packs is None]
     if packless:
-        yield f"No pack size for {', '.join(packless)}: what has to be bought is not known."
+        yield f"No pack size for {'; '.join(packless)}: what to buy is not known."
     if run.batches > 1 and costs.vessel is not None:
         yield f"{run.weighed:.2f} kg do not fit the vessel of {costs.vessel:g} kg: made in {run.batches} batches."
     yield (

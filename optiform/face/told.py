@@ -47,6 +47,7 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Weighed": ("weigh", "weighed"),
     "WhyNot": ("why_not", "why_not"),
 }
+ON_SHEETS = ("CostSheet", "Declaration")  #: printed in two columns across
 ENDINGS = (".html", ".csv", ".svg", ".png")
 
 
@@ -117,7 +118,7 @@ def _page(answer: Answer) -> str:
     words = telling(answer)
     if isinstance(answer, BatchSheet):
         return document.document(words, batch.running(answer), sheet=True)
-    return document.document(words, words.title, sheet=isinstance(answer, Declaration))
+    return document.document(words, words.title, sheet=type(answer).__name__ in ON_SHEETS)
 
 
 def _chart(answer: Answer) -> Chart:

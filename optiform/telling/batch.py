@@ -69,7 +69,7 @@ def _amounts(batch: Amounts) -> Section:
     else:
         net = "" if batch.fill_g == batch.jar_g else f" (net {batch.jar_g:g} g)"
         jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g{net}"
-        words = f"{weigh} for {jars}{lost}; {round(batch.left_g, 1):g} g are left over."
+        words = f"{weigh} for {jars}{lost}; {round(batch.left_g or 0.0, 1):g} g are left over."
     return Section("amounts", "", (Sentence(words),))
 
 
@@ -202,9 +202,9 @@ def _number(number: int, step: Step) -> str:
 
 
 def _doing(step: Step) -> str:
-    """Its words, for which part, and by whom where that is no common practice."""
+    """Its words, for which part, and by whom where that is no common practice; a heat limit stands beside its line."""
     words = f"{step.part}: {step.words}" if step.part else step.words
-    return words if step.source == PRACTICE else f"{words} ({step.source})"
+    return words if step.source == PRACTICE or step.source.startswith("heat limit") else f"{words} ({step.source})"
 
 
 # -- to fill in by hand ------------------------------------------------------------------------------------------------

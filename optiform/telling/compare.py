@@ -12,9 +12,8 @@ from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, number, sentences
 
 SHARED = (
-    "The parts of a property add up to its change. They are counted along the straight way from one formula to the "
-    "other: what each line did at every point of it. A part is against nothing in its place: where one line gives way "
-    "to another, read both."
+    "The parts add up to the change of the property. Each is what its line does on the straight way from one formula "
+    "to the other. A part counts as if nothing took its place: where one line replaces another, read both."
 )
 SMALL = 0.02  # of the largest part: a line that is told with others
 NAME = 16  # characters of a formula's name over a column

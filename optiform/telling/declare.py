@@ -100,7 +100,8 @@ def _net(net: NetContent | None) -> Section:
 def _allergens(draft: Declaration) -> Section:
     columns = (
         Column("allergen"), Column("% of the jar"), Column("named above", "%", unknown="no rule"), Column("named"),
-        Column("how sure"), Column("from"), Column("rule", short=False), Column("how sure of the rule", short=False),
+        Column("how sure"), Column("from, % of the jar"), Column("rule", short=False),
+        Column("how sure of the rule", short=False),
     )  # fmt: skip
     rows = tuple(map(_allergen, draft.allergen_details))
     none = Sentence("No allergen of the lists is known to be in it.")
@@ -126,7 +127,7 @@ def _shares(carriers: Sequence[tuple[str, float]]) -> str:
     """What brings it; how much of it each, where several do."""
     if len(carriers) == 1:
         return carriers[0][0]
-    return "; ".join(f"{name} {part:.3g} %" for name, part in carriers)
+    return "; ".join(f"{name} {part:.3g}" for name, part in carriers)
 
 
 # -- what stands behind it ---------------------------------------------------------------------------------------------
@@ -134,11 +135,11 @@ def _shares(carriers: Sequence[tuple[str, float]]) -> str:
 
 def _names(draft: Declaration) -> Section:
     columns = (
-        Column("place"), Column("name"), Column("% of the jar"), Column("could be"), Column("order"),
-        Column("how sure"), Column("from"),
+        Column("place"), Column("name"), Column("% of the jar"), Column("could be"),
+        Column("how sure"), Column("from, % of the jar"),
     )  # fmt: skip
     rows = tuple(
-        (place, f"{x.name} (allergen)" if x.allergen else x.name, _digits(x.percent), _range(x), _order(x),
+        (place, f"{x.name} (allergen)" if x.allergen else x.name, _digits(x.percent), _range(x),
          SURE[x.known], _shares(x.carriers))
         for place, x in enumerate(draft.entries, 1)
     )  # fmt: skip
@@ -150,12 +151,6 @@ def _names(draft: Declaration) -> Section:
 def _range(entry: Entry) -> str:
     least, most = (number(significant(end, 3)) for end in (entry.least, entry.most))
     return f"{least} to {most}" if entry.most - entry.least > 1e-9 else ""
-
-
-def _order(entry: Entry) -> str:
-    if entry.colourant:
-        return "colourant"
-    return "any" if entry.free else "by weight"
 
 
 def _statements(draft: Declaration) -> Section:
@@ -194,7 +189,7 @@ def _decisions(draft: Declaration) -> Section:
 
 
 def _known(item: Item) -> str:
-    return f"{SURE[item.evidence]}, {item.source}" if item.evidence else "this draft"
+    return SURE[item.evidence] if item.evidence else "this draft"
 
 
 def _signature() -> Section:

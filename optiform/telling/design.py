@@ -27,7 +27,7 @@ from optiform.telling.unused import left_out, unused
 SAME_POINTS = 1e-4  # % of the jar: 1 mg in 1 kg, far below any scale
 NOTHING = 1e-8  # of a goal's unit: what floating point leaves
 DEAREST = 5  # wishes in the short telling
-NAMED = 3  # limits that could be missed in the short telling
+NAMED = 1  # limits that could be missed in the short telling
 
 
 def designed(answer: Designed) -> Telling:
@@ -37,7 +37,7 @@ def designed(answer: Designed) -> Telling:
     summary = [
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
-        *ph_line(formula, setting_of(brief)),
+        *(ph_line(formula, setting_of(brief)) if isinstance(brief.goal, NearestUsual) else ()),  # a first trial
         *usual.gave(answer.gave),
         *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
@@ -166,7 +166,9 @@ def _sureness(answer: Designed) -> tuple[Part, ...]:
         return ()
     columns = Column("could be missed, as figures are ranges"), Column("value now"), Column("could be")
     now = {measure.name: measure.value for measure in answer.report.measures}
-    rows = tuple((measured.demanded(demand), now.get(demand.name), worst) for demand, worst in unsure.limits)
+    rows = tuple(
+        (measured.demanded(demand), _three(now.get(demand.name)), _three(worst)) for demand, worst in unsure.limits
+    )
     return Table(columns, rows), Sentence(price_of_sureness(unsure, answer.brief.goal))
 
 

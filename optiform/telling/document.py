@@ -7,6 +7,7 @@ from optiform.telling import page
 from optiform.telling.drawing import svg
 from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Table, Telling
 
+SHORT = 14  #: characters of a cell that is not worth a second line
 _STYLE = {Level.STOP: "caution", Level.MIND: "caution", Level.NOTE: "small", Level.PLAIN: ""}
 
 
@@ -64,6 +65,7 @@ def table(part: Table) -> str:
         blank=[k for k, kind in enumerate(kinds) if kind == "line"],
         tick=[k for k, kind in enumerate(kinds) if kind == "tick"],
         strong=part.strong,
+        whole=[k for k in range(len(head)) if max((len(row[k]) for row in rows), default=0) <= SHORT],
     )
     return f"{page.paragraph(part.title)}\n{drawn}" if part.title else drawn
 

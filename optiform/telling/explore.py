@@ -186,15 +186,15 @@ def _alternatives(answer: Alternatives) -> tuple[Section, ...]:
 
 
 def _answered(answer: Alternatives) -> Iterator[Part]:
-    goal, worse = answer.brief.goal.words, amount(answer.slack, answer.unit)
+    goal, worse = answer.brief.goal.words, amount(significant(answer.slack, 3), answer.unit)
     count = len(answer.options)
-    how = f"{answer.percent:g} %, {worse}," if answer.brief.goal.formula is None else worse
+    how = f"{answer.percent:g} % ({worse})" if answer.brief.goal.formula is None else worse
     if count == 1:
         yield Sentence(f"Within {how} of the best ({goal}) there is no other formula.")
         return
     yield Sentence(
-        f"Option 1 is the best: {goal}, {amount(answer.value, answer.unit)}. Options 2 to {count} are within {how} of "
-        "it, and as unlike each other as can be."
+        f"Option 1 is the best ({goal}): {amount(answer.value, answer.unit)}. Options 2 to {count} are within {how} of "
+        "it and as unlike each other as can be."
     )
 
 

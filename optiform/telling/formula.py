@@ -93,7 +93,7 @@ def spending(brief_currency: str, formula: Formula, batch: float) -> Section:
     )  # fmt: skip
     rows = tuple(_spent(line, brief_currency, total) for line in formula.lines)
     unpriced = [line.ingredient.name for line in formula.lines if price_of(line.ingredient, brief_currency) is None]
-    lacking = (Sentence(f"No price in {brief_currency}/kg for {', '.join(unpriced)}.", Level.MIND),) if unpriced else ()
+    lacking = (Sentence(f"No price in {brief_currency}/kg for {'; '.join(unpriced)}.", Level.MIND),) if unpriced else ()
     whole = (Sentence(f"The batch of {number(batch)} kg costs {batch * total:.2f} {brief_currency}."),) if total else ()
     return Section("cost", "What each line costs", (Table(columns, rows), *whole, *lacking), short=False)
 
@@ -134,7 +134,7 @@ def money_sentence(brief: Brief, formula: Formula) -> Sentence:
     now = price.of(formula)
     if now is None:
         lacking = [line.ingredient.name for line in formula.lines if price_of(line.ingredient, brief.currency) is None]
-        return Sentence(f"Cost: not known, as there is no price in {unit} for {', '.join(lacking)}.", Level.MIND)
+        return Sentence(f"The cost is not known: no price in {unit} for {'; '.join(lacking)}.", Level.MIND)
     in_jar = f", {now * brief.jar:.2f} {brief.currency} a jar of {1000 * brief.jar:g} g" if brief.jar else ""
     words = f"The ingredients cost {now:.3f} {unit}{in_jar}"
     before = price.of(brief.reference) if brief.reference and brief.reference.lines != formula.lines else None

@@ -76,7 +76,7 @@ def table(measures: Sequence[Measured], title: str = "") -> Table:
     rows = tuple(
         (
             measured.name,
-            measured.value,
+            _value(measured),
             of_what(measured.unit, measured.basis) if measured.value is not None else state_of(measured),
             *((wanted(measured.low, measured.high),) if limited else ()),
             " to ".join(number(float(f"{end:.3g}")) for end in measured.span) if measured.span else "",
@@ -85,6 +85,14 @@ def table(measures: Sequence[Measured], title: str = "") -> Table:
         for measured in measures
     )
     return Table(columns, rows, title)
+
+
+def _value(measured: Measured) -> float | None:
+    """The value to three digits, as no figure is known better; more where it would look like a limit that it misses."""
+    if measured.value is None:
+        return None
+    short = float(f"{measured.value:.3g}")
+    return measured.value if measured.missed and short in (measured.low, measured.high) else short
 
 
 def notes(measures: Sequence[Measured]) -> tuple[Sentence, ...]:

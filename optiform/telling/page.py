@@ -23,7 +23,7 @@ th.number { white-space: normal } section { break-inside: avoid }
 .box { border: 1.5px solid #b4552d; padding: 1.5mm 3mm; margin: 3mm 0 } .box h2 { margin-top: 0 }
 .box ul { margin: 0; padding-left: 4mm; columns: 2; column-gap: 6mm; font-size: 9pt; line-height: 1.3 }
 .box li { break-inside: avoid }
-tr.sum td { font-weight: 600 }
+tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width: 100%; height: auto }
 .tick { width: 5mm } td.tick::before { content: ""; display: inline-block; width: 3.4mm; height: 3.4mm;
        border: 1px solid #0e1a19; vertical-align: -0.5mm }
 @media print { body { font-size: 9.5pt; line-height: 1.3; padding: 0; max-width: none }
@@ -36,7 +36,8 @@ SHEET = """
 @media print { body { columns: 2; column-gap: 7mm; font-size: 7.9pt; line-height: 1.12 } section { break-inside: auto }
        h1 { font-size: 13pt; column-span: all; margin: 0 0 1mm } h2 { font-size: 9.5pt; margin: 1mm 0 .3mm }
        th, td { padding: .25mm .8mm } table { margin: 0 0 1mm } .blank { min-width: 11mm; height: 3.4mm }
-       .number { padding-right: 1.5mm } p, .caution { margin: .6mm 0 } .small { font-size: 7.5pt } }
+       .number { padding-right: 1.5mm } p, .caution, ul { margin: .6mm 0 } ul { padding-left: 4mm }
+       .small { font-size: 7.5pt } }
 """.rstrip()  # to work by: as few printed pages as can be read, in two columns across
 
 
@@ -102,19 +103,20 @@ def table(
     blank: Iterable[int] = (),
     tick: Iterable[int] = (),
     strong: Iterable[int] = (),
+    whole: Iterable[int] = (),
 ) -> str:
     """Rows under a header. Columns in `right` hold numbers, set flush right; columns in `blank` are there to be filled
     in by hand: where their cell is empty, a line is ruled, and in columns in `tick` a box to tick is drawn. Rows in
-    `strong` sum up others.
+    `strong` sum up others. Cells of columns in `whole` stay on one line.
     """
-    numbers, blanks, ticks, sums = set(right), set(blank), set(tick), set(strong)
+    numbers, blanks, ticks, sums, lines = set(right), set(blank), set(tick), set(strong), set(whole)
 
     def style(column: int, cell: str) -> str:
         if column in ticks and not cell:
             return ' class="tick"'
         if column in blanks and not cell:
             return ' class="blank"'
-        return ' class="number"' if column in numbers else ""
+        return ' class="number"' if column in numbers else ' class="whole"' if column in lines else ""
 
     head = "".join(f"<th{style(k, cell)}>{text(cell)}</th>" for k, cell in enumerate(header))
     body = "".join(

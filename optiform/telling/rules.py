@@ -56,7 +56,7 @@ def _counted(every: Sequence[Explained]) -> Table:
 
 def nothing(words: str, count: int) -> Telling:
     """That no rule has these words."""
-    every = Sentence(f"There are {count}: optiform rules --all lists them.")
+    every = Sentence(f"There are {count}: `optiform rules --all` lists them.")
     return Telling(f"No rule has all of: {words}.", (Section("list", "", (every,)),), Table((Column("rule"),), ()))
 
 
@@ -71,11 +71,11 @@ def rule(x: Explained, titles: Mapping[str, str]) -> Telling:
     sure = f"How sure: the statement {SURE[x.rule.evidence]}, its amounts {SURE[x.figures]}."
     about = [f"{x.rule.about}; {LEVELS[x.rule.level]}.", x.rule.text, kinds, sure, x.note and f"Note: {x.note}."]
     named = [f"{key}: {titles.get(key, '')}" for key in x.rule.source.split("; ") if key]
-    table = Table((Column("kept with any one of"),), tuple((way,) for way in x.ways))
+    table = Table((Column("any one of these keeps it"),), tuple((way,) for way in x.ways))
     sections = (
         Section("about", "", sentences(filter(None, about), bullet=False)),
         Section("ways", "", (table,)),
         Section("sources", "Sources", sentences(named) or (Sentence("Common practice, no source."),)),
-        Section("overrule", "", (Sentence(f'Overrule it in a brief: overrule = ["{x.rule.id}"].'),)),
+        Section("overrule", "", (Sentence(f'To overrule it in a brief: overrule = ["{x.rule.id}"].'),)),
     )
     return Telling(f"{x.rule.id}: {x.rule.title}", sections, table)

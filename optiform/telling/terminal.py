@@ -9,6 +9,7 @@ from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Step, 
 LEAST = 80  # columns: below that the terminal may wrap
 MOST = 120  # columns: longer lines are hard to read
 GAP, STEP = "  ", "  "
+HEAD_LINES = 3  # of a table's head
 NARROWEST = 14  # columns of a text that wraps
 _MARK = {Level.STOP: "STOP: ", Level.MIND: "! ", Level.NOTE: "note: ", Level.PLAIN: ""}
 
@@ -81,15 +82,27 @@ def table(part: Table, width: int) -> str:
 
 
 def _widths(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> list[int]:
-    """The natural widths; where the row is too wide, heads wrap between words, then texts, the widest first."""
+    """The natural widths; where the row is too wide, heads wrap to a few lines, then texts, then heads word by word."""
     head, *rows = texts
     places = range(len(head))
     cells = [max((len(row[k]) for row in rows), default=0) for k in places]
     widths = [max(len(head[k]), cells[k]) for k in places]
     words = [max(map(len, head[k].split()), default=0) for k in places]
+    low = [max(cells[k], _in_lines(head[k], words[k])) for k in places]
     heads = [max(cells[k], words[k]) for k in places]
+    texts_too = [low[k] if numeric[k] else min(low[k], max(words[k], NARROWEST)) for k in places]
     least = [heads[k] if numeric[k] else min(heads[k], max(words[k], NARROWEST)) for k in places]
-    return _cut(_cut(widths, heads, width), least, width)
+    for narrower in (low, texts_too, least):
+        widths = _cut(widths, narrower, width)
+    return widths
+
+
+def _in_lines(head: str, narrowest: int) -> int:
+    """The least width at which a head takes no more than so many lines."""
+    return next(
+        (width for width in range(max(1, narrowest), len(head)) if len(textwrap.wrap(head, width)) <= HEAD_LINES),
+        len(head),
+    )
 
 
 def _cut(widths: Sequence[int], least: Sequence[int], width: int) -> list[int]:

@@ -2,24 +2,31 @@
 
 from optiform.brief.goal import Goal
 from optiform.design.answer import Unsure
+from optiform.program.build import Demand
 from optiform.telling.goal import better, unit_of_goal
 from optiform.telling.parts import number
 
 
 def could_be_missed(unsure: Unsure, most: int | None = None) -> str:
-    """Which limits, each with how far off it could be.
+    """Which limits, each with how far off it could be, the farthest off first.
 
     Args:
         unsure: of the answer.
         most: how many are named; all of them if None.
     """
+    farthest = sorted(unsure.limits, key=lambda missed: -_off(*missed))
     named = ", ".join(
         f"{demand.name} ({number(float(f'{worst:.3g}'))}, "
         f"{'at least' if demand.side == 'low' else 'at most'} {number(demand.target)})"
-        for demand, worst in unsure.limits[:most]
+        for demand, worst in farthest[:most]
     )
     left = 0 if most is None else len(unsure.limits) - most
     return f"Could be missed, as figures are ranges: {named}{f' and {left} more' if left > 0 else ''}."
+
+
+def _off(demand: Demand, worst: float) -> float:
+    """How far a limit could be missed, relative to its target."""
+    return abs(worst - demand.target) / (abs(demand.target) or 1.0)
 
 
 def price_of_sureness(unsure: Unsure, goal: Goal) -> str:

@@ -92,7 +92,7 @@ def test_a_lower_heat_limit_wins_and_is_named() -> None:
     assert at.source == "heat limit of urea (from memory)"
     own = addition(with_heat_limit(PHENOXY, 46), Making(cools_fast=True))
     assert own.temperature == 46
-    assert own.source == f"heat limit of {PHENOXY} (own)"
+    assert own.source == f"heat limit of {PHENOXY} (yours)"
 
 
 @pytest.mark.parametrize(
@@ -102,7 +102,7 @@ def test_a_lower_heat_limit_wins_and_is_named() -> None:
 def test_where_suppliers_differ_the_lowest_limit_wins(name: str, fast: bool, at: float) -> None:
     into = addition(found(name), Making(cools_fast=fast))
     assert into.temperature == at
-    assert into.source == f"heat limit of {name}, the lowest that suppliers give (published)"
+    assert into.source == f"heat limit of {name}, the lowest that suppliers give (read)"
 
 
 def test_a_higher_heat_limit_does_not_raise_it() -> None:

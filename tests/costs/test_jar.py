@@ -125,7 +125,7 @@ def test_whole_packs_against_the_stock(stock: float | None, packs: int) -> None:
     sheet = cost_sheet(BRIEF, priced(5, 20, stock), replace(COSTS, loss=0.0), jars=30)
     assert sheet.lines[0].packs == packs
     assert sheet.cash == pytest.approx(packs * 22)
-    assert any("Stock is not known" in note for note in sheet.notes) == (stock is None)
+    assert any("is not known, and counts as none" in note for note in sheet.notes) == (stock is None)
 
 
 def test_shipping_of_a_pack_that_is_known() -> None:

@@ -72,7 +72,7 @@ def test_a_capped_name_says_where_the_line_is_at_the_latest() -> None:
     assert isinstance(found, LabelRanges)
     assert [each.place for each in found.ranges[3:]] == ["at most 1 %", "at most 1 %"]
     assert max(found.first_below) == 4
-    assert any("Phenoxyethanol has at most 1 %" in note for note in found.notes)
+    assert any("Phenoxyethanol is at most 1 % of the jar" in note for note in found.notes)
     assert ranges(found)["Parfum"] == (0, 1)
     assert ranges(from_label(["Aqua", "A", "C", "Parfum", "B"], EU_RINSE))["Parfum"] == (0, 25)
 
@@ -98,7 +98,7 @@ def test_colourants_at_the_end_stand_in_no_order() -> None:
 def test_what_is_prohibited_and_declared_is_told() -> None:
     found = from_label(["Aqua", "Glycerin", "Hydroquinone"], EU_RINSE, 3)
     assert isinstance(found, LabelRanges)
-    assert any("Hydroquinone is declared though not allowed" in note for note in found.notes)
+    assert any("Hydroquinone is declared, but not allowed" in note for note in found.notes)
     assert ranges(found)["Hydroquinone"] == (0, 1)
 
 

@@ -153,7 +153,7 @@ def test_a_certificate_holds_by_class_of_product(tmp_path: Path, use: str, area:
     assert bool(warned(found, "Over the certificate")) is not kept
     (used,) = [one for one in found.report.rules if one.kind == "certificate"]
     told = Telling("", (law(found.report),), Table((), ())).sentences
-    assert f"the fragrance uses {used.content:.3g} % of what its certificate allows" in " ".join(told)
+    assert f"The fragrance uses {used.content:.3g} % of what its certificate allows" in " ".join(told)
 
 
 def test_a_class_without_a_figure_is_asked_for_not_guessed(tmp_path: Path) -> None:
@@ -248,7 +248,7 @@ def test_oil_and_water_with_nothing_that_holds_them_is_told(
 
 def test_the_words_give_both_phases_and_how_the_figure_is_known(tmp_path: Path) -> None:
     (words,) = warned(checked(tmp_path, {"sunflower oil": 29, "phenoxyethanol": 1}), APART)
-    assert "(water 70 %, oil 29 %)" in words
+    assert "(water 70 % of the jar, oil 29 % of the jar)" in words
     assert "(from memory; its amounts custom)" in words
 
 

@@ -30,6 +30,7 @@ def test_a_bare_brief_says_what_it_was_answered_by_and_prices_nothing() -> None:
     assert "nearest to what is usual in a lotion, not the cheapest" in text
     assert "no formula within your limits is nearer to what is usual" in text
     assert "saves" not in terminal(telling, 90)
+    assert "From pH 4 to 9 suits all of it, as far as the windows are known. Measure it and set it." in text
     assert len(terminal(telling.brief(), 90).splitlines()) <= 40
     assert "not the cheapest" in document(telling)
 
@@ -42,9 +43,9 @@ def test_which_usual_ranges_gave_is_one_sentence() -> None:
     ))  # fmt: skip
     answer = design(dry)
     assert isinstance(answer, Designed)
-    (told,) = [words for words in designed(answer).sentences if words.startswith("Unusual")]
+    (told,) = [words for words in designed(answer).sentences if words.startswith("Unusual, because")]
     assert told.startswith("Unusual, because of your limits and your shelf: ")
-    assert "water 50 % of the jar (usual: at least 60)" in told
+    assert "water 50.02 % of the jar (usual: at least 60)" in told
 
 
 @pytest.mark.parametrize("gone", ["emulsifying wax NF", "phenoxyethanol + ethylhexylglycerin"])

@@ -264,7 +264,7 @@ def test_the_markets_print_different_lists_and_no_page_calls_anything_safe(given
         pages += [given["html"], given["txt"], texts(at.markdown), texts(at.caption)]
         names = pd.read_csv(StringIO(given["csv"]))["name"]
         assert lists[market] == f"Ingredients: {', '.join(names)}"
-        (places,) = (each.value for each in at.table if "how sure" in each.value.columns and "order" in each.value)
+        (places,) = (each.value for each in at.table if "how sure" in each.value.columns and "place" in each.value)
         assert [name.removesuffix(" (allergen)") for name in places["name"]] == [escape(name) for name in names]
     assert "Aqua" in lists["EU"]
     assert "Water" in lists["US"]
@@ -275,7 +275,7 @@ def test_the_markets_print_different_lists_and_no_page_calls_anything_safe(given
 def test_allergens_stand_against_their_thresholds_and_a_person_decides() -> None:
     at = page("declaration")
     shown = table(at, "named")
-    named = shown["content, %"] > shown["named above, %"]
+    named = shown["% of the jar"] > shown["named above, %"]
     assert list(shown["named"] == "yes") == list(named)
     assert named.any()
     assert not named.all()
@@ -436,3 +436,11 @@ def test_a_batch_with_a_line_in_no_lot_is_not_kept() -> None:
     assert "Not kept" in texts(at.error)
     missing = r"mango butter: .* missing\. It must be a lot that has it"
     assert re.search(missing, texts(at.markdown).replace("\\", ""))
+
+
+def test_every_figure_of_the_making_has_a_field() -> None:
+    from workbench.making import LABELS
+
+    from optiform.batch.file import QUANTITIES
+
+    assert set(LABELS) == set(QUANTITIES)

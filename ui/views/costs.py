@@ -50,7 +50,7 @@ def shown(sheet: CostSheet) -> None:
     left.metric(f"A jar of {1000 * sheet.jar:g} g, {sheet.brief.currency}", money(sheet.full))
     telling = costs(sheet)
     with right:
-        papers.downloads("costs", lambda: document(telling), telling.table)
+        papers.downloads("costs", lambda: document(telling, telling.title, sheet=True), telling.table)
     parts.told(telling, "costs")
 
 

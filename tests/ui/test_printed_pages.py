@@ -1,0 +1,67 @@
+"""Papers as a browser prints them: so many pages of A4, weighing before doing, nothing past its column."""
+
+import contextlib
+import io
+import re
+import shlex
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from optiform import cli
+from optiform.commands import ANSWERED
+from optiform.reading.demo import copy_demo
+from tests.dates import ANY_DAY
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+FORMULA = "new.csv --brief brief.toml"
+#: What makes each paper, and on how many pages it is printed.
+PAPERS = {
+    "batch sheet, two scents": (f"batch {FORMULA} --making making.toml --jars 26", 2),
+    "batch sheet, one whole": ("batch today.csv --brief brief.toml --records .", 2),
+    "declaration": (f"declare {FORMULA} --market EU", 2),
+    "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
+}
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo with its records and its best formula."""
+    folder = tmp_path_factory.mktemp("papers") / "demo"
+    copy_demo(folder, ANY_DAY)
+    run(folder, "stock import workshop --records .")
+    run(folder, "design brief.toml --write new.csv")
+    return folder
+
+
+def run(folder: Path, line: str) -> None:
+    silent = contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO())
+    with contextlib.chdir(folder), silent[0], silent[1]:
+        assert cli.main(shlex.split(line)) == ANSWERED, line
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_a_paper_of_the_demo_has_so_many_pages(chromium: "Browser", shop: Path, name: str) -> None:
+    line, pages = PAPERS[name]
+    run(shop, f"{line} --html paper.html --force")
+    context = chromium.new_context()
+    try:
+        paper = context.new_page()
+        paper.goto((shop / "paper.html").as_uri())
+        printed = paper.pdf(prefer_css_page_size=True)
+        paper.emulate_media(media="print")
+        wide = paper.evaluate(
+            "() => [...document.querySelectorAll('svg')].filter("
+            "x => x.getBoundingClientRect().width > x.parentElement.getBoundingClientRect().width + 1).length"
+        )
+    finally:
+        context.close()
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == pages
+    assert wide == 0
+    html = (shop / "paper.html").read_text(encoding="utf-8")
+    if line.startswith("batch"):
+        assert html.index(">weigh<") < html.index(">what to do<")
+        assert html.index("Caution: Hot fats") > html.index("Oil phase: melt")
