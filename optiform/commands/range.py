@@ -9,8 +9,10 @@ from optiform.commands.options import check_option, write_option
 from optiform.commands.planned import stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
-from optiform.costs.plan import read_plan
-from optiform.design.range import RangeAnswer, range_design
+from optiform.costs.plan import Plan, read_plan
+from optiform.design.planned import RangeAnswer
+from optiform.design.range import range_design
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling import range as words
 from optiform.telling.json.range import range_design as as_json
 
@@ -21,8 +23,9 @@ def run(options: argparse.Namespace) -> int:
     offers, lots = stock(plan, options)
     check_names(options)
     check_option(options)
+    use_up = _known(plan, options.use_up) if options.use_up else ""
     with progress("programs solved", options.json) as shown:
-        result = range_design(plan, offers, lots, options.seconds, shown)
+        result = range_design(plan, offers, lots, options.seconds, shown, use_up)
     telling = words.range_design(result)
     if isinstance(result, RangeAnswer):
         formulas = {each.product.name: each.product.formula for each in result.products}
@@ -30,3 +33,16 @@ def run(options: argparse.Namespace) -> int:
         telling = replace(telling, steps=words.steps(result, again(options)))
     answer(telling, options, lambda: as_json(result), telling.title)
     return ANSWERED if isinstance(result, RangeAnswer) else IMPOSSIBLE
+
+
+def _known(plan: Plan, name: str) -> str:
+    """An ingredient as the catalogues of the plan name it.
+
+    Raises:
+        BadInput: none of them knows it.
+    """
+    catalogues = [product.brief.catalogue for product in plan.products]
+    item = next((item for catalogue in catalogues if (item := catalogue.find(name))), None)
+    if item is None:
+        raise BadInput([Fault(COMMAND_LINE, "--use-up", name, catalogues[0].unknown(name))])
+    return item.name

@@ -15,7 +15,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, frame
 from optiform.program.disjunctive import with_ways
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.purchase import CENT
+from optiform.program.purchase import CENT, MG
 from optiform.program.shelf import Joined, Made, Shelf, joined
 from optiform.program.timed import Timed, Watch, solve_within
 from optiform.program.usage import ceilings
@@ -137,12 +137,13 @@ class Formulas:
 
 @dataclass(frozen=True)
 class Joint:
-    """Products on one shelf."""
+    """Products on one shelf; of the stock of `use_up`, an ingredient, as much goes in as can, whatever it costs."""
 
     plan: Plan
     candidates: tuple[Candidate, ...]
     offers: tuple[Offer, ...]
     lots: tuple[OnShelf, ...]
+    use_up: str = ""
 
     def best(self, seconds: float, watch: Watch | None = None) -> Formulas | None:
         """The formulas of least money, of these the least changed; None where no formulas can be made.
@@ -155,12 +156,12 @@ class Joint:
         bends = any(demand.bends for candidate in self.candidates for demand in candidate.needed.demands)
         bound = -np.inf
         if bends:
-            relaxed = solve_within(self._joined(points, bent=False).program, seconds, watch)
+            relaxed = solve_within(self._joined(points, False, seconds, watch).program, seconds, watch)
             if relaxed.best is None:
                 return None
             bound = relaxed.best.bound
         for _ in range(MOST_ROUNDS if bends else 1):
-            together = self._joined(points, bent=True)
+            together = self._joined(points, True, seconds, watch)
             cheapest = solve_within(together.program, seconds, watch)
             if cheapest.best is None and not bends:
                 return None
@@ -176,7 +177,23 @@ class Joint:
                 return Formulas(tuple(formulas), proven, cheapest.finished, cheapest.stopped)
         raise Unsettled("the formulas did not come to rest on limits that bend")
 
-    def _joined(self, points: Sequence[Vector], bent: bool) -> Joined:
+    def _joined(self, points: Sequence[Vector], bent: bool, seconds: float, watch: Watch | None) -> Joined:
+        """The program near these points, with what is to be used up as a row of it."""
+        together = self._side_by_side(points, bent)
+        if not self.use_up:
+            return together
+        program, number = together.program, self._names.index(self.use_up)
+        used = np.zeros(len(program.columns))
+        for column, kg in together.uses(number).items():
+            used[column] = kg
+        used[len(used) - len(self._names) + number] = -1.0  # what lacks is bought, and not of the stock
+        most = solve_within(program.with_cost(-used), seconds, watch, checked=False).best
+        if most is None:
+            return together
+        row = Row(f"{self.use_up} used up", used, Sense.AT_LEAST, -most.value - MG)
+        return replace(together, program=program.with_rows([*program.rows, row]))
+
+    def _side_by_side(self, points: Sequence[Vector], bent: bool) -> Joined:
         made = [
             Made(
                 candidate.program(point, bent),

@@ -15,81 +15,16 @@ from optiform.design.answer import NoFormula
 from optiform.design.cheaper import SHOWN, Move
 from optiform.design.design import best
 from optiform.design.joint import Candidate, Formulas, Joint
+from optiform.design.planned import SAME_MONEY, NoRange, RangeAnswer, RangeProduct, UsedUp
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.timed import Watch
-from optiform.reading.answer import Answer
-from optiform.reading.faults import Unsettled
+from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.workshop.records import Lot, Offer
-from optiform.workshop.supplies import OnShelf
+from optiform.workshop.supplies import OnShelf, usable
 
 SECONDS = 60.0  # for each of the programs
-SAME_MONEY = 1e-4  # money: rounding of masses to the milligram may cost no more
 Progress = Callable[[int, int], None]
-
-
-@dataclass(frozen=True)
-class RangeProduct:
-    """One product of the answer.
-
-    Attributes:
-        product: with its new formula.
-        moves: what changes against the plan's formula, the largest change first.
-        kept_as_is: limits of its brief that the plan's formula breaks already, and that were not asked.
-        alone: the least money for this product by itself, with the whole shelf; None where that is not known.
-    """
-
-    product: Product
-    moves: tuple[Move, ...]
-    kept_as_is: tuple[Demand, ...]
-    alone: float | None
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class RangeAnswer(Answer):
-    """Formulas and packs for a whole plan.
-
-    Attributes:
-        plan: as it was given.
-        products: in the plan's order.
-        purchases: what to buy for the new formulas.
-        today: money for the plan's own formulas; None where it has not all of them or they cannot be made.
-        in_turn: money for one product after the other; None where that cannot be done or was not worked out.
-        bound: no choice of formulas and packs has less, money less what leftovers count for.
-        finished: whether it is proven best; else it was stopped.
-    """
-
-    plan: Plan
-    products: tuple[RangeProduct, ...]
-    purchases: Purchases
-    today: float | None
-    in_turn: float | None
-    bound: float
-    finished: bool
-
-    @property
-    def money(self) -> float:
-        """To pay for all of it."""
-        return self.purchases.money
-
-    @property
-    def gap(self) -> float:
-        """How much less it could cost at most; rounding is none."""
-        short = self.purchases.proof.value - self.bound
-        return short if short > SAME_MONEY else 0.0
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class NoRange(Answer):
-    """The plan cannot be made: products that no formula serves, each with why.
-
-    `impossible` where the brief itself has none beside what is held; None where its formulas cannot all be made from
-    what is in stock and on offer.
-    """
-
-    plan: Plan
-    products: tuple[tuple[str, NoFormula | None], ...]
 
 
 def range_design(
@@ -98,6 +33,7 @@ def range_design(
     lots: Sequence[OnShelf],
     seconds: float = SECONDS,
     progress: Progress | None = None,
+    use_up: str = "",
 ) -> RangeAnswer | NoRange:
     """The formulas of a plan and the packs to buy for them, for the least money; of these the least changed formulas.
 
@@ -110,25 +46,31 @@ def range_design(
         lots: what is on the shelf.
         seconds: for each program; then what is best by then is the answer.
         progress: called with the programs solved and how many there are.
+        use_up: an ingredient, as the catalogue names it, of whose stock as much is to go in as can; money comes after
+            that, and the answer is compared with the plan as it stands only.
 
     Raises:
+        BadInput: no product can have what is to be used up.
         Unsettled: when it was stopped before there was any answer.
         NotCertified: when an answer does not stand up to recomputation.
     """
     candidates = tuple(map(Candidate, plan.products))
-    work = _Work(plan, candidates, tuple(offers), tuple(lots), seconds, progress, 2 * len(candidates))
+    programs = 1 if use_up else 2 * len(candidates)
+    work = _Work(plan, candidates, tuple(offers), tuple(lots), seconds, progress, programs, use_up)
+    if use_up and not any(item.name == use_up for x in candidates for item in x.brief.mix.ingredients):
+        raise BadInput([Fault(plan.title, "use up", use_up, "an ingredient that a product of the plan can have")])
     try:
         together: Formulas | None = work.joint(candidates, lots, 0)
     except Unsettled:
         together = Formulas((), -math.inf, finished=False, stopped=False)
     if together is None:
         return NoRange(plan, tuple(_without(candidates, lots, work)))
-    alone, in_turn = ((None,) * len(candidates), None) if together.stopped else work.compared()
+    alone, in_turn = ((None,) * len(candidates), None) if together.stopped or use_up else work.compared()
     today = _today(plan, offers, lots)
     choices = [
         _bought(plan, together.formulas, offers, lots) if together.formulas else None,
         in_turn.made if in_turn else None,
-        today if all(candidate.stays_possible() for candidate in candidates) else None,
+        today if not use_up and all(candidate.stays_possible() for candidate in candidates) else None,
     ]
     purchases = _least(choices)
     if (
@@ -149,7 +91,15 @@ def range_design(
         in_turn=in_turn.money if in_turn else None,
         bound=together.bound,
         finished=together.finished,
+        used_up=_used_up(use_up, purchases, plan, lots) if use_up else None,
     )
+
+
+def _used_up(name: str, purchases: Purchases, plan: Plan, lots: Sequence[OnShelf]) -> UsedUp:
+    """How much of an ingredient's stock goes into each product, the products in turn."""
+    balance = next((row for row in purchases.balances if row.ingredient == name), None)
+    uses = tuple((use.product, use.kg) for use in balance.uses) if balance else ()
+    return UsedUp(name, usable(lots, plan.date).get(name, 0.0), balance.stock if balance else 0.0, uses)
 
 
 @dataclass(frozen=True)
@@ -171,6 +121,7 @@ class _Work:
     seconds: float
     progress: Progress | None
     programs: int
+    use_up: str = ""
 
     @property
     def bends(self) -> bool:
@@ -183,7 +134,7 @@ class _Work:
         if (progress := self.progress) is not None:
             progress(done, self.programs)
             watch = _watch(progress, done, self.programs)
-        return Joint(self.plan, tuple(candidates), self.offers, tuple(lots)).best(self.seconds, watch)
+        return Joint(self.plan, tuple(candidates), self.offers, tuple(lots), self.use_up).best(self.seconds, watch)
 
     def compared(self) -> tuple[tuple[float | None, ...], _InTurn | None]:
         """Each product by itself, and one after the other; None for what the keyboard stops."""

@@ -2,7 +2,7 @@
 
 from optiform.design.answer import Change, NoFormula  # noqa: I001
 from optiform.costs.buy import Unobtainable
-from optiform.design.range import NoRange
+from optiform.design.planned import NoRange
 from optiform.design.steps import Unweighable
 from optiform.program.build import Demand
 from optiform.reading.faults import Error

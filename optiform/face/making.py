@@ -16,7 +16,7 @@ from optiform.costs.jar import cost_sheet
 from optiform.costs.plan import Plan, read_plan
 from optiform.costs.sheet import CostSheet
 from optiform.design import range as range_job
-from optiform.design.range import NoRange, RangeAnswer
+from optiform.design.planned import NoRange, RangeAnswer
 from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, maybe, needed_brief
 from optiform.face.errors import Impossible
 from optiform.ingredients.catalogue import Catalogue
@@ -130,6 +130,7 @@ def range_design(
     lots: Place | Sequence[OnShelf] | None = None,
     *,
     seconds: float = range_job.SECONDS,
+    use_up: str = "",
 ) -> RangeAnswer:
     """Formulas and packs for several products on one shelf, chosen together for the least money.
 
@@ -138,6 +139,7 @@ def range_design(
         offers: packs on offer, as in `buy`.
         lots: lots in stock, likewise.
         seconds: for each program; then what is best by then is the answer.
+        use_up: an ingredient of whose stock as much is to go in as can; money comes after that.
 
     Raises:
         BadInput: no offers or lots, or every fault of the files.
@@ -145,7 +147,7 @@ def range_design(
         Unsettled: the time was too short for any answer.
     """
     made = plan if isinstance(plan, Plan) else read_plan(Path(plan), formulas=False)
-    answer = range_job.range_design(*_planned(made, offers, lots), seconds)
+    answer = range_job.range_design(*_planned(made, offers, lots), seconds, use_up=use_up)
     if isinstance(answer, NoRange):
         raise Impossible(answer)
     return answer

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from optiform.costs.money import shown
-from optiform.design.range import NoRange, RangeAnswer, RangeProduct
+from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
 from optiform.reading.units import count_of
 from optiform.telling.around import TRIAL, caveats, moves_table
 from optiform.telling.buy import balances, from_stock, orders, set_aside
@@ -25,9 +25,9 @@ def range_design(answer: RangeAnswer | NoRange) -> Telling:
     table = _products(answer)
     sections = (
         Section("answer", "", (*_answer(answer), table)),
-        *(_changes(product, place) for place, product in enumerate(answer.products, 1)),
+        *(_changes(x, k, x.product.name == most_changed(answer)) for k, x in enumerate(answer.products, 1)),
         orders(answer.purchases),
-        Section("notes", "Good to know", tuple(_notes(answer)), most=6),
+        Section("notes", "Good to know", tuple(_notes(answer)), short=False, instead="What was left open, and counted"),
         set_aside(answer.purchases),
         from_stock(answer.purchases.shelf),
         balances(answer.purchases),
@@ -63,15 +63,25 @@ def _answer(answer: RangeAnswer) -> Iterator[Part]:
         yield Sentence(f"With the formulas of the plan it would be {shown(answer.today)} {money}.")
     if answer.in_turn is not None and len(answer.products) > 1:
         yield Sentence(f"Chosen one product after the other it would be {shown(answer.in_turn)} {money}.")
+    if answer.used_up is not None:
+        yield Sentence(_used(answer.used_up))
     yield _checked(answer)
+    if any(product.moves for product in answer.products):
+        yield Sentence(TRIAL, Level.NOTE)
+
+
+def _used(of: UsedUp) -> str:
+    """How much of the stock goes in, and where."""
+    takes = ", ".join(f"{name} takes {kg:.3f} kg" for name, kg in of.products) or "none"
+    return f"Of {of.there:.3f} kg {of.ingredient} in stock {of.used:.3f} kg go in, the most that can: {takes}."
 
 
 def _checked(answer: RangeAnswer) -> Sentence:
     money = answer.plan.currency
     if answer.gap == 0:
-        return Sentence(
-            "Checked: no choice of formulas and packs costs less; of those that cost as much, this one changes least."
-        )
+        that = " that does so" if answer.used_up else ""
+        words = f"Checked: no other choice{that} costs less, and of those that cost as much none changes less."
+        return Sentence(words)
     if answer.bound == float("-inf"):
         return Sentence("Stopped before anything was proven: there may be something cheaper.", Level.MIND)
     words = f"Not proven to the end: another choice may cost up to {shown(answer.gap)} {money} less."
@@ -80,11 +90,14 @@ def _checked(answer: RangeAnswer) -> Sentence:
 
 def _products(answer: RangeAnswer) -> Table:
     columns = (
-        Column("product"), Column("jars"), Column("weighed", "kg", 3), Column("lines that move"),
+        Column("product"), Column("jars"), Column("weighed", "kg", 3), Column("lines move"),
         Column("moves most"), Column("% points", "", 2, sign=True),
         Column("by itself", answer.plan.currency, 2, unknown="not known"),
     )  # fmt: skip
-    return Table(columns, tuple(map(_row, answer.products)))
+    rows = tuple(map(_row, answer.products))
+    if all(product.alone is None for product in answer.products):
+        return Table(columns[:-1], tuple(row[:-1] for row in rows))
+    return Table(columns, rows)
 
 
 def _row(of: RangeProduct) -> tuple[Cell, ...]:
@@ -95,29 +108,22 @@ def _row(of: RangeProduct) -> tuple[Cell, ...]:
     )  # fmt: skip
 
 
-def _changes(of: RangeProduct, place: int) -> Section:
+def _changes(of: RangeProduct, place: int, short: bool) -> Section:
     """What changes in one product, the largest change first."""
-    name = f"product-{place}"
-    if not of.moves:
-        new = not of.product.formula.lines
-        return Section(name, "", () if new else (Sentence(f"{of.product.name} stays as it is."),))
-    parts: tuple[Part, ...] = (moves_table(of.moves, "planned", "new"),)
-    return Section(name, f"{of.product.name} changes", parts, most=LINES)
+    parts: tuple[Part, ...] = (moves_table(of.moves, "planned", "new"),) if of.moves else ()
+    title, instead = f"{of.product.name} changes", f"{of.product.name} changes in {count_of(len(of.moves), 'line')}"
+    return Section(f"product-{place}", title, parts, short=short, instead=instead, most=LINES)
 
 
 def _notes(answer: RangeAnswer) -> Iterator[Part]:
-    if any(product.alone is not None for product in answer.products):
-        yield Sentence("By itself: what a product would cost if it had the whole shelf.")
     for product in answer.products:
         if product.kept_as_is:
             limits = "; ".join(map(demanded, product.kept_as_is))
-            yield Sentence(
-                f"Not asked of {product.product.name}, whose formula in the plan breaks it already: {limits}."
-            )
+            yield Sentence(f"Left open for {product.product.name}, as its formula in the plan breaks it: {limits}.")
     yield Sentence("What customers notice of each formula stays near what it is in the plan, as in optiform cheaper.")
+    if any(product.alone is not None for product in answer.products):
+        yield Sentence("By itself: what a product would cost if it had the whole shelf.")
     yield from sentences(answer.purchases.notes)
-    if any(product.moves for product in answer.products):
-        yield Sentence(TRIAL, Level.NOTE)
 
 
 def _points(of: RangeProduct) -> float:

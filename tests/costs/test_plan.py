@@ -88,3 +88,14 @@ def test_a_brief_without_a_formula_or_a_jar(shop: Path) -> None:
 
 def test_no_toml_is_told(shop: Path) -> None:
     assert faults(shop, "date = ") == ["file"]
+
+
+def test_how_far_lines_may_move_and_a_formula_that_is_open(shop: Path) -> None:
+    brief = (shop / "brief.toml").read_text(encoding="utf-8")
+    (shop / "open.toml").write_text(brief.replace('reference = "today.csv"', ""), encoding="utf-8")
+    text = '[[product]]\nbrief = "open.toml"\njars = 4\nloss = 0\nmove = "3 %"\n'
+    (shop / "open-plan.toml").write_text(text, encoding="utf-8")
+    (made,) = read_plan(shop / "open-plan.toml", formulas=False).products
+    assert (made.move, made.formula.lines) == (0.03, ())
+    with pytest.raises(BadInput, match="formula"):
+        read_plan(shop / "open-plan.toml")

@@ -12,10 +12,11 @@ from optiform.brief.brief import Brief, Range
 from optiform.costs.buy import Purchases, buy
 from optiform.costs.plan import Order, Plan, Product
 from optiform.design import joint
-from optiform.design.range import NoRange, RangeAnswer, range_design
+from optiform.design.planned import NoRange, RangeAnswer
+from optiform.design.range import range_design
 from optiform.ingredients.formula import Formula, Line
 from optiform.program.timed import Timed, solve_within
-from optiform.reading.faults import Unsettled
+from optiform.reading.faults import BadInput, Unsettled
 from optiform.telling.range import range_design as told
 from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf
@@ -97,7 +98,7 @@ def test_what_the_plan_breaks_already_is_not_asked_and_said() -> None:
     lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 1)]
     answer = answered(range_design(asked, [offer("oil", 1, 5)], lots))
     assert [demand.name for demand in answer.products[0].kept_as_is] == ["share of butter"]
-    assert any("breaks it already: share of butter at least 20 %" in words for words in told(answer).sentences)
+    assert any("breaks it: share of butter at least 20 %" in words for words in told(answer).sentences)
     assert answer.products[0].moves == ()
 
 
@@ -106,7 +107,7 @@ def test_of_as_cheap_formulas_the_one_that_changes_least_is_taken() -> None:
     lots = [lot(x.name[0], x.name, 20) for x in SHELF]
     answer = answered(range_design(asked, [offer("oil", 1, 5)], lots))
     assert (answer.money, answer.products[0].moves) == (0, ())
-    assert "one stays as it is." in told(answer).sentences
+    assert told(answer).table.rows[0][3] == 0
 
 
 def test_a_product_that_cannot_be_had_is_named() -> None:
@@ -125,6 +126,30 @@ def test_a_product_whose_limits_contradict_each_other_is_told_with_them() -> Non
     assert name == "one"
     assert why is not None
     assert {demand.name for demand in why.conflict} == {"share of butter", "water phase"}
+
+
+# -- used up -----------------------------------------------------------------------------------------------------------
+
+
+def test_as_much_of_a_stock_goes_in_as_can_and_then_money_counts() -> None:
+    """Each brief lets butter be a fifth to a third: 2 kg and 4 kg of it would take at most 2 kg of 2.5."""
+    asked = brief(share_of_butter=(20.0, 100 / 3), water_phase=(40.0, 60.0))
+    made = plan(product("one", asked, 20), product("two", asked, 40))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 2.5)]
+    answer = answered(range_design(made, [offer("soft butter", 1, 14)], lots, use_up="soft butter"))
+    assert answer.used_up is not None
+    assert (answer.used_up.there, answer.used_up.used) == pytest.approx((2.5, 2.0), abs=1e-5)
+    assert [kg for _, kg in answer.used_up.products] == pytest.approx([2 / 3, 4 / 3], abs=1e-5)
+    assert answer.money == 0
+    words = (
+        "Of 2.500 kg soft butter in stock 2.000 kg go in, the most that can: one takes 0.667 kg, two takes 1.333 kg."
+    )
+    assert words in told(answer).sentences
+
+
+def test_what_no_product_can_have_is_no_thing_to_use_up() -> None:
+    with pytest.raises(BadInput, match="use up"):
+        range_design(plan(product("one", BUTTERY, 20)), [], [], use_up="mango butter")
 
 
 # -- stopped -----------------------------------------------------------------------------------------------------------

@@ -83,6 +83,7 @@ LINES = (
     ("buy", "buy plan.toml --offers offers.csv --lots lots.csv"),
     ("cliffs", "buy plan.toml --records . --cliffs"),
     ("range", "range plan.toml --records ."),
+    ("range", 'range plan.toml --records . --use-up "shea butter, refined"'),
     ("range", "range plan.toml --offers offers.csv --lots lots.csv"),
     ("trials", "trial show"),
     ("fit", "trial fit --brief brief.toml"),

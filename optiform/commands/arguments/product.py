@@ -122,6 +122,7 @@ def _add_plan(parser: Parser) -> None:
 def add_range(parser: Parser) -> None:
     """Formulas and packs for several products on one shelf, chosen together."""
     _add_plan(parser)
+    add(parser, "--use-up", text("INGREDIENT"), "put in as much of its stock as can be; money comes after that")
     add(parser, "--seconds", number("SECONDS"), "the most that each program may take (default 60)", default=60.0)
     add_option(parser, "the product that changes most")
     add_output(parser)

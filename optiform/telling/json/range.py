@@ -1,7 +1,7 @@
 """Formulas and packs chosen together, as plain data; money with its unit."""
 
 from optiform.costs.buy import Parcel
-from optiform.design.range import NoRange, RangeAnswer, RangeProduct
+from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, demand, formula, quantity
 from optiform.telling.json.options import moves
@@ -29,6 +29,7 @@ def range_design(of: RangeAnswer | NoRange) -> Data:
         as_planned=quantity(of.today, money),
         in_turn=quantity(of.in_turn, money),
         at_most_less=quantity(of.gap, money),
+        used_up=_used_up(of.used_up) if of.used_up else None,
         orders=[_order(parcel, money) for parcel in of.purchases.parcels],
         notes=list(of.purchases.notes),
     )
@@ -44,6 +45,15 @@ def _product(of: RangeProduct, money: str) -> Data:
         "changes": moves(of.moves),
         "not_asked": [demand(limit) for limit in of.kept_as_is],
         "alone": quantity(of.alone, money),
+    }
+
+
+def _used_up(of: UsedUp) -> Data:
+    return {
+        "ingredient": of.ingredient,
+        "there": quantity(of.there, "kg"),
+        "used": quantity(of.used, "kg"),
+        "products": [{"product": name, "takes": quantity(kg, "kg")} for name, kg in of.products],
     }
 
 
