@@ -9,6 +9,7 @@ from hypothesis.internal.conjecture import providers
 
 from optiform.reading.clock import CLOCK_VARIABLE
 from tests.dates import ANY_DAY
+from tests.sweeps import WHOLE, is_whole
 
 # One day for the program and for those it starts, whatever the machine says; .ci/run sets other days.
 os.environ[CLOCK_VARIABLE] = os.environ.get(CLOCK_VARIABLE) or ANY_DAY.isoformat()
@@ -28,6 +29,13 @@ def shared_answers(request: pytest.FixtureRequest) -> Iterator[None]:
 
     with shared():
         yield
+
+
+@pytest.hookimpl(tryfirst=True)  # before the tier is chosen
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """In the long tier sweeps are whole, so their tests are of it."""
+    if is_whole() and item.get_closest_marker("sweep"):
+        item.add_marker("long")
 
 
 @pytest.hookimpl(trylast=True)  # once it is known which tests run
@@ -52,6 +60,8 @@ def pytest_configure(config: pytest.Config) -> None:
     Hypothesis also tries numbers and texts that stand in the modules loaded so far. Which those are depends on which
     tests a process has run before, so they wait for the random run too.
     """
+    if config.option.markexpr == "long":
+        os.environ[WHOLE] = "whole"
     if not config.getoption("--hypothesis-profile"):
         settings.load_profile("same")
         providers._get_local_constants = lambda: providers._local_constants

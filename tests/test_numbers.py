@@ -18,9 +18,12 @@ from optiform.program.usual import requirements
 from tests import exact
 from tests.builders import asked, plain, random_brief
 from tests.fuzz.numbers import Judge, badly_scaled, judged
+from tests.sweeps import enough, sweep
 
-BRIEFS, BLOCK = 300, 50
-SECOND_OPINIONS = 25
+pytestmark = pytest.mark.sweep
+
+BRIEFS, BLOCK = sweep(range(300)), 25
+SECOND_OPINIONS = sweep(range(25))
 
 
 @cache
@@ -28,22 +31,22 @@ def told(seed: int) -> tuple[str, ...]:
     return tuple(judged(seed))
 
 
-@pytest.mark.parametrize("start", range(0, BRIEFS, BLOCK))
+@pytest.mark.parametrize("start", BRIEFS[::BLOCK])
 def test_every_answer_is_right_or_refused(start: int) -> None:
     wrong = [(seed, words) for seed in range(start, start + BLOCK) for words in told(seed) if words.startswith("WRONG")]
     assert wrong == []
 
 
-@pytest.mark.parametrize("seed", range(SECOND_OPINIONS))
+@pytest.mark.parametrize("seed", SECOND_OPINIONS)
 def test_cbc_is_right_or_refused_too(seed: int) -> None:
     assert [words for words in judged(seed, "cbc") if words.startswith("WRONG")] == []
 
 
 def test_the_briefs_are_worth_it() -> None:
-    counts = Counter(words for seed in range(BRIEFS) for words in told(seed))
-    assert counts["designed"] >= 150
-    assert counts["impossible"] >= 50
-    assert counts["a repair does"] >= 100
+    counts = Counter(words for seed in BRIEFS for words in told(seed))
+    assert counts["designed"] >= enough(150)
+    assert counts["impossible"] >= enough(50)
+    assert counts["a repair does"] >= enough(100)
     assert sum(count for words, count in counts.items() if words.startswith("refused")) <= 5, "a way out, no habit"
 
 

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -35,6 +36,17 @@ LAYERS = (
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
 
 
+@cache
+def text_of(path: Path) -> str:
+    return path.read_text(encoding="utf-8")
+
+
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """A file as Python reads it, read once for all that is asked of it."""
+    return ast.parse(text_of(path))
+
+
 def modules() -> dict[str, Path]:
     """Every module of the package by dotted name, without the package's own `__init__`."""
     found = {}
@@ -48,10 +60,11 @@ def modules() -> dict[str, Path]:
 MODULES = modules()
 
 
+@cache
 def imported(path: Path) -> set[str]:
     """Every name a file imports, lazily or not, also for types only; `from a import b` gives `a` and `a.b`."""
     found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -125,8 +138,7 @@ def body(function: ast.FunctionDef) -> int:
 
 def test_a_function_is_taken_in_at_one_look() -> None:
     files = [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]
-    trees = (ast.parse(path.read_text(encoding="utf-8")) for path in files)
-    bodies = sorted(body(node) for tree in trees for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
+    bodies = sorted(body(node) for path in files for node in functions(path))
     assert len(bodies) > 2000
     assert bodies[len(bodies) // 2] <= 5
     assert bodies[int(0.95 * len(bodies))] <= 20
@@ -135,10 +147,13 @@ def test_a_function_is_taken_in_at_one_look() -> None:
 
 def test_names_say_the_thing() -> None:
     """`found` is what a search did, not what it gave: in fewer than 30 functions; and Any on fewer than 40 lines."""
-    texts = [path.read_text(encoding="utf-8") for path in [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]]
-    functions = [node for text in texts for node in ast.walk(ast.parse(text)) if isinstance(node, ast.FunctionDef)]
-    assert sum("found" in bound(function) for function in functions) < 30
-    assert sum(bool(re.search(r"\bAny\b", line)) for text in texts for line in text.splitlines()) < 40
+    files = [*MODULES.values(), *(ROOT / "ui").rglob("*.py")]
+    assert sum("found" in bound(function) for path in files for function in functions(path)) < 30
+    assert sum(bool(re.search(r"\bAny\b", line)) for path in files for line in text_of(path).splitlines()) < 40
+
+
+def functions(path: Path) -> list[ast.FunctionDef]:
+    return [node for node in ast.walk(tree_of(path)) if isinstance(node, ast.FunctionDef)]
 
 
 def bound(function: ast.FunctionDef) -> set[str]:
@@ -195,7 +210,7 @@ def test_a_step_between_schemas_uses_nothing_that_may_change() -> None:
     """A step that calls what makes today's guards would make another schema once those change."""
     (step,) = (
         node
-        for node in ast.parse(MODULES["optiform.workshop.migrations"].read_text(encoding="utf-8")).body
+        for node in tree_of(MODULES["optiform.workshop.migrations"]).body
         if isinstance(node, ast.FunctionDef) and node.name == "_to_2"
     )
     used = {node.id for node in ast.walk(step) if isinstance(node, ast.Name)}
@@ -240,7 +255,7 @@ def asks_the_day(tree: ast.AST) -> list[str]:
 
 def test_only_the_clock_asks_what_day_it_is() -> None:
     files = [*MODULES.values(), PACKAGE / "__init__.py", *(ROOT / "ui").rglob("*.py")]
-    told = {str(path.relative_to(ROOT)): asks_the_day(ast.parse(path.read_text(encoding="utf-8"))) for path in files}
+    told = {str(path.relative_to(ROOT)): asks_the_day(tree_of(path)) for path in files}
     assert told.pop(str(CLOCK.relative_to(ROOT)))
     assert {name: lines for name, lines in told.items() if lines} == {}
 
@@ -286,7 +301,7 @@ def undocumented(body: list[ast.stmt], prefix: str) -> Iterator[str]:
 def test_everything_public_says_what_it_is() -> None:
     bare = []
     for name, path in MODULES.items():
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+        tree = tree_of(path)
         bare += [] if ast.get_docstring(tree) else [name]
         bare += undocumented(tree.body, name)
     assert bare == []

@@ -15,6 +15,7 @@ from optiform.properties.base import Mix, Property
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
+from optiform.rules.forms import Either
 from optiform.rules.law import Scope
 
 KINDS = (
@@ -42,6 +43,8 @@ class Brief(Comparable):
         ph: that the product is to have; None where none is set.
         overrule: ids of rules that are not asked for; what breaks them is told all the same.
         usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
+        choices: what it asks of the choice of ingredients, each kept in at least one of several ways.
+        most_ingredients: how many lines a formula may have; None for any number.
     """
 
     title: str
@@ -63,6 +66,8 @@ class Brief(Comparable):
     ph: float | None = None
     overrule: tuple[str, ...] = ()
     usual: tuple[UsualLimit, ...] = ()
+    choices: tuple[Either, ...] = ()
+    most_ingredients: int | None = None
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
         """A new brief with another limit on a property, or another range of a candidate.

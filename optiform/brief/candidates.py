@@ -113,8 +113,9 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient,
     if any(asks_of_base(end) for end in ends.table.values()):
         ends.fault("", written, "% of the whole: a line is of the whole, only [limits] may be of base")
         return default
-    if not set(ends.table) <= {"low", "high", "phase"}:
-        ends.fault("", written, 'a percentage, or any of low, high, phase: { low = "2 %", high = "5 %" }')
+    if not set(ends.table) <= {"low", "high", "phase", "if_used"}:
+        words = 'a percentage, or any of low, high, phase, if_used: { low = "2 %", high = "5 %" }'
+        ends.fault("", written, words)
         return default
     phase = ends.table.get("phase", default[1])
     if phase not in PHASES:

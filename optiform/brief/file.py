@@ -20,6 +20,7 @@ claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or
 jar = "250 g"                     # net mass of one, for savings per jar
 ph = 5.2                          # that it is to have: what works outside it is left out
 overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
+most_ingredients = 12             # lines of a formula
 
 [goal]
 lowest = "cost"                   # or highest = "...", or nearest = "reference", "usual" or a file
@@ -30,6 +31,8 @@ lowest = "cost"                   # or highest = "...", or nearest = "reference"
 
 [limits]
 "oil phase" = { low = "24 %", high = "32 %" }
+
+[[choose]], [[when]]              # which ingredients together: see choices.py
 """
 
 from collections.abc import Mapping, Sequence
@@ -40,6 +43,7 @@ import numpy as np
 from optiform.brief.background import Background, background_of
 from optiform.brief.brief import Brief, Limit
 from optiform.brief.candidates import candidates_of, line_table, lines_of
+from optiform.brief.choices import choices_of
 from optiform.brief.goal import Goal, NearestUsual
 from optiform.brief.leftout import NO_FIGURE, clashes
 from optiform.brief.targets import goal_of, limits_of
@@ -61,7 +65,7 @@ PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches sk
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar", "ph", "overrule", "usual",
+    "claims", "jar", "ph", "overrule", "usual", "choose", "when", "most_ingredients",
 }  # fmt: skip
 
 
@@ -99,7 +103,7 @@ def brief_of(
 def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
-    scope = _scope(cells, background.kind)
+    scope, choices = _scope(cells, background.kind), choices_of(background)
     candidates, left_out = candidates_of(background, scope, isinstance(goal, NearestUsual))
     lines = lines_of(background, candidates)
     if figures:
@@ -134,6 +138,8 @@ def _brief(background: Background, figures: bool) -> Brief:
         ph=cells.optional("ph", "pH", between(*PH, "pH")),
         overrule=_overruled(cells),
         usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
+        choices=choices,
+        most_ingredients=cells.count("most_ingredients", 1, 1) if "most_ingredients" in cells else None,
     )
 
 

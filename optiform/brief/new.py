@@ -66,8 +66,13 @@ _STANDS = 'nearest = "reference"'  # what is made today stands until something e
 _HEADINGS = (
     (("[goal]", ""), ('lowest = "cost"', 'or highest; or nearest = "usual", "reference" or a file')),
     (("[lines]", "how much of one ingredient, % of the whole"), ('"glycerin" = "3 %"', "just so much"),
-     ('"beeswax" = { low = "2 %", high = "5 %" }', "")),
+     ('"beeswax" = { low = "2 %", high = "5 %" }', ""),
+     ('"lanolin" = { if_used = "1 %" }', "none, or at least so much")),
     (("[limits]", "of a property of the whole"), ('"oil phase" = { low = "20 %", high = "30 %" }', "")),
+    (("[[choose]]", "which of several"), ('of = ["cocoa butter", "shea butter, refined"]', ""),
+     ("exactly = 1", "or most, or least")),
+    (("[[when]]", "what goes together"), ('uses = "beeswax"', ""), ('also = "candelilla wax"', ""),
+     ('at_least = "0.5 %"', "")),
 )  # fmt: skip
 
 
@@ -162,6 +167,7 @@ def brief_text(start: Start) -> str:
     text.key("count_as_oil", "", "an emulsifier that is counted with the oils", ("glyceryl stearate",))
     text.key("ph", "", "that it is made to", 5.2)
     text.key("overrule", "", "rules that it may break, by the id that `optiform rules` lists", ("chelator-helps",))
+    text.key("most_ingredients", "", "lines of a formula; for design, weigh and check", 12)
     text.key("usual", "", 'usual ranges are only warned of; or "hold"', "warn")
     if start.today:
         text.lines += ["", "[goal]", f"{_STANDS:<{COLUMN}}  # or lowest = 'cost'; or highest"]

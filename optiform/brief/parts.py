@@ -76,5 +76,15 @@ def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
     if not terms.whole or _most(brief, terms.numerator) > limit.low - WITHIN:
         return None
     name = limit.property.name
-    functions = PARTS.get(name) or tuple(name.removeprefix("share of ").removesuffix(" in the base").split(" and "))
-    return Lacking(name, limit.low, limit.high, limit.property.unit, first_choices(brief.kind, functions)[:NAMED])
+    buy = first_choices(brief.kind, serving(name))[:NAMED]
+    return Lacking(name, limit.low, limit.high, limit.property.unit, buy)
+
+
+def serving(part: str) -> tuple[str, ...]:
+    """The functions that serve a part, in a brief's words.
+
+    Example:
+        >>> serving("share of oil and ester"), serving("humectant active")
+        (('oil', 'ester'), ('humectant',))
+    """
+    return PARTS.get(part) or tuple(part.removeprefix("share of ").removesuffix(" in the base").split(" and "))

@@ -25,6 +25,7 @@ from optiform.telling.drawing import write
 from optiform.telling.json.explore import Explored, explored
 
 READS = True  # its options itself, together with what they lack beside them
+EVERY = -1  #: `--protect` alone: every figure may be wrong
 #: Options that say what to explore, each with how many words follow it.
 EXPLORED = dict.fromkeys(("--within", "--limit", "--side", "--from", "--to", "--prices", "--scenarios", "--seed"), 1)
 
@@ -57,7 +58,7 @@ def _write_curve(options: argparse.Namespace, curve: Explored | None) -> None:
 
 def _protect(options: argparse.Namespace) -> dict[str, int]:
     """`--protect` with as many words as follow it."""
-    return {"--protect": 0 if options.protect is None or options.protect < 0 else 1}
+    return {"--protect": 0 if options.protect is None or options.protect == EVERY else 1}
 
 
 def _status(answers: Mapping[str, Explored]) -> str:
@@ -79,7 +80,7 @@ def _wanted(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Ca
     if options.prices is not None:
         yield "prices", lambda: _prices(brief, options)
     if options.protect is not None:
-        budget = None if options.protect < 0 else options.protect
+        budget = None if options.protect == EVERY else options.protect
         yield "protected", lambda: protect(brief, budget, options.solver)
     if options.within is not None or not (options.limit or options.prices is not None or options.protect is not None):
         percent = 2.0 if options.within is None else 100 * options.within

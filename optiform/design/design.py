@@ -13,6 +13,7 @@ from optiform.brief.goal import NearestUsual
 from optiform.brief.parts import lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.conflicts import impossible
+from optiform.design.fewer import closed_to_most, fewest_of
 from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
@@ -70,6 +71,8 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
     Raises:
         NotCertified: as in `design`.
     """
+    if brief.most_ingredients is not None:
+        return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
     if isinstance(brief.goal, NearestUsual) and (parts := wanting(brief)):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
@@ -85,6 +88,23 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
     return impossible(brief, needed, outcome.infeasible, solver)
+
+
+def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
+    """The best formula of at most so many ingredients, or why there is none."""
+    free = best(brief, solver)
+    if isinstance(free, NoFormula) or len(free.formula.lines) <= most:
+        return free
+    try:
+        for needed in (requirements(brief), firm_requirements(brief)):
+            closed = closed_to_most(brief, needed, most, solver)
+            if closed is not None:
+                return best(closed, solver)
+        least = fewest_of(brief, firm_requirements(brief), solver)
+    except Unsettled as unsettled:
+        return NoFormula(brief, (), (), None, str(unsettled), decided=False)
+    reason = f"at most {most} ingredients are asked for, and what else the brief asks takes {least} of them at least"
+    return NoFormula(brief, (), (), None, reason)
 
 
 def _eased(

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.design.blends import Makeup, Shelf
-from optiform.design.function import BUTTER, family_of
+from optiform.design.function import family_of
 from optiform.design.task import Task, ranges_of
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
@@ -27,8 +27,6 @@ NEW_NAME = 0.5  # distance for each name the declaration did not have before
 LEAST_PART = 0.05  # % of the whole: less of a part is none
 MISSED = 1000.0  # distance of a limit missed by as much as it is: no property comes near it
 MOVED = 25.0  # per mass fraction of a line that makes room: 4 % points count as a property. Common practice, no source
-#: How much of a butter may come for one part of another: common practice, no source. The solids decide within it.
-BUTTER_SPAN = (0.4, 2.5)
 WIDE = 1e-9  # of a property: figures whose ends are no further apart leave nothing open
 
 
@@ -212,7 +210,7 @@ class Exchange:
         for family, amount in self.task.families.items():
             own = [item.functions[0] in family.functions for item in self.able]
             strength = [(family.strength(x) or 0.0) * kin for x, kin in zip(self.able, own, strict=True)]
-            least, most = BUTTER_SPAN if family is BUTTER else (1.0, 1.0)
+            least, most = family.span
             makeups.append(Makeup(np.array(strength, dtype=float), least * amount, most * amount, family.alone))
         return tuple(makeups)
 

@@ -1,13 +1,14 @@
 """What an ingredient is bought to do, how much of it there is, and the line that makes room or fills up."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.oil_phase import solid_fat_value
 from optiform.rules.equivalents import HOLDS_GRAINS, Equivalent, equivalents
+from optiform.rules.quantities import carries
 
 SOLIDS_AT = 20.0  # degC: where a butter's solids are looked at
 
@@ -23,6 +24,7 @@ class Family:
         equivalent: the measure of equivalents.csv that says it instead.
         oily: room is made for it, or filled up, by the main oil; else by the water.
         alone: one takes the place of one: half doses of two are no dose.
+        span: from how much to how much of what has gone takes its place, as multiples of its measure.
     """
 
     functions: tuple[str, ...]
@@ -31,10 +33,12 @@ class Family:
     equivalent: str = ""
     oily: bool = False
     alone: bool = False
+    span: tuple[float, float] = (1.0, 1.0)
 
     def equal(self, item: Ingredient) -> Equivalent | None:
-        """Its row in equivalents.csv, if any."""
-        return equivalents(self.equivalent or self.figure).get(item.name)
+        """Its row in equivalents.csv, if any; what an emulsifier has in common with another is how it emulsifies."""
+        row = equivalents(self.equivalent or self.figure).get(item.name)
+        return replace(row, like=carries(item)) if row and self.equivalent == "emulsifying" else row
 
     def strength(self, item: Ingredient) -> float | None:
         """How much of the measure one part of an ingredient brings; None where it is not known, or nothing.
@@ -58,14 +62,19 @@ class Family:
         return Family(self.functions, oily=self.oily, alone=self.alone)
 
 
-BUTTER = Family(("butter",), "solids at 20 degC", oily=True)
+#: A half more of an emulsifier than its dose does no harm, and weight for weight is how makers swap waxes. Common
+#: practice, no source.
+MORE_EMULSIFIER = (1.0, 1.5)
+#: How much of a butter may come for one part of another: common practice, no source. The solids decide within it.
+BUTTER_SPAN = (0.4, 2.5)
+BUTTER = Family(("butter",), "solids at 20 degC", oily=True, span=BUTTER_SPAN)
 FAMILIES = (
     BUTTER,
     Family(("oil", "ester"), oily=True),
     Family(("wax",), "hardening dose", equivalent="hardening", oily=True),
     Family(("fatty alcohol", "fatty acid"), "body", equivalent="body", oily=True),
     Family(("solid surfactant", "liquid surfactant"), "active surfactant", "active surfactant"),
-    Family(("emulsifier",), "emulsifying dose", equivalent="emulsifying", oily=True),
+    Family(("emulsifier",), "emulsifying dose", equivalent="emulsifying", oily=True, span=MORE_EMULSIFIER),
     Family(("humectant",), "humectant active", "humectant active"),
     Family(("thickener",), "thickening dose", equivalent="thickening"),
     Family(("preservative",), "preserving dose", equivalent="preserving", alone=True),

@@ -5,24 +5,26 @@ a candidate and they still do not come together, what stands in the way is tried
 each purchase of what makers of the kind take first.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from optiform.brief.brief import Brief
-from optiform.brief.parts import Lacking, lacking
+from optiform.brief.parts import Lacking, lacking, serving
 from optiform.brief.usual import UsualLimit, advised, usual_limits
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.usual import Eased, nearest_point, usual_of
+from optiform.program.usual import Eased, Usual, eased_near, nearest_point, usual_of
 from optiform.properties.base import Mix
-from optiform.rules.chemistry import eithers, merged
-from optiform.rules.forms import Either
+from optiform.rules.chemistry import chemistry, eithers, merged
+from optiform.rules.forms import Either, Rule
 from optiform.rules.kinds import ruled_out
 from optiform.rules.positive import not_settled
+from optiform.rules.quantities import amount
 from optiform.rules.usual import first_choices, served
 
 #: Sum of breaches of parts, each over half its usual width, from which a formula is none of its kind. No source.
 NONE_OF_ITS_KIND = 1.0
+TRIED = 60  # nodes that each trial of a rule or a purchase may take
 
 
 @dataclass(frozen=True)
@@ -47,11 +49,12 @@ def wanting(brief: Brief) -> tuple[Lacking, ...]:
     """
     if parts := lacking(brief):
         return parts
-    short = _short(brief)
+    short = _short(brief, usual_of(brief))
     if not short or any(span.source == "brief" for span in brief.ranges) or _total(short) <= NONE_OF_ITS_KIND:
         return ()
-    rules, buy = tuple(_in_the_way(brief)), tuple(_purchases(brief))
-    worst = max(short, key=lambda x: (x.end.demand.side == "low", x.breach))
+    worst, broken = max(short, key=lambda x: (x.end.demand.side == "low", x.breach)), _broken(brief)
+    rules = tuple(_in_the_way(brief, broken))
+    buy = tuple(_purchases(brief, broken, worst.limit.property.name))
     named = Lacking(
         part=worst.limit.property.name,
         low=worst.limit.low or 0.0,
@@ -64,9 +67,8 @@ def wanting(brief: Brief) -> tuple[Lacking, ...]:
     return (named,) if rules or buy else ()
 
 
-def _short(brief: Brief, rules: tuple[Either, ...] | None = None) -> tuple[_Short, ...] | None:
+def _short(brief: Brief, usual: Usual) -> tuple[_Short, ...] | None:
     """The needed parts that had to give; None where nothing meets what is firm."""
-    usual = usual_of(brief, rules)
     if not usual.demands:
         return None
     limits = {limit.property.name: limit for limit in brief.usual if limit.needed}
@@ -78,32 +80,56 @@ def _total(short: tuple[_Short, ...] | None) -> float:
     return float("inf") if short is None else sum(part.breach for part in short)
 
 
-def _in_the_way(brief: Brief) -> Iterator[str]:
-    """The rules without any one of which the parts come together, each with its id.
+def _comes_together(brief: Brief, rules: tuple[Either, ...] | None = None) -> bool:
+    """Whether a product of the kind is found; where it takes long to find one, it is taken not to be."""
+    usual = eased_near(brief, nearest_point(brief, rules, TRIED))
+    return _total(_short(brief, usual)) <= NONE_OF_ITS_KIND
 
-    Only those are tried that the formula broke which no rule holds back.
-    """
-    rules = eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule)
+
+def _broken(brief: Brief) -> tuple[Rule, ...]:
+    """The rules that the formula breaks which no rule holds back."""
     free = nearest_point(brief, ())
     if free is None:
-        return
+        return ()
     lines = zip(brief.mix.ingredients, free, brief.mix.phases, strict=True)
     formula = Formula("without rules", tuple(Line(item, float(share), phase) for item, share, phase in lines))
-    for rule in (rule for rule in rules if rule.broken(formula)):
-        others = merged([other for other in rules if other is not rule])
-        if _total(_short(brief, others)) <= NONE_OF_ITS_KIND:
-            yield f"{rule.rule.title} ({rule.rule.id})"
+    return tuple(x.rule for x in _rules(brief) if x.broken(formula))
 
 
-def _purchases(brief: Brief) -> Iterator[str]:
-    """What makers of the kind take first for each function, where one of it makes the parts come together."""
+def _rules(brief: Brief) -> tuple[Either, ...]:
+    return eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule)
+
+
+def _in_the_way(brief: Brief, broken: Sequence[Rule]) -> Iterator[str]:
+    """Of these rules those without any one of which the parts come together, each with its id."""
+    for rule in broken:
+        if _comes_together(brief, merged([other for other in _rules(brief) if other.rule != rule])):
+            yield f"{rule.title} ({rule.id})"
+
+
+def _purchases(brief: Brief, broken: Sequence[Rule], part: str) -> Iterator[str]:
+    """What makers of the kind take first for each function, where one of it makes the parts come together.
+
+    Only what serves the part, or what one of these rules asks for, is tried.
+    """
     owned = {item.name for item in brief.mix.ingredients}
+    wanted = tuple(_asked_for(broken))
     for function in (*sorted(served(brief.kind)), "ph adjuster"):
         names = (name for name in first_choices(brief.kind, [function]) if name not in owned)
         items = (item for name in names if (item := brief.catalogue.find(name)) and _usable(brief, item))
         first = next(items, None)
-        if first is not None and _total(_short(_with(brief, first))) <= NONE_OF_ITS_KIND:
+        if first is None or not (function in serving(part) or any(amount(first, what) > 0 for what in wanted)):
+            continue
+        if _comes_together(_with(brief, first)):
             yield first.name
+
+
+def _asked_for(broken: Sequence[Rule]) -> Iterator[str]:
+    """The quantities of which these rules want some."""
+    ids = {rule.id for rule in broken}
+    for row in chemistry():
+        if row.rule.id in ids:
+            yield from (term.what for way in row.ways for term in way if term.side == "low")
 
 
 def _usable(brief: Brief, item: Ingredient) -> bool:

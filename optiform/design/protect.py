@@ -22,6 +22,8 @@ from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
+CHANCE_KEPT = 1e-5  #: relative: a limit is kept with its chance where it is missed by less
+
 
 @dataclass(frozen=True)
 class AtWorst:
@@ -148,7 +150,15 @@ def _notes(asked: Sequence[Demand], x: Vector) -> Iterator[str]:
 def _missed(asked: Sequence[Demand], x: Vector, budget: Against) -> str:
     """Limits that x does not keep with their chance, in words: a cone is proven by what it is at the answer."""
     points = _at_worst(asked, x, x, budget) if isinstance(budget, Lots) else ()
-    return "; ".join(point.demand.words for point in points if point.broken_before)
+    return "; ".join(f"{point.demand.words}, {point.worst:.6g}" for point in points if _short(point) > CHANCE_KEPT)
+
+
+def _short(point: AtWorst) -> float:
+    """By how much a limit is missed, relative; not above 0 where it is kept or has no value."""
+    if point.worst is None:
+        return 0.0
+    sign = 1.0 if point.demand.side == "low" else -1.0
+    return sign * (point.demand.target - point.worst) / (1 + abs(point.demand.target))
 
 
 def _at_worst(asked: Sequence[Demand], x: Vector, before: Vector, budget: Against) -> Iterator[AtWorst]:

@@ -96,6 +96,9 @@ def weigh(
         BadInput: with every name, step or number that cannot be used.
         NotCertified: when a claim of the solver does not stand up to recomputation.
     """
+    if brief.most_ingredients is not None:
+        most_ingredients = min(brief.most_ingredients, most_ingredients or brief.most_ingredients)
+        brief = replace(brief, most_ingredients=None)
     names = [item.name for item in brief.mix.ingredients]
     coarse = brief.step if step is None else step
     _inspect(brief, names, most_ingredients, least_dose, apart, coarse, fine_step)
@@ -137,7 +140,7 @@ def round_formula(
         BadInput: with every step that cannot be used.
         NotCertified: when a claim of the solver does not stand up to recomputation.
     """
-    brief = replace(brief, goal=Nearest(formula))
+    brief = replace(brief, goal=Nearest(formula), most_ingredients=None)
     names = [item.name for item in brief.mix.ingredients]
     coarse = brief.step if step is None else step
     _inspect(brief, names, None, None, (), coarse, fine_step)

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optiform.program.arrays import Solution
 from optiform.program.linear import Program, Vector, softened
-from optiform.program.solver import Solution, SolverName, solve
+from optiform.program.solver import SolverName, solve
 
 
 @dataclass(frozen=True)

@@ -179,6 +179,7 @@ class Live:
         self._cost = program.cost
         self._columns = np.arange(self.width, dtype=np.int32)
         self.optimum: Optimum | None = None
+        self.ray: Vector | None = None  # row weights that proved last that nothing fits
 
     def move(self, row: int, change: float) -> None:
         """Set the target of a row's demand to its first value plus `change`."""
@@ -253,9 +254,10 @@ class Live:
         """Whether it is proven that nothing fits: by the solver's ray, or else by the least breach."""
         _, has_ray, ray = self.highs.getDualRay()  # type: ignore[attr-defined]
         if has_ray and certify_infeasible(now, np.array(ray)).holds:
+            self.ray = np.array(ray)
             return True
-        weights = farkas_weights(self._current())
-        return weights is not None and certify_infeasible(now, weights).holds
+        self.ray = farkas_weights(self._current())
+        return self.ray is not None and certify_infeasible(now, self.ray).holds
 
     def now(self) -> Now:
         """The numbers as they stand."""

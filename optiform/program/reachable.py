@@ -17,11 +17,12 @@ def rules_of(brief: Brief) -> tuple[Either, ...]:
 
 
 def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:
-    """Each rule that some formula between the ends of the brief's lines breaks, with the ways that one can go.
+    """Each rule, and each choice of the brief, that some formula between the ends of its lines breaks, with the ways
+    that one can go.
 
     Where no formula can go any of its ways, all of them stay: nothing fits then, and the rule is told.
     """
-    for either in rules:
+    for either in (*rules, *brief.choices):
         ends = {bound: _span(brief, bound) for way in either.ways for bound in way}
         if not any(all(_always(bound, *ends[bound]) for bound in way) for way in either.ways):
             reachable = tuple(way for way in either.ways if all(_ever(bound, *ends[bound]) for bound in way))

@@ -6,9 +6,7 @@
     sum_p kg_p z_pi - l_i <= stock_i                     for every ingredient i, of which l_i lacks
     sum_{o of i} pack_o n_o >= l_i                       and the rows of orders of purchase.py
 
-z are mass fractions, kg_p what is weighed of a product, n_o whole packs. Of a product whose jars are not fixed, z are
-shares of what is weighed for the most jars R, and sum_j z_pj = r / R with r whole: every row a z >= b of its brief
-stands there as (a - b) z >= 0, which is the same for any number of jars.
+z are mass fractions, kg_p what is weighed of a product, n_o whole packs.
 """
 
 from collections.abc import Sequence
@@ -27,19 +25,12 @@ class Made:
 
     Attributes:
         ingredients: the number of each candidate on the shelf.
-        kg: weighed for the most jars.
-        jars: the fewest and the most.
+        kg: weighed of it.
     """
 
     program: Program
     ingredients: tuple[int, ...]
     kg: float
-    jars: tuple[int, int] = (1, 1)
-
-    @property
-    def flexible(self) -> bool:
-        """Whether the number of jars is open."""
-        return self.jars[0] < self.jars[1]
 
 
 @dataclass(frozen=True)
@@ -54,7 +45,7 @@ class Shelf:
 
 @dataclass(frozen=True)
 class Joined:
-    """The one program, and the column at which each product begins; jars of flexible ones stand last in theirs."""
+    """The one program, and the column at which each product begins; kg that lack of each ingredient stand last."""
 
     program: Program
     starts: tuple[int, ...]
@@ -63,14 +54,7 @@ class Joined:
     def shares(self, x: Vector, product: int) -> Vector:
         """The mass fractions of a product at a point; shape (candidates,)."""
         start, count = self.starts[product], len(self.made[product].ingredients)
-        shares = x[start : start + count]
-        return shares / shares.sum() if self.made[product].flexible else shares
-
-    def jars(self, x: Vector, product: int) -> int:
-        """How many jars of a product are made at a point."""
-        made = self.made[product]
-        start, count = self.starts[product], len(made.ingredients)
-        return round(float(x[start : start + count].sum()) * made.jars[1])
+        return x[start : start + count]
 
     def uses(self, ingredient: int) -> dict[int, float]:
         """Kg of an ingredient that one unit of each column takes."""
@@ -107,44 +91,15 @@ def joined(made: Sequence[Made], shelf: Shelf) -> Joined:
     return replace(together, program=whole.with_rows(rows))
 
 
-def of_the_whole(row: Row, count: int) -> Row:
-    """A row over fractions, the first `count` columns, as it stands for any sum of theirs: a x >= b as (a - b) x >= 0.
-
-    Example:
-        >>> row = of_the_whole(Row("oil", np.array([1.0, 0.0]), Sense.AT_LEAST, 0.25), 2)
-        >>> row.coefficients.tolist(), row.rhs
-        ([0.75, -0.25], 0.0)
-    """
-    coefficients = row.coefficients.copy()
-    coefficients[:count] -= row.rhs
-    return replace(row, coefficients=coefficients, rhs=0.0)
-
-
 def _opened(made: Made) -> Program:
-    """The block of a product, with a column for its jars and its bounds as rows where their number is open."""
-    count = len(made.ingredients)
-    program = replace(made.program, high=_tightened(made.program, count), cost=np.zeros(len(made.program.columns)))
-    if not made.flexible:
-        return program
-    none, fewest, most = np.zeros(1), np.array([float(made.jars[0])]), np.array([float(made.jars[1])])
-    wide = program.widened(["jars"], none, fewest, most, whole=True)
-    width, rows = len(wide.columns), [*wide.rows[1:]]
-    balance = {**dict.fromkeys(range(count), 1.0), width - 1: -1.0 / made.jars[1]}
-    rows.append(Row.of("everything sums to the jars", width, balance, Sense.EQUAL))
-    for j in range(count):
-        shares = dict.fromkeys(range(count), 0.0)
-        for sense, end in ((Sense.AT_LEAST, program.low[j]), (Sense.AT_MOST, program.high[j])):
-            if 0 < end < 1:
-                ends = {**dict.fromkeys(shares, -float(end)), j: 1.0 - float(end)}
-                rows.append(Row.of(f"{program.columns[j]} {sense} {end:g} of the whole", width, ends, sense))
-    low = wide.low.copy()
-    low[:count] = 0.0
-    return replace(wide, low=low, rows=tuple(rows))
+    """The block of a product, which costs nothing by itself."""
+    return replace(made.program, high=_tightened(made), cost=np.zeros(len(made.program.columns)))
 
 
-def _tightened(program: Program, count: int) -> Vector:
+def _tightened(made: Made) -> Vector:
     """Upper bounds of the columns, those of the fractions as small as single rows make them."""
-    return np.concatenate([ceilings(program)[:count], program.high[count:]])
+    count = len(made.ingredients)
+    return np.concatenate([ceilings(made.program)[:count], made.program.high[count:]])
 
 
 def _side_by_side(blocks: Sequence[Program]) -> Program:

@@ -67,7 +67,7 @@ def _handed(program: Program, seconds: float) -> highspy.Highs:
     highs = handed(program)
     whole = np.array(sorted(program.whole), dtype=np.int32)
     highs.changeColsIntegrality(len(whole), whole, np.full(len(whole), highspy.HighsVarType.kInteger))
-    options = {
+    options: dict[str, float | str] = {
         "presolve": "choose", "time_limit": seconds, "mip_rel_gap": 0.0, "mip_abs_gap": 1e-9,
         "mip_feasibility_tolerance": STRICT,
     }  # fmt: skip

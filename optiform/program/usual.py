@@ -29,6 +29,7 @@ from optiform.program.elastic import least_breach
 from optiform.program.linear import Row
 from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
 from optiform.properties.base import Side, Terms, Vector
+from optiform.reading.faults import BadInput, Fault
 from optiform.rules.forms import Either
 
 GAVE = 1e-6  # relative: what is no breach
@@ -55,7 +56,14 @@ class Usual:
 
 @lru_cache(maxsize=32)
 def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
-    """What a brief and rules ask for, and what is usual where it holds beside that."""
+    """What a brief and rules ask for, and what is usual where it holds beside that.
+
+    Raises:
+        BadInput: the brief asks for at most so many ingredients, which is no demand on fractions (design/fewer.py).
+    """
+    if brief.most_ingredients is not None:
+        expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
+        raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
     firm = firm_requirements(brief, rules)
     return replace(
         firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual_of(brief, rules).demands)
@@ -68,14 +76,26 @@ def usual_of(brief: Brief, rules: tuple[Either, ...] | None = None) -> Usual:
 
     Limits that bend are not looked at here.
     """
-    x = nearest_point(brief, rules)
-    return Usual(()) if x is None else eased_at([demand for demand, _ in _priced(brief)], x)
+    return eased_near(brief, nearest_point(brief, rules))
 
 
-def nearest_point(brief: Brief, rules: tuple[Either, ...] | None = None) -> Vector | None:
-    """The mass fractions with the least sum of breaches of what is usual; None where nothing meets what is firm."""
+def nearest_point(
+    brief: Brief, rules: tuple[Either, ...] | None = None, nodes: int = MOST_NODES
+) -> Vector | None:  # fmt: skip
+    """The mass fractions with the least sum of breaches of what is usual; None where nothing meets what is firm.
+
+    Args:
+        brief: what is wanted.
+        rules: those to keep; None for the rules of chemistry.
+        nodes: the most that are looked at; with few the sum may not be the least.
+    """
     priced = tuple(_priced(brief))
-    return _least_breach(brief, firm_requirements(brief, rules), priced) if priced else None
+    return _least_breach(brief, firm_requirements(brief, rules), priced, nodes) if priced else None
+
+
+def eased_near(brief: Brief, x: Vector | None) -> Usual:
+    """What is usual, eased as far as these mass fractions need it; nothing where there are none."""
+    return Usual(()) if x is None else eased_at([demand for demand, _ in _priced(brief)], x)
 
 
 def with_doses(brief: Brief) -> tuple[Requirements, Usual]:
@@ -85,9 +105,7 @@ def with_doses(brief: Brief) -> tuple[Requirements, Usual]:
     """
     firm = firm_requirements(brief)
     firm = replace(firm, limits=(*firm.limits, *used_or_none(brief)))
-    priced = tuple(_priced(brief))
-    x = _least_breach(brief, firm, priced)
-    usual = Usual(()) if x is None else eased_at([demand for demand, _ in priced], x)
+    usual = eased_near(brief, _least_breach(brief, firm, tuple(_priced(brief))))
     return replace(firm, rest=(*firm.rest, *usual.demands)), usual
 
 
@@ -152,7 +170,9 @@ def _straight(brief: Brief, limit: UsualLimit, side: Side, target: float) -> Ite
                 yield replace(demand, kind="usual", terms=constant(terms), reason=_reason(brief.kind))
 
 
-def _least_breach(brief: Brief, firm: Requirements, priced: Sequence[tuple[Demand, float]]) -> Vector | None:
+def _least_breach(
+    brief: Brief, firm: Requirements, priced: Sequence[tuple[Demand, float]], nodes: int = MOST_NODES
+) -> Vector | None:
     """The formula with the least sum of relative breaches of these demands; None where nothing meets what is firm."""
     none = np.zeros(len(brief.ranges))
     base, usual = frame(brief, none), [demand for demand, _ in priced]
@@ -166,7 +186,7 @@ def _least_breach(brief: Brief, firm: Requirements, priced: Sequence[tuple[Deman
         breach = least_breach(program, prices)
         return SolvedNode(breach.x, breach.x, breach.total, breach.total) if breach.feasible else InfeasibleNode(None)
 
-    tree: Tree[Vector, None] = Tree(firm.rest, solved, Effort(nodes=MOST_NODES))
+    tree: Tree[Vector, None] = Tree(firm.rest, solved, Effort(nodes=nodes))
     tree.search(root_of(firm, boxes=False))
     return None if tree.incumbent is None else tree.incumbent[2].x
 

@@ -45,8 +45,14 @@ def sentence(place: str, read: str, expected: str) -> str:
         return f"There is no file of this name. Name {expected}."
     for pattern, told in _FORMS:
         if words := re.fullmatch(pattern, expected, re.DOTALL):
-            return _ended(told(place, _quoted(read), words))
+            return _ended(_filled(told, place, _quoted(read), words))
     raise AssertionError(expected)  # the last form takes everything
+
+
+def _filled(form: "_Form", place: str, read: str, words: "re.Match[str]") -> str:
+    if not isinstance(form, str):
+        return form(place, read, words)
+    return form.format(words[0], place=place, at=_where(place), read=read, bare=read.strip("“”"), **words.groupdict())
 
 
 def _quoted(read: str) -> str:
@@ -130,10 +136,6 @@ def _bound(place: str, read: str, words: "re.Match[str]") -> str:
     return _wrong(place, read, "is not allowed here", f"It must be {bound}{_after(words['more'])}")
 
 
-def _beside(place: str, _: str, words: "re.Match[str]") -> str:
-    return f"{place} goes only with {words['other']}"
-
-
 def _far(place: str, read: str, words: "re.Match[str]") -> str:
     return _wrong(place, read, f"is far from {words['usual']}", _capital(words["sure"]))
 
@@ -154,37 +156,9 @@ def _thing(place: str, read: str, words: "re.Match[str]") -> str:
     return _wrong(place, read, "does not go here", f"Write {noun}{_after(more)}")
 
 
-def _no_rows(place: str, _: str, words: "re.Match[str]") -> str:
-    return f"{_where(place)}there are no rows. Write {words[0]}"
-
-
 def _no_column(_: str, read: str, words: "re.Match[str]") -> str:
     there = f"; now it has {read.strip('“”')}" if read else ""
     return f"There is no column {words['name']}. Add it to the header{there}"
-
-
-def _misspelt(_: str, read: str, words: "re.Match[str]") -> str:
-    return f"There is no column {read}. Did you mean {words['near']}? A column of your own needs a name less like it"
-
-
-def _hidden(place: str, read: str, _: "re.Match[str]") -> str:
-    return f"{place}: {read} cannot be read here. Take it out"
-
-
-def _no_toml(_: str, read: str, __: "re.Match[str]") -> str:
-    return f"this is no TOML document: {read.strip('“”')}. Mend that line, or take it out"
-
-
-def _also(place: str, _: str, words: "re.Match[str]") -> str:
-    return f"{place} also needs {words['more']}"
-
-
-def _undecoded(place: str, read: str, words: "re.Match[str]") -> str:
-    return f"{place}: {read} is no {words[0]}. Save the file as UTF-8"
-
-
-def _upside_down(place: str, read: str, _: "re.Match[str]") -> str:
-    return f"{place}: {read}. The low end must not be above the high one"
 
 
 def _there_are(place: str, read: str, words: "re.Match[str]") -> str:
@@ -193,10 +167,6 @@ def _there_are(place: str, read: str, words: "re.Match[str]") -> str:
     near = get_close_matches(read.strip("“”"), words["list"].split("; "), n=1, cutoff=0.8)
     meant = f"Did you mean {near[0]}? " if near else ""
     return _wrong(place, read, f"is not {words['noun']}", f"{meant}There are: {words['list']}")
-
-
-def _taken_out(place: str, read: str, words: "re.Match[str]") -> str:
-    return f"{place}: {read}. Take this line out, or have {words['back']}"
 
 
 def _other(place: str, read: str, words: "re.Match[str]") -> str:
@@ -219,24 +189,28 @@ def _after(more: str | None) -> str:
 
 
 _MORE = r"(?:[:;] (?P<more>.*))?"
-_Form = Callable[[str, str, "re.Match[str]"], str]
+#: A sentence with gaps for the place (`at` where none is told of a file), what was read, and the parts of the pattern.
+_Form = str | Callable[[str, str, "re.Match[str]"], str]
 #: What is expected, in the order in which it is tried.
 _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?:(?P<near>[^?]*)\? )?one of the keys: (?P<keys>.*)", _no_key),
     (r'the figure in an own file, the ingredient under exclude, or missing = "leave out"', _no_figure),
     (r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))(?:; near: (?P<near>.*))?", _unknown),
-    (r"a header and rows|a row for each ingredient", _no_rows),
-    (r"'(?P<near>[^']*)', or a name less like it for something else", _misspelt),
+    (r"a header and rows|a row for each ingredient", "{at}there are no rows. Write {0}"),
+    (
+        r"'(?P<near>[^']*)', or a name less like it for something else",
+        "There is no column {read}. Did you mean {near}? A column of your own needs a name less like it",
+    ),
     (r"a column '(?P<name>.*)'", _no_column),
-    (r"plain text", _hidden),
-    (r"a TOML document", _no_toml),
-    (r"also (?P<more>.*)", _also),
-    (r"text in UTF-.*", _undecoded),
-    (r"low not above high", _upside_down),
+    (r"plain text", "{place}: {read} cannot be read here. Take it out"),
+    (r"a TOML document", "this is no TOML document: {bare}. Mend that line, or take it out"),
+    (r"also (?P<more>.*)", "{place} also needs {more}"),
+    (r"text in UTF-.*", "{place}: {read} is no {0}. Save the file as UTF-8"),
+    (r"low not above high", "{place}: {read}. The low end must not be above the high one"),
     (r"(?P<some>one|any) of(?P<whose> [a-z' ]+)?: (?P<list>.*)", _choice),
     (rf"a quantity in (?P<unit>[^,;: ]+)(?:, not in '[^']*')?{_MORE}", _quantity),
     (r"each (?P<what>[\w ]+?) once(?:[;,:] (?P<more>.*))?", _once),
-    (r"(?P<other>.*) beside it", _beside),
+    (r"(?P<other>.*) beside it", "{place} goes only with {other}"),
     (r"something like (?P<usual>.*); (?P<sure>.*)", _far),
     (
         r"(?P<bound>(?P<how>at most|at least|more than|less than|below|above|up to|zero or|[\d.-]+ (?:to|(?:\S+ )?or))"
@@ -247,7 +221,7 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
         r"(?P<noun>a product|a (?:batch|version) that is kept|a line of the formula): (?P<list>.*)",
         _there_are,
     ),
-    (r"this line taken out, or (?P<back>.*)", _taken_out),
+    (r"this line taken out, or (?P<back>.*)", "{place}: {read}. Take this line out, or have {back}"),
     (
         r"(?P<noun>(?:an?|text|plain|some|the name|the number)\b[^:;,]*?)"
         r"(?:(?:,? such as |, for instance |: (?=['\d]))(?P<example>[^;]*?))?(?:[:;] (?P<more>.*))?",

@@ -25,6 +25,7 @@ SURE = {
     Evidence.ASSUMED: "middle of a range",
     Evidence.RECALLED: "from memory",
 }
+NOT_CHOSEN = "choice-missed"  #: rule of a warning that a choice of the brief is not kept
 #: What a warning can be about.
 About = Literal[
     "law", "preservation", "acidity", "charge", "electrolyte", "gas", "emulsifier", "heat", "oxidation", "water",
@@ -197,9 +198,13 @@ class Report(Comparable):
 
     @property
     def keeps_limits(self) -> bool | None:
-        """Whether every limit is kept; None without limits, or where one is not missed but its value is not known."""
+        """Whether every limit is kept, and every choice that the brief asks for.
+
+        None without limits, or where one is not missed but its value is not known.
+        """
         asked = [measure for measure in self.measures if measure.limited]
-        if any(measure.missed for measure in asked):
+        chosen = all(warning.rule != NOT_CHOSEN for warning in self.warnings)
+        if not chosen or any(measure.missed for measure in asked):
             return False
         return None if not asked or any(measure.value is None for measure in asked) else True
 

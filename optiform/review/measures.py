@@ -12,6 +12,7 @@ from optiform.properties.solubility import OutOfRange
 from optiform.properties.surfactants import emulsifier_hlb
 from optiform.review.answer import Measured
 from optiform.review.rounding import rounding
+from optiform.rules.forms import Either
 from optiform.rules.law import Scope
 
 #: What every report shows, where it applies.
@@ -32,7 +33,8 @@ class Setting:
 
     `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
     `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
-    `lines` are the ingredients whose amount the brief itself says.
+    `lines` are the ingredients whose amount the brief itself says; `choices` and `most` what it asks of the choice and
+    the number of them.
     """
 
     kind: str = ""
@@ -44,6 +46,8 @@ class Setting:
     ph: float | None = None
     overrule: tuple[str, ...] = ()
     lines: frozenset[str] = frozenset()
+    choices: tuple[Either, ...] = ()
+    most: int | None = None
 
 
 def setting_of(brief: Brief) -> Setting:
@@ -60,6 +64,8 @@ def setting_of(brief: Brief) -> Setting:
         ph=brief.ph,
         overrule=brief.overrule,
         lines=frozenset(own),
+        choices=brief.choices,
+        most=brief.most_ingredients,
     )
 
 

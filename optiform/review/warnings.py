@@ -13,7 +13,7 @@ from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
 from optiform.reading.units import PARTS
-from optiform.review.answer import SURE, FormulaWarning, Measured
+from optiform.review.answer import NOT_CHOSEN, SURE, FormulaWarning, Measured
 from optiform.review.chemistry import clashes
 from optiform.review.heat import too_hot_warnings
 from optiform.review.measures import Setting, measure
@@ -28,6 +28,7 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     """Every warning on a formula in its setting, the brief's own limits first."""
     mix, x = Mix.of(formula), fractions(formula)
     yield from _missed(measures)
+    yield from _choices(formula, setting)
     yield from _usual(mix, x, setting)
     yield from _doses(formula, setting)
     yield from _fats(mix, x)
@@ -56,6 +57,17 @@ def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
         elif figure.limited and figure.state == "does not apply":
             words = f"{figure.name} does not apply: nothing in the formula has it."
             yield FormulaWarning("figures", "mind", words, "limit-idle", evidence=Evidence.DERIVED)
+
+
+def _choices(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
+    for either in setting.choices:
+        if either.broken(formula):
+            words = f"Asked by the brief and not kept: {either.rule.title}."
+            yield FormulaWarning("dose", "mind", words, NOT_CHOSEN, either.lines(formula), evidence=Evidence.OWN)
+    count = len({line.ingredient.name for line in formula.lines if line.fraction > 0})
+    if setting.most is not None and count > setting.most:
+        words = f"{count} ingredients, and the brief asks for at most {setting.most}."
+        yield FormulaWarning("dose", "mind", words, NOT_CHOSEN, evidence=Evidence.OWN)
 
 
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:

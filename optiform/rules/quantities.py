@@ -194,6 +194,20 @@ def outer_phase(item: Ingredient) -> str:
     return "water" if hlb.figure >= EMULSIFIES_WATER_OUTSIDE else "either"
 
 
+def carries(item: Ingredient) -> str:
+    """What an emulsifier carries in what, and whether it wants a partner for it, in words.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> [carries(known[name]) for name in ("emulsifying wax nf", "polysorbate 60", "sorbitan oleate")]
+        ['oil in water', 'oil in water, with a partner', 'water in oil']
+    """
+    outside = outer_phase(item)
+    words = {"water": "oil in water", "oil": "water in oil", "either": "either", "none": "no emulsion"}.get(outside, "")
+    return f"{words}, with a partner" if outside in ("water", "either") and not _alone(item) else words
+
+
 def _water_outside(item: Ingredient) -> float:
     return max(_active(item), float(outer_phase(item) in ("water", "either")))
 

@@ -69,7 +69,7 @@ def _amounts(batch: Amounts) -> Section:
     else:
         net = "" if batch.fill_g == batch.jar_g else f" (net {batch.jar_g:g} g)"
         jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g{net}"
-        words = f"{weigh} for {jars}{lost}; {round(batch.left_g, 1):g} g are left over."
+        words = f"{weigh} for {jars}{lost}; {round(batch.left_g or 0.0, 1):g} g are left over."
     return Section("amounts", "", (Sentence(words),))
 
 

@@ -37,7 +37,7 @@ def designed(answer: Designed) -> Telling:
     summary = [
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
-        *ph_line(formula, setting_of(brief)),
+        *(ph_line(formula, setting_of(brief)) if isinstance(brief.goal, NearestUsual) else ()),  # a first trial
         *usual.gave(answer.gave),
         *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),

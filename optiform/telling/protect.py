@@ -3,13 +3,19 @@
 from collections.abc import Iterator
 
 from optiform.design.protect import Protected
+from optiform.program.chance import Chance
 from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
 from optiform.telling.figures import capital, significant
 from optiform.telling.measured import demanded
-from optiform.telling.parts import Column, Part, Section, Sentence, Table, sentences
+from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
 from optiform.telling.report import warning_sentences
 
+LOTS = (
+    "All figures of one lot of an ingredient move together, those of other ingredients by themselves; 95 lots of 100 "
+    "lie in the stated ranges. Estimated ranges are no measurements of lots: the chance is no better known than they "
+    "are."
+)
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
 
 
@@ -35,9 +41,18 @@ def _answered(answer: Protected) -> Iterator[Part]:
     unit = wanted.unit if wanted else "% moved"
     more = "more" if answer.price >= 0 else "less"
     yield Sentence(
-        f"Every limit is met even with {wrong(answer.budget)}: {answer.brief.goal.words} "
-        f"{amount(answer.objective, unit)}, {amount(significant(abs(answer.price), 3), unit)} {more} than without it."
+        f"{_kept(answer)}: {answer.brief.goal.words} {amount(answer.objective, unit)}, "
+        f"{amount(significant(abs(answer.price), 3), unit)} {more} than without it."
     )
+    if isinstance(answer.budget, Chance):
+        yield Sentence(LOTS, Level.NOTE)
+
+
+def _kept(answer: Protected) -> str:
+    words = str(answer.budget)
+    if isinstance(answer.budget, Chance):
+        return capital(words)
+    return f"Every limit is met even with {wrong(answer.budget)}"
 
 
 def _missed(answer: Protected) -> Table:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from optiform.review.answer import FormulaWarning, Measured, Report, RuleCheck, heaviest_first
+from optiform.review.answer import NOT_CHOSEN, FormulaWarning, Measured, Report, RuleCheck, heaviest_first
 from optiform.review.law import certified
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
@@ -56,6 +56,8 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
     """
     limited = [found for found in report.measures if found.limited]
     missed = [found for found in limited if found.missed]
+    if not missed and any(warning.rule == NOT_CHOSEN for warning in report.warnings):
+        return Sentence("Limits: a choice that the brief asks for is not kept; see the warnings.", Level.MIND)
     unknown = [f"{found.name} {measured.state_of(found)}" for found in limited if found.value is None]
     if not limited:
         return Sentence("Limits: the brief sets none on properties.")

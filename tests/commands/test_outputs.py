@@ -32,6 +32,7 @@ OUTPUTS: list[tuple[tuple[str, ...], dict[str, str]]] = [
     (("texture", "brief.toml", "--step", "20"), {**OPTIONS, "--write": "other.csv"}),
     (("explore", "brief.toml"), PAPERS),
     (("explore", "brief.toml", "--limit", "water phase", "--from", "38", "--to", "48"), {"--chart": "new.svg"}),
+    (("sheet", "brief.toml"), {"--html": "new.html"}),
     (("weigh", "brief.toml"), PAPERS),
     (("from-label", "label.txt"), PAPERS),
     (("declare", *FORMULA), PAPERS),

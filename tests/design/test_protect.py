@@ -1,6 +1,7 @@
 """The demo protected against wrong figures, and small briefs by hand."""
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +23,7 @@ from tests.builders import brief_of, ingredient
 DEMO = read_brief(Path(optiform.__file__).parent / "demo" / "brief.toml")
 
 
+@cache
 def protected(brief: Brief, budget: int | None = None) -> Protected:
     answer = protect(brief, budget)
     assert isinstance(answer, Protected), answer.reason if isinstance(answer, NoFormula) else ""

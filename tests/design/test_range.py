@@ -194,7 +194,7 @@ def at_random(seed: int, formulas: bool) -> tuple[Plan, list[Offer], list[OnShel
         for _ in range(int(rng.integers(1, 3)))
     ]
     terms = {name: Order(float(rng.integers(0, 12)), float(rng.integers(20, 90))) for name in ("mill", "dock")}
-    return plan(*made, **terms), offers, lots
+    return Plan("a day's work", DAY, "EUR", tuple(made), terms), offers, lots
 
 
 def never_dearer(seed: int) -> None:

@@ -230,7 +230,7 @@ def test_two_missing_at_once_each_in_the_phase_of_its_own() -> None:
 
 
 def test_bad_input_is_listed() -> None:
-    with pytest.raises(BadInput, match=r"is not a line of the formula\. There are: water, gone, butter") as bad:
+    with pytest.raises(BadInput, match=r"is not a line of the formula\. There are: water; gone; butter") as bad:
         substitute(shop(SHELF), ["low", "nothing known"], weights=IODINE)
     assert len(bad.value.faults) == 2
     with pytest.raises(BadInput, match="some line that stays"):

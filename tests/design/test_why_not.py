@@ -26,9 +26,10 @@ from optiform.telling.why_not import why_not as told
 from tests.builders import Key, brief_of, figure, ingredient, plain, random_brief, shares
 from tests.program.real_briefs import EveryBranch
 from tests.program.real_briefs import random_brief as real_brief
+from tests.sweeps import enough, sweep
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo"
-SAMPLE = range(40)
+SAMPLE = sweep(range(40))
 LONG = range(1000, 1000 + int(os.environ.get("OPTIFORM_BRIEFS", "50")))  # by hand 1,000
 COST = 1e-6  # relative: costs that are the same
 
@@ -123,19 +124,22 @@ def faults_of_formula(seed: int) -> list[str]:
     return wrong
 
 
+@pytest.mark.sweep
 def test_an_ingredient_is_used_at_the_figures_told_and_not_at_a_higher_price() -> None:
     assert [fault for seed in SAMPLE for fault in faults_of_ingredients(seed)] == []
 
 
+@pytest.mark.sweep
 def test_a_formula_is_the_best_at_the_figures_told_and_no_smaller_change_is_known() -> None:
     assert [fault for seed in SAMPLE for fault in faults_of_formula(seed)] == []
 
 
+@pytest.mark.sweep
 def test_enough_of_the_random_briefs_have_something_to_tell() -> None:
     briefs = [brief for seed in SAMPLE if plain(brief := random_brief(seed)).feasible]
     answers = [about(brief, item.name) for brief in briefs for item in brief.mix.ingredients[:2]]
-    assert sum(bool(answer.prices) for answer in answers) >= 10
-    assert sum(bool(answer.limits) for answer in answers) >= 5
+    assert sum(bool(answer.prices) for answer in answers) >= enough(10)
+    assert sum(bool(answer.limits) for answer in answers) >= enough(5)
 
 
 @pytest.mark.long
@@ -150,7 +154,7 @@ def test_many_briefs_bear_out_what_is_told_of_formulas() -> None:
 
 # -- where a limit can be met in several ways --------------------------------------------------------------------------
 
-SEVERAL, LONG_SEVERAL = range(12), range(12, 40)
+SEVERAL, LONG_SEVERAL = sweep(range(12)), range(12, 40)
 
 
 def faults_over_branches(seed: int) -> list[str]:
@@ -183,8 +187,9 @@ def faults_over_branches(seed: int) -> list[str]:
     return wrong
 
 
+@pytest.mark.sweep
 def test_what_is_told_holds_over_every_branch() -> None:
-    assert sum(EveryBranch(real_brief(seed)).several for seed in SEVERAL) >= 3
+    assert sum(EveryBranch(real_brief(seed)).several for seed in SEVERAL) >= enough(3)
     assert [fault for seed in SEVERAL for fault in faults_over_branches(seed)] == []
 
 

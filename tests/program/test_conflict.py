@@ -14,8 +14,11 @@ from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as told_impossible
 from optiform.telling.terminal import terminal
 from tests.builders import GROUPS, RATIOS, Key, asked, brief_of, ingredient, plain, random_brief
+from tests.sweeps import enough, sweep
 
-SEEDS = range(2000, 2420)
+pytestmark = pytest.mark.sweep
+
+SEEDS = sweep(range(2000, 2420))
 FAR = 1e6  # relative to the target
 NOTICEABLE = 1e-3  # relative to the target; a repair smaller than this is too close to its own safety margin
 
@@ -69,10 +72,10 @@ def _range(name: str, old: Range, targets: dict[Key, float]) -> Range:
 
 def test_there_are_conflicts_of_every_size() -> None:
     """Guard against an empty run: many conflicts, of two, three and more demands, with and without ratios."""
-    assert len(impossible()) >= 80
-    assert sum(len(answer.conflict) == 2 for answer in impossible()) >= 20
-    assert sum(len(answer.conflict) >= 3 for answer in impossible()) >= 15
-    assert sum(any(name in RATIOS for name, _ in keys(answer)) for answer in impossible()) >= 20
+    assert len(impossible()) >= enough(80)
+    assert sum(len(answer.conflict) == 2 for answer in impossible()) >= enough(20)
+    assert sum(len(answer.conflict) >= 3 for answer in impossible()) >= enough(15)
+    assert sum(any(name in RATIOS for name, _ in keys(answer)) for answer in impossible()) >= enough(20)
 
 
 # -- the conflict ------------------------------------------------------------------------------------------------------
@@ -104,7 +107,7 @@ def test_the_proof_holds_and_the_words_are_the_briefs() -> None:
 
 def test_every_repair_is_enough() -> None:
     repairs = [(answer.brief, repair) for answer in impossible() for repair in answer.repairs]
-    assert len(repairs) >= 150
+    assert len(repairs) >= enough(150)
     for brief, repair in repairs:
         assert plain(brief, moved(repair)).feasible, moved(repair)
         assert isinstance(best(applied(brief, repair)), Best), moved(repair)
@@ -118,7 +121,7 @@ def test_a_single_repair_is_the_smallest(ratio: bool) -> None:
         for repair in answer.repairs
         if len(repair) == 1 and (repair[0].demand.name in RATIOS) == ratio and noticeable(repair)
     ]
-    assert len(singles) >= 12
+    assert len(singles) >= enough(12)
     for brief, repair in singles:
         assert not plain(brief, partly(repair, 0.99)).feasible, (
             f"{repair[0].demand.words}: less than {repair[0].target:g} is enough"

@@ -22,9 +22,12 @@ from optiform.program.solver import solve
 from optiform.program.usual import requirements
 from optiform.reading.faults import Unsettled
 from tests.builders import RATIOS, brief_of, cornered, ingredient, plain, random_brief
+from tests.sweeps import enough, sweep
+
+pytestmark = pytest.mark.sweep
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo" / "brief.toml"
-SEEDS = range(2000, 2030)
+SEEDS = sweep(range(2000, 2030))
 EDGE = 1e-6  # relative: closer to an end than this the two solvers' tolerances decide
 ROUNDING = 1e-9
 
@@ -271,7 +274,7 @@ def test_every_target_has_the_cost_of_solving_afresh(found: tuple[Case, ...]) ->
             if verdict.feasible:
                 inside += 1
                 assert curve.objective_at(target) == pytest.approx(verdict.cost, abs=1e-6), f"{demand.words} {target}"
-    assert inside >= 300
+    assert inside >= enough(300)
 
 
 def test_where_it_ends_nothing_fits_beyond(found: tuple[Case, ...]) -> None:
@@ -285,7 +288,7 @@ def test_where_it_ends_nothing_fits_beyond(found: tuple[Case, ...]) -> None:
                 step = way * 10 * EDGE * (1 + abs(end))
                 assert not plain(brief, {(demand.name, demand.side): end + step}).feasible, demand.words
                 assert plain(brief, {(demand.name, demand.side): end - step}).feasible or len(curve.points) == 1
-    assert ended >= 30
+    assert ended >= enough(30)
 
 
 def test_the_proof_holds_along_every_curve(found: tuple[Case, ...]) -> None:
@@ -306,7 +309,7 @@ def test_an_amount_gets_dearer_the_more_is_asked(found: tuple[Case, ...]) -> Non
             prices = [price for pair in curve.prices for price in pair]
             checked += len(prices) > 2
             assert all(b >= a - 1e-7 * (1 + abs(a)) for a, b in pairwise(prices)), demand.words
-    assert checked >= 10
+    assert checked >= enough(10)
 
 
 def test_the_point_at_every_break_fits_and_has_that_cost(found: tuple[Case, ...]) -> None:
@@ -322,8 +325,8 @@ def test_the_point_at_every_break_fits_and_has_that_cost(found: tuple[Case, ...]
 def test_the_random_briefs_have_ratios_bends_and_corners() -> None:
     """Guard: what the tests above look at is there."""
     found = [(demand, curve) for *_, demand, curve in (*generic(), *degenerate())]
-    assert sum(demand.name in RATIOS and len(curve.points) > 2 for demand, curve in found) >= 10
-    assert sum(len(curve.points) > 3 for _, curve in found) >= 10
+    assert sum(demand.name in RATIOS and len(curve.points) > 2 for demand, curve in found) >= enough(10)
+    assert sum(len(curve.points) > 3 for _, curve in found) >= enough(10)
     assert sum(len(curve.pieces) > len(curve.points) - 1 for _, curve in found) >= 1
 
 
@@ -340,7 +343,7 @@ def test_a_walk_that_is_helped_on_at_every_corner_finds_the_same(monkeypatch: py
         for target in np.linspace(*curve.fits, 7)[1:-1]:
             compared += 1
             assert helped.objective_at(target) == pytest.approx(curve.objective_at(target), abs=1e-4), demand.words
-    assert compared >= 50
+    assert compared >= enough(50)
 
 
 def test_a_wrong_curve_does_not_pass_the_proof() -> None:
@@ -373,7 +376,7 @@ def test_exactly_a_target_at_random() -> None:
             if value is not None:
                 inside += 1
                 assert curve.objective_at(target) == pytest.approx(value, abs=1e-6)
-    assert inside >= 100
+    assert inside >= enough(100)
 
 
 def dinkelbach(program: Program, group: Vector, row: int, change: float) -> float | None:

@@ -19,7 +19,7 @@ def in_one_of_two_ways(brief: Brief, seed: int) -> Requirements:
     rng, count = np.random.default_rng(seed), len(brief.mix.ingredients)
 
     def sum_of(name: str, side: str, target: float) -> Branch:
-        terms = Terms.exact(100.0 * (rng.random(count) < 0.5))
+        terms = Terms.exact(np.where(rng.random(count) < 0.5, 100.0, 0.0))
         return (Asked(name, "%", side, target, "rule", constant(terms)),)  # type: ignore[arg-type]
 
     more = tuple(

@@ -16,8 +16,11 @@ from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program.live import inverse_of
 from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, plain, random_brief
+from tests.sweeps import enough, sweep
 
-SEEDS = range(1000, 1120)
+pytestmark = pytest.mark.sweep
+
+SEEDS = sweep(range(1000, 1120))
 STEP = 2e-5  # relative to the target: beyond the hair the pricer moves by, short of most corners
 ROUNDING = 1e-9  # EUR/kg, of a solved cost
 GRAM = 1e-5  # mass fraction: 0.01 g in a kg, less than anybody weighs
@@ -94,7 +97,7 @@ def ends(binding: Binding) -> tuple[float | None, float | None]:
 @pytest.mark.parametrize("ratio", [False, True], ids=["plain", "ratio"])
 def test_a_little_looser_gains_the_price(answers: tuple[Designed, ...], ratio: bool) -> None:
     checked = bindings(answers, ratio)
-    assert len(checked) >= 20
+    assert len(checked) >= enough(20)
     for answer, binding in checked:
         step = step_of(binding, ends(binding)[0])
         gain = (answer.objective - cost_at(answer, binding, looser(binding, step))) / step
@@ -170,7 +173,7 @@ def test_beyond_the_range_the_slope_is_another() -> None:
             cost = cost_at(answer, binding, looser(binding, gone))
             assert cost > answer.objective - binding.price * gone + 1e-8, binding.demand.words
             checked += 1
-    assert checked >= 100
+    assert checked >= enough(100)
 
 
 def test_inside_the_range_of_a_ratio_the_same_candidates_stay_in_use() -> None:
@@ -188,7 +191,7 @@ def test_inside_the_range_of_a_ratio_the_same_candidates_stay_in_use() -> None:
                 assert verdict.feasible
                 assert used(verdict.x) == at_home, f"{binding.demand.words} {binding.valid_from} {binding.valid_to}"
             checked += 1
-    assert checked >= 15
+    assert checked >= enough(15)
 
 
 def used(x: np.ndarray[tuple[int], np.dtype[np.float64]]) -> set[int]:
@@ -221,7 +224,7 @@ def test_a_candidate_enters_just_below_its_price_and_not_just_above(answers: tup
             assert below.x[index] > 1e-6, entry
             assert above.x[index] < 1e-9, entry
             checked += 1
-    assert checked >= 30
+    assert checked >= enough(30)
 
 
 def test_no_price_above_zero_lets_the_others_in(answers: tuple[Designed, ...]) -> None:

@@ -22,6 +22,7 @@ from optiform.properties.water_activity import water_activity
 from optiform.telling.design import designed as telling
 from optiform.telling.terminal import terminal
 from tests.builders import Key, Vector, asked, brief_of, ingredient, plain, random_brief, shares
+from tests.sweeps import enough, sweep
 
 Ends = tuple[float | None, float | None]
 
@@ -344,10 +345,11 @@ def with_fats(brief: Brief) -> Brief:
     return replace(brief, limits=(*kept, butter))
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("direction", ["lowest", "highest"])
 def test_a_ratio_as_the_goal(direction: str) -> None:
     checked = 0
-    for seed in range(4000, 4080):
+    for seed in sweep(range(4000, 4080)):
         brief = with_fats(random_brief(seed, coarse=seed % 3 == 0))
         if not plain(brief).feasible:
             continue
@@ -358,7 +360,7 @@ def test_a_ratio_as_the_goal(direction: str) -> None:
         assert measured(answer, "iodine value") == pytest.approx(best, rel=1e-6)
         assert answer.certificate.holds
         checked += 1
-    assert checked >= 20
+    assert checked >= enough(20)
 
 
 def test_the_highest_solid_fat_within_a_price() -> None:
@@ -438,9 +440,10 @@ def test_what_is_no_longer_a_candidate_counts_as_changed() -> None:
     assert answer.objective == pytest.approx(10.0)
 
 
+@pytest.mark.sweep
 def test_nearest_on_random_briefs() -> None:
     checked = 0
-    for seed in range(4100, 4150):
+    for seed in sweep(range(4100, 4150)):
         brief = random_brief(seed)
         if not plain(brief).feasible:
             continue
@@ -453,7 +456,7 @@ def test_nearest_on_random_briefs() -> None:
         assert 50 * np.abs(reached - wanted).sum() == pytest.approx(answer.objective, rel=1e-6, abs=1e-6)
         assert answer.certificate.holds
         checked += 1
-    assert checked >= 25
+    assert checked >= enough(25)
 
 
 def least_moved(brief: Brief, wanted: Vector) -> float:

@@ -11,8 +11,11 @@ from optiform.program.search import BestFormula, search
 from optiform.program.spread import UNLIKE, apart, distances, ranges
 from optiform.program.usual import requirements
 from tests.builders import cornered, random_brief
+from tests.sweeps import enough, sweep
 
-SEEDS = range(3000, 3040)
+pytestmark = pytest.mark.sweep
+
+SEEDS = sweep(range(3000, 3040))
 
 
 def programs() -> list[Program]:
@@ -46,7 +49,7 @@ def extreme(program: Program, cost: Vector, most: float | None = None) -> float:
 
 @pytest.mark.parametrize("share", [0.01, 0.2])
 def test_the_ranges_are_those_of_solving_each_afresh(share: float) -> None:
-    assert len(PROGRAMS) >= 50
+    assert len(PROGRAMS) >= enough(50)
     for program in PROGRAMS[:30]:
         best = extreme(program, program.cost)
         spread = ranges(program, best, share * best)

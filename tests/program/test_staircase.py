@@ -9,6 +9,7 @@ import pytest
 from optiform.program.purchase import Shopping, choose
 from optiform.program.staircase import Stair, staircase
 from tests.program.test_purchase import at_random
+from tests.sweeps import enough, sweep
 
 
 def case(seed: int) -> tuple[Shopping, list[list[float]], list[int]]:
@@ -34,7 +35,11 @@ def by_trying(shopping: Shopping, uses: list[list[float]], jars: list[int]) -> l
     return [min(least[: k + 1]) for k in range(len(least))]
 
 
-@pytest.mark.parametrize("seed", range(25))
+pytestmark = pytest.mark.sweep
+SEEDS = sweep(range(25))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_every_step_is_where_trying_each_number_of_jars_has_it(seed: int) -> None:
     shopping, uses, jars = case(seed)
     least = by_trying(shopping, uses, jars)
@@ -44,8 +49,8 @@ def test_every_step_is_where_trying_each_number_of_jars_has_it(seed: int) -> Non
 
 
 def test_some_of_the_random_cases_have_several_steps() -> None:
-    counts = [len(list(staircase(*case(seed)))) for seed in range(25)]
-    assert sum(count >= 3 for count in counts) >= 8
+    counts = [len(list(staircase(*case(seed)))) for seed in SEEDS]
+    assert sum(count >= 3 for count in counts) >= enough(8)
 
 
 def test_where_nothing_lacks_there_is_one_step_that_costs_nothing() -> None:

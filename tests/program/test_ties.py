@@ -12,8 +12,11 @@ from optiform.design.design import Best, best
 from optiform.ingredients.formula import Formula
 from optiform.program.solver import SolverName
 from tests.builders import Vector, brief_of, ingredient, plain, random_brief, reordered, shares
+from tests.sweeps import enough, sweep
 
-SEEDS = range(3000, 3090)
+pytestmark = pytest.mark.sweep
+
+SEEDS = sweep(range(3000, 3090))
 SAME = 1e-5  # mass fraction
 
 
@@ -66,7 +69,7 @@ def keeps(brief: Brief, x: Vector) -> bool:
 
 
 def test_there_are_enough_briefs() -> None:
-    assert len(GENERIC) >= 60
+    assert len(GENERIC) >= enough(60)
 
 
 @pytest.mark.parametrize("brief", TWINNED, ids=lambda brief: "twin")

@@ -1,4 +1,4 @@
-"""What a maker is told of a formula's chemistry: twenty made wrong on purpose, eight that are sound.
+"""What a maker is told of a formula's chemistry: two dozen made wrong on purpose, eight that are sound.
 
 The formulas are ours, made for these tests; none was made in a kitchen.
 """
@@ -86,6 +86,22 @@ WRONG: dict[str, tuple[str, Parts, str, Level]] = {
         {"sugar, granulated": 60, "sunflower oil, high oleic": 34, "emulsifying wax NF": 5, "sodium benzoate": 0.5,
          "mixed tocopherols": 0.2}, "water-soluble-preservative-dry", "stop",
     ),
+    "a lotion of glyceryl stearate alone": (
+        "lotion", {"water": 72, "sunflower oil, high oleic": 16, "glyceryl stearate": 5, "cetyl alcohol": 3, **GOOD},
+        "emulsifier-partner", "mind",
+    ),
+    "polysorbate with a fatty acid that nobody neutralised": (
+        "lotion", {"water": 72, "sunflower oil, high oleic": 16, "polysorbate 60": 5, "stearic acid": 3, **GOOD},
+        "emulsifier-partner", "mind",
+    ),
+    "dehydroacetic acid beside an alkaline chelator": (
+        "", {"water": 95, "glycerin": 3, "benzyl alcohol + dehydroacetic acid": 1, "tetrasodium EDTA": 0.2},
+        "acid-preservative-alkaline", "mind",
+    ),
+    "sorbate alone with a chelator": (
+        "", {"water": 96, "glycerin": 3, "potassium sorbate": 0.3, "disodium EDTA": 0.1, "citric acid": 0.2},
+        "sorbate-alone", "mind",
+    ),
     "hempseed balm without an antioxidant": (
         "balm", {"hempseed oil": 80, "beeswax": 18}, "oil-needs-antioxidant", "mind",
     ),
@@ -100,6 +116,9 @@ SOUND: dict[str, tuple[str, Parts]] = {
     "a wash": ("", {**WASH, "sodium cocoyl isethionate": 5, "disodium EDTA": 0.1}),
     "a cationic cream": ("", {"water": 85, "behentrimonium methosulfate blend, 25 %": 5, "cetearyl alcohol": 3,
                               "glycerin": 3, "coco-caprylate/caprate": 3, **GOOD}),
+    "a lotion of glyceryl stearate and polysorbate": (
+        "lotion", {"water": 72, "sunflower oil, high oleic": 15, "glyceryl stearate": 4, "polysorbate 60": 1,
+                   "cetyl alcohol": 3, "glycerin": 3, "mixed tocopherols": 0.2, **GOOD}),
     "an acid toner": ("", {"water": 94, "glycerin": 3, "sodium benzoate": 0.4, "potassium sorbate": 0.2,
                            "lactic acid, 88 %": 0.3, "disodium EDTA": 0.1}),
     "a salt scrub": ("", {"sea salt, fine": 70, "sunflower oil, high oleic": 22, "polysorbate 80": 5,

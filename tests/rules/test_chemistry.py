@@ -12,6 +12,8 @@ from optiform.ingredients.formula import Formula, mixed
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.reading.paths import DATABASE
 from optiform.review.answer import ABOUT
+from optiform.review.chemistry import clashes
+from optiform.review.measures import Setting
 from optiform.rules.acidity import windows, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers, merged, rule_ids
 from optiform.rules.explained import explained, matching
@@ -229,6 +231,24 @@ def test_shares_of_substances_are_those_of_the_ingredient() -> None:
     assert amount(wax, "charge:cationic with surface-active") == pytest.approx(0.5)
     assert amount(wax, "carrying") == pytest.approx(100 / 8)
     assert set(WORDS) >= {"water", "oil", "oxidation"}
+
+
+def test_what_is_alkaline_is_so_by_its_own_solution() -> None:
+    names = ("tetrasodium EDTA", "disodium EDTA", "decyl glucoside, 50 %", "kaolin")
+    shares = [amount(item, "alkaline") for item in known(*names)]
+    assert shares[0] > 0.9
+    assert shares[1] == shares[3] == 0
+    assert shares[2] == pytest.approx(0.52), "the glucoside in it"
+
+
+def test_a_trace_of_preservative_is_below_its_dose_and_none_at_all_is_told_once() -> None:
+    """Both rules are about too little of it: what is graver says it."""
+    (low,) = (x for x in eithers(known("water", "sodium benzoate")) if x.rule.id == "preservative-low")
+    assert low.broken(mixed({"water": 99.97, "sodium benzoate": 0.03}))
+    assert not low.broken(mixed({"water": 1}))
+    rules = [x.rule for x in clashes(mixed({"water": 99.98, "sodium benzoate": 0.02}), Setting())]
+    assert "water-needs-preservative" in rules
+    assert "preservative-low" not in rules
 
 
 # -- explained ---------------------------------------------------------------------------------------------------------

@@ -97,13 +97,12 @@ def test_the_jobs_around_todays_formula_bring_in_no_water_and_say_why(shop: Path
     (shop / "today.csv").write_text(BUTTER, encoding="utf-8")
     asked = brief(shop, 'reference = "today.csv"\n')
     texts = [
-        of_cheaper.cheaper(cheaper(asked)).sentences,
+        of_cheaper.cheaper(found := cheaper(asked)).sentences,
         of_substitute.substitute(substitute(asked, ["mango butter"])).sentences,
         of_texture.texture(texture(asked, -10)).sentences,
     ]
     for sentences in texts:
         assert WET in " ".join(sentences)
-    found = cheaper(asked)
     wet = {name for name, why in asked.left_out if why == WET}
     assert not {line.ingredient.name for rung in found.rungs for line in rung.report.formula.lines} & wet
 

@@ -159,6 +159,11 @@ class Log:
         if message.type == "error":
             self.errors.append((message.location["url"], message.text))
 
+    def forget(self) -> None:
+        """Begin anew."""
+        for seen in (self.requests, self.failed, self.errors):
+            seen.clear()
+
     def outside(self) -> set[str]:
         """What was asked of another machine; a blob is the page's own, whatever machine its name has."""
         asked = {url.removeprefix("blob:") for url in self.requests if not url.startswith("data:")}

@@ -87,20 +87,34 @@ def address(chromium: "Browser", kept: Path) -> Iterator[str]:
         yield url
 
 
-@pytest.fixture
-def context(chromium: "Browser", kept: Path) -> "Iterator[BrowserContext]":
-    shutil.rmtree(kept, ignore_errors=True)  # each test meets the workbench as it comes
+@pytest.fixture(scope="session")
+def watched(chromium: "Browser") -> "Iterator[tuple[BrowserContext, Log]]":
+    """One context for all tests that need no other: it fetches and reads the workbench's scripts once."""
+    from tests.ui.browser import Log
+
     opened = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
-    yield opened
+    yield opened, Log(opened)
     opened.close()
 
 
 @pytest.fixture
-def log(context: "BrowserContext") -> "Log":
-    """What the context asks for from now on."""
-    from tests.ui.browser import Log
+def context(watched: "tuple[BrowserContext, Log]", kept: Path) -> "Iterator[BrowserContext]":
+    """Nothing in it of the test before: each meets the workbench as it comes."""
+    shutil.rmtree(kept, ignore_errors=True)
+    opened, _ = watched
+    yield opened
+    for page in opened.pages:
+        page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
+        page.close()
+    opened.clear_cookies()
 
-    return Log(context)
+
+@pytest.fixture
+def log(watched: "tuple[BrowserContext, Log]") -> "Log":
+    """What the context asks for from now on."""
+    _, everything = watched
+    everything.forget()
+    return everything
 
 
 @pytest.fixture

@@ -159,7 +159,7 @@ def test_a_formula_that_is_pasted_asks_back_what_is_not_certain(data: Path) -> N
     at = new("a formula of mine", **{"new-formula": "shea butter 20\nolive oil 70\nbeeswax 10"})
     assert "begin" not in [button.key for button in at.button]
     at.selectbox("which formula 0 shea butter").set_value("shea butter, unrefined").run()
-    assert any("Read as % of the jar; total read 100" in str(text.value) for text in at.markdown)
+    assert any("The amounts were read as % of the jar; they add up to 100." in str(text.value) for text in at.markdown)
     at.button("begin").click().run()
     assert not at.exception
     with records(data) as workshop:

@@ -9,7 +9,7 @@ import pytest
 from tests.ui.test_begin import Clicks
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, ViewportSize
 
 SIZES = {1280: 800, 390: 844}
 MOST = 9  # clicks
@@ -21,7 +21,7 @@ def clicks(request: pytest.FixtureRequest, chromium: "Browser", address: str) ->
     from tests.ui.browser import opened, sound
 
     phone = request.param < 700
-    size = {"width": request.param, "height": SIZES[request.param]}
+    size: ViewportSize = {"width": request.param, "height": SIZES[request.param]}
     context = chromium.new_context(viewport=size, is_mobile=phone, has_touch=phone)
     page = opened(context.new_page(), address)
     yield Clicks(page)
@@ -88,3 +88,38 @@ def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_las
     clicks.on(keyed(page, "undo").get_by_role("button"))
     expect(cost(page)).to_have_text(before, timeout=PATIENCE)
     assert clicks.count <= MOST
+
+
+#: Controls in sight that a screen reader could not name.
+NAMELESS = """() => [...document.querySelectorAll(
+    'button, input, select, textarea, [role=slider], [role=combobox], [role=switch], [role=checkbox]')]
+    .filter(e => e.checkVisibility() && !e.getAttribute('aria-label') && !e.getAttribute('aria-labelledby')
+        && !e.innerText && !e.labels?.length && !e.title).map(e => e.outerHTML.slice(0, 160))"""
+#: Controls in sight of the page that are smaller than a fingertip; a switch is as large as its label.
+SMALL = """() => [...document.querySelector('[data-testid=stMain]')
+    .querySelectorAll('button, summary, [role=tab], [role=combobox]')]
+    .map(e => [e.getAttribute('aria-label') || e.innerText, e.getBoundingClientRect()])
+    .filter(([, box]) => box.width && (box.height < 43.5 || box.width < 43.5))
+    .map(([words, box]) => `${words.slice(0, 40)} ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
+
+
+def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
+    page, phone = clicks.page, (clicks.page.viewport_size or {"width": 0})["width"] < 700
+    page.wait_for_timeout(1000)  # the browser is asked once more whether a finger works here
+    for section, name in (("Formula", "Workbench"), ("Make and sell", "Batch"), ("Workshop", "Stock")):
+        if name != "Workbench":
+            turn(clicks, section, name)
+        assert page.evaluate(NAMELESS) == [], name
+        assert not phone or page.evaluate(SMALL) == [], name
+
+
+def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Browser", address: str) -> None:
+    """Of a window of 1280 x 800: half as many pixels of the page each way (WCAG 1.4.4, 1.4.10)."""
+    from tests.ui.browser import opened
+
+    context = chromium.new_context(viewport={"width": 640, "height": 400}, device_scale_factor=2)
+    page = opened(context.new_page(), address)
+    box = page.locator("[data-testid=stMain] [data-testid=stExpander] summary").first.bounding_box()
+    assert box is not None
+    assert box["y"] + box["height"] < 400
+    context.close()

@@ -333,9 +333,9 @@ def test_a_kept_variant_becomes_a_batch_sheet_and_a_declaration_for_two_markets(
     lists = {}
     for market in ("EU", "US"):
         choose("choose-market", market)
-        expect(page.get_by_text(f"Draft for the market {market}")).to_be_visible(timeout=PATIENCE)
+        expect(page.get_by_text(f"Draft for the {market} market")).to_be_visible(timeout=PATIENCE)
         lists[market] = page.get_by_test_id("stCode").inner_text()
-        assert f"market {market}" in downloaded(page, "html")
+        assert f"{market} market" in downloaded(page, "html")
     assert "Aqua" in lists["EU"]
     assert "Water" in lists["US"]
     go(page, "Batch")  # and back, as it was left

@@ -47,6 +47,8 @@ def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     forms.told()
     bar.bar()
+    weighed_by = remembered("Show it as", WAYS, Key.WAY) == WAYS[1]
+    first = st.container()  # beside the scale nothing else stands above it
     left, right = st.columns([1, 1], gap="medium")
     with left:
         formula = chosen()
@@ -67,8 +69,9 @@ def body() -> None:
     if sheet is None:
         return
     with_lots, records = batchform.with_lots(sheet, formula)
-    if remembered("Show it as", WAYS, Key.WAY) == WAYS[1]:
-        weighing.weigh(with_lots)
+    if weighed_by:
+        with first:
+            weighing.weigh(with_lots)
     else:
         shown(with_lots)
     if records is not None:

@@ -38,7 +38,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
 st.title("Drafts")
 read = work.brief(state.bench())
 if not state.variants():
-    st.info("Nothing is kept yet. On the Workbench and the three question pages, “Keep as draft” puts a formula here.")
+    st.info("Nothing is kept yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts it here.")
 elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")
 else:

@@ -17,13 +17,17 @@ def easing(answered: Answered) -> None:
     tight = {readable(row["words"]): row for row in answered.data["binding"] if row["kind"] == "limit"}
     if not tight:
         return
-    left, right = st.columns([3, 2], vertical_alignment="bottom")
-    words = left.selectbox("A limit that is only just met", list(tight), key="ease-which")
+    words = st.selectbox(
+        "Only just met, and what each point of easing saves",
+        list(tight),
+        key="ease-which",
+        format_func=lambda words: f"{words}: {tight[words]['price']:.2g} {tight[words]['price_unit']}",
+    )
     row = tight[words]
     further = _further(answered.answer.brief, row)
     if further is not None:
         end = "at least" if row["side"] == "low" else "at most"
-        right.button(f"Ease it to {end} {scales.words(further)}", key="ease", icon=":material/expand:",
+        st.button(f"Ease it to {end} {scales.words(further)}", key="ease", icon=":material/expand:",
                      on_click=_ease, args=(row["limit"], row["side"], further))  # fmt: skip
     if st.toggle("What it costs, from end to end", key="ease-curve"):
         curve(row)

@@ -113,20 +113,20 @@ def _columns(brief: Brief) -> dict[str, ColumnConfig | None]:
     check = st.column_config.CheckboxColumn
     told = partial(NUMBER, disabled=True)
     columns: dict[str, ColumnConfig | None] = {
-        "ingredient": st.column_config.TextColumn(width=172, pinned=True),
-        "%": NUMBER("%", min_value=0, max_value=100, format="%.2f", width=66,
+        "ingredient": st.column_config.TextColumn(width=168, pinned=True),
+        "%": NUMBER("%", min_value=0, max_value=100, format="%.2f", width=62,
                     help="% of the jar. Type one and the line is fixed at it; empty it and the line is free again"),
-        "fixed": check("fixed", width=64, help="held where it is; the other lines give way"),
-        "g": told("g", format="%g", width=52, help=f"to weigh for {brief.batch:g} kg"),
-        "today": told("today", format="%.2f", width=56, help="today's formula, % of the jar"),
-        "least": percent("least", width=66, help="at least this much, % of the jar"),
-        "most": percent("most", width=66, help="at most this much, % of the jar"),
+        "fixed": check("fixed", width=60, help="held where it is; the other lines give way"),
+        "g": told("g", format="%g", width=48, help=f"to weigh for {brief.batch:g} kg"),
+        "today": told("today", format="%.2f", width=54, help="today's formula, % of the jar"),
+        "least": percent("least", width=63, help="at least this much, % of the jar"),
+        "most": percent("most", width=63, help="at most this much, % of the jar"),
         "1 point more": told("+1 %", format="%+.3f", width=62,
                              help=f"what one % point more of it adds to 1 kg, {money}, the rest found anew"),
         "firmness": told("firmer", format="%+.0f %%", width=60,
                          help="what one % point more does to firmness at 20 °C, the others giving way in proportion"),
-        "price": NUMBER(f"{money}/kg", min_value=0, format="%.2f", width=80, help="its price; type a new one"),
-        "in 1 kg": told("cost", format="%.3f", width=58, help=f"what it costs in 1 kg, {money}"),
+        "price": NUMBER(f"{money}/kg", min_value=0, format="%.2f", width=76, help="its price; type a new one"),
+        "in 1 kg": told("cost", format="%.3f", width=54, help=f"what it costs in 1 kg, {money}"),
         "out": check("out", width=54, help="left out"),
     }  # fmt: skip
     return columns if brief.reference is not None else columns | {"today": None}
@@ -162,6 +162,8 @@ def _agrees(name: str, over: Cells) -> bool:
     asked = asked_of(state.bench().document, name)
     says = {"fixed": asked.fixed is not None, "least": asked.low, "most": asked.high, "out": asked.out}
     if "%" in over and (over["%"] is None or over["%"] != asked.fixed):  # one that was emptied hides what is there now
+        return False
+    if "price" in over and over["price"] is None:
         return False
     return all(over[column] == says[column] for column in says.keys() & over.keys())
 

@@ -25,6 +25,7 @@ PLACES = """
 @media (max-width: 640px) {
     [data-testid="stMainBlockContainer"] { padding: 3.5rem 1rem 5rem; }
     [data-testid="stBottomBlockContainer"] { padding: 0.6rem 1rem 0.9rem; }
+    [data-testid="stToastContainer"] { top: auto !important; bottom: 4.5rem !important; }
     h1 { font-size: 1.4rem !important; padding-top: 0 !important; }
 }
 @media (pointer: coarse) {

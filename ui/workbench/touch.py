@@ -58,8 +58,8 @@ def _phone() -> bool:
 def number(label: str, low: float, high: float, value: float, step: float, key: str, words: str = "") -> float:
     """A figure: by a slider, on a screen for fingers by a field that scrolling does not move."""
     wide = not st.session_state.get(COARSE, _phone())
-    put = st.slider if wide else st.number_input
-    return float(put(label, low, high, value, step, key=f"{key}{'' if wide else '-typed'}", help=words or None))
+    put, key = (st.slider, key) if wide else (st.number_input, f"{key}-typed")
+    return float(put(label, low, high, value, step, "%g", key, help=words or None))
 
 
 def choice(label: str, options: Sequence[int], value: int, key: str) -> int:

@@ -7,12 +7,13 @@ from pathlib import Path
 import streamlit as st
 
 from optiform.batch.batch import BatchSheet
-from optiform.telling.parts import Column, Section, Sentence, Table
-from optiform.telling.weighing import named, screens, weighed
+from optiform.telling.parts import Level, Section, Sentence
+from optiform.telling.screens import named, screens, weighed
 from workbench import parts
 from workbench.state import Document, Key
 
 KEY = "weighing"
+LATER = "As the server has it. What was ticked while it was away follows by itself."
 NONE: Document = {"rev": 0, "at": 0, "done": {}, "typed": {}, "ends": {}}
 
 
@@ -34,12 +35,10 @@ def weigh(sheet: BatchSheet) -> None:
         data={"id": batch, "screens": [asdict(screen) for screen in shown], "held": held},
         on_weighed_change=lambda: _take(batch),
     )
-    rows = tuple(weighed(shown, held["done"]))
-    if rows:
-        columns = Column("weighed"), Column("due, g"), Column("on the scale, g"), Column("lot"), Column("at")
-        with st.expander(f"Weighed so far ({len(rows)})"):
-            parts.body(Section("weighed", "", (Table(columns, rows),)), "weighed")
-            parts.sentence(Sentence("As the server has it. What was ticked while it was away follows by itself."))
+    told = tuple(weighed(shown, held["done"]))
+    if told:
+        with st.expander(f"Weighed so far ({len(told)})"):
+            parts.body(Section("weighed", "", (*told, Sentence(LATER, Level.NOTE))), "weighed")
 
 
 def _take(batch: str) -> None:

@@ -18,6 +18,7 @@ FAMILIES = {
         "substitute": "what replaces an ingredient of today's formula",
         "texture": "firmer or softer at a temperature, changing few lines",
         "explore": "what a limit costs, what is nearly as good, what if prices or figures are wrong",
+        "sheet": "one page on which the formula follows the limits under your hand, without a network",
         "weigh": "grams the scale can show, with every limit kept and few ingredients",
         "from-label": "the range each declared ingredient can have",
     },

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from optiform.commands.arguments.options import SHARES, add, amount, file, form, money, number, quantity, text, whole
 from optiform.commands.arguments.parser import Parser
 from optiform.commands.arguments.parts import (
@@ -9,6 +11,7 @@ from optiform.commands.arguments.parts import (
     MARKET,
     add_brief,
     add_files,
+    add_force,
     add_option,
     add_output,
     add_own,
@@ -88,9 +91,17 @@ def add_explore(parser: Parser) -> None:
     add(parser, "--within", SHARES, "formulas within this of the best (default, 2 %%)")
     add(parser, "--scenarios", whole("price lists", None), "price lists to draw (default 10000)", default=10_000)
     add(parser, "--seed", whole("any size", None), "of the drawn prices; same seed, same answer", default=1)
-    words = "limits hold with any N figures wrong (default all)"
-    add(parser, "--protect", whole("figures"), words, nargs="?", const=-1)
+    words = "limits hold with any N figures wrong (default all), or in '19 lots of 20' each, or '... together'"
+    add(parser, "--protect", form("N", _protection), words, nargs="?", const="-1")
     add_files(parser, "the goal against the limit, and where the mix changes")
+
+
+def add_sheet(parser: Parser) -> None:
+    """One page on which the formula follows the limits under the hand."""
+    add_brief(parser)
+    add(parser, "--html", file(), "the page to write; it needs no network and no server")
+    add_force(parser)
+    parser.set_defaults(all=False, part=None)  # of what is printed where there is no formula
 
 
 def add_weigh(parser: Parser) -> None:
@@ -114,6 +125,19 @@ def add_from_label(parser: Parser) -> None:
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
     add_output(parser)
+
+
+def _protection(given: str) -> object:
+    """A number of figures, below 0 for all of them, or a chance: `19 lots of 20`, `19 lots of 20 together`."""
+    if re.fullmatch(r"\s*[-+]?[0-9]{1,12}\s*", given):
+        return int(given)
+    if lots := re.fullmatch(r"\s*([0-9]{1,6}) lots (?:of|in) ([0-9]{1,6})(,? (?:all )?together)?\s*", given.casefold()):
+        from optiform.program.chance import Chance
+
+        good, of = int(lots[1]), int(lots[2])
+        if of < 2 * good and good < of:
+            return Chance(good, of, bool(lots[3]))
+    raise ValueError("a whole number of figures, or more than half of the lots, such as '19 lots of 20'")
 
 
 def _cap(given: str) -> tuple[str, float]:

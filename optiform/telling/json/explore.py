@@ -7,6 +7,7 @@ from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty, UnderPrices
 from optiform.design.protect import AtWorst, Protected
+from optiform.program.chance import Chance
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, certificate, demand, formula, quantity, warnings
 from optiform.telling.json.design import impossible
@@ -104,7 +105,8 @@ def _under_prices(of: UnderPrices, money: str) -> Data:
 def _protected(of: Protected) -> Data:
     goal = of.brief.goal
     return {
-        "figures": "all" if of.budget is None else of.budget,
+        "figures": "all" if of.budget is None else None if isinstance(of.budget, Chance) else of.budget,
+        "lots": _lots(of.budget) if isinstance(of.budget, Chance) else None,
         "formula": formula(of.report.formula),
         "keeps": keeps(of.report),
         "value": quantity(of.objective, goal.unit),
@@ -114,6 +116,10 @@ def _protected(of: Protected) -> Data:
         "certificate": certificate(of.certificate),
         "notes": list(of.notes),
     }
+
+
+def _lots(of: Chance) -> Data:
+    return {"good": of.good, "of": of.of, "together": of.together}
 
 
 def _at_worst(of: AtWorst) -> Data:

@@ -6,7 +6,7 @@ from hashlib import sha256
 
 from optiform.batch.batch import BatchSheet, SheetLine, SheetPhase
 from optiform.batch.pots import Step
-from optiform.telling.parts import readable
+from optiform.telling.parts import Sentence, readable
 
 UNTIL_DAYS = 24 * 60.0  # minutes: a longer wait is no timer's
 
@@ -44,7 +44,7 @@ def screens(sheet: BatchSheet) -> tuple[Screen, ...]:
         >>> brief = read_brief(DEMO / "brief.toml")
         >>> shown = screens(batch_sheet(brief.reference, brief))
         >>> [screen.name or screen.words[:12] for screen in shown[:3]], shown[1].grams
-        (['Clean and dr', 'water', 'sorbitol, 70 %'], '968')
+        (['Clean and dr', 'water', 'tetrasodium glutamate diacetate, 40 %'], '968')
     """
     rows = [(phase, line) for phase in sheet.phases for line in phase.lines]
     first, *others = sheet.steps
@@ -79,23 +79,26 @@ def _step(step: Step) -> Screen:
     return Screen("", step.part, "", readable(step.words), "", heat, step.minutes if counted else None)
 
 
-def weighed(shown: Sequence[Screen], done: dict[str, dict[str, str]]) -> Iterator[tuple[str, str, str, str, str]]:
-    """What was ticked: ingredient, grams due, grams on the scale, lot, and when; in the order of the work.
+def weighed(shown: Sequence[Screen], done: dict[str, dict[str, str]]) -> Iterator[Sentence]:
+    """What was ticked, in the order of the work: grams, lot and time, and what was due where the scale showed another.
 
     Args:
         shown: the screens.
         done: by the number of a screen what was said of it: `grams`, `lot`, `when`.
+
+    Example:
+        >>> wax = Screen("beeswax", "oil phase", "20", "")
+        >>> [told] = weighed([wax], {"0": {"grams": "21", "lot": "L-7", "when": "14:05"}})
+        >>> told.text
+        'beeswax: 21 g (20 g due), lot L-7, at 14:05'
     """
     for number, screen in enumerate(shown):
         said = done.get(str(number))
         if screen.name and said is not None:
-            yield (
-                screen.name,
-                screen.grams,
-                said.get("grams") or screen.grams,
-                said.get("lot", ""),
-                said.get("when", ""),
-            )
+            grams = said.get("grams") or screen.grams
+            due = "" if grams == screen.grams else f" ({screen.grams} g due)"
+            lot = f", lot {said['lot']}" if said.get("lot") else ""
+            yield Sentence(f"{screen.name}: {grams} g{due}{lot}, at {said.get('when', '')}", bullet=True)
 
 
 def named(shown: Sequence[Screen], title: str) -> str:

@@ -1,0 +1,242 @@
+"""A map of bases: which simplex basis answers where, as the targets of several limits move together.
+
+A basis says which candidates are used and which limits bind. At any targets its point and its reduced costs follow from
+the numbers as they stand there, by one system of as many equations as limits bind, and they prove by themselves whether
+it is feasible and optimal there. So a basis, once met, answers wherever it passes that test, and needs no solver.
+
+Rules and limits that can be kept in several ways divide the formulas into nodes (tree.py), each with bases of its own.
+A node is no better than an answer where the duals of one of its bases prove that at the moved targets, or where a ray
+proves that nothing in it fits. What neither proves is told as not proven, never as best.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from optiform.program.boxes import root_of
+from optiform.program.build import Branch, Demand, Requirements, program_at
+from optiform.program.certificate import certify_infeasible, signed
+from optiform.program.elastic import least_breach
+from optiform.program.linear import NoPoint, Program, Vector
+from optiform.program.live import Live
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.pieces import limit_of
+from optiform.program.tree import SATISFIED, Disjunction, Node, OneOf, asked_of
+from optiform.reading.faults import Unproven
+
+MOST_NODES = 60  # of a map; where rules leave more ways open than that, some positions stay unproven
+MOST_BASES = 400  # of one node
+MOST_RAYS = 60  # of one node
+LACK = 1e-9  # relative: what a proof that nothing fits must be short of, see certificate.py
+ROUNDS = 3  # of visiting again
+BETTER = 1e-9  # relative: what a node must promise to count
+
+Key = tuple[str, str, str, float]  #: one side of one limit, see `pieces.limit_of`
+Position = Vector  #: the change of each limit's target, shape (limits,)
+
+
+@dataclass(frozen=True)
+class Known:
+    """A basis: numbers of its variables, columns before rows, and of the nonbasic columns that stand at their top."""
+
+    basic: tuple[int, ...]
+    at_high: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The best at a position: the objective, the point, and the basis it came from."""
+
+    value: float
+    x: Vector
+    basis: Known
+
+
+@dataclass
+class Place:
+    """One node: its program at the brief's own targets, and what is known of it.
+
+    Attributes:
+        node: the disjunctions, each settled or open.
+        asked: the demands of its rows.
+        moving: for each row the number of the limit whose target it has, -1 for none.
+        bases: those met, with the duals of each where it was met first.
+        rays: row weights that proved somewhere that nothing fits.
+    """
+
+    node: Node
+    asked: Branch
+    program: Program
+    moving: tuple[int, ...]
+    bases: dict[Known, Vector] = field(default_factory=dict)
+    rays: list[Vector] = field(default_factory=list)
+    _live: Live | None = None
+    _start: Position | None = None  # where the live program began, and
+    _now: Position | None = None  # where it is
+
+    @cached_property
+    def _change(self) -> tuple[Vector, Vector]:
+        """What a row's coefficients and right-hand side change by for one unit of its target."""
+        none = np.zeros(len(self.program.columns))
+        groups = np.array([none if row.group is None else row.group for row in self.program.rows])
+        return groups, np.array([row.per_target for row in self.program.rows])
+
+    def moved(self, position: Position) -> Program:
+        """The program at a position."""
+        rows = zip(self.program.rows, self.moving, strict=True)
+        return self.program.with_rows([row if k < 0 else row.moved(float(position[k])) for row, k in rows])
+
+    def bound(self, position: Position) -> float:
+        """What nothing here costs less than at a position, by the proofs at hand: infinite where nothing fits."""
+        program, (groups, per_target) = self.program, self._change
+        change = np.append(position, 0.0)[list(self.moving)]
+        matrix, rhs = program.matrix - change[:, None] * groups, program.rhs + change * per_target
+        if self.rays:
+            weights = np.array(self.rays)
+            combined, demand = weights @ matrix, weights @ rhs
+            reach = np.maximum(combined * program.low, combined * program.high).sum(axis=1)
+            if np.any((demand - reach) / (1 + np.abs(demand)) > LACK):
+                return np.inf
+        if not self.bases:
+            return -np.inf
+        duals = np.array(list(self.bases.values()))
+        reduced = program.cost - duals @ matrix
+        least = np.minimum(reduced * program.low, reduced * program.high).sum(axis=1)
+        return float((duals @ rhs + least).max())
+
+    def solve(self, position: Position) -> Answer | None:
+        """The optimum at a position, proven; its basis is noted. None where nothing fits.
+
+        Raises:
+            NotCertified: when a proof does not check.
+        """
+        try:
+            live = self._moved_to(position)
+        except NoPoint:
+            return self._nothing(position)
+        if not live.solve() or live.optimum is None:
+            return self._nothing(position)
+        basis, width = live.basis(), len(self.program.columns)
+        known = Known(tuple(basis.basic.tolist()), tuple(np.flatnonzero(basis.at_high[:width]).tolist()))
+        if len(self.bases) < MOST_BASES:
+            self.bases.setdefault(known, signed(self.program, live.optimum.y))
+        return Answer(live.optimum.value, live.optimum.x, known)
+
+    def _moved_to(self, position: Position) -> Live:
+        """The live program with its targets at a position."""
+        if self._live is None or self._start is None or self._now is None:
+            self._live = Live(self.moved(position))
+            self._start = self._now = position
+        for row, k in enumerate(self.moving):
+            if k >= 0 and position[k] != self._now[k]:
+                self._live.move(row, float(position[k] - self._start[k]))
+        self._now = position
+        return self._live
+
+    def _nothing(self, position: Position) -> None:
+        """Note the weights that prove that nothing fits there."""
+        if len(self.rays) < MOST_RAYS and self.bound(position) < np.inf:
+            program = self.moved(position)
+            weights = self._live.ray if self._live is not None else None
+            if weights is None or not certify_infeasible(program, weights).holds:
+                weights = least_breach(program, {i: 1.0 for i, row in enumerate(program.rows) if row.key is not None}).y
+            if certify_infeasible(program, weights).holds:
+                self.rays.append(signed(program, weights) / np.abs(weights).max())
+
+
+class Map:
+    """The nodes that together hold every formula, with their bases, for limits whose targets move together."""
+
+    def __init__(self, base: Program, needed: Requirements, count: int, limits: Sequence[Key]) -> None:
+        """The nodes that a search for the best answer ends with, at the brief's own targets.
+
+        Args:
+            base: the program's frame and objective, without demands.
+            needed: what is asked for; nothing in it bends.
+            count: of the candidates, the first columns.
+            limits: those whose targets are to move.
+
+        Raises:
+            Unsettled: when there are too many ways to keep what is asked.
+            NotCertified: when a proof does not check.
+        """
+        self._base, self._rest, self.count = base, needed.rest, count
+        self.limits: Mapping[Key, int] = {key: number for number, key in enumerate(limits)}
+        self.disjunctions = tuple(part for part in root_of(needed, boxes=False) if isinstance(part, OneOf))
+        start = np.zeros(len(limits))
+
+        def solve_node(branch: Branch) -> SolvedNode[None] | InfeasibleNode[None]:
+            answer = self._place((), branch).solve(start)
+            if answer is None:
+                return InfeasibleNode(None)
+            return SolvedNode(None, answer.x[:count], answer.value, answer.value)
+
+        self._visited: list[Position] = []
+        self._unsettled = 0  # how many of these were visited before a node was split last
+        self.places = [self._at(node) for node in best_branch(needed, solve_node).cover]
+
+    def _at(self, node: Node) -> Place:
+        return self._place(node, asked_of(node, self._rest))
+
+    def _place(self, node: Node, asked: Branch) -> Place:
+        program = program_at(self._base, asked, np.zeros(self.count))
+        keys = (None if row.key is None else limit_of(asked[row.key]) for row in program.rows)
+        moving = (-1 if key is None else self.limits.get(key, -1) for key in keys)
+        return Place(node, asked, program, tuple(moving))
+
+    def visit(self, position: Position) -> Answer | None:
+        """The best at a position, with what proves it noted, so far as the map may grow; None where there is none."""
+        self._visited.append(position)
+        best: Answer | None = None
+        waiting = list(self.places)
+        while waiting:
+            place = waiting.pop()
+            ceiling = np.inf if best is None else best.value - BETTER * (1 + abs(best.value))
+            if place.bound(position) >= ceiling:
+                continue
+            try:
+                answer = place.solve(position)
+            except Unproven:  # the position stays unproven
+                continue
+            if answer is None or answer.value >= ceiling:
+                continue
+            missed = self._missed(place.node, position, answer.x[: self.count])
+            if missed is None:
+                best = answer
+            elif len(self.places) < MOST_NODES:
+                waiting += self._split(place, missed, answer.x[: self.count])
+        return best
+
+    def settle(self) -> None:
+        """Visit again what was visited before a node was split: what was known of that node went with it."""
+        for _ in range(ROUNDS):
+            again = self._visited[: self._unsettled]
+            self._visited, self._unsettled = self._visited[len(again) :], 0
+            for position in again:
+                self.visit(position)
+
+    def _split(self, place: Place, part: int, x: Vector) -> list[Place]:
+        """Put the branches of a node in its place."""
+        node, self._unsettled = place.node, len(self._visited)
+        branches = [self._at((*node[:part], branch, *node[part + 1 :])) for branch in node[part].split(x)]
+        self.places.remove(place)
+        self.places += branches
+        return branches
+
+    def _missed(self, node: Node, position: Position, x: Vector) -> int | None:
+        """The number of the open disjunction that x misses most at a position; None where it keeps all."""
+        misses = [-np.inf if part.settled else self._moved(part, position).miss(x) for part in node]
+        worst = int(np.argmax(misses)) if misses else 0
+        return worst if misses and misses[worst] > SATISFIED else None
+
+    def _moved(self, part: Disjunction, position: Position) -> Disjunction:
+        """An open disjunction with its targets at a position."""
+        if not isinstance(part, OneOf):
+            return part
+        return OneOf(tuple(tuple(self._shifted(demand, position) for demand in branch) for branch in part.disjuncts))
+
+    def _shifted(self, demand: Demand, position: Position) -> Demand:
+        number = self.limits.get(limit_of(demand))
+        return demand if number is None else replace(demand, target=demand.target + float(position[number]))

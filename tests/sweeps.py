@@ -1,0 +1,25 @@
+"""Sweeps over random briefs: a quarter of the seeds in the README's run, all of them in the long tier.
+
+A test that uses one is marked `sweep`; `pytest -m long` takes those tests too, whole (tests/conftest.py).
+"""
+
+import os
+
+#: Set where sweeps are whole, for the processes that run tests side by side too.
+WHOLE = "OPTIFORM_SWEEPS"
+PART = 4
+
+
+def is_whole() -> bool:
+    """Whether this run is of the long tier."""
+    return os.environ.get(WHOLE) == "whole"
+
+
+def sweep(seeds: range) -> range:
+    """The seeds to try in this run: the first quarter, or all."""
+    return seeds if is_whole() else seeds[: -(-len(seeds) // PART)]
+
+
+def enough(count: int) -> int:
+    """How many cases of a kind a sweep must have met, of those that it meets as a whole: else it proved nothing."""
+    return count if is_whole() else max(1, count // (2 * PART))

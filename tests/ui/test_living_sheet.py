@@ -1,0 +1,127 @@
+"""The page of `optiform sheet` in a browser: exact, near to whole, within its size, and quiet on the network."""
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+
+from optiform.brief.file import read_brief
+from optiform.design.sheet import Sheet, positions, sheet
+from optiform.reading.paths import DEMO
+from optiform.telling.living import WORDS, living
+from tests.design.test_sheet import solved_anew
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+SAME = 1e-9
+COVERED = 0.95
+STEPS = 100  # of each limit's travel
+AT = "all => all.map(each => window.sheet.at(each))"
+
+
+@cache
+def made() -> Sheet:
+    """The demo's sheet."""
+    answer = sheet(read_brief(DEMO / "brief.toml"))
+    assert isinstance(answer, Sheet)
+    return answer
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's page."""
+    path = tmp_path_factory.mktemp("sheet") / "sheet.html"
+    path.write_text(living(made()), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def page(chromium: "Browser", file: Path) -> "Page":
+    """The page, open; it may ask for nothing but itself, and complain of nothing."""
+    opened = chromium.new_page(viewport={"width": 390, "height": 800})
+    asked: list[str] = []
+    opened.on("request", lambda request: asked.append(request.url))
+    opened.on("pageerror", lambda error: asked.append(str(error)))
+    opened.on("console", lambda message: asked.append(message.text))
+    opened.goto(file.as_uri())
+    assert asked == [file.as_uri()]
+    return opened
+
+
+def answers(page: "Page", at: list[list[float]]) -> list[Any]:
+    """What the page says at positions."""
+    return list(page.evaluate(AT, at))
+
+
+def test_it_is_one_small_file(file: Path) -> None:
+    assert file.stat().st_size < 250_000
+
+
+def test_a_thousand_positions_are_exact(page: "Page") -> None:
+    at = [position.tolist() for position in positions(made().sliders, 1000, seed=7)]
+    said = answers(page, at)
+    best = [(place, answer) for place, answer in zip(at, said, strict=True) if answer["status"] == "best"]
+    assert len(best) > COVERED * len(at)
+    for place, answer in best:
+        own = made().map.visit(np.array(place))
+        assert own is not None
+        assert abs(own.value - answer["value"]) <= SAME
+    for place, answer in best[::25]:
+        assert answer["value"] == pytest.approx(solved_anew(made(), np.array(place)), abs=SAME)
+    for place, answer in zip(at, said, strict=True):
+        if answer["status"] == "none":
+            assert solved_anew(made(), np.array(place)) is None
+
+
+def test_each_limit_is_covered_over_its_travel(page: "Page") -> None:
+    for number, slider in enumerate(made().sliders):
+        at = np.zeros((STEPS + 1, len(made().sliders)))
+        at[:, number] = np.linspace(slider.low, slider.high, STEPS + 1) - slider.demand.target
+        said = [answer["status"] for answer in answers(page, at.tolist())]
+        assert said.count("best") >= COVERED * len(said), slider.demand.words
+
+
+def test_the_formula_follows_a_limit_and_comes_back(page: "Page") -> None:
+    begun, number = page.inner_text("#goal"), 2  # oil phase at least
+    slider = made().sliders[number]
+    page.locator(f"#slider-{number}").fill(str(slider.demand.target + 2))
+    page.wait_for_function("before => document.getElementById('goal').textContent !== before", arg=begun)
+    assert page.inner_text("#status") == WORDS["best"]
+    assert page.inner_text(f"#target-{number}") == f"{slider.demand.target + 2:.2f} {slider.demand.unit}"
+    page.click("#back")
+    assert page.inner_text("#goal") == begun
+
+
+def test_where_nothing_fits_it_says_so_and_keeps_the_last_formula_faint(page: "Page") -> None:
+    names = [slider.demand.words for slider in made().sliders]
+    low, high = (
+        next(k for k, name in enumerate(names) if name.startswith(f"oil phase {end}")) for end in ("at l", "at m")
+    )
+    at = [0.0] * len(names)
+    at[low], at[high] = 3.0, -4.0
+    assert answers(page, [at])[0]["status"] == "none"
+    page.locator(f"#slider-{low}").fill("25")
+    page.locator(f"#slider-{high}").fill("24")
+    page.wait_for_function("words => document.getElementById('status').textContent === words", arg=WORDS["none"])
+    assert "held" in str(page.get_attribute("#formula", "class"))
+
+
+def test_nothing_is_wider_than_a_phone(page: "Page") -> None:
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_title_cannot_end_the_script(chromium: "Browser", tmp_path: Path) -> None:
+    from dataclasses import replace
+
+    hostile = "</script><script>document.title='run'</script>"
+    brief = replace(made().brief, title=hostile)
+    path = tmp_path / "hostile.html"
+    path.write_text(living(replace(made(), brief=brief)), encoding="utf-8")
+    opened = chromium.new_page()
+    opened.goto(path.as_uri())
+    assert opened.title() == hostile
+    assert json.loads(str(opened.text_content("#data")))["batch"] == 4
