@@ -111,10 +111,8 @@ def _notes(answer: RangeAnswer) -> Iterator[Part]:
     for product in answer.products:
         if product.kept_as_is:
             limits = "; ".join(map(demanded, product.kept_as_is))
-            yield Sentence(
-                f"Not asked of {product.product.name}, whose formula in the plan breaks it already: {limits}."
-            )
-    yield Sentence("What customers notice of each formula stays near what it is in the plan, as in optiform cheaper.")
+            yield Sentence(f"Already broken in the plan by {product.product.name}, and let be: {limits}.")
+    yield Sentence("What customers notice of each formula stays near what it is in the plan.")
     yield from sentences(answer.purchases.notes)
     if any(product.moves for product in answer.products):
         yield Sentence(TRIAL, Level.NOTE)
