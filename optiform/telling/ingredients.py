@@ -87,18 +87,18 @@ def _about(item: Ingredient) -> Iterator[Sentence]:
 def _figures(item: Ingredient) -> Table:
     columns = (Column("figure"), Column("typical"), *RANGE, Column("unit"), *KNOWN)
     rows = tuple(
-        (name if at is None else f"{name} at {at:g} degC", value.typical, value.low, value.high, _unit(name, value),
+        (_figure(name, at), value.typical, value.low, value.high, value.unit,
          *_known(value))
         for name, at, value in _values(item)
     )  # fmt: skip
     return Table(columns, rows)
 
 
-def _unit(name: str, value: Value) -> str:
-    """The unit of a figure; of a percentage what it is of, where that is not the ingredient itself."""
-    if value.unit != "%":
-        return value.unit
-    return "% of the jar" if name.endswith(" use") or "maximum" in name else "%"
+def _figure(name: str, at: float | None) -> str:
+    """What a figure is called; what is a share of the jar, and not of the ingredient, says so."""
+    if at is not None:
+        return f"{name} at {at:g} degC"
+    return f"{name}, of the jar" if name.endswith(" use") else name
 
 
 def _declares(item: Ingredient) -> Iterator[Table]:

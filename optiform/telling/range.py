@@ -119,8 +119,8 @@ def _notes(answer: RangeAnswer) -> Iterator[Part]:
     for product in answer.products:
         if product.kept_as_is:
             limits = "; ".join(map(demanded, product.kept_as_is))
-            yield Sentence(f"Left open for {product.product.name}, as its formula in the plan breaks it: {limits}.")
-    yield Sentence("What customers notice of each formula stays near what it is in the plan, as in optiform cheaper.")
+            yield Sentence(f"Already broken in the plan by {product.product.name}, and let be: {limits}.")
+    yield Sentence("What customers notice of each formula stays near what it is in the plan.")
     if any(product.alone is not None for product in answer.products):
         yield Sentence("By itself: what a product would cost if it had the whole shelf.")
     yield from sentences(answer.purchases.notes)

@@ -76,25 +76,27 @@ def table(part: Table, width: int) -> str:
     for place in part.inset:
         texts[place + 1][0] = STEP + texts[place + 1][0]
     numeric = [part.is_numeric(k) for k in range(len(part.columns))]
-    widths = _widths(texts, numeric, width)
-    lines = [line for row in texts for line in _row(row, widths, numeric)]
+    ways = [[line for row in texts for line in _row(row, widths, numeric)] for widths in _widths(texts, numeric, width)]
+    lines = min(ways, key=len)
     return "\n".join([f"{STEP}{part.title}", *lines] if part.title else lines)
 
 
-def _widths(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> list[int]:
-    """The natural widths; where the row is too wide, heads wrap to a few lines, then texts, then heads word by word."""
+def _widths(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> Iterator[list[int]]:
+    """Widths at which a row fits: heads wrap to a few lines, then texts; or heads word by word, then texts."""
     head, *rows = texts
     places = range(len(head))
     cells = [max((len(row[k]) for row in rows), default=0) for k in places]
-    widths = [max(len(head[k]), cells[k]) for k in places]
     words = [max(map(len, head[k].split()), default=0) for k in places]
-    low = [max(cells[k], _in_lines(head[k], words[k])) for k in places]
+    natural = [max(len(head[k]), cells[k]) for k in places]
     heads = [max(cells[k], words[k]) for k in places]
-    texts_too = [low[k] if numeric[k] else min(low[k], max(words[k], NARROWEST)) for k in places]
     least = [heads[k] if numeric[k] else min(heads[k], max(words[k], NARROWEST)) for k in places]
-    for narrower in (low, texts_too, least):
-        widths = _cut(widths, narrower, width)
-    return widths
+    low = [max(cells[k], _in_lines(head[k], words[k])) for k in places]
+    both = [low[k] if numeric[k] else min(low[k], max(words[k], NARROWEST)) for k in places]
+    for steps in ((low, both, least), (heads, least)):
+        widths = natural
+        for narrower in steps:
+            widths = _cut(widths, narrower, width)
+        yield widths
 
 
 def _in_lines(head: str, narrowest: int) -> int:

@@ -90,7 +90,7 @@ def test_where_nothing_is_sure_it_is_said() -> None:
     answer = answered(brief_of([STRONG, WATER], THREE, {"strong": Range(0.0, 0.3, "brief")}))
     found = asked(answer)
     assert (found.price, found.decided) == (None, True)
-    assert sentence(answer).endswith("No formula is sure of it, not even with any one figure in each wrong.")
+    assert sentence(answer).endswith("No formula is sure of it, not even if only one figure in each is wrong.")
 
 
 def test_where_not_all_figures_can_be_wrong_one_is() -> None:
@@ -103,7 +103,7 @@ def test_where_not_all_figures_can_be_wrong_one_is() -> None:
     assert found.price is not None
     assert found.price > 0
     words = (
-        "No formula is sure of it with every figure at its worse end. With any one figure wrong, to be sure would cost"
+        "No formula is sure of it with every figure at its worse end. To be sure with any one figure wrong would cost"
     )
     assert words in sentence(answer)
 
@@ -141,4 +141,4 @@ def test_what_bends_is_priced_as_a_bound() -> None:
     answer = answered(bent)
     assert asked(answer).at_most
     assert "No formula near this one is sure of them with every figure at its worse end" in sentence(answer)
-    assert re.search(r"to be sure would cost at most [\d.]+ EUR/kg more", sentence(answer))
+    assert re.search(r"wrong would cost at most [\d.]+ EUR/kg more", sentence(answer))

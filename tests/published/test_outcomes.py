@@ -3,10 +3,11 @@
 Forty-two formulas with their percent, as pages, papers and pharmacopoeias give them, with what came of each
 (outcomes/). Some lines had to be filled in or converted by whoever collected them, and eleven hold a line that names
 no substance. Two failures cannot be told from the lines at all: an emulsifier that is not named (K14), and three
-quarters of a butter that is not (K66). Two rules were written from a page of these: `cationic-dry` from K42 and
-`emulsion-gum` from K16. That they speak there proves nothing; the other eight were not looked at when their rules
-were written. K80 and K81 were read (cosmetic chemists' forum, 30 March, and an older thread) after `emulsifier-
-partner` had been written from what tables say of glyceryl stearate.
+quarters of a butter that is not (K66). Rules were written from the pages of four of these: `emulsion-gum` from that
+of K16, `cationic-dry` from that of K42, `many-fats-grain` from those of K40 and K44, `wax-much` from that of K44.
+That they speak there proves nothing. No rule names the page of another failure as its source. K80 and K81 were read
+(cosmetic chemists' forum, 30 March, and an older thread) after `emulsifier-partner` had been written from what tables
+say of glyceryl stearate.
 """
 
 import csv

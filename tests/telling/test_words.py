@@ -125,3 +125,13 @@ def test_no_word_of_the_list_stands_in_readme_or_guide() -> None:
         path.name: re.sub(r"`[^`]*`|```.*?```|^    .*$", "", path.read_text(), flags=re.S | re.M) for path in texts
     }
     assert {name: found for name, text in prose.items() if (found := forbidden(text))} == {}
+
+
+def test_what_no_calculation_settles_is_said_in_one_wording() -> None:
+    from optiform.reading.paths import GUIDE
+    from optiform.telling.declare import DRAFT
+    from optiform.telling.report import NOT_A_RELEASE
+
+    places = (GUIDE / "how-sure.md", Path(__file__).parents[2] / "README.md")
+    assert [path.name for path in places if NOT_A_RELEASE not in path.read_text(encoding="utf-8")] == []
+    assert NOT_A_RELEASE in DRAFT
