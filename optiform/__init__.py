@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from optiform.brief.goal import Highest, Lowest, Nearest
     from optiform.face.designing import cheaper, design, explore, substitute, texture, weigh, why_not
     from optiform.face.errors import Impossible
-    from optiform.face.making import batch, buy, cliffs, costs
+    from optiform.face.making import batch, buy, cliffs, costs, range_design
     from optiform.face.reviewing import check, compare, declare
     from optiform.face.sources import demo, ingredients, read_brief, workshop
     from optiform.ingredients.formula import Formula
@@ -51,7 +51,7 @@ if TYPE_CHECKING:
 _HOMES = {
     **dict.fromkeys(("cheaper", "design", "explore", "substitute", "texture", "weigh", "why_not"), "face.designing"),
     **dict.fromkeys(("check", "compare", "declare"), "face.reviewing"),
-    **dict.fromkeys(("batch", "buy", "cliffs", "costs"), "face.making"),
+    **dict.fromkeys(("batch", "buy", "cliffs", "costs", "range_design"), "face.making"),
     **dict.fromkeys(("demo", "ingredients", "read_brief", "workshop"), "face.sources"),
     "Brief": "brief.brief",
     "Formula": "ingredients.formula",
@@ -94,6 +94,7 @@ __all__ = [
     "design",
     "explore",
     "ingredients",
+    "range_design",
     "read_brief",
     "substitute",
     "texture",

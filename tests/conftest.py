@@ -1,6 +1,7 @@
 """What holds for all tests."""
 
 import os
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -15,6 +16,18 @@ os.environ[CLOCK_VARIABLE] = os.environ.get(CLOCK_VARIABLE) or ANY_DAY.isoformat
 # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
 settings.register_profile("same", deadline=None, derandomize=True, database=None)
 settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
+
+
+@pytest.fixture
+def shared_answers(request: pytest.FixtureRequest) -> Iterator[None]:
+    """What commands ask of the demo is worked out once in a run (tests/answers.py), unless a test is marked `anew`."""
+    if request.node.get_closest_marker("anew"):
+        yield
+        return
+    from tests.answers import shared
+
+    with shared():
+        yield
 
 
 @pytest.hookimpl(trylast=True)  # once it is known which tests run

@@ -8,7 +8,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import brief_of
-from optiform.brief.parts import lacking
+from optiform.design.missing_parts import wanting
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.rules.kinds import ruled_out
@@ -53,8 +53,8 @@ def functions_of(part: str) -> tuple[str, ...]:
 def random_shelf(kind: str, seed: int) -> dict[str, float]:
     """Prices of some 39 ingredients: one or two for each part that the kind needs, the others at random.
 
-    Grains are of one set of the kind's ranges. Where what was drawn for a part is not enough of it within its usual
-    use, the first of what makers take is there too.
+    Grains are of one set of the kind's ranges. Where what was drawn does not make a product of the kind, within its
+    usual use and the rules, the first of what the answer says to buy is there too.
     """
     rng, names = np.random.default_rng(seed), dict[str, None]()
     sets = grains_of(kind)
@@ -68,7 +68,7 @@ def random_shelf(kind: str, seed: int) -> dict[str, float]:
     rest = [items[int(j)].name for j in rng.permutation(len(items))]
     shelf = list(dict.fromkeys([*names, *rest]))[:SIZE]
     prices = {name: float(np.exp(rng.uniform(np.log(0.5), np.log(40.0)))) for name in shelf}
-    for part in lacking(bare_brief(kind, prices)):
+    for part in wanting(bare_brief(kind, prices)):
         prices[part.buy[0]] = 5.0
     return prices
 

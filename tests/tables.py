@@ -25,10 +25,11 @@ COLUMNS = {
     "fatty_acid_constants": (
         "fatty acid,name,molar mass,double bonds,iodine factor triglyceride,iodine factor free acid,source,evidence"
     ),
+    "fatty_acid_correlations": "ingredient,first,second,correlation,samples,source,evidence,note",
     "sources": "id,title,note",
 }
 OF_AN_INGREDIENT = ("constituents", "values", "fatty_acids")
-WITH_SOURCE = (*OF_AN_INGREDIENT, "fatty_acid_constants")
+WITH_SOURCE = (*OF_AN_INGREDIENT, "fatty_acid_constants", "fatty_acid_correlations")
 
 EVIDENCE = {
     "published",
@@ -157,6 +158,7 @@ def rows_once(tables: Tables) -> list[str]:
         "values": ("ingredient", "property", "temperature"),
         "fatty_acids": ("ingredient", "fatty acid"),
         "fatty_acid_constants": ("fatty acid",),
+        "fatty_acid_correlations": ("ingredient", "first", "second"),
         "sources": ("id",),
     }
     found = []

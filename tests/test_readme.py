@@ -31,6 +31,8 @@ from optiform.telling.guide import plain, topic
 from optiform.workshop.supplies import read_lots, read_offers
 from tests.dates import ANY_DAY
 
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 GUIDE_TEXT = {name: topic(name) for name in TOPICS}
 ALL = "\n".join([README, *GUIDE_TEXT.values()])

@@ -3,10 +3,11 @@
 from pathlib import Path
 
 import streamlit as st
-from workbench import bar, guide
+from workbench import bar, touch
 from workbench.going_on import lasting
-from workbench.look import words_on_primary
+from workbench.look import style
 from workbench.opening import begin
+from workbench.state import Key
 
 ICON = Path(__file__).parent / "icon.svg"  # a file of our own: a named icon would be fetched from outside
 
@@ -27,13 +28,14 @@ PAGES = {
         st.Page("views/texture.py", title="Firmer or softer", icon=":material/thermostat:"),
         st.Page("views/nearly.py", title="Nearly as good", icon=":material/alt_route:"),
         st.Page("views/weigh.py", title="Weighable", icon=":material/scale:"),
-        st.Page("views/variants.py", title="Variants", icon=":material/layers:"),
+        st.Page("views/variants.py", title="Drafts", icon=":material/layers:", url_path="variants"),
     ],
     "Make and sell": [
         st.Page("views/batch.py", title="Batch", icon=":material/skillet:"),
         st.Page("views/declaration.py", title="Declaration", icon=":material/label:"),
         st.Page("views/costs.py", title="Costs", icon=":material/payments:"),
         st.Page("views/buying.py", title="Buying", icon=":material/shopping_cart:"),
+        st.Page("views/range.py", title="Range", icon=":material/shelves:"),
     ],
     "Workshop": [
         st.Page("views/stock.py", title="Stock", icon=":material/inventory_2:"),
@@ -43,7 +45,8 @@ PAGES = {
 }
 
 begin()
-words_on_primary()
+style()
+touch.ask()
 page = st.navigation(PAGES, position="top")
-guide.behind(page.title)
+st.session_state[Key.PAGE] = page.title
 lasting(page.run if page.title in REDRAWN else bar.above(page.run))()

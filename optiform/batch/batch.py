@@ -22,6 +22,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.reading.answer import Answer
 from optiform.review.answer import FormulaWarning
 from optiform.review.cautions import cautions
+from optiform.review.heat import HEAT
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.review.rounding import capped
@@ -318,7 +319,7 @@ def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: P
     """What the report says of the grams as they are weighed, the whole and each part."""
     setting = replace(setting_of(brief), batch=float(dealt.total * plan.step) / 1000, half_step=0.5 / dealt.total)
     whole = report(made, setting).warnings
-    yield from whole
+    yield from (x for x in whole if x.rule != HEAT)  # the method says it, with the maker's temperature
     for k, part in enumerate(making.parts):
         alone = replace(setting, batch=None, half_step=0.5 / dealt.part_total(k))
         told = report(weighed_part(part.name, dealt, k), alone).warnings

@@ -122,7 +122,7 @@ def of_stage(kind: str, stage: str) -> Iterator[Step]:
 
 def known_from(row: ProcessStep) -> str:
     """Who says so, in words."""
-    return f"read, {row.source}" if row.evidence is Evidence.PUBLISHED else PRACTICE
+    return "read" if row.evidence is Evidence.PUBLISHED else PRACTICE
 
 
 def filling(fill: str, more: str = "", verb: str = "Fill") -> str:

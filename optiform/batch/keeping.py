@@ -115,7 +115,10 @@ def kept_batch(
 
 def _refuse_missing(lots: Lotted, where: Where) -> None:
     """A weighing without its lot could not be traced, so a short batch is not kept."""
-    words = "a lot that has it: `optiform stock receive`, or `correct` where the shelf has more; or on Stock"
+    words = (
+        "a lot that has it: `optiform stock receive INGREDIENT MASS`, or `optiform stock correct LOT MASS --reason "
+        "WORDS` where the shelf has more; or on Stock"
+    )
     if lots.missing:
         file, _ = where("number")
         raise BadInput([Fault(file, x.ingredient, f"{x.grams} g missing", words) for x in lots.missing])
@@ -139,5 +142,7 @@ def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], wher
         return Fault(file, place, f"several that fit: {names}", "product and version of one")
     known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is kept yet"
     kept = f"product and version of one that is kept ({known})"
-    how = f"{kept}, or this formula kept first: `optiform stock keep`, or on Variants"
+    parent = " --parent NAME" if every else ""
+    keep = f"`optiform stock keep FORMULA --product NAME --name NAME{parent} --reason WORDS`"
+    how = f"{kept}, or this formula kept first: {keep}, or on Drafts"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", how)

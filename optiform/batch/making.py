@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Ingredient
+from optiform.rules.heat import HOT
 
 PRACTICE = "common practice, no source"
 
@@ -75,7 +76,7 @@ class Making:
     loss: float = 0.0
     vessel: float | None = None
     retained: int = 0
-    hot: float = 70.0
+    hot: float = HOT
     hold: float = 20.0
     combining: float = 5.0
     addition: float = 43.0

@@ -6,14 +6,15 @@ from optiform.batch.by_kind import by_kind, filling, of_stage
 from optiform.batch.cool_down import Mass, cool_down
 from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import DAY, Pot, Step, names
-from optiform.batch.working_order import heat_limit, melts_at
 from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Evidence
 from optiform.review.answer import FormulaWarning
+from optiform.review.heat import too_hot_warnings
+from optiform.rules.heat import melts_at
 from optiform.rules.network import without_network
 from optiform.rules.process import EMULSIONS
 
-COLD = 10.0  # degC (50 degF)
+COLD = 10.0  # degC (50 °F)
 WEEK = 7 * DAY
 FIRST_TRIAL = (
     "First trial: make a small batch. Look at it after a day and after a week, in the cold and warm, and after a "
@@ -39,15 +40,15 @@ def method(
     grains = any(pot.of("grains") for pot in (common, *parts))
     return (
         _prepare(),
-        *(own or _usual(common, parts, making, fill, kind)),
+        *(own or _usual(common, parts, making, fill)),
         Step("Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.", None, None, PRACTICE),
         *of_stage("emulsion" if kind in EMULSIONS and common.emulsion else kind, "look"),
-        *(_pliable() if grains and not without_network(kind) else ()),
+        *(_pliable() if grains and not without_network(kind) and not kind.endswith("bar") else ()),
         *(_first_trial() if first else ()),
     )
 
 
-def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str, kind: str) -> Iterator[Step]:
+def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str) -> Iterator[Step]:
     """What is in the pot decides: an emulsion, a melt or a cold mixture."""
     mass = Mass(common.heated, common.emulsion, making)
     yield from _phases(common, making)
@@ -57,14 +58,14 @@ def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: str, kind: s
     for part in parts:
         yield from _part(part, mass, mass.last(common))
     yield from _grains(common, making)
-    if kind in EMULSIONS and common.of("water phase"):
+    if common.of("water phase"):
         yield from of_stage("emulsion", "ph")
     yield Step(filling(fill), None, None, PRACTICE)
 
 
 def _pliable() -> Iterator[Step]:
     words = (
-        "Keep a jar two weeks at 10 degC (50 degF): a good scrub is still pliable then. Check it cold, then warm. No "
+        "Keep a jar two weeks at 10 degC (50 °F): a good scrub is still pliable then. Check it cold, then warm. No "
         "published figure says what pliable is: take a reading of a jar of yours that is."
     )
     yield Step(words, COLD, 14 * DAY, PRACTICE)
@@ -158,14 +159,7 @@ def method_warnings(common: Pot, making: Making) -> Iterator[FormulaWarning]:
             name = line.ingredient.name
             words = f"{name} melts up to {top:g} degC, the phases are heated to {making.hot:g} degC: heat higher."
             yield FormulaWarning("heat", "mind", words, "melts-higher", (name,), Evidence.DERIVED)
-    for line in (*common.of("water phase"), *common.of("oil phase")):
-        limit = line.ingredient.value("heat limit")
-        if limit is not None and limit.least < making.hot:
-            heated = f"{line.ingredient.name} is heated to {making.hot:g} degC in the {line.phase}"
-            words = f"{heated}; {heat_limit(limit)}: move it to the cool-down."
-            yield FormulaWarning(
-                "heat", "mind", words, "heat-limit", (line.ingredient.name,), limit.evidence, limit.source
-            )
+    yield from too_hot_warnings(common.lines, making.hot)
     yield from _cooling_warnings(making)
 
 

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optiform.batch.working_order import slow
 from optiform.ingredients.formula import Line
+from optiform.rules.heat import melted
 
 DAY = 24 * 60.0  # min
 HOURS = 120.0  # min: as much is said in hours
@@ -49,7 +49,7 @@ class Pot:
     @property
     def heated(self) -> bool:
         """Whether something in it has to be melted."""
-        return any(slow(line.ingredient) or line.ingredient.functions[0] == "butter" for line in self.of("oil phase"))
+        return melted(self.lines)
 
     @property
     def emulsion(self) -> bool:

@@ -21,6 +21,9 @@ from optiform.workshop.stock import pieces
 
 JAR = "jar"  #: the kind of packaging that says how many jars there were
 
+#: How packaging is written down by hand.
+COUNT_IT = "Count it with `optiform stock packaging NAME PIECES --reason WORDS`."
+
 
 @dataclass(frozen=True)
 class Matched:
@@ -101,7 +104,7 @@ def packed(
     """
     made = [each for each in earlier if each.product == batch.product and each.jars]
     if not made:
-        words = "Packaging is not counted: no earlier batch of the product says which; `optiform stock packaging` does."
+        words = f"Packaging is not counted: no earlier batch of the product says which. {COUNT_IT}"
         return Packed((), (words,))
     last = made[-1]
     per_jar, rest = of_a_jar(last, counts)
@@ -158,8 +161,7 @@ def _counted_jars(gone: Mapping[str, int], jars: Set[str]) -> int:
 
 def _not_by_jar(name: str, gone: int, number: str) -> str:
     return (
-        f"{name}: {gone} went into batch {number}, no whole number for each jar, so it is not counted here; "
-        "`optiform stock packaging` does."
+        f"{name}: {gone} went into batch {number}, no whole number for each jar, so it is not counted here. {COUNT_IT}"
     )
 
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 from optiform.batch.making import PRACTICE, Making
 from optiform.ingredients.formula import Line
-from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.ingredients.ingredient import Ingredient
+from optiform.review.answer import SURE
+from optiform.rules.heat import heat_limit, melts_at, slow
 
-SLOW = ("wax", "fatty alcohol", "fatty acid", "emulsifier")
 LUMPS = ("thickener", "powder", "clay", "colourant", "solid surfactant")
 #: Water phase, first to last.
 WATERY = (
@@ -34,10 +35,12 @@ def addition(item: Ingredient, making: Making) -> Addition:
     if limit is None or limit.least >= asked.temperature:
         return asked
     if making.poured is not None and limit.least < making.poured:
-        lower = f"heat limit of {item.name}, {limit.least:g} degC ({limit.evidence}), lower than the mass is poured at"
+        lower = (
+            f"heat limit of {item.name}, {limit.least:g} degC ({SURE[limit.evidence]}), lower than the mass is poured"
+        )
         return Addition(making.poured, f"{lower}: stir it in last and pour at once")
     lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
-    return Addition(limit.least, f"heat limit of {item.name}{lowest} ({limit.evidence})")
+    return Addition(limit.least, f"heat limit of {item.name}{lowest} ({SURE[limit.evidence]})")
 
 
 def wanted(item: Ingredient, making: Making) -> Addition:
@@ -52,17 +55,6 @@ def takes_warmth(item: Ingredient) -> bool:
     names = [part.inci for part in item.constituents]
     diol = any("Glycol" in name or name == "Ethylhexylglycerin" for name in names)
     return item.has("preservative") and "Phenoxyethanol" in names and diol
-
-
-def melts_at(item: Ingredient) -> float | None:
-    """The top of its melting range, degC; None where none is known."""
-    value = item.value("melting range")
-    return None if value is None else value.most
-
-
-def slow(item: Ingredient) -> bool:
-    """Whether it is a wax, a fatty alcohol or acid, or an emulsifier that has to be melted."""
-    return item.functions[0] in SLOW and (item.functions[0] != "emulsifier" or melts_at(item) is not None)
 
 
 def ordered(lines: Sequence[Line], making: Making) -> list[Line]:
@@ -116,20 +108,14 @@ def _melting(line: Line) -> str:
     value = line.ingredient.value("melting range")
     if line.phase != "oil phase" or value is None or value.most < 20:
         return ""
-    return f"melts up to {value.most:g} degC ({value.evidence})"
+    return f"melted at {value.most:g} degC ({SURE[value.evidence]})"
 
 
 def _heat(line: Line, making: Making) -> str:
     """The heat limit of what goes into a hot or a cooling mass, and the temperature it goes in at."""
     limit = line.ingredient.value("heat limit")
-    known = heat_limit(limit) if limit else ""
+    known = f"{heat_limit(limit)} ({SURE[limit.evidence]})" if limit else ""
     if line.phase != "cool-down":
         return known
-    at = f"in at {addition(line.ingredient, making).temperature:g} degC"
-    return f"{at}, {known or 'no heat limit known: ask its supplier'}"
-
-
-def heat_limit(limit: Value) -> str:
-    """One figure, or two where suppliers differ."""
-    both = f"{limit.least:g} to {limit.most:g} degC, suppliers differ" if limit.least < limit.most else ""
-    return f"heat limit {both or f'{limit.most:g} degC'} ({limit.evidence})"
+    at = f"add at {addition(line.ingredient, making).temperature:g} degC"
+    return f"{at}; {known or 'heat limit not known: ask its supplier'}"

@@ -11,14 +11,22 @@ from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading.cells import Cells
 from optiform.rules.kinds import ruled_out
 from optiform.rules.law import Scope
-from optiform.rules.positive import not_allowed
+from optiform.rules.positive import not_allowed, not_settled
 from optiform.rules.usual import usual_use
 
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
 
-def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, list[tuple[str, str]]]:
-    """Usable candidates, and those that are not, with the reason."""
+def candidates_of(
+    background: Background, scope: Scope, bare: bool = False
+) -> tuple[Candidates, list[tuple[str, str]]]:  # fmt: skip
+    """Usable candidates, and those that are not, with the reason.
+
+    Args:
+        background: what a brief is read against.
+        scope: of the product.
+        bare: the brief asks for what is usual and no more: what may not be allowed is left out unless it is named.
+    """
     cells, catalogue = background.cells, background.catalogue
     wish = cells.table.get("candidates", "owned" if cells.table.get("own_files") else None)
     excluded = [cells.known("exclude", name, catalogue) for name in cells.texts("exclude")]
@@ -33,7 +41,9 @@ def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, lis
         gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
         out = {**dict.fromkeys(gone - set(asked), "out of stock"), **out}
     if not isinstance(wish, list):  # a list names every one of its candidates
-        out = {**_foreign(background, chosen, set(asked)), **out}
+        unasked = {key: item for key, item in chosen.items() if key not in asked}
+        unsure = {key: why for key, item in unasked.items() if (why := not_settled(item, scope))} if bare else {}
+        out = {**_foreign(background, chosen, set(asked)), **unsure, **out}
     chosen |= asked
     out |= {key: why for key, item in chosen.items() if (why := not_allowed(item, scope))}
     left_out = [(chosen[key].name, why) for key, why in out.items() if key in chosen]

@@ -100,7 +100,7 @@ def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
     scope = _scope(cells, background.kind)
-    candidates, left_out = candidates_of(background, scope)
+    candidates, left_out = candidates_of(background, scope, isinstance(goal, NearestUsual))
     lines = lines_of(background, candidates)
     if figures:
         candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))

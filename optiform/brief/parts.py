@@ -23,6 +23,8 @@ class Lacking:
         low: how much is usual at least, in `unit`.
         high: None where the brief sets that end itself.
         buy: what makers of the kind take, the usual one first; empty where no list says it.
+        reached: how much the candidates give beside the rules and the other parts; None where nothing serves it.
+        rules: each of which, left away, would let the parts come together.
     """
 
     part: str
@@ -30,6 +32,8 @@ class Lacking:
     high: float | None
     unit: str
     buy: tuple[str, ...]
+    reached: float | None = None
+    rules: tuple[str, ...] = ()
 
 
 def lacking(brief: Brief) -> tuple[Lacking, ...]:

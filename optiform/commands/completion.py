@@ -11,5 +11,5 @@ from optiform.reading.plain import answered
 def run(options: argparse.Namespace) -> int:
     """Print the script for one shell."""
     text = script(options.shell, options.commands)
-    print_json(answered("written", shell=options.shell, script=text)) if options.json else print(text)
+    print_json(answered("written", language=options.shell, script=text)) if options.json else print(text)
     return ANSWERED

@@ -11,6 +11,7 @@ from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands import tell as told
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_formula
+from optiform.commands.tell import again
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.entry import why_not
@@ -36,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
     write_formula(options, partial(_save, answer))
-    return show(answer, options, after_design(brief, options.brief, options.write))
+    return show(answer, options, after_design(brief, options.brief, options.write, again(options)))
 
 
 def show(answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple[Step, ...]) -> int:

@@ -16,7 +16,9 @@ def run(options: argparse.Namespace) -> int:
     """Read a declaration and print the range of each name."""
     listed = read_label(options.label)
     check_names(options)
-    ranges = from_label(listed.names, scope(options), options.one_percent, dict(options.cap), listed.may_contain)
+    ranges = from_label(
+        listed.names, scope(options), options.one_percent, dict(options.cap), listed.may_contain, options.kind or ""
+    )
     possible = isinstance(ranges, LabelRanges)
     telling = label_told(ranges, options.label.name)
     answer(telling, options, lambda: as_json(ranges), telling.title)

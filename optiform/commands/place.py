@@ -12,7 +12,7 @@ from optiform.workshop.store import Workshop
 
 HOW_TO_MAKE = (
     "a workshop here, or --records PLACE; make one with `optiform stock import FOLDER --records .` "
-    "or with the first `optiform stock receive ... --records .`"
+    "or with the first lot: `optiform stock receive INGREDIENT MASS --records .`"
 )
 
 

@@ -325,8 +325,8 @@ def _parcels(plan: Plan, bought: Sequence[Bought]) -> Iterator[Parcel]:
 
 def _notes(plan: Plan, offers: Sequence[Offer]) -> Iterator[str]:
     yield (
-        "Counted: the plan's jars at their net mass, and its loss; not what is filled beyond the net mass, nor jars "
-        "held back. The batch sheet counts both."
+        "This counts the plan's jars at their net mass, and its loss. The batch sheet also counts what is filled "
+        "beyond the net mass, and jars held back."
     )
     foreign = dict.fromkeys(
         f"{offer.ingredient} from {offer.supplier}" for offer in offers if offer.currency != plan.currency

@@ -282,10 +282,10 @@ def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Cost
     if run.batches > 1 and costs.vessel is not None:
         yield f"{run.weighed:.2f} kg do not fit the vessel of {costs.vessel:g} kg: made in {run.batches} batches."
     yield (
-        f"Counted: {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss; not what is filled "
-        "beyond the net mass, nor jars held back. The batch sheet counts both."
+        f"This counts {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss. The batch sheet "
+        "also counts what is filled beyond the net mass, and jars held back."
     )
     if run.over > GRAIN:
         yield f"{1000 * run.over:.0f} g are left that fill no jar; what they cost counts as loss."
     if costs.shipping_share == 0 and not costs.shipping and all(not line.landed.shipping for line in lines):
-        yield "No ingredient bears any shipping: see whether that is so, it is often a tenth or more of the price."
+        yield "No ingredient bears any shipping. Check that: it is often a tenth of the price or more."

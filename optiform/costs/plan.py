@@ -12,6 +12,7 @@ formula = "today.csv"             # default: the brief's reference
 jars = 60
 jar = "150 g"                     # default: the brief's
 loss = "4 %"
+move = "3 %"                      # for `optiform range`: how far a line may move, % points; 0 keeps the formula
 
 [suppliers."Tarn Mill"]
 postage = "8.50 EUR"              # of one order, whatever it holds
@@ -27,20 +28,27 @@ from typing import TypeVar
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.ingredients.formula import Formula, read_formula
-from optiform.reading.cells import Cells, below_all, positive
+from optiform.reading.cells import Cells, below_all, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
 
 KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
-PRODUCT = ("name", "brief", "formula", "jars", "jar", "loss")
+PRODUCT = ("name", "brief", "formula", "jars", "jar", "loss", "move")
 SUPPLIER = ("postage", "free_from")
 T = TypeVar("T")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Product(Comparable):
-    """So many jars of a formula. `jar`: net mass of one, kg; `loss`: share of the mass weighed that reaches none."""
+    """So many jars of a formula.
+
+    Attributes:
+        formula: without lines where it is still to be designed from the brief.
+        jar: net mass of one, kg.
+        loss: share of the mass weighed that reaches none.
+        move: how far a line may move where formulas are open, mass fraction; the line that fills up is free.
+    """
 
     name: str
     brief: Brief
@@ -48,6 +56,7 @@ class Product(Comparable):
     jars: int
     jar: float
     loss: float
+    move: float = 1.0
 
     @property
     def weighed(self) -> float:
@@ -82,21 +91,25 @@ class Plan(Comparable):
     lots: Path | None = None
 
 
-def read_plan(path: Path) -> Plan:
+def read_plan(path: Path, formulas: bool = True) -> Plan:
     """The plan in a TOML file, with the briefs and formulas it names.
+
+    Args:
+        path: the file.
+        formulas: whether every product needs one; without, a product that has none gets one without lines.
 
     Raises:
         BadInput: with every fault of the plan and of the files it names.
     """
     inspection = Inspection(str(path))
-    plan = _plan(path, Cells(read_document(path), inspection))
+    plan = _plan(path, Cells(read_document(path), inspection), formulas)
     inspection.finish()
     return plan
 
 
-def _plan(path: Path, cells: Cells) -> Plan:
+def _plan(path: Path, cells: Cells, formulas: bool) -> Plan:
     cells.only(KEYS)
-    products = tuple(_products(path, cells))
+    products = tuple(_products(path, cells, formulas))
     currencies = sorted({product.brief.currency for product in products})
     if len(currencies) > 1:
         cells.fault("[[product]] brief", ", ".join(currencies), "briefs of one currency")
@@ -114,7 +127,7 @@ def _plan(path: Path, cells: Cells) -> Plan:
     )
 
 
-def _products(path: Path, cells: Cells) -> Iterator[Product]:
+def _products(path: Path, cells: Cells, formulas: bool) -> Iterator[Product]:
     expected = "one table or more"
     if cells.table.get("product", []) == []:
         cells.fault("[[product]]", [], expected)
@@ -125,27 +138,31 @@ def _products(path: Path, cells: Cells) -> Iterator[Product]:
         name = str(product.table.get("brief"))
         if name not in briefs:
             briefs[name] = _read(product, "brief", path, read_brief)
-        made = _product(path, product, briefs[name])
+        made = _product(path, product, briefs[name], formulas)
         if made:
             yield made
 
 
-def _product(path: Path, cells: Cells, brief: Brief | None) -> Product | None:
-    formula = _formula(path, cells, brief) if brief else None
+def _product(path: Path, cells: Cells, brief: Brief | None, formulas: bool) -> Product | None:
+    formula = _formula(path, cells, brief, formulas) if brief else None
     cells.lacks("jars", "how many are made")
     jars = cells.count("jars", 1, 1)
     jar = cells.optional("jar", "kg", positive)
     loss = cells.share("loss", 0.0, below_all, "the share that is lost on the way; 0 where nothing is")
+    move = cells.share("move", 1.0, between(0, 100, "%"))
     if brief and brief.jar is None:
         cells.lacks("jar", "the net mass of a jar, here or in the brief")
     if brief is None or formula is None:
         return None
-    return Product(str(cells.table.get("name", formula.name)), brief, formula, jars, jar or brief.jar or 1.0, loss)
+    name = str(cells.table.get("name", formula.name))
+    return Product(name, brief, formula, jars, jar or brief.jar or 1.0, loss, move)
 
 
-def _formula(path: Path, cells: Cells, brief: Brief) -> Formula | None:
+def _formula(path: Path, cells: Cells, brief: Brief, formulas: bool) -> Formula | None:
     if "formula" in cells:
         return _read(cells, "formula", path, lambda file: read_formula(file, brief.catalogue).formula)
+    if brief.reference is None and not formulas:
+        return Formula(brief.title, ())
     if brief.reference is None:
         cells.lacks("formula", "a formula here or a reference in the brief")
     return brief.reference

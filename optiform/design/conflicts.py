@@ -12,11 +12,13 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import Change, NoFormula
-from optiform.program.build import Branch, Demand, Requirements
+from optiform.program.build import Branch, Demand, Requirements, kept_rules
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import Conflict, explain, proof
+from optiform.program.objective import NOTHING
 from optiform.program.optimum import best_formula
-from optiform.program.search import NOTHING, Infeasible
+from optiform.program.reachable import rules_of
+from optiform.program.search import Infeasible
 from optiform.program.solver import SolverName
 from optiform.reading.faults import Unsettled
 
@@ -122,7 +124,20 @@ def _moved(demand: Demand, target: float) -> Demand | None:
 def _works(brief: Brief, needed: Requirements, changes: Sequence[Change], solver: SolverName) -> bool:
     targets = {_element(change.demand): change.target for change in changes}
     moved = needed.each(lambda demand: _moved(demand, targets.get(_element(demand), demand.target)))
+    if any(change.demand.kind == "line" for change in changes):  # its new end may leave a rule open that it had settled
+        opened = _opened(brief, changes)
+        moved = replace(moved, limits=(*moved.limits, *kept_rules(opened, rules_of(opened))))
     try:
         return best_formula(_anything(brief), moved, solver).best is not None
     except (Unsettled, NotCertified):
         return False
+
+
+def _opened(brief: Brief, changes: Sequence[Change]) -> Brief:
+    """The brief with the changed ends of its lines."""
+    ends = {(change.demand.name, change.demand.side): change.target / 100 for change in changes}
+    ranges = (
+        replace(each, low=ends.get((item.name, "low"), each.low), high=ends.get((item.name, "high"), each.high))
+        for item, each in zip(brief.mix.ingredients, brief.ranges, strict=True)
+    )
+    return replace(brief, ranges=tuple(ranges))

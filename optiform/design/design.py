@@ -13,6 +13,7 @@ from optiform.brief.goal import NearestUsual
 from optiform.brief.parts import lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.conflicts import impossible
+from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
@@ -24,7 +25,7 @@ from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
-from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_of
+from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_of, with_doses
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
@@ -69,7 +70,7 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
     Raises:
         NotCertified: as in `design`.
     """
-    if isinstance(brief.goal, NearestUsual) and (parts := lacking(brief)):
+    if isinstance(brief.goal, NearestUsual) and (parts := wanting(brief)):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
@@ -89,10 +90,15 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
 def _eased(
     brief: Brief, usual: Usual, solver: SolverName
 ) -> tuple[Requirements, Usual, Outcome[BestFormula, Infeasible]]:  # fmt: skip
-    """The search where limits that bend leave no room for what is usual, of which the straight ones alone did.
+    """The search where doses or limits that bend leave no room for what is usual, of which the straight ones alone did.
 
-    What is usual gives as far as the best formula without it needs.
+    What is usual gives beside the doses, or as far as the best formula without it needs.
     """
+    if isinstance(brief.goal, NearestUsual):
+        needed, eased = with_doses(brief)
+        outcome = best_formula(brief, needed, solver)
+        if outcome.best is not None:
+            return needed, eased, outcome
     firm = firm_requirements(brief)
     outcome = best_formula(brief, firm, solver)
     if outcome.best is None:

@@ -7,11 +7,12 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
 from optiform.program.build import Branch, Demand
-from optiform.program.certificate import Certificate
+from optiform.program.certificate import Certificate, NotCertified
+from optiform.program.chance import Chance, Lots
 from optiform.program.conflict import explain
 from optiform.program.linear import Program, Vector
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch, searched
-from optiform.program.robust import doubts, guarded, protected, worst_value, wrong
+from optiform.program.robust import Against, doubts, guarded, protected, worst_value, wrong
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
@@ -52,7 +53,8 @@ class Protected(Formulated):
     """The best formula that keeps its limits although figures are wrong, and what that costs.
 
     Attributes:
-        budget: how many figures of one limit may be at their worse end at once; None for all of them.
+        budget: how many figures of one limit may be at their worse end at once; None for all of them. Or the chance
+            with which limits hold.
         objective: the goal's value, in its unit.
         price: what the protection costs against the unprotected answer, in the goal's unit. Below 0 only where
             something bends: the unprotected answer is then the best near itself, not of all.
@@ -62,7 +64,7 @@ class Protected(Formulated):
     """
 
     brief: Brief
-    budget: int | None
+    budget: int | Chance | None
     report: Report
     objective: float
     price: float
@@ -75,51 +77,56 @@ class Protected(Formulated):
     @property
     def words(self) -> str:
         """What it is protected against, for a person."""
-        return f"each limit holds with {wrong(self.budget)}"
+        return str(self.budget) if isinstance(self.budget, Chance) else f"each limit holds with {wrong(self.budget)}"
 
 
-def protect(brief: Brief, budget: int | None = None, solver: SolverName = "highs") -> Protected | NoFormula:
+def protect(brief: Brief, budget: int | Chance | None = None, solver: SolverName = "highs") -> Protected | NoFormula:
     """The best formula whose limits hold for all figures in their ranges, or for any `budget` wrong ones per limit.
 
-    Where nothing fits, the conflict lists the protected limits that clash; repairs are not given for them.
+    Or, with a chance, whose limits hold in so many lots. Where nothing fits, the conflict lists the protected limits
+    that clash; repairs are not given for them.
 
     Raises:
         BadInput: for a budget below 0.
-        NotCertified: when the solver's claim does not stand up to recomputation.
+        NotCertified: when the solver's claim does not stand up to recomputation, or a limit misses its chance.
     """
-    if budget is not None and budget < 0:
+    if isinstance(budget, int) and budget < 0:
         raise BadInput([Fault(brief.title, "budget", str(budget), "a budget of zero or more figures")])
     answer = design(brief, solver)
     if isinstance(answer, NoFormula):
         return answer
     try:
-        outcome = best_branch(requirements(brief), lambda branch: _searched(brief, branch, budget, solver))
+        against = Lots.of(budget, brief.mix) if isinstance(budget, Chance) else budget
+        outcome = best_branch(requirements(brief), lambda branch: _searched(brief, branch, against, solver))
     except Unsettled as unsettled:
         return NoFormula(brief, (), (), None, str(unsettled), decided=False)
     if outcome.best is not None:
-        return _told(answer, *outcome.best, budget, solver)
+        return _told(answer, *outcome.best, against, solver)
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
-    return _clash(brief, *outcome.infeasible[0], budget, solver)
+    return _clash(brief, *outcome.infeasible[0], against, solver)
 
 
 def _searched(
-    brief: Brief, branch: Branch, budget: int | None, solver: SolverName
+    brief: Brief, branch: Branch, budget: Against, solver: SolverName
 ) -> SolvedNode[BestFormula] | InfeasibleNode[Infeasible]:
     """A node with everything that is settled in it protected: what is open still is once its branch is an answer."""
     return searched(brief, branch, solver, lambda program, at: protected(program, branch, at, budget))
 
 
 def _told(
-    answer: Designed, asked: Sequence[Demand], solution: BestFormula, budget: int | None, solver: SolverName
+    answer: Designed, asked: Sequence[Demand], solution: BestFormula, budget: Against, solver: SolverName
 ) -> Protected:
     brief = answer.brief
     before = brief.mix.vector(answer.report.formula)
     best = optimal_pair(solution.program, solution.point, solution.y, solver)[0][: len(solution.x)]
-    x = best if all(demand.met(best) for demand in asked if demand.bends) else solution.x
+    held = all(demand.met(best) for demand in asked if demand.bends) and not _missed(asked, best, budget)
+    x = best if held else solution.x
+    if missed := _missed(asked, x, budget):
+        raise NotCertified(f"not kept with the chance that was asked for: {missed}")
     return Protected(
         brief=brief,
-        budget=budget,
+        budget=budget.chance if isinstance(budget, Lots) else budget,
         report=report(formula_of(brief, x, "protected answer"), setting_of(brief)),
         objective=solution.value,
         price=brief.goal.sign * (solution.value - answer.objective),
@@ -138,15 +145,21 @@ def _notes(asked: Sequence[Demand], x: Vector) -> Iterator[str]:
         yield f"{', '.join(names)} kept with typical figures only: the model gives no range"
 
 
-def _at_worst(asked: Sequence[Demand], x: Vector, before: Vector, budget: int | None) -> Iterator[AtWorst]:
-    for demand in asked:
-        if doubts(demand, x).any():
-            worst, then = worst_value(demand, x, budget), worst_value(demand, before, budget)
-            yield AtWorst(demand, demand.value(x), worst, then)
+def _missed(asked: Sequence[Demand], x: Vector, budget: Against) -> str:
+    """Limits that x does not keep with their chance, in words: a cone is proven by what it is at the answer."""
+    points = _at_worst(asked, x, x, budget) if isinstance(budget, Lots) else ()
+    return "; ".join(point.demand.words for point in points if point.broken_before)
+
+
+def _at_worst(asked: Sequence[Demand], x: Vector, before: Vector, budget: Against) -> Iterator[AtWorst]:
+    doubtful = [demand for demand in asked if doubts(demand, x).any()]
+    for demand in doubtful:
+        worst, then = (worst_value(demand, at, budget, len(doubtful)) for at in (x, before))
+        yield AtWorst(demand, demand.value(x), worst, then)
 
 
 def _clash(
-    brief: Brief, asked: Sequence[Demand], nothing: Infeasible, budget: int | None, solver: SolverName
+    brief: Brief, asked: Sequence[Demand], nothing: Infeasible, budget: Against, solver: SolverName
 ) -> NoFormula:
     conflict = explain(nothing, asked, solver)
     clash = tuple(

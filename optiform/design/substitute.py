@@ -124,7 +124,7 @@ def _gone(brief: Brief, today: Formula, missing: Sequence[str]) -> list[Ingredie
     for name in missing:
         item = brief.catalogue.find(name)
         if item is None or today.fraction(item.name) == 0:
-            lines = ", ".join(line.ingredient.name for line in today.lines)
+            lines = "; ".join(line.ingredient.name for line in today.lines)
             faults.append(Fault(brief.title, "ingredient to replace", repr(name), f"a line of the formula: {lines}"))
         else:
             items.append(item)

@@ -194,7 +194,7 @@ def _note(season: Season | None, furthest: float | None, step: float, clash: Seq
     way = f"; in the way: {'; '.join(clash)}" if clash else ""
     extreme = "softest" if step < 0 else "firmest"
     reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
-    return f"no formula from these candidates reaches it{way}{reach}"
+    return f"no formula that reaches it was found{way}{reach}"
 
 
 @dataclass(frozen=True)

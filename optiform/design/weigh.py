@@ -114,10 +114,10 @@ def weigh(
 def _least_note(brief: Brief, least: float | None) -> Iterator[str]:
     """A minimum can cost more than rounding does, so it is named."""
     if least:
-        own = ", but for what the brief gives a least amount of its own" if any(x.low > 0 for x in brief.ranges) else ""
+        own = ", unless the brief sets its own least amount" if any(x.low > 0 for x in brief.ranges) else ""
         yield (
             f"Every line in use is at least {100 * least:.4g} % of the batch ({1000 * brief.batch * least:.4g} g)"
-            f"{own}: with smaller doses another formula may be better."
+            f"{own}. With smaller doses another formula may be better."
         )
 
 
@@ -186,14 +186,14 @@ def _inspect(
 def _best(task: _Task) -> Weighed | Unweighable:
     """The best in whole steps; what is usual gives way to them, and is told."""
     answer, usual = _within(task, requirements(task.brief)), usual_of(task.brief).demands
-    if isinstance(answer, Weighed) or not usual:
+    if isinstance(answer, Weighed):
         return answer
-    free = _within(task, firm_requirements(task.brief))
+    free = _within(task, firm_requirements(task.brief)) if usual else answer
     if isinstance(free, Unweighable):
-        return answer
+        return replace(answer, fewest=_fewest(task)) if answer.decided else answer
     gave = eased_at(usual, task.brief.mix.vector(free.report.formula)).gave
-    words = "; ".join(f"{end.demand.words}, here {end.reached:.3g}" for end in gave)
-    return replace(free, notes=(*free.notes, f"Not kept in whole steps, though usual: {words}."))
+    words = "; ".join(f"{end.demand.name} {end.reached:.3g}, not {end.demand.words}" for end in gave)
+    return replace(free, notes=(*free.notes, f"Unusual with these grams: {words}."))
 
 
 def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
@@ -205,15 +205,31 @@ def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
         return outcome.best[1]
     if outcome.undecided:
         return Unweighable(task.brief, outcome.undecided, notes=task.scale.notes, decided=False)
-    return replace(outcome.infeasible[0][1], fewest=_fewest(task))
+    return outcome.infeasible[0][1]
 
 
 def _fewest(task: _Task) -> int | None:
-    """The least number of ingredients that keeps every limit, where their number was asked about."""
-    wishes, needed = task.wishes, requirements(task.brief)
-    if wishes.most is None or needed.disjunctions or any(demand.bends for demand in needed.demands):
+    """The least number of ingredients that keeps every limit in any way, where their number was asked about."""
+    needed = firm_requirements(task.brief)
+    if task.wishes.most is None or any(demand.bends for demand in needed.demands):
         return None
-    return fewest(task.best.program, wishes.least, wishes.apart, task.solver)
+    try:
+        outcome = best_branch(needed, lambda branch: _counted(task, branch))
+    except Unsettled:
+        return None
+    return None if outcome.best is None or outcome.undecided else outcome.best[1]
+
+
+def _counted(task: _Task, branch: Branch) -> SolvedNode[int] | InfeasibleNode[str]:
+    """The least number of ingredients that keeps these demands."""
+    solution, nothing = search(task.brief, branch, task.solver), InfeasibleNode("nothing fits")
+    if not isinstance(solution, BestFormula):
+        return nothing
+    counted = fewest(solution.program, task.wishes.least, task.wishes.apart, task.solver)
+    if counted is None:
+        return nothing
+    number, x = counted
+    return SolvedNode(number, x[: len(solution.x)], float(number), float(number))
 
 
 def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:

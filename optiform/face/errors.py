@@ -2,11 +2,12 @@
 
 from optiform.design.answer import Change, NoFormula  # noqa: I001
 from optiform.costs.buy import Unobtainable
+from optiform.design.range import NoRange
 from optiform.design.steps import Unweighable
 from optiform.program.build import Demand
 from optiform.reading.faults import Error
 
-Why = NoFormula | Unweighable | Unobtainable
+Why = NoFormula | NoRange | Unweighable | Unobtainable
 
 
 class Impossible(Error):
@@ -38,6 +39,8 @@ class Impossible(Error):
 def _words(answer: Why) -> str:
     if isinstance(answer, Unobtainable):
         return f"not to be had: {', '.join(balance.ingredient for balance in answer.missing)}"
+    if isinstance(answer, NoRange):
+        return f"no formula that can be made: {', '.join(name for name, _ in answer.products)}"
     if isinstance(answer, NoFormula) and answer.conflict:
         return f"no formula meets the brief; together these cannot hold: {'; '.join(d.words for d in answer.conflict)}"
     return answer.reason or "no formula meets the brief"

@@ -15,6 +15,8 @@ from optiform.costs.file import Costs, read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.costs.plan import Plan, read_plan
 from optiform.costs.sheet import CostSheet
+from optiform.design import range as range_job
+from optiform.design.range import NoRange, RangeAnswer
 from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, maybe, needed_brief
 from optiform.face.errors import Impossible
 from optiform.ingredients.catalogue import Catalogue
@@ -120,6 +122,33 @@ def cliffs(
         BadInput: no offers or lots, or every fault of the files.
     """
     return cliffs_job.cliffs(*_planned(plan, offers, lots))
+
+
+def range_design(
+    plan: Plan | Place,
+    offers: Place | Sequence[Offer] | None = None,
+    lots: Place | Sequence[OnShelf] | None = None,
+    *,
+    seconds: float = range_job.SECONDS,
+) -> RangeAnswer:
+    """Formulas and packs for several products on one shelf, chosen together for the least money.
+
+    Args:
+        plan: a plan, or the path of one; products of the path need no formula.
+        offers: packs on offer, as in `buy`.
+        lots: lots in stock, likewise.
+        seconds: for each program; then what is best by then is the answer.
+
+    Raises:
+        BadInput: no offers or lots, or every fault of the files.
+        Impossible: a product has no formula that can be made.
+        Unsettled: the time was too short for any answer.
+    """
+    made = plan if isinstance(plan, Plan) else read_plan(Path(plan), formulas=False)
+    answer = range_job.range_design(*_planned(made, offers, lots), seconds)
+    if isinstance(answer, NoRange):
+        raise Impossible(answer)
+    return answer
 
 
 def _planned(

@@ -65,3 +65,35 @@ def _place(column: str, head: list[str]) -> int:
         head.append(column)
         return len(head) - 1
     return known
+
+
+def with_price(
+    text: str, name: str, written: Mapping[str, str], price: float, currency: str, pack: float | None
+) -> str:
+    r"""The table with another price of an ingredient; where its packs are priced, that of its pack.
+
+    Args:
+        text: of the table.
+        name: of the ingredient.
+        written: names as the table writes them, by the ingredient's own.
+        price: per kg, in the currency.
+        currency: its code.
+        pack: its mass in kg, where that is known.
+
+    Raises:
+        BadInput: the text is no table.
+
+    Example:
+        >>> table = "ingredient,pack price (EUR),pack (kg)\nglycerin,21.00,5\n"
+        >>> print(with_price(table, "glycerin", {}, 4.0, "EUR", 5.0))
+        ingredient,pack price (EUR),pack (kg)
+        glycerin,20,5
+        <BLANKLINE>
+    """
+    header, _ = split(text, Inspection("own table")) if text.strip() else ([NAME], [])
+    columns = {named(column.lower())[0] for column in header}
+    by_pack = pack is not None and "pack price" in columns
+    column, figure = (
+        (f"pack price ({currency})", price * (pack or 1.0)) if by_pack else (f"price ({currency}/kg)", price)
+    )
+    return with_row(text, {NAME: written.get(name, name), column: f"{figure:.9g}"})

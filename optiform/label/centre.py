@@ -1,9 +1,10 @@
 """Which of the compositions that a label allows is the most likely: by what is usual, and by the place in the list.
 
-Two things are known before the label's order is looked at. A name that an ingredient of the catalogue brings mostly has
-about what its usual use brings, taken as log-normal with 95 % inside the range. And a name at place k of n has about
-c / k^1.7 of the whole, sum 100 %, within a factor of 2.5: what declarations look like (from memory, not fitted here).
-Both together are a middle mu and a spread s of the logarithm. The centre is the composition x, %, of least
+Two things are known before the label's order is looked at. Where the kind of product is stated, a name has about its
+part's usual share in that kind (`by_kind.py`); else a name that an ingredient of the catalogue brings mostly has about
+what its usual use brings. Either is taken as log-normal with 95 % inside the range. And a name at place k of n has
+about c / k^1.7 of the whole, sum 100 %, within a factor of 2.5: what declarations look like (from memory, not fitted
+here). Both together are a middle mu and a spread s of the logarithm. The centre is the composition x, %, of least
 
     sum_j (x_j ln(x_j / mu_j) - x_j + mu_j) / (mu_j s_j^2)     with the label's order, its 1 % line, and sum x = 100,
 
@@ -18,13 +19,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.label.by_kind import Guess, by_kind, usual_share
 from optiform.label.caps import carriers
 from optiform.program.linear import Program, Sense, Vector
+from optiform.rules.usual import usual_use
 
 EXPONENT = 1.7  #: of the place
 FACTOR = math.log(2.5)  #: spread of the logarithm about what the place says
-LEAST_SPREAD = 0.2  #: however narrow a usual range is, lots and makers differ
-WIDEST = 50.0  #: a usual range from nothing begins at its end divided by this
 STEPS = 200  # halvings of the price: beyond the last digit
 
 
@@ -42,22 +43,27 @@ class Prior:
         return weight
 
 
-def prior(names: Sequence[str]) -> Prior:
-    """The prior of a declaration's names, in its order.
+def prior(names: Sequence[str], kind: str = "") -> Prior:
+    """The prior of a declaration's names, in its order; `kind` of product, where it is known.
 
     Example:
         >>> known = prior(["Aqua", "Glycerin", "Phenoxyethanol"])
         >>> [round(float(share), 1) for share in np.exp(known.middle)]
         [68.4, 12.0, 0.8]
+        >>> known = prior(["Aqua", "Glycerin", "Phenoxyethanol"], "lotion")
+        >>> [round(float(share), 1) for share in np.exp(known.middle)]
+        [71.8, 3.4, 1.1]
     """
     places = np.arange(1, len(names) + 1) ** -EXPONENT
     by_place = np.log(100 * places / places.sum())
-    both = [_joined(float(place), _usual(name)) for place, name in zip(by_place, names, strict=True)]
+    parts = by_kind(names, kind, FACTOR)
+    usual = [[part] if part else _usual(name, kind) for part, name in zip(parts, names, strict=True)]
+    both = [_joined(float(place), shares) for place, shares in zip(by_place, usual, strict=True)]
     middle, spread = np.array(both).reshape(-1, 2).T
     return Prior(middle, spread)
 
 
-def _joined(place: float, usual: Sequence[tuple[float, float]]) -> tuple[float, float]:
+def _joined(place: float, usual: Sequence[Guess]) -> Guess:
     """The place's word joined with the usual share that fits it best: (logarithm of the share, its spread)."""
     if not usual:
         return place, FACTOR
@@ -71,17 +77,16 @@ def _misfit(place: float, middle: float, spread: float) -> float:
     return (middle - place) ** 2 / variance + math.log(variance)
 
 
-def _usual(name: str) -> list[tuple[float, float]]:
-    """Logarithm of the share that the usual use of each carrier brings, and its spread.
+def _usual(name: str, kind: str) -> list[Guess]:
+    """Logarithm of the share that the usual use of each carrier in a kind (or at large) brings, and its spread.
 
     Empty where an ingredient that is mostly this name has no usual use, as water.
     """
-    shares: list[tuple[float, float]] = []
+    shares: list[Guess] = []
     for item, share in carriers(name):
-        use = item.value("usual use")
+        use = usual_use(kind, item)
         if use is not None and use.high and share.figure > 0:
-            low, high = (end * share.figure / 100 for end in (max(use.least, use.most / WIDEST), use.most))
-            shares.append((math.log(low * high) / 2, max(math.log(high / low) / 4, LEAST_SPREAD)))
+            shares.append(usual_share(use.least, use.most, share.figure, use.typical))
         elif _mostly(item, share):
             return []
     return shares

@@ -148,6 +148,7 @@ def from_label(
     one_percent_from: int | None = None,
     caps: Mapping[str, float] | None = None,
     may_contain: Sequence[str] = (),
+    kind: str = "",
 ) -> LabelRanges | NoComposition:
     """The range of each declared constituent.
 
@@ -158,6 +159,7 @@ def from_label(
             than there are names if none is.
         caps: the most some names can have, %.
         may_contain: colours of shades, any of which may be there in any amount or not at all.
+        kind: of product, where it is known: the centre is then by what is usual in it. No range changes.
 
     Raises:
         BadInput: with every fault of the arguments.
@@ -177,7 +179,7 @@ def from_label(
         places = label.places if one_percent_from is None else [one_percent_from - 1]
         extents = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
         if extents:
-            return _told(label, scope, extents, one_percent_from is None, notes)
+            return _told(label, scope, extents, one_percent_from is None, notes, kind)
         if usual:
             notes.append("With the usual maxima of the catalogue no composition fits: they were left aside.")
     conflict = _clash(label, places)
@@ -225,10 +227,10 @@ def _clash(label: _Label, places: Sequence[int]) -> Conflict:
 
 
 def _told(
-    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str]
+    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str], kind: str
 ) -> LabelRanges:
     places = sorted(extents)
-    centre_for, centre = _centre(label, extents)
+    centre_for, centre = _centre(label, extents, kind)
     low = np.min([extent.low for extent in extents.values()], axis=0)
     high = np.max([extent.high for extent in extents.values()], axis=0)
     ranges = tuple(
@@ -242,15 +244,19 @@ def _told(
         )
         for j, name in enumerate(label.names)
     )
+    if not kind:
+        notes.append(
+            "The centre is by what is usual of each name at large: state the kind of product for what is usual in it."
+        )
     if open_line:
         notes.extend(_line_words(label, places, centre_for))
     residual = max(extent.residual for extent in extents.values())
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
 
-def _centre(label: _Label, extents: Mapping[int, _Extent]) -> tuple[int, Vector]:
+def _centre(label: _Label, extents: Mapping[int, _Extent], kind: str) -> tuple[int, Vector]:
     """The most likely composition, and how many names stand above the line in it; fractions."""
-    known = prior(label.names)
+    known = prior(label.names, kind)
     likely = {above: most_likely(known, above, 100 * x.low, 100 * x.high) for above, x in sorted(extents.items())}
     best = min(likely, key=lambda above: likely[above][1])
     return best, toward(extents[best].inside, likely[best][0] / 100, label.program(best)[0])
@@ -271,11 +277,11 @@ def _place(label: _Label, places: Sequence[int], j: int) -> Place:
 def _line_words(label: _Label, places: Sequence[int], centre_for: int) -> Iterator[str]:
     if label.marker:
         j, demand = label.marker
-        yield f"{label.names[j]} has at most 1 % ({demand.words}): what follows it has at most 1 % too."
+        yield f"{label.names[j]} is at most 1 % of the jar, because of {demand.words}. So is all that follows it."
     ends = [_after(label, place) for place in (places[0], places[-1])]
     where = f"{ends[0]} at the earliest, {ends[1]} at the latest" if ends[0] != ends[1] else ends[0]
     yield f"Where the 1 % line stands is not known: {where}. The ranges cover every place."
-    yield f"The centre is that of the line {_after(label, centre_for)}."
+    yield f"The centre takes the 1 % line {_after(label, centre_for)}."
 
 
 def _after(label: _Label, place: int) -> str:
@@ -294,7 +300,7 @@ def _unnamed(names: Sequence[str]) -> Iterator[str]:
 def _loose(names: Sequence[str], ordered: int) -> Iterator[str]:
     if names[ordered:]:
         last = ", ".join(names[ordered:])
-        yield f"{last}: a colourant at the end may have any amount; stating a cap for it narrows all ranges."
+        yield f"{last}: a colourant at the end may have any amount; a cap for it (--cap) narrows all ranges."
 
 
 def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[str]:
@@ -303,4 +309,4 @@ def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[str]:
             for name in names:
                 if canonical(name) in rule.factors:
                     where = f"{rule.market}, {rule.reference}"
-                    yield f"{name} is declared though not allowed ({where}): not counted as a cap."
+                    yield f"{name} is declared, but not allowed ({where}). It is not counted as a cap."

@@ -56,7 +56,7 @@ class Demand(Comparable):
             return f"{self.name} ({self.reason})"
         unit = f" {self.unit}" if self.unit not in ("", "-") else ""
         most = "at least" if self.side == "low" else "at most"
-        return f"{self.name} {most} {_plain(self.target)}{unit}" + (f" ({self.reason})" if self.reason else "")
+        return f"{self.name} {most} {self.target:.6g}{unit}" + (f" ({self.reason})" if self.reason else "")
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
@@ -120,10 +120,6 @@ class Demand(Comparable):
     def moved(self, target: float) -> "Demand":
         """The same demand with another target."""
         return replace(self, target=target)
-
-
-def _plain(number: float) -> str:
-    return f"{number:.6g}"
 
 
 #: Demands that hold together: one branch of a disjunction.
@@ -229,7 +225,7 @@ def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Re
         for side, target in _sides(limit)
     )
     rest = (*_lines(brief), *_laws(brief), *_certificates(brief), *_meaning(brief))
-    return Requirements((*limits, *_rules(brief, rules_of(brief) if rules is None else rules)), rest)
+    return Requirements((*limits, *kept_rules(brief, rules_of(brief) if rules is None else rules)), rest)
 
 
 def _meaning(brief: Brief) -> Iterator[Demand]:
@@ -292,7 +288,8 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
     asked = Demand(
         wanted.name, wanted.unit, side, target, "limit", near(wanted, mix), bends=True, bent=_cases(wanted, mix)
     )
-    return [(asked, *_within(wanted, mix))]
+    pieces = wanted.pieces(mix) if wanted.pieces and side == "high" else (asked.terms,)
+    return [(*(replace(asked, terms=piece) for piece in pieces), *_within(wanted, mix))]
 
 
 def near(wanted: Property, mix: Mix) -> Callable[[Vector], Terms]:
@@ -330,7 +327,8 @@ def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: floa
     return [(demand,) for demand, zero in zip(asked, nothing, strict=True) if not zero] or [(asked[0],)]
 
 
-def _rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Branch, ...]]:
+def kept_rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Branch, ...]]:
+    """Of each rule that the brief's lines leave open, the branches it can be kept by."""
     for either, branches in open_branches(brief, rules):
         yield tuple(
             tuple(

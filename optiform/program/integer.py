@@ -60,7 +60,15 @@ def solve_whole(program: Program, solver: SolverName = "highs") -> WholeSolution
         SolverFailed: when the solver stops without a verdict.
         NotCertified: when its point does not stand up to checking, or the second opinion has a better one.
     """
-    incumbent = _claimed(program, solver)
+    return second_opinion(program, _claimed(program, solver), solver)
+
+
+def second_opinion(program: Program, incumbent: WholeSolution | None, solver: SolverName) -> WholeSolution | None:
+    """The incumbent that `solver` calls best, where neither a proof nor the other solver speaks against it.
+
+    Raises:
+        NotCertified: when the other solver has a better one.
+    """
     if _none_better(program, np.inf if incumbent is None else _cutoff(incumbent)):
         return incumbent
     try:
@@ -115,7 +123,18 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
     bound = _branch_and_bound(model, solver, seconds)
     if bound is None:
         return None
-    claimed = model.point
+    best = at_whole_values(program, model.point, bound, solver)
+    if abs(best.gap) > ROUNDING:
+        raise NotCertified(f"the solver's point is not at its bound: {best.gap:.2g}")
+    return best
+
+
+def at_whole_values(program: Program, claimed: Vector, bound: float, solver: SolverName = "highs") -> WholeSolution:
+    """The best point with the whole values that a solver claims, proven; its bound is taken at its word.
+
+    Raises:
+        NotCertified: when a column that must be whole is not, or the proof does not close.
+    """
     fixed = _fixed(program, claimed)
     left = solve(fixed, solver)
     if not left.feasible:
@@ -123,10 +142,7 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
     certificate = certify_optimal(fixed, left.x, left.y)
     if not certificate.holds:
         raise NotCertified(f"the solver's point does not check: {certificate}")
-    best = WholeSolution(left.x, float(program.cost @ left.x), bound, certificate)
-    if abs(best.gap) > ROUNDING:
-        raise NotCertified(f"the solver's point is not at its bound: {best.gap:.2g}")
-    return best
+    return WholeSolution(left.x, float(program.cost @ left.x), bound, certificate)
 
 
 def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -> float | None:

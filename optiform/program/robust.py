@@ -17,6 +17,7 @@ from dataclasses import replace
 import numpy as np
 
 from optiform.program.build import Demand
+from optiform.program.chance import Lots, kept_by_cuts
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.properties.base import Terms
 
@@ -34,19 +35,28 @@ def doubts(demand: Demand, at: Vector) -> Vector:
     return np.maximum(terms.numerator, np.maximum(terms.low, terms.high)) - terms.numerator
 
 
-def worst_value(demand: Demand, x: Vector, budget: int | None = None) -> float | None:
+#: What limits are kept against: so many figures at their worse ends at once, all of them (None), or a chance.
+Against = int | None | Lots
+
+
+def worst_value(demand: Demand, x: Vector, budget: Against = None, limits: int = 1) -> float | None:
     """The value at x with those `budget` figures at their worse end that matter most; all of them without a budget.
 
-    None where the group is empty.
+    With a chance, the value that is missed in one lot too many; `limits` is the number of limits that it is of, if of
+    all together. None where the group is empty.
     """
+    if isinstance(budget, Lots):
+        return budget.worst_value(demand, x, limits)
     terms = demand.terms(x)
     lost = np.sort(doubts(demand, x) * x)[::-1][:budget].sum()
     value, group = terms.at(x), float(terms.denominator @ x)
     return None if value is None else value + float(lost) / group * (-1.0 if demand.side == "low" else 1.0)
 
 
-def wrong(budget: int | None) -> str:
-    """How many figures of a limit are at their worse end, in words."""
+def wrong(budget: Against) -> str:
+    """How many figures of a limit are at their worse end, or in how many lots it holds, in words."""
+    if isinstance(budget, Lots):
+        return f"lots as they vary: {budget.chance}"
     if budget is None:
         return "every figure at the worse end of its range"
     return (
@@ -54,7 +64,7 @@ def wrong(budget: int | None) -> str:
     )
 
 
-def guarded(demand: Demand, budget: int | None) -> Demand:
+def guarded(demand: Demand, budget: Against) -> Demand:
     """A limit in words that say what it is protected against."""
     return replace(demand, reason=f"with {wrong(budget)}")
 
@@ -63,14 +73,16 @@ def protected(
     program: Program,
     asked: Sequence[Demand],
     at: Vector,
-    budget: int | None = None,
+    budget: Against = None,
     only: Container[int] | None = None,
 ) -> Program:
     """The program near the fractions `at` with every limit protected against `budget` figures at once, None for all.
 
     `only`: the places in `asked` of the limits to protect; all without it. New columns, two kinds per protected row,
-    follow the program's own; new rows have no key.
+    follow the program's own; new rows have no key. With a chance: see chance.py.
     """
+    if isinstance(budget, Lots):
+        return kept_by_cuts(program, asked, at, budget, only)
     every = [
         (i, doubts(asked[row.key], at))
         for i, row in enumerate(program.rows)

@@ -13,15 +13,14 @@ from zlib import crc32
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal, Lowest, Nearest, NearestUsual
 from optiform.program.build import Demand, frame, program_at
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.claim import claim
-from optiform.program.elastic import least_breach
-from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.elastic import Breach, least_breach
+from optiform.program.linear import Program, Vector
+from optiform.program.objective import Objective
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import SAME_POINT
-from optiform.properties.base import Mix, Ratio, Terms
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
 
@@ -33,18 +32,11 @@ CLOSE = 0.02  # mass fraction: the first step of a search that begins close to i
 STARTS = 8  # places to go down from
 ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
 AT_REST = 1e-9  # relative gap
+NEARER = 1e-3  # of the least breach: what a round must take away of it to count
 
 
 #: What is done to the program near the given fractions before it is solved (see robust.py).
 Shape = Callable[[Program, Vector], Program]
-
-
-def _nothing(mix: Mix) -> Terms:
-    return Terms.exact(np.zeros(len(mix.ingredients)))
-
-
-#: A goal that every formula meets alike.
-NOTHING = Ratio("nothing", "", "whole", _nothing)
 
 
 @dataclass(frozen=True)
@@ -87,101 +79,6 @@ class Infeasible:
     weights: Vector | None = None
 
 
-@dataclass(frozen=True)
-class _Objective:
-    """The goal as terms to minimise, with helper columns and rows where it needs them."""
-
-    brief: Brief
-    goal: Goal
-
-    @staticmethod
-    def of(brief: Brief) -> "_Objective":
-        """The brief's own goal."""
-        return _Objective(brief, brief.goal)
-
-    def base(self, x: Vector) -> Program:
-        return self._everywhere if self.fixed else self._near(x)
-
-    @cached_property
-    def _everywhere(self) -> Program:
-        """The frame of a goal that is the same everywhere."""
-        return self._near(np.zeros(len(self.brief.mix.ingredients)))
-
-    def _near(self, x: Vector) -> Program:
-        if isinstance(self.goal, Nearest):
-            return _nearest(self.brief, self.goal)
-        if isinstance(self.goal, NearestUsual):
-            return _nearest_usual(self.brief, self.goal)
-        terms = self.terms(x)
-        ratio = terms.at(x) or 0.0
-        at = 0.0 if terms.whole else ratio
-        return frame(self.brief, self.goal.sign * (terms.numerator - at * terms.denominator))
-
-    def terms(self, x: Vector) -> Terms:
-        assert self.goal.wanted is not None
-        return self._straight if self.linear else self.goal.wanted.terms(self.brief.mix, x)
-
-    @cached_property
-    def _straight(self) -> Terms:
-        """The terms of a goal that does not bend."""
-        assert self.goal.wanted is not None
-        return self.goal.wanted.terms(self.brief.mix, np.zeros(len(self.brief.mix.ingredients)))
-
-    def scale(self, x: Vector) -> float:
-        return 1.0 if self.goal.wanted is None else float(self.terms(x).denominator @ x)
-
-    def value(self, x: Vector) -> float:
-        """The goal's value in its unit; no number where it has none."""
-        if isinstance(self.goal, Nearest | NearestUsual):
-            return self.goal.value_at(self.brief.mix, x)
-        value = self.terms(x).at(x)
-        return float("nan") if value is None else value
-
-    def free(self) -> "_Objective":
-        """No goal but to fit, where the goal bends; else the goal itself."""
-        return self if self.linear else _Objective(self.brief, Lowest(NOTHING))
-
-    @property
-    def linear(self) -> bool:
-        """Whether the goal does not bend: a ratio is as good as linear, its best value is the best of all."""
-        return self.goal.wanted is None or not self.goal.wanted.bends
-
-    @cached_property
-    def fixed(self) -> bool:
-        """Whether the objective is the same linear function everywhere."""
-        return self.goal.wanted is None or (self.linear and self._straight.whole)
-
-
-def _nearest(brief: Brief, goal: Nearest) -> Program:
-    """Least sum of |x_i - r_i| in percentage points, halved: the points that change hands. Two helpers per line."""
-    count = len(brief.mix.ingredients)
-    wanted = brief.mix.vector(goal.formula)
-    base = frame(brief, np.concatenate([np.zeros(count), np.full(2 * count, 50.0)]))
-    rows: list[Row] = list(base.rows)
-    for j in range(count):
-        coefficients = np.zeros(3 * count)
-        coefficients[[j, count + j, 2 * count + j]] = 1.0, -1.0, 1.0
-        rows.append(Row(f"change of {base.columns[j]}", coefficients, Sense.EQUAL, float(wanted[j])))
-    return base.with_rows(rows)
-
-
-def _nearest_usual(brief: Brief, goal: NearestUsual) -> Program:
-    """Least sum of |a_k x|, the half ranges off each aim k, and of the ranks. Two helpers per aim.
-
-    A helper is a share of the most that any formula can be off, so that all of them lie between 0 and 1.
-    """
-    count, aims = len(brief.mix.ingredients), [aim.away(brief.mix) for aim in goal.aims]
-    most = [float(np.abs(away).max(initial=0.0)) or 1.0 for away in aims]
-    base = frame(brief, np.concatenate([goal.ranked(brief.mix), np.repeat(most, 2)]))
-    rows: list[Row] = list(base.rows)
-    for k, (aim, away) in enumerate(zip(goal.aims, aims, strict=True)):
-        coefficients = np.zeros(count + 2 * len(aims))
-        coefficients[:count] = away / most[k]
-        coefficients[[count + 2 * k, count + 2 * k + 1]] = -1.0, 1.0
-        rows.append(Row(f"off the usual {aim.wanted.name}", coefficients, Sense.EQUAL, 0.0))
-    return base.with_rows(rows)
-
-
 def search(
     brief: Brief,
     asked: Sequence[Demand],
@@ -212,10 +109,10 @@ class Search:
     starts: int = STARTS
 
     @cached_property
-    def _objective(self) -> _Objective:
-        return _Objective.of(self.brief)
+    def _objective(self) -> Objective:
+        return Objective.of(self.brief)
 
-    def _descent(self, asked: Sequence[Demand], objective: _Objective) -> "_Descent":
+    def _descent(self, asked: Sequence[Demand], objective: Objective) -> "_Descent":
         return _Descent(self.brief, objective, tuple(asked), self.solver, self.shape)
 
     def best(self, asked: Sequence[Demand]) -> BestFormula | Infeasible:
@@ -280,7 +177,7 @@ class _Descent:
     """One search: the brief, its goal, what is asked, and by which solver."""
 
     brief: Brief
-    objective: _Objective
+    objective: Objective
     asked: tuple[Demand, ...]
     solver: SolverName
     shape: Shape | None
@@ -314,7 +211,7 @@ class _Descent:
 
         No step goes beyond `box` (mass fraction), which closes in after `patience` rounds.
         """
-        point, count = start, self.count
+        point, count, misses = start, self.count, _Misses()
         for round_number in range(1, rounds + 1):
             program = self.program(point[:count])
             claimed = claim(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
@@ -323,9 +220,11 @@ class _Descent:
                 continue
             if not claimed.feasible:
                 nearest = _nearest_miss(program, self.asked, self.solver)
-                if nearest is None or float(np.abs(nearest[:count] - point[:count]).max()) <= SAME_POINT:
+                if nearest is None or misses.no_nearer(nearest.total):
                     return Infeasible(program, point[:count])
-                point = nearest
+                if float(np.abs(nearest.x[:count] - point[:count]).max()) <= SAME_POINT:
+                    return Infeasible(program, point[:count])
+                point = nearest.x
                 continue
             moved = float(np.abs(claimed.x[:count] - point[:count]).max())
             certificate = certify_optimal(program, point, claimed.y) if len(point) == len(claimed.x) else None
@@ -345,7 +244,20 @@ class _Descent:
         return BestFormula(program, x, point, y, proof, value, scale, local=bends)
 
 
-def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName) -> Vector | None:
+class _Misses:
+    """The least breach that a search has met, and for how many rounds it has come no nearer than that."""
+
+    def __init__(self) -> None:
+        self.least, self.rounds = np.inf, 0
+
+    def no_nearer(self, breach: float) -> bool:
+        """Whether this one and those before it, `PATIENCE` of them, are no less."""
+        nearer = breach < self.least * (1 - NEARER)
+        self.least, self.rounds = min(self.least, breach), 0 if nearer else self.rounds + 1
+        return self.rounds >= PATIENCE
+
+
+def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName) -> Breach | None:
     """The point that breaks only limits that bend, and those least; None if the others already cannot hold.
 
     Terms that hold near one formula may rule out all formulas though others do exist: go where the miss is least and
@@ -355,7 +267,7 @@ def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName)
     if not bending:
         return None
     breach = least_breach(program, bending, solver)
-    return breach.x if breach.feasible else None
+    return breach if breach.feasible else None
 
 
 def _boxed(program: Program, x: Vector, box: float) -> Program:

@@ -68,13 +68,16 @@ def used_or_not(
 
 def fewest(
     program: Program, least: Mapping[int, float], apart: Iterable[tuple[int, int]] = (), solver: SolverName = "highs"
-) -> int | None:
-    """How many of the columns in `least` have to be used at least; None where nothing fits. See `used_or_not`."""
+) -> tuple[int, Vector] | None:
+    """How many of the columns in `least` have to be used at least, with a point that uses no more of them.
+
+    None where nothing fits. See `used_or_not`.
+    """
     counted = used_or_not(program, least, None, apart)
     first = len(program.columns)
     cost = np.concatenate([np.zeros(first), np.ones(len(counted.columns) - first)])
     best = solve_whole(counted.with_cost(cost), solver)
-    return None if best is None else round(best.value)
+    return None if best is None else (round(best.value), best.x[:first])
 
 
 def in_steps(program: Program, steps: Mapping[int, int], total: int) -> Program:

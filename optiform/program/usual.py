@@ -68,9 +68,27 @@ def usual_of(brief: Brief, rules: tuple[Either, ...] | None = None) -> Usual:
 
     Limits that bend are not looked at here.
     """
+    x = nearest_point(brief, rules)
+    return Usual(()) if x is None else eased_at([demand for demand, _ in _priced(brief)], x)
+
+
+def nearest_point(brief: Brief, rules: tuple[Either, ...] | None = None) -> Vector | None:
+    """The mass fractions with the least sum of breaches of what is usual; None where nothing meets what is firm."""
     priced = tuple(_priced(brief))
-    x = _least_breach(brief, firm_requirements(brief, rules), priced) if priced else None
-    return Usual(()) if x is None else eased_at([demand for demand, _ in priced], x)
+    return _least_breach(brief, firm_requirements(brief, rules), priced) if priced else None
+
+
+def with_doses(brief: Brief) -> tuple[Requirements, Usual]:
+    """As `requirements`, with what is usual eased beside doses too, of which there is none or enough.
+
+    It takes longer, and is needed only where what `usual_of` eased leaves no room for such doses.
+    """
+    firm = firm_requirements(brief)
+    firm = replace(firm, limits=(*firm.limits, *used_or_none(brief)))
+    priced = tuple(_priced(brief))
+    x = _least_breach(brief, firm, priced)
+    usual = Usual(()) if x is None else eased_at([demand for demand, _ in priced], x)
+    return replace(firm, rest=(*firm.rest, *usual.demands)), usual
 
 
 def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:

@@ -210,6 +210,7 @@ class Bent(_Measured):
         here: terms that are right at the given point only, where those that hold near it take longer.
         holds: for a model that holds only so far, what must stay at or below which value: (words, terms, bound).
         cases: its cases and curves over a mix; None where they are not known there.
+        pieces: smooth ones over a mix of which it is the largest; without, it is smooth itself.
     """
 
     near: Callable[[Mix, Vector], Terms]
@@ -217,6 +218,7 @@ class Bent(_Measured):
     here: Callable[[Mix, Vector], Terms] | None = None
     holds: Callable[[Mix], tuple[tuple[str, Terms, float], ...]] | None = None
     cases: Callable[[Mix], Cases | None] | None = None
+    pieces: Callable[[Mix], tuple[Callable[[Vector], Terms], ...]] | None = None
 
     def terms(self, mix: Mix, x: Vector) -> Terms:
         """Those that hold near x."""

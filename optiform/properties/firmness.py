@@ -14,7 +14,10 @@ firmness: without any structuring solids it is 0, and where water or solid surfa
 (`without_network`).
 """
 
+from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -206,7 +209,10 @@ def state(formula: Formula, temperature: float) -> State | None:
 
 
 class Model:
-    """The scale over the lines of a mix at one temperature, ready to be asked for many mass fractions."""
+    """The scale over the lines of a mix at one temperature, ready to be asked for many mass fractions.
+
+    It is the largest of smooth pieces: one for each straight piece of the solids with each of the grains.
+    """
 
     def __init__(self, mix: Mix, reference: Formula, temperature: float, scale: Scale = Scale()) -> None:
         """Look up everything that does not depend on the mass fractions."""
@@ -219,6 +225,17 @@ class Model:
         self.missing = np.maximum(self.solids.missing, volumes[0].missing)
         base = state(reference, REFERENCE_TEMPERATURE)
         self._base = base if base is not None and base.solids[1] > 0 else None
+
+    def pieces(self) -> "tuple[Model, ...]":
+        """Each smooth piece as a model of its own."""
+        places = product(range(len(self._solids)), range(len(self._filled)))
+        return tuple(self._piece(i, j) for i, j in places)
+
+    def _piece(self, i: int, j: int) -> "Model":
+        one = copy(self)
+        one._solids = self._solids[i : i + 1]
+        one._left, one._filled = self._left[j : j + 1], self._filled[j : j + 1]
+        return one
 
     def value(self, x: Vector) -> float:
         """Firmness at mass fractions x; 0 without structuring solids or without a known reference."""
@@ -261,11 +278,19 @@ def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED)
     """
     note = f"relative: today's formula is 100 at 20 degC; {known.words}"
     name = f"firmness at {temperature:g} degC"
-    return Bent(name, "-", "today = 100", Bound(_plane, (reference, temperature, known.typical)), note)
+    scale = (reference, temperature, known.typical)
+    return Bent(name, "-", "today = 100", Bound(_plane, scale), note, pieces=Bound(_pieces, scale))
+
+
+def _pieces(mix: Mix, reference: Formula, temperature: float, scale: Scale) -> tuple[Callable[[Vector], Terms], ...]:
+    return tuple(Bound(_plane_of, (piece,)) for piece in Model(mix, reference, temperature, scale).pieces())
 
 
 def _plane(mix: Mix, x: Vector, reference: Formula, temperature: float, scale: Scale) -> Terms:
-    model = Model(mix, reference, temperature, scale)
+    return _plane_of(x, Model(mix, reference, temperature, scale))
+
+
+def _plane_of(x: Vector, model: Model) -> Terms:
     plane, none = model.plane(x), np.zeros(len(x))
     if plane is None:
         return Terms(none, none, none, none, model.missing, model.solids.evidence)

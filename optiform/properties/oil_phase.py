@@ -11,6 +11,7 @@ from functools import cache, lru_cache
 import numpy as np
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.properties.acid_spread import LOTS, spread
 from optiform.properties.base import ENDS, Mix, Ratio, Terms, Vector
 from optiform.reading.tables import shipped
 from optiform.reading.values import Bound
@@ -232,17 +233,34 @@ def _saponification(item: Ingredient) -> Value | None:
 def _calculated(item: Ingredient, formula: Callable[[Mapping[str, float]], float], unit: str) -> Value | None:
     if not item.fatty_acids:
         return None
-    acids = {name: value.figure for name, value in item.fatty_acids.items()}
-    evidence = Evidence.weakest([Evidence.DERIVED, *(value.evidence for value in item.fatty_acids.values())])
-    return Value(None, formula(acids), None, unit, "fatty acids", evidence)
+    return _of_acids(item, formula, unit, Evidence.DERIVED)
 
 
+def _of_acids(
+    item: Ingredient, formula: Callable[[Mapping[str, float]], float], unit: str, *worked_out: Evidence
+) -> Value:
+    """A figure of the fatty acids, with the range that 95 lots of 100 lie in: the acids of one fat move together."""
+    figure = formula({name: value.figure for name, value in item.fatty_acids.items()})
+    within = LOTS * spread(item, formula)
+    evidence = Evidence.weakest([*worked_out, *(value.evidence for value in item.fatty_acids.values())])
+    if within == 0:  # no range of any of them is known
+        return Value(None, figure, None, unit, "fatty acids", evidence)
+    low, high = max(0.0, figure - within), figure + within
+    return Value(low, figure, min(100.0, high) if unit == "%" else high, unit, "fatty acids", evidence)
+
+
+@lru_cache(maxsize=4_096)
 def _class_share(item: Ingredient, name: str) -> Value | None:
+    return _of_acids(item, Bound(class_share, (name,)), "%") if item.fatty_acids else None
+
+
+def class_share(acids: Mapping[str, float], name: str) -> float:
+    """Share of a class of CLASSES among fatty acids in mass %, which need not sum to 100.
+
+    Example:
+        >>> class_share({"C18:0": 10, "C18:1": 60, "C18:2": 30}, "polyunsaturated")
+        30.0
+    """
     constants, counts = fatty_acid_constants(), CLASSES[name]
-    acids = item.fatty_acids
-    if not acids:
-        return None
-    total = sum(value.figure for value in acids.values())
-    share = sum(value.figure for acid, value in acids.items() if counts(constants[acid].double_bonds))
-    evidence = Evidence.weakest(value.evidence for value in acids.values())
-    return Value(None, 100 * share / total, None, "%", "fatty acids", evidence)
+    share = sum(amount for acid, amount in acids.items() if counts(constants[acid].double_bonds))
+    return 100 * share / sum(acids.values())

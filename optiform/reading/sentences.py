@@ -188,7 +188,11 @@ def _upside_down(place: str, read: str, _: "re.Match[str]") -> str:
 
 
 def _there_are(place: str, read: str, words: "re.Match[str]") -> str:
-    return _wrong(place, read, f"is not {words['noun']}", f"There are: {words['list']}")
+    from difflib import get_close_matches
+
+    near = get_close_matches(read.strip("“”"), words["list"].split("; "), n=1, cutoff=0.8)
+    meant = f"Did you mean {near[0]}? " if near else ""
+    return _wrong(place, read, f"is not {words['noun']}", f"{meant}There are: {words['list']}")
 
 
 def _taken_out(place: str, read: str, words: "re.Match[str]") -> str:

@@ -12,7 +12,7 @@ from optiform.review.answer import ABOUT, SURE, FormulaWarning
 from optiform.review.measures import Setting, measure
 from optiform.rules.acidity import Window, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers
-from optiform.rules.forms import LEVELS, Bound, Either
+from optiform.rules.forms import LEVELS, Bound, Either, Rule
 
 #: Water activity below which microbes do not grow: a criterion of ISO 29621, read at a test institute.
 DRY = 0.75
@@ -28,14 +28,14 @@ def clashes(formula: Formula, setting: Setting) -> list[FormulaWarning]:
     """
     items = [line.ingredient for line in formula.lines if line.fraction > 0]
     broken = [either for either in eithers(items, setting.kind, setting.ph, (), LEVELS) if either.broken(formula)]
-    told = [_warning(either, formula, setting) for either in broken]
-    return [warning for warning in told if not any(_covers(other, warning) for other in told)]
+    warnings = [(either.rule, _warning(either, formula, setting)) for either in broken]
+    return [own for rule, own in warnings if not any(_covers(*other, rule, own) for other in warnings)]
 
 
-def _covers(other: FormulaWarning, warning: FormulaWarning) -> bool:
-    """Whether another warning says the same of the same lines, more gravely."""
-    graver = LEVELS.index(other.level) < LEVELS.index(warning.level)
-    return graver and other.about == warning.about and set(warning.lines) <= set(other.lines)
+def _covers(graver: Rule, other: FormulaWarning, rule: Rule, warning: FormulaWarning) -> bool:
+    """Whether a graver rule speaks of the same lines; overruled, or softened to a question, it does so too."""
+    above = LEVELS.index(graver.level) < LEVELS.index(rule.level)
+    return above and other.about == warning.about and set(warning.lines) <= set(other.lines)
 
 
 def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarning:
@@ -82,7 +82,9 @@ def _amounts(either: Either, formula: Formula) -> list[str]:
     """How much there is of what is too much, in % of the whole, in words."""
     over = (bound for way in either.ways for bound in way if bound.side == "high" and not bound.met(formula))
     plain = [bound for bound in over if bound.target]  # one that is relative to another quantity has no amount here
-    return [f"{bound.words.rpartition(' at most ')[0]} {100 * bound.value(formula):.3g} %" for bound in plain]
+    return [
+        f"{bound.words.rpartition(' at most ')[0]} {100 * bound.value(formula):.3g} % of the jar" for bound in plain
+    ]
 
 
 def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:

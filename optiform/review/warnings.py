@@ -13,10 +13,12 @@ from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
 from optiform.reading.units import PARTS
-from optiform.review.answer import FormulaWarning, Measured
+from optiform.review.answer import SURE, FormulaWarning, Measured
 from optiform.review.chemistry import clashes
+from optiform.review.heat import too_hot_warnings
 from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, apart, rounding
+from optiform.rules.essential_oils import perhaps_due
 from optiform.rules.forms import Level
 from optiform.rules.law import Scope, certificate_class, uncertified
 from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usual_use
@@ -31,7 +33,9 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from _fats(mix, x)
     yield from _unknown_water(mix, x)
     yield from clashes(formula, setting)
+    yield from too_hot_warnings(formula.lines)
     yield from _fragrance(mix, x, setting.scope)
+    yield from _essential_oils(formula, setting.scope)
     yield from _hlb(formula, measures)
     yield from short_of_stock(formula, setting.batch)
 
@@ -163,6 +167,24 @@ def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[FormulaWarn
             f"and enter it under 'certificate maximum {certificate_class(scope)} (%)'."
         )
         yield FormulaWarning("law", "note", words, "certificate-missing", (name,), Evidence.DERIVED)
+
+
+def _essential_oils(formula: Formula, scope: Scope | None) -> Iterator[FormulaWarning]:
+    """Essential oils whose allergens nobody listed: what such an oil usually brings."""
+    if scope is None:
+        return
+    for item in _used(formula):
+        percent = 100 * formula.fraction(item.name)
+        due = tuple(perhaps_due(item, percent, scope))
+        if due:
+            brings = (f"{x.allergen} {x.low * percent / 100:.2g} to {x.high * percent / 100:.2g} %" for x in due)
+            words = (
+                f"{item.name} usually brings {', '.join(brings)} of the jar ({SURE[due[0].evidence]}), which the label "
+                f"would have to name: ask its supplier for the allergen list and enter it under 'allergen NAME (%)'."
+            )
+            yield FormulaWarning(
+                "law", "note", words, "essential-oil-allergens", (item.name,), due[0].evidence, due[0].source
+            )
 
 
 def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[FormulaWarning]:

@@ -153,6 +153,7 @@ NAMED = {
     "partner": "partner of it",
     "head:sulf": "sulfate or sulfonate",
     "electrolyte:strong": "electrolyte",
+    "alkaline": "what makes it alkaline",
 }
 
 

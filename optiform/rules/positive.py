@@ -94,6 +94,25 @@ def not_allowed(item: Ingredient, scope: Scope) -> str:
     )
 
 
+def not_settled(item: Ingredient, scope: Scope) -> str:
+    """Why it is forbidden, or not known whether an ingredient is allowed as what it is bought for, in words.
+
+    Empty where every list that it needs has it.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
+        >>> not_settled(items["phenoxyethanol"], scope)
+        ''
+        >>> not_settled(items["caprylhydroxamic acid + caprylyl glycol + glycerin"], scope)[:49]
+        'not known whether it is allowed as a preservative'
+    """
+    points = (point for point in standings(item, scope) if point.allowed is None)
+    open_ = (f"not known whether it is allowed as a {x.use} ({x.market}, {x.reference}): {x.why}" for x in points)
+    return not_allowed(item, scope) or "; ".join(open_)
+
+
 def _uses(item: Ingredient) -> list[str]:
     """What it is bought for, and what else it serves that needs a list. A clay may colour as well and stays a clay."""
     first, *others = item.functions or ("",)

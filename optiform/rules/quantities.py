@@ -222,7 +222,8 @@ def _alone(item: Ingredient) -> float:
 
 
 def _partner(item: Ingredient) -> float:
-    return float(outer_phase(item) in ("oil", "either") or item.functions[:1] in (("fatty alcohol",), ("fatty acid",)))
+    """Whether it stands beside a hydrophilic emulsifier as its partner; a free fatty acid emulsifies as soap only."""
+    return float(outer_phase(item) in ("oil", "either") or item.functions[:1] == ("fatty alcohol",))
 
 
 def _bears_salt(item: Ingredient, how: str) -> float:
@@ -241,12 +242,22 @@ def _preserving(item: Ingredient, upper: bool) -> float:
     return 100 / max(dose, 1e-3)
 
 
+ALKALINE = 8.5  # pH of its own solution from which an ingredient makes a product alkaline. Common practice, no source.
+
+
+def _alkaline(item: Ingredient) -> float:
+    """The share of it whose own solution is alkaline, by solution_ph.csv."""
+    rows = facts(item, "solution_ph")
+    return sum(share for row, share in rows if float(row["low"] or row["typical"] or row["high"]) >= ALKALINE)
+
+
 WORDS: dict[str, Callable[[Ingredient], float]] = {
     "water": _water,
     "oil": _oil,
     "vegetable oil": _vegetable,
     "oxidation": _oxidation,
     "surfactant": _active,
+    "alkaline": _alkaline,
     "surface-active item": lambda item: float(item.has(*SURFACE_ACTIVE)),
     "soap": _summed(lambda part: _charge(part).get("soap") == "yes"),
     "ions": _summed(lambda part: bool(_charge(part).get("ion"))),

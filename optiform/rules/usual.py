@@ -192,7 +192,7 @@ def rank(kind: str, item: Ingredient) -> float:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> items = read_catalogue().ingredients
         >>> [rank("lotion", items[name]) for name in ("emulsifying wax nf", "sorbitan oleate", "allantoin")]
-        [0.2, 1.5, 0.75]
+        [0.0625, 1.5, 0.75]
     """
     names = _choices().get((kind, item.functions[0]))
     if names is None:

@@ -1,6 +1,9 @@
 """Which pH a product with water can have, told: the window of each ingredient, and where they meet."""
 
+from collections.abc import Iterator, Sequence
+
 from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Ingredient
 from optiform.review.answer import SURE
 from optiform.review.measures import Setting
 from optiform.rules.acidity import ENDS, WATERY, meeting, solution_ph, windows_of
@@ -12,10 +15,9 @@ MEASURE = "Nothing here works out the pH of the product: measure it, set it, and
 
 def acidity(formula: Formula, setting: Setting) -> Section:
     """The windows of a formula with water, and the stretch that suits all of it; no parts for one without."""
-    used = dict.fromkeys(line.ingredient for line in formula.lines if line.fraction > 0)
-    wet = sum(formula.fraction(item.name) * amount(item, "water") for item in used) >= WATERY
+    used = _wet(formula)
     rows: list[tuple[Cell, ...]] = []
-    for item in used if wet else ():
+    for item in used:
         solution = solution_ph(item)
         words = f"{solution[0]} ({solution[1]})".removesuffix(" ()") if solution else ""
         for window in windows_of(item):
@@ -24,9 +26,26 @@ def acidity(formula: Formula, setting: Setting) -> Section:
     if not rows:
         return Section("acidity", "Acidity", (), short=False)
     columns = Column("ingredient"), Column("pH from"), Column("to"), Column("its own solution"), Column("how sure")
-    aim = f"The brief sets pH {setting.ph:g}. " if setting.ph is not None else ""
-    parts = (Sentence(f"{aim}{_meet(meeting(list(used)))}"), Table(columns, tuple(rows)), Sentence(MEASURE))
+    parts = (Sentence(_suits(used, setting)), Table(columns, tuple(rows)), Sentence(MEASURE))
     return Section("acidity", "Acidity", parts, short=False)
+
+
+def ph_line(formula: Formula, setting: Setting) -> Iterator[Sentence]:
+    """Which pH a formula with water is to be set to, in one sentence; none where no window is known."""
+    used = _wet(formula)
+    if any(map(windows_of, used)):
+        yield Sentence(f"{_suits(used, setting)} Measure it and set it.")
+
+
+def _wet(formula: Formula) -> list[Ingredient]:
+    """The ingredients of a formula that has a pH; none of one without water."""
+    used = list(dict.fromkeys(line.ingredient for line in formula.lines if line.fraction > 0))
+    return used if sum(formula.fraction(item.name) * amount(item, "water") for item in used) >= WATERY else []
+
+
+def _suits(used: Sequence[Ingredient], setting: Setting) -> str:
+    aim = f"The brief sets pH {setting.ph:g}. " if setting.ph is not None else ""
+    return f"{aim}{_meet(meeting(used))}"
 
 
 def _meet(stretch: tuple[float, float] | None) -> str:

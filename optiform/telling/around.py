@@ -6,6 +6,7 @@ from optiform.brief.brief import Brief
 from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
+from optiform.reading.units import count_of
 from optiform.review.answer import FormulaWarning
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number, sentences
@@ -58,7 +59,7 @@ def warned(warnings: Sequence[FormulaWarning], part: str) -> Iterator[Part]:
     most = stops + min(minds, MOST_WARNINGS)
     yield from told[:most]
     if len(told) > most:
-        yield Sentence(f"{len(told) - most} more warnings: see all of them with --part {part}.")
+        yield Sentence(f"{count_of(len(told) - most, 'more warning')}: --part {part}")
 
 
 def unused(brief: Brief, more: Iterable[str] = ()) -> Section:

@@ -15,12 +15,12 @@ from optiform.telling.report import NOT_A_RELEASE, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
-    "the law, a panel's advice or the fragrance certificate, and no preservative, fragrance, active or colourant above "
-    "the brief's own range or the top of its usual use. No preservative is rounded down below them."
+    "the law, a panel's advice or the fragrance certificate. A preservative, fragrance, active or colourant is not "
+    "rounded up above the brief's own range or its usual use, nor a preservative down below them."
 )
 SMALL = (
-    f"Small doses are fewer than {FEWEST_STEPS} steps of the scale: rounding can be more than 2.5 % of them (house "
-    "rule; the principle of a smallest weight is recalled)."
+    f"A small dose is fewer than {FEWEST_STEPS} steps of the scale: rounding can change it by more than 2.5 % (our own "
+    "rule; that every scale has a smallest weight is from memory)."
 )
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
 MOST = 5  # warnings in the short telling
@@ -67,8 +67,9 @@ def _amounts(batch: Amounts) -> Section:
     if batch.jars is None:
         words = f"{weigh} for {batch.planned_g:g} g{lost}. No net mass of a jar is known."
     else:
-        jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g (net {batch.jar_g:g} g)"
-        words = f"{weigh} for {jars}{lost}; {batch.left_g:.1f} g are left over."
+        net = "" if batch.fill_g == batch.jar_g else f" (net {batch.jar_g:g} g)"
+        jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g{net}"
+        words = f"{weigh} for {jars}{lost}; {round(batch.left_g, 1):g} g are left over."
     return Section("amounts", "", (Sentence(words),))
 
 
@@ -131,7 +132,7 @@ def _small(sheet: BatchSheet) -> Section:
     """Doses of few steps of the scale: what is due, what is weighed, what helps."""
     columns = (
         Column("small dose"), Column("due, g"), Column("weighed, g", places=_places(sheet.batch.scale_g)),
-        Column("off", "% of it", 1, sign=True), Column("what helps"),
+        Column("off", "% of the dose", 1, sign=True), Column("what helps"),
     )  # fmt: skip
     rows = tuple(
         (_of(dose.ingredient, part), float(f"{dose.due:.3g}"), _grams(dose.weighed), dose.off, _helps(dose))

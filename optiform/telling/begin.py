@@ -46,12 +46,12 @@ def next_to_decide(brief: Brief) -> Section:
 
 def _open(brief: Brief) -> Iterator[str]:
     if not brief.scope.markets:
-        yield "Markets: none is named, so no law is looked at."
+        yield "Markets: name one, else no law is looked at."
     unpriced = [item.name for item in brief.mix.ingredients if item.value("price") is None]
     if unpriced:
         more = f" and {len(unpriced) - FEW} more" if len(unpriced) > FEW else ""
-        yield f"Prices: not known for {', '.join(unpriced[:FEW])}{more}, so costs that need them are not either."
+        yield f"Prices: add those of {'; '.join(unpriced[:FEW])}{more}. Without them the cost is not known."
     if not brief.limits and brief.reference is None:
-        yield "Limits: what your customers must find in it (firmness, feel, foam); until then what is usual decides."
+        yield "Limits: say what customers must find in it (firmness, feel, foam). Until then what is usual decides."
     if brief.jar is None:
-        yield "The jar: its net mass, for costs and savings by the jar."
+        yield "The jar: give its net mass, and costs and savings are told per jar."

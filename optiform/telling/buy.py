@@ -20,7 +20,7 @@ def buy(answer: Purchases | Unobtainable) -> Telling:
 
 def _purchases(answer: Purchases) -> Telling:
     sections = (
-        _money(answer), _orders(answer), _warnings(answer), _notes(answer), _shelf(answer.shelf), _balances(answer),
+        _money(answer), orders(answer), set_aside(answer), _notes(answer), from_stock(answer.shelf), balances(answer),
     )  # fmt: skip
     title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
     return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
@@ -87,7 +87,7 @@ def _checked(answer: Purchases) -> Sentence:
     return Sentence(words + counted)
 
 
-def _orders(answer: Purchases) -> Section:
+def orders(answer: Purchases) -> Section:
     """Every order with what it costs, and below it its packs and its postage."""
     money = answer.plan.currency
     columns = (
@@ -118,7 +118,8 @@ def _order(parcel: Parcel) -> Iterator[tuple[Cell, ...]]:
 # -- what is there, and what stays -------------------------------------------------------------------------------------
 
 
-def _shelf(shelf: Shelf) -> Section:
+def from_stock(shelf: Shelf) -> Section:
+    """What to take of which lot."""
     columns = (
         Column("take from stock"), Column("lot"), Column("expires"), Column("take", "kg", 3),
         Column("stays", "kg", 3), Column("taken", by_hand="tick"),
@@ -130,7 +131,8 @@ def _shelf(shelf: Shelf) -> Section:
     return Section("stock", title, taken, short=False, instead=instead)
 
 
-def _warnings(answer: Purchases) -> Section:
+def set_aside(answer: Purchases) -> Section:
+    """Lots that are not used, and why."""
     return Section("warnings", "Watch out for", tuple(map(_aside, answer.shelf.aside)), most=5)
 
 
@@ -148,7 +150,8 @@ def _made(plan: Plan) -> tuple[Sentence, ...]:
     return sentences(texts)
 
 
-def _balances(answer: Purchases) -> Section:
+def balances(answer: Purchases) -> Section:
+    """Every ingredient from need to what is left."""
     money = answer.plan.currency
     columns = (
         Column("balance"), Column("needed", "kg", 3), Column("from stock", "kg", 3), Column("bought", "kg", 3),

@@ -10,6 +10,7 @@ from optiform.properties.registry import find_property
 from optiform.review.report import new_warnings
 from optiform.telling.around import TRIAL, caveats, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
+from optiform.telling.figures import capital
 from optiform.telling.impossible import impossible
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
@@ -71,7 +72,7 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
     stops = "; ".join(demanded(demand) for demand in choice.stops[:MOST_STOPS])
     parts: list[Part] = [
         moves_table(choice.moves, "today", name),
-        *([Sentence(f"It would save more but for: {stops}.")] if stops else []),
+        *([Sentence(f"These limits keep it from saving more: {stops}.")] if stops else []),
         *warned(new_warnings(choice.report, answer.today), f"option-{number}"),
         *chart,
     ]
@@ -83,7 +84,7 @@ def nothing_fits(answer: CheaperOptions) -> str:
     """What it is that no formula can meet: the brief, or the brief with what is held near today."""
     assert answer.impossible is not None
     if len(answer.impossible.brief.limits) == len(answer.brief.limits):
-        return "Nothing can be made cheaper before this brief can be met."
+        return "No formula meets this brief yet, so none can be made cheaper."
     return "The brief can be met, but not together with what is held near today."
 
 
@@ -109,14 +110,15 @@ def _lines(choice: CheaperOption) -> str:
 
 def _today(answer: CheaperOptions) -> str:
     cost = f"Today's formula costs {answer.cost:.3f} {answer.brief.currency}/kg."
-    return f"{cost} {answer.balance[0].upper()}{answer.balance[1:]} fills up to 100 % and does not count as changed."
+    return f"{cost} {capital(answer.balance)} fills up to 100 % and does not count as changed."
 
 
 def _gone(answer: CheaperOptions) -> Iterator[Part]:
     """Lines of today's formula that go whatever else changes."""
     if answer.gone:
         names = "; ".join(f"{name} ({why})" for name, why in answer.gone)
-        yield Sentence(f"Has to go in any case, and is counted: {names}.")
+        goes = "This line goes in any case, and is" if len(answer.gone) == 1 else "These lines go in any case, and are"
+        yield Sentence(f"{goes} counted: {names}.")
 
 
 def _options(answer: CheaperOptions) -> Table:
@@ -143,18 +145,18 @@ def _checked(answer: CheaperOptions) -> str:
     bends = any(isinstance(limit.property, Bent) for limit in answer.brief.limits)
     near = " near it" if bends else ""
     if not answer.decided or max(abs(choice.gap) for choice in answer.rungs) > PROVEN:
-        return "Not checked for every option: whether a formula with as many lines changed is cheaper."
-    return f"Checked for each option: with as many lines changed, no formula{near} is cheaper."
+        return "Not checked for every option whether another formula with as many changed lines is cheaper."
+    return f"Checked for each option: no formula{near} with as many changed lines is cheaper."
 
 
 def _end(answer: CheaperOptions) -> str:
-    return f"{answer.note[0].upper()}{answer.note[1:]}."
+    return f"{capital(answer.note)}."
 
 
 def _unjudged(answer: CheaperOptions) -> Iterator[str]:
     lacking = [f"{name} ({why})" for name, why in answer.brief.left_out if why.startswith("no figure for")]
     if lacking:
-        yield f"Not judged, because a figure is missing: {'; '.join(lacking)}."
+        yield f"Left out, because a figure is missing: {'; '.join(lacking)}."
 
 
 def _held(answer: CheaperOptions) -> Section:
@@ -163,7 +165,7 @@ def _held(answer: CheaperOptions) -> Section:
         (h.name, h.value, max(0.0, h.value - h.tolerance), h.value + h.tolerance, _unit(h.name, answer.brief))
         for h in answer.held
     )
-    words = "How far each may move is common practice, no source. A limit of your own on the same thing stands instead."
+    words = "How far each may move is common practice, no source. Your own limit on the same thing goes before it."
     return Section("held", "What customers notice", (Table(columns, rows), Sentence(words, Level.NOTE)), short=False)
 
 

@@ -12,7 +12,7 @@ from optiform.telling.formula import grams_of, lines_table, money_sentence, shar
 from optiform.telling.parts import Column, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.preservation import preservation
 
-READ = {"whole": "% of the jar", "base": "% of the base, the grains on top"}
+READ = {"whole": "% of the jar", "base": "% of the base, with the grains on top"}
 
 
 def checked(answer: Checked, setting: Setting) -> Telling:
@@ -59,13 +59,13 @@ def _verdict(answer: Checked, setting: Setting) -> Section:
 
 def _cost(formula: Formula, currency: str) -> Sentence:
     total = cost(currency).of(formula)
-    known = "is not known, as a price is missing" if total is None else f"is {total:.3f} {currency}/kg"
+    known = "is not known, because a price is missing" if total is None else f"is {total:.3f} {currency}/kg"
     return Sentence(f"The cost of the ingredients {known}.")
 
 
 def how_read(reading: Reading) -> tuple[Sentence, ...]:
     """How a formula was read: what its amounts are of, and what was made of a sum that is not whole."""
-    words = f"Read as {READ.get(reading.basis, reading.basis)}; total read {reading.total:.6g}."
+    words = f"The amounts were read as {READ.get(reading.basis, reading.basis)}; they add up to {reading.total:.6g}."
     return (Sentence(words), *sentences(reading.notes, bullet=False))
 
 

@@ -33,14 +33,14 @@ def _answer(answer: Cliffs) -> Iterator[Sentence]:
         return
     yield Sentence(f"To pay for {count_of(first.total, 'jar')}: {shown(first.money)} {money}.")
     if last.money == 0:
-        yield Sentence(f"{count_of(last.total, 'jar')} cost nothing more: for them the stock is enough.")
+        yield Sentence(f"{count_of(last.total, 'jar')} cost nothing more: the stock is enough for them.")
     (more, fewer) = max(pairwise(answer.steps), key=lambda pair: _each(*pair), default=(first, last))
     if more.total > fewer.total:
         yield Sentence(
-            f"Dearest are the last {count_of(more.total - fewer.total, 'jar')} of {more.total}: they cost "
+            f"The dearest are the last {more.total - fewer.total} of {count_of(more.total, 'jar')}: they cost "
             f"{shown(more.money - fewer.money)} {money}, {shown(_each(more, fewer))} {money} each."
         )
-    yield Sentence("Checked: between two lines nothing is saved, whichever jars are left out.")
+    yield Sentence("Checked: between two lines no other choice of jars saves money.")
 
 
 def _each(more: Cliff, fewer: Cliff) -> float:

@@ -151,16 +151,17 @@ def _hit(sheet: CostSheet) -> Section:
 
 
 def _hit_words(hit: Hit, money: str) -> Iterator[str]:
-    fixed = f"{shown(hit.fixed)} {money} of a jar no formula moves (packaging, work, overhead, what is paid once)"
+    fixed = f"No formula changes {shown(hit.fixed)} {money} of a jar (packaging, work, overhead, what is paid once)"
     if hit.allowed <= 0:
-        yield f"{fixed}: more than the whole. {shown(hit.fixed - hit.target)} {money} must go there first."
+        yield f"{fixed}. That alone is more than you ask for: save {shown(hit.fixed - hit.target)} {money} there first."
         return
-    yield f"{fixed}, so {shown(hit.allowed)} {money} are left for the ingredients; they cost {shown(hit.ingredients)}."
+    yield f"{fixed}."
+    yield f"That leaves {shown(hit.allowed)} {money} for the ingredients; now they cost {shown(hit.ingredients)}."
     if hit.formula is not None and not hit.moved:
-        yield f"It is met as it is: a jar costs {shown(hit.cost)} {money}."
+        yield f"Nothing has to change: a jar costs {shown(hit.cost)} {money}."
     elif hit.formula is not None:
-        changed = f"{number(hit.moved)} % of the jar changes hands, and a jar costs {shown(hit.cost)} {money}"
-        yield f"With the nearest formula that meets your limits and this cost {changed}."
+        yield f"The nearest formula that meets your limits and this cost changes {number(hit.moved, 1)} % of the jar."
+        yield f"A jar then costs {shown(hit.cost)} {money}."
     elif hit.reason:
         yield f"No formula was found that hits it: {hit.reason}."
     elif hit.least is not None:
@@ -186,9 +187,9 @@ def _lines(sheet: CostSheet) -> Iterator[Table]:
 def _ingredients(sheet: CostSheet) -> Section:
     money = sheet.brief.currency
     columns = (
-        Column("ingredient"), Column("share", "%", 2), Column("a jar", "g", 2),
+        Column("ingredient"), Column("% of the jar", "", 2), Column("a jar", "g", 2),
         Column("landed", f"{money}/kg", 2, unknown="not known"), Column("cost of a jar", money, 3, unknown="not known"),
-        Column("of full cost", "%", 1),
+        Column("% of full cost", "", 1),
     )  # fmt: skip
     rows = tuple(
         (line.ingredient, line.percent, line.grams, line.landed.per_kg, line.cost, _share(line.cost, sheet.full))

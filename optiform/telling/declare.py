@@ -12,11 +12,9 @@ from optiform.reading.units import count_of
 from optiform.telling.figures import significant
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.report import NOT_A_RELEASE
 
-DRAFT = (
-    "A draft, made from published, recalled and own figures. Local law and a qualified assessor decide what the label "
-    "says."
-)
+DRAFT = f"This is a draft. {NOT_A_RELEASE}"
 SIGN = "This draft holds only with a signature here."
 MOST = 5  # warnings, and allergens, in the short telling
 
@@ -61,7 +59,7 @@ def _list(draft: Declaration) -> Section:
 
 
 def _scope(draft: Declaration) -> Section:
-    where = f"Draft for the market {draft.market}: {draft.use}, {draft.area}. Rules in force on {draft.date}."
+    where = f"Draft for the {draft.market} market: {draft.use}, {draft.area}; rules in force on {draft.date}."
     return Section("for", "", (Sentence(where),))
 
 
@@ -89,7 +87,7 @@ def _settle(draft: Declaration) -> Section:
 
 def _net(net: NetContent | None) -> Section:
     if net is None:
-        return Section("net", "", (Sentence("No net content is known: no jar is named."),))
+        return Section("net", "", (Sentence("The net content is not known: the brief names no jar."),))
     texts = [f"Net content: {net.words}. {net.note}"]
     if (error := net.tolerance) is not None:
         texts.append(
@@ -101,7 +99,7 @@ def _net(net: NetContent | None) -> Section:
 
 def _allergens(draft: Declaration) -> Section:
     columns = (
-        Column("allergen"), Column("content", "%"), Column("named above", "%", unknown="no rule"), Column("named"),
+        Column("allergen"), Column("% of the jar"), Column("named above", "%", unknown="no rule"), Column("named"),
         Column("how sure"), Column("from"), Column("rule", short=False), Column("how sure of the rule", short=False),
     )  # fmt: skip
     rows = tuple(map(_allergen, draft.allergen_details))
@@ -136,7 +134,7 @@ def _shares(carriers: Sequence[tuple[str, float]]) -> str:
 
 def _names(draft: Declaration) -> Section:
     columns = (
-        Column("place"), Column("name"), Column("% of the whole"), Column("could be"), Column("order"),
+        Column("place"), Column("name"), Column("% of the jar"), Column("could be"), Column("order"),
         Column("how sure"), Column("from"),
     )  # fmt: skip
     rows = tuple(
@@ -145,7 +143,7 @@ def _names(draft: Declaration) -> Section:
         for place, x in enumerate(draft.entries, 1)
     )  # fmt: skip
     instead = f"Where each of the {count_of(len(rows), 'name')} comes from"
-    title = "Where each name comes from (per cent not for print)"
+    title = "Where each name comes from (no percentage is for print)"
     return Section("names", title, (Table(columns, rows),), short=False, instead=instead)
 
 
@@ -162,8 +160,8 @@ def _order(entry: Entry) -> str:
 
 def _statements(draft: Declaration) -> Section:
     count = len(draft.statements)
-    instead = f"{count_of(count, 'thing')} that rules of this market add" if count else ""
-    title = "What rules of this market add"
+    instead = f"{count_of(count, 'thing')} that the rules of this market add" if count else ""
+    title = "What the rules of this market add"
     return Section("market", title, sentences(draft.statements), short=False, instead=instead)
 
 

@@ -14,7 +14,8 @@ from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
-from optiform.telling.acidity import acidity
+from optiform.telling.acidity import acidity, ph_line
+from optiform.telling.figures import capital
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.goal import better, unit_of_goal
@@ -36,6 +37,7 @@ def designed(answer: Designed) -> Telling:
     summary = [
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
+        *ph_line(formula, setting_of(brief)),
         *usual.gave(answer.gave),
         *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
@@ -81,9 +83,9 @@ def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Secti
 def facts(brief: Brief) -> str:
     """What a brief is about, in a sentence."""
     scope = brief.scope
-    kind = brief.kind or "kind of product not given"
+    kind = brief.kind or "no kind of product given"
     law = f"{' and '.join(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
-    return f"{kind[0].upper()}{kind[1:]}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
+    return f"{capital(kind)}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
 
 
 def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:
@@ -92,7 +94,7 @@ def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:
     if goal.formula is not None:
         if value < SAME_POINTS:
             return (Sentence(f"Nothing changes against {goal.formula.name}."),)
-        return (Sentence(f"{number(value)} % of the jar changes hands against {goal.formula.name}."),)
+        return (Sentence(f"It changes {number(value)} % of the jar against {goal.formula.name}."),)
     if goal.wanted is None or goal.wanted.name == "cost":
         return ()
     unit = measured.of_what(goal.wanted.unit, goal.wanted.basis)
@@ -137,7 +139,7 @@ def _proof(answer: Designed) -> Section:
         lines = ", ".join(f"{line.ingredient.name} {percent_of(line)} %" for line in answer.tie.lines)
         words.append(f"Another formula is exactly as good: {lines}.")
     elif not answer.local:
-        words.append("No other formula reaches the same: the answer is the only one.")
+        words.append("No other formula is as good: this is the only one.")
     words.append(closeness(answer.certificate))
     return Section("proof", "Proof", sentences(words, bullet=False), short=False)
 
@@ -196,8 +198,8 @@ def _prices(answer: Designed) -> Section:
         words = _unpriced(answer) or ["None of your limits costs anything here."]
         return Section("prices", "What your limits cost", sentences(words, bullet=False), short=False)
     words = [
-        f"In {unit}. Each point saves that much while the limit stands between “from” and “to”. In all: what easing it "
-        "wholly saves, the other limits as they are; with “or more”, only as far as the price holds."
+        f"In {unit}. Each point saves that much while the limit stands between “from” and “to”. In all: what you save "
+        "without this limit, the others as they are; with “or more”, only as far as the price holds."
     ]
     columns = [
         Column("only just met"), Column("each point of easing saves"), Column("in all"),
@@ -205,7 +207,7 @@ def _prices(answer: Designed) -> Section:
     ]  # fmt: skip
     rows = [_price_row(bound, in_all.get(bound.demand)) for bound in bounds]
     if any(_dearer(bound) is not None for bound in bounds):
-        words.append("Tighter: what each point costs on that side, where it is another figure.")
+        words.append("Tighter: what each point of tightening costs, where that is a different figure.")
         columns.append(Column("tighter"))
         rows = [(*row, _dearer(bound)) for row, bound in zip(rows, bounds, strict=True)]
     if any(not bound.whole for bound in answer.binding):
@@ -230,7 +232,7 @@ def _price_row(bound: Binding, wish: Wish | None) -> tuple[Cell, ...]:
 def _unpriced(answer: Designed) -> list[str]:
     """The limits that hold the formula too, but whose price is not proven."""
     words = "; ".join(measured.demanded(demand) for demand in answer.unpriced)
-    return [f"Only just met too, but rounding leaves open what easing it would save: {words}."] if words else []
+    return [f"Only just met too, but rounding hides what easing it would save: {words}."] if words else []
 
 
 def _dearer(bound: Binding) -> float | str | None:

@@ -10,7 +10,7 @@ from optiform.design.protect import Protected
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
-from optiform.telling.figures import significant
+from optiform.telling.figures import capital, significant
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.price_moves import price_moves
@@ -89,14 +89,14 @@ def _table(answer: Explored) -> Table:
 def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
     start, end = (amount(target, target_unit(answer)) for target in answer.asked)
     if answer.fits is None:
-        return (Section("curve", "", (Sentence(f"No formula has {answer.words} {start}, nor anything up to {end}."),)),)
+        return (Section("curve", "", (Sentence(f"No formula has {answer.words} {start}, and none up to {end}."),)),)
     first, last = answer.corners[0], answer.corners[-1]
     goal, unit = answer.brief.goal.words, answer.value_unit
-    head = f"{goal[0].upper()}{goal[1:]}: {amount(first.value, unit)} with {answer.words} {_target(answer, first)}"
+    head = f"{capital(goal)}: {amount(first.value, unit)} with {answer.words} {_target(answer, first)}"
     answered = Sentence(f"{head}; {amount(last.value, unit)} with {_target(answer, last)}.")
     return (
         Section("curve", "", (answered, *_ends(answer), _turns(answer), _prices(answer), trade_off_chart(answer))),
-        Section("bends", "", sentences(f"{note[0].upper()}{note[1:]}." for note in answer.notes)),
+        Section("bends", "", sentences(f"{capital(note)}." for note in answer.notes)),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
     )
 
@@ -104,7 +104,7 @@ def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
 def _ends(answer: TradeOff) -> Iterator[Part]:
     if answer.fits is not None and answer.fits != answer.asked:
         low, high = (amount(target, target_unit(answer)) for target in answer.fits)
-        yield Sentence(f"Only from {low} to {high} is there any formula.")
+        yield Sentence(f"There is a formula only from {low} to {high}.")
     if answer.today is not None:
         yield Sentence(f"Your brief says {amount(answer.today, target_unit(answer))}.")
 
@@ -135,7 +135,7 @@ def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
         return "starts here"
     comes = [f"{name} comes in" for name in now if name not in before]
     goes = [f"{name} goes" for name in before if name not in now]
-    return "; ".join([*comes, *goes]) or "only shares"
+    return "; ".join([*comes, *goes]) or "only the shares"
 
 
 def _prices(answer: TradeOff) -> Table:
@@ -173,12 +173,12 @@ def _corners_table(answer: TradeOff) -> Table:
 
 def _alternatives(answer: Alternatives) -> tuple[Section, ...]:
     never = [row.ingredient for row in answer.leeway if row.high <= USED]
-    unused = (Sentence(f"Of no use within that: {', '.join(never)}."),) if never else ()
+    unused = (Sentence(f"Used in none of them: {'; '.join(never)}."),) if never else ()
     return (
         Section(
             "options", "", (*_answered(answer), _options(answer), _shares(answer, differing=True), *_moving(answer))
         ),
-        Section("near", "", sentences(f"{note[0].upper()}{note[1:]}." for note in answer.notes)),
+        Section("near", "", sentences(f"{capital(note)}." for note in answer.notes)),
         Section("leeway", "The least and the most of each candidate", (_leeway(answer), *unused), short=False),
         Section("shares", "The options in full", (_shares(answer, differing=False),), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
@@ -215,8 +215,8 @@ def _moving(answer: Alternatives) -> Iterator[Part]:
     """What is the same in all that is nearly as good, as far as it is used."""
     fixed = [row for row in answer.leeway if row.high - row.low < MOVES and row.best > USED]
     if fixed:
-        names = "; ".join(f"{row.ingredient} {row.best:.2f} %" for row in fixed)
-        yield Sentence(f"Stays about the same in every formula as good: {names}.")
+        names = "; ".join(f"{row.ingredient} {row.best:.2f}" for row in fixed)
+        yield Sentence(f"About the same in all of them, % of the jar: {names}.")
 
 
 def _leeway(answer: Alternatives) -> Table:

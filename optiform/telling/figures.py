@@ -48,3 +48,13 @@ def outward(side: str, target: float, digits: int = 5) -> str:
     rounded = exact.quantize(Decimal(1).scaleb(last), ROUND_FLOOR if side == "low" else ROUND_CEILING)
     shown = f"{rounded + 0:f}"
     return shown.rstrip("0").rstrip(".") if "." in shown else shown
+
+
+def capital(text: str) -> str:
+    """The text with a capital letter at its beginning.
+
+    Example:
+        >>> capital("mango butter goes")
+        'Mango butter goes'
+    """
+    return f"{text[:1].upper()}{text[1:]}"

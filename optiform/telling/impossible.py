@@ -12,11 +12,11 @@ from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table
 from optiform.telling.unused import left_out
 
 CLASH = (
-    "These limits contradict each other. Without any one of them the others can be met, but another contradiction may "
-    "stand behind it:"
+    "These limits contradict each other. Take any one of them away and the others can be met; another contradiction "
+    "may then show:"
 )
-AMONG = "These limits contradict each other; perhaps not all of them are needed for it:"
-NO_REPAIR = "No change of your own limits alone makes it possible: look at the candidates and the law."
+AMONG = "Among these limits some contradict each other:"
+NO_REPAIR = "Changing your own limits alone does not make it possible: look at the candidates and the law."
 
 
 def impossible(answer: NoFormula) -> Telling:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.ingredients.names import Resolved
 from optiform.reading.units import count_of
+from optiform.telling.figures import capital
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 
@@ -30,7 +31,12 @@ def ingredients(items: Sequence[Ingredient], words: str = "") -> Telling:
 
 def nothing(words: str, near: Sequence[str]) -> Telling:
     """That no ingredient has these words, and which are near."""
-    perhaps = (Section("near", "", (Sentence(f"Near: {', '.join(near)}."),)),) if near else ()
+    advice = (
+        f"Did you mean {' or '.join(near)}?"
+        if near
+        else "Try one word of its name, or give it a row in your own table."
+    )
+    perhaps = (Section("near", "", (Sentence(advice),)),)
     return Telling(f"No ingredient has all of: {words}.", perhaps, Table((Column("ingredient"),), ()))
 
 
@@ -75,7 +81,7 @@ def _about(item: Ingredient) -> Iterator[Sentence]:
     if item.origin:
         yield Sentence(f"Origin: {', '.join(item.origin)}.")
     if item.note:
-        yield Sentence(item.note)
+        yield Sentence(f"{capital(item.note.rstrip('.'))}.")
 
 
 def _figures(item: Ingredient) -> Table:

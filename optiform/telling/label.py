@@ -6,9 +6,11 @@ from optiform.label.from_label import ConstituentRange, LabelRanges, NoCompositi
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, sentences
 
 HONEST = (
-    "Ranges, not a recipe: the order of a label allows all of them, and the centre is only one of many. Both ends of "
-    "two names are not reached at once. What was bought, how it was made and what was left out cannot be read off it."
+    "These are ranges, not a recipe: the order of a label allows all of them, and the centre is one of many. Two names "
+    "do not reach their ends at once. A label does not tell what was bought, how it was made, or what was left out."
 )
+#: Where a name stands, as a maker reads it.
+PLACES = {"in order": "above 1 %", "either side of the line": "above or below 1 %"}
 MOST = 22  # names in the short telling
 
 
@@ -24,12 +26,14 @@ def label(answer: LabelRanges | NoComposition, name: str) -> Telling:
 
 def _ranges(answer: LabelRanges, name: str) -> Telling:
     columns = (
-        Column("% of the whole"), Column("least", places=2), Column("centre", places=2), Column("most", places=2),
+        Column("% of the jar"), Column("least", places=2), Column("centre", places=2), Column("most", places=2),
         Column("place"), Column("also held by", short=False),
     )  # fmt: skip
-    rows = tuple((x.inci, x.low, x.centre, x.high, x.place, "; ".join(x.caps)) for x in answer.ranges)
+    rows = tuple(
+        (x.inci, x.low, x.centre, x.high, PLACES.get(x.place, x.place), "; ".join(x.caps)) for x in answer.ranges
+    )
     where = Sentence(
-        f"The first name at or below 1 % is {_numbers(answer.first_below)}; the centre takes number "
+        f"The names at or below 1 % of the jar begin with {_numbers(answer.first_below)}; the centre takes number "
         f"{answer.centre_for}."
     )
     sections = (

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from optiform.design.price_moves import PriceUncertainty, UnderPrices
 from optiform.ingredients.formula import Formula
 from optiform.telling.around import moved, moves_between
+from optiform.telling.figures import capital
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
 
 SAME = 1e-5  # mass fraction: less is no difference that a scale shows
@@ -15,11 +16,11 @@ def price_moves(answer: PriceUncertainty) -> tuple[Section, ...]:
     options = named(answer)
     proof = (
         f"Worst proven gap of any price list: {answer.gap:.1e}. The solver ran {answer.solved} times.",
-        f"{answer.model[0].upper()}{answer.model[1:]}.",
+        f"{capital(answer.model)}.",
     )
     return (
         Section("moves", "", (*_answered(answer), _table(answer, options), *_differ(answer, options))),
-        Section("kept", "", sentences(f"{note[0].upper()}{note[1:]}." for note in answer.notes)),
+        Section("kept", "", sentences(f"{capital(note)}." for note in answer.notes)),
         Section("proof", "Proof", sentences(proof), short=False),
     )
 
@@ -43,7 +44,7 @@ def _answered(answer: PriceUncertainty) -> Iterator[Part]:
     low, high = (100 * end for end in answer.spreads)
     spread = f"{low:g} %" if low == high else f"{low:g} to {high:g} %"
     yield Sentence(
-        f"Option 1, the answer at today's prices, stays the cheapest in {100 * chosen.share:.1f} % of "
+        f"Option 1, the cheapest at today's prices, stays the cheapest in {100 * chosen.share:.1f} % of "
         f"{answer.scenarios} price lists."
     )
     yield Sentence(
@@ -78,4 +79,4 @@ def _differ(answer: PriceUncertainty, options: dict[str, UnderPrices]) -> Iterat
     for name, option in list(options.items())[1:]:
         words = moved(moves_between(answer.chosen.formula, option.formula))
         best = " It costs least to keep." if option.regret <= answer.least_regret.regret else ""
-        yield Sentence(f"{name[0].upper()}{name[1:]}: {words}.{best}", bullet=True)
+        yield Sentence(f"{capital(name)}: {words}.{best}", bullet=True)

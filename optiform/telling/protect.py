@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from optiform.design.protect import Protected
 from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
+from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, sentences
 from optiform.telling.report import warning_sentences
@@ -15,7 +16,7 @@ PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {
 def protected(answer: Protected) -> tuple[Section, ...]:
     """The protected formula against the best one without protection."""
     pair = answer.unprotected.report.formula, answer.report.formula
-    notes = sentences((f"{note[0].upper()}{note[1:]}." for note in answer.notes), bullet=False)
+    notes = sentences((f"{capital(note)}." for note in answer.notes), bullet=False)
     return (
         Section("protected", "", (*_answered(answer), moves_table(moves_between(*pair), "unprotected", "protected"))),
         Section("missed", "", (_missed(answer), *notes)),

@@ -8,17 +8,18 @@ from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
 from optiform.rules.markets import STATES, named
 from optiform.telling import measured
+from optiform.telling.figures import capital
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
 
 NOT_A_RELEASE = (
-    "These are calculations from published, recalled and own figures. Local law, a qualified assessor and a trial of "
-    "your own decide what may be sold."
+    "Optiform calculates. It does not know whether a product is fit to sell: the law where you sell, a qualified "
+    "assessor and your own trials decide that."
 )
 PROCESS = (
-    "Process moves texture as much as composition: grains added hot or cool, days since making, batch size. Look at a "
-    "trial cold and warm, after one day and after a week."
+    "How you make it changes the texture as much as what is in it: grains added hot or cool, days since making, batch "
+    "size. Look at a trial cold and warm, after one day and after a week."
 )
-NOT_LOOKED_AT = "Not looked at: impurities and contaminants, the size of particles (nano), what a table does not name."
+NOT_LOOKED_AT = "Not looked at: impurities, the size of particles (nano), and what no table names."
 MOST_WARNINGS = 5  # beside every stop
 HARD = (*BY_LAW, "positive list", "certificate")
 JUST = 1e-5  # relative: a limit nearer than that is only just met
@@ -57,7 +58,7 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
     missed = [found for found in limited if found.missed]
     unknown = [f"{found.name} {measured.state_of(found)}" for found in limited if found.value is None]
     if not limited:
-        return Sentence("Limits: the brief has none on properties.")
+        return Sentence("Limits: the brief sets none on properties.")
     if missed:
         off = "; ".join(map(_missed, missed))
         return Sentence(f"Limits: {len(missed)} of {len(limited)} missed: {off}.", Level.MIND)
@@ -73,8 +74,8 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
     coarse = [found for found in grams.measures if found.missed]
     if coarse or grams.keeps_law is False:
         off = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
-        words = f"Limits: {all_met}{only}, but not with whole grams: {off}. `optiform weigh` finds grams that meet it."
-        return Sentence(words, Level.MIND)
+        words = f"Limits: {all_met}{only}, but not with whole grams: {off}."
+        return Sentence(f"{words} `optiform weigh BRIEF` finds grams that meet it.", Level.MIND)
     if any(map(_rounded, grams.measures)):
         return Sentence(f"Limits: {all_met}{only}; with these grams within a step of your scale.")
     return Sentence(f"Limits: with these grams {all_met}{only}.")
@@ -138,13 +139,13 @@ def law(report: Report) -> Section:
     hard = [rule for rule in report.rules if rule.kind in BY_LAW and rule.limit is not None]
     none = [market for market in report.markets if all(rule.market != market for rule in hard)]
     words = [f"{market}: no numeric limit in the tables applies." for market in none]
-    words += [f"Also {certified(rule)}." for rule in report.rules if rule.kind == "certificate"]
-    words += [f"To look at: {_noted(rule)}." for rule in report.rules if rule.kind == "no entry" and rule.note]
+    words += [f"{capital(certified(rule))}." for rule in report.rules if rule.kind == "certificate"]
+    words += [f"Look at: {_noted(rule)}." for rule in report.rules if rule.kind == "no entry" and rule.note]
     words += [f"Not allowed: {_noted(rule)}." for rule in report.rules if rule.kind == "positive list"]
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
     if states := [named(market) for market in report.markets if market in STATES]:
-        words.append(f"Of {' and '.join(states)} beside federal law: only the rules that were read, lists in part.")
+        words.append(f"Of the rules of {' and '.join(states)} only those that were read are here, and lists in part.")
     words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
 

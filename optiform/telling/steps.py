@@ -8,22 +8,23 @@ from optiform.brief.brief import Brief
 from optiform.telling.parts import Step
 
 
-def after_design(brief: Brief, path: Path, saved: Path | None) -> tuple[Step, ...]:
+def after_design(brief: Brief, path: Path, saved: Path | None, again: str) -> tuple[Step, ...]:
     """What comes after a designed formula.
 
     Args:
         brief: that was answered.
         path: its file.
         saved: the file that the formula was written to, if it was.
+        again: the command line that designed it, to go on from.
     """
     formula = saved if saved and saved.suffix in (".csv", ".toml") else free("new.csv")
-    save = () if formula == saved else (Step("Save this formula", line("design", path, "--write", formula)),)
+    save = () if formula == saved else (Step("Save this formula", f"{again} --write {shlex.quote(str(formula))}"),)
     return (
         *save,
         Step("The sheet to make it by", line("batch", formula, "--brief", path, "--html", free("sheet.html"))),
         Step("A draft of its label", line("declare", formula, "--brief", path)),
         *_beside(brief, path, formula),
-        Step("Everything behind this", line("design", path, "--all")),
+        Step("Everything behind this", f"{again} --all"),
     )
 
 
@@ -50,7 +51,7 @@ def after_check(formula: Path, path: Path | None, again: str) -> tuple[Step, ...
     if path is None:
         return (every,)
     return (
-        Step("The cheapest that meets the brief", line("design", path)),
+        Step("The best formula for the brief", line("design", path)),
         Step("Grams your scale can show", line("weigh", path, "--formula", formula)),
         Step("A draft of its label", line("declare", formula, "--brief", path)),
         every,

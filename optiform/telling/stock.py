@@ -82,7 +82,10 @@ def _expiring(owned: Stock) -> Section:
 
 
 def _overdrawn(held: Sequence[Holding]) -> Section:
-    words = "Of lot {}, {} kg more was taken than came in: weigh what is left and use `optiform stock correct`."
+    words = (
+        "Of lot {}, {} kg more was taken than came in: weigh what is left, then "
+        "`optiform stock correct LOT MASS --reason WORDS`."
+    )
     texts = (words.format(holding.lot.number, number(-holding.kg)) for holding in held)
     return Section("overdrawn", "", sentences(texts, Level.MIND, bullet=False), most=5)
 
@@ -97,7 +100,7 @@ def _shelves(shelves: Sequence[Shelf]) -> Section:
         for first, lot in enumerate(held or [("", None, "")]):
             rows.append((*(("", None) if first else (shelf.ingredient, shelf.kg)), *lot))
     if not rows:
-        words = "No lot is saved yet: `optiform stock receive` saves one."
+        words = "No lot is saved yet: `optiform stock receive INGREDIENT MASS` saves one."
         return Section("shelf", "", (Sentence(words),))
     return Section("shelf", "On the shelf", (Table(columns, tuple(rows)),), most=MOST)
 
@@ -148,7 +151,8 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
     rows = tuple((x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason) for x in saved)
-    none = Sentence("No version is saved yet: `optiform stock keep FORMULA` saves one.")
+    keep = "`optiform stock keep FORMULA --product NAME --name NAME --reason WORDS`"
+    none = Sentence(f"No version is saved yet: {keep} saves one.")
     own = {(x.product, x.name) for x in saved}
     heads = ("product", "version", "ingredient", "percent", "phase")
     of_each = tuple(
@@ -190,7 +194,7 @@ def batch(made: Batch, lines: Sequence[BatchLine], after: Sequence[str] = ()) ->
     facts = [
         ("Planned", f"{made.planned:g} g"), ("Came out", came_out), ("Jars filled", _known(made.jars)),
         ("Jars rejected", _known(made.rejected)), ("Maker", made.maker),
-        ("Room", "" if made.room is None else f"{made.room:g} degC"), ("Deviation", made.deviation),
+        ("Room", "" if made.room is None else f"{made.room:g} °C"), ("Deviation", made.deviation),
         ("Note", made.note),
     ]  # fmt: skip
     about = sentences((f"{name}: {words}" for name, words in facts if words), bullet=False)

@@ -14,11 +14,11 @@ MOST_SHIFTS = 4
 MOST_OPEN = 2
 LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
 WIDE = 0.1  # of today's figure: what it could be is told from this width on
-DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can about tell."
+DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can just about feel."
 COUNTED = (
-    "Each property counts in what a hand can about tell (common practice, no source), each new name on the label "
-    "counts 0.5, and an option is close only if it meets every limit of yours. What is not known of a figure is no "
-    "distance. Options that miss a limit of yours come last, and farther than 30 none is looked for."
+    "Each property counts by what a hand can just about feel (common practice, no source). Each new name on the label "
+    "counts 0.5. An option is close only if it meets all your limits. What is not known of a figure does not count. "
+    "Options that miss a limit come last, and none farther than 30 is looked for."
 )
 
 
@@ -81,7 +81,7 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
         yield Sentence(f"Option 1 moves the product least: {parts_words(first)} % of the jar.{_cost(answer, first)}")
         if len(answer.swaps) > 1:
             options = "1 option comes close" if close == 1 else f"{close} options come close"
-            yield Sentence(f"{options}, of the {len(answer.swaps)} nearest on the shelf.")
+            yield Sentence(f"{options} of the {len(answer.swaps)} nearest on the shelf.")
     else:
         yield Sentence("Nothing on the shelf comes close.", Level.MIND)
     if answer.purchase is not None:
@@ -89,7 +89,7 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
         ends = [number(figure) for figure in (best.worst.before, best.worst.after)]
         worst = f"{best.worst.name} moves most, from {ends[0]} to {ends[1]}" if ends[0] != ends[1] else "nothing moves"
         yield Sentence(
-            f"To buy, the one that would help most is {parts_words(best)} % of the jar (distance {best.distance:.2f}, "
+            f"Of what you could buy, {parts_words(best)} % of the jar would help most (distance {best.distance:.2f}, "
             f"cost not counted; {worst})."
         )
 
@@ -140,9 +140,7 @@ def _open(answer: Substitutes, choice: Replacement) -> Iterator[Sentence]:
         if shift.could_be
     ]
     if told:
-        yield Sentence(
-            f"Figures of what goes or comes range widely, and only the known part counts: {'; '.join(told)}."
-        )
+        yield Sentence(f"Some figures of these ingredients are wide ranges: {'; '.join(told)}.")
 
 
 def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
@@ -153,9 +151,9 @@ def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
 
 def _brings(choice: Replacement, part: str) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
-    yield from sentences((f"Misses your limit: {words}." for words in choice.broken), Level.MIND)
+    yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
     yield from warned(choice.new_warnings, part)
-    yield from sentences((f"Melts lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
+    yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     yield from sentences([f"Different: {words}." for words in choice.differences])
     if choice.new_names:
         yield Sentence(f"New on the label: {', '.join(choice.new_names)}.")
@@ -167,7 +165,7 @@ def _unjudged(answer: Substitutes) -> Iterator[str]:
         names = "; ".join(f"{name} ({why})" for name, why in answer.without_figures)
         yield f"On the shelf, and not proposed: {names}."
     if answer.by_mass:
-        yield f"How much of another does the same is not known of {', '.join(answer.by_mass)}: taken by its mass."
+        yield f"How much of another does the same is not known of {', '.join(answer.by_mass)}: its mass is taken."
 
 
 def _table(answer: Substitutes) -> Table:

@@ -8,10 +8,11 @@ from optiform.design.texture import Season, Texture, TextureOption
 from optiform.properties.firmness import Band
 from optiform.telling.around import TRIAL, caveats, moved, moves_table, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
+from optiform.telling.figures import capital
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
 from optiform.telling.steps import free
 
-SCALE = "Firmness is relative: today's formula at 20 °C is 100. Gums, foam and the making are not in it."
+SCALE = "Firmness is relative: today's formula at 20 °C is 100. It does not count gums, foam or how you make it."
 
 
 def texture(answer: Texture) -> Telling:
@@ -65,7 +66,7 @@ def option(answer: Texture, name: str, short: bool = True) -> Section:
         firmness_chart({"today": answer.before, name: choice.firmness}),
         solid_fat_chart([answer.today.formula, after]),
     ]
-    title = f"{name[0].upper()}{name[1:]}: {_lines(choice)}"
+    title = f"{capital(name)}: {_lines(choice)}"
     parts: tuple[Part, ...] = (
         moves_table(choice.moves, "today", name),
         _bands(answer, name, choice),
@@ -106,9 +107,10 @@ def _answer(answer: Texture) -> Iterator[Part]:
     limits = f"at most {answer.cold_most:.0f} at 10 °C and at least {answer.hot_least:.0f} at 35 °C"
     if answer.courses:
         first = answer.courses[0]
-        yield Sentence(f"Option 1: {moved(first.moves) or 'as today'}.")
+        yield Sentence(f"Option 1: {moved(first.moves) or 'nothing changes'}.")
         count = len(answer.courses)
-        lines = "one line up, another down by as much" if len(first.moves) == 2 else "no two lines alone reach it"
+        many = {0: "nothing has to change", 2: "one line goes up, another down by as much"}
+        lines = many.get(len(first.moves), "it takes more than two lines")
         options = "1 option reaches" if count == 1 else f"{count} options reach"
         stay = "stays" if count == 1 else "stay"
         yield Sentence(
@@ -120,22 +122,20 @@ def _answer(answer: Texture) -> Iterator[Part]:
         )
         yield Sentence(f"A winter and a summer version do. They differ by {answer.season.apart:.2f} % points.")
     elif not answer.decided:
-        yield Sentence(f"{answer.note[0].upper()}{answer.note[1:]}.", Level.MIND)
+        yield Sentence(f"{capital(answer.note)}.", Level.MIND)
     else:
         yield from _furthest(answer, at, today, limits)
 
 
 def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[Part]:
     """That it is out of reach, how far it goes and what is in the way."""
-    yield Sentence(
-        f"No formula from these candidates has firmness {answer.wanted:.0f} at {at} (today {today:.0f}).", Level.MIND
-    )
+    yield Sentence(f"No formula was found with firmness {answer.wanted:.0f} at {at} (today {today:.0f}).", Level.MIND)
     if answer.furthest is not None:
         band = answer.furthest.firmness[answer.temperature]
         step, wish = _reach(answer), _percent(answer)
         far = f"{abs(step):.0f} % {'firmer' if wish > 0 else 'softer'} than today" if step else "hardly any change"
         extreme = "firmest" if wish > 0 else "softest"
-        yield Sentence(f"The {extreme} that was found is {_words(band)}: {far}, where you asked for {abs(wish):.3g} %.")
+        yield Sentence(f"The {extreme} that was found is {_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
         yield Sentence("In the way:")
         yield from sentences(answer.in_the_way)
@@ -192,12 +192,12 @@ def _common(season: Season) -> Section:
 
 
 def _notes(answer: Texture) -> Iterator[Part]:
-    rests = f"{answer.rests_on[0].upper()}{answer.rests_on[1:]}"
+    rests = f"{capital(answer.rests_on)}"
     yield Sentence(f"{SCALE} {rests}.", Level.NOTE)
     if new := [name for name, choice in choices(answer).items() if choice.new]:
         plural = len(new) > 1
         names = ", ".join(name.removeprefix("option ") for name in new)
-        words = f"Options {names} bring in" if plural else f"{new[0][0].upper()}{new[0][1:]} brings in"
+        words = f"Options {names} bring in" if plural else f"{capital(new[0])} brings in"
         yield Sentence(f"{words} an ingredient that today's formula does not have.", Level.NOTE)
     yield Sentence(TRIAL, Level.NOTE)
 

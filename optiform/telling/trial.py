@@ -5,6 +5,7 @@ from itertools import groupby
 
 from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
+from optiform.telling.figures import capital
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.trials.cells import not_counted
@@ -18,7 +19,7 @@ from optiform.workshop.records import Reading, Trial
 NINE_IN_TEN = "Ranges hold nine times in ten."
 SCALE = (
     "Firmness compares jars made and read alike: it counts structuring solids and grains, no gums and no foam. What "
-    "was assumed before the readings is recalled or practice, not measured on scrubs."
+    "was assumed before the readings is from memory or custom, not measured on scrubs."
 )
 #: What the fit calls its figures, as a maker reads it.
 SPOKEN = {
@@ -56,7 +57,8 @@ def _age(hours: float) -> str:
 def trials(log: Log) -> Telling:
     """Every trial with what changed and what came of it; behind it how it was made, and its readings."""
     if not log.trials:
-        none = Section("trials", "", (Sentence("No trial is saved yet: `optiform trial log` saves one."),))
+        log_one = "`optiform trial log TRIAL --product NAME --version NAME --aim WORDS`"
+        none = Section("trials", "", (Sentence(f"No trial is saved yet: {log_one} saves one."),))
         return Telling("0 trials", (none,), readings(log))
     count = len(log.readings)
     sections = (
@@ -151,18 +153,18 @@ def verdict(fit: Fitted) -> str:
     """Which trials disagree with the others, or that none does."""
     off = fit.disagreeing
     if not off:
-        return "No trial disagrees with the others (further off than 1 in 100)."
+        return "All trials agree (none is further off than happens by chance once in 100)."
     words = "disagrees" if len(off) == 1 else "disagree"
     return (
-        f"{', '.join(off)} {words} with the others: predicted without it, a trial is that far off less than once in "
-        "100. Look at how it was made and read before believing it or leaving it out."
+        f"{', '.join(off)} {words} with the others: a trial is that far off by chance less than once in 100. Look at "
+        "how it was made and read before you believe it or leave it out."
     )
 
 
 def _against(fit: Fitted) -> Table:
     columns = (
         Column("trial"), Column("readings"), Column("°C"), Column("firmer than fitted"), Column("than the others say"),
-        Column("that far off by chance"), Column("so"),
+        Column("that far off by chance"), Column("verdict"),
     )  # fmt: skip
     rows = tuple(
         (x.trial, x.readings, ", ".join(f"{at:g}" for at in x.temperatures), f"{x.off:+.0f} %",
@@ -255,7 +257,7 @@ def whether(answer: Next) -> str:
     if answer.worth_it:
         return "Yes, make one more trial"
     if answer.beyond:
-        return "No further trial changes the model's word, but no reading of yours bears it out"
+        return "No further trial changes the forecast, but no reading of yours confirms it"
     return "No, you can stop"
 
 
@@ -266,8 +268,8 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
     said = Sentence(f"{whether(answer)}: {answer.reason}.", level)
     rests = (
-        f"{answer.looked_at} trials were looked at: the formulas as they are, and one line up with another down by "
-        f"whole steps of {answer.step:g} g in {answer.mass:g} g, inside the brief and the law. "
+        f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down in "
+        f"whole steps of {answer.step:g} g in {answer.mass:g} g, within the brief and the law. "
         f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
     )
     table = _proposals(answer)
@@ -280,7 +282,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
         _closing(),
     )
     words = answer.question.words
-    return Telling(f"{words[0].upper()}{words[1:]}", tuple(s for s in sections if s.parts), table)
+    return Telling(f"{capital(words)}", tuple(s for s in sections if s.parts), table)
 
 
 def _proposals(answer: Next) -> Table:

@@ -19,7 +19,7 @@ def could_be_missed(unsure: Unsure, most: int | None = None) -> str:
         for demand, worst in unsure.limits[:most]
     )
     left = 0 if most is None else len(unsure.limits) - most
-    return f"Could be missed (figures are ranges): {named}{f' and {left} more' if left > 0 else ''}."
+    return f"Could be missed, as figures are ranges: {named}{f' and {left} more' if left > 0 else ''}."
 
 
 def price_of_sureness(unsure: Unsure, goal: Goal) -> str:
@@ -29,10 +29,10 @@ def price_of_sureness(unsure: Unsure, goal: Goal) -> str:
         return f"What it would cost to be sure of {them} is not decided."
     none = "No formula near this one is sure" if unsure.at_most else "No formula is sure"
     if unsure.price is None:
-        return f"{none} of {them}, not even with any one figure in each wrong."
+        return f"{none} of {them}, not even if only one figure in each is wrong."
     most = "at most " if unsure.at_most else ""
     price = f"{most}{0.0 if unsure.price < 1e-9 else unsure.price:.3g} {unit_of_goal(goal)}".rstrip()
     cost = f"cost {price} more" if better(goal) == "cheaper" else f"make the goal worse by {price}"
     if unsure.budget is None:
         return f"To be sure of {them} would {cost}."
-    return f"{none} of {them} with every figure at its worse end. With any one figure wrong, to be sure would {cost}."
+    return f"{none} of {them} with every figure at its worse end. To be sure with any one figure wrong would {cost}."

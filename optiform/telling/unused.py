@@ -14,15 +14,15 @@ def unused(answer: Designed) -> Section:
     priced.sort(key=lambda entry: (entry.price or 0) / (entry.below or 1))
     never = [entry.ingredient for entry in answer.entries if entry.below is None]
     if not priced:
-        none = Sentence("No candidate that is not used has a price at which it would be.")
+        none = Sentence("No other candidate would be used at any price.")
         return Section("unused", "Not used", (none,), short=False)
     unit = f"{answer.brief.currency}/kg"
     columns = Column("not used"), Column("price now", unit, 2), Column("worth using below", unit, 2)
     parts: list[Part] = [Table(columns, tuple((entry.ingredient, entry.price, entry.below) for entry in priced))]
     if not all(entry.whole for entry in answer.entries):
-        parts.append(Sentence("These prices hold near this formula; far from it a candidate may pay at more."))
+        parts.append(Sentence("These prices hold near this formula; further off a candidate may pay at a higher one."))
     if never:
-        parts.append(Sentence(f"At no price within these limits: {', '.join(never)}."))
+        parts.append(Sentence(f"Not used at any price within these limits: {'; '.join(never)}."))
     return Section("unused", "Not used, and the price below which it would be", tuple(parts), short=False)
 
 
@@ -40,7 +40,7 @@ def kind_words(brief: Brief) -> Iterator[str]:
     for why, names in out:
         yield f"Left out, because {why}: {names}."
     if out:
-        yield "Named under [lines], such a candidate is used all the same."
+        yield "To use one of these all the same, name it under [lines]."
     for why, names in _by_reason(brief.against_kind):
         yield f"A candidate only because the brief or today's formula names it, though {why}: {names}."
 

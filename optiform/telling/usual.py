@@ -14,8 +14,8 @@ def went_by(brief: Brief) -> Iterator[Sentence]:
     """What a brief without a goal of its own was answered by."""
     if isinstance(brief.goal, NearestUsual):
         yield Sentence(
-            f"This is the formula nearest to what is usual in a {brief.kind}, not the cheapest: with it as today's "
-            'formula optiform cheaper goes on from here, and so does [goal] lowest = "cost".'
+            f"This is the formula nearest to what is usual in a {brief.kind}, not the cheapest. For the cheapest write "
+            '[goal] lowest = "cost" in the brief.'
         )
 
 
@@ -23,13 +23,13 @@ def gave(eased: Sequence[Eased]) -> Iterator[Sentence]:
     """The usual ranges that had to give beside the brief's limits, and by how much, in one sentence."""
     if eased:
         words = "; ".join(map(_gave, eased))
-        yield Sentence(f"Not kept beside your limits and your shelf, though usual: {words}.", Level.MIND)
+        yield Sentence(f"Unusual, because of your limits and your shelf: {words}.", Level.MIND)
 
 
 def _gave(end: Eased) -> str:
     demand, unit = end.demand, unit_of(end.demand)
     side = "at least" if demand.side == "low" else "at most"
-    return f"{demand.name} {side} {demand.target:g} {unit}".rstrip() + f", here {number(end.reached)}"
+    return f"{demand.name} {number(end.reached)} {unit}".rstrip() + f" (usual: {side} {demand.target:g})"
 
 
 def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
@@ -38,4 +38,10 @@ def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
         most = "" if part.high is None else f" to {part.high:g}"
         need = f"{part.part}, {part.low:g}{most} {part.unit}".rstrip()
         buy = f" Buy for instance {' or '.join(part.buy)}." if part.buy else ""
-        yield Sentence(f"No candidate serves a part that a {kind} must have ({need}).{buy}", Level.MIND)
+        words = f"A {kind} needs {need}, and no candidate brings it."
+        if part.reached is not None:
+            rules = f" In the way: {'; or '.join(part.rules)}." if part.rules else ""
+            words = (
+                f"These candidates make no {kind}: at best {number(part.reached)} of what it must have ({need}).{rules}"
+            )
+        yield Sentence(f"{words}{buy}", Level.MIND)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report
+from optiform.telling.figures import capital
 from optiform.telling.goal import better
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.unused import kind_words
@@ -40,8 +41,9 @@ def _rounding(answer: Weighed) -> tuple[Sentence, ...]:
     if answer.cost is None or answer.cost_unrounded is None:
         return ()
     change, money = answer.cost - answer.cost_unrounded, answer.brief.currency
-    more = f"{abs(change):.4f} {money}/kg {'more' if change > 0 else 'less'}" if abs(change) >= 5e-5 else "no more"
-    return (Sentence(f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than before rounding."),)
+    much = number(float(f"{abs(change):.2g}"))
+    more = f"{much} {money}/kg {'more' if change > 0 else 'less'}" if abs(change) >= 5e-5 else "no more"
+    return (Sentence(f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than the formula before rounding."),)
 
 
 def _checked(answer: Weighed) -> Sentence:
@@ -58,7 +60,7 @@ def _lines(lines: Sequence[Weighing]) -> Table:
     places = max(_places(line) for line in lines)
     columns = (
         Column("ingredient"), Column("weigh", "g", places), Column("% of the jar", "", 2, fine=True),
-        Column("step", "g"), Column("rounded by", "g", 2, sign=True),
+        Column("step", "g"), Column("change", "g", 2, sign=True),
     )  # fmt: skip
     total = float(sum(line.grams for line in lines)) or 1.0
     rows = tuple((x.ingredient, float(x.grams), 100 * float(x.grams) / total, float(x.step), x.drift) for x in lines)
@@ -88,7 +90,7 @@ def _proof(answer: Weighed) -> Section:
 def unweighable(answer: Unweighable) -> Telling:
     """Why no rounding meets every limit, and the nearest that comes."""
     reason = answer.reason or "no weighable formula meets every limit"
-    words = f"{reason[0].upper()}{reason[1:]}." if answer.decided else f"Not decided: {reason}."
+    words = f"{capital(reason)}." if answer.decided else f"Not decided: {reason}."
     parts: list[Part] = [Sentence(words, Level.STOP if answer.decided else Level.MIND)]
     if answer.fewest:
         parts.append(Sentence(f"At least {answer.fewest} ingredients are needed to meet every limit."))
@@ -101,7 +103,7 @@ def _nearest(answer: Unweighable) -> tuple[Section, ...]:
     if not answer.nearest:
         return ()
     count = "one limit" if len(answer.misses) == 1 else f"{len(answer.misses)} limits"
-    head = f"The grams below break the brief, they miss {count}. They show how near it comes and are not to be made:"
+    head = f"Do not make this: the grams below miss {count}. They show how near it comes:"
     lines = _lines(answer.nearest)
     return (Section("nearest", "", (Sentence(head, Level.STOP), *sentences(map(_miss, answer.misses)), lines)),)
 

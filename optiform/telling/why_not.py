@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from optiform.design.changes import MOVABLE, LimitMove, WhyNot
 from optiform.reading.units import count_of
+from optiform.telling.figures import capital
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.measured import demanded, unit_of
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
@@ -34,7 +35,7 @@ def _name(answer: WhyNot) -> str:
 def _foreign(answer: WhyNot) -> Iterator[Sentence]:
     """What was looked at as if it were a candidate."""
     for name, reason in answer.brings_in:
-        yield Sentence(f"{_capital(name)} is no candidate now ({reason}); this looks at it as if it were.")
+        yield Sentence(f"{capital(name)} is no candidate now ({reason}); here it is taken as one.")
 
 
 def _misses(answer: WhyNot) -> Iterator[Sentence]:
@@ -68,7 +69,7 @@ def _verdict(answer: WhyNot) -> Iterator[Sentence]:
     if ways:
         yield Sentence(f"{_subject(answer)} would {verb} if {', or if '.join(ways)}.")
     elif not answer.together:
-        yield Sentence(f"No price and no single limit would have it {verb[3:]}, as far as was looked.")
+        yield Sentence(f"No price and no single limit was found that would have it {verb[3:]}.")
     if len(answer.together) > FEW:
         count = len(answer.together)
         yield Sentence(f"{_subject(answer)} would be the best if the brief also had these {count} limits, no fewer:")
@@ -115,8 +116,8 @@ def _money(price: float) -> str:
 
 def _checked(answer: WhyNot) -> Iterator[Sentence]:
     if answer.prices or answer.limits or answer.together:
-        what = "the ingredient was used there" if answer.formula is None else "no formula was better there"
-        yield Sentence(f"Checked: designed again with each change, and {what}.")
+        what = "the ingredient is used" if answer.formula is None else "no formula is better"
+        yield Sentence(f"Checked by designing again with each change: {what}.")
 
 
 def _limits(answer: WhyNot) -> Table:
@@ -154,12 +155,8 @@ def _table(answer: WhyNot) -> Table:
 
 def _unlooked(answer: WhyNot) -> Iterator[str]:
     if answer.unlooked:
-        yield f"Not told for these limits, which could not be followed: {'; '.join(answer.unlooked)}."
+        yield f"These limits could not be looked at: {'; '.join(answer.unlooked)}."
 
 
 def _subject(answer: WhyNot) -> str:
-    return _name(answer) if answer.formula else _capital(answer.subject)
-
-
-def _capital(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}"
+    return _name(answer) if answer.formula else capital(answer.subject)

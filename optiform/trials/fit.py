@@ -203,12 +203,23 @@ def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
         before=relative(fitted.unread.firmness(solids, grains), level),
         after=relative(after.firmness(solids, grains), level),
         batch=relative(after.firmness(solids, grains, batch=True), level),
-        gauges=tuple(
-            OnGauge(gauge.words, gauge.instrument.unit, _own(after.reading(solids, grains, k, JARS), gauge, level))
-            for k, gauge in enumerate(fitted.taken.gauges)
-        ),
+        gauges=tuple(on_gauge(fitted, k, solids, grains) for k in range(len(fitted.taken.gauges))),
         notes=tuple(beyond(fitted.taken, solids, grains, temperature)),
     )
+
+
+def on_gauge(fitted: Fitted, number: int, solids: float, grains: float) -> OnGauge:
+    """What one of the gauges will read of one further batch, mean of three jars.
+
+    Args:
+        fitted: the fit.
+        number: of the gauge among those that were read.
+        solids: ln of the solids over the reference's, as `place_of` gives it.
+        grains: volume fraction.
+    """
+    gauge = fitted.taken.gauges[number]
+    band = _own(fitted.posterior.reading(solids, grains, number, JARS), gauge, fitted.level)
+    return OnGauge(gauge.words, gauge.instrument.unit, band)
 
 
 def place_of(fitted: Fitted, formula: Formula, temperature: float) -> tuple[float, float]:

@@ -1,13 +1,14 @@
 """A mixture of normal distributions: what a sum over a grid of assumptions gives for one number."""
 
 from dataclasses import dataclass
-from math import erfc, sqrt
+from math import erfc, pi, sqrt
 
 import numpy as np
 
 from optiform.properties.base import Vector
 
 HALVINGS = 60
+CLOSE = 1e-13  # relative: rounding
 REACH = 12.0  # standard deviations within which all of it lies
 
 
@@ -35,14 +36,31 @@ class Mixture:
         z = (value - self.means) / np.maximum(self.deviations, 1e-12)
         return float(self.weights @ normal_below(z))
 
+    def density(self, value: float) -> float:
+        """The probability per unit at `value`."""
+        spread = np.maximum(self.deviations, 1e-12)
+        z = (value - self.means) / spread
+        return float(self.weights @ (np.exp(-0.5 * z**2) / spread)) / sqrt(2 * pi)
+
     def quantile(self, probability: float) -> float:
-        """The value that has this probability below it, by halving."""
+        """The value that has this probability below it, by Newton's steps, halved where they leave the bracket.
+
+        Example:
+            >>> one = Mixture(np.array([1.0]), np.array([3.0]), np.array([2.0]))
+            >>> round(one.quantile(0.5), 9), round(one.quantile(0.975), 6)  # 1.959964 deviations up
+            (3.0, 6.919928)
+        """
         low = float((self.means - REACH * self.deviations).min()) - 1e-9
         high = float((self.means + REACH * self.deviations).max()) + 1e-9
+        value = min(high, max(low, self.mean))
         for _ in range(HALVINGS):
-            middle = (low + high) / 2
-            low, high = (middle, high) if self.below(middle) < probability else (low, middle)
-        return (low + high) / 2
+            off, slope = self.below(value) - probability, self.density(value)
+            low, high = (low, value) if off >= 0 else (value, high)
+            step = value - off / slope if slope > 0 else high
+            before, value = value, step if low < step < high else (low + high) / 2
+            if abs(value - before) <= CLOSE * (1 + abs(value)):
+                break
+        return value
 
     def central(self, level: float) -> tuple[float, float]:
         """The interval that leaves the same probability on both sides."""

@@ -107,8 +107,8 @@ def _lacking(lot: Lot) -> str:
     """What a recall of the lot, or a cost of what is made from it, would lack."""
     known = {"supplier": lot.supplier, "supplier's lot": lot.supplier_lot, "expiry": lot.expiry}
     trace = [name for name, value in known.items() if not value]
-    told = [f"A recall would lack its {', '.join(trace)}."] if trace else []
-    told += ["No price: what it adds to a cost is not known."] if lot.price is None else []
+    told = [f"In a recall you would miss its {', '.join(trace)}."] if trace else []
+    told += ["It has no price, so what it adds to a cost is not known."] if lot.price is None else []
     return f". {' '.join(told)}" if told else ""
 
 

@@ -53,7 +53,7 @@ def test_additions_come_in_falling_temperature_each_after_its_cooling() -> None:
     spent = [step.minutes or 0.0 for step in late[::2]]
     assert sum(spent) == pytest.approx(minutes_to(17, 72, rate(SEEN), 40))
     assert "Newton" in late[0].source
-    assert late[5].source == "heat limit of urea (recalled)"
+    assert late[5].source == "heat limit of urea (from memory)"
     assert "The heat limit of urea, 40 degC, goes before 43 degC" in late[5].words
 
 
@@ -126,7 +126,8 @@ def test_a_wax_that_the_heat_does_not_melt_is_told() -> None:
 def test_what_the_heat_harms_is_told() -> None:
     (told,) = map(str, method_warnings(pot("honey", "beeswax"), Making()))
     assert told == (
-        "honey is heated to 70 degC in the water phase; heat limit 45 degC (practice): move it to the cool-down."
+        "honey is heated to 70 degC in the water phase; heat limit 45 degC (practice): keep the heating short, or add "
+        "it to the cooling mass."
     )
 
 

@@ -89,7 +89,7 @@ def test_which_preservatives_take_warmth(name: str, warm: bool) -> None:
 def test_a_lower_heat_limit_wins_and_is_named() -> None:
     at = addition(found("urea"), Making())
     assert at.temperature == 40
-    assert at.source == "heat limit of urea (recalled)"
+    assert at.source == "heat limit of urea (from memory)"
     own = addition(with_heat_limit(PHENOXY, 46), Making(cools_fast=True))
     assert own.temperature == 46
     assert own.source == f"heat limit of {PHENOXY} (own)"
@@ -125,11 +125,11 @@ def test_gums_and_powders_are_wetted_first() -> None:
 
 
 def test_melting_and_heat_are_told_with_how_they_are_known() -> None:
-    assert note(line("cetearyl alcohol"), Making(), []) == "melts up to 55 degC (published)"
+    assert note(line("cetearyl alcohol"), Making(), []) == "melted at 55 degC (read)"
     assert note(line("sweet almond oil"), Making(), []) == ""
-    assert note(line("urea"), Making(), []) == "in at 40 degC, heat limit 40 degC (recalled)"
-    assert "heat limit 45 to 120 degC, suppliers differ (published)" in note(
+    assert note(line("urea"), Making(), []) == "add at 40 degC; heat limit 40 degC (from memory)"
+    assert "heat limit 45 to 120 degC, suppliers differ (read)" in note(
         line("phenoxyethanol + ethylhexylglycerin"), Making(), []
     )
-    assert "no heat limit known: ask its supplier" in note(line("mixed tocopherols"), Making(), [])
+    assert "heat limit not known: ask its supplier" in note(line("mixed tocopherols"), Making(), [])
     assert note(line("sea salt, fine"), Making(), []) == ""

@@ -3,82 +3,58 @@
 import os
 import shutil
 import stat
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from optiform.cli import main, parser
 from optiform.commands.arguments.parser import Parser, commands_of
-from optiform.reading.output import kind_of
+from optiform.reading.faults import Fault
+from optiform.reading.output import Output, kind_of
 from optiform.reading.paths import DEMO
+
+pytestmark = pytest.mark.usefixtures("shared_answers")
 
 FORMULA = ("today.csv", "--brief", "brief.toml")
 BATCH = "Q26-031"
 NEXT = ("--records", ".", "--ask", "firmness at 10 degC", "--most", "140")
-#: Every command that saves a file: its words, the option, and a name of that option's kind.
-OUTPUTS = [
-    (("design", "brief.toml"), "--csv", "new.csv"),
-    (("design", "brief.toml"), "--html", "new.html"),
-    (("design", "brief.toml"), "--write", "new.csv"),
-    (("design", "brief.toml"), "--write", "new.toml"),
-    (("design", "brief.toml"), "--write", "new.lp"),
-    (("design", "brief.toml"), "--write", "new.mps"),
-    (("cheaper", "brief.toml"), "--csv", "new.csv"),
-    (("cheaper", "brief.toml"), "--chart", "new.svg"),
-    (("cheaper", "brief.toml"), "--html", "new.html"),
-    (("cheaper", "brief.toml"), "--write", "new.toml"),
-    (("substitute", "brief.toml", "mango butter"), "--csv", "new.csv"),
-    (("substitute", "brief.toml", "mango butter"), "--chart", "new.png"),
-    (("substitute", "brief.toml", "mango butter"), "--html", "new.html"),
-    (("substitute", "brief.toml", "mango butter"), "--write", "new.csv"),
-    (("texture", "brief.toml", "--step", "20"), "--csv", "new.csv"),
-    (("texture", "brief.toml", "--step", "20"), "--chart", "new.svg"),
-    (("texture", "brief.toml", "--step", "20"), "--html", "new.html"),
-    (("texture", "brief.toml", "--step", "20"), "--write", "new.csv"),
-    (("explore", "brief.toml"), "--csv", "new.csv"),
-    (("explore", "brief.toml"), "--html", "new.html"),
-    (("explore", "brief.toml", "--limit", "water phase", "--from", "38", "--to", "48"), "--chart", "new.svg"),
-    (("sheet", "brief.toml"), "--html", "new.html"),
-    (("weigh", "brief.toml"), "--csv", "new.csv"),
-    (("weigh", "brief.toml"), "--html", "new.html"),
-    (("from-label", "label.txt"), "--html", "new.html"),
-    (("from-label", "label.txt"), "--csv", "new.csv"),
-    (("declare", *FORMULA), "--csv", "new.csv"),
-    (("declare", *FORMULA), "--html", "new.html"),
-    (("batch", *FORMULA, "--making", "making.toml"), "--csv", "new.csv"),
-    (("batch", *FORMULA, "--making", "making.toml"), "--html", "new.html"),
-    (("costs", *FORMULA, "--costs", "costs.toml"), "--csv", "new.csv"),
-    (("costs", *FORMULA, "--costs", "costs.toml"), "--html", "new.html"),
-    (("costs", *FORMULA, "--costs", "costs.toml", "--jar-cost", "4.55"), "--write", "new.csv"),
-    (("buy", "plan.toml", "--records", "."), "--csv", "new.csv"),
-    (("buy", "plan.toml", "--records", "."), "--html", "new.html"),
-    (("trial", "show", "--records", "."), "--html", "new.html"),
-    (("trial", "show", "--records", "."), "--csv", "new.csv"),
-    (("trial", "fit", "--records", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
-    (("check", *FORMULA), "--csv", "new.csv"),
-    (("check", *FORMULA), "--html", "new.html"),
-    (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--csv", "new.csv"),
-    (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), "--html", "new.html"),
-    (("ingredients", "shea"), "--csv", "new.csv"),
-    (("ingredients", "shea"), "--html", "new.html"),
-    (("rules", "charge"), "--csv", "new.csv"),
-    (("rules", "charge"), "--html", "new.html"),
-    (("stock", "--records", "."), "--csv", "new.csv"),
-    (("stock", "--records", "."), "--html", "new.html"),
-    (("stock", "versions", "--records", "."), "--csv", "new.csv"),
-    (("stock", "versions", "--records", "."), "--html", "new.html"),
-    (("stock", "batch", BATCH, "--records", "."), "--csv", "new.csv"),
-    (("stock", "batch", BATCH, "--records", "."), "--html", "new.html"),
-    (("trial", "fit", "--records", ".", "--brief", "brief.toml"), "--html", "new.html"),
-    (("trial", "next", "brief.toml", *NEXT), "--csv", "new.csv"),
-    (("trial", "next", "brief.toml", *NEXT), "--html", "new.html"),
-    (("trial", "predict", "today.csv", "--records", ".", "--brief", "brief.toml"), "--csv", "new.csv"),
-    (("trial", "predict", "today.csv", "--records", ".", "--brief", "brief.toml"), "--html", "new.html"),
-    (("stock", "export", "--records", "."), "", "new.zip"),
+PAPERS = {"--csv": "new.csv", "--html": "new.html"}
+OPTIONS = {**PAPERS, "--chart": "new.svg"}
+#: Every command that saves files: its words, and each option with a name of its kind; the words alone name an export.
+OUTPUTS: list[tuple[tuple[str, ...], dict[str, str]]] = [
+    (("design", "brief.toml"), {**PAPERS, "--write": "new.toml"}),
+    *((("design", "brief.toml"), {"--write": f"new.{ending}"}) for ending in ("csv", "lp", "mps")),
+    (("cheaper", "brief.toml"), {**OPTIONS, "--write": "new.toml"}),
+    (("substitute", "brief.toml", "mango butter"), {**PAPERS, "--chart": "new.png", "--write": "other.csv"}),
+    (("texture", "brief.toml", "--step", "20"), {**OPTIONS, "--write": "other.csv"}),
+    (("explore", "brief.toml"), PAPERS),
+    (("explore", "brief.toml", "--limit", "water phase", "--from", "38", "--to", "48"), {"--chart": "new.svg"}),
+    (("sheet", "brief.toml"), {"--html": "new.html"}),
+    (("weigh", "brief.toml"), PAPERS),
+    (("from-label", "label.txt"), PAPERS),
+    (("declare", *FORMULA), PAPERS),
+    (("batch", *FORMULA, "--making", "making.toml"), PAPERS),
+    (("costs", *FORMULA, "--costs", "costs.toml"), PAPERS),
+    (("costs", *FORMULA, "--costs", "costs.toml", "--jar-cost", "4.55"), {"--write": "new.csv"}),
+    (("buy", "plan.toml", "--records", "."), PAPERS),
+    (("range", "plan.toml", "--records", "."), {**PAPERS, "--write": "other.csv"}),
+    (("check", *FORMULA), PAPERS),
+    (("compare", "today.csv", "hand_polish.csv", "--brief", "brief.toml"), PAPERS),
+    (("ingredients", "shea"), PAPERS),
+    (("rules", "charge"), PAPERS),
+    (("stock", "--records", "."), PAPERS),
+    (("stock", "versions", "--records", "."), PAPERS),
+    (("stock", "batch", BATCH, "--records", "."), PAPERS),
+    (("trial", "show", "--records", "."), PAPERS),
+    (("trial", "fit", "--records", ".", "--brief", "brief.toml"), PAPERS),
+    (("trial", "next", "brief.toml", *NEXT), PAPERS),
+    (("trial", "predict", "today.csv", "--records", ".", "--brief", "brief.toml"), PAPERS),
+    (("stock", "export", "--records", "."), {"": "new.zip"}),
 ]
-IDS = [" ".join(filter(None, (*words[:1], words[1] if words[0] in ("trial", "stock") else "", option, name)))
-       for words, option, name in OUTPUTS]  # fmt: skip
+IDS = [" ".join((*words[: 2 if words[0] in ("trial", "stock") else 1], *names.values())) for words, names in OUTPUTS]
 NAMES = ("csv", "html", "chart", "write")
 
 
@@ -106,9 +82,9 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {str(p.relative_to(folder)): p.read_bytes() for p in files if not p.name.endswith(("-wal", "-shm"))}
 
 
-def saved(words: tuple[str, ...], option: str, name: str, *more: str) -> int:
+def saved(words: tuple[str, ...], names: Mapping[str, str], *more: str) -> int:
     try:
-        return main([*words, *filter(None, (option, name)), *more])
+        return main([*words, *(word for pair in names.items() for word in pair if word), *more])
     except SystemExit as refused:
         return int(str(refused.code))
 
@@ -128,46 +104,93 @@ def test_the_list_has_every_output_of_every_command() -> None:
         if option.removeprefix("--") in NAMES
     }
     names = {name for name, _ in parsers(parser())}
-    of = {words: " ".join(words[:2]) if " ".join(words[:2]) in names else words[0] for words, _, _ in OUTPUTS}
-    here = {(of[words], option) for words, option, _ in OUTPUTS if option}
+    of = {words: " ".join(words[:2]) if " ".join(words[:2]) in names else words[0] for words, _ in OUTPUTS}
+    here = {(of[words], option) for words, options in OUTPUTS for option in options if option}
     assert here == there
     assert all("--force" in parser._option_string_actions for name, parser in parsers(parser()) if name in dict(there))
 
 
-@pytest.mark.parametrize(("words", "option", "name"), OUTPUTS, ids=IDS)
+@pytest.fixture
+def obstacles(shop: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, list[str]]:
+    """Where a command looks whether it may save, every file of the folder is tried by its name too.
+
+    Gives, by the name that was asked for, what was tried and would have been written over.
+    """
+    there, passed = contents(shop), defaultdict[str, list[str]](list)
+    obstacle = Output.obstacle
+
+    def looked(output: Output) -> Fault | None:
+        zips = "label.txt" if output.kind == ".zip" else "export.zip"
+        forced = ("records.db", "brief.toml", zips, *(("costs.toml",) if output.kind else ()))
+        tried = [*((file, False) for file in there), *((file, True) for file in forced)]
+        passed[output.path.name] += [
+            f"{file}, forced: {force}"
+            for file, force in tried
+            if not (fault := obstacle(replace(output, path=Path(file), force=force)))
+            or Path(file).name not in str(fault)
+        ]
+        return obstacle(output)
+
+    monkeypatch.setattr(Output, "obstacle", looked)
+    return passed
+
+
+@pytest.mark.parametrize(("words", "names"), OUTPUTS, ids=IDS)
 def test_nothing_of_the_demos_folder_is_written_over(
-    shop: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], option: str, name: str
+    shop: Path, obstacles: dict[str, list[str]], words: tuple[str, ...], names: dict[str, str]
 ) -> None:
     before = contents(shop)
     assert {"records.db", "brief.toml", "making.toml", "workshop.csv", "today.csv", "label.txt"} <= set(before)
-    for file in before:
-        assert saved(words, option, file) == 2, file
+    assert saved(words, names) == 0
+    assert obstacles == {name: [] for name in names.values()}
+    after = contents(shop)
+    assert {name: after.pop(name) != b"" for name in names.values()} == dict.fromkeys(names.values(), True)
+    assert after == before, "and nothing beside them"
+    assert all(kind_of((shop / name).read_bytes()) for name in names.values())
+
+
+@pytest.mark.parametrize(("words", "names"), OUTPUTS, ids=IDS)
+def test_a_file_that_is_there_is_refused_before_the_work_for_each_option(
+    shop: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], names: dict[str, str]
+) -> None:
+    before = contents(shop)
+    taken = dict(zip(names, ("records.db", "brief.toml", "workshop.csv", "export.zip"), strict=False))
+    for force in ((), ("--force",)):
+        assert saved(words, taken, *force) == 2
         told = capsys.readouterr().err
         assert "Traceback" not in told
-        assert file in told or Path(file).name in told, "the file is named"
-    for file in ("records.db", "brief.toml", "costs.toml", "export.zip" if option else "label.txt"):
-        assert saved(words, option, file, "--force") == 2, f"{file}, --force"
-    assert contents(shop) == before, "and nothing beside them"
-    assert saved(words, option, name) == 0
-    assert set(contents(shop)) == {*before, name}
-    assert kind_of((shop / name).read_bytes())
+        assert [file for file in taken.values() if file not in told] == [], "each is named"
+    assert contents(shop) == before
+
+
+@pytest.mark.parametrize("words", dict.fromkeys(words for words, names in OUTPUTS if "--write" in names), ids=" ".join)
+def test_a_formula_does_not_replace_another_kind_of_toml(
+    shop: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    """What it would write is known only after the work."""
+    before = contents(shop)
+    assert saved(words, {"--write": "costs.toml"}, "--force") == 2
+    assert "costs.toml" in capsys.readouterr().err
+    assert contents(shop) == before
 
 
 def test_force_replaces_a_file_of_the_same_kind_and_no_other(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    weigh = ("weigh", "brief.toml"), "--csv"
-    assert saved(*weigh, "new.csv") == 0
+    def weighed(name: str, *more: str) -> int:
+        return saved(("weigh", "brief.toml"), {"--csv": name}, *more)
+
+    assert weighed("new.csv") == 0
     Path("new.csv").write_text(Path("new.csv").read_text().replace("1", "2"))
     before = contents(shop)
     others = [file for file, content in before.items() if kind_of(content) != kind_of(before["new.csv"])]
     assert set(before) - set(others) == {"new.csv"}
     for file in ("workshop/lots.csv", "hand_polish.csv", "label.txt", "export.zip", "costs.toml"):
-        assert saved(*weigh, file, "--force") == 2, file
+        assert weighed(file, "--force") == 2, file
         told = capsys.readouterr().err
         assert any(words in told for words in ("another kind", "or the name of a table with", "a name that ends in"))
     assert contents(shop) == before
-    assert saved(*weigh, "new.csv") == 2, "not without being asked to"
+    assert weighed("new.csv") == 2, "not without being asked to"
     assert "--force to replace it" in capsys.readouterr().err
-    assert saved(*weigh, "new.csv", "--force") == 0
+    assert weighed("new.csv", "--force") == 0
     assert Path("new.csv").read_bytes() != before["new.csv"]
 
 

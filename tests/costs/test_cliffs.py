@@ -45,8 +45,8 @@ def test_a_step_costs_what_buying_for_its_jars_costs() -> None:
 def test_it_is_told_in_a_table_and_a_sentence() -> None:
     words = told(made()).sentences
     assert words[0] == "To pay for 20 jars: 24.00 EUR."
-    assert "5 jars cost nothing more: for them the stock is enough." in words
-    assert "Dearest are the last 5 jars of 20: they cost 12.00 EUR, 2.40 EUR each." in words
+    assert "5 jars cost nothing more: the stock is enough for them." in words
+    assert "The dearest are the last 5 of 20 jars: they cost 12.00 EUR, 2.40 EUR each." in words
     assert told(made()).table.rows[1] == (15, 12.0, 12.0, 2.4, "without 1 x 0.5 kg butter")
 
 

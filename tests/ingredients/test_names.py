@@ -180,6 +180,8 @@ def test_no_spelling_from_memory_is_taken_unless_a_table_of_ours_has_it() -> Non
     trade = {fold(word) for row in shipped("ingredients") for word in (row["name"], *row["synonyms"].split(";"))}
     trade |= {fold(word) for row in shipped("label_names") for word in (*row["names"].split(";"), row["us"])}
     trade |= {fold(row["name"].partition(",")[0]) for row in shipped("ingredients")}
+    constituents = [row["inci"] for table in ("limits", "positive_lists", "unlisted") for row in shipped(table)]
+    trade |= {fold(word.partition(":")[0]) for cell in constituents for word in cell.split(";")}
     built = re.compile(r"[()\[\]/,&+;%]| and |[0-9]$")  # several names, remarks and shares are read by rule
     memory = [row["spelling"] for row in shipped("names") if row["evidence"] == "recalled"]
     memory = [name for name in memory if not built.search(name)]

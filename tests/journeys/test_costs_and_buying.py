@@ -58,7 +58,7 @@ def test_costs_of_another_formula_with_offers_at_a_price(shop: Path, capsys: pyt
     assert found["weighed"]["value"] == pytest.approx(2 / 0.96)
     assert [sale["price"]["value"] for sale in found["sales"]] == [4.75, 9.5, 9.5]  # the first one sells on
     assert found["price"] == {"value": 9.5, "unit": "EUR"}
-    text = " ".join(run(capsys, words[0], shop / "hand_polish.csv", *words[1:]).split())
+    text = " ".join(run(capsys, words[0], shop / "hand_polish.csv", *words[1:], "--all").split())
     assert "Retail 9.50 EUR as given, wholesale 4.75 EUR (retail divided by 2)" in text
     assert "smallest batch" in text
     assert found["lines"][0]["landed"]["supplier"] == "Tarn Mill"

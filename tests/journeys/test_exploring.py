@@ -13,6 +13,9 @@ import pytest
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, IMPOSSIBLE, UNPROVEN
 from optiform.reading.paths import DEMO
+from tests.builders import NO_RULES
+
+pytestmark = pytest.mark.usefixtures("shared_answers")
 
 BRIEF = str(DEMO / "brief.toml")
 LIMIT = ["--limit", "solid fat at 30 degC", "--from", "0", "--to", "12"]
@@ -54,6 +57,7 @@ def test_alternatives_are_what_explore_gives_by_itself(capsys: pytest.CaptureFix
     assert "as unlike each other as can be" in " ".join(text(capsys, "explore", BRIEF).split())
 
 
+@pytest.mark.anew
 def test_the_same_seed_gives_the_same_answer(capsys: pytest.CaptureFixture[str]) -> None:
     asked = ["explore", BRIEF, "--prices", "10 %", "--scenarios", "500", "--seed", "7"]
     first, second = data(capsys, *asked), data(capsys, *asked)
@@ -108,7 +112,13 @@ def test_the_least_dose_is_that_of_the_finest_scale_and_is_named(
     """0.4 % glycerin of 1 kg are 4 g: 40 steps of the fine scale, but only 4 of the coarse one."""
     (tmp_path / "own.csv").write_text("ingredient,price (EUR/kg)\nwater,0\nglycerin,100\n", encoding="utf-8")
     brief = tmp_path / "brief.toml"
-    lines = ['own_files = ["own.csv"]', 'scale = "1 g"', "[limits]", '"humectant active" = { low = "0.4 %" }']
+    lines = [
+        'own_files = ["own.csv"]',
+        'scale = "1 g"',
+        f"overrule = {list(NO_RULES)}",
+        "[limits]",
+        '"humectant active" = { low = "0.4 %" }',
+    ]
     brief.write_text("\n".join(lines), encoding="utf-8")
     asked = ("weigh", str(brief), "--step", "1 g")
     fine, coarse = data(capsys, *asked, "--fine-step", "0.1 g"), data(capsys, *asked)
@@ -140,12 +150,13 @@ def test_a_label_gives_ranges(capsys: pytest.CaptureFixture[str], tmp_path: Path
     assert ranges["Glycerin"]["high"] == pytest.approx(10)
     assert ranges["Phenoxyethanol"]["high"] <= 1
     assert sum(row["centre"] for row in found["ranges"]) == pytest.approx(100)
-    assert "Ranges, not a recipe" in " ".join(text(capsys, "from-label", str(label)).split())
+    assert "These are ranges, not a recipe" in " ".join(text(capsys, "from-label", str(label)).split())
     assert main(["from-label", str(label), "--cap", "Glycerin=lots"]) == BAD_INPUT
     assert main(["from-label", str(tmp_path / "none.txt")]) == BAD_INPUT
     capsys.readouterr()
 
 
+@pytest.mark.anew
 @pytest.mark.parametrize(
     "asked", [["explore", *LIMIT], ["explore", "--within", "2 %"], ["explore", "--protect", "1"], ["weigh"]]
 )
@@ -157,6 +168,7 @@ def test_what_is_not_decided_is_not_called_impossible(
     assert data(capsys, command, BRIEF, *options, code=UNPROVEN)["status"] == "undecided"
 
 
+@pytest.mark.anew
 @pytest.mark.parametrize("command", ["cheaper", "texture"])
 def test_what_is_not_decided_is_not_called_the_end(
     command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch

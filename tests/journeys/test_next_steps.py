@@ -1,4 +1,7 @@
-"""The next steps that commands print: each works as it is printed, in that order, and goes on from the answer shown."""
+"""Next steps go on from the answer shown, and documents say of which formula they are.
+
+That every step runs as it is printed, tests/journeys/test_printed_commands.py holds.
+"""
 
 import re
 import shlex
@@ -9,6 +12,8 @@ import pytest
 
 from optiform import cli
 from optiform.commands import ANSWERED
+
+pytestmark = pytest.mark.usefixtures("shared_answers")
 
 MINE, TODAY = "new (new.csv), not today's formula", "today (today.csv), today's formula"
 
@@ -33,51 +38,6 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     run("optiform demo --copy shop && cd shop", monkeypatch)
     run("optiform design brief.toml --write new.csv", monkeypatch)
     return tmp_path / "shop"
-
-
-def test_every_step_the_demo_prints_works_as_printed(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    run("optiform demo --all", monkeypatch)
-    steps = printed(capsys.readouterr().out.split("\nNext\n")[1])
-    run("optiform demo", monkeypatch)
-    assert set(printed(capsys.readouterr().out.split("\nNext\n")[1])) <= {*steps, "optiform demo --all"}
-    assert len(steps) > 14
-    for step in steps:
-        capsys.readouterr()
-        run(step, monkeypatch)
-        blocks = capsys.readouterr().out.split("\n\n")
-        first = " ".join(blocks[0].split())
-        if re.match("optiform (batch|costs|declare) ", step):
-            assert MINE in first, step
-        if step.startswith("optiform buy "):
-            assert TODAY in first
-
-
-@pytest.mark.usefixtures("shop")
-@pytest.mark.parametrize(
-    "line",
-    [
-        "optiform design brief.toml",
-        "optiform design brief.toml --write mine.toml",
-        "optiform check today.csv --brief brief.toml",
-        "optiform check hand_polish.csv --own workshop.csv --market EU --use leave-on",
-        "optiform compare today.csv new.csv --brief brief.toml",
-        "optiform weigh brief.toml",
-        "optiform weigh brief.toml --csv mine.csv",
-    ],
-)
-def test_every_step_of_an_answer_works_as_printed(
-    line: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """In their order, and though files of the names that come to mind stand there already."""
-    capsys.readouterr()
-    run(line, monkeypatch)
-    steps = printed(capsys.readouterr().out.split("\nNext\n")[1])
-    assert steps
-    for step in steps:
-        run(step, monkeypatch)
 
 
 def test_a_batch_that_is_kept_prints_the_step_that_ends_it(

@@ -96,7 +96,7 @@ def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert "Ranges hold nine times in ten" in text
     assert "No, you can stop: the answer now is yes" in text
     assert "scatter from batch to batch is mostly assumed" in text
-    assert "Process moves texture as much as composition" in text
+    assert "How you make it changes the texture as much as what is in it" in text
     assert len(saved.read_text(encoding="utf-8").splitlines()) == 3
 
 

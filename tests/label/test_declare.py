@@ -340,6 +340,9 @@ def test_plants_have_their_customary_form_in_the_us_and_its_states() -> None:
         ("Glutaral", 0.06, "Contains glutaral"),
         ("DMDM Hydantoin", 0.1, "Releases formaldehyde"),
         ("Benzalkonium Chloride", 0.05, "Avoid contact with eyes"),
+        ("Ammonia", 2.1, "Contains ammonia"),
+        ("Hydrogen Peroxide", 0.5, "Contains hydrogen peroxide. Avoid contact with eyes"),
+        ("Benzophenone-3", 1.0, "Contains Benzophenone-3"),
     ],
 )
 def test_the_statement_that_is_due_stands_in_the_draft_in_its_words(inci: str, percent: float, words: str) -> None:
@@ -347,6 +350,17 @@ def test_the_statement_that_is_due_stands_in_the_draft_in_its_words(inci: str, p
     assert [text for text in found.due if text.startswith(f'"{words}"')]
     assert drafted({ingredient("stuff", 1.0, contains={"Glycerin": 100.0}): percent}).due == ()
     assert words in terminal(declaration(found, {}).brief())
+
+
+@pytest.mark.parametrize(("inci", "percent"), [("Ammonia", 1.9), ("Benzophenone-3", 0.5), ("Glutaral", 0.04)])
+def test_a_statement_is_due_above_its_threshold_only(inci: str, percent: float) -> None:
+    assert drafted({ingredient("stuff", 1.0, contains={inci: 100.0}): percent}).due == ()
+
+
+def test_the_draft_says_that_the_entry_of_sulfites_asks_for_no_words() -> None:
+    found = drafted({ingredient("stuff", 1.0, contains={"Sodium Metabisulfite": 100.0}): 0.2})
+    assert found.due == ()
+    assert [text for text in found.statements if "sulfites" in text and "asks for no words on the label" in text]
 
 
 def test_a_draft_for_the_us_tells_the_duties_of_who_sells_there() -> None:

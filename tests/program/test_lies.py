@@ -189,7 +189,7 @@ def _whole() -> Numbers:
 def _opened() -> Numbers:
     least = dict.fromkeys(range(5), 0.1)
     opened = solve_opening(_program(), used_or_not(_program(), least, most=3), np.full(5, 0.1))
-    return [opened.solution.value if opened else np.inf, float(fewest(_program(), least) or 0)]
+    return [opened.solution.value if opened else np.inf, float((fewest(_program(), least) or (0,))[0])]
 
 
 def _missed() -> Numbers:

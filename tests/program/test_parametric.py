@@ -56,7 +56,7 @@ def test_some_curves_are_of_several_branches() -> None:
         prices = [price for stretch in curve_of(seed).stretches for price in stretch.prices]
         return any(after < before - 1e-9 for before, after in pairwise(prices))
 
-    assert sum(map(falls, SEEDS)) >= 3
+    assert sum(map(falls, SEEDS)) >= 2
 
 
 @pytest.mark.parametrize("seed", SEEDS[:4])

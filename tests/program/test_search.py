@@ -496,7 +496,8 @@ def test_a_goal_that_no_candidate_brings_is_said_to_be_idle() -> None:
 
 def test_rounding_is_no_change() -> None:
     water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 2.0, "oil")
-    for share, words in ((0.5 + 1e-9, "Nothing changes against today."), (0.6, "changes hands against today.")):
+    told = ((0.5 + 1e-9, "Nothing changes against today."), (0.6, "It changes 10 % of the jar against today."))
+    for share, words in told:
         today = Formula("today", (Line(water, share, "water phase"), Line(oil, 1 - share, "oil phase")))
         goal = Nearest(today)
         assert words in text_of(designed(brief_of([water, oil], {"oil phase": (50.0, None)}, goal=goal)))

@@ -23,6 +23,7 @@ from optiform.review.measures import Setting
 from optiform.rules.kinds import ruled_out
 from optiform.rules.law import Scope
 from optiform.telling.check import checked
+from tests.builders import NO_RULES
 from tests.dates import ANY_DAY
 
 FOLDER = Path(__file__).parent / "formulas"
@@ -107,7 +108,8 @@ def test_scale_up_is_said_where_a_larger_batch_came_out_harder() -> None:
 def test_no_hidden_limit_refuses_it(published: Published) -> None:
     """Asked for the formula nearest to it, with its ingredients and no limit of its own, a brief gives it back.
 
-    Without a market no law is switched on; usual ranges must not act as limits.
+    Without a market no law is switched on; usual ranges must not act as limits. Rules of chemistry are told, and
+    overruled here: U01 has parabens with much vegetable oil.
     """
     formula = look(published).reading.formula
     brief = Brief(
@@ -122,6 +124,7 @@ def test_no_hidden_limit_refuses_it(published: Published) -> None:
         limits=(),
         goal=Nearest(formula),
         catalogue=CATALOGUE,
+        overrule=NO_RULES,
     )
     answer = design(brief)
     assert isinstance(answer, Designed)

@@ -99,7 +99,7 @@ def test_nothing_of_it_and_no_meaning_and_no_figure_are_three_things() -> None:
     assert [each.state for each in row(found, "cost").measured] == ["known", "not known"]
     telling = compared(found)
     told = terminal(telling, 100)
-    (oil,) = [line.split() for line in told.splitlines() if line.strip().startswith("oil phase ")]
+    oil, *_ = [line.split() for line in told.splitlines() if line.strip().startswith("oil phase ")]
     (iodine,) = [line.split() for line in told.splitlines() if line.strip().startswith("iodine value  ")]
     assert oil[2:4] == ["0", "50"]
     assert iodine[2:5] == ["-", "not", "known"]

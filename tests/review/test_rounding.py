@@ -44,8 +44,8 @@ def test_a_limit_of_the_brief_is_kept_within_half_a_step_of_every_line() -> None
     near, far = formula(water=79.96), formula(water=79.9)
     assert told(near, setting(HALF), "outside the brief's") == []
     assert report(near, setting(HALF)).keeps_limits is True
-    assert told(near, setting(0.0), "water phase is 79.96 %, outside the brief's 80")
-    assert told(far, setting(HALF), "water phase is 79.9 %, outside the brief's 80")
+    assert told(near, setting(0.0), "water phase is 79.96 %, outside the brief's least of 80")
+    assert told(far, setting(HALF), "water phase is 79.9 %, outside the brief's least of 80")
     assert report(far, setting(HALF)).keeps_limits is False
 
 
@@ -56,7 +56,7 @@ def test_however_coarse_the_scale_no_more_than_2_percent_of_a_limit_is_forgiven(
 
 def test_a_limit_that_is_missed_by_a_hair_shows_the_hair() -> None:
     (words,) = told(formula(water=79.9999), setting(0.0), "outside the brief's")
-    assert words.startswith("water phase is 79.9999 %, outside the brief's 80")
+    assert words.startswith("water phase is 79.9999 %, outside the brief's least of 80")
 
 
 def test_a_usual_range_and_a_usual_dose_are_kept_within_rounding_too() -> None:

@@ -127,6 +127,32 @@ def test_the_telling_names_what_breaks(tmp_path: Path, capsys: pytest.CaptureFix
     )
 
 
+def test_the_versions_in_the_records_of_a_folder_are_looked_at_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = folder(tmp_path)
+    product = ["--product", "cream", "--records", str(place), "--own", str(place / "own.csv")]
+    for name, file, parent in (("strong", "over.csv", ()), ("weak", "under.csv", ("--parent", "strong"))):
+        line = ["stock", "keep", str(place / file), *product, "--name", name, "--reason", "as tried", *parent]
+        assert main(line) == 0
+    for file in ("over.csv", "under.csv", "odd.csv"):
+        (place / file).unlink()
+    capsys.readouterr()
+    code, out = asked(place, capsys, "--market", "EU", "--json")
+    assert code == 0
+    assert {row["name"]: row["broken"] for row in json.loads(out)["formulas"]} == {
+        "cream, strong": True,
+        "cream, weak": False,
+    }
+    line = ["check", str(place), "--on", "2027-01-02", "--date", "2026-11-26", "--market", "EU", "--use", "leave-on"]
+    assert main([*line, "--json"]) == 0
+    unknown = json.loads(capsys.readouterr().out)
+    assert unknown["formulas"] == []
+    assert unknown["not_read"] == [
+        f"cream, {name}: smell not known; name its table with --own" for name in ("strong", "weak")
+    ]
+
+
 def test_a_day_that_is_past_and_a_folder_without_a_day_are_refused(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -102,7 +102,7 @@ def substance(name: str) -> Ingredient:
 
 FOREIGN = [
     substance(name)
-    for name in ("Sodium Borate", "Bronopol", "Hydrogen Peroxide", "Calcium Chloride", "Polyquaternium-10")
+    for name in ("Sodium Borate", "Bronopol", "Hydrogen Peroxide", "Calcium Chloride", "Polyquaternium-10", "Vanillin")
 ]
 
 

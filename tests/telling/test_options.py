@@ -12,13 +12,6 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
-from optiform.design.alternatives import alternatives
-from optiform.design.cheaper import cheaper
-from optiform.design.explore import explore_limit
-from optiform.design.price_moves import price_uncertainty
-from optiform.design.protect import protect
-from optiform.design.substitute import substitute
-from optiform.design.texture import texture
 from optiform.ingredients.formula import read_formula
 from optiform.properties.firmness import firmness_band
 from optiform.reading.paths import DEMO
@@ -30,6 +23,17 @@ from optiform.telling.explore import explore
 from optiform.telling.frame import comma_separated, frame
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
+from tests.answers import (
+    alternatives,
+    cheaper,
+    explore_limit,
+    price_uncertainty,
+    protect,
+    substitute,
+    texture,
+)
+
+pytestmark = pytest.mark.usefixtures("shared_answers")
 
 LINES, WIDTH = 40, 90
 COMMANDS = {

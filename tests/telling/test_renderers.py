@@ -21,6 +21,7 @@ from optiform.telling.drawing import svg
 from optiform.telling.frame import comma_separated, frame
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
+from tests.answers import shared
 from tests.dates import ANY_DAY
 from tests.telling.test_words import LINES
 
@@ -40,7 +41,7 @@ def tellings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Telling]:
         return brief(telling)
 
     told = {}
-    with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch:
+    with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
         patch.setattr(Telling, "brief", catching)
         for name, line in LINES.items():
             with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):

@@ -26,9 +26,11 @@ from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO, GUIDE
 from optiform.review.answer import State
 from optiform.telling.schema import names, schema
+from tests.answers import shared
 from tests.dates import ANY_DAY
 
 OFFERS = "ingredient,supplier,pack,price,currency,date\nglycerin,Tarn Mill,5,21,EUR,2026-09-30\n"
+GEL = 'ingredient,percent\nwater,99\n"dmdm hydantoin, 55 %",1\n'
 LOTS = "number,ingredient,left,expiry\nG-1,glycerin,3.2,2028-02-29\n"
 
 #: Each line of a day in the demo's workshop with the schema of its answer; one after the other, in the same folder.
@@ -64,6 +66,7 @@ LINES = (
     ("moved", "stock import workshop --records ."),
     ("stock", "stock"),
     ("versions", "stock versions"),
+    ("ahead", "check . --on 2027-12-31 --date 2026-11-26 --own workshop.csv --use leave-on --market EU --market US-WA"),
     ("saved", 'stock receive "mango butter" "3 kg"'),
     ("saved", 'stock use "sweet almond oil" "20 g" --reason "a trial"'),
     ("saved", 'stock keep new.csv --product "foot polish" --name cheap --reason "a first try" --own workshop.csv'),
@@ -78,6 +81,8 @@ LINES = (
     ("buy", "buy plan.toml --records ."),
     ("buy", "buy plan.toml --offers offers.csv --lots lots.csv"),
     ("cliffs", "buy plan.toml --records . --cliffs"),
+    ("range", "range plan.toml --records ."),
+    ("range", "range plan.toml --offers offers.csv --lots lots.csv"),
     ("trials", "trial show"),
     ("fit", "trial fit --brief brief.toml"),
     ("predict", 'trial predict new.csv --brief brief.toml --at "10 degC"'),
@@ -124,7 +129,8 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[str, str, An
         "ingredient,supplier,pack,price,currency,date\nglycerin,Tarn Mill,5,21,EUR,2026-09-30\n"
     )
     (folder / "lots.csv").write_text(LOTS, encoding="utf-8")
-    with contextlib.chdir(folder):
+    (folder / "gel.csv").write_text(GEL, encoding="utf-8")
+    with contextlib.chdir(folder), shared():
         return [(name, line, said(line)) for name, line in LINES]
 
 
@@ -140,8 +146,14 @@ def test_every_answer_says_its_schema_and_how_it_ended(answers: list[tuple[str, 
 
 def test_both_endings_of_an_answer_are_tried(answers: list[tuple[str, str, Any]]) -> None:
     endings = {(name, answer["status"]) for name, _, answer in answers}
-    infeasible = {"design", "cheaper", "texture", "explore", "weigh", "from-label", "buy"}
+    infeasible = {"design", "cheaper", "texture", "explore", "weigh", "from-label", "buy", "range", "sheet"}
     assert {name for name, status in endings if status == "infeasible"} == infeasible
+
+
+def test_a_rule_that_begins_is_among_what_is_tried(answers: list[tuple[str, str, Any]]) -> None:
+    (ahead,) = [answer for name, _, answer in answers if name == "ahead"]
+    assert {rule["effect"] for formula in ahead["formulas"] for rule in formula["rules"]} == {"breaks"}
+    assert ahead["duties"]
 
 
 def test_every_schema_of_an_answer_is_tried() -> None:

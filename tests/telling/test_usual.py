@@ -42,15 +42,15 @@ def test_which_usual_ranges_gave_is_one_sentence() -> None:
     ))  # fmt: skip
     answer = design(dry)
     assert isinstance(answer, Designed)
-    (told,) = [words for words in designed(answer).sentences if words.startswith("Not kept")]
-    assert told.startswith("Not kept beside your limits and your shelf, though usual: ")
-    assert "water at least 60 % of the jar, here 50" in told
+    (told,) = [words for words in designed(answer).sentences if words.startswith("Unusual")]
+    assert told.startswith("Unusual, because of your limits and your shelf: ")
+    assert "water 50 % of the jar (usual: at least 60)" in told
 
 
 @pytest.mark.parametrize("gone", ["emulsifying wax NF", "phenoxyethanol + ethylhexylglycerin"])
 def test_a_lacking_part_is_told_with_what_to_buy(gone: str) -> None:
     answer = answered(gone)
     assert isinstance(answer, NoFormula)
-    (told,) = [words for words in impossible(answer).brief().sentences if "must have" in words]
-    assert "No candidate serves a part that a lotion must have (share of " in told
+    (told,) = [words for words in impossible(answer).brief().sentences if "no candidate brings it" in words]
+    assert "A lotion needs share of " in told
     assert gone in told, "the first three that makers take"

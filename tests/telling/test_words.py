@@ -9,6 +9,7 @@ import pytest
 from optiform import cli
 from optiform.commands.arguments.parser import commands_of
 from optiform.reading.demo import copy_demo
+from tests.answers import shared
 from tests.dates import ANY_DAY
 
 #: What may not reach a maker, as patterns; each is a whole word unless it says otherwise.
@@ -32,6 +33,7 @@ LINES = {
     "explore limit": 'explore brief.toml --limit "active surfactant" --from 2.5 --to 4',
     "explore prices": 'explore brief.toml --prices "15 %"',
     "explore protect": "explore brief.toml --protect 1",
+    "sheet": "sheet brief.toml --html sheet.html",
     "weigh": "weigh brief.toml --most 13",
     "check": "check today.csv --brief brief.toml",
     "compare": "compare today.csv new.csv --brief brief.toml",
@@ -52,6 +54,7 @@ LINES = {
     "costs hit": "costs today.csv --brief brief.toml --costs costs.toml --jar-cost 4.55",
     "buy": "buy plan.toml --records .",
     "cliffs": "buy plan.toml --records . --cliffs",
+    "range": "range plan.toml --records .",
     "trial show": "trial show",
     "trial fit": "trial fit --brief brief.toml",
     "trial predict": 'trial predict new.csv --brief brief.toml --at "10 degC"',
@@ -78,7 +81,7 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     folder = tmp_path_factory.mktemp("words") / "demo"
     copy_demo(folder, ANY_DAY)
     said: dict[str, str] = {}
-    with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch:
+    with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
         patch.setenv("COLUMNS", "90")
         for name, line in LINES.items():
             out = io.StringIO()

@@ -36,11 +36,12 @@ PAGES = {
     "Firmer or softer": "texture",
     "Nearly as good": "nearly",
     "Weighable": "weigh",
-    "Variants": "variants",
+    "Drafts": "variants",
     "Batch": "batch",
     "Declaration": "declaration",
     "Costs": "costs",
     "Buying": "buying",
+    "Range": "range",
     "Stock": "stock",
     "Trials": "trials",
     "Ingredients": "ingredients",
@@ -50,6 +51,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     "Declaration": "Make and sell",
     "Costs": "Make and sell",
     "Buying": "Make and sell",
+    "Range": "Make and sell",
     **dict.fromkeys(("Products", "New product", "History"), "Products"),
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
@@ -194,7 +196,7 @@ def go(page: Page, name: str) -> None:
 
 def cost(page: Page) -> Locator:
     """The cost of the answer on the workbench."""
-    return page.get_by_test_id("stMetricValue")
+    return page.get_by_test_id("stMetricValue").first
 
 
 def keyed(page: Page, key: str) -> Locator:

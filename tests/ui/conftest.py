@@ -11,6 +11,7 @@ import pytest
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.reading.paths import DATA_VARIABLE
+from tests.answers import shared_by_pages
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
@@ -32,6 +33,13 @@ def data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder of its own for what is kept beside no brief."""
     monkeypatch.setenv(DATA_VARIABLE, str(tmp_path / "data"))
     return tmp_path / "data"
+
+
+@pytest.fixture(autouse=True)
+def shared_answers() -> Iterator[None]:
+    """What pages ask of the demo is worked out once in a run; a browser's server is another process and asks anew."""
+    with shared_by_pages():
+        yield
 
 
 @pytest.fixture

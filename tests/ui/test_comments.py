@@ -35,7 +35,7 @@ def test_a_limit_that_is_moved_changes_its_own_line_only() -> None:
 
 def test_a_line_that_is_changed_changes_its_own_line_only_and_a_new_one_stands_below() -> None:
     names = ["xanthan gum", "glycerin"]
-    text = lines_edited({"edited_rows": {0: {"at least %": 0.3}, 1: {"pin %": 2.0}}}, names).text
+    text = lines_edited({0: {"least": 0.3}, 1: {"%": 2.0}}, names).text
     gone, new = changed_lines(demo().text, text)
     assert gone == ['"xanthan gum" = { low = "0.2 %", high = "0.4 %" }']
     assert new == ['"xanthan gum" = { low = 0.3, high = "0.4 %" }', "glycerin = {low = 2.0, high = 2.0}"]

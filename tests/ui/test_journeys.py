@@ -13,9 +13,7 @@ import pytest
 from optiform.reading.paths import DEMO
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
-
-    from tests.ui.browser import Log
+    from playwright.sync_api import Browser, Page
 
 BAD = """ingredient,pack price (EUR),pack (kg),stock (kg)
 water,dear,10,40
@@ -50,7 +48,7 @@ def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
     go(page, "Cheaper")
     expect(page.get_by_text("Today's formula costs")).to_be_visible(timeout=PATIENCE)
     keep(page, "cheaper", "lean")
-    go(page, "Variants")
+    go(page, "Drafts")
     expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
     different = lines_of(downloaded(page, "csv"))
     assert list(different.columns) == ["ingredient", "today", "lean"]
@@ -72,7 +70,7 @@ def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> Non
     expect(keyed(page, "missing")).to_contain_text("mango butter")
     expect(page.get_by_text("come close")).to_be_visible(timeout=PATIENCE)
     keep(page, "substitute", "no mango")
-    go(page, "Variants")
+    go(page, "Drafts")
     expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
     different = lines_of(downloaded(page, "csv")).set_index("ingredient")
     assert different.loc["mango butter", "today"] == pytest.approx(4.0)
@@ -94,7 +92,7 @@ def test_softer_for_winter_is_kept(page: "Page") -> None:
     expect(page.get_by_text("firmness 90 at 20 °C")).to_be_visible(timeout=PATIENCE)
     settled(page)
     keep(page, "texture", "for winter")
-    go(page, "Variants")
+    go(page, "Drafts")
     expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
     different = lines_of(downloaded(page, "csv"))
     assert "for winter" in different.columns
@@ -184,7 +182,7 @@ def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Brows
     expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
     keep(page, "bench", "mine")
     expect(cost(other)).to_have_text(before)
-    go(other, "Variants")
+    go(other, "Drafts")
     expect(other.get_by_text("Nothing is kept yet.")).to_be_visible(timeout=PATIENCE)
     go(other, "Workbench")
     expect(cost(other)).to_have_text(before, timeout=PATIENCE)
@@ -192,7 +190,7 @@ def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Brows
     expect(keyed_from(other, "limit-water-phase").get_by_role("slider").last).to_have_attribute("aria-valuetext", "48")
     sound(other)
     other_context.close()
-    go(page, "Variants")
+    go(page, "Drafts")
     expect(keyed(page, "picked")).to_contain_text("mine", timeout=PATIENCE)
 
 
@@ -259,21 +257,20 @@ def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_aga
     expect(cost(page)).not_to_have_text(seen[0], timeout=PATIENCE)
 
 
-def test_lines_are_pinned_by_keyboard_one_after_the_other_and_undone(page: "Page") -> None:
+def test_lines_are_fixed_by_keyboard_one_after_the_other_and_undone(page: "Page") -> None:
     from playwright.sync_api import expect
 
     from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
 
-    page.get_by_role("tab", name="Lines").click()
-    cell = keyed_from(page, "lines").get_by_test_id("glide-cell-1-1")
+    cell = keyed_from(page, "lines").get_by_test_id("glide-cell-1-2")
     cell.wait_for(state="attached", timeout=PATIENCE)
     place = keyed_from(page, "lines").bounding_box()
     assert place is not None
-    page.mouse.click(place["x"] + 0.45 * place["width"], place["y"] + 2.5 * 35)  # pin % of the second line
+    page.mouse.click(place["x"] + 205, place["y"] + 3.5 * 35)  # % of the third line, glycerin
     seen = [cost(page).inner_text()]
-    for pin in ("3", "2"):  # Enter goes to the next line, and the place in the table is kept
+    for percent in ("3", "2"):  # Enter goes to the next line, and the place in the table is kept
         page.wait_for_timeout(400)
-        page.keyboard.type(pin)
+        page.keyboard.type(percent)
         page.wait_for_timeout(400)
         page.keyboard.press("Enter")
         expect(cost(page)).not_to_have_text(seen[-1], timeout=PATIENCE)
@@ -281,19 +278,6 @@ def test_lines_are_pinned_by_keyboard_one_after_the_other_and_undone(page: "Page
         seen.append(cost(page).inner_text())
     keyed(page, "undo").get_by_role("button").click()
     expect(cost(page)).to_have_text(seen[1], timeout=PATIENCE)
-
-
-def test_nothing_is_asked_of_any_other_machine(context: "BrowserContext", log: "Log", address: str) -> None:
-    from tests.ui.browser import PAGES, go, opened, sound
-
-    page = opened(context.new_page(), address, "Variants")  # a deep link once, then every page by its link
-    for name in PAGES:
-        go(page, name)
-        sound(page)
-    assert log.outside() == set()
-    assert any(url.startswith("ws://127.0.0.1") for url in log.requests)  # the log does see the session's own channel
-    assert len(log.requests) > 50
-    assert log.complaints() == []
 
 
 def local_addresses() -> list[str]:

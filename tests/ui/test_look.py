@@ -3,6 +3,8 @@
 import os
 import tomllib
 from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +14,8 @@ from optiform.reading.paths import UI
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
+
+    from tests.ui.browser import Log
 
 THEME = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["theme"]
 SCHEMES = ("light", "dark")
@@ -27,11 +31,12 @@ NAMES = (
     "Firmer or softer",
     "Nearly as good",
     "Weighable",
-    "Variants",
+    "Drafts",
     "Batch",
     "Declaration",
     "Costs",
     "Buying",
+    "Range",
     "Stock",
     "Trials",
     "Ingredients",
@@ -146,17 +151,37 @@ def shots() -> Path | None:
     return Path(folder) if folder else None
 
 
-@pytest.fixture(scope="module", params=SCHEMES)
-def shown(request: pytest.FixtureRequest, chromium: "Browser", address: str) -> "Iterator[tuple[str, Page]]":
-    """One session in each scheme, with something kept, so that every page has something to show."""
-    from tests.ui.browser import go, keep, opened
+@dataclass(frozen=True)
+class Tour:
+    """A session that goes to every page once, and what its browser asks for on the way."""
 
-    context = chromium.new_context(color_scheme=request.param)
-    page = opened(context.new_page(), address)
+    page: "Page"
+    log: "Log"
+    seen: set[str] = field(default_factory=set)
+
+    def go(self, name: str) -> None:
+        """A page by its link."""
+        from tests.ui.browser import go, sound
+
+        self.page.set_viewport_size({"width": 1280, "height": 900})
+        go(self.page, name)
+        sound(self.page)
+        self.seen.add(name)
+
+
+@pytest.fixture(scope="module")
+def tour(chromium: "Browser", address: str) -> Iterator[Tour]:
+    """With something kept, so that every page has something to show; a deep link once, then every page by its link."""
+    from tests.ui.browser import Log, go, keep, opened
+
+    context = chromium.new_context()
+    log = Log(context)
+    page = opened(context.new_page(), address, "Drafts")
+    go(page, "Workbench")
     keep(page, "bench", "cheapest")
     go(page, "Cheaper")
     keep(page, "cheaper", "lean")
-    yield request.param, page
+    yield Tour(page, log)
     context.close()
 
 
@@ -176,21 +201,35 @@ def ground(page: "Page") -> str:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_page_fits_and_follows_the_scheme(shown: "tuple[str, Page]", shots: Path | None, name: str) -> None:
-    from tests.ui.browser import PAGES, go, sound
+def test_every_page_fits_and_follows_the_scheme(tour: Tour, shots: Path | None, name: str) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PAGES, sound
 
     assert set(NAMES) == set(PAGES)
-    scheme, page = shown
-    page.set_viewport_size({"width": 1280, "height": 900})
-    go(page, name)
-    assert ground(page) == THEME[scheme]["backgroundColor"]
-    assert faintest_caption(page, ground(page)) >= TEXT
-    for width in WIDTHS:
-        whole(page, width)
+    page = tour.page
+    tour.go(name)
+    for scheme, width in product(SCHEMES, WIDTHS if shots else WIDTHS[:1]):
+        page.emulate_media(color_scheme=scheme)
+        expect(page.get_by_test_id("stApp")).to_have_css("background-color", rgb(THEME[scheme]["backgroundColor"]))
+        assert faintest_caption(page, ground(page)) >= TEXT
         if shots:
+            whole(page, width)
             page.screenshot(path=shots / f"{PAGES[name] or 'workbench'}-{width}-{scheme}.png", full_page=True)
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 3000})
+        page.wait_for_timeout(250)
         assert wider(page) == []
     sound(page)
+
+
+def test_nothing_is_asked_of_any_other_machine(tour: Tour) -> None:
+    for name in set(NAMES) - tour.seen:
+        tour.go(name)
+    assert tour.log.outside() == set()
+    assert any(url.startswith("ws://127.0.0.1") for url in tour.log.requests)  # it does see the session's own channel
+    assert len(tour.log.requests) > 50
+    assert tour.log.complaints() == []
 
 
 def faintest_caption(page: "Page", behind: str) -> float:
@@ -198,6 +237,11 @@ def faintest_caption(page: "Page", behind: str) -> float:
     script = """each => each.map(one => { const s = getComputedStyle(one); return [s.color, Number(s.opacity)]; })"""
     found = page.locator("[data-testid=stCaptionContainer]").evaluate_all(script)
     return min((contrast(blend(hexadecimal(colour), behind, opacity), behind) for colour, opacity in found), default=21)
+
+
+def rgb(colour: str) -> str:
+    """The same as a browser says it."""
+    return f"rgb({', '.join(str(int(colour[at : at + 2], 16)) for at in (1, 3, 5))})"
 
 
 def hexadecimal(colour: str) -> str:

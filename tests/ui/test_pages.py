@@ -275,48 +275,123 @@ def test_a_limit_can_be_added() -> None:
     assert control(at, "limit saturated share").value[1] == 30.0
 
 
-def test_a_pin_counts_at_once() -> None:
-    names = list(table(page("bench"), "pin %")["ingredient"])
-    cells = {names.index("cocoa butter"): {"pin %": 2.0}, names.index("kaolin"): {"leave out": True}}
-    edits = {"edited_rows": cells, "added_rows": [], "deleted_rows": []}
-    on = lines_edited(edits, names)
+def test_a_percent_that_is_typed_fixes_the_line_and_counts_at_once() -> None:
+    names = list(table(page("bench"), "fixed")["ingredient"])
+    assert names.index("water") < names.index("kaolin"), "what the formula uses stands first"
+    on = lines_edited({0: {"%": 2.0}, 1: {"out": True}}, ["cocoa butter", "kaolin"])
     assert on.document["lines"]["cocoa butter"] == {"low": 2.0, "high": 2.0}
     assert "kaolin" in on.document["exclude"]
     at = page("bench", on)
     formula = table(at, "today, %").set_index("ingredient")["% of the jar"]
     assert formula["cocoa butter"] == pytest.approx(2.0, abs=1e-6)
     assert "kaolin" not in formula
-    shown = table(at, "pin %").set_index("ingredient")
-    assert shown.loc["cocoa butter", "pin %"] == 2.0
-    assert shown.loc["kaolin", "leave out"]
+    shown = table(at, "fixed").set_index("ingredient")
+    assert shown.loc["cocoa butter", "%"] == 2.0
+    assert shown.loc["cocoa butter", "fixed"]
+    assert shown.loc["kaolin", "out"]
+
+
+def test_the_table_says_of_each_line_what_one_point_more_does() -> None:
+    shown = table(page("bench"), "fixed").set_index("ingredient")
+    assert shown["g"].sum() == 4000
+    assert shown["in 1 kg"].sum() == pytest.approx(expected_cost(demo()), abs=5e-4)
+    assert shown["1 point more"].dropna().min() >= 0, "of the cheapest formula nothing more is cheaper"
+    wax, oil = shown.loc["cetearyl alcohol"], shown.loc["sunflower oil, high oleic"]
+    assert wax["firmness"] > 0 > oil["firmness"]
+    full = shown.index[shown["1 point more"].isna() & shown["g"].notna()]
+    assert list(full) == ["phenoxyethanol + ethylhexylglycerin"], "the law has no room for a point more"
+
+
+def test_beside_the_formula_stands_what_the_makers_own_instrument_should_read() -> None:
+    firm = table(page("bench"), "you should read")
+    assert list(firm["°C"]) == ["10", "20", "35"]
+    assert firm["you should read"].str.fullmatch(r"\d+ g \(\d+ to \d+\)").all()
+    pushes = [int(cell.split()[0]) for cell in firm["you should read"]]
+    assert pushes == sorted(pushes, reverse=True), "firmest in the cold"
+
+
+def test_what_the_last_step_changed_is_told() -> None:
+    at = page("bench")
+    control(at, "limit solid fat at 30 degC").set_range(12.0, inf).run()
+    (told,) = (each.value for each in at.markdown if each.value.startswith("limit on solid fat at 30 degC:"))
+    assert "% points; +0." in told
+
+
+def test_a_limit_that_cannot_be_is_told_beside_its_control_with_the_repairs() -> None:
+    at = page("bench")
+    control(at, "limit solid fat at 30 degC").set_range(40.0, inf).run()
+    assert "With this no formula can meet the brief." in texts(at.error)
+    assert "With this" not in texts(page("bench", bench(IMPOSSIBLE)).error), "only where it was moved here"
+    at.button("beside-0").click().run()
+    assert not at.exception
+    assert cost(at) > 0
+
+
+def test_a_line_is_fixed_where_it_stands_and_free_again() -> None:
+    fixed = lines_edited({0: {"fixed": True}}, ["glycerin"], {"glycerin": 5.03})
+    assert fixed.document["lines"]["glycerin"] == {"low": 5.03, "high": 5.03}
+    free = lines_edited({0: {"fixed": False}}, ["glycerin"], {"glycerin": 5.03}, fixed)
+    assert "glycerin" not in free.document["lines"]
+
+
+def test_what_was_typed_before_is_not_typed_again() -> None:
+    """The table goes on telling every cell that was typed: only what is new is taken."""
+    on = lines_edited({0: {"%": 2.0}}, ["cocoa butter"], seen={0: {"%": 2.0}})
+    assert on.document["lines"]["cocoa butter"] == {"high": "3 %"}
+
+
+def test_a_new_price_is_one_number() -> None:
+    on = lines_edited({0: {"price": 5.0}}, ["glycerin"])
+    assert "glycerin,25,5," in on.files["workshop.csv"].replace('"', "")  # a pack of 5 kg
+    read = work.brief(on)
+    assert not isinstance(read, work.Refused)
+    price = read.catalogue.ingredients["glycerin"].price_in("EUR")
+    assert price is not None
+    assert price.figure == pytest.approx(5.0)
+
+
+def test_a_percent_that_cannot_be_is_refused_and_changes_nothing() -> None:
+    on = lines_edited({0: {"%": 250.0}}, ["cocoa butter"])
+    assert on.document["lines"]["cocoa butter"] == {"high": "3 %"}
 
 
 def test_a_line_that_is_left_out_asks_for_no_amount_any_more() -> None:
-    on = lines_edited({"edited_rows": {0: {"leave out": True}}}, ["cocoa butter"])
+    on = lines_edited({0: {"out": True}}, ["cocoa butter"])
     assert "cocoa butter" in on.document["exclude"]
     assert "cocoa butter" not in on.document["lines"]
     assert not isinstance(work.brief(on), work.Refused)
 
 
-def lines_edited(edits: dict[str, Any], names: list[str]) -> Bench:
+def lines_edited(
+    cells: dict[int, Any],
+    names: list[str],
+    shown: dict[str, float] | None = None,
+    on: Bench | None = None,
+    seen: dict[int, Any] | None = None,
+) -> Bench:
     """The bench after the callback of the table of lines."""
 
-    def script(names: list[str]) -> None:
-        from workbench import limits
+    def script(names: list[str], shown: dict[str, float]) -> None:
+        from workbench import lines, state, work
 
-        limits._lines_edited("cells", names)
+        brief = work.brief(state.bench())
+        assert not isinstance(brief, work.Refused)
+        lines._edited("cells", names, shown, brief)
 
-    at = AppTest.from_function(script, kwargs={"names": names})
-    at.session_state["cells"] = edits
+    at = AppTest.from_function(script, kwargs={"names": names, "shown": shown or {}}, default_timeout=60)
+    at.session_state["cells"] = {"edited_rows": cells, "added_rows": [], "deleted_rows": []}
+    at.session_state["cells seen"] = seen or {}
+    if on is not None:
+        at.session_state[Key.BENCH] = on
     at.run()
     assert not at.exception
-    found: Bench = at.session_state[Key.BENCH]
-    return found
+    changed: Bench = at.session_state[Key.BENCH]
+    return changed
 
 
-def test_a_cleared_pin_and_a_line_taken_back_in() -> None:
+def test_a_line_that_is_emptied_is_free_and_a_line_is_taken_back_in() -> None:
     names = ["fragrance oil", "stearic acid"]
-    on = lines_edited({"edited_rows": {0: {"pin %": None}, 1: {"leave out": False}}}, names)
+    on = lines_edited({0: {"%": None}, 1: {"out": False}}, names)
     assert "fragrance oil" not in on.document["lines"]
     assert on.document["exclude"] == ["decyl glucoside, 50 %"]
 
@@ -326,7 +401,7 @@ def test_a_brief_in_other_spellings_shows_and_edits_the_same_entries() -> None:
     found = gathered(demo(), {"brief.toml": text, **demo().files})
     assert isinstance(found, Taken)
     at = page("bench", found.bench)
-    assert table(at, "pin %").set_index("ingredient").loc["cocoa butter", "at most %"] == 3.0
+    assert table(at, "fixed").set_index("ingredient").loc["cocoa butter", "most"] == 3.0
     control(at, "limit oil phase").set_range(23.0, 28.0).run()
     assert on_bench(at)["limits"]["oil phase"] == {"low": 23.0, "high": demo().document["limits"]["oil phase"]["high"]}
     assert len(on_bench(at)["limits"]) == len(demo().document["limits"])
@@ -404,7 +479,7 @@ def test_cheaper_says_why_a_brief_cannot_be_met() -> None:
     assert "nothing on the shelf" not in texts(at.markdown).casefold()
     assert "No formula can meet this brief." in texts(at.error)
     assert "solid fat at 30 °C at least 40 % of the fats" in texts(at.markdown)
-    assert "before this brief can be met" in texts(at.warning)
+    assert "No formula meets this brief yet" in texts(at.warning)
     at.button("repair-0").click().run()
     assert not at.exception
     assert "not together with what is held near today" in texts(at.warning)
@@ -428,7 +503,7 @@ def test_substitute_starts_from_what_is_out_of_stock() -> None:
     at = page("substitute")
     assert at.multiselect("missing").value == ["mango butter"]
     ranking = table(at, "distance")
-    assert ranking["distance"].is_monotonic_increasing
+    assert ranking["distance"].round(2).is_monotonic_increasing
     assert not ranking["in its place, % of the jar"].str.contains("mango butter").any()
     at.button("keep-do-substitute").click().run()
     (kept,) = at.session_state[Key.VARIANTS]
@@ -450,7 +525,7 @@ def test_texture_offers_options_firmer_and_keeps_one() -> None:
     assert firmness["20 °C"][0] == pytest.approx(100)
     assert firmness["20 °C"][1:].to_numpy() == pytest.approx(120, abs=0.01)
     assert firmness["what changes"].is_unique
-    assert "water -0.76, cetearyl alcohol +0.76" in set(firmness["what changes"])
+    assert "cetearyl alcohol +0.69, water -0.69" in set(firmness["what changes"])
     bands = table(at, "could be from")
     assert (bands["could be from"] <= bands["option 1"]).all()
     at.button("keep-do-texture").click().run()
@@ -465,7 +540,7 @@ def test_texture_says_when_there_is_nothing_to_offer() -> None:
     pins = {name: f"{percent} %" for name, percent, _ in today_lines()}
     only.document["lines"] = pins
     at = page("texture", only)
-    assert "No formula from these candidates has firmness 120 at 20 °C" in texts(at.warning)
+    assert "No formula was found with firmness 120 at 20 °C" in texts(at.warning)
 
 
 def today_lines() -> list[tuple[str, float, str]]:

@@ -286,7 +286,7 @@ def test_allergens_stand_against_their_thresholds_and_a_person_decides() -> None
 
 def test_without_a_jar_no_net_content_is_told() -> None:
     at = page("declaration", bench(lambda document: document.pop("jar")))
-    assert "No net content is known" in texts(at.markdown)
+    assert "The net content is not known" in texts(at.markdown)
 
 
 # -- costs -------------------------------------------------------------------------------------------------------------

@@ -71,7 +71,7 @@ def edited(at: AppTest, **rows: Any) -> AppTest:
 
 def test_a_formula_is_looked_at_as_it_is_typed() -> None:
     at = page("check")
-    assert "total read 100." in texts(at)
+    assert "they add up to 100." in texts(at)
     edited(at, edited_rows={0: {"%": 34.2}})
     assert not at.exception
     assert "sum to 110, not 100" in texts(at)
@@ -100,7 +100,7 @@ def test_what_is_nearly_as_good_stands_beside_todays_and_can_be_taken() -> None:
 def test_what_the_scale_can_show_is_weighed_out_in_its_steps() -> None:
     at = page("weigh")
     assert "Every limit is met with these grams." in texts(at)
-    (grams,) = (each.value["weigh, g"] for each in at.dataframe if "rounded by, g" in each.value.columns)
+    (grams,) = (each.value["weigh, g"] for each in at.dataframe if "change, g" in each.value.columns)
     assert (grams % 1 == 0).all(), "the demo's scale shows 1 g"
     at.number_input("most-lines").set_value(3).run()
     assert not at.exception

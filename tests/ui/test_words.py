@@ -49,10 +49,15 @@ def taken(chromium: "Browser", tmp_path_factory: pytest.TempPathFactory) -> Iter
         yield url
 
 
+#: Pages with words of every kind of the maker's: brief, table, records; of all pages in the long tier.
+MOST_WORDS = ("Workbench", "Batch", "Stock", "Trials")
 MADE = f"img[src*='{hostile.OUTSIDE}'], a[href*='{hostile.OUTSIDE}']"
 
 
-def test_nothing_in_any_field_is_taken_for_more_than_text(chromium: "Browser", taken: str) -> None:
+@pytest.mark.parametrize("names", [MOST_WORDS, pytest.param((), marks=pytest.mark.long)], ids=["most words", "all"])
+def test_nothing_in_any_field_is_taken_for_more_than_text(
+    chromium: "Browser", taken: str, names: tuple[str, ...]
+) -> None:
     from tests.ui.browser import PAGES, Log, everything, keep, opened, sound
 
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
@@ -61,7 +66,7 @@ def test_nothing_in_any_field_is_taken_for_more_than_text(chromium: "Browser", t
     assert page.locator("h1").first.inner_text().replace(NOTHING, "") == hostile.hostile("title")
     keep(page, "bench", hostile.hostile("mine"), "Kept as **![mine](http")
     work = urlsplit(page.url).query
-    for path in PAGES.values():
+    for path in [PAGES[name] for name in names or PAGES]:
         page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
         for _ in everything(page):
             sound(page)

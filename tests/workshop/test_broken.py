@@ -276,7 +276,7 @@ def test_a_migration_killed_at_any_statement_can_be_made_again(tmp_path: Path) -
         place = str(tmp_path / str(statement))
         make_1(place)
         code = ended(forked(lambda place=place, at=statement: kill_at(place, at)))  # type: ignore[misc]
-        assert within(place, migrations.version_of) == (1 if code else 2)
+        assert within(place, migrations.version_of) in ((1, 2) if code else (3,))  # each step whole or not at all
         with Workshop.open(place) as workshop:
             assert workshop.read(Movement) == (CAME,)
         if code == 0:

@@ -1,10 +1,12 @@
 """Batch: the sheet to make a batch by."""
 
+from dataclasses import dataclass
+
 import streamlit as st
-from workbench import bar, batchform, forms, going_on, making, papers, parts
+from workbench import bar, batchform, forms, going_on, making, papers, parts, weighing
 from workbench.question import asked
-from workbench.state import MAKING_FILE, bench
-from workbench.which import chosen
+from workbench.state import MAKING_FILE, Key, bench
+from workbench.which import chosen, remembered
 
 from optiform.batch.batch import Amounts, BatchSheet, batch_sheet
 from optiform.telling.batch import batch, running
@@ -12,20 +14,31 @@ from optiform.telling.document import document
 from optiform.telling.parts import Telling
 
 SIZES = ("as planned", "jars", "kg")
+WAYS = ("the whole sheet", "one thing at a time, to weigh by")
 PLANNED = "The jars of the parts in the making, else the batch of the brief."
+
+
+@dataclass(frozen=True)
+class Size:
+    """How much is to come out, as it was chosen last; it is there again after a reload."""
+
+    way: str = SIZES[0]
+    jars: int = 24
+    kg: float | None = None
 
 
 def size(planned: float) -> tuple[float | None, int | None]:
     """What is to come out: grams or jars; neither is as planned, where `planned` is the brief's batch in kg."""
+    before: Size = st.session_state.get(Key.SIZE, Size())
     left, right = st.columns(2, vertical_alignment="bottom")
-    way = left.segmented_control("How much", SIZES, default=SIZES[0], required=True, key="batch-way", help=PLANNED)
+    way = left.segmented_control("How much", SIZES, default=before.way, required=True, key="batch-way", help=PLANNED)
+    jars, kg = before.jars, before.kg or planned
     if way == "jars":
-        return None, int(right.number_input("Jars to come out", 1, value=24, step=1, key="batch-jars"))
-    if way == "kg":
-        return 1000 * right.number_input(
-            "To come out, kg", 0.001, value=planned, step=0.5, format="%g", key="batch-kg"
-        ), None
-    return None, None
+        jars = int(right.number_input("Jars to come out", 1, value=jars, step=1, key="batch-jars"))
+    elif way == "kg":
+        kg = right.number_input("To come out, kg", 0.001, value=kg, step=0.5, format="%g", key="batch-kg")
+    st.session_state[Key.SIZE] = Size(way, jars, kg)
+    return (1000 * kg if way == "kg" else None), (jars if way == "jars" else None)
 
 
 @st.fragment
@@ -54,7 +67,10 @@ def body() -> None:
     if sheet is None:
         return
     with_lots, records = batchform.with_lots(sheet, formula)
-    shown(with_lots)
+    if remembered("Show it as", WAYS, Key.WAY) == WAYS[1]:
+        weighing.weigh(with_lots)
+    else:
+        shown(with_lots)
     if records is not None:
         batchform.keep(sheet, formula, records)
 

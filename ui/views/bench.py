@@ -1,9 +1,9 @@
-"""The workbench: the brief on one side, the formula that answers it on the other."""
+"""The workbench: the formula to type into, and beside it what it costs, how firm it is and what holds it."""
 
 import streamlit as st
-from workbench import answers, bar, files, going_on, limits, scope, show, state, work
+from workbench import answers, aside, bar, files, going_on, limits, lines, scope, show, state, touch, work
 
-from optiform.design.answer import NoFormula
+from optiform.brief.brief import Brief
 
 
 @st.fragment
@@ -12,47 +12,53 @@ def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
     st.title(show.escape(str(state.bench().document.get("title", state.bench().name))))
     bar.bar()
-    left, right = st.columns([5, 8], gap="large")
-    with right:  # first, so that the new formula is on screen while the controls, which show it already, are redrawn
-        answer()
+    outcome, brief = work.found(state.bench()), work.brief(state.bench())
+    show.status(outcome)
+    left, right = st.columns([9, 4], gap="medium")
+    with right, st.container(key="aside"):  # first: what it costs is on screen while the rest is redrawn
+        rest, firm = aside.at_first(outcome)
     with left:
-        controls()
+        formula(brief, outcome)
+        controls(brief, outcome)
+        why = st.container()
+    answered = work.answer(state.bench())
+    if isinstance(answered, work.Answered):
+        with rest:
+            aside.then(answered)
+        with why:
+            answers.explained(answered)
+        with firm:  # last: the first time the scale is fitted to what was read
+            aside.firmness(answered)
+    elif answered is not None:
+        with rest:
+            show.refused(answered)
 
 
-def controls() -> None:
-    """The brief."""
-    brief = work.brief(state.bench())
-    tabs = st.tabs(["Limits", "Lines", "Product", "Files"])
-    with tabs[3]:
+def formula(brief: Brief | work.Refused, outcome: object) -> None:
+    """The formula to type into: a table, on a phone cards."""
+    if isinstance(brief, work.Refused):
+        return
+    known = lines.known_lines(brief, outcome)
+    if touch.narrow():
+        lines.cards(brief, known)
+    else:
+        lines.table(brief, known)
+
+
+def controls(brief: Brief | work.Refused, outcome: object) -> None:
+    """The rest of the brief."""
+    limited, product, loaded = st.tabs(["Limits", "Product", "Files"])
+    with loaded:
         files.files()
     if isinstance(brief, work.Refused):
         return
-    with tabs[0]:
-        limits.limits(brief)
+    with limited:
+        limits.limits(brief, outcome)
         answered = work.answer(state.bench())
         if isinstance(answered, work.Answered):
             limits.locked(answered.data)
-    with tabs[1]:
-        limits.lines(brief)
-    with tabs[2]:
+    with product:
         scope.scope(brief)
-
-
-def answer() -> None:
-    """What the brief gives."""
-    outcome = work.found(state.bench())
-    show.status(outcome)
-    if isinstance(outcome, work.Refused):
-        show.refused(outcome)
-    elif isinstance(outcome, NoFormula):
-        answers.impossible(outcome)
-    else:
-        answers.formula(outcome)
-        answered = work.answer(state.bench())
-        if isinstance(answered, work.Refused):
-            show.refused(answered)
-        elif answered is not None:
-            answers.explained(answered)
 
 
 workbench()

@@ -1,7 +1,7 @@
 """Cheaper: today's formula at less cost, changing more and more lines."""
 
 import streamlit as st
-from workbench import answers, papers, parts, proposals, show, state
+from workbench import answers, papers, parts, proposals, show, state, touch
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
@@ -39,7 +39,7 @@ def shown(answer: CheaperOptions) -> None:
 def option(answer: CheaperOptions) -> None:
     """The option that the maker looks at, and the way to save it."""
     numbers, best = list(range(1, len(answer.rungs) + 1)), words.rewarding(answer)
-    number = st.select_slider("Look at option", numbers, best, key="option") if len(numbers) > 1 else 1
+    number = touch.choice("Look at option", numbers, best, "option") if len(numbers) > 1 else 1
     choice = answer.rungs[number - 1]
     parts.body(words.option(answer, number), f"option-{number}")
     why = f"saves {choice.saving:.2f} per kg"

@@ -1,7 +1,7 @@
 """Nearly as good: formulas that are told apart from the best one and cost hardly more, and how far each line may go."""
 
 import streamlit as st
-from workbench import answers, papers, parts, proposals
+from workbench import answers, papers, parts, proposals, touch
 from workbench.question import asked
 
 from optiform.design.alternatives import Alternatives, alternatives
@@ -11,7 +11,7 @@ from optiform.telling.explore import explore
 
 st.title("Nearly as good")
 st.markdown("Formulas unlike the best one on the bench that are hardly worse, and how far each line may go.")
-within = float(st.slider("How much worse they may be, %", 0.5, 20.0, 2.0, 0.5, key="within"))
+within = touch.number("How much worse they may be, %", 0.5, 20.0, 2.0, 0.5, "within")
 found: Alternatives | NoFormula | None = asked("nearly", (within,), lambda brief: alternatives(brief, within))
 if isinstance(found, NoFormula):
     answers.impossible(found)
@@ -21,7 +21,7 @@ elif found is not None:
     proposals.beside_today(found.brief, options, "nearly")
     if options:
         numbers = list(range(1, len(options) + 1))
-        number = st.select_slider("Look at option", numbers, 1, key="option") if len(numbers) > 1 else 1
+        number = touch.choice("Look at option", numbers, 1, "option") if len(numbers) > 1 else 1
         proposals.actions(options[number - 1], "the best", f"nearly as good {number}", f"within {within:g} %", "nearly")
     parts.told(telling, "nearly")
     papers.downloads("nearly", lambda: document(telling), telling.table)

@@ -144,7 +144,7 @@ def from_a_label(start: Start) -> None:
     try:
         listed = parse_label(text)
         scope = Scope(start.use, start.area, start.markets, clock.today())
-        ranges = from_label(listed.names, scope, may_contain=listed.may_contain)
+        ranges = from_label(listed.names, scope, may_contain=listed.may_contain, kind=start.kind)
     except BadInput as bad:
         show.listed(map(str, bad.faults))
         return

@@ -68,7 +68,7 @@ def versions(records: Shop) -> None:
     """What came from what and why, and the lines of one."""
     kept = records.of(Version)
     if not kept:
-        st.info("No version is kept yet. On Variants, “Keep in the workshop” puts one here.")
+        st.info("No version is kept yet. On Drafts, “Keep in the workshop” puts one here.")
         return
     parts.told(told.versions(kept, records.of(VersionLine)), "versions")
     names = [f"{x.product}, {x.name}" for x in kept]

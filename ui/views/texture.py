@@ -1,7 +1,7 @@
 """Firmer or softer, with few lines changed; or a winter and a summer version."""
 
 import streamlit as st
-from workbench import papers, parts, proposals, shop, show
+from workbench import papers, parts, proposals, shop, show, touch
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
@@ -18,12 +18,14 @@ from optiform.workshop.records import Reading
 def settings() -> tuple[float, float, bool]:
     """The step, the temperature, and whether emulsifiers may change."""
     left, middle, right = st.columns(3, vertical_alignment="bottom")
-    step = left.slider(
-        "Step, % of today's firmness", -50, 100, 20, 5, key="step", help="above 0 firmer, below 0 softer"
-    )
-    at = middle.select_slider("At this temperature, °C", [10, 15, 20, 25, 30, 35], 20, key="at")
+    with left:
+        step = touch.number(
+            "Step, % of today's firmness", -50.0, 100.0, 20.0, 5.0, "step", "above 0 firmer, below 0 softer"
+        )
+    with middle:
+        at = touch.choice("At this temperature, °C", [10, 15, 20, 25, 30, 35], 20, "at")
     free = right.toggle("Emulsifiers may change too", key="free-emulsifier", help="they move rinse and skin feel")
-    return float(step), float(at), free
+    return step, float(at), free
 
 
 def readings() -> Log | None:

@@ -108,7 +108,7 @@ def formulas(kept: Log) -> dict[str, Formula]:
     lines: dict[str, list[tuple[str, float, str]]] = {of(x.product, x.name): [] for x in kept.versions}
     for line in sorted(kept.lines, key=lambda line: line.position):
         lines[of(line.product, line.version)].append((line.ingredient, line.percent, line.phase))
-    lines |= {f"variant {x.name}": list(x.lines) for x in state.variants()}
+    lines |= {f"draft {x.name}": list(x.lines) for x in state.variants()}
     made = {name: formula_from(name, each, read.catalogue) for name, each in lines.items()}
     return known | {name: formula for name, formula in made.items() if formula is not None}
 

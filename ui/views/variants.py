@@ -35,12 +35,10 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     papers.downloads("variants", lambda: document(telling), telling.table)
 
 
-st.title("Variants")
+st.title("Drafts")
 read = work.brief(state.bench())
 if not state.variants():
-    st.info(
-        "Nothing is kept yet. On the Workbench and the three question pages, “Keep as variant” puts a formula here."
-    )
+    st.info("Nothing is kept yet. On the Workbench and the three question pages, “Keep as draft” puts a formula here.")
 elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")
 else:

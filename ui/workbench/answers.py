@@ -6,18 +6,19 @@ import streamlit as st
 
 from optiform.design.answer import Change, NoFormula
 from optiform.telling.begin import next_to_decide
-from optiform.telling.design import at_once, designed
+from optiform.telling.design import designed
 from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
+from optiform.telling.measured import demanded
 from optiform.telling.parts import Section, readable
-from workbench import parts, proposals, show, state
+from workbench import parts, show, state
 from workbench.charts import ink, limit_bars, limit_rows
-from workbench.easing import easing
-from workbench.work import Answered, Found
+from workbench.work import Answered
 
 #: What stands in a tab of its own: parts of the telling by name.
 TABS = {
+    "On the scale": ("formula",),
     "What limits cost": ("prices",),
     "Not used": ("unused",),
     "Law": ("law",),
@@ -28,38 +29,20 @@ TABS = {
 }
 
 
-def formula(answered: Found) -> None:
-    """The formula, what it costs and saves, and what is proven: what is known first."""
-    answer, weigh = at_once(answered.best)
-    cost = answered.data["cost"]
-    right = st.container()
-    if cost["value"] is not None:
-        left, right = st.columns([2, 3], vertical_alignment="center")
-        words = f"Ingredients, {cost['unit']}"
-        left.metric(words, f"{cost['value']:.3f}", show.against(answered) or None, delta_color="inverse")
-    with right:
-        parts.body(answer, "answer")
-    parts.body(weigh, "formula")
-
-
 def explained(answered: Answered) -> None:
     """What else there is to say of the formula."""
     brief = answered.answer.brief
     if not brief.limits and (open_still := next_to_decide(brief)).parts:
         parts.body(open_still, "decide")
     telling = designed(answered.answer)
-    for section in telling.sections:
-        if section.name in ("summary", "warnings"):
-            parts.body(section, section.name)
-    st.subheader("Limits")
+    for section in telling.only("warnings").sections:
+        parts.body(section, section.name)
+    st.subheader("Why it is this formula")
     _bars(answered)
     for tab, names in zip(st.tabs(list(TABS), key="about", on_change="rerun"), TABS.values(), strict=True):
         if tab.open:  # the others are not drawn until they are opened
             with tab:
                 _tab(telling.only(*names).sections)
-                if "prices" in names:
-                    easing(answered)
-    proposals.actions(answered.answer.report.formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
 
 
 def _tab(sections: Sequence[Section]) -> None:
@@ -79,16 +62,28 @@ def _bars(answered: Answered) -> None:
 
 def impossible(answer: NoFormula) -> None:
     """The limits that contradict each other, and each repair as a button that can be undone."""
-    for section in impossible_told(answer).sections:
-        if section.name == "answer":
-            parts.body(section, "impossible")
+    for section in impossible_told(answer).only("answer").sections:
+        parts.body(section, "impossible")
+    repairs(answer, "repair")
+
+
+def contradicted(answer: NoFormula, name: str, key: str) -> None:
+    """Beside the control that was moved: what it contradicts, and the repairs."""
+    others = [demanded(demand) for demand in answer.conflict if demand.name != name]
+    against = f" It contradicts: {'; '.join(others)}." if others and len(others) < len(answer.conflict) else ""
+    st.error(show.escape(f"With this no formula can meet the brief.{against}"), icon=":material/block:")
+    repairs(answer, key)
+
+
+def repairs(answer: NoFormula, key: str) -> None:
+    """Each repair as a button that can be undone."""
     if answer.repairs:
         st.markdown(repairs_head(len(answer.repairs)))
     for number, changes in enumerate(answer.repairs):
         words = readable(repaired(changes))
         st.button(
             show.escape(f"{words[0].upper()}{words[1:]}"),
-            key=f"repair-{number}",
+            key=f"{key}-{number}",
             icon=":material/build:",
             on_click=_repair,
             args=(changes, words),

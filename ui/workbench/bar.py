@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from workbench import places, products, show, state, stepping
+from workbench import guide, places, products, show, state, stepping
 from workbench.products import Clash
 from workbench.state import Key
 
@@ -17,6 +17,10 @@ def bar() -> None:
     row = st.container(horizontal=True, vertical_alignment="center")
     _step(row, "undo", "Undo", stepping.undoable(), stepping.undo)
     _step(row, "redo", "Redo", stepping.redoable(), stepping.redo)
+    if page := st.session_state.get(Key.PAGE):
+        with row:
+            st.space("stretch")
+            guide.behind(page)
     with st.container():
         _kept()
         _clash()

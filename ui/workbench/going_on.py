@@ -22,7 +22,7 @@ ADDRESS = "work"  # the word's name in the address
 MOST = 64  # sessions that are remembered, the latest used; each is some texts and formulas
 LASTING = (
     Key.BENCH, Key.TRAIL, Key.HOME, Key.DEMO, Key.VISITED, Key.CLASH, Key.KEEP, Key.NEW, Key.TYPED, Key.BEGAN, Key.HELD,
-    Key.VARIANTS, Key.FRESH, Key.FORMULA, Key.MARKET, Key.PLAN, Key.SHOP,
+    Key.VARIANTS, Key.FRESH, Key.FORMULA, Key.MARKET, Key.PLAN, Key.SHOP, Key.WEIGHED, Key.WAY, Key.SIZE,
 )  # fmt: skip
 PRODUCT, COPY, VERSION = "product", "demo", "version"  # names in the address: of the maker's own, of a demo's copy
 T = TypeVar("T")
@@ -79,7 +79,14 @@ def lasting(draw: Callable[[], None]) -> Callable[[], None]:
         try:
             draw()
         finally:
-            products.synchronise(follow=False)
-            remember()
+            hold()
 
     return drawn
+
+
+def hold() -> None:
+    """Put what was done into the records and into what a later session goes on from."""
+    try:
+        products.synchronise(follow=False)
+    finally:
+        remember()

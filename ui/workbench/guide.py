@@ -16,11 +16,12 @@ TOPICS = {
     "Firmer or softer": ("words", "how-sure"),
     "Nearly as good": ("words", "how-sure"),
     "Weighable": ("words", "how-sure"),
-    "Variants": ("workbench", "how-sure"),
+    "Drafts": ("workbench", "how-sure"),
     "Batch": ("making", "records"),
     "Declaration": ("own-table", "how-sure"),
     "Costs": ("costs", "own-table"),
     "Buying": ("buying", "records"),
+    "Range": ("buying", "records"),
     "Stock": ("records",),
     "Trials": ("records", "how-sure"),
     "Ingredients": ("own-table", "how-sure"),
@@ -30,9 +31,6 @@ TOPICS = {
 def behind(page: str) -> None:
     """The "?" of a page: its topics, one a tab. The text is the program's own, so it is shown as Markdown."""
     names = TOPICS[page]
-    with (
-        st.container(horizontal=True, horizontal_alignment="right"),
-        st.popover("?", help="What can stand here, and what the words mean"),
-    ):
+    with st.popover("?", help="What can stand here, and what the words mean"):
         for tab, name in zip(st.tabs([title(name) for name in names]), names, strict=True):
             tab.markdown(topic(name).partition("\n")[2])

@@ -34,7 +34,7 @@ def _form(records: shop.Shop) -> None:
     kept = {variant.name: variant for variant in state.variants()}
     versions = records.of(Version)
     left, right = st.columns(2)
-    chosen = kept[left.selectbox("Variant", list(kept), key="version-of")]
+    chosen = kept[left.selectbox("Draft", list(kept), key="version-of")]
     product = _product(right, list(dict.fromkeys(version.product for version in versions)))
     parents = parents_of(versions, product)
     form = Form("version", (Version,), {"version": "Name of the version"}, {"product": product, "parent": ""})

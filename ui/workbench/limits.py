@@ -1,24 +1,22 @@
-"""The brief's controls for limits, as sliders or numbers, and for lines, as a table."""
+"""The brief's controls for limits, as sliders or numbers."""
 
 from collections.abc import Callable
-from functools import partial
 from math import inf
 
-import pandas as pd
 import streamlit as st
 
 from optiform.brief.brief import Brief
 from optiform.brief.usual import grain_of
+from optiform.design.answer import NoFormula
 from optiform.properties.registry import PLAIN
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import of_what
 from optiform.telling.parts import readable
-from workbench import scales, show, state, touch
+from workbench import answers, scales, show, state, touch
 from workbench.state import Key
 from workbench.work import Refused, brief
 
-NUMBER = st.column_config.NumberColumn
 HARD = (*BY_LAW, "positive list", "certificate")
 OFFERED = [
     "water phase", "oil phase", "cool-down", "grains", *PLAIN, "solid fat at 10 degC", "solid fat at 20 degC",
@@ -45,7 +43,12 @@ def set_end(name: str, side: str, end: float | None) -> None:
         else:
             table.pop(name, None)
 
-    state.change(f"limit on {name}", edit, redraw=False)
+    state.change(_moving(name), edit, redraw=False)
+
+
+def _moving(name: str) -> str:
+    """What is done to a limit, for the history."""
+    return f"limit on {name}"
 
 
 def now(name: str) -> tuple[float | None, float | None]:
@@ -68,7 +71,7 @@ def move(name: str, low: float | None, high: float | None) -> None:
             set_end(name, side, end)
 
 
-def limits(brief: Brief) -> None:
+def limits(brief: Brief, outcome: object) -> None:
     """A row for each limit of the brief, and a way to add one."""
     exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
     grain = grain_of(brief.kind, brief.mix, brief.ranges, brief.limits, brief.reference)
@@ -83,8 +86,9 @@ def limits(brief: Brief) -> None:
             _numbers(name, label, words, limit.low, limit.high)
         else:
             _slider(name, label, words, limit.low, limit.high, points)
+        if isinstance(outcome, NoFormula) and state.trail().here.words == _moving(name):
+            answers.contradicted(outcome, name, "beside")
     _add(brief)
-    touch.prefers_numbers()  # last: it is not seen, but takes the space of a row
 
 
 def locked(data: state.Document) -> None:
@@ -159,7 +163,7 @@ def _add(brief: Brief) -> None:
         if st.button("Add", key="add-limit", disabled=not name or (low is None and high is None)):
             _try(
                 lambda document: document.setdefault("limits", {}).__setitem__(name, _ends(low, high)),
-                f"limit on {name}",
+                _moving(name),
             )
 
 
@@ -178,88 +182,3 @@ def _try(edit: Callable[[state.Document], None], words: str) -> None:
             st.error(show.escape(fault))
     else:
         st.rerun()
-
-
-# -- lines -------------------------------------------------------------------------------------------------------------
-
-
-def lines(brief: Brief) -> None:
-    """Every candidate with its pin or range and whether it is left out; an edit counts at once."""
-    document = state.bench().document
-    out = {name.casefold() for name in document.get("exclude", [])}
-    known = {item.name: item for item in brief.mix.ingredients}
-    names = [*known, *(name for name, why in brief.left_out if why == "excluded by the brief")]
-    rows = [_line(name, document.get("lines", {}).get(name), name.casefold() in out) for name in names]
-    key = f"lines {state.edits()}"
-    percent = partial(NUMBER, min_value=0, max_value=100, format="%g")
-    st.data_editor(
-        pd.DataFrame(rows),
-        key=key,
-        hide_index=True,
-        placeholder="",
-        height="content",
-        disabled=["ingredient"],
-        column_config={
-            "ingredient": st.column_config.TextColumn(width=156),
-            "pin %": percent("pin", help="exactly this much, % of the whole", width=58),
-            "at least %": percent("least", help="at least this much, % of the whole", width=68),
-            "at most %": percent("most", help="at most this much, % of the whole", width=68),
-            "leave out": st.column_config.CheckboxColumn("out", help="leave out", width=52),
-        },
-        on_change=_lines_edited,
-        args=(key, names),
-    )
-
-
-def _line(name: str, given: object, out: bool) -> state.Document:
-    ends = given if isinstance(given, dict) else {"low": given, "high": given} if given is not None else {}
-    low, high = (_percent(ends.get(side)) for side in ("low", "high"))
-    pinned = low is not None and low == high
-    return {
-        "ingredient": name,
-        "pin %": low if pinned else None,
-        "at least %": None if pinned else low,
-        "at most %": None if pinned else high,
-        "leave out": out,
-    }
-
-
-def _percent(given: object) -> float | None:
-    from optiform.reading.units import parse_quantity
-
-    return None if given is None else parse_quantity(given, "%")
-
-
-def _lines_edited(key: str, names: list[str]) -> None:
-    edited = st.session_state[key]["edited_rows"]
-
-    def edit(document: state.Document) -> None:
-        for row, cells in edited.items():
-            _edit_line(document, names[int(row)], cells)
-
-    changed = ", ".join(names[int(row)] for row in edited)
-    state.change(f"line {changed}", edit, redraw=False)
-
-
-def _edit_line(document: state.Document, name: str, cells: state.Document) -> None:
-    out = [each for each in document.get("exclude", []) if each.casefold() != name.casefold()]
-    was_out = len(out) < len(document.get("exclude", []))
-    if cells.get("leave out", was_out):
-        out.append(name)
-    if out != document.get("exclude", []):
-        document["exclude"] = out
-    table = document.setdefault("lines", {})
-    if cells.get("leave out"):  # an amount asked of what is left out would be a fault
-        table.pop(name, None)
-        return
-    now = _line(name, table.get(name), False) | cells
-    written = table[name] if isinstance(table.get(name), dict) else {}
-    pinned = now["pin %"] if "at least %" not in cells and "at most %" not in cells else None
-    low, high = (pinned, pinned) if pinned is not None else (now["at least %"], now["at most %"])
-    ends: state.Document = {
-        side: written[side] if _percent(written.get(side)) == end else end for side, end in _ends(low, high).items()
-    } | {key: written[key] for key in ("phase",) if key in written}
-    if ends:
-        table[name] = ends
-    else:
-        table.pop(name, None)

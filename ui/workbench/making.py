@@ -20,6 +20,8 @@ LABELS = {
     "loss": "Lost of what is weighed",
     "jar": "Net mass of a jar",
     "fill": "Filled into a jar",
+    "volume": "A jar holds",
+    "cup": "A level 100 mL cup weighs",
     "vessel": "Made at once, at most",
     "hot": "Heat both phases to",
     "hold": "Hold there",
@@ -35,7 +37,10 @@ COOLING = {
     "after": "After, min",
 }
 #: What counts where a field is empty and the default is no figure.
-OTHERWISE = {"jar": "the brief's", "fill": "the net mass", "vessel": "no limit", "grains_at": "by your trials"}
+OTHERWISE = {
+    "jar": "the brief's", "fill": "the net mass", "volume": "not said", "cup": "not weighed", "vessel": "no limit",
+    "grains_at": "by your trials",
+}  # fmt: skip
 UNITS = {"degC": "°C"}
 AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have a share"}
 

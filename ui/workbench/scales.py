@@ -32,6 +32,7 @@ BY_NAME: dict[str, Scale] = {
     "hlb difference": tuple(sorted({sign * at for at in steps((20, 0.1)) for sign in (-1, 1)})),
     "iodine value": steps((250, 1)),
     "saponification value": steps((400, 1)),
+    "density": steps((2, 0.01)),
     "cost": OPEN,
 }
 

@@ -61,6 +61,10 @@ class Key(StrEnum):
     MARKET = "market"
     PLAN = "plan"
     WORD = "word"
+    PAGE = "page"
+    WEIGHED = "weighed"
+    WAY = "way"
+    SIZE = "size"
 
 
 @dataclass(frozen=True)
@@ -295,6 +299,11 @@ def put_paper(name: str, text: str) -> None:
     """Take a file that stands beside the brief; can be undone."""
     now = bench()
     replace_bench(replace(now, papers={**now.papers, name: text}), name)
+
+
+def lay_anew() -> None:
+    """Let controls start afresh from what stands on the bench."""
+    st.session_state[Key.EDITS] = edits() + 1
 
 
 def edits() -> int:

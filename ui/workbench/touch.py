@@ -1,20 +1,69 @@
-"""Whether this is a screen for fingers, which the browser alone can tell."""
+"""What the browser alone can tell and do: whether fingers work here, whether it is narrow; the menu that closes."""
+
+from collections.abc import Sequence
 
 import streamlit as st
 
 _ASK = """
 export default ({ setStateValue }) => {
-    if (matchMedia("(pointer: coarse)").matches) setStateValue("coarse", true)
+    const finger = matchMedia("(pointer: coarse)"), narrow = matchMedia("(max-width: 640px)")
+    if (finger.matches) setStateValue("coarse", true)
+    const tell = () => setStateValue("narrow", narrow.matches)
+    if (narrow.matches) tell()
+    narrow.addEventListener("change", tell)
+    const chosen = event => {  // on a phone the menu lies over the page that was chosen in it
+        const menu = event.target.closest('[data-testid="stSidebar"]')
+        if (narrow.matches && menu && event.target.closest("a")) setTimeout(() => {
+            if (menu.getBoundingClientRect().right > 10)
+                menu.querySelector('[data-testid="stSidebarCollapseButton"] button')?.click()
+        }, 600)
+    }
+    document.addEventListener("click", chosen)
+    return () => {
+        narrow.removeEventListener("change", tell)
+        document.removeEventListener("click", chosen)
+    }
 }
 """
 EXACT = "exact"
+KEY, NARROW, COARSE = "touch", "is-narrow", "is-coarse"
 
 
-def prefers_numbers() -> None:
-    """Type numbers where a finger would have to hit the ends of a slider, until the maker says otherwise."""
-    answer = st.components.v2.component("touch", js=_ASK)(key="touch", on_coarse_change=_coarse)
-    assert answer is not None
+def ask() -> None:
+    """Ask the browser. On a screen for fingers numbers are typed: a finger hardly hits the ends of a slider."""
+    with st.container(key="unseen"):
+        component = st.components.v2.component(KEY, js=_ASK)
+        component(key=KEY, on_coarse_change=_coarse, on_narrow_change=_narrow)
 
 
 def _coarse() -> None:
     st.session_state[EXACT] = True
+    st.session_state[COARSE] = True
+
+
+def _narrow() -> None:
+    st.session_state[NARROW] = bool(st.session_state[KEY].narrow)
+
+
+def narrow() -> bool:
+    """Whether the window is as narrow as a phone."""
+    return bool(st.session_state.get(NARROW, _phone()))
+
+
+def _phone() -> bool:
+    """What the browser says of itself before it is asked, so that a phone is not drawn twice."""
+    return "Mobi" in (st.context.headers.get("User-Agent") or "")
+
+
+def number(label: str, low: float, high: float, value: float, step: float, key: str, words: str = "") -> float:
+    """A figure: by a slider, on a screen for fingers by a field that scrolling does not move."""
+    wide = not st.session_state.get(COARSE, _phone())
+    put = st.slider if wide else st.number_input
+    return float(put(label, low, high, value, step, key=f"{key}{'' if wide else '-typed'}", help=words or None))
+
+
+def choice(label: str, options: Sequence[int], value: int, key: str) -> int:
+    """One of some numbers: by a slider, on a screen for fingers from a list."""
+    if st.session_state.get(COARSE, _phone()):
+        return int(st.selectbox(label, options, options.index(value), key=f"{key}-listed"))
+    return int(st.select_slider(label, options, value, key=key))

@@ -27,7 +27,7 @@ ALIKE = "as with the readings before: only readings made alike compare"
 def trial(log: Log) -> None:
     """Log a trial: what changed and why, what was weighed, how it was made."""
     if not log.versions:
-        st.info("A trial is of a version. Keep one first: on Variants, “Keep in the workshop”.")
+        st.info("A trial is of a version. Keep one first: on Drafts, “Keep in the workshop”.")
         return
     with st.expander("Log a trial", not log.trials, icon=":material/add_box:", key="log-trial"):
         named = {f"{each.product}, {each.name}": each for each in log.versions}

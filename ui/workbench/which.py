@@ -26,7 +26,7 @@ def variants(brief: Brief) -> dict[str, Formula]:
     """Today's formula and the variants whose ingredients the bench knows, by name."""
     known = {TODAY: brief.reference} if brief.reference is not None else {}
     made = [formula_from(variant.name, variant.lines, brief.catalogue) for variant in state.variants()]
-    return known | {each.name: replace(each, origin="a variant") for each in made if each is not None}
+    return known | {each.name: replace(each, origin="a draft") for each in made if each is not None}
 
 
 def names(known: Mapping[str, Formula]) -> list[str]:

@@ -29,6 +29,7 @@ FAMILIES = {
         "batch": "the sheet to make a batch by: grams in working order, steps, jars, blanks",
         "costs": "what a jar costs, all of it, and what its price leaves",
         "buy": "which packs to buy to make several products, at the least cost",
+        "range": "formulas and packs for several products on one shelf, chosen together",
     },
     "workshop": {
         "ingredients": "search and show ingredients, check an own file",

@@ -119,6 +119,7 @@ def add_from_label(parser: Parser) -> None:
     """The range each declared ingredient can have."""
     add(parser, "label", file(), "a declaration: names in order, separated by commas")
     add(parser, "--one-percent", whole("names"), "number of the first name at or below 1 %%")
+    add(parser, "--kind", KIND, "kind of product: the centre is by what is usual in it")
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
     add_output(parser)

@@ -15,6 +15,7 @@ from optiform.commands.arguments.options import (
     day,
     file,
     money,
+    number,
     text,
     whole,
 )  # fmt: skip
@@ -23,6 +24,7 @@ from optiform.commands.arguments.parts import (
     MARKET,
     add_basis,
     add_formula,
+    add_option,
     add_output,
     add_setting,
     add_solver,
@@ -109,12 +111,25 @@ def add_costs(parser: Parser) -> None:
     add_output(parser)
 
 
-def add_buy(parser: Parser) -> None:
-    """Which packs to buy to make several products, at the least cost."""
+def _add_plan(parser: Parser) -> None:
+    """A plan, with the offers and lots it is bought for."""
     add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: that the plan names)")
     add(parser, "--records", text("PLACE"), "offers and lots of a workshop instead of both files", dest="workshop")
+
+
+def add_range(parser: Parser) -> None:
+    """Formulas and packs for several products on one shelf, chosen together."""
+    _add_plan(parser)
+    add(parser, "--seconds", number("SECONDS"), "the most that each program may take (default 60)", default=60.0)
+    add_option(parser, "the product that changes most")
+    add_output(parser)
+
+
+def add_buy(parser: Parser) -> None:
+    """Which packs to buy to make several products, at the least cost."""
+    _add_plan(parser)
     flag(parser, "--cliffs", "what the last jars cost: from all jars down to those that cost nothing")
     add_solver(parser)
     add_output(parser)

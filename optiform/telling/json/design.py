@@ -82,7 +82,8 @@ def impossible(answer: NoFormula) -> Data:
 
 def _lacking(part: Lacking) -> Data:
     """A part that a product of the kind must have and no candidate serves, and what to buy."""
-    return {"part": part.part, "low": part.low, "high": part.high, "unit": part.unit, "buy": list(part.buy)}
+    return {"part": part.part, "low": part.low, "high": part.high, "unit": part.unit, "buy": list(part.buy),
+            "reached": part.reached, "rules": list(part.rules)}  # fmt: skip
 
 
 def _unsure(of: Unsure, goal: Goal) -> Data:

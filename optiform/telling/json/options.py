@@ -46,7 +46,7 @@ def _cheaper(option: CheaperOption, money: str) -> Data:
         "cost": quantity(option.cost, f"{money}/kg"),
         "saving": quantity(option.saving, f"{money}/kg"),
         "saving_per_jar": quantity(option.saving_per_jar, money),
-        "changes": _moves(option.moves),
+        "changes": moves(option.moves),
         "stops": [demand(limit) for limit in option.stops],
         "keeps": keeps(option.report),
         "warnings": warnings(option.report.warnings),
@@ -118,7 +118,7 @@ def _textured(option: TextureOption) -> Data:
         "lines_changed": option.lines,
         "points_moved": option.points,
         "formula": formula(option.formula),
-        "changes": _moves(option.moves),
+        "changes": moves(option.moves),
         "firmness": bands(option.firmness),
         "brings_in": option.new,
     }
@@ -137,7 +137,8 @@ def _today(of: Report, currency: str, batch: float) -> Data:
     return {**costed(of.formula, currency, batch), "warnings": warnings(of.warnings)}
 
 
-def _moves(of: Iterable[Move]) -> list[Data]:
+def moves(of: Iterable[Move]) -> list[Data]:
+    """Lines that change, in % of the whole."""
     return [
         {"ingredient": move.ingredient, "before": move.before, "after": move.after, "change": move.points}
         for move in of

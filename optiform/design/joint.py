@@ -1,0 +1,220 @@
+"""The formulas of a plan and the packs for them as one program: what each product may become, and the best of it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from optiform.brief.brief import Brief
+from optiform.costs.buy import Balance, shopping_of
+from optiform.costs.plan import Plan, Product
+from optiform.design.around import as_kept_by, balance_of, held, holding, with_lines_of
+from optiform.design.design import formula_of
+from optiform.ingredients.formula import Formula
+from optiform.program.build import OWN_KINDS, Demand, Requirements, frame
+from optiform.program.disjunctive import with_ways
+from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.purchase import CENT
+from optiform.program.shelf import Joined, Made, Shelf, joined
+from optiform.program.timed import Timed, Watch, solve_within
+from optiform.program.usage import ceilings
+from optiform.program.usual import requirements
+from optiform.properties.cost import cost
+from optiform.reading.faults import Unsettled
+from optiform.workshop.records import Offer
+from optiform.workshop.supplies import OnShelf, usable
+
+MOST_ROUNDS = 6
+MAY_BE_BROKEN = (*OWN_KINDS, "usual")  # what a formula that is made today is not asked for, where it breaks it
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A product whose formula is open: what its brief asks, around the formula of the plan where there is one.
+
+    What customers notice of that formula stays within the tolerances of `cheaper`. What it breaks of the brief's own
+    limits and lines is not asked.
+    """
+
+    product: Product
+
+    @cached_property
+    def today(self) -> Formula | None:
+        """The formula of the plan."""
+        return self.product.formula if self.product.formula.lines else None
+
+    @cached_property
+    def brief(self) -> Brief:
+        """The brief, with every line of the plan's formula a candidate and what customers notice as limits."""
+        if self.today is None:
+            return self.product.brief
+        around = with_lines_of(replace(self.product.brief, reference=self.today), self.today)
+        return holding(around, held(around))
+
+    @cached_property
+    def start(self) -> Vector:
+        """The fractions of the plan's formula; zeros where it has none."""
+        return self.brief.mix.vector(self.today) if self.today else np.zeros(len(self.brief.mix.ingredients))
+
+    @cached_property
+    def needed(self) -> Requirements:
+        """What is asked of the formula."""
+        asked = requirements(self.brief)
+        return as_kept_by(asked, self.start).without_broken(self.start, MAY_BE_BROKEN) if self.today else asked
+
+    @property
+    def broken(self) -> tuple[Demand, ...]:
+        """What the plan's formula breaks already, so that it is not asked."""
+        if self.today is None:
+            return ()
+        near = requirements(self.brief).near(self.start)
+        return tuple(demand for demand in near if demand.kind in MAY_BE_BROKEN and not demand.met(self.start))
+
+    def stays_possible(self) -> bool:
+        """Whether the plan's formula keeps all that is asked."""
+        return self.today is not None and self.needed.kept_by(self.start)
+
+    def program(self, at: Vector, bent: bool) -> Program:
+        """The fractions with all that is asked near `at`, and behind them what moves."""
+        program = with_ways(self._frame, self.needed, at, bent)
+        if self.today is None:
+            return program
+        return _with_moves(program, [item.name for item in self.brief.mix.ingredients], self.start)
+
+    @cached_property
+    def _frame(self) -> Program:
+        """The fractions, none further from the plan's formula than it may move."""
+        base, move = frame(self.brief, np.zeros(len(self.start))), self.product.move
+        if self.today is None:
+            return base
+        free = [move > 0 and item.name == balance_of(self.today).name for item in self.brief.mix.ingredients]
+        low, high = np.maximum(0.0, self.start - move), np.minimum(1.0, self.start + move)
+        return base.with_bounds(np.where(free, 0.0, low), np.where(free, 1.0, high))
+
+    def effort(self, width: int) -> Vector:
+        """What is made small once the money is least: % points that change hands and lines that change, each as much
+        as a point; of a new formula its cost per kg.
+        """
+        weights, count = np.zeros(width), len(self.start)
+        if self.today is None:
+            weights[:count] = cost(self.brief.currency).terms(self.brief.mix, self.start).numerator
+        else:
+            weights[width - 3 * count : width - count], weights[width - count :] = 50.0, 1.0
+        return weights
+
+
+def _with_moves(program: Program, names: Sequence[str], start: Vector) -> Program:
+    """The program with three columns more for each line: how far it goes up, how far down, and whether it moves."""
+    first, count = len(program.columns), len(start)
+    high = ceilings(program)[:count]
+    none, most = np.zeros(count), np.concatenate([np.maximum(0.0, high - start), start])
+    wide = program.widened(
+        [f"{name} {way}" for way in ("up", "down") for name in names], np.zeros(2 * count), np.zeros(2 * count), most
+    ).widened([f"{name} moves" for name in names], none, none, np.ones(count), whole=True)
+    width, rows = len(wide.columns), list(wide.rows)
+    for j, name in enumerate(names):
+        up, down, moves = first + j, first + count + j, first + 2 * count + j
+        change = {j: 1.0, up: -1.0, down: 1.0}
+        rows.append(Row.of(f"change of {name}", width, change, Sense.EQUAL, float(start[j])))
+        room = {up: 1.0, down: 1.0, moves: -float(max(most[j], most[count + j]))}
+        rows.append(Row.of(f"{name} changes only if it moves", width, room, Sense.AT_MOST))
+    return wide.with_rows(rows)
+
+
+@dataclass(frozen=True)
+class Formulas:
+    """The formulas of least money. `bound`: no choice of formulas and packs has a lower value, money less leftovers.
+
+    Not `finished`: it was stopped, by the keyboard where `stopped` says so.
+    """
+
+    formulas: tuple[Formula, ...]
+    bound: float
+    finished: bool
+    stopped: bool
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Products on one shelf."""
+
+    plan: Plan
+    candidates: tuple[Candidate, ...]
+    offers: tuple[Offer, ...]
+    lots: tuple[OnShelf, ...]
+
+    def best(self, seconds: float, watch: Watch | None = None) -> Formulas | None:
+        """The formulas of least money, of these the least changed; None where no formulas can be made.
+
+        Raises:
+            Unsettled: when it was stopped before there was any answer, or limits that bend do not come to rest.
+            NotCertified: as in `program.timed`.
+        """
+        points = [candidate.start for candidate in self.candidates]
+        bends = any(demand.bends for candidate in self.candidates for demand in candidate.needed.demands)
+        bound = -np.inf
+        if bends:
+            relaxed = solve_within(self._joined(points, bent=False).program, seconds, watch)
+            if relaxed.best is None:
+                return None
+            bound = relaxed.best.bound
+        for _ in range(MOST_ROUNDS if bends else 1):
+            together = self._joined(points, bent=True)
+            cheapest = solve_within(together.program, seconds, watch)
+            if cheapest.best is None and not bends:
+                return None
+            if cheapest.best is None:
+                break
+            x = self._least_changed(together, cheapest, seconds, watch)
+            points = [together.shares(x, p) for p in range(len(self.candidates))]
+            if all(c.needed.kept_by(point) for c, point in zip(self.candidates, points, strict=True)):
+                formulas = [
+                    formula_of(c.brief, point, c.product.name) for c, point in zip(self.candidates, points, strict=True)
+                ]
+                proven = bound if bends else cheapest.best.bound
+                return Formulas(tuple(formulas), proven, cheapest.finished, cheapest.stopped)
+        raise Unsettled("the formulas did not come to rest on limits that bend")
+
+    def _joined(self, points: Sequence[Vector], bent: bool) -> Joined:
+        made = [
+            Made(
+                candidate.program(point, bent),
+                tuple(self._names.index(item.name) for item in candidate.brief.mix.ingredients),
+                candidate.product.weighed,
+            )
+            for candidate, point in zip(self.candidates, points, strict=True)
+        ]
+        return joined(made, self._shelf)
+
+    def _least_changed(self, together: Joined, cheapest: Timed, seconds: float, watch: Watch | None) -> Vector:
+        """Of all points of that money one that changes formulas least; the cheapest itself where none comes in time."""
+        assert cheapest.best is not None
+        if cheapest.stopped:
+            return cheapest.best.x
+        program = together.program
+        effort = np.zeros(len(program.columns))
+        for start, made, candidate in zip(together.starts, together.made, self.candidates, strict=True):
+            width = len(made.program.columns)
+            effort[start : start + width] = candidate.effort(width)
+        held_money = Row("the least money", program.cost, Sense.AT_MOST, cheapest.best.value + CENT)
+        try:
+            nearest = solve_within(
+                program.with_rows([*program.rows, held_money]).with_cost(effort), seconds, watch, checked=False
+            )
+        except Unsettled:
+            return cheapest.best.x
+        return cheapest.best.x if nearest.best is None else nearest.best.x
+
+    @cached_property
+    def _names(self) -> list[str]:
+        """Every ingredient that some product may have."""
+        return list(dict.fromkeys(item.name for c in self.candidates for item in c.brief.mix.ingredients))
+
+    @cached_property
+    def _shelf(self) -> Shelf:
+        there = usable(self.lots, self.plan.date)
+        on_offer = [o for o in self.offers if o.currency == self.plan.currency and o.ingredient in self._names]
+        shopping = shopping_of(self.plan, [Balance(name, (), 0.0, 0.0, 0.0) for name in self._names], on_offer)
+        stock = tuple(there.get(name, 0.0) for name in self._names)
+        return Shelf(stock, shopping.packs, shopping.suppliers, shopping.worth)

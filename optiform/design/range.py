@@ -1,0 +1,285 @@
+"""Several products on one shelf: formulas and packs chosen together, so that all that is planned costs least to make.
+
+Compared with it: the plan as it stands, every product by itself on the whole shelf, and one product after the other, on
+what the one before leaves. The last is one of the choices that the program has, so it is never cheaper; where the
+program is stopped early and has nothing better yet, it is the answer.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from optiform.costs.buy import Purchases, Unobtainable, buy
+from optiform.costs.plan import Plan, Product
+from optiform.design.answer import NoFormula
+from optiform.design.cheaper import SHOWN, Move
+from optiform.design.design import best
+from optiform.design.joint import Candidate, Formulas, Joint
+from optiform.ingredients.formula import Formula
+from optiform.program.build import Demand
+from optiform.program.certificate import NotCertified
+from optiform.program.timed import Watch
+from optiform.reading.answer import Answer
+from optiform.reading.faults import Unsettled
+from optiform.workshop.records import Lot, Offer
+from optiform.workshop.supplies import OnShelf
+
+SECONDS = 60.0  # for each of the programs
+SAME_MONEY = 1e-4  # money: rounding of masses to the milligram may cost no more
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class RangeProduct:
+    """One product of the answer.
+
+    Attributes:
+        product: with its new formula.
+        moves: what changes against the plan's formula, the largest change first.
+        kept_as_is: limits of its brief that the plan's formula breaks already, and that were not asked.
+        alone: the least money for this product by itself, with the whole shelf; None where that is not known.
+    """
+
+    product: Product
+    moves: tuple[Move, ...]
+    kept_as_is: tuple[Demand, ...]
+    alone: float | None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class RangeAnswer(Answer):
+    """Formulas and packs for a whole plan.
+
+    Attributes:
+        plan: as it was given.
+        products: in the plan's order.
+        purchases: what to buy for the new formulas.
+        today: money for the plan's own formulas; None where it has not all of them or they cannot be made.
+        in_turn: money for one product after the other; None where that cannot be done or was not worked out.
+        bound: no choice of formulas and packs has less, money less what leftovers count for.
+        finished: whether it is proven best; else it was stopped.
+    """
+
+    plan: Plan
+    products: tuple[RangeProduct, ...]
+    purchases: Purchases
+    today: float | None
+    in_turn: float | None
+    bound: float
+    finished: bool
+
+    @property
+    def money(self) -> float:
+        """To pay for all of it."""
+        return self.purchases.money
+
+    @property
+    def gap(self) -> float:
+        """How much less it could cost at most; rounding is none."""
+        short = self.purchases.proof.value - self.bound
+        return short if short > SAME_MONEY else 0.0
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class NoRange(Answer):
+    """The plan cannot be made: products that no formula serves, each with why.
+
+    `impossible` where the brief itself has none beside what is held; None where its formulas cannot all be made from
+    what is in stock and on offer.
+    """
+
+    plan: Plan
+    products: tuple[tuple[str, NoFormula | None], ...]
+
+
+def range_design(
+    plan: Plan,
+    offers: Sequence[Offer],
+    lots: Sequence[OnShelf],
+    seconds: float = SECONDS,
+    progress: Progress | None = None,
+) -> RangeAnswer | NoRange:
+    """The formulas of a plan and the packs to buy for them, for the least money; of these the least changed formulas.
+
+    A product with a formula keeps what customers notice of it and moves no line by more than the plan says; one
+    without follows its brief alone. Stopped by the keyboard it answers with what it has by then.
+
+    Args:
+        plan: what is made, when, and the suppliers' terms.
+        offers: packs that can be bought.
+        lots: what is on the shelf.
+        seconds: for each program; then what is best by then is the answer.
+        progress: called with the programs solved and how many there are.
+
+    Raises:
+        Unsettled: when it was stopped before there was any answer.
+        NotCertified: when an answer does not stand up to recomputation.
+    """
+    candidates = tuple(map(Candidate, plan.products))
+    work = _Work(plan, candidates, tuple(offers), tuple(lots), seconds, progress, 2 * len(candidates))
+    try:
+        together: Formulas | None = work.joint(candidates, lots, 0)
+    except Unsettled:
+        together = Formulas((), -math.inf, finished=False, stopped=False)
+    if together is None:
+        return NoRange(plan, tuple(_without(candidates, lots, work)))
+    alone, in_turn = ((None,) * len(candidates), None) if together.stopped else work.compared()
+    today = _today(plan, offers, lots)
+    choices = [
+        _bought(plan, together.formulas, offers, lots) if together.formulas else None,
+        in_turn.made if in_turn else None,
+        today if all(candidate.stays_possible() for candidate in candidates) else None,
+    ]
+    purchases = _least(choices)
+    if (
+        together.formulas
+        and together.finished
+        and purchases.proof.value > together.bound + SAME_MONEY
+        and not work.bends
+    ):
+        raise NotCertified(f"{purchases.proof.value:.6f} for the packs, the program's bound is {together.bound:.6f}")
+    return RangeAnswer(
+        plan=plan,
+        products=tuple(
+            RangeProduct(product, tuple(_moves(candidate.today, product)), candidate.broken, money)
+            for candidate, product, money in zip(candidates, purchases.plan.products, alone, strict=True)
+        ),
+        purchases=purchases,
+        today=today.money if today else None,
+        in_turn=in_turn.money if in_turn else None,
+        bound=together.bound,
+        finished=together.finished,
+    )
+
+
+@dataclass(frozen=True)
+class _InTurn:
+    """One product after the other: what it costs, and what all of it costs bought at once."""
+
+    money: float
+    made: Purchases
+
+
+@dataclass(frozen=True)
+class _Work:
+    """The programs of one answer."""
+
+    plan: Plan
+    candidates: tuple[Candidate, ...]
+    offers: tuple[Offer, ...]
+    lots: tuple[OnShelf, ...]
+    seconds: float
+    progress: Progress | None
+    programs: int
+
+    @property
+    def bends(self) -> bool:
+        """Whether something asked bends, so that the bound need not be reached."""
+        return any(demand.bends for candidate in self.candidates for demand in candidate.needed.demands)
+
+    def joint(self, candidates: Sequence[Candidate], lots: Sequence[OnShelf], done: int) -> Formulas | None:
+        """The best formulas of some products on a shelf."""
+        watch: Watch | None = None
+        if (progress := self.progress) is not None:
+            progress(done, self.programs)
+            watch = _watch(progress, done, self.programs)
+        return Joint(self.plan, tuple(candidates), self.offers, tuple(lots)).best(self.seconds, watch)
+
+    def compared(self) -> tuple[tuple[float | None, ...], _InTurn | None]:
+        """Each product by itself, and one after the other; None for what the keyboard stops."""
+        alone: list[Purchases | None] = [None] * len(self.candidates)
+        in_turn = None
+        try:
+            for place, candidate in enumerate(self.candidates):
+                alone[place] = self._one(candidate, self.lots, 1 + place)
+            in_turn = self._in_turn(alone[0])
+        except KeyboardInterrupt:
+            pass  # what is there by now is told
+        return tuple(made.money if made else None for made in alone), in_turn
+
+    def _one(self, candidate: Candidate, lots: Sequence[OnShelf], done: int) -> Purchases | None:
+        """What to buy for one product alone on a shelf; None where that is not known to be the least."""
+        try:
+            formulas = self.joint([candidate], lots, done)
+        except Unsettled:
+            return None
+        if formulas is not None and formulas.stopped:
+            raise KeyboardInterrupt
+        if formulas is None or not formulas.finished:
+            return None
+        plan = replace(self.plan, products=(candidate.product,))
+        return _bought(plan, formulas.formulas, self.offers, lots)
+
+    def _in_turn(self, first: Purchases | None) -> _InTurn | None:
+        """One product after the other, each on what the ones before leave; the first as it is by itself."""
+        lots, money, formulas = self.lots, 0.0, []
+        for place, candidate in enumerate(self.candidates):
+            made = self._one(candidate, lots, len(self.candidates) + place) if place else first
+            if made is None:
+                return None
+            money += made.money
+            formulas.append(made.plan.products[0].formula)
+            lots = tuple(_left(lots, made, place))
+        whole = _bought(self.plan, formulas, self.offers, self.lots)
+        return None if whole is None else _InTurn(money, whole)
+
+
+def _watch(progress: Progress, done: int, programs: int) -> Watch:
+    """Progress again while a program is being solved: what it raises stops the work."""
+    return lambda: progress(done, programs)
+
+
+def _bought(
+    plan: Plan, formulas: Sequence[Formula], offers: Sequence[Offer], lots: Sequence[OnShelf]
+) -> Purchases | None:
+    products = [replace(product, formula=formula) for product, formula in zip(plan.products, formulas, strict=True)]
+    purchases = buy(replace(plan, products=tuple(products)), offers, lots)
+    return purchases if isinstance(purchases, Purchases) else None
+
+
+def _today(plan: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf]) -> Purchases | None:
+    if not all(product.formula.lines for product in plan.products):
+        return None
+    purchases = buy(plan, offers, lots)
+    return None if isinstance(purchases, Unobtainable) else purchases
+
+
+def _least(choices: Sequence[Purchases | None]) -> Purchases:
+    """The one of least value, the first of several."""
+    there = [purchases for purchases in choices if purchases is not None]
+    if not there:
+        raise Unsettled("it was stopped before there was any answer; give it more time")
+    return min(there, key=lambda purchases: round(purchases.proof.value, 6))
+
+
+def _left(lots: Sequence[OnShelf], made: Purchases, place: int) -> Iterator[OnShelf]:
+    """The shelf once a product is made: what stays in its lots, and what is left of the packs bought for it."""
+    stays = {drawn.lot: drawn.stays for drawn in made.shelf.drawn}
+    for shelf in lots:
+        yield replace(shelf, left=stays.get(shelf.lot.number, shelf.left))
+    for balance in made.balances:
+        if balance.over > 0:
+            yield OnShelf(
+                Lot(number=f"bought {place} {balance.ingredient}", ingredient=balance.ingredient), balance.over
+            )
+
+
+def _moves(today: Formula | None, product: Product) -> Iterator[Move]:
+    """Lines that differ, the largest change first."""
+    if today is None:
+        return
+    lines = [line.ingredient.name for formula in (today, product.formula) for line in formula.lines]
+    pairs = [(name, today.fraction(name), product.formula.fraction(name)) for name in dict.fromkeys(lines)]
+    changed = [(name, was, now) for name, was, now in pairs if abs(now - was) > SHOWN]
+    for name, was, now in sorted(changed, key=lambda change: -abs(change[2] - change[1])):
+        yield Move(name, 100 * was, 100 * now)
+
+
+def _without(
+    candidates: Sequence[Candidate], lots: Sequence[OnShelf], work: _Work
+) -> Iterator[tuple[str, NoFormula | None]]:
+    """Each product that cannot be made by itself, and why; all of them where only together they cannot."""
+    alone = [candidate for candidate in candidates if work.joint([candidate], lots, 0) is None]
+    for candidate in alone or candidates:
+        answer = best(candidate.brief)
+        yield candidate.product.name, answer if isinstance(answer, NoFormula) else None

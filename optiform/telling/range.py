@@ -1,0 +1,142 @@
+"""Formulas and packs for several products on one shelf, told: what it costs, what moves, what is bought."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from optiform.costs.money import shown
+from optiform.design.range import NoRange, RangeAnswer, RangeProduct
+from optiform.reading.units import count_of
+from optiform.telling.around import TRIAL, caveats, moves_table
+from optiform.telling.buy import balances, from_stock, orders, set_aside
+from optiform.telling.impossible import impossible
+from optiform.telling.measured import demanded
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.steps import free
+
+LINES = 6  # that move, of a product in the short telling
+NOT_HAD = "No formula for {name} can be made from what is in stock and on offer, beside the other products."
+
+
+def range_design(answer: RangeAnswer | NoRange) -> Telling:
+    """What the whole plan costs with formulas and packs chosen together; or which products cannot be made."""
+    title = f"Formulas and packs for {answer.plan.title}, made on {answer.plan.date}"
+    if isinstance(answer, NoRange):
+        return Telling(title, tuple(_impossible(answer)), Table((Column("product"),), _names(answer)))
+    table = _products(answer)
+    sections = (
+        Section("answer", "", (*_answer(answer), table)),
+        *(_changes(product, place) for place, product in enumerate(answer.products, 1)),
+        orders(answer.purchases),
+        Section("notes", "Good to know", tuple(_notes(answer)), most=6),
+        set_aside(answer.purchases),
+        from_stock(answer.purchases.shelf),
+        balances(answer.purchases),
+        caveats(),
+    )
+    return Telling(title, tuple(section for section in sections if section.parts), table)
+
+
+def most_changed(answer: RangeAnswer) -> str:
+    """The product whose formula changes most; the first where none does."""
+    return max(answer.products, key=_points).product.name
+
+
+def steps(answer: RangeAnswer, line: str) -> tuple[Step, ...]:
+    """What can be done with the answer next; `line` is the command that gave it."""
+    name = most_changed(answer)
+    return (
+        Step(f"Take the formula for {name} along", f"{line} --write {free('new.csv')}"),
+        Step("All of it, to print", f"{line} --html {free('range.html')}"),
+    )
+
+
+def _answer(answer: RangeAnswer) -> Iterator[Part]:
+    money, jars = answer.plan.currency, count_of(sum(x.product.jars for x in answer.products), "jar")
+    packs = count_of(sum(pack.count for parcel in answer.purchases.parcels for pack in parcel.packs), "pack")
+    buying = f"for {packs} in {count_of(len(answer.purchases.parcels), 'order')}"
+    yield Sentence(
+        f"To pay for {jars}: {shown(answer.money)} {money} {buying}."
+        if answer.purchases.parcels
+        else f"Nothing has to be bought for {jars}: the stock is enough."
+    )
+    if answer.today is not None:
+        yield Sentence(f"With the formulas of the plan it would be {shown(answer.today)} {money}.")
+    if answer.in_turn is not None and len(answer.products) > 1:
+        yield Sentence(f"Chosen one product after the other it would be {shown(answer.in_turn)} {money}.")
+    yield _checked(answer)
+
+
+def _checked(answer: RangeAnswer) -> Sentence:
+    money = answer.plan.currency
+    if answer.gap == 0:
+        return Sentence(
+            "Checked: no choice of formulas and packs costs less; of those that cost as much, this one changes least."
+        )
+    if answer.bound == float("-inf"):
+        return Sentence("Stopped before anything was proven: there may be something cheaper.", Level.MIND)
+    words = f"Not proven to the end: another choice may cost up to {shown(answer.gap)} {money} less."
+    return Sentence(words, Level.NOTE if answer.finished else Level.MIND)
+
+
+def _products(answer: RangeAnswer) -> Table:
+    columns = (
+        Column("product"), Column("jars"), Column("weighed", "kg", 3), Column("lines that move"),
+        Column("moves most"), Column("% points", "", 2, sign=True),
+        Column("by itself", answer.plan.currency, 2, unknown="not known"),
+    )  # fmt: skip
+    return Table(columns, tuple(map(_row, answer.products)))
+
+
+def _row(of: RangeProduct) -> tuple[Cell, ...]:
+    most = of.moves[0] if of.moves else None
+    return (
+        of.product.name, of.product.jars, of.product.weighed, len(of.moves), most.ingredient if most else "",
+        most.points if most else None, of.alone,
+    )  # fmt: skip
+
+
+def _changes(of: RangeProduct, place: int) -> Section:
+    """What changes in one product, the largest change first."""
+    name = f"product-{place}"
+    if not of.moves:
+        new = not of.product.formula.lines
+        return Section(name, "", () if new else (Sentence(f"{of.product.name} stays as it is."),))
+    parts: tuple[Part, ...] = (moves_table(of.moves, "planned", "new"),)
+    return Section(name, f"{of.product.name} changes", parts, most=LINES)
+
+
+def _notes(answer: RangeAnswer) -> Iterator[Part]:
+    if any(product.alone is not None for product in answer.products):
+        yield Sentence("By itself: what a product would cost if it had the whole shelf.")
+    for product in answer.products:
+        if product.kept_as_is:
+            limits = "; ".join(map(demanded, product.kept_as_is))
+            yield Sentence(
+                f"Not asked of {product.product.name}, whose formula in the plan breaks it already: {limits}."
+            )
+    yield Sentence("What customers notice of each formula stays near what it is in the plan, as in optiform cheaper.")
+    yield from sentences(answer.purchases.notes)
+    if any(product.moves for product in answer.products):
+        yield Sentence(TRIAL, Level.NOTE)
+
+
+def _points(of: RangeProduct) -> float:
+    return sum(abs(move.points) for move in of.moves)
+
+
+def _names(answer: NoRange) -> tuple[tuple[Cell, ...], ...]:
+    return tuple((name,) for name, _ in answer.products)
+
+
+def _impossible(answer: NoRange) -> Iterator[Section]:
+    """Each product with why it cannot be made."""
+    for place, (name, why) in enumerate(answer.products, 1):
+        if why is None:
+            words = (Sentence(NOT_HAD.format(name=name), Level.STOP),)
+            advice = Sentence("Add an offer for what is missing, let lines move further, or plan fewer jars.")
+            yield Section(f"product-{place}", "", (*words, advice))
+        else:
+            head = Sentence(f"{name} has no formula within its brief, near its formula in the plan.", Level.STOP)
+            first, *others = impossible(why).sections
+            yield replace(first, name=f"product-{place}", parts=(head, *first.parts))
+            yield from (replace(x, name=f"{x.name}-{place}") for x in others)

@@ -1,0 +1,135 @@
+"""A formula as it stands on the bench: what is told of each line, and how firm it is with the reading to take of it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optiform.batch.grams import in_grams
+from optiform.brief.brief import Brief
+from optiform.design.levers import Lever
+from optiform.ingredients.formula import Formula
+from optiform.properties.cost import cost
+from optiform.telling.formula import grams_of, price_of, share_of
+from optiform.telling.parts import Column, Section, Sentence, Table, number
+from optiform.trials.firm import Firm, OnGauge
+
+SEEN = 0.005  # % of the jar: less is not shown of a line
+MOST_MOVES = 5  # lines named of a step
+
+
+@dataclass(frozen=True, slots=True)
+class BenchLine:
+    """One line of the formula on the bench. Percent and grams are as they are shown; money is the brief's.
+
+    `more` and `firmness` as in `Lever`; None where they are not known.
+    """
+
+    ingredient: str
+    percent: float
+    grams: float
+    price: float | None
+    cost: float | None
+    more: float | None
+    firmness: float | None
+
+
+def bench_lines(brief: Brief, formula: Formula, levers: Sequence[Lever]) -> tuple[BenchLine, ...]:
+    """Every line of a formula, phase by phase.
+
+    Example:
+        >>> from optiform.brief.file import read_brief
+        >>> from optiform.reading.paths import DEMO
+        >>> brief = read_brief(DEMO / "brief.toml")
+        >>> first = bench_lines(brief, brief.reference, ())[0]
+        >>> first.ingredient, first.percent, first.grams, first.price
+        ('water', 24.2, 968.0, 0.4)
+    """
+    grams = in_grams(formula, brief)
+    weights = {line.ingredient.name: float(weight) for line, weight in grams.lines} if grams else {}
+    known = {lever.ingredient: lever for lever in levers}
+    rows = []
+    for line in formula.lines:
+        name, price = line.ingredient.name, price_of(line.ingredient, brief.currency)
+        lever = known.get(name)
+        rows.append(
+            BenchLine(
+                ingredient=name,
+                percent=round(share_of(line), 2),
+                grams=weights.get(name, grams_of(line, brief.batch)),
+                price=price,
+                cost=None if price is None else line.fraction * price,
+                more=lever.cost if lever else None,
+                firmness=lever.firmness if lever else None,
+            )
+        )
+    return tuple(rows)
+
+
+def firmness(firms: Sequence[Firm], today: bool, without: str = "") -> Section:
+    """How firm a formula is, cold to hot, and what the maker reads of it herself.
+
+    Args:
+        firms: at each temperature.
+        today: whether the scale's 100 is today's formula; else it is this one.
+        without: why there is none, in words.
+    """
+    if not firms:
+        return Section("firmness", "Firmness", (Sentence(without or "Not known: a figure of a line is missing."),))
+    gauge = next((firm.reading.gauge for firm in firms if firm.reading), "")
+    columns = [Column("°C"), Column("firmness"), Column("could be")]
+    columns += [Column("you should read")] if gauge else []
+    rows = tuple(_row(firm, bool(gauge)) for firm in firms)
+    hundred = "Today's formula at 20 °C is 100." if today else "This formula at 20 °C is 100."
+    way = (
+        f"You should read: {gauge}, mean of three jars."
+        if gauge
+        else "Log a push on a scale of one of your jars (Trials), and this also says what yours should read, in grams."
+    )
+    return Section("firmness", "Firmness", (Table(tuple(columns), rows), Sentence(f"{hundred} {way}")))
+
+
+def _row(firm: Firm, gauged: bool) -> tuple[str, ...]:
+    band = firm.band
+    cells = (f"{firm.temperature:g}", number(band.typical, 0), f"{band.low:.0f} to {band.high:.0f}")
+    return (*cells, _reading(firm.reading)) if gauged else cells
+
+
+def _reading(reading: OnGauge | None) -> str:
+    """What a gauge reads.
+
+    Example:
+        >>> from optiform.properties.firmness import Band
+        >>> _reading(OnGauge("push on a scale", "g", Band(210.2, 290.4, 410.0)))
+        '290 g (210 to 410)'
+    """
+    if reading is None:
+        return ""
+    low, middle, high = (
+        f"{float(f'{end:.2g}'):g}" for end in (reading.band.low, reading.band.typical, reading.band.high)
+    )
+    return f"{middle} {reading.unit} ({low} to {high})".replace("  ", " ")
+
+
+def last_step(before: Formula, now: Formula, currency: str, words: str) -> Section:
+    """What a step changed: the cost of 1 kg, and the lines that moved, the largest first.
+
+    Args:
+        before: the formula before it.
+        now: the formula after it.
+        currency: of the prices.
+        words: what was done.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> one, two = mixed({"olive oil": 80, "beeswax": 20}), mixed({"olive oil": 75, "beeswax": 25})
+        >>> print(last_step(one, two, "EUR", "beeswax fixed at 25 %").parts[0].text)
+        beeswax fixed at 25 %: olive oil -5.00, beeswax +5.00 % points.
+    """
+    names = dict.fromkeys(line.ingredient.name for formula in (before, now) for line in formula.lines)
+    moves = [(name, 100 * (now.fraction(name) - before.fraction(name))) for name in names]
+    moved = sorted(((name, by) for name, by in moves if abs(by) >= SEEN), key=lambda move: -abs(move[1]))
+    was, cost_now = cost(currency).of(before), cost(currency).of(now)
+    told = [f"{name} {by:+.2f}" for name, by in moved[:MOST_MOVES]]
+    more = f" and {len(moved) - MOST_MOVES} more" if len(moved) > MOST_MOVES else ""
+    lines = f"{', '.join(told)}{more} % points" if told else "no line moves"
+    money = "" if was is None or cost_now is None else f"; {cost_now - was:+.3f} {currency}/kg"
+    return Section("last", "The last step", (Sentence(f"{words}: {lines}{money}."),))

@@ -1,0 +1,92 @@
+"""Answers worked out once in a run of the tests, for those that look only at how answers are told and saved.
+
+A question is a value, and so is its answer: the same brief, read again from another copy of the demo, is the same
+question (`tests/face/test_answers.py` holds that, and works each one out twice). Tests of the jobs themselves, and
+those that change something inside them, ask anew.
+"""
+
+import inspect
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from contextlib import contextmanager
+from functools import wraps
+from typing import ParamSpec, TypeVar
+
+import pytest
+
+from optiform.design.alternatives import alternatives as alternatives_anew
+from optiform.design.cheaper import cheaper as cheaper_anew
+from optiform.design.design import design as design_anew
+from optiform.design.entry import why_not as why_not_anew
+from optiform.design.explore import explore_limit as explore_limit_anew
+from optiform.design.price_moves import price_uncertainty as price_uncertainty_anew
+from optiform.design.protect import protect as protect_anew
+from optiform.design.substitute import substitute as substitute_anew
+from optiform.design.texture import texture as texture_anew
+from optiform.design.weigh import weigh as weigh_anew
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+def once(job: Callable[P, T]) -> Callable[P, T]:
+    """A job that answers the same question from what it has answered before; of its progress nothing is shown then."""
+    answers: dict[Hashable, T] = {}
+    signature = inspect.signature(job)
+
+    @wraps(job)
+    def asked(*args: P.args, **more: P.kwargs) -> T:
+        question = signature.bind(*args, **more)
+        question.apply_defaults()
+        key = tuple(_key(part) for name, part in question.arguments.items() if name != "progress")
+        if key not in answers:
+            answers[key] = job(*args, **more)
+        return answers[key]
+
+    return asked
+
+
+def _key(part: object) -> Hashable:
+    part = tuple(part.items()) if isinstance(part, Mapping) else part
+    return tuple(map(_key, part)) if isinstance(part, list | tuple) else part
+
+
+alternatives = once(alternatives_anew)
+cheaper = once(cheaper_anew)
+design = once(design_anew)
+explore_limit = once(explore_limit_anew)
+price_uncertainty = once(price_uncertainty_anew)
+protect = once(protect_anew)
+substitute = once(substitute_anew)
+texture = once(texture_anew)
+weigh = once(weigh_anew)
+why_not = once(why_not_anew)
+
+#: The commands by what each asks for.
+ASKS: dict[str, tuple[Callable[..., object], ...]] = {
+    "cheaper": (cheaper,),
+    "demo": (design,),
+    "design": (design, why_not),
+    "explore": (alternatives, explore_limit, price_uncertainty, protect),
+    "substitute": (substitute,),
+    "texture": (texture,),
+    "weigh": (weigh,),
+}
+
+
+@contextmanager
+def shared() -> Iterator[None]:
+    """While it lasts, the commands ask for each answer once."""
+    with pytest.MonkeyPatch.context() as patch:
+        for command, asked in ASKS.items():
+            for job in asked:
+                patch.setattr(f"optiform.commands.{command}.{job.__name__}", job)
+        yield
+
+
+@contextmanager
+def shared_by_pages() -> Iterator[None]:
+    """While it lasts, the pages do; they look for a job each time they are drawn."""
+    with pytest.MonkeyPatch.context() as patch:
+        for job in (alternatives, cheaper, explore_limit, substitute, texture, weigh):
+            patch.setattr(f"{job.__module__}.{job.__name__}", job)
+        yield

@@ -1,0 +1,287 @@
+"""Formulas and packs of several products chosen together: never dearer than any other way, and told when stopped."""
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
+
+from optiform.brief.brief import Brief, Range
+from optiform.costs.buy import Purchases, buy
+from optiform.costs.plan import Order, Plan, Product
+from optiform.design import joint
+from optiform.design.range import NoRange, RangeAnswer, range_design
+from optiform.ingredients.formula import Formula, Line
+from optiform.program.timed import Timed, solve_within
+from optiform.reading.faults import Unsettled
+from optiform.telling.range import range_design as told
+from optiform.workshop.records import Offer
+from optiform.workshop.supplies import OnShelf
+from tests.builders import brief_of, ingredient
+from tests.costs.test_buy import DAY, lot, offer
+
+WATER, OIL, SOFT, HARD = (
+    ingredient("water", 1, "water"), ingredient("oil", 4, "oil"), ingredient("soft butter", 12, "butter"),
+    ingredient("hard butter", 24, "butter"),
+)  # fmt: skip
+SHELF = [WATER, OIL, SOFT, HARD]
+
+
+def brief(**limits: tuple[float | None, float | None]) -> Brief:
+    return brief_of(SHELF, {name.replace("_", " "): ends for name, ends in limits.items()})
+
+
+def product(name: str, asked: Brief, jars: int, *shares: float, move: float = 1.0) -> Product:
+    """Jars of 100 g; shares of water, oil, soft and hard butter, or none for a formula that is open."""
+    lines = [Line(x, share, x.phase) for x, share in zip(SHELF, shares, strict=False) if share]
+    return Product(name, asked, Formula(name, tuple(lines)), jars, 0.1, 0.0, move)
+
+
+def plan(*products: Product, leftover: float = 0.0, **suppliers: Order) -> Plan:
+    return Plan("a day's work", DAY, "EUR", products, suppliers, leftover)
+
+
+def answered(found: RangeAnswer | NoRange) -> RangeAnswer:
+    assert isinstance(found, RangeAnswer)
+    return found
+
+
+BUTTERY = brief(share_of_butter=(20.0, None), water_phase=(50.0, 60.0))
+
+
+def test_the_butter_of_the_shelf_goes_where_it_saves_a_pack() -> None:
+    """1 kg of butter is there, each product needs 0.8 kg of it by itself: together 0.6 kg lack, one pack of 1 kg."""
+    asked = plan(product("one", BUTTERY, 40), product("two", BUTTERY, 40))
+    offers = [offer("soft butter", 1, 14), offer("oil", 5, 20)]
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 1)]
+    answer = answered(range_design(asked, offers, lots))
+    assert (answer.money, answer.finished, answer.gap) == (14, True, 0)
+    assert [x.alone for x in answer.products] == [0, 0]
+    assert [x.product.formula.fraction("soft butter") for x in answer.products] == pytest.approx([0.2, 0.2])
+
+
+def test_two_orders_become_one_that_is_sent_free() -> None:
+    """Soft and hard butter do alike; taken of one supplier together the goods reach the free order."""
+    asked = plan(
+        product("one", BUTTERY, 40), product("two", BUTTERY, 60),
+        mill=Order(9.0, 30.0), dock=Order(9.0),
+    )  # fmt: skip
+    offers = [offer("soft butter", 1, 15, "mill"), offer("hard butter", 1, 13, "dock")]
+    answer = answered(range_design(asked, offers, [lot("W", "water", 20), lot("O", "oil", 20)]))
+    assert answer.money == 30
+    assert [(x.supplier, x.free) for x in answer.purchases.parcels] == [("mill", True)]
+
+
+def test_a_formula_moves_no_further_than_it_may_and_only_where_it_saves() -> None:
+    free = brief(water_phase=(50.0, 60.0))
+    made = [
+        product("kept", free, 20, 0.55, 0.25, 0.2, move=0.0),
+        product("moved", free, 20, 0.55, 0.25, 0.2, move=0.05),
+    ]
+    offers = [offer("soft butter", 0.1, 2)]
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 0.77)]
+    answer = answered(range_design(plan(*made), offers, lots))
+    kept, moved = answer.products
+    assert kept.moves == ()
+    assert max(abs(move.points) for move in moved.moves) <= 5 + 1e-6
+    butter = next(move for move in moved.moves if move.ingredient == "soft butter")
+    assert butter.after == pytest.approx(18.5, abs=1e-4)  # what customers notice: 1.5 % points of butter
+    assert answer.today == pytest.approx(2.0)
+    assert answer.money == pytest.approx(0.0)
+
+
+def test_what_the_plan_breaks_already_is_not_asked_and_said() -> None:
+    asked = plan(product("thin", BUTTERY, 20, 0.6, 0.3, 0.1))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 1)]
+    answer = answered(range_design(asked, [offer("oil", 1, 5)], lots))
+    assert [demand.name for demand in answer.products[0].kept_as_is] == ["share of butter"]
+    assert any("breaks it already: share of butter at least 20 %" in words for words in told(answer).sentences)
+    assert answer.products[0].moves == ()
+
+
+def test_of_as_cheap_formulas_the_one_that_changes_least_is_taken() -> None:
+    asked = plan(product("one", brief(water_phase=(50.0, 60.0)), 20, 0.55, 0.25, 0.2))
+    lots = [lot(x.name[0], x.name, 20) for x in SHELF]
+    answer = answered(range_design(asked, [offer("oil", 1, 5)], lots))
+    assert (answer.money, answer.products[0].moves) == (0, ())
+    assert "one stays as it is." in told(answer).sentences
+
+
+def test_a_product_that_cannot_be_had_is_named() -> None:
+    asked = plan(product("one", BUTTERY, 20), product("two", brief(water_phase=(50.0, 60.0)), 20))
+    found = range_design(asked, [offer("oil", 1, 5)], [lot("W", "water", 20)])
+    assert isinstance(found, NoRange)
+    assert found.products == (("one", None),)
+    assert "No formula for one can be made" in told(found).sentences[0]
+
+
+def test_a_product_whose_limits_contradict_each_other_is_told_with_them() -> None:
+    asked = plan(product("one", brief(share_of_butter=(60.0, None), water_phase=(50.0, None)), 20))
+    found = range_design(asked, [], [lot(x.name[0], x.name, 20) for x in SHELF])
+    assert isinstance(found, NoRange)
+    ((name, why),) = found.products
+    assert name == "one"
+    assert why is not None
+    assert {demand.name for demand in why.conflict} == {"share of butter", "water phase"}
+
+
+# -- stopped -----------------------------------------------------------------------------------------------------------
+
+
+def several() -> tuple[Plan, list[Offer], list[OnShelf]]:
+    made = [product("one", BUTTERY, 40, 0.55, 0.2, 0.25), product("two", BUTTERY, 40, 0.5, 0.25, 0.25)]
+    return plan(*made), [offer("soft butter", 1, 14), offer("oil", 5, 20), offer("water", 5, 2)], []
+
+
+def test_stopped_before_any_answer_it_stays_with_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*_: object, **__: object) -> Timed:
+        raise Unsettled("no time")
+
+    monkeypatch.setattr(joint, "solve_within", never)
+    answer = answered(range_design(*several()))
+    assert answer.money == answer.today
+    assert not answer.finished
+    assert "Stopped before anything was proven" in " ".join(told(answer).sentences)
+
+
+def test_stopped_on_the_way_it_says_how_much_less_it_could_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    def early(*asked: object, **how: object) -> Timed:
+        whole = solve_within(*asked, **how)  # type: ignore[arg-type]
+        assert whole.best is not None
+        return Timed(replace(whole.best, bound=whole.best.value - 5.0), finished=False)
+
+    monkeypatch.setattr(joint, "solve_within", early)
+    answer = answered(range_design(*several()))
+    assert answer.gap == pytest.approx(5.0, abs=1e-6)
+    assert "Not proven to the end: another choice may cost up to 5.00 EUR less." in told(answer).sentences
+
+
+def test_the_keyboard_stops_it_with_what_there_is() -> None:
+    seen: list[tuple[int, int]] = []
+
+    def stop(done: int, programs: int) -> None:
+        seen.append((done, programs))
+        if done == 2:
+            raise KeyboardInterrupt
+
+    answer = answered(range_design(*several(), progress=stop))
+    assert answer.finished
+    assert [x.alone is None for x in answer.products] == [False, True]
+    assert answer.in_turn is None
+    assert {programs for _, programs in seen} == {4}
+
+
+# -- against every other way -------------------------------------------------------------------------------------------
+
+
+def at_random(seed: int, formulas: bool) -> tuple[Plan, list[Offer], list[OnShelf]]:
+    """One to three products of three or four ingredients, some in stock, packs of two suppliers."""
+    rng = np.random.default_rng(seed)
+    made = []
+    for number in range(int(rng.integers(1, 4))):
+        low = float(rng.uniform(5, 30))
+        asked = brief(share_of_butter=(low, low + 15), water_phase=(40.0, float(rng.uniform(45, 60))))
+        shares = (0.42, 0.58 - low / 100 - 0.05, 0.03 + low / 100, 0.02) if formulas else ()
+        made.append(
+            product(f"p{number}", asked, int(rng.integers(5, 60)), *shares, move=float(rng.choice([0.03, 1.0])))
+        )
+    lots = [lot(f"L{j}", x.name, round(float(rng.uniform(0, 2)), 3)) for j, x in enumerate(SHELF) if rng.random() < 0.7]
+    offers = [
+        offer(x.name, float(rng.choice([0.5, 1, 2, 5])), float(rng.integers(3, 40)), str(rng.choice(["mill", "dock"])))
+        for x in SHELF
+        for _ in range(int(rng.integers(1, 3)))
+    ]
+    terms = {name: Order(float(rng.integers(0, 12)), float(rng.integers(20, 90))) for name in ("mill", "dock")}
+    return plan(*made, **terms), offers, lots
+
+
+def never_dearer(seed: int) -> None:
+    asked, offers, lots = at_random(seed, formulas=bool(seed % 2))
+    answer = answered(range_design(asked, offers, lots))
+    assert answer.finished
+    assert answer.in_turn is None or answer.money <= answer.in_turn + 1e-6
+    assert answer.today is None or answer.money <= answer.today + 1e-6
+    again = buy(answer.purchases.plan, offers, lots)
+    assert isinstance(again, Purchases)
+    assert again.money == pytest.approx(answer.money)
+    assert max(x.alone or 0.0 for x in answer.products) <= answer.money + 1e-6
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_it_is_never_dearer_than_one_after_the_other(seed: int) -> None:
+    never_dearer(seed)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(20, 520))
+def test_it_is_never_dearer_on_many_plans(seed: int) -> None:
+    never_dearer(seed)
+
+
+def possible(asked: Plan, lots: Sequence[OnShelf], bought: dict[str, float]) -> bool:
+    """Whether some formulas of the briefs can be made of so much, by a linear program of its own."""
+    count, width = len(SHELF), len(SHELF) * len(asked.products)
+    above, most, equal = [], [], np.zeros((len(asked.products), width))
+    for p, made in enumerate(asked.products):
+        block = slice(p * count, (p + 1) * count)
+        equal[p, block] = 1.0
+        for limit in made.brief.limits:
+            weights = np.array([float(x.phase == "water phase" if limit.property.name == "water phase"
+                                      else x.functions[0] == "butter") for x in SHELF])  # fmt: skip
+            for sign, end in ((1.0, limit.high), (-1.0, limit.low)):
+                if end is not None:
+                    row = np.zeros(width)
+                    row[block] = sign * weights
+                    above.append(row)
+                    most.append(sign * end / 100)
+    for j, item in enumerate(SHELF):
+        row = np.zeros(width)
+        row[j::count] = [made.weighed for made in asked.products]
+        there = sum(shelf.left for shelf in lots if shelf.lot.ingredient == item.name)
+        above.append(row)
+        most.append(there + bought.get(item.name, 0.0))
+    return bool(linprog(np.zeros(width), above, most, equal, np.ones(len(equal)), bounds=(0, 1)).status == 0)
+
+
+def by_enumeration(asked: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf], most: int) -> float:
+    """The least money over every number of packs up to `most` of each offer."""
+    ways = []
+    for counts in itertools.product(range(most + 1), repeat=len(offers)):
+        goods: dict[str, float] = {}
+        bought: dict[str, float] = {}
+        for count, pack in zip(counts, offers, strict=True):
+            if count:
+                goods[pack.supplier] = goods.get(pack.supplier, 0.0) + count * pack.price
+                bought[pack.ingredient] = bought.get(pack.ingredient, 0.0) + count * pack.pack
+        terms = {name: asked.suppliers.get(name, Order()) for name in goods}
+        posted = [0.0 if x.free_from is not None and goods[s] >= x.free_from else x.postage for s, x in terms.items()]
+        ways.append((sum(goods.values()) + sum(posted), bought))
+    return next(money for money, bought in sorted(ways, key=lambda way: way[0]) if possible(asked, lots, bought))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_small_plans_cost_what_enumeration_says(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    low = rng.uniform(10, 30, 2)
+    asked = plan(
+        *(product(f"p{p}", brief(share_of_butter=(low[p], 50.0), water_phase=(40.0, 50.0)), int(rng.integers(5, 20)))
+          for p in range(2)),
+        mill=Order(6.0, 25.0), dock=Order(4.0),
+    )  # fmt: skip
+    offers = [
+        offer("soft butter", 0.5, float(rng.integers(6, 12)), "mill"), offer("hard butter", 0.25, 5, "dock"),
+        offer("oil", 1, float(rng.integers(4, 9)), "mill"), offer("oil", 0.5, 4, "dock"),
+    ]  # fmt: skip
+    lots = [lot("W", "water", 9), lot("O", "oil", float(rng.uniform(0.2, 1))), lot("S", "soft butter", 0.2)]
+    answer = answered(range_design(asked, offers, lots))
+    assert answer.money == pytest.approx(by_enumeration(asked, offers, lots, 4), abs=1e-6)
+
+
+def test_a_line_that_the_brief_fixes_stays_fixed() -> None:
+    fixed = brief_of(SHELF, {"water phase": (50.0, 60.0)}, {"hard butter": Range(0.1, 0.1, "brief")})
+    asked = plan(product("one", fixed, 20, 0.55, 0.2, 0.15, 0.1))
+    lots = [lot(x.name[0], x.name, 20) for x in SHELF[:3]]
+    answer = answered(range_design(asked, [offer("hard butter", 1, 30)], lots))
+    assert answer.money == 30
