@@ -119,7 +119,7 @@ class LiveNode:
         program, before = self.program, self.program.rows[row]
         moved, dual = before.moved(change), self.proof[row]
         reduced = program.cost - program.matrix.T @ self.proof - dual * (moved.coefficients - before.coefficients)
-        fixed = float(self.proof @ program.rhs) + dual * (moved.rhs - before.rhs)
+        fixed = float(self.proof @ program.rhs) + float(dual) * (moved.rhs - before.rhs)
         return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
 
     def bound_at(self, column: int, change: float) -> float:
