@@ -12,6 +12,7 @@ from optiform.program import integer
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.search import BestFormula, search
+from optiform.program.solver import SolverName
 from optiform.program.stated import Model
 from optiform.program.usage import ceilings, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.usual import requirements
