@@ -189,7 +189,6 @@ def _property(wanted: Property, sheet: Sheet) -> Mapping[str, object]:
     join = wanted.join if isinstance(wanted, Piecewise) else "max"
     assert isinstance(wanted, Ratio | Piecewise)
     return {
-        "name": wanted.name,
         "unit": readable(wanted.unit),
         "join": join,
         "pieces": [_terms(piece) for piece in pieces],
