@@ -115,9 +115,11 @@ class Place:
         try:
             live = self._moved_to(position)
         except NoPoint:
-            return self._nothing(position)
+            self._note_nothing(position)
+            return None
         if not live.solve() or live.optimum is None:
-            return self._nothing(position)
+            self._note_nothing(position)
+            return None
         basis, width = live.basis(), len(self.program.columns)
         known = Known(tuple(basis.basic.tolist()), tuple(np.flatnonzero(basis.at_high[:width]).tolist()))
         if len(self.bases) < MOST_BASES:
@@ -135,7 +137,7 @@ class Place:
         self._now = position
         return self._live
 
-    def _nothing(self, position: Position) -> None:
+    def _note_nothing(self, position: Position) -> None:
         """Note the weights that prove that nothing fits there."""
         if len(self.rays) < MOST_RAYS and self.bound(position) < np.inf:
             program = self.moved(position)

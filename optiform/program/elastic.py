@@ -9,9 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optiform.program.arrays import Solution
 from optiform.program.linear import Program, Vector, softened
-from optiform.program.solver import SolverName, solve
+from optiform.program.solver import SolverName, solve_near
 
 
 @dataclass(frozen=True)
@@ -29,7 +28,7 @@ def least_breach(program: Program, prices: Mapping[int, float], solver: SolverNa
     """Minimise the priced breach of the rows in `prices` (row index: price per unit of breach)."""
     width = len(program.columns)
     elastic, gives = softened(program, prices)
-    solution: Solution = solve(elastic, solver)
+    solution = solve_near(elastic, solver)
     if not solution.feasible:
         return Breach(np.inf, solution.x[:width], solution.y, {}, False)
     breached = dict.fromkeys(prices, 0.0)

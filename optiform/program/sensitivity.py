@@ -119,8 +119,8 @@ class LiveNode:
         program, before = self.program, self.program.rows[row]
         moved, dual = before.moved(change), self.proof[row]
         reduced = program.cost - program.matrix.T @ self.proof - dual * (moved.coefficients - before.coefficients)
-        fixed = float(self.proof @ program.rhs) + dual * (moved.rhs - before.rhs)
-        return float(fixed + np.minimum(reduced * program.low, reduced * program.high).sum())
+        fixed = float(self.proof @ program.rhs) + float(dual) * (moved.rhs - before.rhs)
+        return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
 
     def bound_at(self, column: int, change: float) -> float:
         """What nothing in the node costs less than where the price of a column has changed."""

@@ -1,4 +1,4 @@
-"""Solving with proof: by HiGHS as arrays, else through PuLP, and by CBC as a second opinion.
+"""Solving with proof: HiGHS through PuLP, or as arrays where that is near enough, and CBC as a second opinion.
 
 What a solver says is only a claim. `solve` proves it from the program's own numbers, an optimum by its duals and that
 nothing fits by Farkas weights; where the proof fails the next way is asked, and where all fail there is no answer.
@@ -30,8 +30,6 @@ def solve(program: Program, solver: SolverName = "highs") -> Solution:
         NotCertified: when no solver's claim stands up to recomputation.
         SolverFailed: when no solver comes to a verdict.
     """
-    if solver == "highs" and (claim := claim_of(program)) is not None and claim.certificate.holds:
-        return Solution(True, claim.x, claim.y, program) if claim.feasible else Solution.none(program)
     last: Unproven = NotCertified("no solver was asked")
     for name in _first(solver):
         try:
@@ -44,6 +42,18 @@ def solve(program: Program, solver: SolverName = "highs") -> Solution:
         words = "optimum" if solution.feasible else "verdict that nothing fits"
         last = NotCertified(f"the solver's {words} does not check")
     raise last
+
+
+def solve_near(program: Program, solver: SolverName = "highs") -> Solution:
+    """As `solve`, sooner: an optimum by arrays where that is proven. Zeros may be a last digit off.
+
+    Raises:
+        NotCertified: as `solve`.
+        SolverFailed: as `solve`.
+    """
+    if solver == "highs" and (claim := claim_of(program)) is not None and claim.feasible and claim.certificate.holds:
+        return Solution(True, claim.x, claim.y, program)
+    return solve(program, solver)
 
 
 def _first(solver: SolverName) -> tuple[SolverName, SolverName]:

@@ -12,7 +12,7 @@ import numpy as np
 
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.solver import SolverName, solve
+from optiform.program.solver import SolverName, solve_near
 
 ZERO = 1e-7
 APART = 1e-5  # mass fraction: 0.001 % of the whole
@@ -27,7 +27,7 @@ def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "h
     weights = np.array([1 + crc32(name.encode()) / 2**32 for name in program.columns])  # the same in any order
     for scale in (1 + float(np.abs(program.cost).max()), 1 + abs(float(program.cost @ x))):
         face = _face(program, x, y, scale)
-        first, last = solve(face.with_cost(weights), solver), solve(face.with_cost(-weights), solver)
+        first, last = solve_near(face.with_cost(weights), solver), solve_near(face.with_cost(-weights), solver)
         if not (first.feasible and last.feasible):
             raise NotCertified("the answer does not lie on its own optimal face")
         if certify_optimal(program, first.x, y).holds:

@@ -19,6 +19,7 @@ from optiform.program.pieces import limit_of
 from optiform.properties.base import Piecewise, Property, Ratio, Terms
 from optiform.review.rounding import capped
 from optiform.telling.page import text
+from optiform.telling.parts import readable
 
 HERE = Path(__file__).parent
 SIGNS = {Sense.AT_LEAST: 1, Sense.AT_MOST: -1, Sense.EQUAL: 0}
@@ -51,11 +52,11 @@ def living(sheet: Sheet) -> str:
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="{POLICY}">
-<title>{text(brief.title)}</title>
+<title>{_seen(brief.title)}</title>
 <style>
 {style}</style>
-<header><h1>{text(brief.title)}</h1>
-<p class="soft">Move a limit; the formula follows. Goal: {text(brief.goal.words)}.</p></header>
+<header><h1>{_seen(brief.title)}</h1>
+<p class="soft">Move a limit; the formula follows. Goal: {_seen(brief.goal.words)}.</p></header>
 <div class="goal"><strong id="goal"></strong><span id="change" class="soft"></span>
 <button id="back" type="button">Back to the brief's limits</button><p id="status" role="status" class="soft"></p></div>
 <main>
@@ -66,11 +67,16 @@ def living(sheet: Sheet) -> str:
 <section><h2>Limits</h2>
 {"".join(_limits(sheet, properties))}</section>
 </main>
-<footer class="soft"><p>{text(FOOT)}</p></footer>
+<footer class="soft"><p>{_seen(FOOT)}</p></footer>
 <script type="application/json" id="data">{numbers}</script>
 <script>
 {script}</script>
 """
+
+
+def _seen(words: str) -> str:
+    """Words as a reader sees them, as HTML."""
+    return text(readable(words))
 
 
 def _lines(sheet: Sheet) -> Iterable[str]:
@@ -79,7 +85,7 @@ def _lines(sheet: Sheet) -> Iterable[str]:
     order = {line.ingredient.name: place for place, line in enumerate(sheet.start.formula.lines)}
     for j, item in sorted(enumerate(items), key=lambda pair: order.get(pair[1].name, len(order))):
         yield (
-            f'<tr id="line-{j}" hidden><td>{text(item.name)}<div class="bar"></div></td><td></td><td></td></tr>\n'
+            f'<tr id="line-{j}" hidden><td>{_seen(item.name)}<div class="bar"></div></td><td></td><td></td></tr>\n'
         )  # fmt: skip
 
 
@@ -88,18 +94,18 @@ def _limits(sheet: Sheet, properties: Sequence[Property]) -> Iterable[str]:
     for number, wanted in enumerate(properties):
         own = [(k, slider) for k, slider in enumerate(sheet.sliders) if slider.demand.name == wanted.name]
         if own:
-            head = f'<div class="head"><h3>{text(wanted.name)}</h3><output id="value-{number}"></output></div>'
+            head = f'<div class="head"><h3>{_seen(wanted.name)}</h3><output id="value-{number}"></output></div>'
             yield f'<div class="property">{head}{"".join(_slider(k, slider) for k, slider in own)}</div>\n'
 
 
 def _slider(number: int, slider: Slider) -> str:
     demand = slider.demand
     end = "at least" if demand.side == "low" else "at most"
-    here = f'<output id="target-{number}">{demand.target:.2f} {text(demand.unit)}</output>'
+    here = f'<output id="target-{number}">{demand.target:.2f} {_seen(demand.unit)}</output>'
     span = f'min="{slider.low!r}" max="{slider.high!r}" step="any" value="{demand.target!r}"'
     return (
         f'<label for="slider-{number}"><span>{end}</span>{here}</label>'
-        f'<input type="range" id="slider-{number}" {span} aria-label="{text(demand.name)} {end}">'
+        f'<input type="range" id="slider-{number}" {span} aria-label="{_seen(demand.name)} {end}">'
         f'<p class="note" id="note-{number}"></p>'
     )
 
@@ -130,10 +136,10 @@ def _data(sheet: Sheet, properties: Sequence[Property]) -> Mapping[str, object]:
         "choices": [[_ways(way, bases.limits) for way in part.disjuncts] for part in bases.disjunctions],
         "sliders": [
             {"target": s.demand.target, "low": s.low, "high": s.high, "ends_low": s.ends_low, "ends_high": s.ends_high,
-             "unit": s.demand.unit, "per": goal.unit} for s in sheet.sliders
+             "unit": readable(s.demand.unit), "per": readable(goal.unit)} for s in sheet.sliders
         ],
         "properties": [_property(wanted, sheet) for wanted in properties],
-        "goal": 0 if straight else -1, "goal_unit": goal.unit, "places_of_goal": 3,
+        "goal": 0 if straight else -1, "goal_unit": readable(goal.unit), "places_of_goal": 3,
         "prices": not isinstance(goal, NearestUsual),
         "words": WORDS,
     }  # fmt: skip
@@ -182,7 +188,11 @@ def _property(wanted: Property, sheet: Sheet) -> Mapping[str, object]:
     )
     join = wanted.join if isinstance(wanted, Piecewise) else "max"
     assert isinstance(wanted, Ratio | Piecewise)
-    return {"name": wanted.name, "unit": wanted.unit, "join": join, "pieces": [_terms(piece) for piece in pieces]}
+    return {
+        "unit": readable(wanted.unit),
+        "join": join,
+        "pieces": [_terms(piece) for piece in pieces],
+    }
 
 
 def _terms(terms: Terms) -> Mapping[str, object]:

@@ -133,7 +133,9 @@ def test_a_first_trial_names_its_next_steps_and_today_s_formula_does_not() -> No
 def test_every_step_says_who_says_so() -> None:
     for kind in MADE_OF:
         for step in steps(kind, first=True):
-            assert step.source == PRACTICE or step.source.startswith(("read, ", "heat limit", f"{PRACTICE}; heat")), step
+            assert step.source == PRACTICE or step.source.startswith(("read, ", "heat limit", f"{PRACTICE}; heat")), (
+                step
+            )
 
 
 def test_kinds_with_a_process_are_those_that_are_no_emulsion() -> None:

@@ -97,4 +97,4 @@ def test_a_goal_that_is_a_mean_and_a_limit_that_bends_are_refused_in_words() -> 
     with pytest.raises(BadInput, match="over the whole formula"):
         sheet(replace(demo(), goal=Lowest(find_property("iodine value", "EUR"))))
     with pytest.raises(BadInput, match="without a bend"):
-        sheet(demo().with_limit("water activity at 25 degC", high=0.9))
+        sheet(demo().with_limit("water activity", high=0.9))

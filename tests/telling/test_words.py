@@ -33,6 +33,7 @@ LINES = {
     "explore limit": 'explore brief.toml --limit "active surfactant" --from 2.5 --to 4',
     "explore prices": 'explore brief.toml --prices "15 %"',
     "explore protect": "explore brief.toml --protect 1",
+    "sheet": "sheet brief.toml --html sheet.html",
     "weigh": "weigh brief.toml --most 13",
     "check": "check today.csv --brief brief.toml",
     "compare": "compare today.csv new.csv --brief brief.toml",

@@ -110,6 +110,12 @@ def test_where_nothing_fits_it_says_so_and_keeps_the_last_formula_faint(page: "P
     assert "held" in str(page.get_attribute("#formula", "class"))
 
 
+def test_temperatures_are_read_as_everywhere(page: "Page") -> None:
+    words = page.inner_text("body")
+    assert "20 °C" in words
+    assert "degC" not in words
+
+
 def test_nothing_is_wider_than_a_phone(page: "Page") -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
