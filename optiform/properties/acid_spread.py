@@ -46,7 +46,15 @@ def spread(item: Ingredient, figure: Figure) -> float:
 
 
 def covariance(item: Ingredient) -> Vector:
-    """C of the fatty acids of an ingredient between lots, in % squared, in their order; shape (acids, acids)."""
+    """C of the fatty acids of an ingredient between lots, in % squared, in their order; shape (acids, acids).
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> olive = read_catalogue().ingredients["olive oil"]
+        >>> names, found = tuple(olive.fatty_acids), covariance(olive)
+        >>> bool(found[names.index("C18:1"), names.index("C18:2")] < 0)  # more of one, less of the other
+        True
+    """
     names, known = tuple(item.fatty_acids), _correlations().get(item.name)
     deviations = np.array([_deviation(item.name, name, value) for name, value in item.fatty_acids.items()])
     if known is None:

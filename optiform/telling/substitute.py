@@ -12,6 +12,7 @@ from optiform.telling.steps import free
 
 MOST_SHIFTS = 4
 MOST_OPEN = 2
+NO_NEARER = 0.9  # of the distance on the shelf: a purchase that is nearer by less is not worth the errand
 LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
 WIDE = 0.1  # of today's figure: what it could be is told from this width on
 DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can just about feel."
@@ -84,8 +85,8 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
             yield Sentence(f"{options} of the {len(answer.swaps)} nearest on the shelf.")
     else:
         yield Sentence("Nothing on the shelf comes close.", Level.MIND)
-    if answer.purchase is not None:
-        best = answer.purchase
+    best = answer.purchase
+    if best is not None and not (close and answer.swaps[0].distance * NO_NEARER <= best.distance):
         ends = [number(figure) for figure in (best.worst.before, best.worst.after)]
         worst = f"{best.worst.name} moves most, from {ends[0]} to {ends[1]}" if ends[0] != ends[1] else "nothing moves"
         yield Sentence(

@@ -37,7 +37,7 @@ def test_a_brief_that_is_there_is_not_written_over(here: Path, capsys: Captured)
 def test_todays_formula_stands_as_it_is(here: Path, capsys: Captured) -> None:
     (here / "today.csv").write_bytes((DEMO / "today.csv").read_bytes())
     assert main(["new", "--from", "today.csv", "--kind", "cream scrub"]) == 0
-    assert "Read as % of the jar; total read 100." in capsys.readouterr().out
+    assert "The amounts were read as % of the jar; they add up to 100." in capsys.readouterr().out
     assert main(["design", "brief.toml", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     percent = {line["ingredient"]: line["percent"] for line in answer["formula"]}

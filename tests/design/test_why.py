@@ -43,7 +43,7 @@ def test_a_limit_without_a_proven_price_is_named(monkeypatch: pytest.MonkeyPatch
     blind = answer()
     assert not blind.binding
     assert [demand.words for demand in blind.unpriced] == ["oil phase at least 40 %"]
-    assert "rounding leaves open what easing it would save: oil phase at least 40 % of the jar" in as_text(blind)
+    assert "rounding hides what easing it would save: oil phase at least 40 % of the jar" in as_text(blind)
     assert [one["words"] for one in as_json(blind)["unpriced"]] == ["oil phase at least 40 %"]
 
 

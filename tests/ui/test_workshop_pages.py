@@ -488,7 +488,7 @@ def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:
     assert "F-5 disagrees with the others" in texts(at.warning)
     seen = table(at, "firmer than fitted").set_index("trial")
     assert seen.loc["F-5", "verdict"] == "DISAGREES"
-    assert (seen.drop("F-5")["so"] == "agrees").all()
+    assert (seen.drop("F-5")["verdict"] == "agrees").all()
     assert list(table(at, "the next batch")["°C"]) == ["10", "15", "20", "25", "30", "35"]
     assert "of the share at which grains jam they say" in texts(at.markdown)
     assert "phi_m" not in texts(at.markdown)
