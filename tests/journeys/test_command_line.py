@@ -319,7 +319,7 @@ def test_check_says_how_the_numbers_were_read(shop: Path, shell: Shell) -> None:
     whole = shell.data("check", path)
     assert (whole["basis"], whole["total"]) == ("whole", {"read": 147, "rescaled": True})
     text = shell.text("check", path, "--basis", "base")
-    assert "The amounts were read as % of the base, the grains on top; they add up to 98" in " ".join(text.split())
+    assert "The amounts were read as % of the base, with the grains on top; they add up to 98" in " ".join(text.split())
     assert "sum to 98, not 100" in text
 
 
