@@ -98,7 +98,7 @@ def test_what_the_plan_breaks_already_is_not_asked_and_said() -> None:
     lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 1)]
     answer = answered(range_design(asked, [offer("oil", 1, 5)], lots))
     assert [demand.name for demand in answer.products[0].kept_as_is] == ["share of butter"]
-    assert any("breaks it: share of butter at least 20 %" in words for words in told(answer).sentences)
+    assert any("thin, and let be: share of butter at least 20 %" in words for words in told(answer).sentences)
     assert answer.products[0].moves == ()
 
 

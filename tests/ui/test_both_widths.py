@@ -16,17 +16,18 @@ MOST = 9  # clicks
 
 
 @pytest.fixture(params=list(SIZES))
-def clicks(request: pytest.FixtureRequest, chromium: "Browser", address: str) -> Iterator[Clicks]:
-    """The workbench at one width, for a mouse or for a finger."""
-    from tests.ui.browser import opened, sound
+def clicks(request: pytest.FixtureRequest, chromium: "Browser") -> Iterator[Clicks]:
+    """A workbench of its own, as nobody has used it, at one width, for a mouse or for a finger."""
+    from tests.ui.browser import opened, sound, workbench
 
     phone = request.param < 700
     size: ViewportSize = {"width": request.param, "height": SIZES[request.param]}
     context = chromium.new_context(viewport=size, is_mobile=phone, has_touch=phone)
-    page = opened(context.new_page(), address)
-    yield Clicks(page)
-    sound(page)
-    context.close()
+    with workbench() as address:
+        page = opened(context.new_page(), address)
+        yield Clicks(page)
+        sound(page)
+        context.close()
 
 
 def turn(clicks: Clicks, section: str, name: str) -> None:
