@@ -62,10 +62,12 @@ def _verdict(answer: Checked, setting: Setting) -> Section:
 def _claims(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     """Whether the formula keeps each claim of the brief, as far as it is known what its ingredients are made from."""
     for claim in brief.claims:
-        reasons = {line.ingredient.name: why for line in formula.lines if (why := against(claim, line.ingredient))}
-        if reasons:
-            words = "; ".join(f"{name} ({why})" for name, why in reasons.items())
-            yield Sentence(f"Claim {claim}: not kept by {words}.", Level.MIND)
+        off = [line.ingredient for line in formula.lines if against(claim, line.ingredient)]
+        broken = "; ".join(item.name for item in off if item.origin)
+        unknown = "; ".join(item.name for item in off if not item.origin)
+        if off:
+            words = [*([f"not kept by {broken}"] if broken else []), *([f"not known of {unknown}"] if unknown else [])]
+            yield Sentence(f"Claim {claim}: {', and '.join(words)}.", Level.MIND)
         else:
             yield Sentence(f"Claim {claim}: kept, by what its ingredients are usually made from; suppliers confirm it.")
 
