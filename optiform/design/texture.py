@@ -9,6 +9,7 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
 from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
+from optiform.design.change_over import change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
@@ -57,12 +58,13 @@ class TextureOption:
 
 @dataclass(frozen=True)
 class Season:
-    """Two versions where one formula cannot serve cold and hot, and what they share."""
+    """Two versions where one formula cannot serve cold and hot, what they share, and rooms in which either serves."""
 
     winter: TextureOption
     summer: TextureOption
     common: tuple[tuple[str, float], ...]
     apart: float
+    either: tuple[int, int]  # from and to, degC; see `change_over`
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -387,12 +389,12 @@ def _season(aim: _Aim) -> Season | None:
     cold, hot = ([*_aimed(aim), guard] for guard in _guards(aim))
     winter = _nearest(aim, cold)
     summer = _nearest(aim, hot, winter.formula) if winter else None
-    for _ in range(3):
-        if winter is None or summer is None:
-            return None
-        winter = _nearest(aim, cold, summer.formula) or winter
-        summer = _nearest(aim, hot, winter.formula) or summer
     if winter is None or summer is None:
         return None
+    for _ in range(3):
+        winter = _nearest(aim, cold, summer.formula) or winter
+        summer = _nearest(aim, hot, winter.formula) or summer
     apart = points_moved(Mix.of(winter.formula), fractions(winter.formula), summer.formula)
-    return Season(winter, summer, tuple(in_common(winter.formula, summer.formula)), apart)
+    versions = winter.formula, summer.formula
+    either = change_over(*versions, aim.today, aim.cold_most, aim.hot_least, aim.known)
+    return Season(winter, summer, tuple(in_common(*versions)), apart, either)

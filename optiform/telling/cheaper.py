@@ -125,9 +125,12 @@ def _options(answer: CheaperOptions) -> Table:
     money = answer.brief.currency
     columns = (
         Column("option", "", 0), Column("lines changed", "", 0), Column("costs", f"{money}/kg", 3),
-        Column("saves", f"{money}/kg", 3), Column("saves a jar", money, 3),
+        Column("saves", f"{money}/kg", 3), Column("saves", "%", 1), Column("saves a jar", money, 3),
     )  # fmt: skip
-    rows = tuple((k, c.lines, c.cost, c.saving, c.saving_per_jar) for k, c in enumerate(answer.rungs, 1))
+    rows = tuple(
+        (k, c.lines, c.cost, c.saving, 100 * c.saving / answer.cost, c.saving_per_jar)
+        for k, c in enumerate(answer.rungs, 1)
+    )
     jar = answer.brief.jar is not None
     return Table(columns, rows) if jar else Table(columns[:-1], tuple(row[:-1] for row in rows))
 

@@ -1,7 +1,9 @@
 """A formula that exists, told: the verdict of law and limits first."""
 
+from collections.abc import Iterator
+
 from optiform.batch.grams import in_grams
-from optiform.brief.brief import called
+from optiform.brief.brief import Brief, against, called
 from optiform.ingredients.formula import Formula, Reading
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked
@@ -9,7 +11,7 @@ from optiform.review.measures import Setting
 from optiform.telling import report
 from optiform.telling.acidity import acidity
 from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
-from optiform.telling.parts import Column, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.preservation import preservation
 
 READ = {"whole": "% of the jar", "base": "% of the base, with the grains on top"}
@@ -49,12 +51,25 @@ def _verdict(answer: Checked, setting: Setting) -> Section:
         "",
         (
             report.law_line(looked, setting.scope),
-            *((report.limits_line(looked),) if brief else ()),
+            *((report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
             report.cautions_line(looked),
             *how_read(answer.reading),
         ),
     )
+
+
+def _claims(brief: Brief, formula: Formula) -> Iterator[Sentence]:
+    """Whether the formula keeps each claim of the brief, as far as it is known what its ingredients are made from."""
+    for claim in brief.claims:
+        off = [line.ingredient for line in formula.lines if against(claim, line.ingredient)]
+        broken = "; ".join(item.name for item in off if item.origin)
+        unknown = "; ".join(item.name for item in off if not item.origin)
+        if off:
+            words = [*([f"not kept by {broken}"] if broken else []), *([f"not known of {unknown}"] if unknown else [])]
+            yield Sentence(f"Claim {claim}: {', and '.join(words)}.", Level.MIND)
+        else:
+            yield Sentence(f"Claim {claim}: kept, by what its ingredients are usually made from; suppliers confirm it.")
 
 
 def _cost(formula: Formula, currency: str) -> Sentence:
@@ -73,6 +88,14 @@ def _formula(answer: Checked, batch: float) -> Section:
     formula, brief = answer.report.formula, answer.brief
     if brief is not None:
         return weigh_this(brief, formula, in_grams(formula, brief), "In")
-    columns = Column("ingredient"), Column("weigh", "g", 1), Column("% of the jar", "", 2, fine=True), Column("phase")
-    rows = tuple((x.ingredient.name, grams_of(x, batch), share_of(x), x.phase) for x in formula.lines)
+    base = sum(line.fraction for line in formula.lines if line.phase != "grains")
+    of_base = (Column("% of the base", "", 2, fine=True),) if 0 < base < 1 - 1e-9 else ()
+    columns = (
+        Column("ingredient"), Column("weigh", "g", 1), Column("% of the jar", "", 2, fine=True), *of_base,
+        Column("phase"),
+    )  # fmt: skip
+    rows = tuple(
+        (x.ingredient.name, grams_of(x, batch), share_of(x), *([100 * x.fraction / base] if of_base else ()), x.phase)
+        for x in formula.lines
+    )
     return Section("formula", f"In {number(batch)} kg", (Table(columns, rows),))

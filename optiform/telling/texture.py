@@ -121,10 +121,19 @@ def _answer(answer: Texture) -> Iterator[Part]:
             f"No one formula has firmness {answer.wanted:.0f} at {at} (today {today:.0f}) and stays {limits}."
         )
         yield Sentence(f"A winter and a summer version do. They differ by {answer.season.apart:.2f} % points.")
+        yield Sentence(_change_over(answer.season))
     elif not answer.decided:
         yield Sentence(f"{capital(answer.note)}.", Level.MIND)
     else:
         yield from _furthest(answer, at, today, limits)
+
+
+def _change_over(season: Season) -> str:
+    """In which rooms which version goes."""
+    soft, firm = season.either
+    if soft <= firm:
+        return f"Change over at {soft} to {firm} °C in the room, where either stays within both."
+    return f"Winter is firm enough up to {firm} °C in the room, summer soft enough from {soft} °C: neither between."
 
 
 def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[Part]:

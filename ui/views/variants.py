@@ -30,7 +30,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
         parts.body(section, f"compare-{section.name}")
     st.subheader("Solid fat, cold and hot")
     parts.chart(solid_fat_chart(chosen), "curves")
-    for section in telling.only("firmness", "properties", "label").sections:
+    for section in telling.only("firmness", "properties", "why", "label").sections:
         parts.body(section, f"compare-{section.name}")
     papers.downloads("variants", lambda: document(telling), telling.table)
 

@@ -1,0 +1,210 @@
+"""Twenty-two questions of a small maker, each from the files of a workshop to the printed words that answer it.
+
+`tests/README.md` says of each how far it is answered, and what is missing. Figures are the demo's.
+"""
+
+import datetime
+import shlex
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from optiform.cli import main
+from optiform.commands import ANSWERED, IMPOSSIBLE
+from optiform.reading.clock import today
+
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
+Says = Callable[..., str]
+
+
+@pytest.fixture(scope="module")
+def workshop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the demo, dated by its own clock, with its records; tests add files to it and change none."""
+    shop = tmp_path_factory.mktemp("maker") / "shop"
+    assert main(["demo", "--copy", str(shop)]) == ANSWERED
+    assert main(["stock", "import", str(shop / "workshop"), "--records", str(shop)]) == ANSWERED
+    return shop
+
+
+@pytest.fixture
+def says(workshop: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Says:
+    """Runs a line in the workshop, and gives what is printed, with every run of blanks as one."""
+    monkeypatch.chdir(workshop)
+
+    def printed(line: str, code: int = ANSWERED) -> str:
+        capsys.readouterr()
+        assert main(shlex.split(line)) == code
+        return " ".join(capsys.readouterr().out.split())
+
+    return printed
+
+
+def varied(source: str, name: str, before: str, after: str) -> None:
+    """A file of the workshop under a new name, with one thing changed."""
+    text = Path(source).read_text(encoding="utf-8")
+    assert text.count(before) == 1
+    Path(name).write_text(text.replace(before, after), encoding="utf-8")
+
+
+def test_a_butter_is_sold_out_and_others_take_its_place(says: Says) -> None:
+    out = says("substitute brief.toml 'mango butter'")
+    assert "Option 1 moves the product least: shea butter, refined 4.00 % of the jar" in out
+    assert "2 cocoa butter 0.70 + shea butter, yes 1.03 5.773 -0.211" in out
+
+
+def test_the_same_scrub_for_fifteen_percent_less(says: Says) -> None:
+    out = says("cheaper brief.toml")
+    assert "3 4 4.890 1.094 18.3 0.164" in out  # option, lines, costs, saves, saves in %, a jar
+    assert "no formula with as many changed lines is cheaper" in out
+
+
+def test_a_fifth_firmer_by_two_lines_with_the_emulsifier_left_alone(says: Says) -> None:
+    out = says("texture brief.toml --step 20")
+    assert "Option 1: cetearyl alcohol from 2.60 to 3.29 %; water from 24.20 to 23.51 %." in out
+    assert "20 100 120 74 222" in out  # at 20 °C today, then, and what it could be
+
+
+def test_one_formula_for_cold_and_warm_or_two_and_where_to_change_over(says: Says) -> None:
+    out = says("texture brief.toml --step 0 --cold-most 150 --hot-least 40")
+    assert "No one formula has firmness 100" in out
+    assert "Change over at 25 to 29 °C in the room" in out
+
+
+def test_vegan_and_palm_free_and_what_stands_in_the_way(says: Says) -> None:
+    varied("brief.toml", "claims.toml", 'markets = ["EU"]', 'markets = ["EU"]\nclaims = ["vegan", "palm-free"]')
+    out = says("check today.csv --brief claims.toml")
+    assert "Claim vegan: kept, by what its ingredients are usually made from; suppliers confirm it." in out
+    assert "Claim palm-free: not kept by glycerin; emulsifying wax NF; cetearyl alcohol." in out
+    out = says("design claims.toml", IMPOSSIBLE)
+    assert "Left out, not palm-free: decyl glucoside, 50 %; stearic acid; cetearyl alcohol" in out
+
+
+def test_a_surfactant_goes_and_as_much_active_matter_stays(says: Says) -> None:
+    out = says("substitute brief.toml 'cocamidopropyl betaine, 30 %'")
+    assert "sodium cocoyl isethionate 3.21 % of the jar" in out
+    assert "active surfactant: 2.7 % of the jar, as today." in out
+
+
+def test_forty_eight_jars_what_to_weigh_in_how_many_goes_and_what_is_short(says: Says) -> None:
+    out = says("batch --brief brief.toml --making making.toml --jars 48 --records .")
+    assert "Weigh 7551 g for 48 jars of 151 g (net 150 g)" in out
+    assert "make it in 2 goes, about 3776 g each" in out
+    assert "mango butter: 302 g missing" in out
+    varied("plan.toml", "friday.toml", "jars = 320", "jars = 48")
+    assert "48 jars of 150 g foot polish" in (out := says("buy friday.toml --records ."))
+    assert "mango butter 1 1 26.05 " in out
+
+
+def test_a_lot_that_expires_is_used_up_over_all_products(
+    says: Says, workshop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(shutil.copytree(workshop, tmp_path / "shop"))
+    may = today() + datetime.timedelta(days=170)
+    says(f"stock receive 'mango butter' '1.3 kg' --expiry {may} --records .")
+    out = says("range plan.toml --records . --use-up 'mango butter'")
+    assert "Of 1.300 kg mango butter in stock 1.300 kg go in, the most that can: foot polish takes 1.300 kg." in out
+    assert "To pay for 520 jars: 86.15 EUR" in out
+
+
+def test_a_jar_at_a_price_and_what_no_formula_changes(says: Says) -> None:
+    asked = "costs --brief brief.toml --costs costs.toml --jar-cost"
+    out = says(f"{asked} '3.50 EUR'")
+    assert "No formula changes 3.57 EUR of a jar" in out
+    assert "more than you ask for: save 0.07 EUR there first" in out
+    assert "sweet almond oil 9.00 6.01 -2.99" in says(f"{asked} '4.50 EUR'")
+
+
+def test_a_label_gives_a_range_for_every_name(says: Says) -> None:
+    out = says("from-label label.txt --kind 'cream scrub' --market EU")
+    assert "Maris Sal 11.99 34.77 100.00 above 1 %" in out
+    assert "Phenoxyethanol is at most 1 % of the jar, because of phenoxyethanol at most 1 %" in out
+
+
+def test_few_ingredients_of_what_is_owned(says: Says) -> None:
+    for most in (8, 13):
+        varied("brief.toml", f"few{most}.toml", 'title = "', f'most_ingredients = {most}\ntitle = "')
+    out = says("design few8.toml", IMPOSSIBLE)
+    assert "at most 8 ingredients are asked for, and what else the brief asks takes 13 of them at least" in out
+    assert "The ingredients cost 5.885 EUR/kg" in says("design few13.toml")
+
+
+def test_grams_that_the_scales_can_show_with_every_limit_kept(says: Says) -> None:
+    out = says("weigh brief.toml --fine-step '0.1 g' --most 15")
+    assert "Every limit is met with these grams." in out
+    assert "phenoxyethanol + ethylhexylglycerin 40.0 1.00 0.1 0.0" in out  # g, % of the jar, its scale, the change
+
+
+def test_percent_of_the_base_and_of_the_jar_side_by_side(says: Says) -> None:
+    lines = ["ingredient,percent", "sweet almond oil,70", "cetearyl alcohol,30", '"sea salt, fine",120']
+    Path("base.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    out = says("check base.csv --basis base")
+    assert "sweet almond oil 318.2 31.82 70.00 oil phase" in out
+    assert "sea salt, fine 545.5 54.55 120.00 grains" in out
+
+
+def test_another_emulsifier_than_the_recipe_names(says: Says) -> None:
+    out = says("substitute brief.toml 'emulsifying wax NF'")
+    assert "glyceryl stearate + PEG-100 stearate 4.80 % of the jar" in out
+    assert "emulsifying dose: 6.857 % of the jar, today 4.8." in out
+    assert "lighter and whiter" in out
+
+
+def test_what_a_trial_taught_and_which_to_make_next(says: Says) -> None:
+    assert "F-6 2 20, 30 +27 % +34 % 14 in 100 agrees" in says("trial fit --records . --brief brief.toml")
+    out = says("trial next brief.toml --ask 'firmness at 10 degC' --most 130 --records .")
+    assert "Trials that teach most about this" in out
+    assert "cetearyl alcohol +9 (+3), water -9 (-3)" in out
+
+
+def test_from_a_small_batch_to_eight_kilograms(says: Says) -> None:
+    out = says("batch --brief brief.toml --making making.toml --batch '8 kg' --all")
+    assert "8334 g do not fit the vessel of 5000 g: weigh and make it in 2 goes" in out
+    assert "weigh again and put back the water that is gone" in out
+    assert "Another pot, batch size, lid, stirring or room changes them" in out
+
+
+def test_one_base_divided_for_two_scents(says: Says) -> None:
+    out = says("batch --brief brief.toml --making making.toml --part steps")
+    assert "Divide the common mass: Juniper " in out
+    assert "Juniper, red: Stir in iron oxide, red; fragrance oil." in out
+
+
+def test_a_fragrance_at_two_percent_by_its_certificate_and_its_allergens(says: Says) -> None:
+    text = Path("today.csv").read_text(encoding="utf-8")
+    text = text.replace("water,24.2,", "water,22.8,").replace("fragrance oil,0.6,", "fragrance oil,2.0,")
+    Path("scented.csv").write_text(text, encoding="utf-8")
+    out = says("check scented.csv --brief brief.toml --part law")
+    assert "The fragrance uses 22.5 % of what its certificate allows (certificate, class 9)." in out
+    out = says("declare scented.csv --brief brief.toml --part allergens")
+    assert "Coumarin 0.018 0.01 yes" in out
+    varied("brief.toml", "scented.toml", '"fragrance oil" = "0.6 %"', '"fragrance oil" = "10 %"')
+    assert "lower the least fragrance oil from 10 to 8.8999 %" in says("design scented.toml", IMPOSSIBLE)
+
+
+def test_an_oil_is_replaced_by_those_nearest_in_feel(says: Says) -> None:
+    out = says("substitute brief.toml 'sweet almond oil'")
+    assert "2 sunflower oil, high oleic 9.00 yes 1.01 5.057 -0.927" in out
+    assert "polyunsaturated share 13.2 16 % of the fatty acids" in out
+
+
+def test_sugar_instead_of_salt_dissolves_in_the_water_that_is_there(says: Says) -> None:
+    varied("today.csv", "sugar.csv", '"sea salt, fine",', '"sugar, granulated",')
+    out = says("compare today.csv sugar.csv --brief brief.toml --all")
+    assert "undissolved grains at 20 °C 21.07 0 % of the jar" in out
+    assert "Predicted at 20 °C, where today is 100: sugar 50" in out
+
+
+def test_why_the_cheap_one_feels_otherwise_line_by_line(says: Says) -> None:
+    out = says("compare today.csv hand_polish.csv --brief brief.toml --part why")
+    assert "undissolved salt at 20 °C +4.15 % of the jar sea salt, fine +3 water +1.15" in out
+    assert "The parts add up to the change of the property." in out
+
+
+def test_one_more_trial_or_enough(says: Says) -> None:
+    out = says("trial next brief.toml --ask 'firmness at 20 degC' --most 110 --records .")
+    assert "No, you can stop: the answer now is yes, 100 in 100 sure" in out
+    out = says("trial next brief.toml --ask 'firmness at 10 degC' --most 250 --records .")
+    assert "no reading of yours confirms it" in out
