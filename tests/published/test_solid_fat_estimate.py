@@ -110,7 +110,7 @@ def _melted(ingredient: str) -> float:
 
 
 def _slips(ingredient: str) -> float:
-    """Lower end of a slip point that was read, degC; endless without one: other melting ranges begin where a fat softens."""
+    """Lower end of a slip point, degC; endless without one: other melting ranges begin where a fat softens."""
     ends = [
         float(row["low"])
         for row in _rows("values.csv")
@@ -199,7 +199,7 @@ def test_every_estimated_figure_is_what_the_function_gives() -> None:
 
 
 def _contradicted(ingredient: str, temperature: float) -> bool:
-    """Whether a melting range that was read speaks against the estimate: nothing solid below its end, much where it slips."""
+    """Whether the melting range speaks against the estimate: nothing solid below its end, or much where it slips."""
     solid = _estimate(ingredient, temperature)
     return (solid < 0.5 and temperature < _melted(ingredient)) or (
         solid > SLIPPED and temperature >= _slips(ingredient)
