@@ -130,6 +130,21 @@ def test_a_measured_mean_says_how_many_samples_it_is_of() -> None:
     assert all(int(row["samples"]) > 1 for row in means)
 
 
+def test_a_ph_window_that_was_read_is_the_same_in_both_tables() -> None:
+    """An end that only one of values.csv and acidity.csv has is not compared."""
+    read = [window for window in table("acidity") if window["evidence"] == window["bounds"] == "published"]
+    both = 0
+    for row in values(property="ph window", evidence="published"):
+        name = row["ingredient"]
+        substances = [part["inci"] for part in table("constituents") if part["ingredient"] == name]
+        own = [window for window in read if window["of"] == name]
+        for window in own or [window for window in read if window["of"] in substances]:
+            for end in ("low", "high"):
+                assert not row[end] or not window[end] or float(row[end]) == float(window[end]), (row, window)
+            both += 1
+    assert both >= 10
+
+
 def test_the_readme_promises_no_more_than_the_tables_hold() -> None:
     text = " ".join((DATABASE / "README.md").read_text(encoding="utf-8").split())
     (values_share, acids_share, all_share), tallies = (
