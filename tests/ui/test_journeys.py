@@ -239,7 +239,7 @@ def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_aga
     from tests.ui.browser import PATIENCE, cost
 
     focused = "() => document.activeElement.getAttribute('aria-label') || ''"
-    for _ in range(30):
+    for _ in range(60):  # past the table of the formula and what stands beside it
         page.keyboard.press("Tab")
         if page.evaluate(focused).startswith("water phase, % of the jar — end"):
             break
