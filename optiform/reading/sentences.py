@@ -106,7 +106,7 @@ def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
 def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     what, near = words["what"], words["near"]
     if near:
-        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit(', ', 1))}?")
+        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit('; ', 1))}?")
     own = "Give it a row in your own table, or look for its name: optiform ingredients WORD"
     return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" else "")
 
@@ -126,6 +126,20 @@ def _quantity(place: str, read: str, words: "re.Match[str]") -> str:
 def _once(place: str, read: str, words: "re.Match[str]") -> str:
     more = f" ({words['more']})" if words["more"] else ""
     return _wrong(place, read, f"comes more than once{more}", f"Write each {words['what']} once")
+
+
+def _twice(place: str, read: str, words: "re.Match[str]") -> str:
+    name, there = words["name"], f"in {words['row']} already"
+    same = read.strip("“”").casefold() == name.casefold()
+    is_there = f"is {there}" if same else f"is {name}, which is {there}"
+    return _wrong(place, read, is_there, "Give each ingredient one row")
+
+
+def _no_today(place: str, _: str, words: "re.Match[str]") -> str:
+    return (
+        f"{_where(place)}{words['why']}, and the brief names none. "
+        'Add the name of its file to the brief: reference = "today.csv"'
+    )
 
 
 def _bound(place: str, read: str, words: "re.Match[str]") -> str:
@@ -210,6 +224,8 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?P<some>one|any) of(?P<whose> [a-z' ]+)?: (?P<list>.*)", _choice),
     (rf"a quantity in (?P<unit>[^,;: ]+)(?:, not in '[^']*')?{_MORE}", _quantity),
     (r"each (?P<what>[\w ]+?) once(?:[;,:] (?P<more>.*))?", _once),
+    (r"(?P<name>.*) once; also in (?P<row>row \d+)", _twice),
+    (r"a formula of today: (?P<why>.*)", _no_today),
     (r"(?P<other>.*) beside it", "{place} goes only with {other}"),
     (r"something like (?P<usual>.*); (?P<sure>.*)", _far),
     (

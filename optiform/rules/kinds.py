@@ -45,7 +45,7 @@ def exclusions(kind: str) -> tuple[Exclusion, ...]:
 
     Example:
         >>> [rule.what for rule in exclusions("body butter")], exclusions("no such kind")
-        (['phase:water phase', 'value:water', 'function:grain', 'phase:grains', 'function:clay'], ())
+        (['phase:water phase', 'function:ph adjuster', 'value:water', 'function:grain', 'phase:grains', 'function:clay'], ())
     """
     return tuple(
         Exclusion(
