@@ -21,7 +21,7 @@ from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.usual import eased_at, requirements, usual_of
+from optiform.program.usual import Eased, eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.review.measures import setting_of
