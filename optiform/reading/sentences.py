@@ -105,8 +105,9 @@ def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
 
 def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     what, near = words["what"], words["near"]
+    more = f" {_capital(words['more'])}" if words["more"] else ""
     if near:
-        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit('; ', 1))}?")
+        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit('; ', 1))}?{more}")
     own = "Give it a row in your own table, or look for its name: optiform ingredients WORD"
     return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" else "")
 
@@ -209,7 +210,10 @@ _Form = str | Callable[[str, str, "re.Match[str]"], str]
 _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?:(?P<near>[^?]*)\? )?one of the keys: (?P<keys>.*)", _no_key),
     (r'the figure in an own file, the ingredient under exclude, or missing = "leave out"', _no_figure),
-    (r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))(?:; near: (?P<near>.*))?", _unknown),
+    (
+        r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))(?:; near: (?P<near>.*?)(?:; (?P<more>a new .*))?)?",
+        _unknown,
+    ),
     (r"a header and rows|a row for each ingredient", "{at}there are no rows. Write {0}"),
     (
         r"'(?P<near>[^']*)', or a name less like it for something else",

@@ -28,6 +28,13 @@ CASES = [
         "“shea butter” is not a known ingredient. Did you mean shea butter, refined or shea butter, unrefined?",
     ),
     (
+        "row 27",
+        "'sea salt'",
+        "a known ingredient; near: sea salt, fine; sea salt, coarse; a new ingredient also needs the columns phase",
+        "“sea salt” is not a known ingredient. Did you mean sea salt, fine or sea salt, coarse? A new ingredient also "
+        "needs the columns phase.",
+    ),
+    (
         "row 34",
         "'vitamin E'",
         "mixed tocopherols once; also in row 33",
