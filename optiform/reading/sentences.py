@@ -211,7 +211,8 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?:(?P<near>[^?]*)\? )?one of the keys: (?P<keys>.*)", _no_key),
     (r'the figure in an own file, the ingredient under exclude, or missing = "leave out"', _no_figure),
     (
-        r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))(?:; near: (?P<near>.*?)(?:; (?P<more>a new .*))?)?",
+        r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))"
+        r"(?:; near: (?P<near>.*?)(?:; (?P<more>a new .*))?)?",
         _unknown,
     ),
     (r"a header and rows|a row for each ingredient", "{at}there are no rows. Write {0}"),
