@@ -223,8 +223,10 @@ def _small(line: Line, exact: float, steps: int, step: Decimal, mixed: Premix | 
 def _helps(finer: float | None, larger: float, step: Decimal, mixed: Premix | None) -> Iterator[str]:
     if finer is not None:
         yield f"a scale that shows {finer:g} g"
-    if larger <= LARGEST or finer is None:
+    if larger <= LARGEST:
         yield f"a batch {larger:g} times as large"
+    elif finer is None:  # no scale shows it, and no batch that anybody makes
+        yield "a larger dose, by a low end for it under [lines] of the brief"
     if mixed is not None:
         yield (
             f"a premix: stir {step * mixed.dose} g of it into {step * mixed.carrier} g of {mixed.into}, take "

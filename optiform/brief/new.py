@@ -148,7 +148,7 @@ def brief_text(start: Start) -> str:
     text.note("A brief: what the product is to be. A line that begins with # counts for nothing;",
               "take the # away where you want what stands behind it.", "")  # fmt: skip
     text.key("title", start.title, "")
-    text.key("kind", start.kind, "what is usual for it is looked at; your own limits go before", KINDS[0])
+    text.key("kind", start.kind, "what is usual for it holds; your own limits go before", KINDS[0])
     text.key("use", start.use or use_of(start.kind), f"or {_other(start.use or use_of(start.kind))}")
     text.key("area", start.area, f"of: {', '.join(AREAS)}")
     text.key("markets", start.markets, f"whose law counts, of: {', '.join(MARKETS)}", MARKETS[:1])
@@ -165,7 +165,7 @@ def brief_text(start: Start) -> str:
     text.key("claims", start.claims, f"of the label: {', '.join(CLAIMS)}", tuple(CLAIMS)[:1])
     text.key("missing", "", "what lacks a figure that a limit needs; or refuse", "leave out")
     text.key("count_as_oil", "", "an emulsifier that is counted with the oils", ("glyceryl stearate",))
-    text.key("ph", "", "that it is made to", 5.2)
+    text.key("ph", "", "the pH that you want", 5.2)
     text.key("overrule", "", "rules that it may break, by the id that `optiform rules` lists", ("chelator-helps",))
     text.key("most_ingredients", "", "lines of a formula; for design, weigh and check", 12)
     text.key("usual", "", 'usual ranges are only warned of; or "hold"', "warn")

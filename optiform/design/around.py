@@ -60,7 +60,7 @@ def today_of(brief: Brief) -> Formula:
     """
     if brief.reference is None:
         raise BadInput(
-            [Fault(brief.title, "reference", "nothing", "a formula file: this job starts from the one made today")]
+            [Fault(brief.title, "reference", "nothing", "a formula of today: this job starts from today's formula")]
         )
     faults = [*_not_covered(brief, brief.reference)]
     if faults:

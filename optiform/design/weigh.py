@@ -21,7 +21,7 @@ from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.usual import eased_at, requirements, usual_of
+from optiform.program.usual import Eased, eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.review.measures import setting_of
@@ -166,7 +166,7 @@ def _inspect(
 ) -> None:
     inspection = Inspection(brief.title)
     for name in dict.fromkeys(name for pair in apart for name in pair if name not in names):
-        inspection.fault("apart", name, f"a candidate of the brief; near: {', '.join(brief.catalogue.near(name))}")
+        inspection.fault("apart", name, f"a candidate of the brief; near: {'; '.join(brief.catalogue.near(name))}")
     for a, b in apart:
         if a == b:
             inspection.fault("apart", a, "two different candidates")
@@ -195,8 +195,13 @@ def _best(task: _Task) -> Weighed | Unweighable:
     if isinstance(free, Unweighable):
         return replace(answer, fewest=_fewest(task)) if answer.decided else answer
     gave = eased_at(usual, task.brief.mix.vector(free.report.formula)).gave
-    words = "; ".join(f"{end.demand.name} {end.reached:.3g}, not {end.demand.words}" for end in gave)
-    return replace(free, notes=(*free.notes, f"Unusual with these grams: {words}."))
+    return replace(free, notes=(*free.notes, f"Unusual with these grams: {'; '.join(map(_gave, gave))}."))
+
+
+def _gave(end: Eased) -> str:
+    """What became of a usual range: `share of butter 9.03, not at most 8 % (usual in a cream scrub)`."""
+    name = end.demand.name
+    return f"{name} {end.reached:.3g}, not {end.demand.words.removeprefix(name).strip()}"
 
 
 def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:

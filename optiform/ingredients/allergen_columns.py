@@ -37,5 +37,5 @@ def check_column(name: str) -> str:
         wanted = canonical(wanted).casefold()
     if wanted not in known:
         near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.6)
-        raise ValueError(f"an allergen of the tables in the header; near: {', '.join(near) or 'none'}")
+        raise ValueError(f"an allergen of the tables in the header; near: {'; '.join(near) or 'none'}")
     return COLUMN + wanted

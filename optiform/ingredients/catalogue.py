@@ -82,7 +82,7 @@ class Catalogue(Comparable):
     def unknown(self, name: str) -> str:
         """What was expected where an unknown `name` stood."""
         near = self.near(name)
-        return f"a known ingredient; near: {', '.join(near)}" if near else "a known ingredient"
+        return f"a known ingredient; near: {'; '.join(near)}" if near else "a known ingredient"
 
     def table(self) -> pandas.DataFrame:
         """Every figure of every ingredient, one row each."""

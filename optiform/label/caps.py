@@ -116,7 +116,7 @@ def stated(names: Sequence[str], caps: Mapping[str, float]) -> Iterator[Demand]:
     for name, cap in caps.items():
         if spelling_of(name) not in keys:
             near = get_close_matches(spelling_of(name), keys, n=3, cutoff=0.6)
-            words = ", ".join(names[keys.index(key)] for key in near)
+            words = "; ".join(names[keys.index(key)] for key in near)
             inspection.fault(name, f"{cap:g}", f"a name of the list; near: {words}" if near else "a name of the list")
         elif not 0 < cap <= 100:
             inspection.fault(name, f"{cap:g}", "more than 0 and at most 100 %")

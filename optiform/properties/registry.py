@@ -95,7 +95,7 @@ def find_property(
         return AT_TEMPERATURE[match[1]](_temperature(match[2], match[1]))
     if match and match[1] == "firmness":
         if reference is None:
-            raise ValueError("a key reference with today's formula: firmness is relative to it")
+            raise ValueError("a formula of today: firmness is relative to today's formula")
         return firmness(reference, _temperature(match[2], match[1]))
     share = phases.find(words)
     if share is not None:
@@ -118,7 +118,7 @@ def _expected(words: str, columns: dict[str, str]) -> str:
     known = [*PHASES, *PLAIN, *(f"{name} at 20 degC" for name in (*AT_TEMPERATURE, "firmness")), "cost", *columns]
     known += ["grains per 100 of base", "share of butter", "share of fatty alcohol and fatty acid"]
     near = difflib.get_close_matches(words, known, n=3, cutoff=0.5)
-    return f"a property; near: {', '.join(near)}" if near else f"a property, one of: {', '.join(known)}"
+    return f"a property; near: {'; '.join(near)}" if near else f"a property, one of: {', '.join(known)}"
 
 
 def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:

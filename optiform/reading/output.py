@@ -122,7 +122,7 @@ class Output:
             return None
         if not there.startswith(_FAMILIES.get(self.kind or self.path.suffix, "")):
             return self._fault(there, f"{_NEW}: a file of another kind is never written over")
-        return None if self.force else self._fault("a file that is there", f"{_NEW}, or --force to replace it")
+        return None if self.force else self._fault("there is such a file already", f"{_NEW}, or --force to replace it")
 
     def _compare(self, target: Path, unfinished: Path) -> None:
         """Refuse to replace a table by one of other columns, and the like."""

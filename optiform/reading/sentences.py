@@ -105,8 +105,9 @@ def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
 
 def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     what, near = words["what"], words["near"]
+    more = f" {_capital(words['more'])}" if words["more"] else ""
     if near:
-        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit(', ', 1))}?")
+        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit('; ', 1))}?{more}")
     own = "Give it a row in your own table, or look for its name: optiform ingredients WORD"
     return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" else "")
 
@@ -126,6 +127,20 @@ def _quantity(place: str, read: str, words: "re.Match[str]") -> str:
 def _once(place: str, read: str, words: "re.Match[str]") -> str:
     more = f" ({words['more']})" if words["more"] else ""
     return _wrong(place, read, f"comes more than once{more}", f"Write each {words['what']} once")
+
+
+def _twice(place: str, read: str, words: "re.Match[str]") -> str:
+    name, there = words["name"], f"in {words['row']} already"
+    same = read.strip("“”").casefold() == name.casefold()
+    is_there = f"is {there}" if same else f"is {name}, which is {there}"
+    return _wrong(place, read, is_there, "Give each ingredient one row")
+
+
+def _no_today(place: str, _: str, words: "re.Match[str]") -> str:
+    return (
+        f"{_where(place)}{words['why']}, and the brief names none. "
+        'Add the name of its file to the brief: reference = "today.csv"'
+    )
 
 
 def _bound(place: str, read: str, words: "re.Match[str]") -> str:
@@ -195,7 +210,11 @@ _Form = str | Callable[[str, str, "re.Match[str]"], str]
 _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?:(?P<near>[^?]*)\? )?one of the keys: (?P<keys>.*)", _no_key),
     (r'the figure in an own file, the ingredient under exclude, or missing = "leave out"', _no_figure),
-    (r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))(?:; near: (?P<near>.*))?", _unknown),
+    (
+        r"(?P<what>a known ingredient(?=$|; near)|[^;]*(?=; near: ))"
+        r"(?:; near: (?P<near>.*?)(?:; (?P<more>a new .*))?)?",
+        _unknown,
+    ),
     (r"a header and rows|a row for each ingredient", "{at}there are no rows. Write {0}"),
     (
         r"'(?P<near>[^']*)', or a name less like it for something else",
@@ -210,6 +229,8 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?P<some>one|any) of(?P<whose> [a-z' ]+)?: (?P<list>.*)", _choice),
     (rf"a quantity in (?P<unit>[^,;: ]+)(?:, not in '[^']*')?{_MORE}", _quantity),
     (r"each (?P<what>[\w ]+?) once(?:[;,:] (?P<more>.*))?", _once),
+    (r"(?P<name>.*) once; also in (?P<row>row \d+)", _twice),
+    (r"a formula of today: (?P<why>.*)", _no_today),
     (r"(?P<other>.*) beside it", "{place} goes only with {other}"),
     (r"something like (?P<usual>.*); (?P<sure>.*)", _far),
     (

@@ -85,7 +85,7 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
         )
         words = (
             f"Unusual in this kind ({setting.kind}): {usual.property} {told}{unit}, {side} the usual "
-            f"{usual.low:g} to {usual.high:g}{unit} ({usual.evidence}): {effect}."
+            f"{usual.low:g} to {usual.high:g}{unit} ({SURE[usual.evidence]}): {effect}."
         )
         yield FormulaWarning(
             "usual", usual.level(value), words, f"usual {usual.property}", evidence=usual.evidence, source=usual.source

@@ -44,8 +44,8 @@ def exclusions(kind: str) -> tuple[Exclusion, ...]:
     """What a kind is made without; nothing for an unknown kind.
 
     Example:
-        >>> [rule.what for rule in exclusions("body butter")], exclusions("no such kind")
-        (['phase:water phase', 'value:water', 'function:grain', 'phase:grains', 'function:clay'], ())
+        >>> [rule.what for rule in exclusions("lotion")], exclusions("no such kind")
+        (['function:grain', 'phase:grains'], ())
     """
     return tuple(
         Exclusion(

@@ -53,5 +53,5 @@ def _meet(stretch: tuple[float, float] | None) -> str:
         return "The windows do not meet: no one pH suits all of it."
     low, high = stretch
     if low <= ENDS[0]:
-        return f"Up to pH {high:g} suits all of it, as far as the windows are known."
-    return f"From pH {low:g} to {high:g} suits all of it, as far as the windows are known."
+        return f"A pH up to {high:g} suits all of it, as far as the windows are known."
+    return f"A pH from {low:g} to {high:g} suits all of it, as far as the windows are known."

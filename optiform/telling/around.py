@@ -59,7 +59,7 @@ def warned(warnings: Sequence[FormulaWarning], part: str) -> Iterator[Part]:
     most = stops + min(minds, MOST_WARNINGS)
     yield from told[:most]
     if len(told) > most:
-        yield Sentence(f"{count_of(len(told) - most, 'more warning')}: --part {part}")
+        yield Sentence(f"{count_of(len(told) - most, 'more warning' if most else 'warning')}: --part {part}")
 
 
 def unused(brief: Brief, more: Iterable[str] = ()) -> Section:

@@ -25,7 +25,6 @@ ABOUT = {
     Protected: "if figures are wrong",
 }
 USED = 5e-3  # % of the jar: less is none
-MOVES = 0.5  # % points: a candidate that can move by less is fixed as good as
 
 
 def explore(title: str, answers: Sequence[Explored]) -> Telling:
@@ -135,7 +134,7 @@ def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
         return "starts here"
     comes = [f"{name} comes in" for name in now if name not in before]
     goes = [f"{name} goes" for name in before if name not in now]
-    return "; ".join([*comes, *goes]) or "only the shares"
+    return "; ".join([*comes, *goes]) or ("other shares of the same" if before != now else "nothing")
 
 
 def _prices(answer: TradeOff) -> Table:
@@ -176,7 +175,7 @@ def _alternatives(answer: Alternatives) -> tuple[Section, ...]:
     unused = (Sentence(f"Used in none of them: {'; '.join(never)}."),) if never else ()
     return (
         Section(
-            "options", "", (*_answered(answer), _options(answer), _shares(answer, differing=True), *_moving(answer))
+            "options", "", (*_answered(answer), _options(answer), _shares(answer, differing=True), *_alike(answer))
         ),
         Section("near", "", sentences(f"{capital(note)}." for note in answer.notes)),
         Section("leeway", "The least and the most of each candidate", (_leeway(answer), *unused), short=False),
@@ -211,12 +210,14 @@ def _shares(answer: Alternatives, differing: bool) -> Table:
     return shares_table([option.formula for option in answer.options], names, differing)
 
 
-def _moving(answer: Alternatives) -> Iterator[Part]:
-    """What is the same in all that is nearly as good, as far as it is used."""
-    fixed = [row for row in answer.leeway if row.high - row.low < MOVES and row.best > USED]
-    if fixed:
-        names = "; ".join(f"{row.ingredient} {row.best:.2f}" for row in fixed)
-        yield Sentence(f"About the same in all of them, % of the jar: {names}.")
+def _alike(answer: Alternatives) -> Iterator[Part]:
+    """What stands in no row of the table, as the options have the same of it."""
+    formulas = [option.formula for option in answer.options]
+    differ = {row[0] for row in _shares(answer, differing=True).rows}
+    alike = [line for line in formulas[0].lines if line.ingredient.name not in differ]
+    if alike:
+        names = "; ".join(f"{line.ingredient.name} {100 * line.fraction:.2f}" for line in alike)
+        yield Sentence(f"The same in all of them, % of the jar: {names}.")
 
 
 def _leeway(answer: Alternatives) -> Table:

@@ -43,7 +43,9 @@ def _rounding(answer: Weighed) -> tuple[Sentence, ...]:
     change, money = answer.cost - answer.cost_unrounded, answer.brief.currency
     much = number(float(f"{abs(change):.2g}"))
     more = f"{much} {money}/kg {'more' if change > 0 else 'less'}" if abs(change) >= 5e-5 else "no more"
-    return (Sentence(f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than the formula before rounding."),)
+    return (
+        Sentence(f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than the best formula in any shares."),
+    )
 
 
 def _checked(answer: Weighed) -> Sentence:

@@ -190,7 +190,7 @@ def expected_lot(given: str, known: Sequence[str]) -> str:
     """What to write instead of the number of a lot that is not kept."""
     near = difflib.get_close_matches(given, known, n=3, cutoff=0.6)
     return "the number of a lot that is kept" + (
-        f"; near: {', '.join(near)}" if near else "; `optiform stock` lists them"
+        f"; near: {'; '.join(near)}" if near else "; `optiform stock` lists them"
     )
 
 

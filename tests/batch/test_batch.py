@@ -99,6 +99,12 @@ def test_small_doses_are_told_with_what_helps() -> None:
     assert batch_sheet(today(), replace(demo(), step=0.1)).small == ()
 
 
+def test_a_dose_that_no_scale_shows_is_not_helped_by_a_batch_that_nobody_makes() -> None:
+    found = small(batch_sheet(today(), demo(), grams=5), "tetrasodium glutamate diacetate, 40 %")
+    assert (found.finer, found.larger > 5) == (None, True)
+    assert found.helps.startswith("a larger dose, by a low end for it under [lines] of the brief")
+
+
 def test_a_dose_that_the_scale_distorts_is_told_first_of_all_and_beside_its_line() -> None:
     made = batch_sheet(today(), demo(), grams=150)
     first = "On a scale that shows 1 g these doses come out wrong: xanthan gum +122.2 %; tetrasodium"

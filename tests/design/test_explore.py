@@ -361,3 +361,11 @@ def test_random_briefs_have_ranges_around_their_best() -> None:
             assert all(each.low <= each.best <= each.high for each in found.leeway)
             assert all(option.value <= found.value + found.slack + 1e-6 for option in found.options)
     assert seen >= 10
+
+
+def test_a_usual_range_is_not_told_as_what_the_brief_says() -> None:
+    brief, fatty = demo(), "share of fatty alcohol and fatty acid"
+    assert fatty not in [limit.property.name for limit in brief.limits]
+    curve = explore_limit(brief, fatty, "low", 0, 3)
+    assert isinstance(curve, TradeOff)
+    assert curve.today is None

@@ -21,6 +21,38 @@ CASES = [
         "a known ingredient; near: water",
         "“watr” is not a known ingredient. Did you mean water?",
     ),
+    (
+        "row 18",
+        "'shea butter'",
+        "a known ingredient; near: shea butter, refined; shea butter, unrefined",
+        "“shea butter” is not a known ingredient. Did you mean shea butter, refined or shea butter, unrefined?",
+    ),
+    (
+        "row 27",
+        "'sea salt'",
+        "a known ingredient; near: sea salt, fine; sea salt, coarse; a new ingredient also needs the columns phase",
+        "“sea salt” is not a known ingredient. Did you mean sea salt, fine or sea salt, coarse? A new ingredient also "
+        "needs the columns phase.",
+    ),
+    (
+        "row 34",
+        "'vitamin E'",
+        "mixed tocopherols once; also in row 33",
+        "“vitamin E” is mixed tocopherols, which is in row 33 already. Give each ingredient one row.",
+    ),
+    (
+        "row 3",
+        "'Glycerin'",
+        "glycerin once; also in row 2",
+        "“Glycerin” is in row 2 already. Give each ingredient one row.",
+    ),
+    (
+        "reference",
+        "'nothing'",
+        "a formula of today: this job starts from today's formula",
+        "this job starts from today's formula, and the brief names none. Add the name of its file to the brief: "
+        'reference = "today.csv".',
+    ),
     ("markets", "'MARS'", "any of: EU, GB, US", "“MARS” is not known here. Write any of: EU, GB, US."),
     ("batch", "'-1 kg'", "more than nothing", "“-1 kg” is not allowed here. It must be more than nothing."),
     (

@@ -67,6 +67,9 @@ WRONG: dict[str, tuple[str, Parts, str, Level]] = {
         "", {"water": 90, "bentonite": 5, "gluconolactone + sodium benzoate": 1.5}, "acidity-mind", "mind",
     ),
     "a lotion without a preservative": ("lotion", LOTION, "water-needs-preservative", "stop"),
+    "a lotion of much self-emulsifying stearate, of which a little is soap": (
+        "lotion", {"water": 70, "glyceryl stearate SE": 22, "sweet almond oil": 8}, "water-needs-preservative", "stop",
+    ),
     "oil and water and nothing else": (
         "lotion", {"water": 75, "sunflower oil, high oleic": 24, **GOOD}, "oil-water-needs-emulsifier", "stop",
     ),

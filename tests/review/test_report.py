@@ -100,7 +100,7 @@ def test_usual_ranges_are_warnings_only_and_never_limits() -> None:
 def test_an_unusual_share_says_the_range_the_side_and_the_effect() -> None:
     (told,) = [text for text in unusual(formula(SCRUB), "lotion") if "water phase" in text]
     assert "53 %, below the usual 60 to 84 %" in told
-    assert "(secondary)" in told
+    assert "(read second-hand)" in told
     assert told.rstrip(".").split(": ")[-1], "what happens outside is said"
 
 

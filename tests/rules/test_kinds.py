@@ -126,6 +126,8 @@ def test_warnings_come_under_the_formula_before_its_proof(shop: Path) -> None:
     ("kind", "name", "why"),
     [
         ("body butter", "water", "made without a water phase"),
+        ("body butter", "citric acid", "made without water"),
+        ("solid scrub bar", "citric acid", "made without water"),
         ("body butter", "panthenol, 75 % solution", "made without water"),
         ("body butter", "sugar, granulated", "not a scrub"),
         ("body butter", "corn starch", ""),

@@ -5,6 +5,7 @@ import io
 import re
 import shlex
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
+from optiform.design.alternatives import Alternatives
 from optiform.ingredients.formula import read_formula
 from optiform.properties.firmness import firmness_band
 from optiform.reading.paths import DEMO
@@ -179,6 +181,16 @@ def test_a_step_out_of_reach_says_how_far_it_goes(shop: Path) -> None:
 
 
 @pytest.mark.usefixtures("shop")
+def test_what_is_told_of_the_options_is_all_of_each() -> None:
+    """Also a line that could move, and is the same in all options that are told."""
+    answer = alternatives(read_brief(DEMO / "brief.toml"), 2)
+    assert isinstance(answer, Alternatives)
+    answer = replace(answer, leeway=tuple(replace(row, low=0.0, high=100.0) for row in answer.leeway))
+    told = terminal(explore("Foot polish", [answer]).brief(), 300)
+    names = {line.ingredient.name for option in answer.options for line in option.formula.lines}
+    assert {name for name in names if name not in told} == set()
+
+
 def test_what_explore_saves_holds_a_table_for_each_answer() -> None:
     printed("explore brief.toml --within '2 %' --protect 1 --csv all.csv --html all.html")
     text = Path("all.csv").read_text(encoding="utf-8")

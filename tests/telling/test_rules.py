@@ -63,7 +63,7 @@ def test_the_command_prints_one_rule_and_json(capsys: pytest.CaptureFixture[str]
 
 def test_where_the_windows_meet_is_told_and_never_a_ph_of_the_product() -> None:
     words = text(acidity(LOTION, Setting()))
-    assert "From pH 4 to 5 suits all of it" in words
+    assert "A pH from 4 to 5 suits all of it" in words
     assert "measure it, set it" in words
     assert "The brief sets pH 4.5." in text(acidity(LOTION, Setting(ph=4.5)))
     assert acidity(mixed({"sweet almond oil": 90, "beeswax": 10}), Setting()).parts == ()

@@ -31,7 +31,7 @@ def test_a_bare_brief_says_what_it_was_answered_by_and_prices_nothing() -> None:
     assert "nearest to what is usual in a lotion, not the cheapest" in text
     assert "no formula within your limits is nearer to what is usual" in text
     assert "saves" not in terminal(telling, 90)
-    assert "From pH 4 to 9 suits all of it, as far as the windows are known. Measure it and set it." in text
+    assert "A pH from 4 to 9 suits all of it, as far as the windows are known. Measure it and set it." in text
     assert len(terminal(telling.brief(), 90).splitlines()) <= 40
     assert "not the cheapest" in document(telling)
 
