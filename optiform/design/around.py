@@ -1,6 +1,6 @@
 """Holding a formula: what customers notice of the one sold today, kept within tolerances."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -41,6 +41,11 @@ NOTICED: Mapping[str, float] = MappingProxyType(
         "polyunsaturated share": 10.0,
     }
 )
+
+
+#: What keeps a product: the functions of its lines.
+KEEPING = ("preservative", "antioxidant")
+ROUNDING = 1e-9  # of today's share: the formula itself keeps what is asked of it
 
 
 @dataclass(frozen=True)
@@ -94,6 +99,7 @@ def holding(brief: Brief, kept: tuple[Held, ...]) -> Brief:
     """The brief with its own limits and, for what is held, limits around today's value.
 
     Where the brief limits the same property, the brief's own limit stands instead: the maker has said what matters.
+    Preservative and antioxidant do not fall below today's, see `_keeping`.
     A candidate without a figure for what is held cannot be judged and is left out, with the reason.
 
     Raises:
@@ -107,7 +113,22 @@ def holding(brief: Brief, kept: tuple[Held, ...]) -> Brief:
         for each in kept
         if each.name not in named
     ]
+    more += _keeping(brief, named)
     return replace(_judged(brief, more), limits=(*brief.limits, *more))
+
+
+def _keeping(brief: Brief, named: Container[str]) -> Iterator[Limit]:
+    """At least as much as today of what keeps a product: nobody saves on it unasked.
+
+    Where the maker gave a range of such a line, or a limit of their share, that stands instead.
+    """
+    lines = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    ranged = {item.functions[0] for item, each in lines if each.source == "brief"}
+    for function in KEEPING:
+        share = find_property(f"share of {function}", brief.currency)
+        today = None if brief.reference is None else share.of(brief.reference)
+        if today and function not in ranged and share.name not in named:
+            yield Limit(share, today * (1 - ROUNDING), None)
 
 
 def _judged(brief: Brief, limits: Sequence[Limit]) -> Brief:

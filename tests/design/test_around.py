@@ -11,7 +11,18 @@ from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest
 from optiform.design.answer import Designed, NoFormula
-from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, held, holding, only, today_of, with_lines_of
+from optiform.design.around import (
+    KEEPING,
+    NOTICED,
+    Held,
+    as_kept_by,
+    balance_of,
+    held,
+    holding,
+    only,
+    today_of,
+    with_lines_of,
+)
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line
 from optiform.program.build import OWN_KINDS
@@ -208,3 +219,14 @@ def test_holding_todays_formula_always_leaves_todays_formula(seed: int) -> None:
     assert cheapest.cost <= found.objective + 1e-6
     x = np.array([found.report.formula.fraction(item.name) for item in held_brief.mix.ingredients])
     assert all(demand.met(x) for demand in requirements(held_brief).branch({}))
+
+
+@pytest.mark.parametrize("function", KEEPING)
+def test_what_keeps_a_product_is_not_saved_on_unless_the_maker_says_so(function: str) -> None:
+    items = (ingredient("water", 1.0, "water"), ingredient("keeper", 30.0, function))
+    brief = replace(brief_of(items), reference=Formula("today", (
+        Line(items[0], 0.99, "water phase"), Line(items[1], 0.01, "cool-down"))))  # fmt: skip
+    (kept,) = [limit for limit in holding(brief, ()).limits if limit.property.name == f"share of {function}"]
+    assert (kept.low, kept.high) == (pytest.approx(1.0), None)
+    own = replace(brief, ranges=(Range(), Range(0.005, 0.01, "brief")))
+    assert holding(own, ()).limits == own.limits
