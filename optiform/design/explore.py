@@ -135,8 +135,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
     moving, extra = _moving(brief, wanted, way, end)
     needed = requirements(brief)
-    own = [demand for demand in needed.demands if demand.kind in OWN_KINDS]
-    today = [demand.target for demand in own if _gives_way(demand, moving, way)]
+    makers = [demand for demand in needed.demands if demand.kind in OWN_KINDS]
+    today = [demand.target for demand in makers if _gives_way(demand, moving, way)]
     others = needed.each(lambda demand: None if _gives_way(demand, moving, way) else demand)
     best = _best(brief, needed) or _best(brief, others)
     if best is None:
