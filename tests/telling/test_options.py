@@ -191,6 +191,7 @@ def test_what_is_told_of_the_options_is_all_of_each() -> None:
     assert {name for name in names if name not in told} == set()
 
 
+@pytest.mark.usefixtures("shop")
 def test_what_explore_saves_holds_a_table_for_each_answer() -> None:
     printed("explore brief.toml --within '2 %' --protect 1 --csv all.csv --html all.html")
     text = Path("all.csv").read_text(encoding="utf-8")
