@@ -176,7 +176,7 @@ def against_arrays(columns: int, rows: int, turns: int) -> Result:
         for _ in range(turns):
             solve_arrays(program)
 
-    return compare(f"build, solve, certify / arrays, {columns} x {rows}", (2.0, 0.7), ours, plain, pairs=9)
+    return compare(f"build, solve, certify / arrays, {columns} x {rows}", (3.5, 0.7), ours, plain, pairs=9)
 
 
 # -- whole processes ---------------------------------------------------------------------------------------------------
