@@ -192,6 +192,7 @@ def opened(page: Page, url: str, name: str = "Workbench") -> Page:
 def go(page: Page, name: str) -> None:
     """Another page by the menus at the top, with the keyboard: the session goes on."""
     link = page.get_by_test_id("stTopNavDropdownLink").filter(has_text=re.compile(f"{re.escape(name)}$"))
+    settled(page)  # a menu opened while the page is drawn closes again
     page.get_by_test_id("stTopNavSection").filter(has_text=SECTIONS[name]).press("Enter")
     link.press("Enter", timeout=PATIENCE)
     title = re.compile("foot polish") if name == "Workbench" else re.compile(f"^{name}$")
@@ -220,6 +221,7 @@ def keep(page: Page, key: str, name: str, said: str = "") -> None:
     field = keyed_from(page, f"keep-name-{key}").get_by_role("textbox")
     field.fill(name)
     field.press("Tab")
+    settled(page)  # a click while the name makes the page anew is lost
     keyed(page, f"keep-do-{key}").get_by_role("button").click()
     expect(page.get_by_text(said or f"Kept as {name}.")).to_be_visible(timeout=PATIENCE)
     page.keyboard.press("Escape")

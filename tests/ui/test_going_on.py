@@ -106,9 +106,12 @@ def lowered(page: "Page", times: int = 10) -> str:
     for _ in range(times):
         handle.press("ArrowLeft")
     expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
-    page.wait_for_timeout(500)
-    settled(page)
-    return cost(page).inner_text()
+    seen = ""
+    while seen != cost(page).inner_text():  # steps may come in one after the other: until nothing moves for a second
+        seen = cost(page).inner_text()
+        page.wait_for_timeout(1000)
+        settled(page)
+    return seen
 
 
 @pytest.mark.parametrize(
@@ -184,7 +187,7 @@ def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "
     lowered(page, 1)  # without having seen it
     expect(keyed(page, "take-mine")).to_be_visible(timeout=PATIENCE)
     expect(page.get_by_text("was changed in another window")).to_be_visible()
-    expect(cost(page)).to_have_text(theirs)
+    expect(cost(page)).to_have_text(theirs, timeout=PATIENCE)
     keyed(page, "take-mine").get_by_role("button").click()
     expect(keyed(page, "take-mine")).to_have_count(0, timeout=PATIENCE)
     settled(page)
