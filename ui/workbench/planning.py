@@ -12,7 +12,9 @@ from optiform.costs.file import Costs
 from optiform.costs.plan import Order, Plan, Product
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
-from workbench import costing, papers, show, state, which, work
+from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers
+from workbench import costing, papers, shop, show, state, which, work
 from workbench.state import BEST, COSTS_FILE, Key
 from workbench.which import Chosen
 
@@ -35,7 +37,42 @@ class Wanted:
     leftover: float
 
 
-def planned(brief: Brief, suppliers: Iterable[str]) -> Plan | None:
+@dataclass(frozen=True)
+class Supplied:
+    """A plan, the offers of the records, and what is on the shelf."""
+
+    plan: Plan
+    offers: tuple[Offer, ...]
+    lots: tuple[OnShelf, ...]
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What an answer hangs on: on one bench a name is one formula."""
+        made = tuple((p.name, p.jars, p.jar, p.loss) for p in self.plan.products)
+        return made, self.plan.date, self.plan.leftover, tuple(self.plan.suppliers.items()), self.offers, self.lots
+
+
+def supplied(without_offers: str = "") -> Supplied | None:
+    """What is planned on the page, with the records; None after what is in the way was shown.
+
+    `without_offers`: what is said where no offers are kept; without it the page goes on without any.
+    """
+    records, brief = shop.opened(), work.brief(state.bench())
+    if isinstance(brief, work.Refused):
+        show.refused(brief)
+        return None
+    if records is None:
+        return None
+    offers = kept_offers(records.of(Offer), [brief.catalogue])
+    if without_offers and not offers:
+        st.info(without_offers)
+        return None
+    lots = kept_lots(records.of(Lot), records.of(Movement), [brief.catalogue])
+    plan = _planned(brief, {offer.supplier for offer in offers})
+    return None if plan is None else Supplied(plan, offers, lots)
+
+
+def _planned(brief: Brief, suppliers: Iterable[str]) -> Plan | None:
     """The plan as the form says; None after everything that is wrong with it was shown."""
     known = which.variants(brief)
     names = which.names(known)
