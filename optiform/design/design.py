@@ -10,11 +10,8 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
-from optiform.brief.parts import lacking
+from optiform.brief.parts import Lacking, lacking
 from optiform.design.answer import Designed, NoFormula
-from optiform.design.conflicts import impossible
-from optiform.design.fewer import closed_to_most, fewest_of
-from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
@@ -73,7 +70,7 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
     """
     if brief.most_ingredients is not None:
         return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
-    if isinstance(brief.goal, NearestUsual) and (parts := wanting(brief)):
+    if isinstance(brief.goal, NearestUsual) and (parts := _wanting(brief)):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
@@ -87,11 +84,21 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
         return replace(answer, gave=usual.gave) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
+    from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
+
     return impossible(brief, needed, outcome.infeasible, solver)
+
+
+def _wanting(brief: Brief) -> tuple[Lacking, ...]:
+    from optiform.design.missing_parts import wanting
+
+    return wanting(brief)
 
 
 def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
     """The best formula of at most so many ingredients, or why there is none."""
+    from optiform.design.fewer import closed_to_most, fewest_of
+
     free = best(brief, solver)
     if isinstance(free, NoFormula) or len(free.formula.lines) <= most:
         return free

@@ -1,6 +1,5 @@
 """The columns of an own table that hold a supplier's allergen list: `allergen NAME (%)`."""
 
-import difflib
 from functools import cache
 
 from optiform.ingredients.names import canonical
@@ -36,6 +35,8 @@ def check_column(name: str) -> str:
     if wanted not in known:
         wanted = canonical(wanted).casefold()
     if wanted not in known:
-        near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.6)
+        from difflib import get_close_matches
+
+        near = get_close_matches(wanted, known, n=3, cutoff=0.6)
         raise ValueError(f"an allergen of the tables in the header; near: {'; '.join(near) or 'none'}")
     return COLUMN + wanted

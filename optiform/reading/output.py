@@ -10,7 +10,6 @@ import platform
 import re
 import stat
 import tomllib
-import zipfile
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -191,6 +190,8 @@ def _kind_of_text(text: str) -> str:
 
 
 def _zip(content: bytes) -> str:
+    import zipfile  # only where a file stands that ends so
+
     try:
         with zipfile.ZipFile(BytesIO(content)) as archive:
             tables = all(name.endswith(".csv") for name in archive.namelist())
