@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import chain
 from typing import Literal
 
@@ -212,7 +212,8 @@ def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branc
     return tuple(changed for demand in branch if (changed := change(demand)) is not None)
 
 
-def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Requirements:
+@lru_cache(maxsize=32)
+def firm_requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
     """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py.
 
     Args:

@@ -10,10 +10,12 @@ whole g w = 0 and s = d. (Sherman and Morrison 1950 on the basis matrix; paramet
 Programming, 1983, chapter 10.)
 
 Where several limits meet in one point, loosening one and tightening it have different prices. Each side is found by
-moving the target a little and letting the solver find the basis that holds there.
+moving the target a little: where the answer's own basis holds there too, one factorisation prices all such limits; else
+the solver finds the basis that does.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +54,22 @@ class Segment:
     def price_at(self, change: float) -> float:
         """Change of the objective per unit of target."""
         return self.slope / (1 - (change - self.origin) * self.bend) ** 2
+
+    def seen_from(self, change: float) -> "Segment":
+        """The same segment counted from another change on it.
+
+        With s' and the bend b' = b / (1 - o b) counted from o, s = s(o) + s' / (1 - o b)^2.
+        """
+        shrunk = 1 - (change - self.origin) * self.bend
+        return replace(
+            self,
+            origin=change,
+            objective=self.objective_at(change),
+            slope=self.slope / shrunk**2,
+            x=self.point_at(change),
+            step=self.step / shrunk**2,
+            bend=self.bend / shrunk,
+        )
 
     def _s(self, change: float) -> float:
         d = change - self.origin
@@ -119,6 +137,14 @@ def _loose(basis: Basis, program: Program, row: int, low: float, high: float) ->
     return (low, max(0.0, room)) if moved.sense is Sense.AT_LEAST else (min(0.0, room), high)
 
 
+def _holds_beside(basis: Basis, column: int) -> bool:
+    """Whether a basis stays feasible where a nonbasic column is forced up by a nudge."""
+    if column in basis.basic:
+        return False
+    z = basis.z[basis.basic] - NUDGE * (basis.inverse @ basis.matrix[:, column])
+    return bool(np.all(z >= basis.low[basis.basic]) and np.all(z <= basis.high[basis.basic]))
+
+
 class Pricer:
     """Prices of the limits of a solved program, and of candidates it does not use."""
 
@@ -158,6 +184,9 @@ class Pricer:
 
     def at(self, row: int, change: float) -> Segment | None:
         """The segment where the row's target has moved by `change`; None when nothing fits there."""
+        own = self._own(row)
+        if own is not None and own.start < change < own.end:
+            return own.seen_from(change)
         self._live.move(row, change)
         segment = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
         self._live.move(row, 0.0)
@@ -165,10 +194,24 @@ class Pricer:
 
     def entering(self, column: int) -> float | None:
         """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
+        if self._basis is not None and _holds_beside(self._basis, column):
+            return float(self._basis.reduced[column])
         self._live.force(column, NUDGE)
         slope = float(self._live.basis().reduced[column]) if self._live.solve() else None
         self._live.force(column, 0.0)
         return slope
+
+    @cached_property
+    def _basis(self) -> Basis | None:
+        """The answer's own basis, proven optimal; None where it is not."""
+        try:
+            return self._live.basis()
+        except NotCertified:
+            return None
+
+    def _own(self, row: int) -> Segment | None:
+        """The segment of the answer's own basis along a row's target; from 0 to 0 where several limits meet."""
+        return None if self._basis is None else follow(self._basis, self.program, row, 0.0)
 
     def _towards(self, row: int) -> float:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0

@@ -116,11 +116,17 @@ class LiveNode:
         return self.optimum.bound if row is None else self._bound_moved(row, change)
 
     def _bound_moved(self, row: int, change: float) -> float:
-        program, before = self.program, self.program.rows[row]
-        moved, dual = before.moved(change), self.proof[row]
-        reduced = program.cost - program.matrix.T @ self.proof - dual * (moved.coefficients - before.coefficients)
-        fixed = float(self.proof @ program.rhs) + float(dual) * (moved.rhs - before.rhs)
+        program, limit, dual = self.program, self.program.rows[row], float(self.proof[row])
+        fixed, reduced = self._proved
+        if limit.group is not None:
+            reduced = reduced + dual * change * limit.group
+        fixed += dual * change * limit.per_target
         return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
+
+    @cached_property
+    def _proved(self) -> tuple[float, Vector]:
+        """What the proof adds up of the right-hand sides, and the reduced costs it leaves."""
+        return float(self.proof @ self.program.rhs), self.program.cost - self.program.matrix.T @ self.proof
 
     def bound_at(self, column: int, change: float) -> float:
         """What nothing in the node costs less than where the price of a column has changed."""
@@ -150,7 +156,7 @@ class LiveNode:
         row = self.row(demand)
         if row is None:
             return self._level_crossing(along, end)
-        if self._never(row, along, end):
+        if self.never(demand, along, end):
             return None
         first, last = sorted((0.0, end))
         target = self.program.rows[row].target
@@ -173,16 +179,17 @@ class LiveNode:
         change = _overtaken(along, level, 0.0, end)
         return None if change is None else (change, x)
 
-    def _never(self, row: int, along: Segment, end: float) -> bool:
+    def never(self, demand: Demand, along: Segment, end: float) -> bool:
         """Whether the proof of this node as it stands tells already that it is nowhere better than a segment.
 
         For an amount bound and segment are straight, so both ends settle it; for a ratio the bound is concave.
         """
         if self.optimum is None:
             return False
-        bounds = [self._bound_moved(row, change) for change in (0.0, end)]
+        bounds = [self.bound_beside(demand, change) for change in (0.0, end)]
         costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
-        if self.program.rows[row].group is not None:
+        row = self.row(demand)
+        if row is not None and self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
         return all(bound >= cost for bound, cost in zip(bounds, costs, strict=True))
 
@@ -229,8 +236,11 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
+        known = [live.bound_beside(demand, change) for _, live in self._cover]
+        if min(known, default=np.inf) >= below:
+            return None
         cover, before = self._moved(demand, change)
-        bounds = {id(node): live.bound_beside(demand, change) for node, live in cover}
+        bounds = {id(node): bound for (node, _), bound in zip(cover, known, strict=True)}
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
@@ -257,6 +267,8 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
+        if all(live.never(demand, along, end) for _, live in self._cover):
+            return end
         easier = end if (end > 0) == (demand.side == "high") else 0.0
         cover, before = self._moved(demand, easier)
 

@@ -64,10 +64,9 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
     if brief.most_ingredients is not None:
         expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
         raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
-    firm = firm_requirements(brief, rules)
-    return replace(
-        firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual_of(brief, rules).demands)
-    )
+    known = () if rules is None else (rules,)  # as other callers ask, so that what is cached is found again
+    firm, usual = firm_requirements(brief, *known), usual_of(brief, *known)
+    return replace(firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual.demands))
 
 
 @lru_cache(maxsize=32)
@@ -90,7 +89,8 @@ def nearest_point(
         nodes: the most that are looked at; with few the sum may not be the least.
     """
     priced = tuple(_priced(brief))
-    return _least_breach(brief, firm_requirements(brief, rules), priced, nodes) if priced else None
+    firm = firm_requirements(brief) if rules is None else firm_requirements(brief, rules)
+    return _least_breach(brief, firm, priced, nodes) if priced else None
 
 
 def eased_near(brief: Brief, x: Vector | None) -> Usual:
