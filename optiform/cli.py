@@ -21,7 +21,9 @@ if TYPE_CHECKING:
 TRACEBACK = "OPTIFORM_TRACEBACK"  #: environment variable; set, a crash shows where it happened
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)  # of a disk that is full or broken: no fault of ours
 STOPPED = 130  # what a shell itself gives a command that Ctrl-C ended
-SELDOM = 100_000  # new objects between two looks for garbage: a tenth of a command's time went into looks without a find
+SELDOM = (
+    100_000  # new objects between two looks for garbage: a tenth of a command's time went into looks without a find
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
