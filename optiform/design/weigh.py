@@ -16,7 +16,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, firm_requirements
 from optiform.program.linear import Program, Vector
-from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.optimum import InfeasibleNode, Relaxed, SolvedNode, best_branch, bound_of, kept_already
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
@@ -205,8 +205,19 @@ def _gave(end: Eased) -> str:
 
 
 def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
+    ceiling = np.inf
+    relaxed: Relaxed[Weighed] = []
+
+    def solve_node(branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
+        nonlocal ceiling
+        node = kept_already(branch, relaxed) or _node(task, branch, ceiling)
+        if isinstance(node, SolvedNode):
+            relaxed.extend([(branch, node)] if np.isfinite(node.bound) else [])
+            ceiling = min(ceiling, node.value if needed.kept_by(node.x) else np.inf)
+        return node
+
     try:
-        outcome = best_branch(needed, lambda branch: _node(task, branch))
+        outcome = best_branch(needed, solve_node)
     except Unsettled as unsettled:
         return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
     if outcome.best is not None:
@@ -240,8 +251,8 @@ def _counted(task: _Task, branch: Branch) -> SolvedNode[int] | InfeasibleNode[st
     return SolvedNode(number, x[: len(solution.x)], float(number), float(number))
 
 
-def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
-    weighed = _case(task, branch)
+def _node(task: _Task, branch: Branch, ceiling: float) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
+    weighed = _case(task, branch, ceiling)
     if isinstance(weighed, Unweighable):
         return InfeasibleNode(weighed)
     sign = task.brief.goal.sign
@@ -250,11 +261,16 @@ def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[U
     return SolvedNode(weighed, x, sign * weighed.proof.value, -np.inf if bends else sign * weighed.proof.bound)
 
 
-def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
-    """The best weighable formula for one way to read the brief: again and again where terms or the goal move."""
+def _case(task: _Task, asked: Sequence[Demand], ceiling: float) -> Weighed | Unweighable:
+    """The best weighable formula for one way to read the brief: again and again where terms or the goal move.
+
+    Where no formula of that way reaches `ceiling`, weighable or not, none is looked for.
+    """
     solution = search(task.brief, asked, task.solver)
     if not isinstance(solution, BestFormula):
         return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
+    if bound_of(task.brief, solution) >= ceiling:
+        return Unweighable(task.brief, "another way to keep the limits is no worse", notes=task.scale.notes)
     program = task.scale.applied(solution.program)
     for _ in range(ROUNDS):
         whole = task.whole(program)

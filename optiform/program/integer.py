@@ -29,6 +29,7 @@ ROUNDING = 1e-6
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
 NODES = 100  # of the branch and bound that is a proof: together about as dear as starting a second solver
+STEPS = 30  # of the same over whole steps, of which there are too many for it but in small programs
 AS_GOOD = 1e-9  # relative: what a node must promise beyond the incumbent to be looked into
 PATIENCE = 10.0  # seconds for the second opinion
 
@@ -67,7 +68,7 @@ def solve_whole(program: Program, solver: SolverName = "highs", below: float = n
         SolverFailed: when the solver stops without a verdict.
         NotCertified: when its point does not stand up to checking, or the second opinion has a better one.
     """
-    branched = _branched(program, below) if solver == "highs" else None
+    branched = _branched(program, below) if solver == "highs" and _switched(program) else None
     if branched is not None:
         return None if branched.x is None else at_whole_values(program, branched.x, branched.bound)
     return second_opinion(program, _claimed(program, solver), solver)
@@ -96,9 +97,15 @@ def _cutoff(incumbent: WholeSolution) -> float:
 
 
 def _none_better(program: Program, cutoff: float) -> bool:
-    """Whether it is proven that no whole point costs less than `cutoff`; False where `NODES` nodes do not prove it."""
+    """Whether it is proven that no whole point costs less than `cutoff`; False where that takes too many nodes."""
     branched = _branched(program, cutoff)
     return branched is not None and branched.x is None
+
+
+def _switched(program: Program) -> bool:
+    """Whether whole columns are switches, 0 or 1, and not counts of steps."""
+    whole = list(program.whole)
+    return bool(np.all(program.high[whole] - program.low[whole] <= 1))
 
 
 @dataclass(frozen=True)
@@ -110,11 +117,11 @@ class _Branched:
 
 
 def _branched(program: Program, cutoff: float) -> _Branched | None:
-    """The best whole point that costs less than `cutoff`, proven at every node; None where `NODES` nodes do not do."""
-    whole = np.array(sorted(program.whole), dtype=int)
+    """The best whole point that costs less than `cutoff`, proven at every node; None where that takes too many."""
+    whole, most = np.array(sorted(program.whole), dtype=int), NODES if _switched(program) else STEPS
     try:
         search = _Search(Live(replace(program, whole=frozenset())), whole, cutoff, [(program.low, program.high)])
-        return search.result() if search.finished() else None
+        return search.result() if search.finished(most) else None
     except NoPoint:
         return _Branched(None, np.inf)
     except Unproven:
@@ -132,9 +139,9 @@ class _Search:
     best: Optimum | None = None
     bound: float = np.inf
 
-    def finished(self) -> bool:
-        """Search; whether no node is left."""
-        for _ in range(NODES):
+    def finished(self, most: int) -> bool:
+        """Search, so many nodes at most; whether none is left."""
+        for _ in range(most):
             if not self.nodes:
                 break
             self._visit(*self.nodes.pop())
