@@ -25,6 +25,7 @@ from optiform.program.stated import Model, command
 from optiform.reading.faults import Unproven
 
 ROUNDING = 1e-6
+EXACT = 1e-12  # of a whole value: what is as good as none
 #: The tolerance of the branch and bound, on rows and on what is whole: far below that of the linear program that is
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
@@ -158,11 +159,14 @@ class _Search:
         node = self._solved(low, high)
         if node is None:
             return
-        broken = np.abs(node.x[self.whole] - np.round(node.x[self.whole]))
-        whole = broken.max(initial=0.0) <= ROUNDING
-        if whole or (self.best is None and not self.nodes):
-            self._take(node if whole else self._rounded_up(node))
-        if whole or node.bound >= self.cutoff:
+        values = node.x[self.whole]
+        broken = np.abs(values - np.round(values))
+        worst = float(broken.max(initial=0.0))
+        if worst <= EXACT:
+            self._take(node)
+        elif worst <= ROUNDING or (self.best is None and not self.nodes):
+            self._take(self._with(np.round(values) if worst <= ROUNDING else np.ceil(values - ROUNDING)))
+        if worst <= EXACT or node.bound >= self.cutoff:
             self.bound = min(self.bound, node.bound)
         else:
             self.nodes += _branches(low, high, int(self.whole[np.argmax(broken)]), node.x)
@@ -177,11 +181,11 @@ class _Search:
         if point is not None and point.value < self.cutoff:
             self.best, self.cutoff = point, point.value - AS_GOOD * (1 + abs(point.value))
 
-    def _rounded_up(self, node: Optimum) -> Optimum | None:
-        """The best point with the whole values above those of a node, if there is any."""
+    def _with(self, values: Vector) -> Optimum | None:
+        """The best point of the node at hand with these whole values, if there is any."""
         now = self.live.now()
         low, high = now.low.copy(), now.high.copy()
-        low[self.whole] = high[self.whole] = np.minimum(np.ceil(node.x[self.whole] - ROUNDING), high[self.whole])
+        low[self.whole] = high[self.whole] = np.clip(values, low[self.whole], high[self.whole])
         return self._solved(low, high)
 
 

@@ -18,7 +18,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Sense, Vector
@@ -111,20 +110,27 @@ def _change(s: float, bend: float) -> float:
 
 
 def _reach(basis: Basis, step: Vector, turn: Vector, own: int) -> tuple[float, float]:
-    """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign."""
-    ends = [*_ratios(basis.low - basis.z, step, basis.basic), *_ratios(basis.high - basis.z, step, basis.basic)]
-    free = np.ones(len(basis.z), dtype=bool)
-    free[basis.basic] = False
+    """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign.
+
+    A basic variable that stands at its bound, or beyond it by rounding, cannot go further that way at all.
+    """
+    basic, rate = basis.basic, step[basis.basic]
+    below, above = basis.z[basic] - basis.low[basic], basis.high[basic] - basis.z[basic]
+    free = basis.low < basis.high
+    free[basic] = False
     free[own] = False
-    free &= basis.low < basis.high
-    ends += _ratios(-basis.reduced, turn, np.flatnonzero(free))
-    below, above = [s for s in ends if s <= 0], [s for s in ends if s >= 0]
-    return max(below, default=-np.inf), min(above, default=np.inf)
+    among = np.flatnonzero(free)
+    high = (basis.at_high | ~np.isfinite(basis.low))[among]
+    worth = np.where(high, -basis.reduced[among], basis.reduced[among])
+    gain = np.where(high, -turn[among], turn[among])
+    ends = [min(_room(below, -side * rate), _room(above, side * rate), _room(worth, -side * gain)) for side in (-1, 1)]
+    return -ends[0], ends[1]
 
 
-def _ratios(room: Vector, step: Vector, among: NDArray[np.intp]) -> list[float]:
-    moving = among[(np.abs(step[among]) > TINY) & np.isfinite(room[among])]
-    return list((room[moving] / step[moving]).tolist())
+def _room(room: Vector, speed: Vector) -> float:
+    """How far one can go before any room is used up at its speed."""
+    used = (speed > TINY) & np.isfinite(room)
+    return float((np.maximum(room[used], 0.0) / speed[used]).min(initial=np.inf))
 
 
 def _loose(basis: Basis, program: Program, row: int, low: float, high: float) -> tuple[float, float]:
