@@ -1,20 +1,15 @@
 """optiform design: the best formula that meets a brief."""
 
 import argparse
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from optiform.brief.file import read_brief
-from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands import tell as told
-from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_formula
+from optiform.commands.shown import show
 from optiform.commands.tell import again
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
-from optiform.telling.design import designed
-from optiform.telling.parts import Step
 from optiform.telling.steps import after_design, after_impossible
 
 
@@ -31,26 +26,6 @@ def run(options: argparse.Namespace) -> int:
         return show(answer, options, after_impossible(options.brief))
     write_formula(options, partial(_save, answer))
     return show(answer, options, after_design(brief, options.brief, options.write, again(options)))
-
-
-def show(answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple[Step, ...]) -> int:
-    """Print an answer with its next steps; the exit code says whether there is one."""
-    if isinstance(answer, Designed):
-        told.answer(replace(designed(answer), steps=steps), options, lambda: _as_json(answer))
-        return ANSWERED
-    if options.json:
-        print_json(_as_json(answer))
-    else:
-        from optiform.telling.impossible import impossible
-
-        told.tell(replace(impossible(answer), steps=steps), options)
-    return IMPOSSIBLE if answer.decided else UNPROVEN
-
-
-def _as_json(answer: Designed | NoFormula) -> dict[str, object]:
-    from optiform.telling import json as jsonform
-
-    return jsonform.designed(answer) if isinstance(answer, Designed) else jsonform.impossible(answer)
 
 
 def _save(answer: Designed, path: Path) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 from optiform.brief.brief import Brief
 from optiform.commands import ANSWERED
 from optiform.commands import tell as told
+from optiform.commands.shown import show
 from optiform.design.answer import NoFormula
 from optiform.design.entry import why_not
 from optiform.ingredients.formula import Formula, read_formula
@@ -28,8 +29,6 @@ def tell_why_not(brief: Brief, options: argparse.Namespace) -> int:
         )
     answer = why_not(brief, _subject(brief, options.why_not))
     if isinstance(answer, NoFormula):
-        from optiform.commands.design import show
-
         return show(answer, options, after_impossible(options.brief))
     told.answer(why_not_told(answer), options, lambda: why_not_json(answer))
     return ANSWERED

@@ -156,8 +156,6 @@ class LiveNode:
         row = self.row(demand)
         if row is None:
             return self._level_crossing(along, end)
-        if self.never(demand, along, end):
-            return None
         first, last = sorted((0.0, end))
         target = self.program.rows[row].target
         curve = trade_off(self.program, row, target + first, target + last)
@@ -173,9 +171,8 @@ class LiveNode:
         """The same where the node leaves the demand open, and its optimum does not move."""
         if self.optimum is None:
             return None
-        first, last = sorted((0.0, end))
         x = self.optimum.x
-        level = Segment(0.0, first, last, self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
+        level = Segment(0.0, min(0.0, end), max(0.0, end), self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
         change = _overtaken(along, level, 0.0, end)
         return None if change is None else (change, x)
 
@@ -188,10 +185,9 @@ class LiveNode:
             return False
         bounds = [self.bound_beside(demand, change) for change in (0.0, end)]
         costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
-        row = self.row(demand)
-        if row is not None and self.program.rows[row].group is not None:
+        if (row := self.row(demand)) is not None and self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
-        return all(bound >= cost for bound, cost in zip(bounds, costs, strict=True))
+        return bounds[0] >= costs[0] and bounds[1] >= costs[1]
 
 
 class Sensitivity:
@@ -241,6 +237,7 @@ class Sensitivity:
             return None
         cover, before = self._moved(demand, change)
         bounds = {id(node): bound for (node, _), bound in zip(cover, known, strict=True)}
+        nodes = [node for node, _ in cover]
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
@@ -251,7 +248,6 @@ class Sensitivity:
                 return _NOTHING
             return SolvedNode(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        nodes = [node for node, _ in cover]
         best = best_branch(self._needed, solve_node, nodes, lambda node: bounds[id(node)]).best
         return None if best is None else best[1].segment(demand, change)
 
@@ -273,7 +269,8 @@ class Sensitivity:
         cover, before = self._moved(demand, easier)
 
         def solve_node(branch: Branch) -> SolvedNode[float] | InfeasibleNode[None]:
-            crossing = self._node(before(branch)).crossing(demand, along, end)
+            node = self._node(before(branch))
+            crossing = None if node.never(demand, along, end) else node.crossing(demand, along, end)
             if crossing is None:
                 return _NOTHING
             change, x = crossing
