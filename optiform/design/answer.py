@@ -10,6 +10,7 @@ from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
 from optiform.program.usual import Eased
 from optiform.reading.answer import Answer, Rows
+from optiform.reading.order import largest_first
 from optiform.review.answer import Report, Reported
 
 
@@ -102,7 +103,7 @@ class Designed(Reported):
     @property
     def prices(self) -> Rows[Binding]:
         """The limits that shape the answer, each with what easing it by one unit saves, dearest first."""
-        return Rows(sorted(self.binding, key=lambda bound: -bound.price))
+        return Rows(sorted(self.binding, key=lambda bound: largest_first(bound.price, bound.demand.words)))
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,7 @@ from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.order import largest_first
 from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -369,7 +370,7 @@ class _Search:
         changed = [j for j, name in enumerate(names) if abs(x[j] - self.start[j]) > SHOWN]
         moves = [Move(names[j], 100 * was(names[j]), 100 * float(x[j])) for j in changed]
         moves += [Move(name, 100 * was(name), 0.0) for name in sorted(self.gone - set(names))]
-        return sorted(moves, key=lambda move: -abs(move.points))
+        return sorted(moves, key=lambda move: largest_first(abs(move.points), move.ingredient))
 
     def _stops(self, step: _Step) -> list[Demand]:
         """What binds, with the changing lines as found, by what one unit looser would save."""
@@ -388,7 +389,7 @@ class _Search:
             tight = abs(float(row.coefficients @ x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
             if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
                 priced.append((price, step.branch[row.key]))
-        return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]
+        return [demand for _, demand in sorted(priced, key=lambda pair: largest_first(pair[0], pair[1].words))]
 
 
 def _restless(bending: Sequence[Demand]) -> str:

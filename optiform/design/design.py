@@ -27,6 +27,7 @@ from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_o
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
+from optiform.reading.order import largest_first
 from optiform.reading.values import Comparable
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -206,7 +207,9 @@ def _unpriced(answer: Best) -> Designed:
 def formula_of(brief: Brief, x: Vector, name: str) -> Formula:
     """The lines in use, phase by phase and largest first, rescaled over rounding so that they sum to one."""
     mix = brief.mix
-    used = sorted(np.flatnonzero(x > UNUSED), key=lambda j: (PHASES.index(mix.phases[j]), -x[j]))
+    names = [item.name for item in mix.ingredients]
+    used = np.flatnonzero(x > UNUSED).tolist()
+    used.sort(key=lambda j: (PHASES.index(mix.phases[j]), *largest_first(float(x[j]), names[j])))
     total = float(x[used].sum())
     return Formula(name, tuple(Line(mix.ingredients[j], float(x[j]) / total, mix.phases[j]) for j in used))
 

@@ -23,6 +23,7 @@ from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band, without_network
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.order import largest_first, ranked
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -237,7 +238,7 @@ class _Aim:
             formula=formula,
             lines=len(moves),
             points=points_moved(self.brief.mix, x, self.today),
-            moves=tuple(sorted(moves, key=lambda move: -abs(move.points))),
+            moves=tuple(sorted(moves, key=lambda move: largest_first(abs(move.points), move.ingredient))),
             firmness=bands,
             new=any(move.before == 0 for move in moves),
         )
@@ -262,16 +263,13 @@ def _bands(
 
 
 def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
-    pairs = [] if aim.step == 0 else sorted(_pairs(aim), key=lambda course: (course.new, course.points))
+    courses = () if aim.step == 0 else _pairs(aim)
+    pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), [move.ingredient for move in x.moves]))
     if pairs:
         return pairs[:most], "one line up, another down by the same amount"
     free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
-    words = (
-        "the nearest formula that keeps cold and hot"
-        if aim.step == 0
-        else "no two lines alone reach it; the nearest formula that does"
-    )
-    return ([free], words) if free else ([], "")
+    none = "no two lines alone reach it; the nearest formula that does"
+    return ([free], none if aim.step else "the nearest formula that keeps cold and hot") if free else ([], "")
 
 
 def _pairs(aim: _Aim) -> Iterator[TextureOption]:

@@ -24,6 +24,7 @@ from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_o
 from optiform.program.usual import Eased, eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
+from optiform.reading.order import largest_first
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -349,8 +350,8 @@ def _proof(brief: Brief, x: Vector, opened: Opened) -> Proof:
 
 
 def _formula(brief: Brief, x: Vector) -> Formula:
-    mix = brief.mix
-    used = sorted(np.flatnonzero(x > 0), key=lambda j: (PHASES.index(mix.phases[j]), -x[j]))
+    mix, used = brief.mix, np.flatnonzero(x > 0).tolist()
+    used.sort(key=lambda j: (PHASES.index(mix.phases[j]), *largest_first(float(x[j]), mix.ingredients[j].name)))
     return Formula("weighed", tuple(Line(mix.ingredients[j], float(x[j]), mix.phases[j]) for j in used))
 
 
@@ -364,7 +365,8 @@ def _lines(task: _Task, steps: Vector) -> tuple[Weighing, ...]:
             drift = float(int(steps[j]) * step) - before * batch
             points = 100 * drift / batch
             lines.append(Weighing(mix.ingredients[j].name, mix.phases[j], int(steps[j]), step, drift, points))
-    return tuple(sorted(lines, key=lambda line: (PHASES.index(line.phase), -line.grams)))
+    lines.sort(key=lambda line: (PHASES.index(line.phase), *largest_first(float(line.grams), line.ingredient)))
+    return tuple(lines)
 
 
 def _missed(task: _Task, asked: Sequence[Demand], program: Program) -> Unweighable:
