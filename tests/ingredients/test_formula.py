@@ -158,7 +158,7 @@ def test_a_row_of_totals_is_passed_over(tmp_path: Path) -> None:
     assert fractions(found.formula) == {"water": 1.0}
 
 
-@pytest.mark.parametrize("header", ["%", "% w/w", "wt %", "Percentage", "share (%)", "Amount (%)"])
+@pytest.mark.parametrize("header", ["%", "% w/w", "wt %", "per cent", "share (%)", "Amount (%)"])
 def test_percent_is_read_however_spreadsheets_head_it(tmp_path: Path, header: str) -> None:
     found = read(tmp_path, f"ingredient,{header}\nwater,80\nglycerin,20\n")
     assert (fractions(found.formula), found.basis) == ({"water": 0.8, "glycerin": 0.2}, Basis.WHOLE)
