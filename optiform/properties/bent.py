@@ -233,7 +233,7 @@ class Case(Comparable):
         off = first * (q - c) if np.isinf(d) else min(first * (q - c), last * (d - q))
         whole = self.quantities[at].reach
         of_mean, of_share = (b - a) / (whole[1] - whole[0]), 1.0 if np.isinf(d) else (d - c) / d
-        return (off / q, at, m) if of_mean > of_share and np.isfinite(d) else (off / q, at + 1, q)
+        return (off / q, at, m) if of_mean >= of_share and np.isfinite(d) else (off / q, at + 1, q)
 
 
 def _same(z: float) -> float:
