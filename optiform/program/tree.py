@@ -230,7 +230,7 @@ class Tree(Generic[F, N]):
         if kept and all(part.settled or part.continuous for part in node):
             self.offer(node, branch, solution)
         elif kept or any(part.continuous for part in node):
-            self._attempt(node, solution, kept)
+            self._attempt(node, solution, kept, node[self._place(node, misses, solution)])
         if (
             kept
             and self.incumbent is not None
@@ -248,16 +248,20 @@ class Tree(Generic[F, N]):
             return max(finite, key=lambda i: misses[i])
         return max(missed, key=lambda i: (node[i].score(solution.x, solution.prices), misses[i]))
 
-    def _attempt(self, node: Node, solution: SolvedNode[F], kept: bool) -> None:
-        """Look for an answer that is sure to keep everything: at once in each case, as a good one prunes most; then
-        where the relaxation's keeps it, and now and then.
+    def _attempt(self, node: Node, solution: SolvedNode[F], kept: bool, missed: Disjunction) -> None:
+        """Look for an answer that is sure to keep everything: where the relaxation's keeps it, and now and then.
+
+        At once in each case, as a good one prunes most; but not before there is a case.
         """
+        undecided = missed.continuous and missed.case is None
         case = tuple(id(part.case) for part in node if part.continuous)
-        first = case not in self._cases
-        self._cases.add(case)
-        if first and self._descend(node, solution):
-            return
-        if kept or first or self.incumbent is None or self.visited % self.effort.between == 0:
+        first = missed.continuous and not undecided and case not in self._cases
+        if first:
+            self._cases.add(case)
+            if self._descend(node, solution):
+                return
+        due = self.incumbent is None or self.visited % self.effort.between == 0
+        if kept or first or (due and not undecided):
             self._restrict(node, solution.x, (None, *PARTS) if first else (None,))
 
     def _descend(self, node: Node, solution: SolvedNode[F]) -> bool:
