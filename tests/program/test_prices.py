@@ -288,7 +288,9 @@ def test_a_candidate_of_which_no_more_than_a_pinch_fits_has_a_price_too() -> Non
     candidates = [ingredient("oil", 5.0), ingredient("pinch", 6.0)]
     answer = design(brief_of(candidates, ranges={"pinch": Range(0.0, 5e-6, "brief")}))
     assert isinstance(answer, Designed)
-    assert [(entry.ingredient, entry.below) for entry in answer.entries] == [("pinch", pytest.approx(5.0))]
+    (entry,) = answer.entries
+    assert entry.ingredient == "pinch"
+    assert entry.below == pytest.approx(5.0)
 
 
 def test_the_inverse_of_a_basis_is_that_of_its_columns() -> None:
