@@ -22,6 +22,7 @@ from optiform.properties.curve import Interval
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 0.1  # of an interval: no split nearer to an end than this
 WIDE = 0.3  # the same for shares, which may lie anywhere from a thousandth to a thousand
+WIDER = 2.0  # times the lower end of a share without an upper one: no split nearer
 EDGE = 1e-3  # of an interval: no split nearer to an end than this, not at the best answer either
 ENOUGH = 0.5  # of a miss: what a cut must take away of it to be worth another program
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
@@ -280,8 +281,10 @@ def _inside(number: float, span: Interval, quantity: Quantity) -> float:
     """Where to split a span: at a number, but not near an end; at the last knot where all beyond it is level."""
     low, high = span
     last = min([*(knot for knot in quantity.knots[-1:] if low < knot), high])
-    if np.isinf(last) or number >= last < high:
-        return min(number, last)
+    if np.isinf(last):
+        return max(number, WIDER * low)
+    if number >= last < high:
+        return last
     room = (MARGIN if np.isfinite(quantity.reach[1]) else WIDE) * (last - low)
     return min(max(number, low + room), last - room)
 
