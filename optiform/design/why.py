@@ -116,10 +116,9 @@ class Why:
     def _below(self, column: int, price: float) -> tuple[float, bool]:
         """The price at which a candidate enters, 0 if none; and whether every way was looked at."""
         try:
-            extra = self._pricer.entering(column)
-        except NotCertified:  # rounding decides whether it can be used at all
+            own = self._pricer.entry_price(column, price)
+        except (NotCertified, Unsettled):  # rounding decides whether it can be used at all
             return 0.0, False
-        own = 0.0 if extra is None else max(0.0, price - extra)
         if self._sensitivity is None:
             return own, self._straight
         without = float(self._found.program.cost @ self._found.point)

@@ -396,4 +396,5 @@ def program_at(base: Program, asked: Sequence[Demand], at: Vector, bent: bool = 
     """
     extra = len(base.columns) - len(at)
     kept = [(key, demand) for key, demand in enumerate(asked) if bent or not demand.bends]
-    return base.with_rows([*base.rows, *(demand.row(at, key).widened(extra) for key, demand in kept)])
+    rows = [demand.row(at, key) for key, demand in kept]
+    return base.with_rows([*base.rows, *([row.widened(extra) for row in rows] if extra else rows)])

@@ -14,6 +14,7 @@ moving the target a little: where the answer's own basis holds there too, one fa
 the solver finds the basis that does.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -21,8 +22,12 @@ import numpy as np
 
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Sense, Vector
-from optiform.program.live import Basis, Live
-from optiform.program.tolerances import NUDGE, SHARP, TINY, USUAL
+from optiform.program.live import Basis, Live, Optimum
+from optiform.program.tolerances import NUDGE, SAME_LINE, SHARP, TINY, USUAL
+from optiform.reading.faults import Unsettled
+
+BETTER = 1e-8  # relative: what another formula must gain to count; rounding is well below
+ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
 @dataclass(frozen=True)
@@ -151,6 +156,48 @@ def _holds_beside(basis: Basis, column: int) -> bool:
     return bool(np.all(z >= basis.low[basis.basic]) and np.all(z <= basis.high[basis.basic]))
 
 
+def gained(without: float) -> float:
+    """What another formula must cost less than, to be cheaper than one that costs `without` by more than rounding.
+
+    Example:
+        >>> gained(4.0) < 4.0
+        True
+    """
+    return without - BETTER * (1 + abs(without))
+
+
+def greatest_price(
+    start: float, without: float, paying: Callable[[float], tuple[float, float] | None], words: str
+) -> float:
+    """The greatest price of something at which a formula with it costs what the best without it does.
+
+    Dinkelbach (1967): as long as some formula with it is cheaper than the best without, the price at which that formula
+    would cost the same is the next one.
+
+    Args:
+        start: a price known to be no greater than the answer.
+        without: the best objective without it.
+        paying: cost and share of the best formula where it has a price; None where that is known to be no gain.
+        words: what it is.
+
+    Raises:
+        Unsettled: when no end is reached.
+
+    Example:
+        A formula with half of it costs 1 besides, the best without it 4:
+
+        >>> greatest_price(0.0, 4.0, lambda price: (1 + price / 2, 0.5), "it")
+        6.0
+    """
+    price, below = start, gained(without)
+    for _ in range(ROUNDS):
+        cost, share = paying(price) or (without, 0.0)
+        if cost >= below or share <= 0 or (without - cost) / share <= SAME_LINE * (1 + abs(price)):
+            return price
+        price += (without - cost) / share
+    raise Unsettled(f"the price at which {words} enters was not found")
+
+
 class Pricer:
     """Prices of the limits of a solved program, and of candidates it does not use."""
 
@@ -198,12 +245,45 @@ class Pricer:
         self._live.move(row, 0.0)
         return segment
 
-    def entering(self, column: int) -> float | None:
-        """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
+    def entry_price(self, column: int, now: float) -> float:
+        """The greatest price at which an unused column would still pay; 0 where it would at none.
+
+        What the first hundred-thousandth of it costs when forced in is where to begin. It is right unless fewer can be
+        used, or the first of them do more than the rest: that comes out by solving at that price.
+
+        Args:
+            column: its number.
+            now: what a unit of it costs in the program as it stands.
+
+        Raises:
+            Unsettled: when no end is reached.
+            NotCertified: when a proof does not check.
+        """
+        reduced = float(self.program.cost[column] - self.program.matrix[:, column] @ self._today.y)
+
+        def paying(price: float) -> tuple[float, float] | None:
+            if reduced + price - now >= 0:  # what proves today's answer proves it at that price too
+                return None
+            optimum = self._repriced(column, price - now)
+            return None if optimum is None else (optimum.value, float(optimum.x[column]))
+
+        start = max(0.0, now - self._forced(column))
+        return greatest_price(start, self._today.value, paying, self.program.columns[column])
+
+    @cached_property
+    def _today(self) -> Optimum:
+        """The optimum of the program as it stands."""
+        self._live.solve()
+        if self._live.optimum is None:
+            raise NotCertified("what fits within rounding only has no price")
+        return self._live.optimum
+
+    def _forced(self, column: int) -> float:
+        """Extra objective per unit of an unused column where a little is forced in; infinite if that does not fit."""
         if self._basis is not None and _holds_beside(self._basis, column):
             return float(self._basis.reduced[column])
         self._live.force(column, NUDGE)
-        slope = float(self._live.basis().reduced[column]) if self._live.solve() else None
+        slope = float(self._live.basis().reduced[column]) if self._live.solve() else np.inf
         self._live.force(column, 0.0)
         return slope
 
@@ -218,6 +298,17 @@ class Pricer:
     def _own(self, row: int) -> Segment | None:
         """The segment of the answer's own basis along a row's target; from 0 to 0 where several limits meet."""
         return None if self._basis is None else follow(self._basis, self.program, row, 0.0)
+
+    def _repriced(self, column: int, change: float) -> Optimum | None:
+        """The optimum where the price of a column has changed."""
+        cost = self.program.cost.copy()
+        cost[column] += change
+        self._live.recost(cost)
+        try:
+            self._live.solve()
+            return self._live.optimum
+        finally:
+            self._live.recost(self.program.cost)
 
     def _towards(self, row: int) -> float:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0

@@ -10,8 +10,7 @@ each by branch and bound over programs that stay alive in the solver:
 
       max over x with x_j > 0 of  (best cost without j - cost of the other lines in x) / x_j,
 
-  a linear-fractional program in every branch, by Dinkelbach (1967): j is given a price, and as long as some formula
-  with it is cheaper than the best without, the price at which that formula would cost the same is the next one.
+  a linear-fractional program in every branch (`prices.greatest_price`).
 """
 
 from collections.abc import Callable
@@ -29,13 +28,9 @@ from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
-from optiform.program.prices import Segment, follow
+from optiform.program.prices import Segment, follow, gained, greatest_price
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
-from optiform.reading.faults import Unsettled
-
-BETTER = 1e-8  # relative: what another branch must gain to count; rounding is well below
-ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
 @dataclass(frozen=True)
@@ -292,16 +287,10 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
-        price, below = start, without - BETTER * (1 + abs(without))
-        for _ in range(ROUNDS):
-            paying = self._paying(column, price - now, below)
-            if paying is None:
-                return price
-            cost, share = paying
-            if share <= 0 or (without - cost) / share <= SAME_LINE * (1 + abs(price)):
-                return price
-            price += (without - cost) / share
-        raise Unsettled(f"the price at which {self._base.columns[column]} enters was not found")
+        below = gained(without)
+        return greatest_price(
+            start, without, lambda price: self._paying(column, price - now, below), self._base.columns[column]
+        )
 
     def _paying(self, column: int, change: float, below: float) -> tuple[float, float] | None:
         """Cost of the best formula where the column's price has changed, and its share; None if nothing is below."""
@@ -360,7 +349,7 @@ _NOTHING: InfeasibleNode[None] = InfeasibleNode(None)
 
 
 def _gain(along: Segment) -> float:
-    return BETTER * (1 + abs(along.objective))
+    return along.objective - gained(along.objective)
 
 
 def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float | None:

@@ -284,6 +284,16 @@ def test_two_limits_in_one_corner_have_a_price_on_each_side() -> None:
     assert (found["oil phase"].valid_from, found["oil phase"].valid_to) == pytest.approx((0.0, 30.0))
 
 
+def test_a_candidate_of_which_no_more_than_a_pinch_fits_has_a_price_too() -> None:
+    """Five parts in a million of it fit, each in the place of oil at 5 EUR/kg: it would pay below that."""
+    candidates = [ingredient("oil", 5.0), ingredient("pinch", 6.0)]
+    answer = design(brief_of(candidates, ranges={"pinch": Range(0.0, 5e-6, "brief")}))
+    assert isinstance(answer, Designed)
+    (entry,) = answer.entries
+    assert entry.ingredient == "pinch"
+    assert entry.below == pytest.approx(5.0)
+
+
 def test_the_inverse_of_a_basis_is_that_of_its_columns() -> None:
     """Whatever is in the basis and in whatever order: activities of rows, columns, all or none of either."""
     rng = np.random.default_rng(5)
