@@ -90,7 +90,7 @@ def nearest_point(
         nodes: the most that are looked at; with few the sum may not be the least.
     """
     priced = tuple(_priced(brief))
-    return _least_breach(brief, firm_requirements(brief, rules), priced, nodes) if priced else None
+    return least_breaches(brief, firm_requirements(brief, rules), priced, nodes) if priced else None
 
 
 def eased_near(brief: Brief, x: Vector | None) -> Usual:
@@ -105,8 +105,17 @@ def with_doses(brief: Brief) -> tuple[Requirements, Usual]:
     """
     firm = firm_requirements(brief)
     firm = replace(firm, limits=(*firm.limits, *used_or_none(brief)))
-    usual = eased_near(brief, _least_breach(brief, firm, tuple(_priced(brief))))
+    usual = usual_beside(brief, firm)
     return replace(firm, rest=(*firm.rest, *usual.demands)), usual
+
+
+def usual_beside(brief: Brief, firm: Requirements) -> Usual:
+    """The usual demands that hold beside what is firm, eased by the least sum; none where nothing meets that.
+
+    Limits that bend are not looked at here.
+    """
+    priced = tuple(_priced(brief))
+    return eased_near(brief, least_breaches(brief, firm, priced)) if priced else Usual(())
 
 
 def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
@@ -170,10 +179,18 @@ def _straight(brief: Brief, limit: UsualLimit, side: Side, target: float) -> Ite
                 yield replace(demand, kind="usual", terms=constant(terms), reason=_reason(brief.kind))
 
 
-def _least_breach(
+def least_breaches(
     brief: Brief, firm: Requirements, priced: Sequence[tuple[Demand, float]], nodes: int = MOST_NODES
 ) -> Vector | None:
-    """The formula with the least sum of relative breaches of these demands; None where nothing meets what is firm."""
+    """The mass fractions with the least sum of breaches of these demands, each at its price; None where nothing meets
+    what is firm.
+
+    Args:
+        brief: for its candidates.
+        firm: what is kept in any case; what bends of it is not looked at.
+        priced: straight demands, each with what a unit of its breach counts.
+        nodes: as in `nearest_point`.
+    """
     none = np.zeros(len(brief.ranges))
     base, usual = frame(brief, none), [demand for demand, _ in priced]
 
