@@ -1,12 +1,13 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
@@ -304,7 +305,7 @@ class _Search:
                 )
                 relaxed += [] if bending else [(branch, node)]
                 return node
-        raise Unsettled(_restless(bending))
+        raise Unsettled(f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}")
 
     @cached_property
     def gone(self) -> frozenset[str]:
@@ -320,7 +321,8 @@ class _Search:
     def _switched(self, base: Program, lines: int) -> Program:
         """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
 
-        A line that changes moves by at least one step of the scale (or to nothing) and at most `most_change`.
+        A line that changes moves by a step of the scale (or to nothing), a new one by its least dose, and at most by
+        `most_change`.
         """
         names = [f"{base.columns[j]} {way}" for way in ("up", "down") for j in self._free]
         none = np.zeros(len(names))
@@ -342,11 +344,12 @@ class _Search:
     def _switches(self, count: int, width: int, lines: int) -> Iterator[Row]:
         """Rows that tie each fraction to its switches: r - down D <= x <= r + up U, and least moves."""
         before, free, least = self.start, self._free, smallest_move(self.brief)
+        doses = np.maximum(least, np.where(before > 0, 0.0, least_doses(self.brief)))
         for k, j in enumerate(free):
             up, down, r = count + k, count + len(free) + k, float(before[j])
             name = self.brief.mix.ingredients[j].name
             most_up, most_down = min(self.most_change, 1 - r), min(self.most_change, r)
-            least_up, least_down = min(least, most_up), min(least, most_down)
+            least_up, least_down = min(float(doses[j]), most_up), min(least, most_down)
             yield Row.of(f"{name} up", width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r)
             yield Row.of(f"{name} down", width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r)
             yield Row.of(f"{name} one way", width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0)
@@ -394,7 +397,3 @@ class _Search:
             if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
                 priced.append((price, step.branch[row.key]))
         return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]
-
-
-def _restless(bending: Sequence[Demand]) -> str:
-    return f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}"

@@ -13,7 +13,9 @@ from optiform.brief.goal import NearestUsual
 from optiform.brief.parts import lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.conflicts import impossible
+from optiform.design.doses import dosed
 from optiform.design.fewer import closed_to_most, fewest_of
+from optiform.design.first_trial import first_trial
 from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
@@ -66,11 +68,52 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | NoFormula:
 
 
 def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
-    """The best formula for a brief, or why there is none.
+    """The best formula for a brief, or why there is none; no line of it is below its least dose, where that can be.
+
+    One that is nearest to usual is a first trial: of few lines in round figures, where there are such.
 
     Raises:
         NotCertified: as in `design`.
     """
+    answer = unrounded(brief, solver)
+    bare = isinstance(brief.goal, NearestUsual)
+    return _in_round_figures(answer, solver) if bare and isinstance(answer, Best) else answer
+
+
+def _in_round_figures(answer: Best, solver: SolverName) -> Best:
+    """The first trial; the gap of its `solution` is how much nearer the formula is that need not be round."""
+    x = first_trial(answer.brief, answer.x, answer.gave, solver)
+    if x is None:
+        return answer
+    formula = formula_of(answer.brief, x, "answer")
+    value = reached(answer.brief, formula)
+    if value is None:
+        return answer
+    gap = max(0.0, value - answer.value) + (answer.solution.gap or 0.0)
+    solution = replace(answer.solution, gap=gap)
+    return replace(answer, formula=formula, tie=None, x=x, value=value, solution=solution)
+
+
+def unrounded(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+    """As `best`, nearest to usual to the last digit.
+
+    Raises:
+        NotCertified: as in `design`.
+    """
+    return dosed(brief, lambda asked: _best_at(asked, solver), _formulas, _no_more_gave)
+
+
+def _formulas(answer: Best | NoFormula) -> tuple[Formula, ...]:
+    return () if isinstance(answer, NoFormula) else (answer.formula,)
+
+
+def _no_more_gave(answer: Best | NoFormula, before: Best | NoFormula) -> bool:
+    """Whether doses leave what is usual as it was."""
+    gave, gave_before = ({end.demand.words for end in x.gave} for x in (answer, before) if isinstance(x, Best))
+    return gave <= gave_before
+
+
+def _best_at(brief: Brief, solver: SolverName) -> Best | NoFormula:
     if brief.most_ingredients is not None:
         return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
     if isinstance(brief.goal, NearestUsual) and (parts := wanting(brief)):

@@ -69,9 +69,10 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
     foreign = item not in brief.mix.ingredients
     brings_in = ((item.name, reasons.get(item.name, "not among the candidates")),) if foreign else ()
     brief = _with(brief, item) if foreign else brief
-    answer = best(brief)
+    answer = best(replace(brief, doses=(*brief.doses, item.name)))  # used is used at its least dose
     if isinstance(answer, NoFormula):
         return answer
+    brief = answer.brief
     column = brief.mix.ingredients.index(item)
     share, used = float(answer.x[column]), bool(answer.x[column] > UNUSED)
     moves, unlooked = ([], ()) if used else _letting_in(brief, item.name, column)

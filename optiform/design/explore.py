@@ -11,6 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.design.alternatives import LOCAL
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
+from optiform.design.doses import dosed
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
 from optiform.program.build import alternatives as alternatives_of
@@ -133,6 +134,14 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     if not (np.isfinite([start, end]).all() and start <= end):
         read = f"{start:g} to {end:g}"
         raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
+    return dosed(brief, lambda asked: _explored(asked, wanted, way, start, end), _formulas)
+
+
+def _formulas(answer: TradeOff | NoFormula) -> tuple[Formula, ...]:
+    return () if isinstance(answer, NoFormula) else tuple(corner.formula for corner in answer.corners)
+
+
+def _explored(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | NoFormula:
     moving, extra = _moving(brief, wanted, way, end)
     needed = requirements(brief)
     makers = [demand for demand in needed.demands if demand.kind in OWN_KINDS]

@@ -12,6 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import NearestUsual
 from optiform.brief.usual import UsualLimit, unusual_lines, where_known
 from optiform.program.boxes import root_of
@@ -121,11 +122,16 @@ def usual_beside(brief: Brief, firm: Requirements) -> Usual:
 def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
     """Usual doses that hold only where any is used, each as two branches: none at all, or at least so much.
 
-    For the goal that is nearest to usual: a first trial has no line too small to do anything.
+    All of them for the goal that is nearest to usual: a first trial has no line too small to do anything. Else those
+    that the brief names in `doses`.
     """
+    count, least_of = len(brief.mix.ingredients), least_doses(brief)
+    for place, item in enumerate(brief.mix.ingredients):
+        if item.name in brief.doses and least_of[place] > 0:
+            terms = Terms.exact(100 * np.eye(count)[place])
+            yield _either(item.name, "%", terms, 100 * least_of[place], brief.kind)
     if not isinstance(brief.goal, NearestUsual):
         return
-    count = len(brief.mix.ingredients)
     for place, least in unusual_lines(brief.kind, brief.mix, brief.ranges):
         name, terms = brief.mix.ingredients[place].name, Terms.exact(100 * np.eye(count)[place])
         yield _either(name, "%", terms, 100 * least, brief.kind)

@@ -1,0 +1,127 @@
+"""Nothing that is proposed stands below what makers weigh: a line is used at its least dose, or not at all."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from optiform.brief.brief import Brief
+from optiform.brief.doses import ENOUGH, least_doses
+from optiform.brief.limits import Range
+from optiform.design.answer import Designed, NoFormula
+from optiform.design.cheaper import cheaper
+from optiform.design.design import Best, best, design
+from optiform.design.doses import dosed, too_little
+from optiform.design.explore import TradeOff, explore_limit
+from optiform.ingredients.formula import Formula, mixed
+from optiform.program.optimum import best_formula
+from optiform.program.usual import requirements
+from tests.kind_shelves import bare_brief
+
+OILS = {
+    "water": 0.4, "glycerin": 4.0, "emulsifying wax NF": 10.0, "cetyl alcohol": 9.0, "shea butter, refined": 12.0,
+    "soybean oil": 2.0, "xanthan gum": 30.0, "mixed tocopherols": 40.0, "rosemary extract": 90.0,
+    "phenoxyethanol + ethylhexylglycerin": 30.0, "disodium EDTA": 15.0,
+}  # fmt: skip
+
+
+def lotion(**more: float) -> Brief:
+    """A lotion at the least cost whose cheapest oil oxidises fast."""
+    return bare_brief("lotion", OILS | more).with_goal(lowest="cost").with_limit("oil phase", low="15 %")
+
+
+def small(brief: Brief, formula: Formula) -> list[str]:
+    return list(too_little(replace(brief, doses=()), [formula]))
+
+
+def test_an_antioxidant_that_a_rule_asks_for_is_at_its_least_dose() -> None:
+    """0.05 % of the oils that are there keeps the rule: 0.007 % of the jar, which nobody weighs."""
+    brief = lotion()
+    outcome = best_formula(brief, requirements(brief))
+    assert outcome.best is not None
+    place = [item.name for item in brief.mix.ingredients].index("mixed tocopherols")
+    assert 0 < outcome.best[1].x[place] < 0.0001
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    assert answer.report.formula.fraction("mixed tocopherols") == pytest.approx(0.0005)
+    assert small(brief, answer.report.formula) == []
+    assert "mixed tocopherols at least 0.05 %" in " ".join(bound.demand.words for bound in answer.binding)
+
+
+def test_none_or_the_least_dose_costs_least_of_all_ways() -> None:
+    """Against each way tried by itself: without, or at its dose or more."""
+    brief = lotion()
+    answer = best(brief)
+    assert isinstance(answer, Best)
+    none = best(brief.without("mixed tocopherols"))
+    dose = best(brief.with_limit("mixed tocopherols", low="0.05 %"))
+    values = [way.value for way in (none, dose) if isinstance(way, Best)]
+    assert answer.value == pytest.approx(min(values), abs=1e-9)
+
+
+def test_a_step_of_the_scale_is_the_least_where_that_is_more() -> None:
+    coarse = replace(lotion(), step=2.0, batch=1.0)
+    names = [item.name for item in coarse.mix.ingredients]
+    assert least_doses(coarse)[names.index("mixed tocopherols")] == pytest.approx(0.002)
+    answer = best(coarse)
+    assert isinstance(answer, Best)
+    assert answer.formula.fraction("mixed tocopherols") == pytest.approx(0.002)
+
+
+def test_what_the_maker_asks_of_a_line_stands() -> None:
+    """An amount that is named, less than the least dose, and today's formula."""
+    brief = lotion()
+    names = [item.name for item in brief.mix.ingredients]
+    at = names.index("mixed tocopherols")
+    named = brief.with_limit("mixed tocopherols", low="0.01 %")
+    little = replace(
+        brief, ranges=tuple(Range(0.0, 0.0002, "brief") if j == at else r for j, r in enumerate(brief.ranges))
+    )
+    today = replace(brief, reference=mixed({"water": 99.98, "mixed tocopherols": 0.02}))
+    assert [least_doses(x)[at] for x in (brief, named, little)] == pytest.approx([0.0005, 0.0, 0.0])
+    assert least_doses(today)[at] == pytest.approx(0.0002)
+    assert least_doses(brief).max() <= ENOUGH
+    warned = replace(brief, usual=(), ranges=tuple(Range() for _ in names))
+    assert not least_doses(warned).any(), "nothing usual holds there"
+
+
+def test_a_dose_that_cannot_be_had_leaves_the_answer_as_it_was() -> None:
+    brief = lotion()
+
+    def job(asked: Brief) -> Formula | None:
+        return None if asked.doses else mixed({"water": 99.99, "mixed tocopherols": 0.01})
+
+    answer = dosed(brief, job, lambda formula: [formula] if formula else [])
+    assert answer is not None
+    assert answer.fraction("mixed tocopherols") == pytest.approx(0.0001)
+
+
+def test_no_option_of_cheaper_brings_in_less_than_a_dose() -> None:
+    """A drop of a cheap filler would save something: it comes in at its dose or stays away."""
+    today = mixed(
+        {"water": 75.0, "glycerin": 3, "emulsifying wax NF": 5, "cetyl alcohol": 2, "shea butter, refined": 4,
+         "sunflower oil, high oleic": 10, "phenoxyethanol + ethylhexylglycerin": 1}
+    )  # fmt: skip
+    shelf = OILS | {line.ingredient.name: 9.0 for line in today.lines if line.ingredient.name not in OILS}
+    brief = replace(lotion(**shelf), reference=today)
+    answer = cheaper(brief)
+    assert answer.rungs
+    for rung in answer.rungs:
+        new = {move.ingredient: move.after for move in rung.moves if move.before == 0}
+        least = dict(zip((item.name for item in brief.mix.ingredients), 100 * least_doses(brief), strict=True))
+        assert all(after >= least[name] - 1e-6 for name, after in new.items()), new
+
+
+def test_no_corner_of_a_curve_has_less_than_a_dose() -> None:
+    brief = lotion()
+    curve = explore_limit(brief, "oil phase", "low", 12.0, 24.0)
+    assert isinstance(curve, TradeOff)
+    assert [small(brief, corner.formula) for corner in curve.corners] == [[]] * len(curve.corners)
+    for target in np.linspace(12.5, 23.5, 5):
+        there = best(brief.with_limit("oil phase", low=float(target)))
+        assert isinstance(there, Best)
+        assert curve.value_at(float(target)) == pytest.approx(there.value, abs=1e-6)
+
+
+def test_an_impossible_brief_stays_impossible() -> None:
+    assert isinstance(best(lotion().with_limit("water", low="99.9 %")), NoFormula)
