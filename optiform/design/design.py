@@ -91,7 +91,8 @@ def _in_round_figures(answer: Best, solver: SolverName) -> Best:
         return answer
     gap = max(0.0, value - answer.value) + (answer.solution.gap or 0.0)
     solution = replace(answer.solution, gap=gap)
-    return replace(answer, formula=formula, tie=None, x=x, value=value, solution=solution)
+    gave = tuple(replace(end, reached=end.demand.value(x) or end.reached) for end in answer.gave)
+    return replace(answer, formula=formula, tie=None, x=x, value=value, solution=solution, gave=gave)
 
 
 def unrounded(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:

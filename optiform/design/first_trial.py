@@ -12,6 +12,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.design.around import only
+from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live
@@ -25,6 +26,7 @@ from optiform.reading.faults import Unsettled
 A_LINE = 0.1  #: half ranges that a line must bring a formula nearer to usual to be worth its place. No source.
 #: From a share of the whole, %, the steps that a maker weighs in, %, a finer one where a limit asks for it. No source.
 STEPS = ((10.0, (0.5, 0.1)), (1.0, (0.1,)), (0.0, (0.1, 0.05, 0.01)))
+LOOSE = 0.5  #: in the unit of a usual end that had to give. No source.
 ROUNDED = 1e-9  # % of the whole: a figure that is round already
 
 
@@ -34,13 +36,12 @@ def first_trial(brief: Brief, x: Vector, gave: tuple[Eased, ...], solver: Solver
     Args:
         brief: whose goal is nearest to usual.
         x: the mass fractions that are nearest. Shape (lines,).
-        gave: what is usual and gave for them; no more gives.
+        gave: what is usual and gave for them; nothing else gives.
         solver: see `program.solver`.
     """
-    words = frozenset(end.demand.words for end in gave)
     names = [item.name for item in brief.mix.ingredients]
     used = frozenset(name for name, share in zip(names, x, strict=True) if share > UNUSED)
-    few = _few_lines(lambda lines: _nearest(only(brief, lines), words, solver), used)
+    few = _few_lines(lambda lines: _nearest(only(brief, lines), gave, solver), used)
     if few is None:
         return None
     lines, solution = few
@@ -50,15 +51,26 @@ def first_trial(brief: Brief, x: Vector, gave: tuple[Eased, ...], solver: Solver
         return None
     whole = np.zeros(len(names))
     whole[places] = rounded
-    return whole if requirements(brief).kept_by(whole) else None
+    return whole if _asked(brief, gave).kept_by(whole) else None
 
 
-def _nearest(brief: Brief, gave: frozenset[str], solver: SolverName) -> BestFormula | None:
+def _asked(brief: Brief, gave: tuple[Eased, ...]) -> Requirements:
+    """What is asked; what had to give may give `LOOSE` more, so that its figures can be round."""
+    reached = {(end.demand.name, end.demand.side): end.reached for end in gave}
+
+    def loosened(demand: Demand) -> Demand:
+        end = reached.get((demand.name, demand.side)) if demand.kind == "usual" else None
+        return demand if end is None else demand.moved(end + (LOOSE if demand.side == "high" else -LOOSE))
+
+    return requirements(brief).each(loosened)
+
+
+def _nearest(brief: Brief, gave: tuple[Eased, ...], solver: SolverName) -> BestFormula | None:
     """The nearest formula to usual of these candidates, where no more gives than these usual ends."""
-    if not {end.demand.words for end in usual_of(brief).gave} <= gave:
+    if not {end.demand.words for end in usual_of(brief).gave} <= {end.demand.words for end in gave}:
         return None
     try:
-        outcome = best_formula(brief, requirements(brief), solver)
+        outcome = best_formula(brief, _asked(brief, gave), solver)
     except (Unsettled, NotCertified):
         return None
     return None if outcome.best is None else outcome.best[1]
@@ -84,27 +96,26 @@ def _few_lines(
 
 
 def _rounded(program: Program, x: Vector) -> Vector | None:
-    """Fractions in round figures within a program; None where some line has none."""
+    """Fractions in round figures within a program, but for lines that have none; None where rounding decides."""
     try:
         live = Live(program)
     except NoPoint:
         return None
     low, high = program.low.copy(), program.high.copy()
     for place in np.argsort(-x, kind="stable")[1:]:
-        if not _round(live, low, high, int(place)):
-            return None
+        _round(live, low, high, int(place))
     live.enclose(low, high)
     if not live.solve() or live.optimum is None:
         return None
     return np.array(np.round(live.optimum.x[: len(x)], 9))
 
 
-def _round(live: Live, low: Vector, high: Vector, place: int) -> bool:
-    """Hold one line at a round figure, the others nearest to usual; whether there is one."""
+def _round(live: Live, low: Vector, high: Vector, place: int) -> None:
+    """Hold one line at a round figure, the others nearest to usual; it stays as it is where none fits."""
     live.enclose(low, high)
     if not live.solve() or live.optimum is None:
-        return False
-    share = 100 * float(live.optimum.x[place])
+        return
+    before, share = (low[place], high[place]), 100 * float(live.optimum.x[place])
     for figures in _figures(share):
         trials = []
         for figure in figures:
@@ -114,8 +125,8 @@ def _round(live: Live, low: Vector, high: Vector, place: int) -> bool:
                 trials.append((live.optimum.value, figure))
         if trials:
             low[place] = high[place] = min(trials)[1] / 100
-            return True
-    return False
+            return
+    low[place], high[place] = before
 
 
 def _figures(share: float) -> Iterator[tuple[float, ...]]:

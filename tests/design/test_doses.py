@@ -7,6 +7,7 @@ import pytest
 
 from optiform.brief.brief import Brief
 from optiform.brief.doses import ENOUGH, least_doses
+from optiform.brief.file import read_brief
 from optiform.brief.limits import Range
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.cheaper import cheaper
@@ -16,6 +17,7 @@ from optiform.design.explore import TradeOff, explore_limit
 from optiform.ingredients.formula import Formula, mixed
 from optiform.program.optimum import best_formula
 from optiform.program.usual import requirements
+from optiform.reading.paths import DEMO
 from tests.kind_shelves import bare_brief
 
 OILS = {
@@ -96,20 +98,16 @@ def test_a_dose_that_cannot_be_had_leaves_the_answer_as_it_was() -> None:
     assert answer.fraction("mixed tocopherols") == pytest.approx(0.0001)
 
 
-def test_no_option_of_cheaper_brings_in_less_than_a_dose() -> None:
-    """A drop of a cheap filler would save something: it comes in at its dose or stays away."""
-    today = mixed(
-        {"water": 75.0, "glycerin": 3, "emulsifying wax NF": 5, "cetyl alcohol": 2, "shea butter, refined": 4,
-         "sunflower oil, high oleic": 10, "phenoxyethanol + ethylhexylglycerin": 1}
-    )  # fmt: skip
-    shelf = OILS | {line.ingredient.name: 9.0 for line in today.lines if line.ingredient.name not in OILS}
-    brief = replace(lotion(**shelf), reference=today)
-    answer = cheaper(brief)
-    assert answer.rungs
-    for rung in answer.rungs:
-        new = {move.ingredient: move.after for move in rung.moves if move.before == 0}
-        least = dict(zip((item.name for item in brief.mix.ingredients), 100 * least_doses(brief), strict=True))
-        assert all(after >= least[name] - 1e-6 for name, after in new.items()), new
+def test_no_option_of_cheaper_brings_in_less_than_a_dose(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The demo's options take 1.2 % of coconut oil; of 3 % it comes in at that, or not at all."""
+    brief = read_brief(DEMO / "brief.toml")
+    doses = 0.03 * np.array([item.name == "coconut oil" for item in brief.mix.ingredients])
+    before = [rung.report.formula.fraction("coconut oil") for rung in cheaper(brief).rungs]
+    assert any(0 < share < 0.03 for share in before)
+    monkeypatch.setattr("optiform.design.cheaper.least_doses", lambda _: doses)
+    after = [rung.report.formula.fraction("coconut oil") for rung in cheaper(brief).rungs]
+    assert after
+    assert all(share == 0 or share >= 0.03 - 1e-9 for share in after), after
 
 
 def test_no_corner_of_a_curve_has_less_than_a_dose() -> None:
