@@ -45,7 +45,8 @@ class Brief(Comparable):
         usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
         choices: what it asks of the choice of ingredients, each kept in at least one of several ways.
         most_ingredients: how many lines a formula may have; None for any number.
-        doses: candidates of which there is none or their least dose (brief/doses.py); a job adds to them as it goes.
+        doses: candidates of which there is none or their least dose (brief/doses.py), and properties whose usual range
+            can be kept in several ways; a job adds to them as it goes (design/doses.py).
     """
 
     title: str

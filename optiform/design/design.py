@@ -101,7 +101,7 @@ def unrounded(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
     Raises:
         NotCertified: as in `design`.
     """
-    return dosed(brief, lambda asked: _best_at(asked, solver), _formulas, _no_more_gave)
+    return dosed(brief, lambda asked: best_fractions(asked, solver), _formulas, _no_more_gave)
 
 
 def _formulas(answer: Best | NoFormula) -> tuple[Formula, ...]:
@@ -114,7 +114,12 @@ def _no_more_gave(answer: Best | NoFormula, before: Best | NoFormula) -> bool:
     return gave <= gave_before
 
 
-def _best_at(brief: Brief, solver: SolverName) -> Best | NoFormula:
+def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+    """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
+
+    Raises:
+        NotCertified: as in `design`.
+    """
     if brief.most_ingredients is not None:
         return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
     if isinstance(brief.goal, NearestUsual) and (parts := wanting(brief)):

@@ -69,7 +69,7 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
     foreign = item not in brief.mix.ingredients
     brings_in = ((item.name, reasons.get(item.name, "not among the candidates")),) if foreign else ()
     brief = _with(brief, item) if foreign else brief
-    answer = best(replace(brief, doses=(*brief.doses, item.name)))  # used is used at its least dose
+    answer = best(brief)
     if isinstance(answer, NoFormula):
         return answer
     brief = answer.brief

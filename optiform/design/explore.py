@@ -11,7 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.design.alternatives import LOCAL
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
-from optiform.design.doses import dosed
+from optiform.design.doses import too_little
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
 from optiform.program.build import alternatives as alternatives_of
@@ -34,6 +34,8 @@ Way = Literal["low", "high", "exactly"]
 _WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
 _ONE_CASE = "a limit or a rule can be kept in more than one way; this is for the one that the best formula keeps"
+#: A curve is over fractions of any size: with a least dose of every line there are too many ways to follow.
+_LITTLE = "somewhere on the curve there is less than anyone weighs of these; design puts in their least dose, or none"
 
 
 @dataclass(frozen=True)
@@ -134,14 +136,6 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     if not (np.isfinite([start, end]).all() and start <= end):
         read = f"{start:g} to {end:g}"
         raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
-    return dosed(brief, lambda asked: _explored(asked, wanted, way, start, end), _formulas)
-
-
-def _formulas(answer: TradeOff | NoFormula) -> tuple[Formula, ...]:
-    return () if isinstance(answer, NoFormula) else tuple(corner.formula for corner in answer.corners)
-
-
-def _explored(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | NoFormula:
     moving, extra = _moving(brief, wanted, way, end)
     needed = requirements(brief)
     makers = [demand for demand in needed.demands if demand.kind in OWN_KINDS]
@@ -162,6 +156,8 @@ def _explored(brief: Brief, wanted: str, way: Way, start: float, end: float) -> 
         return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
     curve = whole.curve
     unit = brief.goal.unit
+    corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))
+    little = tuple(too_little(brief, [corner.formula for corner in corners]))
     bends = any(demand.bends for demand in (*branch, moving)) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return TradeOff(
         brief=brief,
@@ -173,9 +169,13 @@ def _explored(brief: Brief, wanted: str, way: Way, start: float, end: float) -> 
         asked=(start, end),
         fits=curve.fits,
         stretches=tuple(_stretches(curve, scale)),
-        corners=tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}")),
+        corners=corners,
         residual=whole.residual,
-        notes=((LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions and not several else ()),
+        notes=(
+            *((LOCAL,) if bends else ()),
+            *((_ONE_CASE,) if needed.disjunctions and not several else ()),
+            *((f"{_LITTLE}: {', '.join(little)}",) if little else ()),
+        ),
         curve=curve,
         scale=scale,
     )

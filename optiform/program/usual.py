@@ -123,13 +123,16 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
     """Usual doses that hold only where any is used, each as two branches: none at all, or at least so much.
 
     All of them for the goal that is nearest to usual: a first trial has no line too small to do anything. Else those
-    that the brief names in `doses`.
+    that the brief names in `doses`; so do usual ranges that can be kept in several ways.
     """
     count, least_of = len(brief.mix.ingredients), least_doses(brief)
     for place, item in enumerate(brief.mix.ingredients):
         if item.name in brief.doses and least_of[place] > 0:
             terms = Terms.exact(100 * np.eye(count)[place])
             yield _either(item.name, "%", terms, 100 * least_of[place], brief.kind)
+    for limit in brief.usual:
+        if limit.property.name in brief.doses:
+            yield from _any_way(brief, limit)
     if not isinstance(brief.goal, NearestUsual):
         return
     for place, least in unusual_lines(brief.kind, brief.mix, brief.ranges):
@@ -140,6 +143,15 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
             terms = limit.property.terms(brief.mix, np.zeros(count))
             if terms.whole and terms.numerator.any():
                 yield _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
+
+
+def _any_way(brief: Brief, limit: UsualLimit) -> Iterator[tuple[Branch, ...]]:
+    """Each end of a usual range as the branches that keep it."""
+    for side, target in _ends(limit):
+        branches = alternatives(brief, limit.property, side, target)
+        yield tuple(
+            tuple(replace(demand, kind="usual", reason=_reason(brief.kind)) for demand in branch) for branch in branches
+        )
 
 
 def _either(name: str, unit: str, terms: Terms, least: float, kind: str) -> tuple[Branch, ...]:

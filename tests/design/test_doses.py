@@ -11,13 +11,16 @@ from optiform.brief.file import read_brief
 from optiform.brief.limits import Range
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.cheaper import cheaper
-from optiform.design.design import Best, best, design
+from optiform.design.design import Best, best, best_fractions, design
 from optiform.design.doses import dosed, too_little
 from optiform.design.explore import TradeOff, explore_limit
 from optiform.ingredients.formula import Formula, mixed
 from optiform.program.optimum import best_formula
 from optiform.program.usual import requirements
+from optiform.properties.registry import find_property
 from optiform.reading.paths import DEMO
+from optiform.review.measures import Setting
+from optiform.review.report import report
 from tests.kind_shelves import bare_brief
 
 OILS = {
@@ -110,16 +113,55 @@ def test_no_option_of_cheaper_brings_in_less_than_a_dose(monkeypatch: pytest.Mon
     assert all(share == 0 or share >= 0.03 - 1e-9 for share in after), after
 
 
-def test_no_corner_of_a_curve_has_less_than_a_dose() -> None:
+def test_a_curve_says_which_lines_are_too_little_somewhere_on_it() -> None:
+    """It is over fractions of any size: with a least dose of every line there are too many ways to follow."""
     brief = lotion()
     curve = explore_limit(brief, "oil phase", "low", 12.0, 24.0)
     assert isinstance(curve, TradeOff)
-    assert [small(brief, corner.formula) for corner in curve.corners] == [[]] * len(curve.corners)
+    assert any("mixed tocopherols" in note and "least dose" in note for note in curve.notes)
     for target in np.linspace(12.5, 23.5, 5):
-        there = best(brief.with_limit("oil phase", low=float(target)))
+        there = best_fractions(brief.with_limit("oil phase", low=float(target)))
         assert isinstance(there, Best)
         assert curve.value_at(float(target)) == pytest.approx(there.value, abs=1e-6)
 
 
 def test_an_impossible_brief_stays_impossible() -> None:
     assert isinstance(best(lotion().with_limit("water", low="99.9 %")), NoFormula)
+
+
+# -- what runs in the heat ---------------------------------------------------------------------------------------------
+
+STICK = {"beeswax": 20.0, "candelilla wax": 25.0, "sunflower oil, high oleic": 2.0, "coconut oil": 1.0, "BHT": 40.0}
+SCRUB = {
+    "sugar, granulated": 9.0, "sunflower oil, high oleic": 1.0, "shea butter, refined": 5.0, "cetyl alcohol": 9.0,
+    "emulsifying wax NF": 9.0, "stearic acid": 9.0, "mixed tocopherols": 40.0,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("kind", "shelf", "name", "low", "high"),
+    [
+        ("stick and lip balm", STICK, "solids of the oil phase at 35 degC", 18.0, 34.0),
+        ("anhydrous emulsified scrub", SCRUB, "melted oil per 100 of solids at 35 degC", 0.0, 100.0),
+    ],
+)
+def test_what_must_not_run_in_the_heat_does_not(
+    kind: str, shelf: dict[str, float], name: str, low: float, high: float
+) -> None:
+    """At the least cost it would run: such a range can be kept in several ways, and is kept in the cheapest of them."""
+    brief = bare_brief(kind, shelf).with_goal(lowest="cost")
+    if kind != "stick and lip balm":
+        brief = brief.with_limit("grains", high="46 %")
+    wanted = find_property(name, "EUR")
+    runs, keeps = best_fractions(brief), best(brief)
+    assert isinstance(runs, Best)
+    assert isinstance(keeps, Best)
+    before, after = wanted.of(runs.formula), wanted.of(keeps.formula)
+    assert before is not None
+    assert after is not None
+    assert not low <= before <= high
+    assert low - 1e-4 <= after <= high + 1e-4
+    assert keeps.value > runs.value
+    assert [end.demand.words for end in keeps.gave] == [end.demand.words for end in runs.gave]
+    texts = [w.text for w in report(runs.formula, Setting(kind, brief.scope)).warnings]
+    assert any(name in text for text in texts), "the tool warns of what it does not propose"
