@@ -34,8 +34,6 @@ Way = Literal["low", "high", "exactly"]
 _WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
 _ONE_CASE = "a limit or a rule can be kept in more than one way; this is for the one that the best formula keeps"
-#: A curve is over fractions of any size: with a least dose of every line there are too many ways to follow.
-_LITTLE = "somewhere on the curve there is less than anyone weighs of these; design puts in their least dose, or none"
 
 
 @dataclass(frozen=True)
@@ -83,6 +81,8 @@ class TradeOff(Answer):
         today: the brief's own target, None where it sets none.
         fits: the least and greatest target asked for at which something fits; None where nothing does.
         residual: the worst residual of the proofs along the curve.
+        little: what stands below its least dose somewhere on the curve. It is over fractions of any size: with a least
+            dose of every line there are too many ways to follow.
     """
 
     brief: Brief
@@ -99,6 +99,7 @@ class TradeOff(Answer):
     notes: tuple[str, ...]
     curve: Curve
     scale: Scale
+    little: tuple[str, ...] = ()
 
     def value_at(self, target: float) -> float:
         """The goal's best value at a target.
@@ -157,7 +158,6 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     curve = whole.curve
     unit = brief.goal.unit
     corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))
-    little = tuple(too_little(brief, [corner.formula for corner in corners]))
     bends = any(demand.bends for demand in (*branch, moving)) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return TradeOff(
         brief=brief,
@@ -171,13 +171,10 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         stretches=tuple(_stretches(curve, scale)),
         corners=corners,
         residual=whole.residual,
-        notes=(
-            *((LOCAL,) if bends else ()),
-            *((_ONE_CASE,) if needed.disjunctions and not several else ()),
-            *((f"{_LITTLE}: {', '.join(little)}",) if little else ()),
-        ),
+        notes=((LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions and not several else ()),
         curve=curve,
         scale=scale,
+        little=tuple(too_little(brief, [corner.formula for corner in corners])),
     )
 
 

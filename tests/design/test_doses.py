@@ -21,6 +21,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.paths import DEMO
 from optiform.review.measures import Setting
 from optiform.review.report import report
+from optiform.telling.explore import explore
 from tests.kind_shelves import bare_brief
 
 OILS = {
@@ -118,7 +119,8 @@ def test_a_curve_says_which_lines_are_too_little_somewhere_on_it() -> None:
     brief = lotion()
     curve = explore_limit(brief, "oil phase", "low", 12.0, 24.0)
     assert isinstance(curve, TradeOff)
-    assert any("mixed tocopherols" in note and "least dose" in note for note in curve.notes)
+    assert curve.little == ("mixed tocopherols",)
+    assert "below its least dose somewhere" in " ".join(explore(curve).sentences)
     for target in np.linspace(12.5, 23.5, 5):
         there = best_fractions(brief.with_limit("oil phase", low=float(target)))
         assert isinstance(there, Best)
