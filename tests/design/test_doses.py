@@ -120,7 +120,7 @@ def test_a_curve_says_which_lines_are_too_little_somewhere_on_it() -> None:
     curve = explore_limit(brief, "oil phase", "low", 12.0, 24.0)
     assert isinstance(curve, TradeOff)
     assert curve.little == ("mixed tocopherols",)
-    assert "below its least dose somewhere" in " ".join(explore(curve).sentences)
+    assert "below its least dose somewhere" in " ".join(explore("curve", [curve]).sentences)
     for target in np.linspace(12.5, 23.5, 5):
         there = best_fractions(brief.with_limit("oil phase", low=float(target)))
         assert isinstance(there, Best)
