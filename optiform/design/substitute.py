@@ -8,7 +8,6 @@ from types import MappingProxyType
 import numpy as np
 
 from optiform.brief.brief import Brief, against
-from optiform.brief.doses import least_doses
 from optiform.design.amounts import Weighed, weighed
 from optiform.design.around import NOTICED, today_of
 from optiform.design.blends import Blends
@@ -197,9 +196,6 @@ class _Search:
         self._exchange, self._progress = exchange, progress
         self._blends, self._unpriced = Blends(shelf, sizes), Blends(shelf.unpriced, sizes)
         self._ranked: list[Weighed] = []
-        brief = exchange.task.brief
-        names = (item.name for item in brief.mix.ingredients)
-        self._doses = dict(zip(names, 100 * least_doses(brief) - ROUNDING, strict=True))
         self._nearest_but_for_cost = True, np.inf
 
     def nearest(self, most: int) -> list[Weighed]:
@@ -239,12 +235,8 @@ class _Search:
             known.close(place)
             if swap is not None:
                 known.learn(swap.u, swap.v)
-        if swap is not None and swap.real and self._enough(swap):
+        if swap is not None and swap.real:
             insort(self._ranked, swap, key=lambda swap: swap.order)
             rank = bool(swap.broken), swap.rank - (swap.distance - swap.unpriced)
             self._nearest_but_for_cost = min(self._nearest_but_for_cost, rank)
         return True
-
-    def _enough(self, swap: Weighed) -> bool:
-        """Whether each part of a blend has its least dose; with less it is a smaller blend and a line nobody weighs."""
-        return len(swap.parts) == 1 or all(percent >= self._doses.get(name, 0.0) for name, percent in swap.parts)
