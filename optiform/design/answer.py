@@ -74,8 +74,9 @@ class Designed(Reported):
     """The best formula for a brief, why it is that one, and the proof.
 
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
-    of what is as good near it. `gap`: with a limit that bends, no formula is better by more than this, in the goal's
-    unit; None where the certificate says all, or nothing is known beyond what is near.
+    of what is as good near it. `gap`: with a limit that bends, and of a first trial in round figures, no formula
+    is better by more than this, in the goal's unit; None where the certificate says all, or nothing is known beyond
+    what is near.
 
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 

@@ -1,12 +1,13 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
@@ -316,7 +317,7 @@ class _Search:
                 )
                 relaxed += [] if bending else [(branch, node)]
                 return node
-        raise Unsettled(_restless(bending))
+        raise Unsettled(f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}")
 
     @cached_property
     def gone(self) -> frozenset[str]:
@@ -335,12 +336,15 @@ class _Search:
 
     @cached_property
     def _switches(self) -> Switches:
+        """A line that changes moves by a step of the scale (or to nothing), a new one by its least dose."""
         brief, before = self.brief, self.start
         pinned = [span.pinned and span.low == r for span, r in zip(brief.ranges, before, strict=True)]
         names = tuple(item.name for item in brief.mix.ingredients)
         free = tuple(j for j, name in enumerate(names) if name != self.balance and not pinned[j])
         reach = spans(self.base(self.needed.branch({}), before, bent=False))
-        return Switches(names, before, free, smallest_move(brief), self.most_change, reach)
+        least = smallest_move(brief)
+        doses = np.maximum(least, np.where(before > 0, 0.0, least_doses(brief)))
+        return Switches(names, before, free, least, doses, self.most_change, reach)
 
     def base(self, branch: Branch, at: Vector, bent: bool = True) -> Program:
         """The fractions alone, any of them free to change; rows near the fractions `at`, those that bend if `bent`."""
@@ -390,7 +394,3 @@ class _Search:
             if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
                 priced.append((price, step.branch[row.key]))
         return [demand for _, demand in sorted(priced, key=lambda pair: largest_first(pair[0], pair[1].words))]
-
-
-def _restless(bending: Sequence[Demand]) -> str:
-    return f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}"

@@ -12,6 +12,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
 from optiform.brief.parts import Lacking, lacking
 from optiform.design.answer import Designed, NoFormula
+from optiform.design.doses import dosed
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
@@ -64,7 +65,56 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | NoFormula:
 
 
 def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
-    """The best formula for a brief, or why there is none.
+    """The best formula for a brief, or why there is none; no line of it is below its least dose, where that can be.
+
+    One that is nearest to usual is a first trial: of few lines in round figures, where there are such.
+
+    Raises:
+        NotCertified: as in `design`.
+    """
+    answer = unrounded(brief, solver)
+    bare = isinstance(brief.goal, NearestUsual)
+    return _in_round_figures(answer, solver) if bare and isinstance(answer, Best) else answer
+
+
+def _in_round_figures(answer: Best, solver: SolverName) -> Best:
+    """The first trial; the gap of its `solution` is how much nearer the formula is that need not be round."""
+    from optiform.design.first_trial import first_trial
+
+    x = first_trial(answer.brief, answer.x, answer.gave, solver)
+    if x is None:
+        return answer
+    formula = formula_of(answer.brief, x, "answer")
+    value = reached(answer.brief, formula)
+    if value is None:
+        return answer
+    gap = max(0.0, value - answer.value) + (answer.solution.gap or 0.0)
+    solution = replace(answer.solution, gap=gap)
+    gave = tuple(replace(end, reached=end.demand.value(x) or end.reached) for end in answer.gave)
+    return replace(answer, formula=formula, tie=None, x=x, value=value, solution=solution, gave=gave)
+
+
+def unrounded(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+    """As `best`, nearest to usual to the last digit.
+
+    Raises:
+        NotCertified: as in `design`.
+    """
+    return dosed(brief, lambda asked: best_fractions(asked, solver), _formulas, _no_more_gave)
+
+
+def _formulas(answer: Best | NoFormula) -> tuple[Formula, ...]:
+    return () if isinstance(answer, NoFormula) else (answer.formula,)
+
+
+def _no_more_gave(answer: Best | NoFormula, before: Best | NoFormula) -> bool:
+    """Whether doses leave what is usual as it was."""
+    gave, gave_before = ({end.demand.words for end in x.gave} for x in (answer, before) if isinstance(x, Best))
+    return gave <= gave_before
+
+
+def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+    """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
 
     Raises:
         NotCertified: as in `design`.

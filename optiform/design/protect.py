@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
+from optiform.design.doses import dosed
+from optiform.ingredients.formula import Formula
 from optiform.program.build import Branch, Demand
 from optiform.program.certificate import Certificate, NotCertified
 from optiform.program.chance import Chance, Lots
@@ -94,9 +96,18 @@ def protect(brief: Brief, budget: int | Chance | None = None, solver: SolverName
     """
     if isinstance(budget, int) and budget < 0:
         raise BadInput([Fault(brief.title, "budget", str(budget), "a budget of zero or more figures")])
+    return dosed(brief, lambda asked: _protect(asked, budget, solver), _formulas)
+
+
+def _formulas(answer: Protected | NoFormula) -> tuple[Formula, ...]:
+    return () if isinstance(answer, NoFormula) else (answer.report.formula,)
+
+
+def _protect(brief: Brief, budget: int | Chance | None, solver: SolverName) -> Protected | NoFormula:
     answer = design(brief, solver)
     if isinstance(answer, NoFormula):
         return answer
+    brief = answer.brief
     try:
         against = Lots.of(budget, brief.mix) if isinstance(budget, Chance) else budget
         outcome = best_branch(requirements(brief), lambda branch: _searched(brief, branch, against, solver))

@@ -22,8 +22,9 @@ class Switches:
         names: of the lines.
         before: their fractions as they are, shape (lines,).
         free: numbers of those with switches: neither the balance nor pinned where they are.
-        least: how far a line that changes moves at least (or to nothing), mass fraction; `most` at most.
-        most: see `least`.
+        least: how far a line that goes down goes at least (or to nothing), mass fraction.
+        doses: how far one that goes up goes at least, shape (lines,): what is new comes in at its least dose.
+        most: how far a line goes at most, either way.
         spans: between which fractions each line stays anyway, shapes (lines,). The nearer the ends that a switch
             opens, the sooner a branch and bound over the switches is done.
     """
@@ -32,6 +33,7 @@ class Switches:
     before: Vector
     free: tuple[int, ...]
     least: float
+    doses: Vector
     most: float
     spans: tuple[Vector, Vector]
 
@@ -50,7 +52,7 @@ class Switches:
         for k, j in enumerate(self.free):
             up, down, r, name = count + k, count + len(self.free) + k, float(self.before[j]), self.names[j]
             most_up, most_down = min(self.most, 1 - r), min(self.most, r)
-            least_up, least_down = min(self.least, most_up), min(self.least, most_down)
+            least_up, least_down = min(float(self.doses[j]), most_up), min(self.least, most_down)
             most_up = min(most_up, max(0.0, float(self.spans[1][j]) - r))
             most_down = min(most_down, max(0.0, r - float(self.spans[0][j])))
             yield Row.of(f"{name} up", width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r)

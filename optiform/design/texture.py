@@ -7,11 +7,14 @@ from itertools import permutations
 import numpy as np
 
 from optiform.brief.brief import Brief, Limit, Range
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
 from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
 from optiform.design.change_over import change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
+from optiform.design.doses import dosed
+from optiform.design.hands import amount_for
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
@@ -32,7 +35,6 @@ from optiform.rules.network import needs_network
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
-STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
 STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"  # where it is in the way
 SHOWN = (COLD, 20.0, 30.0, HOT)
 _NO_SOLIDS = "structuring solids whose figures are known"
@@ -273,35 +275,20 @@ def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
 
 
 def _pairs(aim: _Aim) -> Iterator[TextureOption]:
-    fixed, start = aim.fixed(), aim.start
+    fixed, start, doses = aim.fixed(), aim.start, least_doses(aim.brief)
     scale = {at: Model(aim.brief.mix, aim.today, at, aim.known.typical) for at in {aim.temperature, COLD, HOT}}
     for up, down in permutations(aim.movable, 2):
         move = np.zeros(len(start))
         move[up], move[down] = 1.0, -1.0
-        amount = _amount(scale[aim.temperature], aim.wanted, start, move, float(start[down]))
+        amount = amount_for(scale[aim.temperature], aim.wanted, start, move, float(start[down]))
         if amount is None:
             continue
         x = np.maximum(0.0, start + amount * move)
         cold, hot = (scale[at].value(x) for at in (COLD, HOT))
         within = cold <= aim.cold_most * (1 + 1e-9) and hot >= aim.hot_least * (1 - 1e-9)
-        if within and fixed.kept_by(x) and (course := aim.course(x)):
+        enough = start[up] > 0 or x[up] >= doses[up] * (1 - 1e-9)
+        if within and enough and fixed.kept_by(x) and (course := aim.course(x)):
             yield course
-
-
-def _amount(model: Model, wanted: float, start: Vector, move: Vector, most: float) -> float | None:
-    """How much has to change hands for the wanted firmness, by halving; None if even all of it is not enough."""
-
-    def over(amount: float) -> bool:
-        return model.value(start + amount * move) > wanted
-
-    rising = over(most)
-    if most <= 0 or rising == over(0.0):
-        return None
-    low, high = 0.0, most
-    for _ in range(STEPS):
-        middle = (low + high) / 2
-        low, high = (low, middle) if over(middle) == rising else (middle, high)
-    return high
 
 
 # -- whatever it takes -------------------------------------------------------------------------------------------------
@@ -343,6 +330,13 @@ def _furthest(aim: _Aim) -> TextureOption | None:
 
 
 def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
+    def job(brief: Brief) -> TextureOption | None:
+        return _at(replace(aim, brief=brief), limits, goal)
+
+    return dosed(aim.brief, job, lambda option: [option.formula] if option else [])
+
+
+def _at(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
     try:
         outcome = _search(aim, limits, goal)
     except (Unsettled, NotCertified):

@@ -109,7 +109,7 @@ def weigh(
     best = design(brief, solver)
     if isinstance(best, NoFormula):
         return best
-    rounded = best.report.formula
+    brief, rounded = best.brief, best.report.formula
     scale = scale_of(brief, coarse, fine_step, rounded)
     scale = replace(scale, notes=(*scale.notes, *_least_note(brief, least_dose)))
     return _best(_Task(brief, best, rounded, wishes, scale, solver))

@@ -96,8 +96,15 @@ def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
     return (
         Section("curve", "", (answered, *_ends(answer), _turns(answer), _prices(answer), trade_off_chart(answer))),
         Section("bends", "", sentences(f"{capital(note)}." for note in answer.notes)),
+        Section("doses", "", tuple(_little(answer)), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
     )
+
+
+def _little(answer: TradeOff) -> Iterator[Sentence]:
+    if answer.little:
+        names = "; ".join(answer.little)
+        yield Sentence(f"Here below its least dose somewhere, which design would ask for: {names}.")
 
 
 def _ends(answer: TradeOff) -> Iterator[Part]:

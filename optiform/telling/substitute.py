@@ -85,6 +85,7 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
             yield Sentence(f"{options} of the {len(answer.swaps)} nearest on the shelf.")
     else:
         yield Sentence("Nothing on the shelf comes close.", Level.MIND)
+    yield from _own_parts(answer)
     best = answer.purchase
     if best is not None and not (close and answer.swaps[0].distance * NO_NEARER <= best.distance):
         ends = [number(figure) for figure in (best.worst.before, best.worst.after)]
@@ -92,6 +93,17 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
         yield Sentence(
             f"Of what you could buy, {parts_words(best)} % of the jar would help most (distance {best.distance:.2f}, "
             f"cost not counted; {worst})."
+        )
+
+
+def _own_parts(answer: Substitutes) -> Iterator[Sentence]:
+    """That what goes is a blend of what is on the shelf."""
+    if answer.own_parts:
+        parts = " and ".join(f"{name} {share:.2f}" for name, share in answer.own_parts)
+        yield Sentence(
+            f"{answer.missing[0]} is a blend, and its parts are on the shelf: {parts} % of the jar are about the "
+            "same (its shares may differ: ask the supplier). Limits count a blend by what it is bought for, its parts "
+            "each by its own."
         )
 
 
