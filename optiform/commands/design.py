@@ -54,9 +54,8 @@ def show(answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple
 
 def _why_not(brief: Brief, options: argparse.Namespace) -> int:
     if options.write:
-        raise BadInput(
-            [Fault(COMMAND_LINE, "--write", str(options.write), "one of the two: --why-not designs nothing new")]
-        )
+        words = "--write cannot stand beside --why-not: that designs nothing new to be saved."
+        raise BadInput([Fault(COMMAND_LINE, "--write", str(options.write), "one of the two", words)])
     answer = why_not(brief, _subject(brief, options.why_not))
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))

@@ -32,7 +32,8 @@ COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
 STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
-STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"  # where it is in the way
+#: What is in the way where it is neither a limit nor a line of the brief.
+STILL = "the lines that stay here: preservatives, scents, humectants and, without --free-emulsifier, emulsifiers"
 SHOWN = (COLD, 20.0, 30.0, HOT)
 _NO_SOLIDS = "structuring solids whose figures are known"
 
