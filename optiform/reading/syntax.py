@@ -4,6 +4,8 @@ import re
 import tomllib
 from collections.abc import Iterator, Sequence
 
+QUOTES = "\"'\u201c\u201d\u201e\u2018\u2019 "  #: of keyboards and of word processors
+QUOTES = "\"'\u201c\u201d\u201e\u2018\u2019 "  #: of keyboards and of word processors
 LONGEST = 60  #: characters of a value that is written out anew
 LINES = 20  #: that are told of one file; who mends these sees the next
 _AT = re.compile(r"(?P<what>.*) \(at (?:line (?P<line>\d+), column \d+|end of document)\)", re.DOTALL)
@@ -12,7 +14,7 @@ _OPENS = re.compile(r"[^#=]*=\s*[\[{]")
 
 
 def faults_of(text: str) -> Iterator[tuple[str, str, str]]:
-    """Place, line and what to do, of each line of a text that keeps it from being TOML.
+    r"""Place, line and what to do, of each line of a text that keeps it from being TOML.
 
     A line that is no TOML by itself is taken out and the rest is looked at again, so that all are told at once.
 
@@ -89,7 +91,7 @@ def _remedy(what: str, line: str) -> str:
 
 def _value(key: str, value: str) -> str:
     """How to write a value that is none: words and amounts with a unit stand in straight quotes."""
-    bare = value.strip("\"'“”„‘’ ")
+    bare = value.strip(QUOTES)
     if value[0] in "{[" or value[-1] in "}]":
         closed = all(value.count(begin) == value.count(end) for begin, end in ("{}", "[]"))
         first = "Put straight quotes around words and amounts" if closed else "Close every bracket"

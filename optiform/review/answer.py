@@ -174,7 +174,7 @@ class Report(Comparable):
 
     `warnings`: in the order they were looked for; `heaviest_first` puts every stop before the others.
     `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
-    `lines`: the ingredients whose amount the brief itself says, with how much there is of each.
+    `lines`: the ingredients of which there is not as much as the brief says.
     """
 
     formula: Formula
@@ -206,7 +206,7 @@ class Report(Comparable):
         """
         asked = [measure for measure in self.measures if measure.limited]
         chosen = all(warning.rule != NOT_CHOSEN for warning in self.warnings)
-        if not chosen or any(measure.missed for measure in (*asked, *self.lines)):
+        if not chosen or self.lines or any(measure.missed for measure in asked):
             return False
         return None if not asked or any(measure.value is None for measure in asked) else True
 

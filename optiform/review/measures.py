@@ -125,13 +125,17 @@ def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:
             yield measured
 
 
-def lines_asked(formula: Formula, setting: Setting) -> Iterator[Measured]:
-    """How much there is of each ingredient whose amount the brief itself says, % of the jar, beside what it says."""
+def lines_off(formula: Formula, setting: Setting) -> Iterator[Measured]:
+    """The ingredients of which there is not as much as the brief says, % of the jar, beside what it says.
+
+    A step of the scale is no miss: what has a most is rounded inward, by up to a whole one.
+    """
+    room = 2 * setting.half_step + 1e-8
     for name, span in setting.ranges:
-        low, high = 100 * span.low if span.low > 0 else None, 100 * span.high if span.high < 1 else None
-        off = 200 * setting.half_step  # a whole step: what has a most is rounded inward
-        share = 100 * formula.fraction(name)
-        yield Measured(name, share, "%", "whole", Evidence.OWN, low, high, rounding=off)
+        share = formula.fraction(name)
+        if not span.low - room <= share <= span.high + room:
+            low, high = 100 * span.low if span.low > 0 else None, 100 * span.high if span.high < 1 else None
+            yield Measured(name, 100 * share, "%", "whole", Evidence.OWN, low, high)
 
 
 def reported(ingredients: Iterable[Ingredient], setting: Setting) -> tuple[Property, ...]:

@@ -191,6 +191,7 @@ def _steps(sheet: BatchSheet) -> Section:
     instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} on making it"
     notes = [f"* {PRACTICE}."]
     if others:
+        instead += f" ({others} on using and selling it are on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
     parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
     return Section("steps", "Steps", parts, short=False, instead=instead)

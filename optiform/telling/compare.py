@@ -6,7 +6,7 @@ from dataclasses import replace
 from optiform.reading.units import count_of
 from optiform.review.causes import Cause
 from optiform.review.compare import Comparison, LineRow, PropertyRow
-from optiform.telling.figures import shorten, significant
+from optiform.telling.figures import carried, shorten, significant
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, number, sentences
 
@@ -118,8 +118,7 @@ def _properties(
 
 def _cells(row: PropertyRow) -> Iterator[Cell]:
     """The values to three digits, as no figure is known better; more where else two that differ would look alike."""
-    values = {value for value in row.values if value is not None}
-    digits = next((n for n in range(3, 6) if len({significant(value, n) for value in values}) == len(values)), 3)
+    digits = carried(row.values)
     for measured in row.measured:
         if measured.value is not None:
             yield significant(measured.value, digits)

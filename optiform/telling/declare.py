@@ -91,8 +91,8 @@ def _net(net: NetContent | None) -> Section:
     texts = [f"Net content: {net.words}. {net.note}"]
     if (error := net.tolerance) is not None:
         texts.append(
-            f"A pack may be off by {figure(error.error)} {net.unit}: T1 is {figure(error.first)} {net.unit}, T2 is "
-            f"{figure(error.second)} {net.unit} ({SURE[error.evidence]})."
+            f"Here T1 is {figure(error.first)} {net.unit} and T2 is {figure(error.second)} {net.unit}: one and two "
+            f"times {figure(error.error)} {net.unit} below the label ({SURE[error.evidence]})."
         )
     return Section("net", "", sentences(texts, bullet=False))
 

@@ -137,7 +137,7 @@ def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
         return "starts here"
     comes = [f"{name} comes in" for name in now if name not in before]
     goes = [f"{name} goes" for name in before if name not in now]
-    return "; ".join([*comes, *goes]) or ("other shares of the same" if before != now else "nothing")
+    return "; ".join([*comes, *goes]) or ("the same ingredients in other shares" if before != now else "nothing")
 
 
 def _prices(answer: TradeOff) -> Table:

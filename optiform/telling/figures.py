@@ -1,5 +1,6 @@
 """Figures and short words as they are shown."""
 
+from collections.abc import Iterable
 from decimal import ROUND_FLOOR, Decimal
 
 
@@ -11,6 +12,17 @@ def significant(value: float, digits: int) -> float:
         (0.144, 0.0)
     """
     return 0.0 if abs(value) < 1e-9 else float(f"{value:.{digits}g}")
+
+
+def carried(values: Iterable[float | None]) -> int:
+    """Significant digits of figures side by side: three, as none is known better; more where two would look alike.
+
+    Example:
+        >>> carried([9.657, 9.396]), carried([31.24, 31.18]), carried([31.24, None, 31.24])
+        (3, 4, 3)
+    """
+    known = {value for value in values if value is not None}
+    return next((digits for digits in (3, 4, 5) if len({significant(x, digits) for x in known}) == len(known)), 3)
 
 
 def amount(value: float, decimals: int = 2, capped: bool = False) -> str:

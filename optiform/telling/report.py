@@ -56,7 +56,7 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         grams: on the same in whole steps of the scale, where it was looked at.
     """
     limited = [found for found in report.measures if found.limited]
-    missed, off = ([found for found in asked if found.missed] for asked in (limited, report.lines))
+    missed, off = [found for found in limited if found.missed], report.lines
     if not missed and not off and any(warning.rule == NOT_CHOSEN for warning in report.warnings):
         return Sentence("Limits: a choice that the brief asks for is not kept; see the warnings.", Level.MIND)
     unknown = [f"{found.name} {measured.state_of(found)}" for found in limited if found.value is None]
@@ -75,7 +75,7 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
     only = f", {just} only just" if just and len(limited) > 1 else ", only just" if just else ""
     if grams is None:
         return Sentence(f"Limits: {all_met}{only}.")
-    coarse = [found for found in (*grams.measures, *grams.lines) if found.missed]
+    coarse = [*(found for found in grams.measures if found.missed), *grams.lines]
     if coarse or grams.keeps_law is False:
         off = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
         words = f"Limits: {all_met}{only}, but not with whole grams: {off}."

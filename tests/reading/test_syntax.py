@@ -40,7 +40,7 @@ def test_what_is_said_twice_is_told_where_it_is_said_again() -> None:
 
 
 def test_a_list_that_is_not_closed_is_told_where_it_begins() -> None:
-    assert [place for place, *_ in faults_of('a = 1\nb = ["x",\n  "y"\n[c]\nd = 2')][0] == "line 2"
+    assert next(place for place, *_ in faults_of('a = 1\nb = ["x",\n  "y"\n[c]\nd = 2')) == "line 2"
 
 
 def test_a_document_says_what_was_written_and_no_words_of_the_parser() -> None:

@@ -87,8 +87,8 @@ def test_the_demo_fits_one_screen(monkeypatch: pytest.MonkeyPatch, capsys: pytes
     assert len(capsys.readouterr().out.splitlines()) <= 45
 
 
-def test_a_check_says_first_whether_law_and_limits_are_met() -> None:
-    first, second, *_ = looked_at().sentences
+def test_a_check_says_first_whether_limits_and_law_are_met() -> None:
+    second, first, *_ = looked_at().sentences
     assert first.startswith("Law in force on")
     assert "met, as far as our tables go" in first
     assert second == "Limits: all 13 are met."
@@ -99,7 +99,7 @@ def test_a_missed_limit_and_a_broken_law_are_named_in_the_verdict(tmp_path: Path
     path.write_text(
         "ingredient,percent\nwater,40\nsweet almond oil,50\nphenoxyethanol + ethylhexylglycerin,10\n", "utf-8"
     )
-    law, limits, *_ = checked(check_against(path, demo()), setting_of(demo())).sentences
+    limits, law, *_ = checked(check_against(path, demo()), setting_of(demo())).sentences
     assert re.search(r"broken by phenoxyethanol \(9\.\d+ %, at most 1 %\)", law)
     assert "oil phase 50, not 22 to 28 % of the jar" in limits
     text = terminal(checked(check_against(path, demo()), setting_of(demo())).brief(), 90)
