@@ -61,9 +61,9 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         return Sentence("Limits: a choice that the brief asks for is not kept; see the warnings.", Level.MIND)
     unknown = [f"{found.name} {measured.state_of(found)}" for found in limited if found.value is None]
     if missed or off:
-        words = [f"{len(missed)} of {len(limited)} missed: {'; '.join(map(_missed, missed))}"] if missed else []
-        words += [f"not as your brief fixes it: {'; '.join(map(_missed, off))}"] if off else []
-        return Sentence(f"Limits: {'; and '.join(words)}.", Level.MIND)
+        told = [f"{len(missed)} of {len(limited)} missed: {'; '.join(map(_missed, missed))}"] if missed else []
+        told += [f"not as your brief fixes it: {'; '.join(map(_missed, off))}"] if off else []
+        return Sentence(f"Limits: {'; and '.join(told)}.", Level.MIND)
     if not limited:
         return Sentence("Limits: the brief sets none on properties.")
     if unknown:
@@ -77,8 +77,8 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         return Sentence(f"Limits: {all_met}{only}.")
     coarse = [*(found for found in grams.measures if found.missed), *grams.lines]
     if coarse or grams.keeps_law is False:
-        off = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
-        words = f"Limits: {all_met}{only}, but not with whole grams: {off}."
+        broken = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
+        words = f"Limits: {all_met}{only}, but not with whole grams: {broken}."
         return Sentence(f"{words} `optiform weigh BRIEF` finds grams that meet it.", Level.MIND)
     if any(map(_rounded, grams.measures)):
         return Sentence(f"Limits: {all_met}{only}; with these grams within a step of your scale.")

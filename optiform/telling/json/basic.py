@@ -10,13 +10,13 @@ from optiform.properties.cost import cost
 from optiform.review.answer import ABOUT, FormulaWarning, State, heaviest_first
 from optiform.rules.forms import LEVELS
 from optiform.telling.json.form import (
+    FIGURE,
     LACKING,
-    Data,
+    NUMBER,
     Get,
     Key,
     Many,
     Named,
-    Record,
     Shared,
     getter,
     key,
@@ -169,12 +169,15 @@ class Scoped(NamedTuple):
     left: float | None
 
 
+def _proven(name: str) -> Callable[[Any], Any]:
+    return lambda of: getattr(getattr(of, "proof", of), name)
+
+
 CERTIFICATE = Shared(
     "certificate",
     record(
-        *(number(name, lambda of, name=name: getattr(getattr(of, "proof", of), name)) for name in
-          ("gap", "primal", "dual", "complementarity")),
-        truth("holds", lambda of: getattr(of, "proof", of).holds),
+        *(number(name, _proven(name)) for name in ("gap", "primal", "dual", "complementarity")),
+        truth("holds", _proven("holds")),
         key("scope", word("all", "near this formula"), lambda of: getattr(of, "scope", LACKING), may_lack=True),
         number("left", _left, "by how much another formula could be better, in the goal's unit", may_lack=True),
     ),
@@ -202,16 +205,23 @@ def itself(of: Any) -> Any:
 
 # -- figures -----------------------------------------------------------------------------------------------------------
 
-_BAND = tuple(number(name, null=True) for name in ("low", "typical", "high"))
-BAND = Shared("band", record(*_BAND), "A figure with its range.")
+
+def figure_keys(at: Get) -> tuple[Key, ...]:
+    """The keys of a figure and its range; `at` is where in a value it stands."""
+    got = getter(at)
+    return tuple(key(name, FIGURE, _of(got, name)) for name in ("low", "typical", "high"))
+
+
+def _of(got: Callable[[Any], Any], name: str) -> Callable[[Any], Any]:
+    return lambda of: getattr(got(of), name)
+
+
+BAND = Shared("band", record(*figure_keys(itself)), "A figure with its range.")
 BAND_AT = Shared(
     "band_at",
     record(
         quantity("temperature", "°C", lambda pair: pair[0]),
-        *(
-            number(name, lambda pair, name=name: getattr(pair[1], name), null=True)
-            for name in ("low", "typical", "high")
-        ),
+        *figure_keys(lambda pair: pair[1]),
     ),
     "A figure with its range at a temperature.",
 )
@@ -231,13 +241,10 @@ def bands(name: str, get: Get = "") -> Key:
 def value_keys(at: Get = itself) -> tuple[Key, ...]:
     """The keys of a figure of a table, with its range and its source; `at` is where in a value it stands."""
     got = getter(at)
-
-    def part(name: str) -> Callable[[Any], Any]:
-        return lambda of: getattr(got(of), name)
-
-    ends = (number(name, part(name), null=True) for name in ("low", "typical", "high"))
-    return (*ends, text("unit", part("unit")), text("source", part("source")), evidence(get=part("evidence")),
-            text("note", part("note")))  # fmt: skip
+    return (
+        *figure_keys(at), text("unit", _of(got, "unit")), text("source", _of(got, "source")),
+        evidence(get=_of(got, "evidence")), text("note", _of(got, "note")),
+    )  # fmt: skip
 
 
 # -- what is found of a formula ----------------------------------------------------------------------------------------
@@ -271,9 +278,9 @@ MEASURED = Shared(
         number("value", null=True), key("state", word(*get_args(State))), text("unit"),
         text("basis", words="what it is a part of"), number("low", words="limit", null=True),
         number("high", words="limit", null=True), evidence(),
-        key("span", Many(number("x").form, count=2), words=_PAIR, null=True),
+        key("span", Many(NUMBER, count=2), words=_PAIR, null=True),
         texts("lacking", words="ingredients without the figure"), text("note"),
-        key("bar", Many(number("x").form, count=3), words="start, end and value of a bar from 0 to 1", null=True),
+        key("bar", Many(NUMBER, count=3), words="start, end and value of a bar from 0 to 1", null=True),
     ),
     "A property of a formula.",
 )  # fmt: skip
@@ -319,8 +326,3 @@ def today() -> tuple[Key, ...]:
 
 
 TODAY = Shared("today", record(*today()), "Today's formula.")
-
-
-def list_of(form: Record | Shared, of: Any) -> list[Data]:
-    """Each of several values."""
-    return [form.said(each) for each in of]

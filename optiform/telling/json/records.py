@@ -18,6 +18,7 @@ from optiform.telling.json.form import (
     Schema,
     Shared,
     answer,
+    getter,
     key,
     many,
     number,
@@ -75,7 +76,8 @@ def _column(field: Field, at: str) -> Key:
         return number(field.name, where, unit, null=not field.needed)
     if field.type is int:
         return whole(field.name, where, unit, null=not field.needed)
-    return text(field.name, where)
+    got = getter(where)
+    return text(field.name, lambda of: _cell(got(of), field, ""))
 
 
 # -- answers -----------------------------------------------------------------------------------------------------------

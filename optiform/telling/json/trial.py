@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from optiform.telling.json.basic import band, formula
+from optiform.telling.json.basic import band, figure_keys, formula
 from optiform.telling.json.batch import SMALL_DOSE
 from optiform.telling.json.form import (
     NUMBER,
@@ -52,7 +52,7 @@ FIT = answer(
 )  # fmt: skip
 _GAUGE = record(
     text("instrument", "gauge"), text("unit"),
-    *(number(name, f"band.{name}", null=True) for name in ("low", "typical", "high")),
+    *figure_keys("band"),
 )  # fmt: skip
 _PREDICTION = record(
     formula(), quantity("temperature", "°C"), number("level"), quantity("age", "h"), band("assumed", "before"),
