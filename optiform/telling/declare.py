@@ -223,9 +223,8 @@ def _sources(draft: Declaration, sources: Mapping[str, Source]) -> Section:
         sources.get(name, Source(name, f"the maker's own file {name}"))
         for name in sorted({name for name in (*named, *tolerance) if name})
     ]
-    columns = (Column("source"), Column("title"), Column("note"))
-    rows = tuple((source.id, source.title, source.note) for source in titles)
-    return Section("sources", "Sources", (Table(columns, rows),) if rows else (), short=False)
+    words = (f"{source.id}: {source.title}{f' ({source.note})' if source.note else ''}" for source in titles)
+    return Section("sources", "Sources", sentences(words), short=False)
 
 
 def _draft() -> Section:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 MANY = 8  #: lines of a list that is printed in two columns
 LONG = 4_000  #: characters of HTML of a section that may be broken over pages: a third of a page
 STYLE = """
-@page { size: A4; margin: 14mm }
+@page { size: A4; margin: 11mm 12mm }
 body { font: 10.5pt/1.4 system-ui, "Segoe UI", "Noto Sans", sans-serif; color: #0e1a19; background: #fff;
        margin: 0 auto; max-width: 190mm; padding: 4mm }
 h1, h2 { font-family: Georgia, "Noto Serif", serif; line-height: 1.2 }
