@@ -32,7 +32,6 @@ COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
 STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
-#: What is in the way where it is neither a limit nor a line of the brief.
 STILL = "the lines that stay here: preservatives, scents, humectants and, without --free-emulsifier, emulsifiers"
 SHOWN = (COLD, 20.0, 30.0, HOT)
 _NO_SOLIDS = "structuring solids whose figures are known"
@@ -194,7 +193,7 @@ def _note(season: Season | None, furthest: float | None, step: float, clash: Seq
         return "no one formula serves cold and hot: a winter and a summer version"
     if doubt:
         return f"not decided whether a formula reaches it: {doubt}"
-    way = f"; in the way: {'; '.join(map(words_of, clash))}" if clash else ""
+    way = f"; in the way: {'; '.join(x if isinstance(x, str) else x.words for x in clash)}" if clash else ""
     extreme = "softest" if step < 0 else "firmest"
     reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
     return f"no formula that reaches it was found{way}{reach}"
@@ -351,11 +350,6 @@ def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | N
     except (Unsettled, NotCertified):
         return None
     return aim.course(outcome.best[1].x) if outcome.best else None
-
-
-def words_of(obstacle: Demand | str) -> str:
-    """What is in the way, in a brief's words."""
-    return obstacle if isinstance(obstacle, str) else obstacle.words
 
 
 def _in_the_way(aim: _Aim) -> tuple[list[Demand | str], str]:

@@ -57,9 +57,8 @@ class Demand(Comparable):
             return f"{self.name} ({self.reason})"
         unit = f" {self.unit}" if self.unit not in ("", "-") else ""
         most = "at least" if self.side == "low" else "at most"
-        return f"{self.name} {most} {target(self.side, self.target)}{unit}" + (
-            f" ({self.reason})" if self.reason else ""
-        )
+        reason = f" ({self.reason})" if self.reason else ""
+        return f"{self.name} {most} {target(self.side, self.target)}{unit}{reason}"
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""

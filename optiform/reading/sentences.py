@@ -38,7 +38,7 @@ def sentence(place: str, read: str, expected: str) -> str:
         >>> sentence("[limits] oil phase", "'22 kilos'", "a quantity in %")
         '[limits] oil phase: “22 kilos” is not a share. Write a share such as 22 %.'
         >>> sentence("limts", "{}", "limits? one of the keys: limits, lines")
-        'There is no key limts. Did you mean limits? The keys are: limits, lines.'
+        'There is no key limts. Did you mean limits?'
         >>> sentence("MASS", "nothing", "a mass above nothing")
         'MASS: nothing is written here. Write a mass above nothing.'
     """

@@ -14,7 +14,7 @@ _OPENS = re.compile(r"[^#=]*=\s*[\[{]")
 
 
 def faults_of(text: str) -> Iterator[tuple[str, str, str]]:
-    r"""Place, line and what to do, of each line of a text that keeps it from being TOML.
+    """Place, line and what to do, of each line of a text that keeps it from being TOML.
 
     A line that is no TOML by itself is taken out and the rest is looked at again, so that all are told at once.
 
@@ -22,8 +22,8 @@ def faults_of(text: str) -> Iterator[tuple[str, str, str]]:
         text: that could not be read.
 
     Example:
-        >>> list(faults_of('title = "Balm\\nbatch = 4 kg'))[1]
-        ('line 2', 'batch = 4 kg', 'Put quotes around it: batch = "4 kg"')
+        >>> list(faults_of("batch = 4 kg"))
+        [('line 1', 'batch = 4 kg', 'Put quotes around it: batch = "4 kg"')]
     """
     lines = text.split("\n")
     for _ in range(LINES):

@@ -44,14 +44,15 @@ def checked(answer: Checked, setting: Setting) -> Telling:
 
 
 def _verdict(answer: Checked, setting: Setting) -> Section:
-    """Limits and law, then what it costs and how it was read."""
+    """Limits and law, a broken law first, then what it costs and how it was read."""
     looked, brief = answer.report, answer.brief
+    limits = (report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()
+    law = (report.law_line(looked, setting.scope),)
     return Section(
         "verdict",
         "",
         (
-            *((report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()),
-            report.law_line(looked, setting.scope),
+            *((*law, *limits) if law[0].level is Level.STOP else (*limits, *law)),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
             report.cautions_line(looked),
             *how_read(answer.reading),

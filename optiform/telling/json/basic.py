@@ -1,8 +1,7 @@
 """What several answers have in common: formulas, limits, proofs, figures, warnings."""
 
-from collections.abc import Callable
 from math import isfinite
-from typing import Any, NamedTuple, get_args
+from typing import NamedTuple, get_args
 
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Evidence
@@ -14,6 +13,7 @@ from optiform.telling.json.form import (
     LACKING,
     NUMBER,
     Get,
+    Getter,
     Key,
     Many,
     Named,
@@ -108,13 +108,13 @@ def costed(get: Get, brief: Get) -> tuple[Key, Key]:
     )
 
 
-def money(brief: Get = "brief") -> Callable[[Any], str]:
+def money(brief: Get = "brief") -> Getter:
     """What gives the currency of an answer."""
     asked = getter(brief)
     return lambda of: str(asked(of).currency)
 
 
-def per_kg(brief: Get = "brief") -> Callable[[Any], str]:
+def per_kg(brief: Get = "brief") -> Getter:
     """What gives its currency for a kilogram."""
     asked = money(brief)
     return lambda of: f"{asked(of)}/kg"
@@ -156,7 +156,7 @@ def demand_keys(at: str = "") -> tuple[Key, ...]:
 DEMAND = Shared("demand", record(*demand_keys()), "One side of a limit.")
 
 
-def _left(proof: Any) -> object:
+def _left(proof: object) -> object:
     gap = getattr(proof, "left", None)
     return gap if gap is not None and isfinite(gap) else LACKING
 
@@ -164,12 +164,12 @@ def _left(proof: Any) -> object:
 class Scoped(NamedTuple):
     """A proof, of what it is one, and by how much another formula could be better."""
 
-    proof: Any
+    proof: object
     scope: str
     left: float | None
 
 
-def _proven(name: str) -> Callable[[Any], Any]:
+def _proven(name: str) -> Getter:
     return lambda of: getattr(getattr(of, "proof", of), name)
 
 
@@ -198,7 +198,7 @@ def product_proof(unit: Get) -> Shared:
     )  # fmt: skip
 
 
-def itself(of: Any) -> Any:
+def itself(of: object) -> object:
     """The value that a record is of, for a key that is worked out of the whole."""
     return of
 
@@ -212,7 +212,7 @@ def figure_keys(at: Get) -> tuple[Key, ...]:
     return tuple(key(name, FIGURE, _of(got, name)) for name in ("low", "typical", "high"))
 
 
-def _of(got: Callable[[Any], Any], name: str) -> Callable[[Any], Any]:
+def _of(got: Getter, name: str) -> Getter:
     return lambda of: getattr(got(of), name)
 
 
@@ -306,7 +306,7 @@ def warnings(get: Get = "warnings") -> Key:
     return key("warnings", WARNINGS, lambda of: heaviest_first(got(of) or ()))
 
 
-def report_keys(at: str, remarks: Callable[[Any], list[FormulaWarning]] = lambda _: []) -> tuple[Key, ...]:
+def report_keys(at: str, remarks: Getter = lambda _: []) -> tuple[Key, ...]:
     """The keys of a formula looked at from every side; `at` is where the report stands in a value.
 
     `remarks` gives what is to be said before the warnings, on how the formula was read.

@@ -1,7 +1,5 @@
 """What the last jars of a plan cost, as plain data."""
 
-from typing import Any
-
 from optiform.costs.cliffs import Cliffs
 from optiform.telling.json.form import Data, Record, answer, day, many, quantity, record, text, texts, whole
 
@@ -14,12 +12,9 @@ _OF_EACH = record(text("product", lambda pair: pair[0]), whole("jars", lambda pa
 
 def form(money: str, products: tuple[str, ...]) -> Record:
     """The most jars first; `gone` and `come` are packs against the step before."""
-
-    def of_each(step: Any) -> list[tuple[str, int]]:
-        return list(zip(products, step.jars, strict=True))
-
     step = record(
-        whole("jars", "total"), many("of_each", _OF_EACH, of_each), quantity("to_pay", money, "money"),
+        whole("jars", "total"), many("of_each", _OF_EACH, lambda step: zip(products, step.jars, strict=True)),
+        quantity("to_pay", money, "money"),
         many("packs", _PACK), many("gone", _PACK, words="not bought any more"),
         many("come", _PACK, words="bought in their place"),
     )  # fmt: skip

@@ -1,11 +1,10 @@
 """What a jar costs, as plain data; money with its unit."""
 
-from typing import Any
-
 from optiform.costs.sheet import CostSheet
 from optiform.telling.json.basic import formula
 from optiform.telling.json.form import (
     Data,
+    Getter,
     Key,
     Record,
     answer,
@@ -20,7 +19,7 @@ from optiform.telling.json.form import (
 )  # fmt: skip
 
 
-def _percent(name: str, get: Any, null: bool = False) -> Key:
+def _percent(name: str, get: Getter, null: bool = False) -> Key:
     """A key with a fraction in %."""
     return quantity(name, "%", lambda of: None if (part := get(of)) is None else 100 * part, null=null)
 

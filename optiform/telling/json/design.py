@@ -153,26 +153,23 @@ DESIGNED = answer(
     ),
 )
 _REPAIR = record(*demand_keys("demand"), number("new", "target", "a target that makes it possible"))
-IMPOSSIBLE = Shared(
-    "impossible",
-    answer(
-        ["infeasible", "undecided"],
-        text("title", "brief.title"),
-        key("formula", NONE_OF, lambda _: []),
-        key("cost", NOTHING, lambda _: None),
-        key("properties", Plain({"type": "object", "maxProperties": 0}, dict), lambda _: {}),
-        key("binding", NONE_OF, lambda _: []),
-        *_SHARED,
-        many("conflict", DEMAND, words="the limits that contradict each other"),
-        truth("minimal", words="whether the others can be met without any one of them"),
-        key("repairs", Many(Many(_REPAIR)), words="each a set of changes that makes it possible"),
-        text("reason", words="why it is not decided, or why none was found"),
-        key("warnings", WARNINGS, lambda _: []),
-        key("certificate", Maybe(CERTIFICATE)),
-        status=lambda of: "infeasible" if of.decided else "undecided",
-    ),
-    "A brief that no formula meets, or of which that is not known.",
+_NOTHING = answer(
+    ["infeasible", "undecided"],
+    text("title", "brief.title"),
+    key("formula", NONE_OF, lambda _: []),
+    key("cost", NOTHING, lambda _: None),
+    key("properties", Plain({"type": "object", "maxProperties": 0}, dict), lambda _: {}),
+    key("binding", NONE_OF, lambda _: []),
+    *_SHARED,
+    many("conflict", DEMAND, words="the limits that contradict each other"),
+    truth("minimal", words="whether the others can be met without any one of them"),
+    key("repairs", Many(Many(_REPAIR)), words="each a set of changes that makes it possible"),
+    text("reason", words="why it is not decided, or why none was found"),
+    key("warnings", WARNINGS, lambda _: []),
+    key("certificate", Maybe(CERTIFICATE)),
+    status=lambda of: "infeasible" if of.decided else "undecided",
 )
+IMPOSSIBLE = Shared("impossible", _NOTHING, "A brief that no formula meets, or of which that is not known.")
 DESIGN = Either((DESIGNED, IMPOSSIBLE), lambda of: int(isinstance(of, NoFormula)))
 
 
@@ -191,5 +188,4 @@ def designed(answer: Designed) -> Data:
 
 def impossible(answer: NoFormula) -> Data:
     """The answer to a brief that nothing fits."""
-    said: Data = IMPOSSIBLE.said(answer)
-    return said
+    return _NOTHING.said(answer)

@@ -1,7 +1,6 @@
 """What lies around the answer, as plain data."""
 
 from collections.abc import Mapping
-from typing import Any
 
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
@@ -96,7 +95,7 @@ def _chance(of: Protected) -> Chance | None:
     return of.budget if isinstance(of.budget, Chance) else None
 
 
-def form(of: Mapping[str, Any]) -> Record:
+def form(of: Mapping[str, Explored]) -> Record:
     """Each answer under its name; one that no formula meets as `design` says it.
 
     Args:
@@ -113,8 +112,8 @@ def form(of: Mapping[str, Any]) -> Record:
         text("title", lambda explored: explored[0]),
         one("trade_off", TRADE_OFF),
         one("alternatives", _alternatives(near.unit if isinstance(near, Alternatives) else "")),
-        one("prices", _prices(f"{moving.brief.currency}/kg" if moving is not None else "")),
-        one("protected", _protected(sure.brief.goal.unit if sure is not None else "")),
+        one("prices", _prices(f"{moving.brief.currency}/kg" if isinstance(moving, PriceUncertainty) else "")),
+        one("protected", _protected(sure.brief.goal.unit if isinstance(sure, Protected) else "")),
         status=lambda explored: explored[2],
     )
 

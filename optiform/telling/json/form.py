@@ -16,20 +16,21 @@ from dataclasses import dataclass
 from decimal import Decimal
 from math import isfinite
 from operator import attrgetter
-from typing import Any, Protocol
+from typing import Any, Protocol, cast
 
 from optiform.reading.plain import SCHEMA
 
 Data = dict[str, Any]
-Schema = dict[str, Any]
-Get = str | Callable[[Any], Any]  #: an attribute by its name, a.b too, or a function of the value
+Schema = Data
+Getter = Callable[[Any], Any]  #: gives a part of a value; it knows what that is
+Get = str | Getter  #: an attribute by its name, a.b too, or a function of the value
 LACKING = object()  #: what a key's getter gives where the key is left out
 
 
 class Form(Protocol):
     """How a value is said, and what that is."""
 
-    def said(self, of: Any, /) -> Any:
+    def said(self, of: object, /) -> object:
         """The value as plain data."""
 
     def schema(self, shared: Schema, /) -> Schema:
@@ -40,10 +41,10 @@ class Form(Protocol):
 class Plain:
     """A value that JSON has itself."""
 
-    kind: Mapping[str, Any]
-    say: Callable[[Any], Any]
+    kind: Schema
+    say: Getter
 
-    def said(self, of: Any) -> Any:
+    def said(self, of: object) -> object:
         """The value."""
         return self.say(of)
 
@@ -58,7 +59,7 @@ class Maybe:
 
     form: Form
 
-    def said(self, of: Any) -> Any:
+    def said(self, of: object) -> object:
         """The value, or nothing."""
         return None if of is None else self.form.said(of)
 
@@ -76,9 +77,9 @@ class Many:
     count: int = 0
     least: int = 0
 
-    def said(self, of: Iterable[Any]) -> Any:
+    def said(self, of: object) -> object:
         """Each of them."""
-        return [self.form.said(each) for each in of]
+        return [self.form.said(each) for each in cast("Iterable[object]", of)]
 
     def schema(self, shared: Schema) -> Schema:
         """What they are, and how many."""
@@ -92,9 +93,9 @@ class Named:
 
     form: Form
 
-    def said(self, of: Mapping[str, Any]) -> Any:
+    def said(self, of: object) -> object:
         """Each under its name."""
-        return {name: self.form.said(each) for name, each in of.items()}
+        return {name: self.form.said(each) for name, each in cast("Mapping[str, object]", of).items()}
 
     def schema(self, shared: Schema) -> Schema:
         """What stands under any name."""
@@ -107,7 +108,7 @@ class Key:
 
     name: str
     form: Form
-    get: Callable[[Any], Any]
+    get: Getter
     words: str = ""
     may_lack: bool = False
 
@@ -118,7 +119,7 @@ class Record:
 
     keys: tuple[Key, ...]
 
-    def said(self, of: Any) -> Data:
+    def said(self, of: object) -> Data:
         """What stands under each key."""
         values = ((key, key.get(of)) for key in self.keys)
         return {key.name: key.form.said(value) for key, value in values if value is not LACKING}
@@ -141,7 +142,7 @@ class Shared:
     form: Form
     words: str = ""
 
-    def said(self, of: Any) -> Any:
+    def said(self, of: object) -> object:
         """As the form says it."""
         return self.form.said(of)
 
@@ -158,14 +159,14 @@ class Either:
     """One of several forms; `which` gives, of a value, the number of its form."""
 
     forms: tuple[Form, ...]
-    which: Callable[[Any], int]
+    which: Getter
 
-    def said(self, of: Any) -> Any:
+    def said(self, of: object) -> Any:
         """As the form says it that the value is of."""
         return self.forms[self.which(of)].said(of)
 
     def schema(self, shared: Schema) -> Schema:
-        """Any of them."""
+        """One of them."""
         return {"anyOf": [form.schema(shared) for form in self.forms]}
 
 
@@ -228,7 +229,7 @@ def key(name: str, form: Form, get: Get = "", words: str = "", null: bool = Fals
     return Key(name, Maybe(form) if null else form, getter(get or name), words, may_lack)
 
 
-def getter(get: Get) -> Callable[[Any], Any]:
+def getter(get: Get) -> Getter:
     """What gives a value; of a.b where there is no a, none."""
     if not isinstance(get, str):
         return get
@@ -286,7 +287,7 @@ def quantity(name: str, unit: Get, get: Get = "", words: str = "", null: bool = 
     """
     got = getter(get or name)
 
-    def pair(of: Any) -> tuple[Any, object] | None:
+    def pair(of: object) -> tuple[object, object] | None:
         value = got(of)
         return None if null and value is None else (value, unit if isinstance(unit, str) else unit(of))
 

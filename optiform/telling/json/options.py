@@ -2,7 +2,7 @@
 
 from optiform.design.cheaper import CheaperOptions
 from optiform.design.substitute import Substitutes
-from optiform.design.texture import Texture, words_of
+from optiform.design.texture import Texture
 from optiform.telling.json.basic import (
     CARRIER,
     CERTIFICATE,
@@ -103,7 +103,7 @@ TEXTURE = answer(
     many("options", _TEXTURED, "courses"),
     key("furthest", _TEXTURED, null=True),
     key("season", _SEASON, null=True),
-    texts("in_the_way", lambda of: map(words_of, of.in_the_way)),
+    texts("in_the_way", lambda of: (getattr(x, "words", x) for x in of.in_the_way)),
     text("note"),
     text("rests_on"),
     status=lambda of: "undecided" if not of.decided else "answered" if of.reached else "infeasible",

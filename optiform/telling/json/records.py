@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple, cast
 
 from optiform.batch.on_hand import Stock
 from optiform.batch.records import Packed
@@ -12,6 +12,7 @@ from optiform.telling.json.form import (
     TEXT,
     WHOLE,
     Data,
+    Get,
     Key,
     Many,
     Named,
@@ -27,7 +28,6 @@ from optiform.telling.json.form import (
     texts,
     whole,
 )  # fmt: skip
-from optiform.telling.parts import readable
 from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.records import Batch, BatchLine, Record, Version, VersionLine
 from optiform.workshop.store import Revision
@@ -38,10 +38,13 @@ _CELL = {"type": ["string", "number", "boolean", "null"]}
 class _Columns:
     """A record by the columns that it declares; money with its unit, days and times as text."""
 
-    def said(self, of: Record) -> Data:
+    def said(self, of: object) -> Data:
         """What stands in each column."""
         currency = getattr(of, "currency", "")
-        return {field.name: _cell(getattr(of, field.name), field, currency) for field in fields_of(type(of))}
+        return {
+            field.name: _cell(getattr(of, field.name), field, currency)
+            for field in fields_of(cast("type[Record]", type(of)))
+        }
 
     def schema(self, shared: Schema) -> Schema:
         """Cells, and money."""
@@ -55,12 +58,13 @@ def _cell(value: object, field: Field, currency: str) -> object:
     return value.isoformat() if isinstance(value, datetime.date) else value
 
 
+COLUMNS = _Columns()
 RECORD = Shared(
-    "record", _Columns(), "A record by the names of its columns, as in the CSV of an export; money with its unit."
+    "record", COLUMNS, "A record by the names of its columns, as in the CSV of an export; money with its unit."
 )
 
 
-def records(name: str, get: Any = "") -> Key:
+def records(name: str, get: Get = "") -> Key:
     """A key with a list of records."""
     return many(name, RECORD, get)
 
@@ -71,7 +75,7 @@ def columns(kind: type[Record], at: str) -> tuple[Key, ...]:
 
 
 def _column(field: Field, at: str) -> Key:
-    where, unit = f"{at}.{field.name}", readable(field.column.unit)
+    where, unit = f"{at}.{field.name}", field.column.unit.replace("degC", "°C")
     if field.type is float:
         return number(field.name, where, unit, null=not field.needed)
     if field.type is int:
@@ -100,7 +104,7 @@ MOVED = answer(
 def saved(of: Iterable[Record | Revision]) -> Data:
     """What a command saved, each record with its kind; a revision as the record is now."""
     now = [each.record if isinstance(each, Revision) else each for each in of]
-    return answered("saved", records=[{"kind": type(each).__name__, **RECORD.said(each)} for each in now])
+    return answered("saved", records=[{"kind": type(each).__name__, **COLUMNS.said(each)} for each in now])
 
 
 def moved(status: str, of: Mapping[str, int], **where: str) -> Data:

@@ -1,6 +1,6 @@
 """JSON Schemas of what the program says and reads: one for each answer and for each kind of TOML file.
 
-That of an answer comes from the form that says it (telling/json). That of a kind of file is a file of telling/schemas,
+That of an answer comes from the form that says it (answers.py). That of a kind of file is a file of telling/schemas,
 whole only as it is printed: what several share stands once in common.json, and what the program's tables list (kinds of
 product, properties) is taken from there.
 """
@@ -8,22 +8,20 @@ product, properties) is taken from there.
 import json
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from optiform.brief.brief import CLAIMS, KINDS
 from optiform.ingredients.phases import PHASES
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
 from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.telling.json.answers import ANSWERS
+from optiform.telling.json.form import Schema
 
-FOLDER = Path(__file__).with_name("schemas")
+FOLDER = Path(__file__).parents[1] / "schemas"
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 COMMON = "common"
 _SHARED = f"{COMMON}.json#/$defs/"
 _HERE = "#/$defs/"
 FILE = ".toml"
-
-Schema = dict[str, Any]
 
 
 def names() -> tuple[str, ...]:
@@ -81,10 +79,11 @@ def _references(part: object) -> set[str]:
     return set().union(*map(_references, part)) if isinstance(part, list) else set()
 
 
-def _here(part: Any) -> Any:
+def _here(part: Schema) -> Schema:
     """The part with its references inside the same document."""
     text = json.dumps(part, ensure_ascii=False)
-    return json.loads(text.replace(_SHARED, _HERE))
+    here: Schema = json.loads(text.replace(_SHARED, _HERE))
+    return here
 
 
 @cache
