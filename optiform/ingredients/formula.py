@@ -166,7 +166,7 @@ def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -
 
 
 def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
-    records = read_records(path, ["ingredient"], ("ingredient", "phase", *AMOUNTS))
+    records = read_records(path, ["ingredient"], ("ingredient", "phase", *AMOUNTS, "per cent"))
     if not records:
         inspection.fault("file", "a header alone", "a row for each ingredient")
         inspection.finish()
