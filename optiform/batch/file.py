@@ -111,7 +111,7 @@ def _figure(cells: Cells, key: str, unit: str, least: float, most: float) -> flo
 def _in_order(cells: Cells, making: Making, jar: float | None) -> None:
     """What must not be above what; `jar` is the net mass of one, g."""
     if jar and making.fill and making.fill < jar:
-        cells.fault("fill", cells.table["fill"], f"the net mass of a jar, {jar:g} g, or more")
+        cells.fault("fill", cells.table["fill"], f"the net mass of {jar:g} g or more")
     for key, at in (("addition", making.addition), ("grains_at", making.grains_at)):
         if at is not None and at > making.hot:
             usual = "" if key in cells else f"; without the key {key} it is {at:g} degC"

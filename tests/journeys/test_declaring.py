@@ -91,7 +91,7 @@ def test_the_market_of_a_brief_with_one_is_taken_and_of_several_asked(shop: Path
         (("--market", "EU", "--net", "250"), "with its unit"),
         (("--market", "EU", "--net", "-5 g"), "above nothing"),
         (("--market", "EU", "--net", "20 degC"), "a mass or a volume"),
-        (("--market", "EU", "--html", "nowhere/page.html"), "a folder that exists"),
+        (("--market", "EU", "--html", "nowhere/page.html"), "there is no folder nowhere"),
     ],
 )
 def test_what_cannot_be_read_is_told(shop: Path, shell: Shell, words: tuple[str, ...], expected: str) -> None:
