@@ -69,19 +69,13 @@ def _leave_unsaid() -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from importlib import import_module
-
-    from optiform.commands.arguments.options import read
     from optiform.reading.faults import BadInput, Unproven, printable
     from optiform.reading.run import begun
 
     try:
         with begun() as run:
             try:
-                module = import_module(f"optiform.commands.{options.module}")
-                if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them and more at once
-                    read(options).finish()
-                return int(module.run(options))
+                return _answered(options)
             finally:  # with faults too: a name may be unknown because of how its file was read
                 for file, words in run.notes:
                     print(printable(f"{file}: {words}"), file=sys.stderr)
@@ -94,6 +88,28 @@ def _run(options: argparse.Namespace) -> int:
         print(f"optiform: {error.told} ({error})", file=sys.stderr)
         _tell(options.json, answered(error.status, reason=f"{error.told} ({error})"))
         return UNPROVEN
+
+
+def _answered(options: argparse.Namespace) -> int:
+    """Run the command; where its input is bad, what is wrong with the files that it is to write is told with it."""
+    from importlib import import_module
+
+    from optiform.commands.arguments.options import read
+    from optiform.commands.files import check_names
+    from optiform.reading.faults import BadInput
+
+    module = import_module(f"optiform.commands.{options.module}")
+    try:
+        if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them and more at once
+            read(options).finish()
+        return int(module.run(options))
+    except BadInput as bad:
+        if not getattr(options, "checked", False):
+            try:
+                check_names(options)
+            except BadInput as more:
+                raise BadInput([*bad.faults, *more.faults]) from None
+        raise
 
 
 def _crashed(error: Exception, as_json: bool) -> int:

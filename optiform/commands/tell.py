@@ -31,6 +31,7 @@ def answer(
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.
     """
+    check_part(telling, options)
     write_table(options, telling.table)
     write_page(options, lambda: _page(telling, running, sheet))
     write_chart(options, lambda path: _draw(telling, path))
@@ -55,12 +56,21 @@ def tell(telling: Telling, options: argparse.Namespace) -> None:
     Raises:
         BadInput: a part that this answer has not; the fault names those that it has.
     """
+    check_part(telling, options)
     if options.part:
-        if options.part not in telling.names:
-            raise BadInput([Fault("command line", "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
         print(terminal(telling.only(options.part)))
     else:
         print(terminal(telling if options.all else telling.brief()))
+
+
+def check_part(telling: Telling, options: argparse.Namespace) -> None:
+    """See before anything is written whether the answer has the part that is asked for.
+
+    Raises:
+        BadInput: it has not; the fault names those that it has.
+    """
+    if options.part and options.part not in telling.names:
+        raise BadInput([Fault("command line", "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
 
 
 #: Options that say what to do with an answer, not what to answer; with how many words follow each.

@@ -24,9 +24,8 @@ def tell_why_not(brief: Brief, options: argparse.Namespace) -> int:
         BadInput: a name that is not known; `--write`, which would save nothing.
     """
     if options.write:
-        raise BadInput(
-            [Fault(COMMAND_LINE, "--write", str(options.write), "one of the two: --why-not designs nothing new")]
-        )
+        words = "--write cannot stand beside --why-not: that designs nothing new to be saved."
+        raise BadInput([Fault(COMMAND_LINE, "--write", str(options.write), "one of the two", words)])
     answer = why_not(brief, _subject(brief, options.why_not))
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))

@@ -35,7 +35,7 @@ from optiform.rules.network import needs_network
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
-STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"  # where it is in the way
+STILL = "the lines that stay here: preservatives, scents, humectants and, without --free-emulsifier, emulsifiers"
 SHOWN = (COLD, 20.0, 30.0, HOT)
 _NO_SOLIDS = "structuring solids whose figures are known"
 
@@ -76,7 +76,7 @@ class Texture(Ranked[TextureOption]):
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
     35 degC. `furthest` is the softest (or firmest) formula found within all limits where the wanted firmness is out of
-    reach, and `in_the_way` the words of what keeps it from that. `note` says what was not possible, `rests_on` what the
+    reach, and `in_the_way` what keeps it from that. `note` says what was not possible, `rests_on` what the
     figures of firmness rest on. Not `decided`: it is not known whether any formula reaches it.
     """
 
@@ -93,7 +93,7 @@ class Texture(Ranked[TextureOption]):
     note: str
     rests_on: str
     decided: bool = True
-    in_the_way: tuple[str, ...] = ()
+    in_the_way: tuple[Demand | str, ...] = ()
 
     def ranked(self) -> tuple[TextureOption, ...]:
         """The one that changes fewest lines first."""
@@ -190,13 +190,13 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     return known_bands
 
 
-def _note(season: Season | None, furthest: float | None, step: float, clash: Sequence[str], doubt: str) -> str:
+def _note(season: Season | None, furthest: float | None, step: float, clash: Sequence[Demand | str], doubt: str) -> str:
     """What is told where no one formula was found; `furthest` is how far it goes."""
     if season is not None:
         return "no one formula serves cold and hot: a winter and a summer version"
     if doubt:
         return f"not decided whether a formula reaches it: {doubt}"
-    way = f"; in the way: {'; '.join(clash)}" if clash else ""
+    way = f"; in the way: {'; '.join(x if isinstance(x, str) else x.words for x in clash)}" if clash else ""
     extreme = "softest" if step < 0 else "firmest"
     reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
     return f"no formula that reaches it was found{way}{reach}"
@@ -344,16 +344,16 @@ def _at(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
     return aim.course(outcome.best[1].x) if outcome.best else None
 
 
-def _in_the_way(aim: _Aim) -> tuple[list[str], str]:
-    """The words of what keeps it from being reached, or why that is not known."""
+def _in_the_way(aim: _Aim) -> tuple[list[Demand | str], str]:
+    """What keeps it from being reached, or why that is not known."""
     try:
         return _clash(aim, [*_aimed(aim), *_guards(aim)]), ""
     except (Unsettled, NotCertified) as error:
         return [], str(error)
 
 
-def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
-    """The words of what is in the way when nothing was found: the brief's own demands and cold and hot.
+def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[Demand | str]:
+    """What is in the way when nothing was found: the brief's own demands and cold and hot.
 
     Raises:
         Unsettled, NotCertified: it is not known whether something is.
@@ -364,7 +364,7 @@ def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
     wanted = {limit.property.name for limit in _aimed(aim)}
     named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
     alone = any(demand.kind == "line" and demand not in named for demand in clash)
-    return list(dict.fromkeys([*(demand.words for demand in named), *([STILL] if alone else [])]))
+    return [*{demand.words: demand for demand in named}.values(), *([STILL] if alone else [])]
 
 
 def _own(aim: _Aim, demand: Demand) -> bool:

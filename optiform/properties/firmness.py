@@ -61,7 +61,7 @@ class Exponents:
     words: str
 
 
-ASSUMED = Exponents(Scale(), CORNERS, "it rests on assumed exponents until your own readings are fitted")
+ASSUMED = Exponents(Scale(), CORNERS, "how steeply firmness grows is assumed until you log readings of your own")
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,8 @@ def one_of_the_keys(key: str, known: Iterable[str]) -> str:
         'limits? one of the keys: limits, lines'
     """
     names = list(known)
-    near = nearest(key.casefold(), names)
+    same = key.casefold()
+    near = same if same in names else nearest(same, names)
     return f"{near}? one of the keys: {', '.join(names)}" if near else f"one of the keys: {', '.join(names)}"
 
 

@@ -257,7 +257,7 @@ def whether(answer: Next) -> str:
     if answer.worth_it:
         return "Yes, make one more trial"
     if answer.beyond:
-        return "No further trial changes the forecast, but no reading of yours confirms it"
+        return "No further trial changes the forecast much, but no reading of yours confirms it yet"
     return "No, you can stop"
 
 

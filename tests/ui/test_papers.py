@@ -240,7 +240,7 @@ def test_a_making_that_does_not_fit_the_formula_is_told_and_can_be_mended() -> N
     [
         (b'hot = "71 degC"\n', " 71 "),
         (b"\xff\xfe\x00", "is no text in UTF-16-LE"),
-        (b"= 3", "this is no TOML document"),
+        (b"= 3", "line 1: “= 3” cannot be read"),
         (demo().papers[MAKING_FILE].encode(), "That is what stands here already."),
     ],
     ids=["good", "not text", "not TOML", "the same"],

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 import streamlit as st
 
 from optiform.design.answer import Change, NoFormula
+from optiform.reading.rounded import outward
 from optiform.telling.begin import next_to_decide
 from optiform.telling.design import designed
-from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.measured import demanded

@@ -1,26 +1,27 @@
 """JSON Schemas of what the program says and reads: one for each answer and for each kind of TOML file.
 
-Each is a file of telling/schemas. What several share stands once in common.json, and what the program's tables list
-(kinds of product, properties) is taken from there, so that a schema is whole only as it is printed.
+That of an answer comes from the form that says it (answers.py). That of a kind of file is a file of telling/schemas,
+whole only as it is printed: what several share stands once in common.json, and what the program's tables list (kinds of
+product, properties) is taken from there.
 """
 
 import json
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from optiform.brief.brief import CLAIMS, KINDS
 from optiform.ingredients.phases import PHASES
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.telling.json.answers import ANSWERS
+from optiform.telling.json.form import Schema
 
-FOLDER = Path(__file__).with_name("schemas")
+FOLDER = Path(__file__).parents[1] / "schemas"
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
 COMMON = "common"
 _SHARED = f"{COMMON}.json#/$defs/"
 _HERE = "#/$defs/"
 FILE = ".toml"
-
-Schema = dict[str, Any]
 
 
 def names() -> tuple[str, ...]:
@@ -30,8 +31,7 @@ def names() -> tuple[str, ...]:
         >>> "design" in names(), names()[-1]
         (True, 'plan.toml')
     """
-    every = sorted(path.stem for path in FOLDER.glob("*.json") if path.stem != COMMON)
-    return (*(name for name in every if FILE not in name), *(name for name in every if FILE in name))
+    return (*sorted(ANSWERS), *sorted(path.stem for path in FOLDER.glob("*.json") if path.stem != COMMON))
 
 
 def schema(name: str) -> Schema:
@@ -50,14 +50,17 @@ def schema(name: str) -> Schema:
     name = name if name in names() else f"{name}{FILE}"
     if name not in names():
         raise KeyError(name)
+    if name in ANSWERS:
+        shared: Schema = {}
+        said = ANSWERS[name][1].schema(shared)
+        return {"$schema": DIALECT, "title": title(name), **said, **({"$defs": shared} if shared else {})}
     document = _read(name)
-    needed = _needed(document, {})
-    return {**_here(document), "$defs": _here(needed)} if needed else document
+    return {**_here(document), "$defs": _here(_needed(document, {}))}
 
 
 def title(name: str) -> str:
     """What a schema is of."""
-    return str(_read(name)["title"])
+    return ANSWERS[name][0] if name in ANSWERS else str(_read(name)["title"])
 
 
 def _needed(part: object, known: Schema) -> Schema:
@@ -76,10 +79,11 @@ def _references(part: object) -> set[str]:
     return set().union(*map(_references, part)) if isinstance(part, list) else set()
 
 
-def _here(part: Any) -> Any:
+def _here(part: Schema) -> Schema:
     """The part with its references inside the same document."""
     text = json.dumps(part, ensure_ascii=False)
-    return json.loads(text.replace(_SHARED, _HERE))
+    here: Schema = json.loads(text.replace(_SHARED, _HERE))
+    return here
 
 
 @cache
