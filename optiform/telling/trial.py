@@ -11,10 +11,11 @@ from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.trials.cells import not_counted
 from optiform.trials.curve import Predicted
 from optiform.trials.fit import Fitted, Learned, Prediction
+from optiform.trials.forecasts import Record
 from optiform.trials.question import Next, Proposal
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
-from optiform.workshop.records import Reading, Trial
+from optiform.workshop.records import Forecast, Reading, Trial
 
 NINE_IN_TEN = "Ranges hold nine times in ten."
 SCALE = (
@@ -27,6 +28,7 @@ SPOKEN = {
     "phi_m, volume at which grains jam": "share of the volume at which grains jam",
     "phi_m": "the share at which grains jam",
 }
+VERDICTS = {"inside": "held", "below": "read below", "above": "read above"}
 MOST = 20  # rows of a table in the short telling
 
 
@@ -54,8 +56,8 @@ def _age(hours: float) -> str:
 # -- the log -----------------------------------------------------------------------------------------------------------
 
 
-def trials(log: Log) -> Telling:
-    """Every trial with what changed and what came of it; behind it how it was made, and its readings."""
+def trials(log: Log, forecasts: Record) -> Telling:
+    """Every trial with what changed and what came of it, and how it was forecast; behind it making and readings."""
     if not log.trials:
         log_one = "`optiform trial log TRIAL --product NAME --version NAME --aim WORDS`"
         none = Section("trials", "", (Sentence(f"No trial is saved yet: {log_one} saves one."),))
@@ -63,6 +65,9 @@ def trials(log: Log) -> Telling:
     count = len(log.readings)
     sections = (
         Section("trials", "", (_trials(log),), most=MOST),
+        Section(
+            "forecasts", "Forecasts that were sealed before a jar was read", tuple(_foretold(forecasts)), most=MOST
+        ),
         Section("making", "How they were made", (_made(log),), False, instead="What each was for, and how it was made"),
         Section("readings", "Readings", (readings(log),), False, instead=count_of(count, "reading")),
     )
@@ -76,6 +81,56 @@ def _trials(log: Log) -> Table:
     counts = {trial.name: sum(reading.trial == trial.name for reading in log.readings) for trial in log.trials}
     rows = ((x.name, str(x.made), x.version, counts[x.name], x.changed, x.outcome) for x in log.trials)
     return Table(columns, tuple(rows))
+
+
+def _foretold(of: Record) -> Iterator[Table | Sentence]:
+    """How many held, then each, then what no forecast was asked of."""
+    yield Sentence(held(of))
+    if of.outcomes:
+        yield _outcomes(of)
+    if of.unasked:
+        yield Sentence(f"Read without a forecast before: {', '.join(of.unasked)}.")
+    if of.waiting:
+        what = ", ".join(dict.fromkeys(f"{x.formula} at {x.temperature:g} °C" for x in of.waiting))
+        yield Sentence(f"Sealed and waiting for a reading: {what}.")
+
+
+def held(of: Record) -> str:
+    """How well the tool has forecast in this workshop, in one sentence.
+
+    Example:
+        >>> held(Record((), (), ()))
+        'No forecast has met its reading yet: `optiform trial predict FORMULA` before you read a jar seals one.'
+    """
+    if not of.outcomes:
+        return "No forecast has met its reading yet: `optiform trial predict FORMULA` before you read a jar seals one."
+    count, level = len(of.outcomes), sum(x.forecast.level for x in of.outcomes) / len(of.outcomes)
+    share = f"{100 * of.inside / count:.0f} %"
+    return (
+        f"{of.inside} of {count_of(count, 'forecast')} held ({share}); their ranges were meant to hold {level:.0f} % "
+        "of the time. They stay as they were, whatever was learned since."
+    )
+
+
+def _outcomes(of: Record) -> Table:
+    columns = (
+        Column("trial"), Column("sealed on"), Column("°C"), Column("read by"), Column("forecast"), Column("read"),
+        Column("its range"), Column("fitted to", short=False), Column("by", short=False),
+    )  # fmt: skip
+    rows = tuple(
+        (x.trial, f"{x.forecast.when:%Y-%m-%d}", f"{x.forecast.temperature:g}", _gauge(x.forecast), _range(x.forecast),
+         f"{x.read:.3g} {x.forecast.unit}".strip(), VERDICTS[x.verdict], x.forecast.rests_on, x.forecast.model)
+        for x in of.outcomes
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def _gauge(of: Forecast) -> str:
+    return ", ".join(word for word in (of.instrument, of.geometry, of.tester) if word)
+
+
+def _range(of: Forecast) -> str:
+    return whole(Band(of.low, of.typical, of.high))
 
 
 def _made(log: Log) -> Table:
@@ -218,8 +273,8 @@ def _table(fit: Fitted) -> Table:
 # -- predictions -------------------------------------------------------------------------------------------------------
 
 
-def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
-    """Ranges before and after the readings, on the relative scale and on every instrument's own."""
+def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") -> Telling:
+    """Ranges before and after the readings, relative and on every instrument's own, and whether they are sealed."""
     first = predictions[0]
     heads = tuple(Column(f"{x.temperature:g} °C") for x in predictions)
     gauges = Table(
@@ -235,6 +290,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
     sections = (
         Section("firmness", "", (scale,)),
         Section("instruments", "What your instruments will read", (gauges,) if gauges.rows else ()),
+        Section("sealed", "", (Sentence(f"{capital(sealed)}."),) if sealed else ()),
         Section("notes", "Good to know", sentences((*notes, rests, SCALE)), most=6),
         _closing(),
     )

@@ -5,19 +5,34 @@ from collections.abc import Iterable, Sequence
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, band, figure, formula, quantity
 from optiform.telling.json.batch import small_dose
-from optiform.telling.json.records import records
+from optiform.telling.json.records import record, records
 from optiform.trials.cells import LeftOut
 from optiform.trials.fit import Basis, Fitted, Prediction
+from optiform.trials.forecasts import Record
 from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
+from optiform.workshop.records import Forecast
 
 
-def shown(of: Log) -> Data:
-    """Every trial with what was weighed and read."""
+def shown(of: Log, forecasts: Record) -> Data:
+    """Every trial with what was weighed and read, and how it was forecast."""
     return answered(
-        "shown", trials=records(of.trials), weights=records(of.weights), readings=records(of.readings)
-    )  # fmt: skip
+        "shown",
+        trials=records(of.trials),
+        weights=records(of.weights),
+        readings=records(of.readings),
+        forecasts={
+            "held": forecasts.inside,
+            "of": len(forecasts.outcomes),
+            "outcomes": [
+                {"trial": x.trial, "read": x.read, "jars": x.jars, "verdict": x.verdict, "forecast": record(x.forecast)}
+                for x in forecasts.outcomes
+            ],
+            "unasked": list(forecasts.unasked),
+            "waiting": records(forecasts.waiting),
+        },
+    )
 
 
 def fitted(of: Fitted) -> Data:
@@ -71,9 +86,14 @@ def _left_out(of: Iterable[LeftOut]) -> list[Data]:
     ]
 
 
-def predicted(of: Sequence[Prediction], scale: Fitted) -> Data:
-    """How firm a formula will be at each temperature, and what the instruments will read."""
-    return answered("predicted", predictions=[_prediction(row) for row in of], rests_on=_rests_on(scale.basis))
+def predicted(of: Sequence[Prediction], scale: Fitted, sealed: Sequence[Forecast] = (), words: str = "") -> Data:
+    """How firm a formula will be at each temperature, what the instruments will read, and what of it was sealed."""
+    return answered(
+        "predicted",
+        predictions=[_prediction(row) for row in of],
+        rests_on=_rests_on(scale.basis),
+        sealed={"forecasts": records(sealed), "words": words},
+    )
 
 
 def _prediction(of: Prediction) -> Data:
