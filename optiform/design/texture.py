@@ -20,7 +20,16 @@ from optiform.program.optimum import Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band, without_network
+from optiform.properties.firmness import (
+    ASSUMED,
+    Band,
+    Exponents,
+    Model,
+    firmness,
+    firmness_band,
+    packed,
+    without_network,
+)
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.review.answer import Report
@@ -135,6 +144,7 @@ def texture(
     needs_network(brief.title, brief.kind)
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
+    known = packed(today, known)
     before = _before(brief, today, temperature, known)
     factor = 1 + step / 100
     goal = _Aim(

@@ -243,6 +243,17 @@ def whole(band: Band) -> str:
     return typical if low == high else f"{typical} ({low} to {high})"
 
 
+def firm(band: Band) -> str:
+    """A firmness with its range, in whole numbers as on every page.
+
+    Example:
+        >>> firm(Band(49.4, 116.2, 342.0))
+        '116 (49 to 342)'
+    """
+    ends = f" ({band.low:.0f} to {band.high:.0f})" if round(band.low) != round(band.high) else ""
+    return f"{band.typical:.0f}{ends}"
+
+
 def chance(likelihood: float) -> str:
     """How often, in words."""
     return "under 1 in 1000" if likelihood < 0.001 else f"{number(float(f'{100 * likelihood:.2g}'))} in 100"
@@ -301,7 +312,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") 
 def firmness(predictions: Sequence[Prediction | Predicted]) -> Table:
     """The relative firmness at each temperature."""
     columns = (Column("°C"), Column("assumed"), Column("fitted"), Column("the next batch"))
-    rows = tuple((f"{x.temperature:g}", whole(x.before), whole(x.after), whole(x.batch)) for x in predictions)
+    rows = tuple((f"{x.temperature:g}", firm(x.before), firm(x.after), firm(x.batch)) for x in predictions)
     return Table(columns, rows)
 
 
@@ -320,7 +331,7 @@ def whether(answer: Next) -> str:
 def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> Telling:
     """Yes or no to one more trial, why, which, and what to weigh for the best of them."""
     of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
-    now = f"Now: {answer.now.answer}, firmness {whole(answer.now.band)} {of}."
+    now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)} {of}."
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
     said = Sentence(f"{whether(answer)}: {answer.reason}.", level)
     rests = (
@@ -348,7 +359,7 @@ def _proposals(answer: Next) -> Table:
         Column("read by", short=False),
     )  # fmt: skip
     rows = tuple(
-        (f"{k}", f"{', '.join(f'{at:g}' for at in x.temperatures)} °C", narrows(x), whole(x.band_after),
+        (f"{k}", f"{', '.join(f'{at:g}' for at in x.temperatures)} °C", narrows(x), firm(x.band_after),
          f"{100 * x.flips:.0f} in 100", f"{100 * x.wrong_after:.0f} in 100", _moves(x),
          f"three jars each by {x.gauge}")
         for k, x in enumerate(answer.proposals, 1)

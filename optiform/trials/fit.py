@@ -3,13 +3,23 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
+from statistics import NormalDist
 
 import numpy as np
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Vector
-from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, Exponents, Scale, State, state
+from optiform.properties.firmness import (
+    ASSUMED,
+    REFERENCE_TEMPERATURE,
+    Band,
+    Exponents,
+    Scale,
+    State,
+    firmness_band,
+    state,
+)
 from optiform.reading.faults import BadInput, Fault
 from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
 from optiform.trials.mixture import Mixture
@@ -180,11 +190,14 @@ def fitted(readings: Readings, reference: Formula) -> Fitted:
 
 
 def exponents(fitted: Fitted) -> Exponents:
-    """The scale for the firmness property and the texture job: means, and the corners of both bands."""
-    n, phi_m = fitted.posterior.exponent(), fitted.posterior.of(fitted.posterior.phi_m)
+    """The scale for the firmness property and the texture job: means, the corners of both bands, scatter as learned."""
+    known = fitted.posterior
+    n, phi_m = known.exponent(), known.of(known.phi_m)
     ends = n.central(fitted.level), phi_m.central(fitted.level)
     corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
-    return Exponents(Scale(n.mean, phi_m.mean), corners, f"its exponents are fitted to {fitted.basis.words}")
+    alike = exp(NormalDist().inv_cdf((1 + fitted.level) / 2) * known.of(known.tau).mean)
+    words = f"its exponents are fitted to {fitted.basis.words}"
+    return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
 
 
 def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
@@ -194,18 +207,39 @@ def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
         BadInput: where the scale has no firmness for it: a figure is missing, nothing is solid, the grains jam.
     """
     solids, grains = place_of(fitted, formula, temperature)
-    level, after = fitted.level, fitted.posterior
+    before, after, batch = bands_of(fitted, formula, temperature)
     return Prediction(
         formula=formula,
         temperature=temperature,
-        level=level,
+        level=fitted.level,
         age=fitted.taken.age,
-        before=relative(fitted.unread.firmness(solids, grains), level),
-        after=relative(after.firmness(solids, grains), level),
-        batch=relative(after.firmness(solids, grains, batch=True), level),
+        before=before,
+        after=after,
+        batch=batch,
         gauges=tuple(on_gauge(fitted, k, solids, grains) for k in range(len(fitted.taken.gauges))),
         notes=tuple(beyond(fitted.taken, solids, grains, temperature)),
     )
+
+
+def bands_of(fitted: Fitted, formula: Formula, temperature: float) -> tuple[Band, Band, Band]:
+    """Firmness as assumed, as fitted, and of the next batch: the bands that every place tells (`firmness_band`).
+
+    The next batch varies by its making as well, so that its band is never the narrower one.
+
+    Raises:
+        BadInput: where the scale has no firmness for it.
+    """
+    solids, grains = place_of(fitted, formula, temperature)
+    try:
+        bands = [firmness_band(formula, fitted.reference, temperature, each) for each in (ASSUMED, exponents(fitted))]
+    except ValueError as jammed:
+        place = formula.name, f"firmness at {temperature:g} degC"
+        raise BadInput([Fault(*place, str(jammed), "a formula that the scale covers")]) from None
+    before, after = bands
+    assert before is not None
+    assert after is not None
+    made = relative(fitted.posterior.firmness(solids, grains, batch=True), fitted.level)
+    return before, after, Band(min(after.low, made.low), after.typical, max(after.high, made.high))
 
 
 def on_gauge(fitted: Fitted, number: int, solids: float, grains: float) -> OnGauge:

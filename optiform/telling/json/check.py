@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from optiform.reading.plain import answered
 from optiform.review.answer import Checked
 from optiform.review.compare import Comparison
-from optiform.telling.json.basic import Data, as_read, quantity
+from optiform.telling.json.basic import Data, as_read, band, quantity
 from optiform.telling.json.report import keeps, report
 
 
@@ -39,6 +39,7 @@ def compared(answer: Comparison, notes: Sequence[str] = ()) -> Data:
             }
             for row in answer.properties
         },
+        firmness=[band(each) if each else None for each in answer.firmness],
         why=[
             {
                 "property": cause.name,
