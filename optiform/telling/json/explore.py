@@ -6,7 +6,7 @@ from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty, UnderPrices
-from optiform.design.protect import AtWorst, Protected
+from optiform.design.protect import AtWorst, Doubt, Protected
 from optiform.program.chance import Chance
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, certificate, demand, formula, quantity, warnings
@@ -112,9 +112,21 @@ def _protected(of: Protected) -> Data:
         "value": quantity(of.objective, goal.unit),
         "price": quantity(of.price, goal.unit),
         "limits": [_at_worst(row) for row in of.limits],
+        "price_for": [_doubt(row) for row in of.doubts],
         "warnings": warnings(of.report.warnings),
         "certificate": certificate(of.certificate),
         "notes": list(of.notes),
+    }
+
+
+def _doubt(of: Doubt) -> Data:
+    return {
+        "limit": of.demand.words,
+        "share": of.share,
+        "away": quantity(of.away, of.demand.unit),
+        "ingredient": of.ingredient,
+        "part": of.part,
+        "evidence": str(of.evidence) if of.evidence else None,
     }
 
 
