@@ -20,8 +20,9 @@ from optiform.reading.plain import answered
 from optiform.telling import trial as plain
 from optiform.telling.json import trial as as_json
 from optiform.trials import forecasts
-from optiform.trials.fit import fit, predict
+from optiform.trials.fit import fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Question
 from optiform.trials.weighable import weighable
 from optiform.workshop.decisions import Kept, keep, logged, read

@@ -9,7 +9,7 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
 from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
-from optiform.design.change_over import change_over
+from optiform.design.change_over import bands_at, change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.ingredients.formula import Formula
@@ -238,7 +238,7 @@ class _Aim:
 
     def course(self, x: Vector) -> TextureOption | None:
         formula = formula_of(self.brief, x, "changed")
-        bands = _bands(formula, self.today, (*SHOWN, self.temperature), self.known)
+        bands = bands_at(formula, self.today, (*SHOWN, self.temperature), self.known)
         if bands is None:
             return None
         pairs = zip(self.brief.mix.ingredients, self.start, x, strict=True)
@@ -251,21 +251,6 @@ class _Aim:
             firmness=bands,
             new=any(move.before == 0 for move in moves),
         )
-
-
-def _bands(
-    formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
-) -> dict[float, Band] | None:
-    firm: dict[float, Band] = {}
-    for at in temperatures:
-        try:
-            band = firmness_band(formula, today, at, known)
-        except ValueError:
-            return None
-        if band is None:
-            return None
-        firm[at] = band
-    return dict(sorted(firm.items()))
 
 
 # -- one line up, one line down ----------------------------------------------------------------------------------------

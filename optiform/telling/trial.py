@@ -10,8 +10,9 @@ from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table
 from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.trials.cells import not_counted
 from optiform.trials.curve import Predicted
-from optiform.trials.fit import Fitted, Learned, Prediction
+from optiform.trials.fit import Fitted, Learned
 from optiform.trials.forecasts import Record
+from optiform.trials.prediction import Prediction
 from optiform.trials.question import Next, Proposal
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log

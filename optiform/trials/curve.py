@@ -10,7 +10,8 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.reading.faults import BadInput
 from optiform.trials.cells import Cell
-from optiform.trials.fit import Fitted, bands_of
+from optiform.trials.fit import Fitted
+from optiform.trials.prediction import bands_of
 
 TEMPERATURES = (10.0, 15.0, 20.0, 25.0, 30.0, 35.0)  # degC
 

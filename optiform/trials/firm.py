@@ -8,7 +8,8 @@ from optiform.properties.firmness import Band, firmness_band
 from optiform.reading.faults import BadInput
 from optiform.trials.fit import Fitted as Fitted
 from optiform.trials.fit import OnGauge as OnGauge
-from optiform.trials.fit import bands_of, on_gauge, place_of
+from optiform.trials.fit import on_gauge, place_of
+from optiform.trials.prediction import bands_of
 
 LOOKED_AT = (10.0, 20.0, 35.0)  # °C: a cold room, a room, a hot car
 PUSH = "push on a scale"  # what every kitchen can read

@@ -10,16 +10,7 @@ import numpy as np
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Vector
-from optiform.properties.firmness import (
-    ASSUMED,
-    REFERENCE_TEMPERATURE,
-    Band,
-    Exponents,
-    Scale,
-    State,
-    firmness_band,
-    state,
-)
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, Exponents, Scale, State, state
 from optiform.reading.faults import BadInput, Fault
 from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
 from optiform.trials.mixture import Mixture
@@ -127,28 +118,6 @@ class OnGauge:
     band: Band
 
 
-@dataclass(frozen=True)
-class Prediction:
-    """A formula at a temperature. Firmness on the scale on which the reference at 20 degC is 100.
-
-    Attributes:
-        before: band of the formula's firmness as assumed, without any reading.
-        after: the same, fitted.
-        batch: the same for one further batch of it, with what the making does.
-        gauges: what each gauge will read.
-    """
-
-    formula: Formula
-    temperature: float
-    level: float
-    age: float
-    before: Band
-    after: Band
-    batch: Band
-    gauges: tuple[OnGauge, ...]
-    notes: tuple[str, ...] = ()
-
-
 def fit(log: Log, catalogue: Catalogue, reference: Formula | None = None) -> Fitted:
     """Fit exponent, packing and scatter to a log of trials.
 
@@ -198,48 +167,6 @@ def exponents(fitted: Fitted) -> Exponents:
     alike = exp(NormalDist().inv_cdf((1 + fitted.level) / 2) * known.of(known.tau).mean)
     words = f"its exponents are fitted to {fitted.basis.words}"
     return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
-
-
-def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
-    """Firmness of a formula at a temperature, before and after the readings, and what each gauge will read.
-
-    Raises:
-        BadInput: where the scale has no firmness for it: a figure is missing, nothing is solid, the grains jam.
-    """
-    solids, grains = place_of(fitted, formula, temperature)
-    before, after, batch = bands_of(fitted, formula, temperature)
-    return Prediction(
-        formula=formula,
-        temperature=temperature,
-        level=fitted.level,
-        age=fitted.taken.age,
-        before=before,
-        after=after,
-        batch=batch,
-        gauges=tuple(on_gauge(fitted, k, solids, grains) for k in range(len(fitted.taken.gauges))),
-        notes=tuple(beyond(fitted.taken, solids, grains, temperature)),
-    )
-
-
-def bands_of(fitted: Fitted, formula: Formula, temperature: float) -> tuple[Band, Band, Band]:
-    """Firmness as assumed, as fitted, and of the next batch: the bands that every place tells (`firmness_band`).
-
-    The next batch varies by its making as well, so that its band is never the narrower one.
-
-    Raises:
-        BadInput: where the scale has no firmness for it.
-    """
-    solids, grains = place_of(fitted, formula, temperature)
-    try:
-        bands = [firmness_band(formula, fitted.reference, temperature, each) for each in (ASSUMED, exponents(fitted))]
-    except ValueError as jammed:
-        place = formula.name, f"firmness at {temperature:g} degC"
-        raise BadInput([Fault(*place, str(jammed), "a formula that the scale covers")]) from None
-    before, after = bands
-    assert before is not None
-    assert after is not None
-    made = relative(fitted.posterior.firmness(solids, grains, batch=True), fitted.level)
-    return before, after, Band(min(after.low, made.low), after.typical, max(after.high, made.high))
 
 
 def on_gauge(fitted: Fitted, number: int, solids: float, grains: float) -> OnGauge:

@@ -19,8 +19,9 @@ from optiform.reading import clock
 from optiform.reading.paths import DATABASE
 from optiform.reading.units import count_of, parse_quantity
 from optiform.trials.cells import not_counted
-from optiform.trials.fit import Fitted, Prediction
+from optiform.trials.fit import Fitted
 from optiform.trials.instruments import INSTRUMENTS
+from optiform.trials.prediction import Prediction
 from optiform.workshop.decisions import Kept
 from optiform.workshop.log import Log, log_from
 from optiform.workshop.records import Forecast, Reading, Trial

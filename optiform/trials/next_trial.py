@@ -18,8 +18,9 @@ from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.reading.faults import BadInput, Inspection
-from optiform.trials.fit import JARS, Fitted, bands_of, beyond, place_of
+from optiform.trials.fit import JARS, Fitted, beyond, place_of
 from optiform.trials.gain import Asked, Candidate, after_trial, gains_of, inside
+from optiform.trials.prediction import bands_of
 from optiform.trials.question import Next, Proposal, Question, Standing
 from optiform.workshop.records import Trial
 

@@ -64,10 +64,13 @@ def test_one_ingredient_keeps_its_quantile() -> None:
 
 def test_what_the_protection_costs_is_told_by_limit_and_by_whose_lots() -> None:
     """Two limits of which one is dear: 20 for a point of the one, 2 for a point of the other."""
-    weak = replace(ingredient("weak", 2.0), values={("mild", None): Value(8.0, 10.0, 12.0, "-", "o", Evidence.OWN)})
-    dear, cheap = (replace(x, values={("power", None): _no, ("mild", None): _no, **x.values})
-                   for x in (power(8.0, 10.0, 12.0, "strong", 20.0), weak))  # fmt: skip
-    water = replace(WATER, values={**WATER.values, ("mild", None): _no})
+    plain = ingredient("weak", 2.0)
+    mild = Value(8.0, 10.0, 12.0, "-", "own file", Evidence.OWN)
+    weak = replace(plain, values={**plain.values, ("mild", None): mild})
+    none = {("power", None): _no, ("mild", None): _no}
+    dear, cheap, water = (
+        replace(x, values={**none, **x.values}) for x in (power(8.0, 10.0, 12.0, "strong", 20.0), weak, WATER)
+    )
     answer = kept(brief_of([dear, cheap, water], {"power": (3.0, None), "mild": (3.0, None)}))
     assert [(x.demand.name, x.ingredient) for x in answer.doubts] == [("power", "strong"), ("mild", "weak")]
     assert [x.share for x in answer.doubts] == pytest.approx([20 / 22, 2 / 22], rel=1e-3)

@@ -23,8 +23,9 @@ from optiform.telling.terminal import terminal
 from optiform.telling.texture import _bands
 from optiform.trials.curve import curve
 from optiform.trials.firm import firm
-from optiform.trials.fit import Fitted, exponents, fit, predict
+from optiform.trials.fit import Fitted, exponents, fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Question
 from optiform.workshop.exchange import import_from
 from optiform.workshop.log import log_of

@@ -19,8 +19,9 @@ from optiform.telling.label import label
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 from optiform.trials import forecasts
-from optiform.trials.fit import fit, predict
+from optiform.trials.fit import fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Question
 from optiform.trials.weighable import weighable
 from optiform.workshop.exchange import import_from

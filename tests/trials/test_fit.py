@@ -13,7 +13,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import BadInput
 from optiform.trials.cells import Cell, Gauge, Readings
-from optiform.trials.fit import Fitted, exponents, fit, fitted, predict
+from optiform.trials.fit import Fitted, exponents, fit, fitted
 from optiform.trials.instruments import (
     BATCHES,
     BATCHES_SPREAD,
@@ -23,6 +23,7 @@ from optiform.trials.instruments import (
     SPOON,
 )
 from optiform.trials.posterior import N_PRIOR, PHI_M_ENDS, PHI_M_PRIOR, ln_grain_factor, posterior
+from optiform.trials.prediction import predict
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, TrialWeight, Version
 from tests.builders import ingredient

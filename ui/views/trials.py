@@ -14,8 +14,9 @@ from optiform.telling.document import document
 from optiform.telling.parts import Telling
 from optiform.trials import forecasts
 from optiform.trials.curve import Curve, Point, curve, points
-from optiform.trials.fit import Fitted, fit, predict
+from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.decisions import Kept, written

@@ -7,8 +7,9 @@ from optiform.telling.json.basic import Data, band, figure, formula, quantity
 from optiform.telling.json.batch import small_dose
 from optiform.telling.json.records import record, records
 from optiform.trials.cells import LeftOut
-from optiform.trials.fit import Basis, Fitted, Prediction
+from optiform.trials.fit import Basis, Fitted
 from optiform.trials.forecasts import Record
+from optiform.trials.prediction import Prediction
 from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
