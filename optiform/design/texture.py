@@ -10,7 +10,7 @@ from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.doses import least_doses
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
 from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
-from optiform.design.change_over import change_over
+from optiform.design.change_over import bands_at, change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.design.doses import dosed
@@ -23,7 +23,16 @@ from optiform.program.optimum import Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band, without_network
+from optiform.properties.firmness import (
+    ASSUMED,
+    Band,
+    Exponents,
+    Model,
+    firmness,
+    firmness_band,
+    packed,
+    without_network,
+)
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.order import largest_first, ranked
@@ -138,6 +147,7 @@ def texture(
     needs_network(brief.title, brief.kind)
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
+    known = packed(today, known)
     before = _before(brief, today, temperature, known)
     factor = 1 + step / 100
     goal = _Aim(
@@ -231,7 +241,7 @@ class _Aim:
 
     def course(self, x: Vector) -> TextureOption | None:
         formula = formula_of(self.brief, x, "changed")
-        bands = _bands(formula, self.today, (*SHOWN, self.temperature), self.known)
+        bands = bands_at(formula, self.today, (*SHOWN, self.temperature), self.known)
         if bands is None:
             return None
         pairs = zip(self.brief.mix.ingredients, self.start, x, strict=True)
@@ -244,21 +254,6 @@ class _Aim:
             firmness=bands,
             new=any(move.before == 0 for move in moves),
         )
-
-
-def _bands(
-    formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
-) -> dict[float, Band] | None:
-    firm: dict[float, Band] = {}
-    for at in temperatures:
-        try:
-            band = firmness_band(formula, today, at, known)
-        except ValueError:
-            return None
-        if band is None:
-            return None
-        firm[at] = band
-    return dict(sorted(firm.items()))
 
 
 # -- one line up, one line down ----------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from optiform.workshop.guards import guard
 from optiform.workshop.schema import ABOUT, GUARDED, METADATA
 
 #: The version this program reads and writes.
-SCHEMA = 3
+SCHEMA = 4
 
 
 def _to_2(connection: Connection) -> None:
@@ -77,8 +77,24 @@ def _to_3(connection: Connection) -> None:
         connection.exec_driver_sql(statement)
 
 
+def _to_4(connection: Connection) -> None:
+    """Forecasts, sealed."""
+    on_file = connection.dialect.name == "sqlite"
+    row = "kept INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT" if on_file else "kept SERIAL NOT NULL PRIMARY KEY"
+    moment, figure = ("DATETIME", "DOUBLE") if on_file else ("TIMESTAMP WITHOUT TIME ZONE", "DOUBLE PRECISION")
+    figures = ", ".join(f"{name} {figure} NOT NULL" for name in ("low", "typical", "high"))
+    connection.exec_driver_sql(
+        f'CREATE TABLE forecasts ({row}, "when" {moment} NOT NULL, formula TEXT NOT NULL, lines TEXT NOT NULL, '
+        f"temperature {figure} NOT NULL, age {figure} NOT NULL, instrument TEXT NOT NULL, geometry TEXT NOT NULL, "
+        f"tester TEXT NOT NULL, {figures}, unit TEXT NOT NULL, level {figure} NOT NULL, rests_on TEXT NOT NULL, "
+        "model TEXT NOT NULL)"
+    )
+    for statement in _on_file_2(("forecasts",)) if on_file else _guards_on_server_2(("forecasts",)):
+        connection.exec_driver_sql(statement)
+
+
 #: What brings a database to each version from the one before.
-STEPS: dict[int, Callable[[Connection], None]] = {2: _to_2, 3: _to_3}
+STEPS: dict[int, Callable[[Connection], None]] = {2: _to_2, 3: _to_3, 4: _to_4}
 
 
 def version_of(connection: Connection) -> int | None:

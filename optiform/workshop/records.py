@@ -228,6 +228,31 @@ class Reading(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast(Record):
+    """What one instrument was said to read of a formula before any jar of it was read. Never overwritten.
+
+    `lines` is a table of ingredient, percent and phase; `low` to `high` holds a mean of three jars in `level` % of
+    cases. `model` names the program and its figures as they were, `rests_on` the readings they were fitted to.
+    """
+
+    when: As[datetime.datetime, Column("Asked on")]
+    formula: As[str, Column("Formula", rule=SAID)]
+    lines: As[str, Column("Lines", rule=SAID)]
+    temperature: As[float, Column("Product's core", unit="degC", rule=WARMTH)]
+    age: As[float, Column("Age", unit="h", rule=NOT_LESS)]
+    instrument: As[str, Column("Instrument", rule=SAID)]
+    geometry: As[str, Column("Its size, travel and mass")]
+    tester: As[str, Column("Who reads")]
+    low: As[float, Column("At least", rule=NOT_LESS)]
+    typical: As[float, Column("Most likely", rule=NOT_LESS)]
+    high: As[float, Column("At most", rule=NOT_LESS)]
+    unit: As[str, Column("Unit")]
+    level: As[float, Column("How often that holds", unit="%", rule=SHARE)]
+    rests_on: As[str, Column("Fitted to")]
+    model: As[str, Column("Program and figures", rule=SAID)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Product(Record):
     """What is worked on: where it stands among its steps. `revision` grows with every move, so that nobody writes
     over what another window did meanwhile.
@@ -279,5 +304,5 @@ class Draft(Record):
 #: Every kind of record, each kind after those that it must refer to.
 RECORDS: tuple[type[Record], ...] = (
     OwnCell, Offer, Lot, Movement, Packaging, PackagingCount, Version, VersionLine, Batch, BatchLine, Trial,
-    TrialWeight, Reading, Product, Step, FileText, Draft,
+    TrialWeight, Reading, Product, Step, FileText, Draft, Forecast,
 )  # fmt: skip

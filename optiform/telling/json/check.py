@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from optiform.review.answer import Checked
 from optiform.review.compare import Comparison
-from optiform.telling.json.basic import KEEPS, WARNINGS, as_read, costed, report_keys
+from optiform.telling.json.basic import BAND, KEEPS, WARNINGS, as_read, costed, report_keys
 from optiform.telling.json.form import (
     FIGURE,
     NUMBER,
@@ -82,6 +82,8 @@ COMPARED = answer(
     quantity("resolution", "%", "answer.resolution"),
     many("lines", record(text("ingredient"), key("percent", Many(NUMBER), "percents"), truth("same")), "answer.lines"),
     key("properties", Named(_PROPERTY), lambda of: {row.name: row for row in of.answer.properties}),
+    key("firmness", Many(Maybe(BAND)), "answer.firmness",
+        "of each formula at 20 °C, the first being 100; empty where a product has none"),
     many("why", _CAUSE, "answer.causes",
          "of two formulas, what each line has to do with the change of each property that differs"),
     many("declaration", record(text("inci"), key("places", Many(Maybe(WHOLE)))), "answer.label"),

@@ -8,7 +8,7 @@ from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.program.chance import Chance
-from optiform.telling.json.basic import CERTIFICATE, KEEPS, demand_keys, formula, warnings
+from optiform.telling.json.basic import CERTIFICATE, KEEPS, demand_keys, evidence, formula, warnings
 from optiform.telling.json.design import IMPOSSIBLE
 from optiform.telling.json.form import (
     LACKING,
@@ -51,6 +51,10 @@ _WORST = record(
     *demand_keys("demand"), number("value", null=True), number("worst", null=True),
     number("worst_before", "before", null=True), truth("missed_before", "broken_before"),
 )  # fmt: skip
+_DOUBT = record(
+    text("limit", "demand.words"), number("share"), quantity("away", lambda of: of.demand.unit), text("ingredient"),
+    number("part"), evidence(null=True),
+)  # fmt: skip
 
 
 def _alternatives(unit: str) -> Record:
@@ -86,7 +90,10 @@ def _protected(unit: str) -> Record:
         key("lots", _LOTS, _chance,
             "limits hold in `good` lots of `of`, each by itself or all together; null with `figures`", null=True),
         formula(get="report.formula"), key("keeps", KEEPS, "report"), quantity("value", unit, "objective"),
-        quantity("price", unit), many("limits", _WORST), warnings("report.warnings"), key("certificate", CERTIFICATE),
+        quantity("price", unit), many("limits", _WORST),
+        many("price_for", _DOUBT, "doubts",
+             "with lots: the limits that the price is paid for, as shares of it, and whose lots are behind each"),
+        warnings("report.warnings"), key("certificate", CERTIFICATE),
         texts("notes"),
     )  # fmt: skip
 

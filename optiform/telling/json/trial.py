@@ -23,14 +23,37 @@ from optiform.telling.json.form import (
     whole,
     word,
 )  # fmt: skip
-from optiform.telling.json.records import records
-from optiform.trials.fit import Fitted, Prediction
+from optiform.telling.json.records import RECORD, records
+from optiform.trials.fit import Fitted
+from optiform.trials.forecasts import Record as Forecasts
+from optiform.trials.prediction import Prediction
 from optiform.trials.question import Next, Proposal
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
+from optiform.workshop.records import Forecast
 
 CHANCE = "chance, of 1"
-TRIALS = answer(["shown"], records("trials"), records("weights"), records("readings"))
+_OUTCOME = record(
+    text("trial"), number("read"), whole("jars"), key("verdict", word("inside", "below", "above")),
+    key("forecast", RECORD),
+)  # fmt: skip
+_FORECASTS = record(
+    whole("held", "inside"), whole("of", lambda of: len(of.outcomes)), many("outcomes", _OUTCOME), texts("unasked"),
+    records("waiting"),
+)  # fmt: skip
+
+
+class _Shown(NamedTuple):
+    """The trials of a workshop, and how they were forecast."""
+
+    log: Log
+    forecasts: Forecasts
+
+
+TRIALS = answer(
+    ["shown"], records("trials", "log.trials"), records("weights", "log.weights"), records("readings", "log.readings"),
+    key("forecasts", _FORECASTS),
+)  # fmt: skip
 RESTS_ON = Shared(
     "rests_on",
     record(
@@ -60,14 +83,25 @@ _PREDICTION = record(
 )  # fmt: skip
 
 
+class _Sealed(NamedTuple):
+    """The forecasts that were sealed, and what is said of it."""
+
+    forecasts: Sequence[Forecast]
+    words: str
+
+
 class _Predicted(NamedTuple):
-    """Predictions, and the scale that they are made with."""
+    """Predictions, the scale that they are made with, and what of them was sealed."""
 
     predictions: Sequence[Prediction]
     scale: Fitted
+    sealed: _Sealed
 
 
-PREDICT = answer(["predicted"], many("predictions", _PREDICTION), key("rests_on", RESTS_ON, "scale.basis"))
+PREDICT = answer(
+    ["predicted"], many("predictions", _PREDICTION), key("rests_on", RESTS_ON, "scale.basis"),
+    key("sealed", record(records("forecasts"), text("words"))),
+)  # fmt: skip
 
 
 class _Proposed(NamedTuple):
@@ -121,9 +155,9 @@ NEXT: Record = answer(
 )  # fmt: skip
 
 
-def shown(of: Log) -> Data:
-    """Every trial with what was weighed and read."""
-    return TRIALS.said(of)
+def shown(of: Log, forecasts: Forecasts) -> Data:
+    """Every trial with what was weighed and read, and how it was forecast."""
+    return TRIALS.said(_Shown(of, forecasts))
 
 
 def fitted(of: Fitted) -> Data:
@@ -131,9 +165,9 @@ def fitted(of: Fitted) -> Data:
     return FIT.said(of)
 
 
-def predicted(of: Sequence[Prediction], scale: Fitted) -> Data:
-    """How firm a formula will be at each temperature, and what the instruments will read."""
-    return PREDICT.said(_Predicted(of, scale))
+def predicted(of: Sequence[Prediction], scale: Fitted, sealed: Sequence[Forecast] = (), words: str = "") -> Data:
+    """How firm a formula will be at each temperature, what the instruments will read, and what of it was sealed."""
+    return PREDICT.said(_Predicted(of, scale, _Sealed(sealed, words)))
 
 
 def next_trial(of: Next, weighings: Sequence[Weighings]) -> Data:
