@@ -183,7 +183,17 @@ APPENDED = [record for record in EVERY if not KINDS[type(record)].changes]
 
 def test_the_kinds_only_added_to_are_those_that_must_not_be_lost() -> None:
     names = {type(record).__name__ for record in APPENDED}
-    assert names == {"Movement", "PackagingCount", "Version", "VersionLine", "Reading", "Step", "FileText", "Draft"}
+    assert names == {
+        "Movement",
+        "PackagingCount",
+        "Version",
+        "VersionLine",
+        "Reading",
+        "Step",
+        "FileText",
+        "Draft",
+        "Tick",
+    }
 
 
 def test_what_is_only_added_to_is_not_revised(workshop: Workshop) -> None:

@@ -1,7 +1,7 @@
 """The workbench: the formula to type into, and beside it what it costs, how firm it is and what holds it."""
 
 import streamlit as st
-from workbench import answers, aside, bar, files, going_on, limits, lines, scope, show, state, touch, work
+from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
 
 from optiform.brief.brief import Brief
 
@@ -59,6 +59,7 @@ def controls(brief: Brief | work.Refused, outcome: object) -> None:
             limits.locked(answered.data)
     with product:
         scope.scope(brief)
+        choosing.choosing(brief)
 
 
 workbench()

@@ -94,6 +94,12 @@ def ink() -> str:
     return str(st.get_option(f"theme.{look.scheme()}.textColor") or "#808080")
 
 
+def colours() -> list[str]:
+    """The theme's colours of lines and bars; each line has a dash of its own beside it."""
+    own = st.get_option(f"theme.{look.scheme()}.chartCategoricalColors")
+    return list(own or st.get_option("theme.chartCategoricalColors"))
+
+
 def asked(limit: Data) -> str:
     """The range that was asked for, in words."""
     low, high = limit["low"], limit["high"]

@@ -1,15 +1,18 @@
 """A telling on a page of the workbench: tables to sort and search, sentences as text, charts in the page's ink."""
 
+import re
+
 import pandas as pd
 import streamlit as st
 from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, readable
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
 from workbench import show
-from workbench.charts import ink
+from workbench.charts import colours, ink
 
+BY_COMMAND = re.compile(r"--part [\w-]+")  # on a page it stands below
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
@@ -19,7 +22,7 @@ def told(telling: Telling, key: str) -> None:
     for section in telling.sections:
         if section.paper:
             continue
-        if section.short:
+        if section.short or not section.title:
             body(section, f"{key}-{section.name}")
         else:
             with st.expander(show.escape(section.title)):
@@ -30,8 +33,8 @@ def body(section: Section, key: str, heading: bool = True) -> None:
     """One section under its heading."""
     if section.title and heading:
         st.subheader(show.escape(section.title))
-    for number, part in enumerate(section.parts):
-        _part(part, f"{key}-{number}")
+    for place, part in enumerate(section.parts):
+        _part(part, f"{key}-{place}")
 
 
 def _part(part: Part, key: str) -> None:
@@ -47,12 +50,12 @@ def chart(part: Chart, key: str) -> None:
     """A chart in the ink of the page; nothing where there is nothing to draw."""
     if part.data.rows:
         fitted = {"type": "fit-x", "contains": "padding"}  # each bar keeps its height
-        st.vega_lite_chart({**spec(part, ink()), "autosize": fitted}, key=key)
+        st.vega_lite_chart({**spec(part, ink(), colours()), "autosize": fitted}, key=key)
 
 
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
-    text = show.escape(part.text)
+    text = show.escape(BY_COMMAND.sub("below", part.text))
     if part.level in _WARNING:
         box, sign = _WARNING[part.level]
         box(text, icon=sign)
@@ -73,6 +76,9 @@ def table(part: Table, key: str) -> None:
         _wrapped(part, key)
         return
     shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
+    for k, column in enumerate(part.columns):
+        if part.is_numeric(k) and column.places is None:  # as it prints; the table would write all its digits
+            shown[column.words] = shown[column.words].map(lambda cell: cell if pd.isna(cell) else float(number(cell)))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
