@@ -624,7 +624,7 @@ def test_ingredients_can_be_searched_and_looked_at() -> None:
     at.text_input("search").set_value("cocoa butter").run()
     found = table(at, "bought as")
     assert 0 < len(found) < everything
-    assert at.subheader[0].value == found["ingredient"][0]
+    assert at.header[0].value == found["ingredient"][0]
     figures = table(at, "figure")
     assert {"typical", "unit", "how sure", "source"} <= set(figures.columns)
     assert (figures["source"].str.len() > 0).all()

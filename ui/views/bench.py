@@ -10,7 +10,7 @@ from optiform.brief.brief import Brief
 @going_on.lasting
 def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
-    st.title(show.escape(str(state.bench().document.get("title", state.bench().name))))
+    st.title(show.escape(str(state.bench().document.get("title", state.bench().name))), anchor=False)
     bar.bar()
     outcome, brief = work.found(state.bench()), work.brief(state.bench())
     show.status(outcome)

@@ -28,7 +28,7 @@ def looked_at(choice: Chosen, lines: list[typing_in.Line], of: typing_in.Of) -> 
     papers.downloads("check", lambda: document(telling), telling.table)
 
 
-st.title("As typed")
+st.title("As typed", anchor=False)
 st.markdown("Type into the table: this is looked at just as it stands, nothing is moved to make it fit.")
 formula = chosen()
 if formula is not None:

@@ -76,6 +76,6 @@ def by_jars(sheet: CostSheet) -> None:
             parts.body(against_jars(sheets), "costs-against")
 
 
-st.title("Costs")
+st.title("Costs", anchor=False)
 st.markdown("What a jar costs, all of it, and what its price leaves.")
 body()

@@ -28,7 +28,7 @@ def body() -> None:
         parts.told(telling.only(*rest), "range-more")
 
 
-st.title("Range")
+st.title("Range", anchor=False)
 st.markdown("Formulas and packs of everything planned, chosen together for the least money. What customers notice of "
             "each formula stays near what it is.")  # fmt: skip
 body()

@@ -72,7 +72,7 @@ def option(answer: Texture) -> None:
     proposals.actions(choices[name].formula, "today", label, why, "texture")
 
 
-st.title("Firmer or softer")
+st.title("Firmer or softer", anchor=False)
 st.markdown("Moves firmness by a step at one temperature and keeps cold and hot within limits.")
 if needs_today():
     wishes = settings()

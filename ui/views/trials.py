@@ -70,7 +70,7 @@ def sections(telling: Telling, *names: str) -> None:
 
 def over_temperature(scale: Fitted, kept: Log) -> None:
     """One formula's firmness with its bands, and what was read of it."""
-    st.subheader("Firmness over temperature")
+    st.header("Firmness over temperature", anchor=False)
     offered = formulas(kept)
     names = list(offered)
     if not names:
@@ -193,7 +193,7 @@ def to_weigh(answer: Next, kept: Log) -> None:
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}
 
-st.title("Trials")
+st.title("Trials", anchor=False)
 here = shop.opened()
 if here is not None:
     forms.told()

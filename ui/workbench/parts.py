@@ -1,6 +1,7 @@
 """A telling on a page of the workbench: tables to sort and search, sentences as text, charts in the page's ink."""
 
 import re
+from dataclasses import replace
 
 import pandas as pd
 import streamlit as st
@@ -9,10 +10,11 @@ from streamlit.elements.lib.column_types import ColumnConfig
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
-from workbench import show
+from workbench import show, touch
 from workbench.charts import colours, ink
 
 BY_COMMAND = re.compile(r"--part [\w-]+")  # on a page it stands below
+NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
@@ -32,7 +34,7 @@ def told(telling: Telling, key: str) -> None:
 def body(section: Section, key: str, heading: bool = True) -> None:
     """One section under its heading."""
     if section.title and heading:
-        st.subheader(show.escape(section.title))
+        st.header(show.escape(section.title), anchor=False)
     for place, part in enumerate(section.parts):
         _part(part, f"{key}-{place}")
 
@@ -67,7 +69,7 @@ def sentence(part: Sentence) -> None:
 
 def table(part: Table, key: str) -> None:
     """A table; an inset row begins with a dash, as cells cannot be set in."""
-    part = part.on_screen()
+    part = _headed(part.on_screen())
     if not part.rows:
         return
     if part.title:
@@ -86,8 +88,25 @@ def table(part: Table, key: str) -> None:
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
 
 
+def _headed(part: Table) -> Table:
+    """The table with a word over the column of its units, which stands bare on paper: a screen reader reads each."""
+    return replace(part, columns=tuple(column if column.words else Column("of") for column in part.columns))
+
+
+def _stacked(part: Table, key: str) -> None:
+    """A table of long texts on a phone: a row below the other, each cell with its head, where a column has no room."""
+    heads, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
+    with st.container(key=key, gap="small"):
+        for first, *rest in rows:
+            told = [f"{head} {cell}" for head, cell in zip(heads[1:], rest, strict=True) if cell.strip()]
+            st.markdown(f"**{first}**  \n{' · '.join(told)}")
+
+
 def _wrapped(part: Table, key: str) -> None:
     """A table of long texts: set as it stands, so that they wrap and can be read whole."""
+    if touch.narrow() and len(part.columns) > NARROW:
+        _stacked(part, key)
+        return
     head, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
     for row in part.inset:
         rows[row][0] = f"- {rows[row][0]}"

@@ -13,7 +13,7 @@ from workbench.which import Chosen
 Line = tuple[str, float, str]
 Of = Literal["jar", "base"]
 GRAINS = "grains"
-DIGITS = 7  # of a percentage: beyond them stands only what floating point leaves
+DIGITS = 12  # of a percentage: beyond them stands only what floating point leaves
 
 
 def shares(lines: Sequence[Line], of: Of) -> list[Line]:
@@ -83,7 +83,7 @@ def _cards(base: Sequence[Line], names: Sequence[str], phases: dict[str, str], o
         if card.open:
             with card:
                 field, label = f"share {at}", f"{show.escape(name)}, % of the {of}"
-                now = st.number_input(label, 0.0, 1000.0, share, None, "%g", key=field, on_change=_typed,
+                now = st.number_input(label, 0.0, 1000.0, share, None, "%.6g", key=field, on_change=_typed,
                                       args=(cards, number, field))  # fmt: skip
                 st.button(f"Take out {show.escape(name)}", key=f"drop {at}", icon=":material/close:",
                           on_click=_dropped, args=(cards, number))  # fmt: skip
