@@ -13,7 +13,7 @@ from workbench.state import Key
 from workbench.touch import NARROW
 
 from optiform.telling.schema import schema
-from tests.ui.test_pages import on_bench, page, texts
+from tests.ui.test_pages import on_bench, page, table, texts
 
 #: Where the control of a key stands: its page, and how the key of its widget begins; after `#` a column of its table.
 PLAIN = (
@@ -170,14 +170,16 @@ def test_a_cost_to_hit_and_the_cost_of_more_jars_are_told() -> None:
 def test_a_formula_typed_in_percent_of_the_base_is_the_same_formula() -> None:
     whole = page("check")
     base = page("check", state={"typed-of": "base"})
-    told = [[frame.value for frame in at.dataframe][1:] for at in (whole, base)]
-    assert len(told[0]) > 1
-    for one, other in zip(*told, strict=True):  # only the table to type into differs
-        pd.testing.assert_frame_equal(one, other[list(one.columns)], rtol=1e-6)
+    typed = [at.dataframe[0].value["%"].sum() for at in (whole, base)]
+    assert typed[0] == pytest.approx(100)
+    assert typed[1] > 140, "the base alone is 100"
+    for column in ("% of the jar", "cost in 1 kg, EUR"):
+        one, other = (table(at, column)[column] for at in (whole, base))
+        pd.testing.assert_series_equal(one, other, rtol=1e-9)
 
 
 def test_on_a_phone_a_formula_is_typed_as_cards() -> None:
-    key = "card {} typed today jar 0"
+    key = "card {} typed today 0"
     opened = {key.format("0 water"): True, key.format("1 glycerin"): True}
     at = page("check", state={NARROW: True, **opened})
     (water,) = [each for each in at.number_input if each.label.startswith("water, % of the jar")]

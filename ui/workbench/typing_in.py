@@ -44,7 +44,7 @@ def typed(choice: Chosen, of: Of) -> list[Line]:
     whole = [(name, round(share, DIGITS), phase) for name, share, phase in proposals.lines_of(choice.formula)]
     begun, before = st.session_state.get(Key.TYPED, ([], []))
     base = before if begun == whole else shares(whole, of) if of == "base" else whole  # of another one it begins anew
-    key = f"typed {choice.name} {of} {state.edits()}"
+    key = f"typed {choice.name} {state.edits()}{'' if of == 'jar' else ' of the base'}"
     names = [item.name for item in choice.brief.catalogue.ingredients.values()]
     phases = {item.name: item.phase for item in choice.brief.catalogue.ingredients.values()}
     lines = _cards(base, names, phases, of, key) if touch.narrow() else _table(base, names, of, key)
