@@ -121,12 +121,12 @@ def _columns(brief: Brief) -> dict[str, ColumnConfig | None]:
         "today": told("today", format="%.2f", width=54, help="today's formula, % of the jar"),
         "least": percent("least", width=63, help="at least this much, % of the jar"),
         "most": percent("most", width=63, help="at most this much, % of the jar"),
-        "1 point more": told("+1 %", format="%+.3f", width=62,
+        "1 point more": told("+1 %", format="%+.3f", width=54,
                              help=f"what one % point more of it adds to 1 kg, {money}, the rest found anew"),
-        "firmness": told("firmer", format="%+.0f %%", width=60,
+        "firmness": told("firmer", format="%+.0f %%", width=56,
                          help="what one % point more does to firmness at 20 °C, the others giving way in proportion"),
         "price": NUMBER(f"{money}/kg", min_value=0, format="%.2f", width=82, help="its price; type a new one"),
-        "in 1 kg": told("cost", format="%.3f", width=54, help=f"what it costs in 1 kg, {money}"),
+        "in 1 kg": told("cost", format="%.3f", width=52, help=f"what it costs in 1 kg, {money}"),
         "out": check("out", width=54, help="left out"),
     }  # fmt: skip
     return columns if brief.reference is not None else columns | {"today": None}

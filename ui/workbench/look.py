@@ -34,6 +34,7 @@ PLACES = """
         min-height: 44px !important;
     }
     body button, body [role="tab"] { min-width: 44px !important; }
+    body [role="tab"] { flex-shrink: 0; white-space: nowrap; }
     [data-testid="stElementToolbar"] { display: none; }
     [data-testid="stHeadingWithActionElements"] a { display: none; }
 }

@@ -98,8 +98,13 @@ def _stacked(part: Table, key: str) -> None:
     heads, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
     with st.container(key=key, gap="small"):
         for first, *rest in rows:
-            told = [f"{head} {cell}" for head, cell in zip(heads[1:], rest, strict=True) if cell.strip()]
+            cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip()]
+            told = [f"{cell} {heads[k]}" if _figure(cell) else f"{heads[k]}: {cell}" for k, cell in cells]
             st.markdown(f"**{first}**  \n{' · '.join(told)}")
+
+
+def _figure(cell: str) -> bool:
+    return cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit()
 
 
 def _wrapped(part: Table, key: str) -> None:
