@@ -91,7 +91,8 @@ def ticked(kept: Reader, title: str, ticks: Sequence[Tick], now: datetime.dateti
     new: list[Record] = []
     runs = {(each.sheet, each.run): each for tick in ticks for each in kept.read(Weighing, sheet=tick.sheet)}
     there = [each for tick in ticks for each in kept.read(Tick, sheet=tick.sheet, run=tick.run)]
-    known, numbers = {each.word for each in there}, defaultdict(int)
+    known = {each.word for each in there}
+    numbers: dict[tuple[int, int], int] = defaultdict(int)
     for each in there:
         numbers[each.run, each.screen] = max(numbers[each.run, each.screen], each.number)
     late = 0

@@ -4,6 +4,7 @@ Each is listed in the brief's own words with a way to take it out, and a form ad
 """
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -27,12 +28,12 @@ def choosing(wish: Brief) -> None:
     for key in ("choose", "when"):
         for number, table in enumerate(document.get(key, [])):
             words = _chosen(table) if key == "choose" else _together(table)
-            _listed(f"{key} {number}", words, lambda now, key=key, number=number: _without(now, key, number))
+            _listed(f"{key} {number}", words, partial(_without, key=key, number=number))
     for name, line in document.get("lines", {}).items():
         for key, words in OF_A_LINE.items():
             if isinstance(line, dict) and key in line:
                 _listed(f"{key} {name}", f"{name}: {words} {_percent(line[key])}",
-                        lambda now, name=name, key=key: _without_word(now, name, key))  # fmt: skip
+                        partial(_without_word, name=name, key=key))  # fmt: skip
     names = [item.name for item in wish.catalogue.ingredients.values()]
     row = st.container(horizontal=True)
     with row:

@@ -28,10 +28,11 @@ def shares(lines: Sequence[Line], of: Of) -> list[Line]:
 
 def of_what() -> Of:
     """What the numbers are a share of; what stands there is written anew where that changes."""
-    words = {"jar": "the jar", "base": "the base, grains per 100 of it"}
+    words: dict[Of, str] = {"jar": "the jar", "base": "the base, grains per 100 of it"}
     before: Of = st.session_state.get(Key.OF, "jar")
-    of: Of = st.segmented_control("Numbers are % of", list(words), format_func=words.__getitem__, default=before,
+    chosen = st.segmented_control("Numbers are % of", list(words), format_func=words.__getitem__, default=before,
                                   required=True, key="typed-of")  # fmt: skip
+    of: Of = chosen or before
     if of != before:
         st.session_state[Key.OF] = of
         begun, lines = st.session_state.get(Key.TYPED, ([], []))
