@@ -165,6 +165,45 @@ class BatchLine(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Weighing(Record):
+    """A batch that is weighed one thing at a time, which several devices may do together.
+
+    `sheet` is a word for what is weighed (`batch/ticks.py`), `run` counts how often it was; `ended` once it is kept as
+    a batch, or another run was begun.
+    """
+
+    sheet: As[str, Column("Sheet", key=True)]
+    run: As[int, Column("Run", rule=MORE, key=True)]
+    title: As[str, Column("What is weighed", rule=SAID)]
+    begun: As[datetime.datetime, Column("Begun")]
+    ended: As[datetime.datetime | None, Column("Ended", changes=True)] = None
+    batch: As[str, Column("Batch", "the batch it was kept as", refers="Batch", bare=True, changes=True)] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick(Record):
+    """What a device said of one screen of a weighing: a line that was weighed, or a step that is done.
+
+    `over` is the number of the tick of this screen that the device knew as the last one, 0 for none; `word` is its own
+    word for this tick, by which one that comes twice is known. `planned` and `grams` are g; without `grams` the scale
+    showed what was planned.
+    """
+
+    sheet: As[str, Column("Sheet", key=True)]
+    run: As[int, Column("Run", key=True, refers="Weighing")]
+    screen: As[int, Column("Screen", rule=NOT_LESS, key=True)]
+    number: As[int, Column("Number", rule=MORE, key=True)]
+    over: As[int, Column("Said over", rule=NOT_LESS)]
+    word: As[str, Column("Word of the device", rule=SAID)]
+    ingredient: As[str, Column("Ingredient", "empty for a step")]
+    place: As[str, Column("Phase and part")]
+    planned: As[float | None, Column("Planned", unit="g", rule=NOT_LESS)]
+    grams: As[float | None, Column("Weighed", unit="g", rule=NOT_LESS)]
+    lot: As[str, Column("Lot")]
+    when: As[datetime.datetime, Column("When")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Trial(Record):
     """A trial of a version: what changed and why, and how it was made."""
 
@@ -304,5 +343,5 @@ class Draft(Record):
 #: Every kind of record, each kind after those that it must refer to.
 RECORDS: tuple[type[Record], ...] = (
     OwnCell, Offer, Lot, Movement, Packaging, PackagingCount, Version, VersionLine, Batch, BatchLine, Trial,
-    TrialWeight, Reading, Product, Step, FileText, Draft, Forecast,
+    TrialWeight, Reading, Product, Step, FileText, Draft, Forecast, Weighing, Tick,
 )  # fmt: skip

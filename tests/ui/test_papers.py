@@ -139,7 +139,7 @@ def test_the_sheet_weighs_what_it_says_and_goes_along_as_page_and_table(given: d
     assert "72" in cells(at)
     assert "Caution: Hot fats" in cells(at)
     assert texts(at.warning).startswith("mango butter")  # what is missing, before anything else
-    assert "Small doses" in texts(at.subheader)
+    assert "Small doses" in texts(at.header)
     assert "see small doses" in cells(at)
     assert "its figures are invented" in texts(at.caption)
 

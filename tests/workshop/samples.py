@@ -19,10 +19,12 @@ from optiform.workshop.records import (
     Reading,
     Record,
     Step,
+    Tick,
     Trial,
     TrialWeight,
     Version,
     VersionLine,
+    Weighing,
 )
 
 DAY = datetime.date(2026, 11, 2)
@@ -59,10 +61,16 @@ FORECAST = Forecast(
     rests_on="2 trials", model="optiform 0.1.0, figures 0f3a",
 )  # fmt: skip
 
+WEIGHING = Weighing(sheet="ab12", run=1, title="polish", begun=NOON, ended=NOON, batch="B-1")
+TICK = Tick(
+    sheet="ab12", run=1, screen=1, number=1, over=0, word="w1", ingredient="glycerin", place="water phase",
+    planned=1200.0, grams=1201.0, lot="G-1", when=NOON,
+)  # fmt: skip
+
 #: In the order in which they can be kept one after another, but the two lines, which come with their version.
 EVERY: tuple[Record, ...] = (
     OWN, OFFER, LOT, CAME, JAR, BOUGHT, FIRST, WATER, GLYCERIN, BATCH, WEIGHED, TAKEN, TRIAL, WEIGHT, READING,
-    PRODUCT, STEP, TEXT, DRAFT, FORECAST,
+    PRODUCT, STEP, TEXT, DRAFT, FORECAST, WEIGHING, TICK,
 )  # fmt: skip
 
 

@@ -75,7 +75,7 @@ def sections(telling: Telling, *names: str) -> None:
 
 def over_temperature(scale: Fitted, records: Shop) -> None:
     """One formula's firmness with its bands, and what was read of it; before it is read this is sealed."""
-    st.subheader("Firmness over temperature")
+    st.header("Firmness over temperature", anchor=False)
     kept = records.log
     offered = formulas(kept)
     names = list(offered)
@@ -209,7 +209,7 @@ def to_weigh(answer: Next, kept: Log) -> None:
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}
 
-st.title("Trials")
+st.title("Trials", anchor=False)
 here = shop.opened()
 if here is not None:
     forms.told()

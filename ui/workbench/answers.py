@@ -37,7 +37,7 @@ def explained(answered: Answered) -> None:
     telling = designed(answered.answer)
     for section in telling.only("warnings").sections:
         parts.body(section, section.name)
-    st.subheader("Why it is this formula")
+    st.header("Why it is this formula", anchor=False)
     _bars(answered)
     for tab, names in zip(st.tabs(list(TABS), key="about", on_change="rerun"), TABS.values(), strict=True):
         if tab.open:  # the others are not drawn until they are opened
