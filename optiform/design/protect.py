@@ -187,7 +187,7 @@ def _doubts(brief: Brief, asked: Sequence[Demand], solution: BestFormula, lots: 
         if row.key is not None and halves(asked[row.key], solution.x)[0].any():
             rows.setdefault(row.key, row)  # the limit itself stands before its cuts
             prices[row.key] += abs(float(price))
-    costs = {k: prices[k] * abs(row.coefficients @ solution.point - row.rhs) for k, row in rows.items()}
+    costs = {k: prices[k] * abs(float(row.coefficients @ solution.point) - row.rhs) for k, row in rows.items()}
     total = sum(costs.values())
     dearest = sorted((k for k in costs if total > 0 and costs[k] >= LEAST_SHARE * total), key=lambda k: -costs[k])
     return tuple(_doubt(brief, asked[k], solution.x, lots, costs[k] / total) for k in dearest)

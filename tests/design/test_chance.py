@@ -67,7 +67,7 @@ def test_what_the_protection_costs_is_told_by_limit_and_by_whose_lots() -> None:
     plain = ingredient("weak", 2.0)
     mild = Value(8.0, 10.0, 12.0, "-", "own file", Evidence.OWN)
     weak = replace(plain, values={**plain.values, ("mild", None): mild})
-    none = {("power", None): _no, ("mild", None): _no}
+    none: dict[tuple[str, float | None], Value] = {("power", None): _no, ("mild", None): _no}
     dear, cheap, water = (
         replace(x, values={**none, **x.values}) for x in (power(8.0, 10.0, 12.0, "strong", 20.0), weak, WATER)
     )

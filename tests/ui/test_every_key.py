@@ -7,12 +7,12 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from optiform.telling.schema import schema
 from streamlit.testing.v1 import AppTest
 from workbench.lines import edit_line
 from workbench.state import Key
 from workbench.touch import NARROW
 
+from optiform.telling.json.schema import schema
 from tests.ui.test_pages import on_bench, page, table, texts
 
 #: Where the control of a key stands: its page, and how the key of its widget begins; after `#` a column of its table.
