@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, write_option
+from optiform.commands.options import write_option
 from optiform.commands.planned import stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
@@ -22,7 +22,6 @@ def run(options: argparse.Namespace) -> int:
     plan = read_plan(options.plan, formulas=False)
     offers, lots = stock(plan, options)
     check_names(options)
-    check_option(options)
     use_up = _known(plan, options.use_up) if options.use_up else ""
     with progress("programs solved", options.json) as shown:
         result = range_design(plan, offers, lots, options.seconds, shown, use_up)

@@ -20,6 +20,7 @@ from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Pa
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
+from optiform.reading.order import largest_first
 from optiform.workshop.records import Offer
 
 RISE = 0.30  # of one price at a time, for the sensitivity
@@ -260,7 +261,7 @@ def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: f
     moved |= {f"{group}, all of it": _group(parts, group) for group in ("packaging", "overhead")}
     moved["wage"] = _group(parts, "labour")
     rises = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
-    return sorted(rises, key=lambda each: (-each.change, each.what))
+    return sorted(rises, key=lambda each: largest_first(each.change, each.what))
 
 
 # -- what has to be said -----------------------------------------------------------------------------------------------

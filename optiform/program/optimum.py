@@ -145,9 +145,13 @@ def _node(among: Search, branch: Branch) -> SolvedNode[BestFormula] | Infeasible
 
 
 def _valued(brief: Brief, place: BestFormula) -> SolvedNode[BestFormula]:
-    value = brief.goal.sign * place.value
+    return SolvedNode(place, place.x, brief.goal.sign * place.value, bound_of(brief, place), _prices(place))
+
+
+def bound_of(brief: Brief, place: BestFormula) -> float:
+    """What no formula of these demands is below, in the goal's sign; minus infinity where it is only best near here."""
     slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
-    return SolvedNode(place, place.x, value, -np.inf if place.local else value - slack, _prices(place))
+    return -np.inf if place.local else brief.goal.sign * place.value - slack
 
 
 def _prices(place: BestFormula) -> dict[str, float]:

@@ -111,11 +111,17 @@ class LiveNode:
         return self.optimum.bound if row is None else self._bound_moved(row, change)
 
     def _bound_moved(self, row: int, change: float) -> float:
-        program, before = self.program, self.program.rows[row]
-        moved, dual = before.moved(change), self.proof[row]
-        reduced = program.cost - program.matrix.T @ self.proof - dual * (moved.coefficients - before.coefficients)
-        fixed = float(self.proof @ program.rhs) + float(dual) * (moved.rhs - before.rhs)
+        program, limit, dual = self.program, self.program.rows[row], float(self.proof[row])
+        fixed, reduced = self._proved
+        if limit.group is not None:
+            reduced = reduced + dual * change * limit.group
+        fixed += dual * change * limit.per_target
         return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
+
+    @cached_property
+    def _proved(self) -> tuple[float, Vector]:
+        """What the proof adds up of the right-hand sides, and the reduced costs it leaves."""
+        return float(self.proof @ self.program.rhs), self.program.cost - self.program.matrix.T @ self.proof
 
     def bound_at(self, column: int, change: float) -> float:
         """What nothing in the node costs less than where the price of a column has changed."""
@@ -145,8 +151,6 @@ class LiveNode:
         row = self.row(demand)
         if row is None:
             return self._level_crossing(along, end)
-        if self._never(row, along, end):
-            return None
         first, last = sorted((0.0, end))
         target = self.program.rows[row].target
         curve = trade_off(self.program, row, target + first, target + last)
@@ -162,24 +166,23 @@ class LiveNode:
         """The same where the node leaves the demand open, and its optimum does not move."""
         if self.optimum is None:
             return None
-        first, last = sorted((0.0, end))
         x = self.optimum.x
-        level = Segment(0.0, first, last, self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
+        level = Segment(0.0, min(0.0, end), max(0.0, end), self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
         change = _overtaken(along, level, 0.0, end)
         return None if change is None else (change, x)
 
-    def _never(self, row: int, along: Segment, end: float) -> bool:
+    def never(self, demand: Demand, along: Segment, end: float) -> bool:
         """Whether the proof of this node as it stands tells already that it is nowhere better than a segment.
 
         For an amount bound and segment are straight, so both ends settle it; for a ratio the bound is concave.
         """
         if self.optimum is None:
             return False
-        bounds = [self._bound_moved(row, change) for change in (0.0, end)]
+        bounds = [self.bound_beside(demand, change) for change in (0.0, end)]
         costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
-        if self.program.rows[row].group is not None:
+        if (row := self.row(demand)) is not None and self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
-        return all(bound >= cost for bound, cost in zip(bounds, costs, strict=True))
+        return bounds[0] >= costs[0] and bounds[1] >= costs[1]
 
 
 class Sensitivity:
@@ -224,8 +227,12 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
+        known = [live.bound_beside(demand, change) for _, live in self._cover]
+        if min(known, default=np.inf) >= below:
+            return None
         cover, before = self._moved(demand, change)
-        bounds = {id(node): live.bound_beside(demand, change) for node, live in cover}
+        bounds = {id(node): bound for (node, _), bound in zip(cover, known, strict=True)}
+        nodes = [node for node, _ in cover]
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
@@ -236,7 +243,6 @@ class Sensitivity:
                 return _NOTHING
             return SolvedNode(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        nodes = [node for node, _ in cover]
         best = best_branch(self._needed, solve_node, nodes, lambda node: bounds[id(node)]).best
         return None if best is None else best[1].segment(demand, change)
 
@@ -252,11 +258,14 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
+        if all(live.never(demand, along, end) for _, live in self._cover):
+            return end
         easier = end if (end > 0) == (demand.side == "high") else 0.0
         cover, before = self._moved(demand, easier)
 
         def solve_node(branch: Branch) -> SolvedNode[float] | InfeasibleNode[None]:
-            crossing = self._node(before(branch)).crossing(demand, along, end)
+            node = self._node(before(branch))
+            crossing = None if node.never(demand, along, end) else node.crossing(demand, along, end)
             if crossing is None:
                 return _NOTHING
             change, x = crossing
