@@ -126,8 +126,7 @@ class Box:
     def _relaxation(self) -> Branch:
         if self.settled:
             return self._place
-        touching = self.touching or (self.case.lowest(self.spans),)
-        rows = (row for demand in self.of.demands for at in touching for row in self._rows(demand, at, outer=True))
+        rows = (row for demand in self.of.demands for at in self._near for row in self._rows(demand, at, outer=True))
         return (*self._place, *rows)
 
     def restriction(self, x: Vector, part: float | None = None) -> Branch:
@@ -169,7 +168,7 @@ class Box:
         at = self.case.arguments(x)
         nearer = self if at is None else replace(self, touching=(*self.touching, at))
         over = [(demand, miss) for demand, miss in self._over(x) if miss > 0]
-        if at is not None and any(self._cut(demand, at, x) > ENOUGH * miss for demand, miss in over):
+        if at is not None and any(self._gain(demand, at, x) > ENOUGH * miss for demand, miss in over):
             return [nearer]
         sides = {demand.side == "high" for demand, _ in over}
         splits = [split for lower in sides or {True, False} for split in self.case.splits(self.spans, x, lower)]
@@ -185,6 +184,15 @@ class Box:
         number = None if best is None else self.case.quantities[place].at(best)
         low, high = self.spans[place]
         return number if number is not None and low + _edge(low, high) < number < high - _edge(low, high) else None
+
+    def _gain(self, demand: Demand, at: tuple[float, ...], x: Vector) -> float:
+        """By how much more bounds near `at` cut x off than those that are there, which x keeps but for rounding."""
+        return self._cut(demand, at, x) - max(0.0, *(self._cut(demand, other, x) for other in self._near))
+
+    @property
+    def _near(self) -> tuple[tuple[float, ...], ...]:
+        """The arguments of the curves near which bounds are there."""
+        return self.touching or (self.case.lowest(self.spans),)
 
     def _cut(self, demand: Demand, at: tuple[float, ...], x: Vector) -> float:
         """By how much the bounds near `at` cut x off, in the limit's unit."""

@@ -24,6 +24,7 @@ from optiform.reading.faults import Unsettled
 F = TypeVar("F")  # an answer
 N = TypeVar("N")  # what shows that nothing fits
 SATISFIED = 1e-9  # relative miss that is no miss
+REAL = 1e-3  # of the worst miss: what is branched on
 PARTS = (0.25, 0.5, 0.75)  # of what something can be: where it is held at first
 
 
@@ -246,7 +247,8 @@ class Tree(Generic[F, N]):
         missed = [i for i, miss in enumerate(misses) if miss > SATISFIED]
         if any(i in finite for i in missed) or not missed:
             return max(finite, key=lambda i: misses[i])
-        return max(missed, key=lambda i: (node[i].score(solution.x, solution.prices), misses[i]))
+        real = [i for i in missed if misses[i] >= REAL * max(misses)]  # beside it the others may be rounding
+        return max(real, key=lambda i: (node[i].score(solution.x, solution.prices), misses[i]))
 
     def _attempt(self, node: Node, solution: SolvedNode[F], kept: bool, missed: Disjunction) -> None:
         """Look for an answer that is sure to keep everything: where the relaxation's keeps it, and now and then.
