@@ -65,11 +65,12 @@ why_not = once(why_not_anew)
 ASKS: dict[str, tuple[Callable[..., object], ...]] = {
     "cheaper": (cheaper,),
     "demo": (design,),
-    "design": (design, why_not),
+    "design": (design,),
     "explore": (alternatives, explore_limit, price_uncertainty, protect),
     "substitute": (substitute,),
     "texture": (texture,),
     "weigh": (weigh,),
+    "why_not": (why_not,),
 }
 
 
