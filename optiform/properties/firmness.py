@@ -165,11 +165,16 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
     if here is None or base is None or base.solids[1] <= 0:
         return None
     same = here == base and formula.lines == reference.lines and temperature == REFERENCE_TEMPERATURE
-    return band(here, base, packed(reference, known), alike=1.0 if same else known.alike)
+    beside = state(reference, temperature) or base  # one jar that warms is not mixed in another way
+    return band(here, base, packed(reference, known), 1.0 if same else known.alike, beside)
 
 
-def band(here: State, base: State, known: Exponents = ASSUMED, alike: float = ALIKE) -> Band:
+def band(
+    here: State, base: State, known: Exponents = ASSUMED, alike: float = ALIKE, beside: State | None = None
+) -> Band:
     """The firmness of one state of which another is 100; see `firmness_band`.
+
+    `beside`: the other at the same temperature, where that is another one.
 
     Example:
         >>> waxed, other = (State((7.0, 7.0, 7.0), 0.0, ((name, 1.0),)) for name in ("beeswax", "carnauba wax"))
@@ -183,7 +188,7 @@ def band(here: State, base: State, known: Exponents = ASSUMED, alike: float = AL
         ratios = here.solids[k] / base.solids[k], gelled(here.of_kinds(k)) / gelled(base.of_kinds(k))
         ends += [_grained(here, base, ratio, scale) for ratio in ratios for scale in known.corners]
     low, high = strength_span(here.of_kinds(1), base.of_kinds(1))
-    apart = alike * (MIXED if here.wet != base.wet else mixing(here.of_kinds(1), base.of_kinds(1)))
+    apart = alike * (MIXED if here.wet != base.wet else mixing(here.of_kinds(1), (beside or base).of_kinds(1)))
     return Band(min([typical, *(low * end / apart for end in ends)]), typical, max(high * end * apart for end in ends))
 
 
