@@ -196,7 +196,7 @@ def _parts(lines: Sequence[IngredientCost], costs: Costs, run: _Run) -> Iterator
         yield Part("labour", step.name, minutes / 60 * costs.wage)
     yield Part("overhead", f"{costs.month:g} over {costs.units:g} units of the month", costs.month / costs.units)
     for once in costs.one_offs:
-        yield Part("paid once", once.name, once.cost / once.units)
+        yield Part("paid once", once.words, once.borne / once.units)
 
 
 def _lost(spent: float | None, costs: Costs, run: _Run) -> Iterator[Part]:
@@ -228,8 +228,8 @@ def _sale(channel: Channel, price: float, full: float, costs: Costs, run: _Run) 
     margin = takings - fees - full
     batch_work = math.fsum(step.batch for step in costs.steps) / 60 * costs.wage
     each_batch = run.batches * batch_work / run.jars
-    once = math.fsum(each.cost / each.units for each in costs.one_offs)
-    once_all = math.fsum(each.cost for each in costs.one_offs)
+    once = math.fsum(each.borne / each.units for each in costs.one_offs)
+    once_all = math.fsum(each.borne for each in costs.one_offs)
     least = _pays_after(batch_work, margin + each_batch)
     most = None if costs.vessel is None else math.floor(costs.vessel * run.jars / run.weighed * (1 + GRAIN))
     return Sale(

@@ -1,13 +1,17 @@
 """Formulas and packs chosen together, as plain data; money with its unit."""
 
+from collections.abc import Sequence
+
 from optiform.costs.buy import Parcel
+from optiform.costs.file import OneOff
 from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
+from optiform.design.shared import CommonBase
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, demand, formula, quantity
 from optiform.telling.json.options import moves
 
 
-def range_design(of: RangeAnswer | NoRange) -> Data:
+def range_design(of: RangeAnswer | NoRange, once: Sequence[OneOff] = ()) -> Data:
     """The products with their formulas, and the orders; or the products that cannot be made."""
     if isinstance(of, NoRange):
         return answered(
@@ -30,6 +34,8 @@ def range_design(of: RangeAnswer | NoRange) -> Data:
         in_turn=quantity(of.in_turn, money),
         at_most_less=quantity(of.gap, money),
         used_up=_used_up(of.used_up) if of.used_up else None,
+        goes=of.purchases.plan.goes,
+        common_base=_base(of.common, once, money) if of.common else None,
         orders=[_order(parcel, money) for parcel in of.purchases.parcels],
         notes=list(of.purchases.notes),
     )
@@ -55,6 +61,21 @@ def _used_up(of: UsedUp) -> Data:
         "used": quantity(of.used, "kg"),
         "products": [{"product": name, "takes": quantity(kg, "kg")} for name, kg in of.products],
     }
+
+
+def _base(of: CommonBase, once: Sequence[OneOff], money: str) -> Data:
+    fewer = max(0, len(of.products) - 1)
+    return {
+        "base": formula(of.base),
+        "products": [
+            {"product": name, "base": quantity(100 * share, "%"), "own": [
+                {"ingredient": line.ingredient.name, "percent": 100 * line.fraction} for line in own
+            ]}
+            for name, share, own in zip(of.products, of.shares, of.own, strict=True)
+        ],
+        "free": quantity(of.free, money),
+        "paid_once_less": quantity(fewer * sum(one.cost for one in once), money) if once else None,
+    }  # fmt: skip
 
 
 def _order(of: Parcel, money: str) -> Data:
