@@ -89,6 +89,9 @@ def add_explore(parser: Parser) -> None:
     add(parser, "--to", number("TARGET"), dest="end")
     add(parser, "--prices", SHARES, "draw prices with this spread around today's")
     add(parser, "--within", SHARES, "formulas within this of the best (default, 2 %%)")
+    add(parser, "--unlike", whole("formulas"), "the best formulas of unlike ingredients, so many, ranked")
+    words = "one formula for all of these prices, tables with `ingredient` and a column for each list"
+    add(parser, "--price-lists", file("FILE.csv"), words, nargs="+")
     add(parser, "--scenarios", whole("price lists", None), "price lists to draw (default 10000)", default=10_000)
     add(parser, "--seed", whole("any size", None), "of the drawn prices; same seed, same answer", default=1)
     words = "limits hold with any N figures wrong (default all), or in '19 lots of 20' each, or '... together'"

@@ -5,15 +5,17 @@ from collections.abc import Mapping
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff
+from optiform.design.price_lists import ForAllPrices
 from optiform.design.price_moves import PriceUncertainty, UnderPrices
 from optiform.design.protect import AtWorst, Protected
+from optiform.design.unlike import Unlikes
 from optiform.program.chance import Chance
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, certificate, demand, formula, quantity, warnings
 from optiform.telling.json.design import impossible
 from optiform.telling.json.report import keeps
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 
 
 def explored(status: str, title: str, answers: Mapping[str, Explored]) -> Data:
@@ -28,6 +30,10 @@ def _explored(answer: Explored) -> Data:
         return _alternatives(answer)
     if isinstance(answer, PriceUncertainty):
         return _prices(answer)
+    if isinstance(answer, Unlikes):
+        return _unlike(answer)
+    if isinstance(answer, ForAllPrices):
+        return _price_lists(answer)
     return _protected(answer) if isinstance(answer, Protected) else impossible(answer)
 
 
@@ -99,6 +105,42 @@ def _under_prices(of: UnderPrices, money: str) -> Data:
         "regret": quantity(of.regret, money),
         "regret_95": quantity(of.regret_95, money),
         "cost_range": [quantity(end, money) for end in of.cost_band],
+    }
+
+
+def _unlike(of: Unlikes) -> Data:
+    return {
+        "options": [
+            {
+                "formula": formula(option.formula),
+                "value": quantity(option.value, of.unit),
+                "without": list(option.without),
+                "instead": list(option.instead),
+            }
+            for option in of.options
+        ],
+        "all_there_are": of.all_there_are,
+    }
+
+
+def _price_lists(of: ForAllPrices) -> Data:
+    money = f"{of.brief.currency}/kg"
+    return {
+        "formula": formula(of.formula),
+        "within": quantity(100 * of.within, "%"),
+        "near_enough": of.near_enough,
+        "worst": quantity(100 * of.worst, "%"),
+        "bound": quantity(100 * of.bound, "%"),
+        "price_lists": [
+            {
+                "name": row.name,
+                "least": quantity(row.least, money),
+                "cheapest": formula(row.cheapest),
+                "cost": quantity(row.cost, money),
+                "today": quantity(row.today, money),
+            }
+            for row in of.lists
+        ],
     }
 
 
