@@ -16,12 +16,13 @@ from optiform.brief.brief import Brief
 from optiform.costs.file import Channel, Costs
 from optiform.costs.landed import landed_price
 from optiform.costs.reach import LandedBrief, hit, reach_of
-from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Part, Sale, Sensitivity, total
+from optiform.costs.sheet import UNPACKED, CostSheet, ForJars, IngredientCost, Landed, Part, Sale, Sensitivity, total
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
 from optiform.workshop.records import Offer
 
+CURVE = (6, 12, 24, 48, 96, 192, 384)  # jars at which a jar's cost is told too
 RISE = 0.30  # of one price at a time, for the sensitivity
 GRAIN = 1e-9  # relative: what a count of packs or jars may be off by rounding
 
@@ -103,8 +104,17 @@ def cost_sheet(
         reach=None if full is None else reach_of(prices, full, own),
         hit=None if full is None or target is None else hit(prices, formula, full - own, own, target),
         notes=tuple(_notes(brief, run, lines, costs)),
+        curve=() if full is None else tuple(_curve(formula, brief, costs, landed, run.jars)),
         content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
+
+
+def _curve(formula: Formula, brief: Brief, costs: Costs, landed: dict[str, Landed], here: int) -> Iterator[ForJars]:
+    """What a jar costs at each number of jars; a batch's own minutes are shared by its jars."""
+    for jars in sorted({*CURVE, here}):
+        run = _run(brief, costs, jars, None)
+        parts = _parts(tuple(_lines(formula, landed, run, None)), costs, run)
+        yield ForJars(jars, run.batches, math.fsum(part.cost or 0.0 for part in parts))
 
 
 # -- the batch ---------------------------------------------------------------------------------------------------------

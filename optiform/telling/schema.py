@@ -9,9 +9,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from optiform.brief.brief import CLAIMS, KINDS
+from optiform.brief.brief import KINDS
 from optiform.ingredients.phases import PHASES
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
+from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
 
 FOLDER = Path(__file__).with_name("schemas")

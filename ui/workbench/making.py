@@ -23,6 +23,7 @@ LABELS = {
     "volume": "A jar holds",
     "cup": "A level 100 mL cup weighs",
     "vessel": "Made at once, at most",
+    "from_batch": "Weighed of the batch made so far",
     "hot": "Heat both phases to",
     "hold": "Hold there",
     "combining": "Combine for",

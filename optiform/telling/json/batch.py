@@ -4,6 +4,7 @@ from optiform.batch.batch import BatchSheet, PlacedCaution, SheetLine, SheetPhas
 from optiform.batch.doses import SmallDose
 from optiform.batch.keeping import Recorded
 from optiform.batch.pots import Step
+from optiform.batch.scale_up import ScaleUp
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, quantity, warnings
 from optiform.telling.json.records import records
@@ -28,6 +29,7 @@ def batch(sheet: BatchSheet, saved: Recorded | None = None) -> Data:
             "left_g": amounts.left_g,
             "retained": amounts.retained,
         },
+        larger=_larger(sheet.scale_up) if sheet.scale_up else None,
         phases=[_phase(phase) for phase in sheet.phases],
         parts=[
             {
@@ -123,4 +125,20 @@ def _saved(of: Recorded) -> Data:
         "packaging": records(of.counts),
         "version": of.version,
         "notes": list(of.notes),
+    }
+
+
+def _larger(of: ScaleUp) -> Data:
+    return {
+        "so_far": quantity(of.seen, "g"),
+        "at_once": quantity(of.made, "g"),
+        "between": [quantity(mass, "g") for mass in of.between],
+        "cooling": [
+            {
+                "to": quantity(x.to, "degC"),
+                "seen": quantity(x.seen, "min"),
+                "range": [quantity(x.low, "min"), quantity(x.high, "min")],
+            }
+            for x in of.cooling
+        ],
     }

@@ -46,6 +46,7 @@ def costs(sheet: CostSheet) -> Data:
         sensitivity=[
             {"what": row.what, "cost": paid(row.cost), "change": paid(row.change)} for row in sheet.sensitivity
         ],
+        by_jars=[{"jars": point.jars, "batches": point.batches, "cost": paid(point.cost)} for point in sheet.curve],
         reach=_reach(sheet.reach, money) if sheet.reach else None,
         hit=_hit(sheet.hit, money) if sheet.hit else None,
         notes=list(sheet.notes),
