@@ -43,7 +43,8 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 
 KEYS = (
-    "jar", "fill", "volume", "cup", "loss", "vessel", "from_batch", "retained", "hot", "hold", "combining", "addition", "cools_fast",
+    "jar", "fill", "volume", "cup", "loss", "vessel", "from_batch", "retained",
+    "hot", "hold", "combining", "addition", "cools_fast",
     "mixing", "grains_at", "cooling", "part",
 )  # fmt: skip
 COOLING_KEYS = ("room", "start", "later", "after")

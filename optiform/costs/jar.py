@@ -104,15 +104,15 @@ def cost_sheet(
         reach=None if full is None else reach_of(prices, full, own),
         hit=None if full is None or target is None else hit(prices, formula, full - own, own, target),
         notes=tuple(_notes(brief, run, lines, costs)),
-        curve=() if full is None else tuple(_curve(formula, brief, costs, landed, run.jars)),
+        curve=() if full is None else tuple(_curve(formula, brief, costs, landed, run)),
         content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
 
 
-def _curve(formula: Formula, brief: Brief, costs: Costs, landed: dict[str, Landed], here: int) -> Iterator[ForJars]:
+def _curve(formula: Formula, brief: Brief, costs: Costs, landed: dict[str, Landed], here: _Run) -> Iterator[ForJars]:
     """What a jar costs at each number of jars; a batch's own minutes are shared by its jars."""
-    for jars in sorted({*CURVE, here}):
-        run = _run(brief, costs, jars, None)
+    for jars in sorted({*CURVE, here.jars}):
+        run = here if jars == here.jars else _run(brief, costs, jars, None)
         parts = _parts(tuple(_lines(formula, landed, run, None)), costs, run)
         yield ForJars(jars, run.batches, math.fsum(part.cost or 0.0 for part in parts))
 

@@ -40,7 +40,7 @@ def against(claim: str, item: Ingredient) -> str:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> wax = read_catalogue().find("emulsifying wax NF")
         >>> against("no ethoxylates", wax), against("vegan", wax)
-        ('has ethoxylates: Polysorbate 60', '')
+        ('has ethoxylates (Polysorbate 60)', '')
     """
     of = CLAIMS[claim]
     if not of.known(item):
@@ -65,7 +65,7 @@ def _made_from(claim: str, origin: str) -> Claim:
 
 def _ethoxylates(item: Ingredient) -> str:
     names = ", ".join(part.inci for part in item.constituents if ETHOXYLATE.search(part.inci))
-    return f"has ethoxylates: {names}" if names else ""
+    return f"has ethoxylates ({names})" if names else ""
 
 
 NO_ETHOXYLATES = "no ethoxylates"

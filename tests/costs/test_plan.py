@@ -99,3 +99,15 @@ def test_how_far_lines_may_move_and_a_formula_that_is_open(shop: Path) -> None:
     assert (made.move, made.formula.lines) == (0.03, ())
     with pytest.raises(BadInput, match="formula"):
         read_plan(shop / "open-plan.toml")
+
+
+def test_a_vessel_with_its_goes_jars_that_are_open_and_lines_of_its_own(shop: Path) -> None:
+    text = 'vessel = "2 kg"\ngoes = 9\n[[product]]\nbrief = "brief.toml"\njars = 40\nfewest = 10\nloss = 0\n'
+    (shop / "many.toml").write_text(f'{text}own = ["fragrance oil"]\n', encoding="utf-8")
+    plan = read_plan(shop / "many.toml")
+    (made,) = plan.products
+    assert (plan.vessel, plan.most_goes, made.fewest, made.own) == (2.0, 9, 10, ("fragrance oil",))
+    assert made.goes(2.0) == -(-made.weighed // 2)
+    assert plan.goes == made.goes(2.0)
+    wrong = "goes = 3\n[[product]]\nbrief = 'brief.toml'\njars = 4\nfewest = 5\nloss = 0\nown = ['stardust']"
+    assert set(faults(shop, wrong)) == {"vessel", "[[product]] 1, fewest", "[[product]] 1, own"}
