@@ -15,13 +15,16 @@ from optiform.commands.tell import again
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.entry import why_not
+from optiform.design.one_more import one_more
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling import json as jsonform
 from optiform.telling.design import designed
 from optiform.telling.impossible import impossible
+from optiform.telling.json.one_more import one_more as one_more_json
 from optiform.telling.json.why_not import why_not as why_not_json
+from optiform.telling.one_more import one_more as one_more_told
 from optiform.telling.parts import Step
 from optiform.telling.steps import after_design, after_impossible
 from optiform.telling.why_not import why_not as why_not_told
@@ -33,6 +36,8 @@ def run(options: argparse.Namespace) -> int:
     check_names(options)
     if options.why_not:
         return _why_not(brief, options)
+    if options.one_more:
+        return _one_more(brief, options)
     answer = design(brief, options.solver)
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
@@ -61,6 +66,14 @@ def _why_not(brief: Brief, options: argparse.Namespace) -> int:
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
     told.answer(why_not_told(answer), options, lambda: why_not_json(answer))
+    return ANSWERED
+
+
+def _one_more(brief: Brief, options: argparse.Namespace) -> int:
+    if options.write:
+        raise BadInput([Fault(COMMAND_LINE, "--write", str(options.write), "one of the two: --one-more saves nothing")])
+    answer = one_more(brief)
+    told.answer(one_more_told(answer), options, lambda: one_more_json(answer))
     return ANSWERED
 
 

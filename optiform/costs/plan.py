@@ -5,6 +5,7 @@ date = 2026-12-05                 # the making; lots that expire before it are n
 offers = "offers.csv"             # beside the plan
 lots = "lots.csv"
 leftover = "0 %"                  # share of its price at which what is left over of a pack counts
+costs = "costs.toml"              # beside the plan: its minutes of work
 vessel = "5 kg"                   # the most that is made at once
 goes = 12                         # at most so many goes in all; for `optiform range`, as what follows with that mark *
 
@@ -21,6 +22,7 @@ own = ["fragrance oil"]           # * lines beside a common base; default: scent
 [suppliers."Tarn Mill"]
 postage = "8.50 EUR"              # of one order, whatever it holds
 free_from = "150 EUR"             # value of the goods from which it is sent free
+days = 4                          # from the order to the door
 """
 
 import datetime
@@ -32,15 +34,16 @@ from typing import TypeVar
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
+from optiform.costs.file import Step, read_costs
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.cells import Cells, below_all, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
 
-KEYS = ("title", "date", "offers", "lots", "leftover", "vessel", "goes", "product", "suppliers")
+KEYS = ("title", "date", "offers", "lots", "leftover", "costs", "vessel", "goes", "product", "suppliers")
 PRODUCT = ("name", "brief", "formula", "jars", "fewest", "jar", "loss", "move", "own")
-SUPPLIER = ("postage", "free_from")
+SUPPLIER = ("postage", "free_from", "days")
 T = TypeVar("T")
 
 
@@ -84,10 +87,14 @@ class Product(Comparable):
 
 @dataclass(frozen=True)
 class Order:
-    """What an order of a supplier costs beside its goods, and the value from which it is sent free; None for never."""
+    """What an order of a supplier costs beside its goods, and the value from which it is sent free; None for never.
+
+    `days` from the order to the door; None where they are not known.
+    """
 
     postage: float = 0.0
     free_from: float | None = None
+    days: int | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -99,6 +106,7 @@ class Plan(Comparable):
         offers, lots: files the plan names; None where it names none.
         vessel: the most that is made at once, kg; None for no such limit.
         most_goes: at most so many goes in all; None for no such limit.
+        work: the steps of the work with their minutes; empty where the plan names no costs.
     """
 
     title: str
@@ -111,6 +119,23 @@ class Plan(Comparable):
     lots: Path | None = None
     vessel: float | None = None
     most_goes: int | None = None
+    work: tuple[Step, ...] = ()
+
+    @property
+    def minutes(self) -> float | None:
+        """Of work on all of it: a batch's for every go, a jar's for every jar; None where none are known."""
+        if not self.work:
+            return None
+        return math.fsum(
+            (1 if self.vessel is None else product.goes(self.vessel)) * step.batch + product.jars * step.jar
+            for product in self.products
+            for step in self.work
+        )
+
+    def order_by(self, supplier: str) -> datetime.date | None:
+        """The last day to order of a supplier so that it is there for the making; None where its days are not known."""
+        days = self.suppliers.get(supplier, Order()).days
+        return None if days is None else self.date - datetime.timedelta(days=days)
 
     @property
     def goes(self) -> int | None:
@@ -155,7 +180,17 @@ def _plan(path: Path, cells: Cells, formulas: bool) -> Plan:
         lots=cells.file("lots", path, table),
         vessel=cells.optional("vessel", "kg", positive),
         most_goes=cells.count("goes", 1, 1) if "goes" in cells else None,
+        work=_work(path, cells, products, currency),
     )
+
+
+def _work(path: Path, cells: Cells, products: tuple[Product, ...], currency: str) -> tuple[Step, ...]:
+    """The minutes of the file of costs."""
+    if not products:
+        return ()
+    catalogue = products[0].brief.catalogue
+    costs = _read(cells, "costs", path, lambda file: read_costs(file, catalogue, currency))
+    return costs.steps if costs else ()
 
 
 def _products(path: Path, cells: Cells, formulas: bool) -> Iterator[Product]:
@@ -218,4 +253,11 @@ def _read(cells: Cells, key: str, path: Path, reader: Callable[[Path], T]) -> T 
 
 def _suppliers(cells: Cells, currency: str) -> Iterator[tuple[str, Order]]:
     for name, terms in cells.within("suppliers").tables("a table for each supplier", SUPPLIER, empty=True):
-        yield name, Order(terms.quantity("postage", currency, 0.0), terms.optional("free_from", currency, positive))
+        yield (
+            name,
+            Order(
+                terms.quantity("postage", currency, 0.0),
+                terms.optional("free_from", currency, positive),
+                terms.count("days", 0, 0) if "days" in terms else None,
+            ),
+        )

@@ -71,7 +71,7 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
     brings_in = ((item.name, reasons.get(item.name, "not among the candidates")),) if foreign else ()
     unpriced = by_cost(brief) and item.price_in(brief.currency) is None
     item = _dear(brief, item) if unpriced else item
-    brief = _with(brief, item) if foreign else brief
+    brief = with_candidate(brief, item) if foreign else brief
     answer = best(brief)
     if isinstance(answer, NoFormula):
         return answer
@@ -93,7 +93,12 @@ def _dear(brief: Brief, item: Ingredient) -> Ingredient:
     return replace(item, values={**item.values, ("price", None): value})
 
 
-def _with(brief: Brief, item: Ingredient) -> Brief:
+def with_candidate(brief: Brief, item: Ingredient) -> Brief:
+    """The brief with one candidate more.
+
+    Raises:
+        BadInput: a figure of it lacks that a limit or the goal needs.
+    """
     mix = Mix((*brief.mix.ingredients, item), (*brief.mix.phases, item.phase))
     return judged(replace(brief, mix=mix, ranges=(*brief.ranges, advised(item, brief.kind))), item.name)
 

@@ -9,7 +9,7 @@ from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
 from optiform.reading.units import count_of
 from optiform.telling.around import TRIAL, caveats, moves_table
 from optiform.telling.base import base, on_one_base
-from optiform.telling.buy import balances, from_stock, orders, set_aside
+from optiform.telling.buy import balances, from_stock, in_time, orders, set_aside
 from optiform.telling.impossible import impossible
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
@@ -77,6 +77,7 @@ def _answer(answer: RangeAnswer) -> Iterator[Part]:
     if answer.common is not None:
         yield from on_one_base(answer.common, answer)
     yield from _in_goes(answer)
+    yield from in_time(answer.purchases)
     yield _checked(answer)
     if any(product.moves for product in answer.products):
         yield Sentence(TRIAL, Level.NOTE)

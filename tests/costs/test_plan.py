@@ -111,3 +111,15 @@ def test_a_vessel_with_its_goes_jars_that_are_open_and_lines_of_its_own(shop: Pa
     assert plan.goes == made.goes(2.0)
     wrong = "goes = 3\n[[product]]\nbrief = 'brief.toml'\njars = 4\nfewest = 5\nloss = 0\nown = ['stardust']"
     assert set(faults(shop, wrong)) == {"vessel", "[[product]] 1, fewest", "[[product]] 1, own"}
+
+
+def test_by_when_to_order_and_how_long_the_work_takes(shop: Path) -> None:
+    costs = "loss = 0\nshipping = { share = 0 }\npackaging = { jar = 1 }\noverhead = { month = 0, units = 1 }\n"
+    work = '[labour]\nwage = 15\nsteps = { melt = { batch = "30 min" }, fill = { jar = "2 min" } }\n'
+    (shop / "costs.toml").write_text(costs + work, encoding="utf-8")
+    text = 'date = 2026-12-05\ncosts = "costs.toml"\nvessel = "2 kg"\n[[product]]\nbrief = "brief.toml"\njars = 40\n'
+    (shop / "late.toml").write_text(f'{text}jar = "100 g"\nloss = 0\n[suppliers.mill]\ndays = 4\n', encoding="utf-8")
+    plan = read_plan(shop / "late.toml")
+    assert plan.minutes == 2 * 30 + 40 * 2  # 4 kg in two goes
+    assert str(plan.order_by("mill")) == "2026-12-01"
+    assert plan.order_by("dock") is None

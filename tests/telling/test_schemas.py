@@ -43,6 +43,8 @@ LINES = (
     ("new", 'new begun.toml --kind "body butter" --market EU'),
     ("cheaper", "cheaper brief.toml"),
     ("cheaper", "cheaper tight.toml"),
+    ("one-more", "design brief.toml --one-more"),
+    ("one-more", "design tight.toml --one-more"),
     ("substitute", 'substitute brief.toml "mango butter" --blend 1'),
     ("texture", "texture brief.toml --step 20"),
     ("texture", "texture brief.toml --step 900"),

@@ -84,6 +84,7 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 
     folder = tmp_path_factory.mktemp("words") / "demo"
     copy_demo(folder, ANY_DAY)
+    (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
     said: dict[str, str] = {}
     with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
         patch.setenv("COLUMNS", "90")

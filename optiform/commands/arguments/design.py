@@ -40,6 +40,7 @@ def add_design(parser: Parser) -> None:
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
     words = "what would have to change for this ingredient to be used, or this formula to be the best"
     add(parser, "--why-not", text("INGREDIENT|FILE"), words)
+    flag(parser, "--one-more", "which one ingredient that is out of stock would help most if you bought it")
     add_output(parser)
 
 

@@ -38,6 +38,12 @@ def buy(of: Purchases | Unobtainable) -> Data:
     )
 
 
+def day_of(plan: Plan, supplier: str) -> str | None:
+    """The last day to order of a supplier; None where its days are not known."""
+    day = plan.order_by(supplier)
+    return None if day is None else day.isoformat()
+
+
 def _plan(of: Plan) -> Data:
     return {
         "title": of.title,
@@ -56,9 +62,11 @@ def _plan(of: Plan) -> Data:
             }
             for product in of.products
         ],
+        "work": quantity(of.minutes, "min"),
         "suppliers": [
             {
                 "supplier": name,
+                "order_by": day_of(of, name),
                 "postage": quantity(order.postage, of.currency),
                 "free_from": quantity(order.free_from, of.currency),
             }

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from optiform.design.cheaper import CheaperOption, CheaperOptions, Move
+from optiform.design.feel import felt
 from optiform.design.replacement import Replacement, Shift
 from optiform.design.substitute import Substitutes
 from optiform.design.texture import Season, Texture, TextureOption
@@ -33,14 +34,17 @@ def cheaper(answer: CheaperOptions) -> Data:
         balance=answer.balance,
         held=[{"property": held.name, "value": held.value, "tolerance": held.tolerance} for held in answer.held],
         gone=_reasons(answer.gone),
-        options=[_cheaper(option, brief.currency) for option in answer.rungs],
+        options=[_cheaper(option, brief.currency, answer) for option in answer.rungs],
         decided=answer.decided,
         note=answer.note,
     )
 
 
-def _cheaper(option: CheaperOption, money: str) -> Data:
+def _cheaper(option: CheaperOption, money: str, answer: CheaperOptions) -> Data:
     return {
+        "feel": [
+            {"property": move.name, "steps": move.steps} for move in felt(answer.held, option.report.formula, money)
+        ],
         "lines_changed": option.lines,
         "formula": formula(option.report.formula),
         "cost": quantity(option.cost, f"{money}/kg"),

@@ -4,10 +4,12 @@ from collections.abc import Sequence
 
 from optiform.costs.buy import Parcel
 from optiform.costs.file import OneOff
+from optiform.costs.plan import Plan
 from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
 from optiform.design.shared import CommonBase
 from optiform.reading.plain import answered
 from optiform.telling.json.basic import Data, demand, formula, quantity
+from optiform.telling.json.buy import day_of
 from optiform.telling.json.options import moves
 
 
@@ -36,7 +38,8 @@ def range_design(of: RangeAnswer | NoRange, once: Sequence[OneOff] = ()) -> Data
         used_up=_used_up(of.used_up) if of.used_up else None,
         goes=of.purchases.plan.goes,
         common_base=_base(of.common, once, money) if of.common else None,
-        orders=[_order(parcel, money) for parcel in of.purchases.parcels],
+        work=quantity(of.purchases.plan.minutes, "min"),
+        orders=[_order(parcel, of.plan) for parcel in of.purchases.parcels],
         notes=list(of.purchases.notes),
     )
 
@@ -78,9 +81,11 @@ def _base(of: CommonBase, once: Sequence[OneOff], money: str) -> Data:
     }  # fmt: skip
 
 
-def _order(of: Parcel, money: str) -> Data:
+def _order(of: Parcel, plan: Plan) -> Data:
+    money = plan.currency
     return {
         "supplier": of.supplier,
+        "order_by": day_of(plan, of.supplier),
         "packs": [
             {
                 "ingredient": bought.offer.ingredient,
