@@ -26,7 +26,7 @@ def short_of(brief: Brief) -> Brief:
     more = (CHEAP, DEAR, PLAIN, BARE)
     known = {item.name.casefold(): item for item in (*brief.mix.ingredients, *more)}
     out = tuple((item.name, OUT_OF_STOCK) for item in more)
-    return replace(brief, catalogue=Catalogue(known), left_out=out)
+    return replace(brief, catalogue=Catalogue(known, {}), left_out=out)
 
 
 BRIEF = short_of(brief_of([WATER, OIL, SOFT], {"share of butter": (20.0, None), "water phase": (40.0, 60.0)}))
