@@ -36,9 +36,13 @@ class Candidate:
 
     What customers notice of that formula stays within the tolerances of `cheaper`. What it breaks of the brief's own
     limits and lines is not asked.
+
+    `of_base`: on a base that is fixed for another product, how much of it is in this one against that one. What the
+    brief fixes of a line of the base then differs as much.
     """
 
     product: Product
+    of_base: float = 1.0
 
     @cached_property
     def today(self) -> Formula | None:
@@ -62,7 +66,15 @@ class Candidate:
     def needed(self) -> Requirements:
         """What is asked of the formula."""
         asked = requirements(self.brief)
+        asked = asked if self.of_base == 1.0 else asked.each(self._as_in_base)
         return as_kept_by(asked, self.start).without_broken(self.start, MAY_BE_BROKEN) if self.today else asked
+
+    def _as_in_base(self, demand: Demand) -> Demand:
+        """A line of the base as loose as the base differs; anything else as it is."""
+        if demand.kind != "line" or demand.name in self.sharer.doses:
+            return demand
+        differs = min(1.0, self.of_base) if demand.side == "low" else max(1.0, self.of_base)
+        return demand.moved(demand.target * differs)
 
     @property
     def broken(self) -> tuple[Demand, ...]:

@@ -197,12 +197,20 @@ class _Work:
         """The most products that can share a base, of several such groups the cheapest; and how many groups cannot."""
         tried = 0
         for of_one_size in groups(len(self.candidates)):
-            ways = [(group, self.joint(self.candidates, self.lots, 0, group)) for group in of_one_size]
+            ways = [(group, self.joint(self._on_base(group), self.lots, 0, group)) for group in of_one_size]
             there = [(group, formulas) for group, formulas in ways if formulas is not None]
             tried += len(ways) - len(there)
             if there:
                 return *min(there, key=lambda way: _value(self, way[1])), tried
         return (), None, tried
+
+    def _on_base(self, group: tuple[int, ...]) -> list[Candidate]:
+        """The products, those of a group as they are on the base of its first."""
+        first = self.candidates[group[0]].sharer.base
+        return [
+            replace(candidate, of_base=candidate.sharer.base / first) if place in group else candidate
+            for place, candidate in enumerate(self.candidates)
+        ]
 
     def compared(self) -> tuple[tuple[float | None, ...], _InTurn | None]:
         """Each product by itself, and one after the other; None for what the keyboard stops."""

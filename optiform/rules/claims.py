@@ -50,7 +50,13 @@ def against(claim: str, item: Ingredient) -> str:
 
 
 def known_for(claim: str, item: Ingredient) -> bool:
-    """Whether what the claim is judged by is known of an ingredient."""
+    """Whether what the claim is judged by is known of an ingredient.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known_for("natural origin", read_catalogue().find("cocoa butter"))
+        True
+    """
     return CLAIMS[claim].known(item)
 
 

@@ -436,6 +436,21 @@ def test_products_that_can_share_a_base_do_and_its_price_is_told() -> None:
     assert "Paid once for the base and not 2 times, assessment: 165.00 EUR less." in words
 
 
+def test_a_line_of_the_base_that_both_briefs_fix_differs_as_much_as_the_base() -> None:
+    """A brief fixes a line of the jar, and where the base is 99 % of the jar there is 99 % of it."""
+    made = []
+    for name, dose in (("plain", 0.0), ("rich", 0.01)):
+        lines = {"rose": Range(dose, dose, "brief"), "hard butter": Range(0.05, 0.05, "brief")}
+        asked = brief_of([*SHELF, ROSE], {"share of butter": (10.0, 40.0), "water phase": (40.0, 60.0)}, lines)
+        made.append(Product(name, asked, Formula(name, ()), 20, 0.1, 0.0))
+    lots = [lot(x.name[0], x.name, 20) for x in (*SHELF, ROSE)]
+    answer = answered(range_design(plan(*made), [], lots, common_base=True))
+    assert answer.common is not None
+    assert answer.common.products == ("plain", "rich")
+    doses = [x.product.formula.fraction("hard butter") for x in answer.products]
+    assert doses == pytest.approx([0.05, 0.05 * 0.99], abs=1e-7)
+
+
 def test_the_most_products_that_can_share_a_base_are_named_and_the_others_stay_free() -> None:
     made = plan(scented("lean", 5, 10, 0.0), scented("soft", 20, 30, 0.0), scented("rich", 25, 40, 0.01))
     lots = [lot(x.name[0], x.name, 20) for x in (*SHELF, ROSE)]
