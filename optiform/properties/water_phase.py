@@ -50,9 +50,7 @@ def _matter(mix: Mix, property_name: str, carriers: tuple[str, ...]) -> Terms:
 def mean_grain_size() -> Ratio:
     """Mean size of the grains as bought, by mass, in micrometre: sum(d_i x_i) / sum(x_i) over what is bought as grains.
 
-    What dissolves of them is not taken off. Sizes are usual ones of the trade, from memory where nothing else is said;
-    a supplier's own go into an own file. The range beside a size is that of the grains themselves, no doubt of its
-    middle, so it is none of this mean.
+    What dissolves is not taken off. The range beside a size is that of the grains, no doubt of their middle.
 
     Example:
         >>> from optiform.ingredients.formula import mixed

@@ -128,7 +128,7 @@ def _options(answer: CheaperOptions) -> Table:
     columns = (
         Column("option", "", 0), Column("lines changed", "", 0), Column("costs", f"{money}/kg", 3),
         Column("saves", f"{money}/kg", 3), Column("saves", "%", 1), Column("saves a jar", money, 3),
-        Column("feel moves", "steps", 1), Column("saves a step", f"{money}/kg", 3),
+        Column("feel moves", "steps", 1), Column("a step", f"{money}/kg", 3),
     )  # fmt: skip
     rows = tuple(
         (k, c.lines, c.cost, c.saving, 100 * c.saving / answer.cost, c.saving_per_jar, steps, _each(c, steps))
@@ -150,22 +150,17 @@ def _each(choice: CheaperOption, steps: float) -> float | None:
 
 
 def _feel(answer: CheaperOptions) -> str:
-    """Which option saves most for what it moves, and what a step is."""
+    """Which option saves most for what it moves."""
     rates = [_each(choice, steps_of(moves)) for choice, moves in zip(answer.rungs, _felt(answer), strict=True)]
     free = next((k for k, rate in enumerate(rates, 1) if rate is None), None)
-    step = "A step of feel is as far as a hand can just tell, over all that is held near today's"
-    if free is not None:
-        return f"{step}. Option {free} moves none."
-    most = max(range(len(rates)), key=lambda k: rates[k] or 0.0)
-    return f"{step}. Option {most + 1} saves most for each."
+    most = max(range(len(rates)), key=lambda k: rates[k] or 0.0) + 1
+    return f"Option {most} saves most for each step of feel." if free is None else f"Option {free} moves no feel."
 
 
 def _notes(answer: CheaperOptions) -> Iterator[Part]:
     held = f"{len(answer.held)} properties that customers notice stay near today's: --part held."
     yield Sentence(f"{_checked(answer)} {held}" if answer.held else _checked(answer))
-    yield Sentence(_end(answer))
-    if answer.held:
-        yield Sentence(_feel(answer))
+    yield Sentence(f"{_end(answer)} {_feel(answer)}" if answer.held else _end(answer))
     if lacking := list(_unjudged(answer)):
         yield Sentence(lacking[0], Level.NOTE)
     yield Sentence(TRIAL, Level.NOTE)
@@ -195,7 +190,10 @@ def _held(answer: CheaperOptions) -> Section:
         (h.name, h.value, max(0.0, h.value - h.tolerance), h.value + h.tolerance, _unit(h.name, answer.brief))
         for h in answer.held
     )
-    words = "How far each may move is common practice, no source. Your own limit on the same thing goes before it."
+    words = (
+        "How far each may move is common practice, no source: as far as a hand can just tell, which is one step of feel. "
+        "Your own limit on the same thing goes before it."
+    )
     return Section("held", "What customers notice", (Table(columns, rows), Sentence(words, Level.NOTE)), short=False)
 
 
