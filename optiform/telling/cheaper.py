@@ -128,7 +128,7 @@ def _options(answer: CheaperOptions) -> Table:
     columns = (
         Column("option", "", 0), Column("lines changed", "", 0), Column("costs", f"{money}/kg", 3),
         Column("saves", f"{money}/kg", 3), Column("saves", "%", 1), Column("saves a jar", money, 3),
-        Column("feel moves", "steps", 1), Column("a step", f"{money}/kg", 3),
+        Column("feel", "steps", 1), Column("a step", f"{money}/kg", 3),
     )  # fmt: skip
     rows = tuple(
         (k, c.lines, c.cost, c.saving, 100 * c.saving / answer.cost, c.saving_per_jar, steps, _each(c, steps))
@@ -191,8 +191,8 @@ def _held(answer: CheaperOptions) -> Section:
         for h in answer.held
     )
     words = (
-        "How far each may move is common practice, no source: as far as a hand can just tell, which is one step of feel. "
-        "Your own limit on the same thing goes before it."
+        "How far each may move is common practice, no source: as far as a hand can just tell, one step of feel. Your "
+        "own limit on the same thing goes before it."
     )
     return Section("held", "What customers notice", (Table(columns, rows), Sentence(words, Level.NOTE)), short=False)
 

@@ -121,7 +121,7 @@ def _checked(answer: RangeAnswer) -> Sentence:
 
 
 def _products(answer: RangeAnswer) -> Table:
-    columns = (
+    columns: tuple[Column, ...] = (
         Column("product"), Column("jars"), Column("weighed", "kg", 3), Column("lines move"),
         Column("moves most"), Column("% points", "", 2, sign=True),
         Column("by itself", answer.plan.currency, 2, unknown="not known"),

@@ -277,6 +277,7 @@ def test_the_curve_is_the_sheet_of_each_number_of_jars() -> None:
     for point in sheet.curve:
         jars = None if point.jars == sheet.jars else point.jars
         own = cost_sheet(BRIEF, formula(0.5, 0.3, 0.2), COSTS, jars=jars)
-        assert (point.batches, point.cost) == (own.batches, pytest.approx(own.full))
+        assert point.batches == own.batches
+        assert point.cost == pytest.approx(own.full)
     costs = [point.cost for point in sheet.curve if point.batches == 1]
     assert costs == sorted(costs, reverse=True)  # in one batch more jars share its minutes

@@ -1,6 +1,5 @@
 """One formula for several price lists: as near to the cheapest of each as a linear program by hand says."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
 from optiform.design.price_lists import ForAllPrices, for_all_prices
 from optiform.ingredients.price_lists import PriceList, read_price_lists
+from optiform.program.linear import Vector
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.telling.explore import explore as told
@@ -54,13 +54,13 @@ def test_where_there_is_none_the_nearest_is_told_with_how_near() -> None:
     assert f"The nearest is at worst {100 * answer.worst:.1f} % dearer" in words
 
 
-def by_hand(prices: Sequence[Sequence[float]]) -> float:
+def by_hand(prices: Vector) -> float:
     """The least worst share above the cheapest, by two linear programs written here."""
     within = np.array([[-float(x.functions[0] == "butter") for x in SHELF], [-1.0, 0, 0, 0, 0], [1.0, 0, 0, 0, 0]])
     most = [-0.2, -0.4, 0.6]
     ones = np.ones((1, 5))
     least = [linprog(row, within, most, ones, [1.0]).fun for row in prices]
-    rows = np.hstack([np.array(prices) / np.array(least)[:, None], -np.ones((len(prices), 1))])
+    rows = np.hstack([prices / np.array(least)[:, None], -np.ones((len(prices), 1))])
     above = np.vstack([rows, np.hstack([within, np.zeros((3, 1))])])
     found = linprog([0, 0, 0, 0, 0, 1], above, [*np.ones(len(prices)), *most], [[1, 1, 1, 1, 1, 0]], [1.0])
     return float(found.fun)
