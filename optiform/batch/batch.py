@@ -8,7 +8,7 @@ from math import ceil
 import numpy as np
 
 from optiform.batch.by_kind import made_as
-from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
+from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, varied, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
 from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
@@ -16,7 +16,7 @@ from optiform.batch.method import method, method_warnings
 from optiform.batch.pots import Pot, Step
 from optiform.batch.scale_up import ScaleUp, scale_up
 from optiform.batch.working_order import note, ordered
-from optiform.brief.brief import Brief, called
+from optiform.brief.brief import Brief, Range, called
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES, Evidence
 from optiform.properties.base import Mix, fractions
@@ -329,7 +329,13 @@ def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[Formula
 
 def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[FormulaWarning]:
     """What the report says of the grams as they are weighed, the whole and each part."""
-    setting = replace(setting_of(brief), batch=float(dealt.total * plan.step) / 1000, half_step=0.5 / dealt.total)
+    asked, anew = setting_of(brief), varied(making.parts)  # which the parts say anew
+    setting = replace(
+        asked,
+        batch=float(dealt.total * plan.step) / 1000,
+        half_step=0.5 / dealt.total,
+        ranges=tuple((name, Range() if name in anew else span) for name, span in asked.ranges),
+    )
     whole = report(made, setting).warnings
     yield from (x for x in whole if x.rule != HEAT)  # the method says it, with the maker's temperature
     for k, part in enumerate(making.parts):

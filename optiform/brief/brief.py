@@ -43,6 +43,8 @@ class Brief(Comparable):
         usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
         choices: what it asks of the choice of ingredients, each kept in at least one of several ways.
         most_ingredients: how many lines a formula may have; None for any number.
+        doses: candidates of which there is none or their least dose (brief/doses.py), and properties whose usual range
+            can be kept in several ways; a job adds to them as it goes (design/doses.py).
     """
 
     title: str
@@ -66,6 +68,7 @@ class Brief(Comparable):
     usual: tuple[UsualLimit, ...] = ()
     choices: tuple[Either, ...] = ()
     most_ingredients: int | None = None
+    doses: tuple[str, ...] = ()
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
         """A new brief with another limit on a property, or another range of a candidate.

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, write_option
+from optiform.commands.options import write_option
 from optiform.commands.planned import stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
@@ -23,7 +23,6 @@ def run(options: argparse.Namespace) -> int:
     plan = read_plan(options.plan, formulas=False)
     offers, lots = stock(plan, options)
     check_names(options)
-    check_option(options)
     use_up = _known(plan, options.use_up) if options.use_up else ""
     once = _once(plan, options)
     with progress("programs solved", options.json) as shown:
@@ -33,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
         formulas = {each.product.name: each.product.formula for each in result.products}
         write_option(options, formulas, words.most_changed(result))
         telling = replace(telling, steps=words.steps(result, again(options)))
-    answer(telling, options, lambda: as_json(result, once), telling.title)
+    answer(telling, options, lambda: as_json(result), telling.title)
     return ANSWERED if isinstance(result, RangeAnswer) else IMPOSSIBLE
 
 

@@ -184,7 +184,7 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
 
 def _needed(cells: Cells, table: str) -> str:
     """What a table must say; nothing more where the whole table is missing or none, which is told already."""
-    return "a figure; write 0 where it costs nothing" if isinstance(cells.table.get(table), dict) else ""
+    return "a figure, 0 where it costs nothing" if isinstance(cells.table.get(table), dict) else ""
 
 
 def _pack_shares(packs: Cells, catalogue: Catalogue, currency: str) -> Iterator[tuple[str, float]]:
@@ -202,7 +202,7 @@ def _packaging(packaging: Cells, currency: str) -> Iterator[tuple[str, float | N
 def _steps(labour: Cells) -> Iterator[Step]:
     if labour.table:
         labour.lacks("steps", "minutes per batch or jar of each step")
-    expected = "minutes per batch, per jar or both"
+    expected = 'minutes of a batch, of a jar or of both: { batch = "25 min", jar = "1 min" }'
     for name, minutes in labour.within("steps").tables(expected, ("batch", "jar")):
         yield Step(name, minutes.quantity("batch", "min", 0.0), minutes.quantity("jar", "min", 0.0))
 
@@ -210,7 +210,8 @@ def _steps(labour: Cells) -> Iterator[Step]:
 def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
     for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units", "products")):
         if once.table and not {"cost", "units"} <= set(once.table):
-            once.fault("", once.table, "both a cost and the units it is spread over")
+            lacking = ", ".join(sorted({"cost", "units"} - set(once.table)))
+            once.fault("", once.table, f"also {lacking}: a cost and the units it is spread over")
         cost, units = once.quantity("cost", currency, 0.0), once.quantity("units", "", 1.0, positive)
         yield OneOff(name, cost, units, once.count("products", 1, 1))
 

@@ -20,6 +20,7 @@ from optiform.costs.sheet import UNPACKED, CostSheet, ForJars, IngredientCost, L
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
+from optiform.reading.order import largest_first
 from optiform.workshop.records import Offer
 
 CURVE = (6, 12, 24, 48, 96, 192, 384)  # jars at which a jar's cost is told too
@@ -270,7 +271,7 @@ def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: f
     moved |= {f"{group}, all of it": _group(parts, group) for group in ("packaging", "overhead")}
     moved["wage"] = _group(parts, "labour")
     rises = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
-    return sorted(rises, key=lambda each: (-each.change, each.what))
+    return sorted(rises, key=lambda each: largest_first(each.change, each.what))
 
 
 # -- what has to be said -----------------------------------------------------------------------------------------------

@@ -75,6 +75,7 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
     answer = best(brief)
     if isinstance(answer, NoFormula):
         return answer
+    brief = answer.brief
     column = brief.mix.ingredients.index(item)
     share, used = float(answer.x[column]), bool(answer.x[column] > UNUSED)
     moves, unlooked = ([], ()) if used else _letting_in(brief, item.name, column)

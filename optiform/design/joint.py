@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.costs.buy import Balance, shopping_of
 from optiform.costs.plan import Plan, Product
 from optiform.design.around import as_kept_by, balance_of, held, holding, with_lines_of
@@ -53,7 +54,7 @@ class Candidate:
     def brief(self) -> Brief:
         """The brief, with every line of the plan's formula a candidate and what customers notice as limits."""
         if self.today is None:
-            return self.product.brief
+            return replace(self.product.brief, doses=tuple(item.name for item in self.product.brief.mix.ingredients))
         around = with_lines_of(replace(self.product.brief, reference=self.today), self.today)
         return holding(around, held(around))
 
@@ -98,7 +99,8 @@ class Candidate:
         program = with_ways(self._frame, self.needed, at, bent)
         if self.today is None:
             return program
-        return _with_moves(program, [item.name for item in self.brief.mix.ingredients], self.start)
+        doses = np.where(self.start > 0, 0.0, np.minimum(least_doses(self.brief), self.product.move))
+        return _with_moves(program, [item.name for item in self.brief.mix.ingredients], self.start, doses)
 
     @cached_property
     def _frame(self) -> Program:
@@ -122,8 +124,11 @@ class Candidate:
         return weights
 
 
-def _with_moves(program: Program, names: Sequence[str], start: Vector) -> Program:
-    """The program with three columns more for each line: how far it goes up, how far down, and whether it moves."""
+def _with_moves(program: Program, names: Sequence[str], start: Vector, doses: Vector) -> Program:
+    """The program with three columns more for each line: how far it goes up, how far down, and whether it moves.
+
+    What moves has at least its dose.
+    """
     first, count = len(program.columns), len(start)
     high = ceilings(program)[:count]
     none, most = np.zeros(count), np.concatenate([np.maximum(0.0, high - start), start])
@@ -137,6 +142,9 @@ def _with_moves(program: Program, names: Sequence[str], start: Vector) -> Progra
         rows.append(Row.of(f"change of {name}", width, change, Sense.EQUAL, float(start[j])))
         room = {up: 1.0, down: 1.0, moves: -float(max(most[j], most[count + j]))}
         rows.append(Row.of(f"{name} changes only if it moves", width, room, Sense.AT_MOST))
+        if doses[j] > 0:
+            enough = {j: 1.0, moves: -float(doses[j])}
+            rows.append(Row.of(f"{name} at its least dose if it moves", width, enough, Sense.AT_LEAST))
     return wide.with_rows(rows)
 
 

@@ -21,6 +21,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.certificate import NotCertified
 from optiform.program.timed import Watch
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.order import largest_first
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.supplies import OnShelf, usable
 
@@ -309,7 +310,7 @@ def _moves(today: Formula | None, product: Product) -> Iterator[Move]:
     lines = [line.ingredient.name for formula in (today, product.formula) for line in formula.lines]
     pairs = [(name, today.fraction(name), product.formula.fraction(name)) for name in dict.fromkeys(lines)]
     changed = [(name, was, now) for name, was, now in pairs if abs(now - was) > SHOWN]
-    for name, was, now in sorted(changed, key=lambda change: -abs(change[2] - change[1])):
+    for name, was, now in sorted(changed, key=lambda change: largest_first(abs(change[2] - change[1]), change[0])):
         yield Move(name, 100 * was, 100 * now)
 
 

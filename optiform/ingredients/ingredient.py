@@ -25,6 +25,7 @@ KNOWN_UNITS = {
     "active surfactant": "%",
     "humectant active": "%",
     "density": "g/mL",
+    "bulk density": "g/mL",
     "iodine value": "g I2/100 g",
     "saponification value": "mg KOH/g",
     "melting range": "degC",

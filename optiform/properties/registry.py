@@ -1,6 +1,5 @@
 """From a brief's words to a property."""
 
-import difflib
 import re
 from collections.abc import Callable, Iterable
 from unicodedata import normalize
@@ -118,7 +117,9 @@ def _temperature(text: str, model: str) -> float:
 def _expected(words: str, columns: dict[str, str]) -> str:
     known = [*PHASES, *PLAIN, *(f"{name} at 20 degC" for name in (*AT_TEMPERATURE, "firmness")), "cost", *columns]
     known += ["grains per 100 of base", "share of butter", "share of fatty alcohol and fatty acid"]
-    near = difflib.get_close_matches(words, known, n=3, cutoff=0.5)
+    from difflib import get_close_matches  # only for what is misspelt
+
+    near = get_close_matches(words, known, n=3, cutoff=0.5)
     return f"a property; near: {'; '.join(near)}" if near else f"a property, one of: {', '.join(known)}"
 
 

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.properties.base import Bent, Mix, Piecewise, Ratio, Terms, Vector
 from optiform.properties.bent import Case, Cases, Edge, Mean, Part, Side, reach_of
-from optiform.properties.solubility import OutOfRange, solubility
+from optiform.properties.solubility import solubility
 from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, log_activity, model_ranges
 from optiform.properties.water_activity import water_activity as water_activity_of
 from optiform.reading.values import Bound
@@ -239,8 +239,9 @@ def _activity_here(mix: Mix, x: Vector) -> Terms:
 def _activity_near(mix: Mix, x: Vector) -> Terms:
     if not _is_wet(mix, x):
         return _activity_here(mix, x)
-    value = partial(_activity, mix)
-    return _plane(x, value(x), _gradient(value, x))
+    value, cases = _activity(mix, x), _known_cases(mix)
+    tangent = cases.tangent(cases.at(x), x)
+    return _plane(x, value, np.zeros(len(x)) if tangent is None else tangent[1])
 
 
 def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
@@ -327,21 +328,6 @@ def _held_share(mix: Mix, x: Vector, solute: str) -> float:
     return min(1.0, float(_held(mix, solute, 25.0) @ x) / grains)
 
 
-def _gradient(value: Callable[[Vector], float], x: Vector, step: float = 1e-6) -> Vector:
-    """Differences, forward where the model allows it, backward at the end of its range."""
-    here, slope = value(x), np.zeros(len(x))
-    for i in range(len(x)):
-        for move in (step, -min(step, x[i])):
-            moved = x.copy()
-            moved[i] += move
-            try:
-                slope[i] = (value(moved) - here) / move if move else 0.0
-            except OutOfRange:
-                continue
-            break
-    return slope
-
-
 # -- its cases ---------------------------------------------------------------------------------------------------------
 
 
@@ -372,6 +358,12 @@ def activity_cases(mix: Mix) -> Cases:
         saturating = [kind for kind, saturated in zip(kinds, full, strict=True) if saturated]
         cases.append(Case(tuple(edges), (), wet, tuple(_solute_parts(mix, wet, saturating))))
     return Cases(tuple(cases), math.log, _inverse, math.exp)
+
+
+@lru_cache(maxsize=64)
+def _known_cases(mix: Mix) -> Cases:
+    """Its cases, looked up once: a search asks for a slope at hundreds of points."""
+    return activity_cases(mix)
 
 
 def _inverse(value: float) -> float:

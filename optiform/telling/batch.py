@@ -12,7 +12,7 @@ from optiform.reading.units import count_of
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import NOT_A_RELEASE, warning_sentences
+from optiform.telling.report import MAKING, NOT_A_RELEASE, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -205,12 +205,12 @@ def _steps(sheet: BatchSheet) -> Section:
         for caution in sheet.cautions:
             if caution.step == number:
                 rows.append(("", NOTHING, f"Caution: {caution.text}", None, NOTHING, "", NOTHING))
-    beside = sum(caution.where == "making" for caution in sheet.cautions)
+    beside = sum(caution.where == MAKING for caution in sheet.cautions)
     others = len(sheet.cautions) - beside
-    instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} beside them"
+    instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} on making it"
     notes = [f"* {PRACTICE}."]
     if others:
-        instead += f" ({others} more are on the declaration)"
+        instead += f" ({others} on using and selling it are on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
     parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
     return Section("steps", "Steps", parts, short=False, instead=instead)

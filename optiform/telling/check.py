@@ -1,4 +1,4 @@
-"""A formula that exists, told: the verdict of law and limits first."""
+"""A formula that exists, told: whether it keeps limits and law first."""
 
 from collections.abc import Iterator
 
@@ -45,14 +45,15 @@ def checked(answer: Checked, setting: Setting) -> Telling:
 
 
 def _verdict(answer: Checked, setting: Setting) -> Section:
-    """Law and limits, then what it costs and how it was read."""
+    """Limits and law, a broken law first, then what it costs and how it was read."""
     looked, brief = answer.report, answer.brief
+    limits = (report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()
+    law = (report.law_line(looked, setting.scope),)
     return Section(
         "verdict",
         "",
         (
-            report.law_line(looked, setting.scope),
-            *((report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()),
+            *((*law, *limits) if law[0].level is Level.STOP else (*limits, *law)),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
             report.cautions_line(looked),
             *how_read(answer.reading),

@@ -87,7 +87,7 @@ def test_a_brief_without_a_formula_or_a_jar(shop: Path) -> None:
 
 
 def test_no_toml_is_told(shop: Path) -> None:
-    assert faults(shop, "date = ") == ["file"]
+    assert faults(shop, "date = ") == ["line 1"]
 
 
 def test_how_far_lines_may_move_and_a_formula_that_is_open(shop: Path) -> None:

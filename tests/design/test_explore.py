@@ -13,7 +13,7 @@ from optiform.brief.file import read_brief
 from optiform.brief.goal import TOWARDS, Nearest
 from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import Designed, NoFormula
-from optiform.design.design import design, formula_of
+from optiform.design.design import Best, best_fractions, design, formula_of
 from optiform.design.explore import TradeOff, Way, explore_limit
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
@@ -48,8 +48,8 @@ def traded(brief: Brief, wanted: str, way: Way, start: float, end: float) -> Tra
 
 
 def value(brief: Brief) -> float:
-    answer = design(brief)
-    return answer.objective if isinstance(answer, Designed) else np.nan
+    answer = best_fractions(brief)
+    return answer.value if isinstance(answer, Best) else np.nan
 
 
 # -- one limit of the demo ---------------------------------------------------------------------------------------------

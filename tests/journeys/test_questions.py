@@ -53,7 +53,7 @@ def varied(source: str, name: str, before: str, after: str) -> None:
 def test_a_butter_is_sold_out_and_others_take_its_place(says: Says) -> None:
     out = says("substitute brief.toml 'mango butter'")
     assert "Option 1 moves the product least: shea butter, refined 4.00 % of the jar" in out
-    assert "2 cocoa butter 0.70 + shea butter, yes 1.03 5.773 -0.211" in out
+    assert "2 cocoa butter 1.00 + shea butter, yes 1.08 5.839 -0.144" in out
 
 
 def test_the_same_scrub_for_fifteen_percent_less(says: Says) -> None:

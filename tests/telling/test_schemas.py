@@ -25,7 +25,7 @@ from optiform.costs.plan import KEYS as PLAN_KEYS
 from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO, GUIDE
 from optiform.review.answer import State
-from optiform.telling.schema import names, schema
+from optiform.telling.json.schema import names, schema
 from tests.answers import shared
 from tests.dates import ANY_DAY
 

@@ -59,7 +59,7 @@ def made(chosen: Chosen) -> Making | None:
 
 def reader(path: Path, chosen: Chosen) -> Making:
     """The file for the formula that is chosen."""
-    return read_making(path, chosen.brief.catalogue, chosen.formula)
+    return read_making(path, chosen.brief.catalogue, chosen.formula, chosen.brief.jar)
 
 
 def details(chosen: Chosen, making: Making | None) -> None:
