@@ -14,6 +14,7 @@ from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
 from optiform.batch.method import method, method_warnings
 from optiform.batch.pots import Pot, Step
+from optiform.batch.scale_up import ScaleUp, scale_up
 from optiform.batch.working_order import note, ordered
 from optiform.brief.brief import Brief, Range, called
 from optiform.ingredients.formula import Formula, Line
@@ -142,6 +143,7 @@ class BatchSheet(Answer):
     filled: Filled = Filled()
     short: tuple[str, ...] = ()
     content: JarContent | None = None
+    scale_up: ScaleUp | None = None
 
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
@@ -200,7 +202,17 @@ def batch_sheet(
         cautions=tuple(_placed(made, brief, steps)),
         short=tuple(warning.text for warning in lacking),
         content=None if making.volume is None else jar_content(made, brief.kind, making.volume, making.cup),
+        scale_up=_grown(amounts, making, steps),
     )
+
+
+def _grown(amounts: Amounts, making: Making, steps: Sequence[Step]) -> ScaleUp | None:
+    """From the batch made so far to what is made at once now."""
+    if making.from_batch is None:
+        return None
+    weighed = float(amounts.weighed_g)
+    goes = 1 if making.vessel is None else ceil(weighed / making.vessel)
+    return scale_up(making.from_batch, weighed / goes, steps)
 
 
 def _first(formula: Formula, brief: Brief) -> bool:

@@ -43,7 +43,8 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 
 KEYS = (
-    "jar", "fill", "volume", "cup", "loss", "vessel", "retained", "hot", "hold", "combining", "addition", "cools_fast",
+    "jar", "fill", "volume", "cup", "loss", "vessel", "from_batch", "retained",
+    "hot", "hold", "combining", "addition", "cools_fast",
     "mixing", "grains_at", "cooling", "part",
 )  # fmt: skip
 COOLING_KEYS = ("room", "start", "later", "after")
@@ -56,6 +57,7 @@ QUANTITIES = {
     "cup": ("g", 5.0, 500.0),
     "loss": ("%", 0.0, 50.0),
     "vessel": ("g", 0.1, 1e6),
+    "from_batch": ("g", 0.1, 1e6),
     "hot": ("degC", 0.0, 150.0),
     "hold": ("min", 0.0, 600.0),
     "combining": ("min", 0.0, 600.0),

@@ -4,13 +4,14 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from optiform.brief.brief import CLAIMS, KINDS
+from optiform.brief.brief import KINDS
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.reading.cells import Cells
 from optiform.reading.documents import beside
 from optiform.reading.faults import BadInput
+from optiform.rules.claims import CLAIMS
 
 FILES = 20  # own tables of one brief
 

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 
 from optiform.brief.background import Background
-from optiform.brief.brief import Range, against
+from optiform.brief.brief import Range
 from optiform.brief.leftout import EXCLUDED
 from optiform.brief.targets import asks_of_base, ends_of, note_fractions, read_ends
 from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading.cells import Cells
+from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
 from optiform.rules.law import Scope
 from optiform.rules.positive import not_allowed, not_settled

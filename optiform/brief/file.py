@@ -111,7 +111,7 @@ def _brief(background: Background, figures: bool) -> Brief:
     if figures and background.whole:
         candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits), policy)
         left_out += lacking
-    for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), background.claims, catalogue):
+    for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), catalogue):
         cells.inspection.fault(*fault)
     if not candidates and not cells.inspection.faults:
         cells.fault("candidates", "; ".join(map(": ".join, left_out)), "one that can be used")

@@ -21,6 +21,10 @@ def run(options: argparse.Namespace) -> int:
         from optiform.commands.why_not import tell_why_not  # what this answer does not use is not loaded
 
         return tell_why_not(brief, options)
+    if options.one_more:
+        from optiform.commands.one_more import tell_one_more  # as above
+
+        return tell_one_more(brief, options)
     answer = design(brief, options.solver)
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))

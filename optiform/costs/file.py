@@ -20,7 +20,7 @@ month = "240 EUR"
 units = 420                            # all units made in the month, of all products
 
 [one_off]
-"safety assessment" = { cost = "160 EUR", units = 1200 }
+"safety assessment" = { cost = "160 EUR", units = 1200, products = 2 }    # one for 2 products on a common base
 
 [price_steps]
 wholesale = 2                          # times full cost
@@ -72,11 +72,27 @@ class Step:
 
 @dataclass(frozen=True)
 class OneOff:
-    """A cost paid once, and the units it is expected to be spread over."""
+    """A cost paid once, for one product or for several on a common base.
+
+    Attributes:
+        units: of the one product that its share is expected to be spread over.
+        products: that bear it alike.
+    """
 
     name: str
     cost: float
     units: float
+    products: int = 1
+
+    @property
+    def borne(self) -> float:
+        """What one product bears of it."""
+        return self.cost / self.products
+
+    @property
+    def words(self) -> str:
+        """Its name, with the products it is for where they are several."""
+        return self.name if self.products == 1 else f"{self.name}, one for {self.products} products"
 
 
 @dataclass(frozen=True)
@@ -192,11 +208,12 @@ def _steps(labour: Cells) -> Iterator[Step]:
 
 
 def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
-    for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units")):
+    for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units", "products")):
         if once.table and not {"cost", "units"} <= set(once.table):
             lacking = ", ".join(sorted({"cost", "units"} - set(once.table)))
             once.fault("", once.table, f"also {lacking}: a cost and the units it is spread over")
-        yield OneOff(name, once.quantity("cost", currency, 0.0), once.quantity("units", "", 1.0, positive))
+        cost, units = once.quantity("cost", currency, 0.0), once.quantity("units", "", 1.0, positive)
+        yield OneOff(name, cost, units, once.count("products", 1, 1))
 
 
 def _channels(channels: Cells, currency: str) -> Iterator[Channel]:

@@ -24,10 +24,10 @@ MOVED = 1e-6  # relative: a figure that is another
 
 @dataclass(frozen=True)
 class PriceMove:
-    """A price per kg today, and the one it would have to be."""
+    """A price per kg today, None where there is none, and the one it would have to be."""
 
     ingredient: str
-    now: float
+    now: float | None
     to: float
 
 

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from optiform.brief.brief import Brief, against
+from optiform.brief.brief import Brief
 from optiform.design.amounts import Weighed, weighed
 from optiform.design.around import NOTICED, today_of
 from optiform.design.blends import Blends
@@ -24,6 +24,7 @@ from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import Report
 from optiform.review.measures import measure
+from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
 
 Progress = Callable[[int, int], None]

@@ -35,6 +35,7 @@ KNOWN_UNITS = {
     "heat limit": "degC",
     "flash point": "degC",
     "solubility in water": "g/L",
+    "grain size": "micrometre",
     "beeswax equivalent": "-",
     "usual use": "%",
     "maximum use": "%",

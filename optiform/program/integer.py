@@ -204,6 +204,8 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
     if bound is None:
         return None
     best = at_whole_values(program, model.point, bound, solver)
+    if not program.whole:
+        return replace(best, bound=best.value)  # nothing to branch on: the linear program's own proof is the bound
     if abs(best.gap) > ROUNDING:
         raise NotCertified(f"the solver's point is not at its bound: {best.gap:.2g}")
     return best

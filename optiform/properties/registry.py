@@ -28,6 +28,7 @@ PLAIN: dict[str, Callable[[], Property]] = {
     "polyunsaturated share": lambda: oil_phase.fatty_acid_class("polyunsaturated"),
     "water activity": water_phase.water_activity,
     "grains that do not dissolve": water_phase.insoluble_grains,
+    "mean grain size": water_phase.mean_grain_size,
     "wax as beeswax": texture.wax_as_beeswax,
     "density": volume.density,
 }
@@ -135,7 +136,7 @@ def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
         for item in ingredients
         for (name, at), value in item.values.items()
         if at is None and name not in _NOT_COLUMNS and not name.startswith(("certificate maximum", COLUMN))
-        and name not in ("ph window", "grain size")
+        and name != "ph window"
     }  # fmt: skip
 
 

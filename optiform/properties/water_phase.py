@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from itertools import product
 
@@ -44,6 +45,28 @@ def _matter(mix: Mix, property_name: str, carriers: tuple[str, ...]) -> Terms:
     values = [item.value(property_name) for item in mix.ingredients]
     group = np.maximum(mix.serving(*carriers), [float(value is not None) for value in values])
     return Terms.known(values, group)
+
+
+def mean_grain_size() -> Ratio:
+    """Mean size of the grains as bought, by mass, in micrometre: sum(d_i x_i) / sum(x_i) over what is bought as grains.
+
+    What dissolves is not taken off. The range beside a size is that of the grains, no doubt of their middle.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> coarse = mixed({"sea salt, fine": 30, "sea salt, coarse": 10, "sunflower oil": 60})
+        >>> mean_grain_size().of(coarse)  # 500 and 2000
+        875.0
+    """
+    return Ratio("mean grain size", "micrometre", "grains", Bound(_sizes, ()))
+
+
+def _sizes(mix: Mix) -> Terms:
+    group = mix.serving("grain")
+    sizes = [item.value("grain size") for item in mix.ingredients]
+    return Terms.known(
+        [size and replace(size, low=None, typical=size.figure, high=None) for size in sizes], group, group
+    )
 
 
 def water() -> Ratio:

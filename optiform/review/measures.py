@@ -20,7 +20,7 @@ from optiform.rules.law import Scope
 STANDARD = (
     "water phase", "oil phase", "cool-down", "grains", "water", "active surfactant", "humectant active",
     "emulsifier per 100 of oil phase", "required hlb", "hlb of the emulsifiers",
-    "undissolved grains at 20 degC", "grain volume fraction at 20 degC",
+    "undissolved grains at 20 degC", "mean grain size", "grain volume fraction at 20 degC",
     "solid fat at 10 degC", "solid fat at 20 degC", "solid fat at 30 degC", "solid fat at 35 degC",
     "structuring solids at 10 degC", "structuring solids at 20 degC", "structuring solids at 35 degC",
     "iodine value", "saponification value", "saturated share", "monounsaturated share", "polyunsaturated share",

@@ -7,6 +7,7 @@ from optiform.batch.batch import Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
 from optiform.batch.pots import Step
+from optiform.batch.scale_up import READINGS, STEP
 from optiform.reading.units import count_of
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds
@@ -30,7 +31,7 @@ def batch(sheet: BatchSheet) -> Telling:
     """What to weigh in working order, what to watch out for, the steps, and on paper room for the record."""
     sections = (
         _amounts(sheet.batch), _content(sheet), _head(sheet), _weigh(sheet), _warnings(sheet), _small(sheet),
-        _parts(sheet), _steps(sheet), *_record(sheet), _notes(),
+        _parts(sheet), _grown(sheet), _steps(sheet), *_record(sheet), _notes(),
     )  # fmt: skip
     title = f"Batch of {sheet.title}: {sheet.called}"
     return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
@@ -170,6 +171,24 @@ def _warnings(sheet: BatchSheet) -> Section:
     minds = sum(warning.level == "mind" for warning in sheet.warnings)
     parts = tuple(warning_sentences(sheet.warnings))
     return Section("warnings", "Watch out for", parts, most=min(minds, MOST))
+
+
+def _grown(sheet: BatchSheet) -> Section:
+    """From the batch made so far to this one: a batch in between, longer cooling, what to compare."""
+    grown = sheet.scale_up
+    if grown is None:
+        return Section("larger", "", ())
+    words = [f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far."]
+    if grown.between:
+        first = " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
+        words.append(f"Make one of {first} g first: no step larger than {STEP:g} times.")
+    words += [
+        f"Cooling to {slower.to:g} °C took {slower.seen:.0f} min; now about {slower.low:.0f} min stirred, up to "
+        f"{slower.high:.0f} min in the middle of a mass at rest, in a pot of the same shape."
+        for slower in grown.cooling
+    ]
+    words.append("Read in both batches, and compare:")
+    return Section("larger", "Larger than before", (*sentences(words, bullet=False), *sentences(READINGS)))
 
 
 def _steps(sheet: BatchSheet) -> Section:

@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 
 from optiform.batch.grams import in_grams
-from optiform.brief.brief import Brief, against, called
+from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Reading
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked
 from optiform.review.measures import Setting
+from optiform.rules.claims import CLAIMS, against, known_for
 from optiform.telling import report
 from optiform.telling.acidity import acidity
 from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
@@ -64,13 +65,13 @@ def _claims(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     """Whether the formula keeps each claim of the brief, as far as it is known what its ingredients are made from."""
     for claim in brief.claims:
         off = [line.ingredient for line in formula.lines if against(claim, line.ingredient)]
-        broken = "; ".join(item.name for item in off if item.origin)
-        unknown = "; ".join(item.name for item in off if not item.origin)
+        broken = "; ".join(item.name for item in off if known_for(claim, item))
+        unknown = "; ".join(item.name for item in off if not known_for(claim, item))
         if off:
             words = [*([f"not kept by {broken}"] if broken else []), *([f"not known of {unknown}"] if unknown else [])]
             yield Sentence(f"Claim {claim}: {', and '.join(words)}.", Level.MIND)
         else:
-            yield Sentence(f"Claim {claim}: kept, by what its ingredients are usually made from; suppliers confirm it.")
+            yield Sentence(f"Claim {claim}: kept, {CLAIMS[claim].by}; suppliers confirm it.")
 
 
 def _cost(formula: Formula, currency: str) -> Sentence:

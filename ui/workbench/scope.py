@@ -6,9 +6,10 @@ from collections.abc import Callable
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from optiform.brief.brief import CLAIMS, KINDS, Brief
+from optiform.brief.brief import KINDS, Brief
 from optiform.brief.goal import Highest, Lowest
 from optiform.rules.chemistry import rule_ids
+from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
 from workbench import show, state
 from workbench.limits import OFFERED

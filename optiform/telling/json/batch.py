@@ -8,8 +8,10 @@ from optiform.batch.keeping import Recorded
 from optiform.review.answer import heaviest_first
 from optiform.telling.json.basic import WARNINGS, WHERE
 from optiform.telling.json.form import (
+    NUMBER,
     Data,
     Key,
+    Many,
     Shared,
     answer,
     key,
@@ -80,6 +82,11 @@ _FILLED = record(text("number"), text("date"), text("maker"), text("room"), text
 _RECORD = record(
     key("batch", RECORD), records("lines"), records("packaging", "counts"), text("version"), texts("notes")
 )  # fmt: skip
+_SLOWER = record(quantity("to", "°C"), quantity("seen", "min"), quantity("low", "min"), quantity("high", "min"))
+_LARGER = record(
+    quantity("so_far", "g", "seen"), quantity("at_once", "g", "made"), key("between", Many(NUMBER), words="g"),
+    many("cooling", _SLOWER),
+)  # fmt: skip
 BATCH = answer(
     ["batch"],
     text("title", "sheet.title"),
@@ -94,6 +101,7 @@ BATCH = answer(
     many("cautions", record(key("where", WHERE), text("text"), whole("step")), "sheet.cautions"),
     key("filled", _FILLED, "sheet.filled"),
     texts("short", "sheet.short"),
+    key("larger", _LARGER, "sheet.scale_up", "from the batch made so far; null where it is not larger", null=True),
     key("record", _RECORD, "saved", null=True),
 )
 

@@ -35,9 +35,11 @@ def _plan(money: str) -> Record:
         text("supplier", lambda row: row[0]),
         quantity("postage", money, lambda row: row[1].postage),
         quantity("free_from", money, lambda row: row[1].free_from),
+        whole("days", lambda row: row[1].days, "from the order to the door", null=True),
     )
     return record(
         text("title"), text("date"), text("currency"), quantity("leftover", "%", lambda plan: 100 * plan.leftover),
+        quantity("work", "min", "minutes"),
         many("products", _PRODUCT), many("suppliers", supplier, lambda plan: plan.suppliers.items()),
     )  # fmt: skip
 

@@ -73,6 +73,7 @@ def form(money: str) -> Record:
         quantity("known", money), texts("lacking"), quantity("cash", money), quantity("wholesale", money),
         quantity("retail", money), quantity("price", money, words="the retail price that was given", null=True),
         key("price_steps", steps, "costs"), many("sales", _sale(money)), many("sensitivity", change),
+        many("by_jars", record(whole("jars"), whole("batches"), quantity("cost", money)), "curve"),
         key("reach", _reach(money), null=True),
         key("hit", _hit(money), words="a full cost that a jar should have, and what it leaves the formula", null=True),
         texts("notes"),

@@ -5,8 +5,10 @@ from collections.abc import Mapping
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff
+from optiform.design.price_lists import ForAllPrices
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
+from optiform.design.unlike import Unlikes
 from optiform.program.chance import Chance
 from optiform.telling.json.basic import CERTIFICATE, KEEPS, demand_keys, evidence, formula, warnings
 from optiform.telling.json.design import IMPOSSIBLE
@@ -18,6 +20,7 @@ from optiform.telling.json.form import (
     Data,
     Either,
     Form,
+    Getter,
     Key,
     Many,
     Maybe,
@@ -35,7 +38,7 @@ from optiform.telling.json.form import (
     whole,
 )  # fmt: skip
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 STATUSES = ("explored", "infeasible", "undecided")
 _STRETCH = record(number("from", "start"), number("to", "end"), key("prices", Many(NUMBER)))
 _CORNER = record(number("target"), number("value"), formula())
@@ -98,6 +101,26 @@ def _protected(unit: str) -> Record:
     )  # fmt: skip
 
 
+def _unlike(unit: str) -> Record:
+    option = record(formula(), quantity("value", unit), texts("without"), texts("instead"))
+    return record(many("options", option), truth("all_there_are"))
+
+
+def _price_lists(money: str) -> Record:
+    row = record(
+        text("name"), quantity("least", money), formula("cheapest", get="cheapest"), quantity("cost", money),
+        quantity("today", money),
+    )  # fmt: skip
+    return record(
+        formula(), *(quantity(name, "%", _share(name)) for name in ("within", "worst", "bound")), truth("near_enough"),
+        many("price_lists", row, "lists"),
+    )  # fmt: skip
+
+
+def _share(name: str) -> Getter:
+    return lambda of: 100 * float(getattr(of, name))
+
+
 def _chance(of: Protected) -> Chance | None:
     return of.budget if isinstance(of.budget, Chance) else None
 
@@ -114,12 +137,15 @@ def form(of: Mapping[str, Explored]) -> Record:
         return key(name, either, lambda explored: explored[1].get(name, LACKING), may_lack=True)
 
     near, moving, sure = (of.get(name) for name in ("alternatives", "prices", "protected"))
+    others, lists = of.get("unlike"), of.get("price_lists")
     return answer(
         STATUSES,
         text("title", lambda explored: explored[0]),
         one("trade_off", TRADE_OFF),
         one("alternatives", _alternatives(near.unit if isinstance(near, Alternatives) else "")),
         one("prices", _prices(f"{moving.brief.currency}/kg" if isinstance(moving, PriceUncertainty) else "")),
+        one("unlike", _unlike(others.unit if isinstance(others, Unlikes) else "")),
+        one("price_lists", _price_lists(f"{lists.brief.currency}/kg" if isinstance(lists, ForAllPrices) else "")),
         one("protected", _protected(sure.brief.goal.unit if isinstance(sure, Protected) else "")),
         status=lambda explored: explored[2],
     )

@@ -5,10 +5,12 @@ from optiform.telling.json.basic import CHANGE, DEMAND, formula
 from optiform.telling.json.form import (
     Data,
     Either,
+    Record,
     answer,
     day,
     key,
     many,
+    number,
     quantity,
     record,
     text,
@@ -25,6 +27,20 @@ _IMPOSSIBLE = record(
     many("contradicting", DEMAND, lambda pair: pair[1].conflict if pair[1] else (),
          "limits that contradict each other; empty where not all of it can be had"),
 )  # fmt: skip
+
+
+_OWN = record(text("ingredient", "ingredient.name"), number("percent", lambda line: 100 * line.fraction))
+
+
+def _base(money: str) -> Record:
+    shared = record(
+        text("product", lambda row: row[0]), quantity("base", "%", lambda row: 100 * row[1]),
+        many("own", _OWN, lambda row: row[2]),
+    )  # fmt: skip
+    return record(
+        formula(get="base"), many("products", shared, lambda of: zip(of.products, of.shares, of.own, strict=True)),
+        quantity("free", money),
+    )  # fmt: skip
 
 
 def form(money: str) -> Either:
@@ -45,6 +61,8 @@ def form(money: str) -> Either:
         *head, many("products", product), quantity("to_pay", money, "money"), quantity("as_planned", money, "today"),
         quantity("in_turn", money), quantity("at_most_less", money, "gap"), many("orders", order, "purchases.parcels"),
         texts("notes", "purchases.notes"),
+        whole("goes", "purchases.plan.goes", null=True), quantity("work", "min", "purchases.plan.minutes"),
+        key("common_base", _base(money), "common", "null where none was asked for", null=True),
         key("used_up", _USED_UP, words="null where nothing was to be used up", null=True),
         status=lambda of: "planned" if of.finished else "stopped", words="stopped: before it was proven best",
     )  # fmt: skip

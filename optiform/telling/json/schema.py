@@ -9,9 +9,10 @@ import json
 from functools import cache
 from pathlib import Path
 
-from optiform.brief.brief import CLAIMS, KINDS
+from optiform.brief.brief import KINDS
 from optiform.ingredients.phases import PHASES
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
+from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.telling.json.answers import ANSWERS
 from optiform.telling.json.form import Schema
