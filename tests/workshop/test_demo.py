@@ -42,8 +42,8 @@ def workshop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
 
 
 def test_there_is_a_file_of_every_kind(workshop: Workshop) -> None:
-    """But for what only the pages keep: the products, and what was done to them."""
-    pages = {"products.csv", "steps.csv", "drafts.csv", "file_texts.csv"}
+    """But for what only the pages keep (products, what was done to them, what was ticked), and forecasts."""
+    pages = {"products.csv", "steps.csv", "drafts.csv", "file_texts.csv", "weighings.csv", "ticks.csv", "forecasts.csv"}
     kinds = [kind for file, kind in FILES.items() if file not in pages]
     assert {path.name for path in (DEMO / "workshop").iterdir()} == set(FILES) - pages
     assert [kind.__name__ for kind in kinds if not workshop.read(kind)] == []
