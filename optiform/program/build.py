@@ -53,12 +53,9 @@ class Demand(Comparable):
     @property
     def words(self) -> str:
         """The demand as a person would say it."""
-        if self.kind == "rule":  # its name says how much already
-            return f"{self.name} ({self.reason})"
-        unit = f" {self.unit}" if self.unit not in ("", "-") else ""
-        most = "at least" if self.side == "low" else "at most"
-        reason = f" ({self.reason})" if self.reason else ""
-        return f"{self.name} {most} {target(self.side, self.target)}{unit}{reason}"
+        most = f"at {'least' if self.side == 'low' else 'most'} {target(self.side, self.target)} {self.unit.strip('-')}"
+        words = self.name if self.kind == "rule" else f"{self.name} {most}".rstrip()  # a rule's says how much already
+        return f"{words} ({self.reason})" if self.reason or self.kind == "rule" else words
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
