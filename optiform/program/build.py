@@ -240,8 +240,7 @@ def _meaning(brief: Brief) -> Iterator[Demand]:
         yield from _some_of(wanted, wanted.terms(brief.mix, np.zeros(len(brief.mix.ingredients))))
     elif isinstance(wanted, Bent) and (bent := _cases(wanted, brief.mix)):
         reason = f"so that {wanted.name} has a meaning"
-        needs = [*bent.needs(), *there(bent.cases[-1])]
-        yield from (replace(edge_of(edge), reason=reason) for edge in needs)
+        yield from (replace(edge_of(edge), reason=reason) for edge in (*bent.needs(), *there(bent.cases[-1])))
         yield from _within(wanted, brief.mix)
 
 
@@ -316,8 +315,7 @@ def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
 def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: float) -> list[Branch]:
     """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
     asked = [Demand(wanted.name, wanted.unit, side, target, "limit", constant(piece)) for piece in pieces]
-    nothing = [not piece.numerator.any() for piece in pieces]
-    kept = target <= 0 if side == "low" else target >= 0
+    nothing, kept = [not p.numerator.any() for p in pieces], (target <= 0 if side == "low" else target >= 0)
     if any(nothing) and wanted.join == "max":
         asked = [replace(demand, floor=0.0) for demand in asked]
     if (wanted.join == "max") == (side == "high"):
