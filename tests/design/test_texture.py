@@ -13,13 +13,14 @@ from optiform.brief.file import read_brief
 from optiform.design.answer import Designed
 from optiform.design.around import with_lines_of
 from optiform.design.design import design
-from optiform.design.texture import COLD, HOT, STILL, Texture, TextureOption, texture
+from optiform.design.texture import COLD, HOT, STILL, Texture, TextureOption
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program.usual import requirements
 from optiform.properties.firmness import firmness_band
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from tests.answers import texture
 from tests.builders import brief_of, ingredient
 
 

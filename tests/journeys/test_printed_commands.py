@@ -26,6 +26,8 @@ from optiform.telling.guide import topic
 from tests.dates import ANY_DAY
 from tests.telling.test_words import LINES
 
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
 #: What a reader puts for a word in capitals.
 FILLED = {
     "BRIEF": "brief.toml", "FORMULA": "new.csv", "INGREDIENT": "glycerin", "MASS": "'1 kg'", "LOT": "L004",
