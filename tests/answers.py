@@ -96,7 +96,7 @@ def shared() -> Iterator[None]:
 
 @contextmanager
 def shared_by_pages() -> Iterator[None]:
-    """While it lasts, the pages do; they look for a job each time they are drawn."""
+    """While it lasts, the pages and the Python face do; they look for a job each time that they ask."""
     with pytest.MonkeyPatch.context() as patch:
         for job in (alternatives, cheaper, explore_limit, substitute, texture, weigh):
             patch.setattr(f"{job.__module__}.{job.__name__}", job)

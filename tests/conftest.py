@@ -40,7 +40,7 @@ def pytest_itemcollected(item: pytest.Item) -> None:
 
 
 #: Folders whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
-SHARING = ("telling", "journeys", "commands", "design", "test_readme.py")
+SHARING = ("telling", "journeys", "commands", "design", "face", "notebooks", "test_readme.py")
 
 
 @pytest.hookimpl(trylast=True)  # once it is known which tests run
