@@ -81,6 +81,8 @@ class Catalogue(Comparable):
 
     def unknown(self, name: str) -> str:
         """What was expected where an unknown `name` stood."""
+        if (substance := certain(name)) and not self.declaring(name):
+            return f"a known ingredient; {substance} is a substance: give it a row in your own table, with its inci"
         near = self.near(name)
         return f"a known ingredient; near: {'; '.join(near)}" if near else "a known ingredient"
 

@@ -25,6 +25,12 @@ _MEANT = {
     "in stock": "stock", "on hand": "stock", "quantity": "stock", "inventory": "stock",
     "pack size": "pack", "package": "pack", "price per pack": "pack price", "price of pack": "pack price",
 }  # fmt: skip
+#: Columns of amounts by other words; a bracket behind an AMOUNT says its unit: `share (%)`.
+AMOUNTS = {
+    "%": "percent", "% w/w": "percent", "w/w %": "percent", "wt %": "percent", "wt%": "percent", "per cent": "percent",
+    "g": "grams", "gram": "grams", "part": "parts",
+}  # fmt: skip
+_AMOUNT = ("amount", "share", "weight", "quantity", "mass")
 _COLUMNS = (*sorted(WORDS), "price", "pack", "pack price", *KNOWN_UNITS)
 
 
@@ -42,6 +48,18 @@ def named(header: str) -> tuple[str, str]:
         return "price", header
     match = _HEADER.match(header)
     return (match["name"], match["unit"] or "") if match else (header, "")
+
+
+def amount(header: str) -> str:
+    """A column of a formula as this program calls it: percent, parts or grams; other names as they stand.
+
+    Example:
+        >>> amount("% w/w"), amount("weight (g)"), amount("phase"), amount("amount")
+        ('percent', 'grams', 'phase', 'amount')
+    """
+    name, unit = named(header)
+    written = unit if name in _AMOUNT and unit else header
+    return AMOUNTS.get(written, written if written in AMOUNTS.values() else header)
 
 
 def refuse_misspelt_columns(headers: Iterable[str], inspection: Inspection) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.ingredients.columns import amount
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
@@ -137,7 +138,9 @@ def mixed(parts: Mapping[str, float], catalogue: Catalogue | None = None, name: 
 
 
 def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -> Reading:
-    """Read a formula from CSV (columns ingredient; percent, parts or grams; optional phase) or TOML.
+    """Read a formula from CSV or TOML.
+
+    A table has the columns ingredient; percent, parts or grams (also as `%` or `weight (g)`); and phase, if need be.
 
     Args:
         path: the file.
@@ -167,13 +170,13 @@ def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     if not records:
         inspection.fault("file", "a header alone", "a row for each ingredient")
         inspection.finish()
-    columns = [name for name in AMOUNTS if name in records[0].cells]
+    columns = [(written, column) for written in records[0].cells if (column := amount(written)) in AMOUNTS]
     if len(columns) != 1:
         inspection.fault("header", ", ".join(records[0].cells), "one column percent, parts or grams")
         inspection.finish()
-    column = columns[0]
+    ((written, column),) = columns
     rows = [
-        _Written(f"row {record.line}", record.get("ingredient"), record.get(column), column, record.get("phase"))
+        _Written(f"row {record.line}", record.get("ingredient"), record.get(written), column, record.get("phase"))
         for record in records
         if record.get("ingredient").casefold() not in ("total", "sum")
     ]
@@ -213,13 +216,13 @@ def _line(row: _Written, catalogue: Catalogue, inspection: Inspection) -> Line |
         inspection.fault(f"{row.place}, phase", row.phase, f"one of the phases: {', '.join(PHASES)}")
     unit = "g" if row.column == "grams" else "%"
     try:
-        amount = parse_quantity(row.amount, unit)
+        quantity = parse_quantity(row.amount, unit)
     except ValueError as error:
         inspection.fault(f"{row.place}, {row.column}", row.amount, str(error))
         return None
-    if amount < 0:
+    if quantity < 0:
         inspection.fault(f"{row.place}, {row.column}", row.amount, "an amount of zero or more")
-    return Line(item, amount, phase or item.phase) if item else None
+    return Line(item, quantity, phase or item.phase) if item else None
 
 
 def _reading(name: str, lines: Sequence[Line], basis: Basis, guessed: bool) -> Reading:

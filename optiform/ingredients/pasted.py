@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from io import StringIO
 
 from optiform.ingredients.catalogue import Catalogue
-from optiform.ingredients.columns import named
+from optiform.ingredients.columns import amount, named
 from optiform.ingredients.formula import AMOUNTS
 from optiform.reading.faults import Fault
 from optiform.reading.tables import LONGEST as LONGEST_CELL
@@ -28,8 +28,7 @@ _UNIT = r"%|kg|grams?|g|parts?"
 _BEHIND = re.compile(rf"^(?P<name>.*?\S)[\s:,;=]+(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\.?$", re.IGNORECASE)
 _BEFORE = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\s+(?P<name>\S.*)$", re.IGNORECASE)
 _SUM = ("total", "sum", "totals")
-_COLUMNS = {"name": "ingredient", "material": "ingredient", "raw material": "ingredient", "amount": "amount",
-            "%": "percent", "% w/w": "percent", "w/w %": "percent", "g": "grams", "gram": "grams"}  # fmt: skip
+_COLUMNS = {"name": "ingredient", "material": "ingredient", "raw material": "ingredient", "pack price": "price"}
 
 
 @dataclass(frozen=True)
@@ -177,8 +176,8 @@ def _cells(line: str, delimiter: str) -> list[str]:
 
 def _header(cells: Sequence[str]) -> list[str] | None:
     """The columns' names, if this row is a header."""
-    names = [named(" ".join(cell.lower().split())) for cell in cells]
-    plain = [_COLUMNS.get(name, {"pack price": "price"}.get(name, name)) for name, _ in names]
+    names = [named(amount(" ".join(cell.lower().split())))[0] for cell in cells]
+    plain = [_COLUMNS.get(name, name) for name in names]
     return plain if "ingredient" in plain else None
 
 

@@ -2,7 +2,8 @@
 
 Two things are known before the label's order is looked at. Where the kind of product is stated, a name has about its
 part's usual share in that kind (`by_kind.py`); else a name that an ingredient of the catalogue brings mostly has about
-what its usual use brings. Either is taken as log-normal with 95 % inside the range. And a name at place k of n has
+what its usual use brings, and one that none of them brings stays under the greatest legal maximum there is for
+it. Either is taken as log-normal with 95 % inside the range. And a name at place k of n has
 about c / k^1.7 of the whole, sum 100 %, within a factor of 2.5: what declarations look like (from memory, not fitted
 here). Both together are a middle mu and a spread s of the logarithm. The centre is the composition x, %, of least
 
@@ -20,12 +21,14 @@ import numpy as np
 
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.label.by_kind import Guess, by_kind, usual_share
-from optiform.label.caps import carriers
+from optiform.label.caps import canonical, carriers, is_colourant
 from optiform.program.linear import Program, Sense, Vector
+from optiform.rules.law import rules
 from optiform.rules.usual import usual_use
 
 EXPONENT = 1.7  #: of the place
 FACTOR = math.log(2.5)  #: spread of the logarithm about what the place says
+COLOURANT = 0.01, 1.0  #: usual of a colour index number that the catalogue does not have, %, as of its pigments
 STEPS = 200  # halvings of the price: beyond the last digit
 
 
@@ -43,8 +46,11 @@ class Prior:
         return weight
 
 
-def prior(names: Sequence[str], kind: str = "") -> Prior:
+def prior(names: Sequence[str], kind: str = "", ordered: int | None = None) -> Prior:
     """The prior of a declaration's names, in its order; `kind` of product, where it is known.
+
+    Of those behind the first `ordered`, colourants that stand last whatever their amount, the place says nothing where
+    their use does.
 
     Example:
         >>> known = prior(["Aqua", "Glycerin", "Phenoxyethanol"])
@@ -58,7 +64,11 @@ def prior(names: Sequence[str], kind: str = "") -> Prior:
     by_place = np.log(100 * places / places.sum())
     parts = by_kind(names, kind, FACTOR)
     usual = [[part] if part else _usual(name, kind) for part, name in zip(parts, names, strict=True)]
-    both = [_joined(float(place), shares) for place, shares in zip(by_place, usual, strict=True)]
+    in_order = len(names) if ordered is None else ordered
+    both = [
+        shares[0] if shares and place >= in_order else _joined(float(by_place[place]), shares)
+        for place, shares in enumerate(usual)
+    ]
     middle, spread = np.array(both).reshape(-1, 2).T
     return Prior(middle, spread)
 
@@ -89,7 +99,18 @@ def _usual(name: str, kind: str) -> list[Guess]:
             shares.append(usual_share(use.least, use.most, share.figure, use.typical))
         elif _mostly(item, share):
             return []
-    return shares
+    return shares or ([usual_share(*COLOURANT)] if is_colourant(name) else _lawful(name))
+
+
+def _lawful(name: str) -> list[Guess]:
+    """What a name that nothing in the catalogue brings may have at most by law, as a share."""
+    substance = canonical(name)
+    most = [
+        rule.limit / rule.factors[substance]
+        for rule in rules()
+        if rule.kind == "maximum" and rule.limit and substance and substance in rule.factors
+    ]
+    return [usual_share(0.0, max(most))] if most else []
 
 
 def _mostly(item: Ingredient, share: Value) -> bool:

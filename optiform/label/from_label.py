@@ -256,7 +256,7 @@ def _told(
 
 def _centre(label: _Label, extents: Mapping[int, _Extent], kind: str) -> tuple[int, Vector]:
     """The most likely composition, and how many names stand above the line in it; fractions."""
-    known = prior(label.names, kind)
+    known = prior(label.names, kind, label.ordered)
     likely = {above: most_likely(known, above, 100 * x.low, 100 * x.high) for above, x in sorted(extents.items())}
     best = min(likely, key=lambda above: likely[above][1])
     return best, toward(extents[best].inside, likely[best][0] / 100, label.program(best)[0])

@@ -51,6 +51,12 @@ def test_a_name_like_nothing_gets_no_near_ones(catalogue: Catalogue, name: str) 
     assert catalogue.unknown(name) == "a known ingredient"
 
 
+def test_a_substance_that_no_ingredient_brings_is_told_as_one(catalogue: Catalogue) -> None:
+    assert catalogue.unknown("TRICLOSAN") == (
+        "a known ingredient; Triclosan is a substance: give it a row in your own table, with its inci"
+    )
+
+
 def test_search_wants_every_word_wherever_it_stands(catalogue: Catalogue) -> None:
     butters = {item.name for item in catalogue.search("butter oil phase")}
     assert {"cocoa butter", "shea butter, refined"} <= butters

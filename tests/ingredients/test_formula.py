@@ -158,6 +158,16 @@ def test_a_row_of_totals_is_passed_over(tmp_path: Path) -> None:
     assert fractions(found.formula) == {"water": 1.0}
 
 
+@pytest.mark.parametrize("header", ["%", "% w/w", "wt %", "per cent", "share (%)", "Amount (%)"])
+def test_percent_is_read_however_spreadsheets_head_it(tmp_path: Path, header: str) -> None:
+    found = read(tmp_path, f"ingredient,{header}\nwater,80\nglycerin,20\n")
+    assert (fractions(found.formula), found.basis) == ({"water": 0.8, "glycerin": 0.2}, Basis.WHOLE)
+
+
+def test_a_weight_in_grams_is_no_percent(tmp_path: Path) -> None:
+    assert read(tmp_path, "ingredient,weight (g)\nwater,30\nglycerin,10\n").basis is Basis.GRAMS
+
+
 def test_every_fault_of_a_table_is_told_at_once_with_near_names(tmp_path: Path) -> None:
     text = "ingredient,percent,phase\nwatr,50,\nglycerin,-5,\nwater,lots,hot phase\nwater,5 g,\n,3,\n"
     phases = "water phase, oil phase, cool-down, grains"

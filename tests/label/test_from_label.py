@@ -175,6 +175,21 @@ def test_the_ends_are_those_of_another_solver(seed: int) -> None:
             assert found[name][side] == pytest.approx(sign * other.fun, abs=1e-5)
 
 
+def centre(names: Sequence[str]) -> dict[str, float]:
+    answer = from_label(names, Scope("leave-on", "body", (), ANY_DAY), kind="lotion")
+    assert isinstance(answer, LabelRanges)
+    return {found.inci: found.centre for found in answer.ranges}
+
+
+def test_a_colourant_at_the_end_is_taken_as_little_whatever_its_place() -> None:
+    assert centre(["Aqua", "Glycerin", "Phenoxyethanol", "CI 77491", "CI 77492"])["CI 77491"] < 1
+
+
+def test_a_substance_with_a_legal_maximum_is_taken_to_be_about_that_at_most() -> None:
+    """0.3 % of retinol is the most in the EU; by its place alone it would be 12 %."""
+    assert centre(["Aqua", "Helianthus Annuus Seed Oil", "Retinol", "Phenoxyethanol"])["Retinol"] < 1
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_the_centre_is_a_composition_inside_all_ranges(seed: int) -> None:
     rng = np.random.default_rng(seed)

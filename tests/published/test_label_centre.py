@@ -46,6 +46,8 @@ def errors(formula: Formula, kind: str, stated: bool = True) -> tuple[float, flo
 def test_the_centre_is_nearer_than_the_rule_of_thumb() -> None:
     """Mean of seven formulas: 3.9 points by the thumb, 2.3 without the kind, 1.9 with it. The goal of 1.5 is missed.
 
+    It was set on three formulas on which the thumb is 2.4 points off, so at 0.63 of it; here it is 0.50 and 0.60.
+
     The most of it is the balm (33 % wax where 17 is usual) and the scrub that wept (no part of it is as usual).
     """
     known = [(read(formula.id, formula.basis), formula.kind) for formula in FORMULAS]
@@ -57,7 +59,7 @@ def test_the_centre_is_nearer_than_the_rule_of_thumb() -> None:
 
 
 def test_the_kind_of_product_helps_on_others() -> None:
-    """Mean of 32 formulas of other people, failures among them: 6.3 by the thumb, 5.7 without the kind, 5.2."""
+    """Mean of 32 formulas of other people, failures among them: 6.1 by the thumb, 5.7 without the kind, 5.2."""
     centre, thumb = np.mean([errors(*one) for one in OTHERS], axis=0)
     plain, _ = np.mean([errors(*one, stated=False) for one in OTHERS], axis=0)
     assert len(OTHERS) == 32
