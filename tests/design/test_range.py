@@ -1,7 +1,7 @@
 """Formulas and packs of several products chosen together: never dearer than any other way, and told when stopped."""
 
-import os
 import itertools
+import os
 from collections.abc import Sequence
 from dataclasses import replace
 

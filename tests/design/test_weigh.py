@@ -355,6 +355,7 @@ def test_a_given_formula_is_rounded_with_little_drift() -> None:
     assert answer.brief.goal.formula is formula
 
 
+@pytest.mark.long
 def test_a_limit_that_bends_holds_at_its_true_value() -> None:
     """Water activity, pushed below what the cheapest weighable formula has."""
     words = "water activity"
