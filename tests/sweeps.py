@@ -34,5 +34,6 @@ def enough(count: int) -> int:
 
 
 def cases(every: Sequence[T], quick: int) -> list[T | ParameterSet]:
-    """Parameters of a test: the first so many in the README's run, the others in the long tier."""
-    return [*every[:quick], *(pytest.param(case, marks=pytest.mark.long) for case in every[quick:])]
+    """Parameters of a test, a tuple for several: the first so many in the README's run, the others in the long tier."""
+    later = (case if isinstance(case, tuple) else (case,) for case in every[quick:])
+    return [*every[:quick], *(pytest.param(*case, marks=pytest.mark.long) for case in later)]

@@ -113,8 +113,8 @@ def test_the_smallest_change_of_what_is_there_comes_first() -> None:
     assert texture(free(), 20.0, most=3).courses == courses[:3]
 
 
-@pytest.mark.parametrize("steps", cases([(5.0, 10.0, 20.0, 40.0), (-5.0, -10.0, -20.0, -40.0)], 1))
-def test_a_larger_step_takes_a_larger_change(steps: tuple[float, ...]) -> None:
+@pytest.mark.parametrize("sign", cases([1.0, -1.0], 1))
+def test_a_larger_step_takes_a_larger_change(sign: float) -> None:
     def pairs(step: float) -> dict[tuple[str, ...], float]:
         courses = texture(free(), step, cold_most=1e6, hot_least=0.0, most=500).courses
         found = {}
@@ -123,7 +123,7 @@ def test_a_larger_step_takes_a_larger_change(steps: tuple[float, ...]) -> None:
             found[tuple(move.ingredient for move in rising)] = course.points
         return found
 
-    told = [pairs(step) for step in steps]
+    told = [pairs(sign * step) for step in (5.0, 10.0, 20.0, 40.0)]
     shared = set.intersection(*(set(each) for each in told))
     assert len(shared) > 3
     for pair in shared:
