@@ -13,6 +13,7 @@ from typing import ParamSpec, TypeVar
 
 import pytest
 
+from optiform.costs.cliffs import cliffs as cliffs_anew
 from optiform.design.alternatives import alternatives as alternatives_anew
 from optiform.design.cheaper import cheaper as cheaper_anew
 from optiform.design.design import design as design_anew
@@ -20,8 +21,11 @@ from optiform.design.entry import why_not as why_not_anew
 from optiform.design.explore import explore_limit as explore_limit_anew
 from optiform.design.price_moves import price_uncertainty as price_uncertainty_anew
 from optiform.design.protect import protect as protect_anew
+from optiform.design.range import range_design as range_design_anew
+from optiform.design.sheet import sheet as sheet_anew
 from optiform.design.substitute import substitute as substitute_anew
 from optiform.design.texture import texture as texture_anew
+from optiform.design.weigh import round_formula as round_formula_anew
 from optiform.design.weigh import weigh as weigh_anew
 
 P = ParamSpec("P")
@@ -52,10 +56,14 @@ def _key(part: object) -> Hashable:
 
 alternatives = once(alternatives_anew)
 cheaper = once(cheaper_anew)
+cliffs = once(cliffs_anew)
 design = once(design_anew)
 explore_limit = once(explore_limit_anew)
 price_uncertainty = once(price_uncertainty_anew)
 protect = once(protect_anew)
+range_design = once(range_design_anew)
+round_formula = once(round_formula_anew)
+sheet = once(sheet_anew)
 substitute = once(substitute_anew)
 texture = once(texture_anew)
 weigh = once(weigh_anew)
@@ -63,13 +71,16 @@ why_not = once(why_not_anew)
 
 #: The commands by what each asks for.
 ASKS: dict[str, tuple[Callable[..., object], ...]] = {
+    "buy": (cliffs,),
     "cheaper": (cheaper,),
     "demo": (design,),
     "design": (design,),
     "explore": (alternatives, explore_limit, price_uncertainty, protect),
+    "range": (range_design,),
+    "sheet": (sheet,),
     "substitute": (substitute,),
     "texture": (texture,),
-    "weigh": (weigh,),
+    "weigh": (weigh, round_formula),
     "why_not": (why_not,),
 }
 
@@ -86,7 +97,7 @@ def shared() -> Iterator[None]:
 
 @contextmanager
 def shared_by_pages() -> Iterator[None]:
-    """While it lasts, the pages do; they look for a job each time they are drawn."""
+    """While it lasts, the pages and the Python face do; they look for a job each time that they ask."""
     with pytest.MonkeyPatch.context() as patch:
         for job in (alternatives, cheaper, explore_limit, substitute, texture, weigh):
             patch.setattr(f"{job.__module__}.{job.__name__}", job)

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -38,20 +39,30 @@ def pytest_itemcollected(item: pytest.Item) -> None:
         item.add_marker("long")
 
 
+#: Folders whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
+SHARING = ("telling", "journeys", "commands", "design", "face", "notebooks", "test_readme.py")
+
+
 @pytest.hookimpl(trylast=True)  # once it is known which tests run
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The corpus first; then, where the second of two processes begins, every test with a browser.
+    """The corpus and those that share answers first; where the second of two processes begins, browser and pages.
 
-    Whoever is done first takes over from the end of the other's list, so the longest are not left for the end, and one
-    process has the browser and the server.
+    Whoever is done first takes over from the end of the other's list, where the short ones are; and one process has
+    the browser and the server.
     """
-    groups: dict[str, list[pytest.Item]] = {"corpus": [], "chromium": [], "": []}
+    groups: dict[str, list[pytest.Item]] = {"corpus": [], "sharing": [], "": [], "chromium": [], "pages": []}
     for item in items:
-        names = getattr(item, "fixturenames", ())
-        groups[next((word for word in groups if word in names), "")].append(item)
-    first, pages, others = groups.values()
-    middle = max(0, len(items) // 2 - len(first))
-    items[:] = [*first, *others[:middle], *pages, *others[middle:]]
+        groups[_group(item)].append(item)
+    corpus, sharing, others, browser, pages = groups.values()
+    middle = max(0, len(items) // 2 - len(corpus) - len(sharing))
+    items[:] = [*corpus, *sharing, *others[:middle], *browser, *pages, *others[middle:]]
+
+
+def _group(item: pytest.Item) -> str:
+    names, folder = getattr(item, "fixturenames", ()), item.path.relative_to(Path(__file__).parent).parts[0]
+    if word := next((word for word in ("corpus", "chromium") if word in names), ""):
+        return word
+    return "pages" if folder == "ui" else "sharing" if folder in SHARING else ""
 
 
 def pytest_configure(config: pytest.Config) -> None:

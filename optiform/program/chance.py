@@ -28,7 +28,7 @@ import numpy as np
 
 from optiform.program.build import Demand
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.program.solver import solve
+from optiform.program.solver import solve_near
 from optiform.properties.base import Mix
 from optiform.reading.values import Comparable
 
@@ -206,7 +206,7 @@ def _cut(program: Program, cones: Sequence[_Cone], points: list[list[Vector]]) -
     earlier = [cone.cut(x) for cone, at in zip(cones, points, strict=True) for x in at]
     program = program.with_rows([*program.rows, *earlier])
     for _ in range(ROUNDS):
-        best = solve(program)
+        best = solve_near(program)
         if not best.feasible:
             return program, None
         broken = [(cone, at) for cone, at in zip(cones, points, strict=True) if cone.broken(best.x)]

@@ -86,7 +86,12 @@ def _cases() -> Iterator[tuple[Brief, list[str], float]]:
         yield shop(seed), ["fat 0", "wax"], 0.0
 
 
-@pytest.mark.parametrize("number", range(16))
+#: With a limit and without, with the others following and not, and two that go at once.
+KINDS = (1, 2, 3, 12)
+MORE = [pytest.param(number, marks=pytest.mark.long) for number in range(16) if number not in KINDS]
+
+
+@pytest.mark.parametrize("number", [*KINDS, *MORE])
 def test_the_ten_are_those_of_weighing_out_every_blend(number: int, monkeypatch: pytest.MonkeyPatch) -> None:
     brief, missing, follow = cases()[number]
     wanted = every_one(brief, missing, follow)

@@ -13,7 +13,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.cli import main
 from optiform.design.answer import NoFormula
-from optiform.design.protect import Protected, protect
+from optiform.design.protect import Protected
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.program.build import Demand
@@ -22,6 +22,7 @@ from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.oil_phase import solid_fat
 from optiform.telling.parts import Sentence
 from optiform.telling.protect import protected
+from tests.answers import protect
 from tests.builders import brief_of, ingredient
 
 DEMO = Path(optiform.__file__).parent / "demo" / "brief.toml"
@@ -185,6 +186,7 @@ def _half(value: Value, z: float) -> float:
     return (value.most - value.figure) / 2 if z > 0 else (value.figure - value.least) / 2
 
 
+@pytest.mark.usefixtures("shared_answers")
 @pytest.mark.parametrize("words", ["19 lots of 20", "19 lots of 20 together", "9 lots in 10, all together"])
 def test_the_command_reads_a_chance(words: str, capsys: pytest.CaptureFixture[str]) -> None:
     code = main(["explore", str(DEMO), "--protect", words, "--json"])

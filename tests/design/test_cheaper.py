@@ -29,8 +29,10 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from tests import answers
 from tests.builders import brief_of, ingredient, plain, random_brief
 from tests.design.test_around import groups_there
+from tests.sweeps import sweep
 
 COST = find_property("cost", "EUR")
 LOOSE = {"oil phase": 6.0, "share of butter": 6.0, "iodine value": 15.0, "emulsifier per 100 of oil phase": 12.0}
@@ -249,8 +251,8 @@ def best_of_the_demo() -> Designed:
     return answer
 
 
-@pytest.mark.parametrize("solver", ["highs", "cbc"])
-@pytest.mark.parametrize("digits", [2, 3, 4, 5, 6, 7])
+@pytest.mark.parametrize("solver", ["highs", pytest.param("cbc", marks=pytest.mark.long)])
+@pytest.mark.parametrize("digits", [2, 4, 7, *(pytest.param(more, marks=pytest.mark.long) for more in (3, 5, 6))])
 def test_rounding_in_todays_formula_decides_nothing(digits: int, solver: SolverName, tmp_path: Path) -> None:
     """The proven best formula, written with so many digits of a percent and read again as today's."""
     path = tmp_path / "today.csv"
@@ -346,7 +348,8 @@ def test_the_ladder_is_the_best_of_every_choice_on_random_briefs(seed: int) -> N
 # -- on any brief ------------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=20)
+@pytest.mark.sweep
+@settings(max_examples=len(sweep(range(20))))
 @given(st.integers(0, 5000))
 def test_a_rung_keeps_all_it_was_asked_to_hold(seed: int) -> None:
     brief = dear(seed)
@@ -368,7 +371,8 @@ def test_a_rung_keeps_all_it_was_asked_to_hold(seed: int) -> None:
     assert last == pytest.approx(free.cost, rel=1e-6)
 
 
-@settings(max_examples=15)
+@pytest.mark.sweep
+@settings(max_examples=len(sweep(range(15))))
 @given(st.integers(0, 5000))
 def test_wider_tolerances_never_make_it_dearer(seed: int) -> None:
     brief = dear(seed)
@@ -389,7 +393,7 @@ def demo() -> Brief:
 
 @cache
 def ladder_of_the_demo() -> CheaperOptions:
-    return cheaper(demo())
+    return answers.cheaper(demo())
 
 
 def test_the_demo_keeps_its_promises() -> None:
@@ -409,6 +413,7 @@ def test_the_last_rung_is_the_free_optimum() -> None:
     assert free.objective - 1e-9 <= last <= free.objective + 0.002  # least moves of 0.1 % cost under a fifth of a cent
 
 
+@pytest.mark.long
 def test_the_second_solver_agrees() -> None:
     today, other = ladder_of_the_demo(), cheaper(demo(), solver="cbc")
     assert [rung.lines for rung in other.rungs] == [rung.lines for rung in today.rungs]

@@ -11,15 +11,16 @@ import pytest
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import TOWARDS, Nearest
-from optiform.design.alternatives import Alternatives, alternatives
+from optiform.design.alternatives import Alternatives
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best_fractions, design, formula_of
-from optiform.design.explore import TradeOff, Way, explore_limit
+from optiform.design.explore import TradeOff, Way
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from tests.answers import alternatives, explore_limit
 from tests.builders import brief_of, ingredient, random_brief
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo" / "brief.toml"

@@ -17,6 +17,7 @@ from optiform.reading.faults import BadInput
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from tests.builders import brief_of, ingredient, random_brief
+from tests.sweeps import cases
 
 
 def by_trying(brief: Brief, most: int) -> float | None:
@@ -31,7 +32,7 @@ def by_trying(brief: Brief, most: int) -> float | None:
 SMALL = [seed for seed in range(60) if len(random_brief(seed).mix.ingredients) <= 8][:20]
 
 
-@pytest.mark.parametrize("seed", SMALL)
+@pytest.mark.parametrize("seed", cases(SMALL, 5))
 @pytest.mark.parametrize("most", [2, 3])
 def test_it_is_the_best_of_every_choice(seed: int, most: int) -> None:
     brief = random_brief(seed)

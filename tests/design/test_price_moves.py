@@ -26,7 +26,7 @@ from tests.builders import brief_of, ingredient
 from tests.sweeps import is_whole
 
 DEMO = read_brief(Path(optiform.__file__).parent / "demo" / "brief.toml")
-SPREAD, SCENARIOS, SEED = 0.2, 2000 if is_whole() else 500, 11
+SPREAD, SCENARIOS, SEED = 0.2, 2000 if is_whole() else 250, 11
 
 pytestmark = pytest.mark.sweep
 

@@ -10,7 +10,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
-from optiform.design.sheet import Sheet, positions, sheet
+from optiform.design.sheet import Sheet, positions
 from optiform.program.arrays import claim_of
 from optiform.program.build import Demand, program_at
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
@@ -19,6 +19,7 @@ from optiform.program.usual import requirements
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from tests.answers import sheet
 from tests.builders import Vector
 
 

@@ -15,14 +15,15 @@ from optiform.brief.goal import TOWARDS, Highest
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.design.steps import Unweighable, Weighed
-from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
 from optiform.telling.weigh import unweighable as unweighable_text
+from tests.answers import round_formula, weigh
 from tests.builders import asked, brief_of, figure, ingredient, random_brief, shares
+from tests.sweeps import enough, is_whole, sweep
 
 Vector = NDArray[np.float64]
 
@@ -175,7 +176,9 @@ def keeping(brief: Brief, points: Vector) -> Vector:
 
 
 def small_briefs(count: int, coarse: bool) -> list[tuple[int, Brief]]:
+    """The first of so many, as many as this tier tries."""
     found = []
+    count = len(sweep(range(count)))
     for seed in range(10_000):
         brief = random_brief(seed, coarse, strain=0.0)
         if len(brief.mix.ingredients) <= 5:
@@ -185,6 +188,7 @@ def small_briefs(count: int, coarse: bool) -> list[tuple[int, Brief]]:
     raise AssertionError("too few briefs")
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("coarse", [False, True])
 def test_nothing_is_cheaper_among_all_roundings(coarse: bool) -> None:
     reached = missed = 0
@@ -202,10 +206,11 @@ def test_nothing_is_cheaper_among_all_roundings(coarse: bool) -> None:
             assert sum(grams(answer).values()) == 20
             reached += 1
         missed += isinstance(answer, Unweighable)
-    assert reached > 4
-    assert missed > 0
+    assert reached >= enough(5)
+    assert missed or (coarse and not is_whole())  # of the coarse ones it is the thirteenth
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("direction", ["lowest", "highest"])
 @pytest.mark.parametrize("words", ["alpha", "iodine value"])
 def test_other_goals_too(direction: str, words: str) -> None:
@@ -223,7 +228,7 @@ def test_other_goals_too(direction: str, words: str) -> None:
             best = float(values.max() if direction == "highest" else values.min())
             assert answer.proof.value == pytest.approx(best, rel=1e-6, abs=1e-7), seed
             reached += 1
-    assert reached > 3
+    assert reached >= enough(4)
 
 
 def test_a_mean_over_nothing_is_no_answer() -> None:
@@ -236,6 +241,7 @@ def test_a_mean_over_nothing_is_no_answer() -> None:
     assert not isinstance(weigh(free), Weighed)
 
 
+@pytest.mark.sweep
 def test_nothing_is_nearer_among_all_roundings() -> None:
     reached = 0
     for seed, brief in small_briefs(20, False):
@@ -251,9 +257,10 @@ def test_nothing_is_nearer_among_all_roundings() -> None:
             assert answer.proof.value == pytest.approx(best, rel=1e-6, abs=1e-6), seed
             assert sum(abs(line.points) for line in answer.lines) / 2 == pytest.approx(best, rel=1e-6, abs=1e-6)
             reached += 1
-    assert reached > 4
+    assert reached >= enough(5)
 
 
+@pytest.mark.sweep
 def test_both_solvers_weigh_alike() -> None:
     for seed, brief in small_briefs(8, True):
         one, other = weigh(brief), weigh(brief, solver="cbc")
@@ -306,6 +313,7 @@ def test_too_few_ingredients_name_what_has_to_give() -> None:
     assert all(miss.demand.name in head for miss in answer.misses)
 
 
+@pytest.mark.long
 def test_the_fewest_ingredients_that_keep_every_limit_are_told() -> None:
     fewest = unweighable(weigh(demo(), most_ingredients=10)).fewest
     assert fewest is not None
@@ -347,6 +355,7 @@ def test_a_given_formula_is_rounded_with_little_drift() -> None:
     assert answer.brief.goal.formula is formula
 
 
+@pytest.mark.long
 def test_a_limit_that_bends_holds_at_its_true_value() -> None:
     """Water activity, pushed below what the cheapest weighable formula has."""
     words = "water activity"

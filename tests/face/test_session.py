@@ -1,12 +1,21 @@
 """The session with which an engineer begins, as it is written in the documentation."""
 
 import pickle
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 import optiform as of
 from optiform.reading.paths import DEMO
+from tests.answers import shared_by_pages
+
+
+@pytest.fixture(autouse=True)
+def shared() -> Iterator[None]:
+    """The session and its notebook ask the same."""
+    with shared_by_pages():
+        yield
 
 
 def test_the_session_works_as_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

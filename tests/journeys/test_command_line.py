@@ -22,6 +22,8 @@ from optiform.reading.paths import DEMO
 from optiform.reading.tables import read_records
 from optiform.reading.units import parse_quantity
 
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
 COMMANDS = ("design", "check", "compare", "ingredients", "demo")
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 DEMAND = tomllib.loads(BRIEF)

@@ -26,6 +26,8 @@ from optiform.telling.guide import topic
 from tests.dates import ANY_DAY
 from tests.telling.test_words import LINES
 
+pytestmark = pytest.mark.usefixtures("shared_answers")
+
 #: What a reader puts for a word in capitals.
 FILLED = {
     "BRIEF": "brief.toml", "FORMULA": "new.csv", "INGREDIENT": "glycerin", "MASS": "'1 kg'", "LOT": "L004",
@@ -61,8 +63,11 @@ MORE = {
     "no version": ("batch new.csv --brief brief.toml --records . --record Q-1", BAD_INPUT),
     "new with today": ("new begun-2.toml --from today.csv --kind 'cream scrub' --own workshop.csv", ANSWERED),
 }  # fmt: skip
-#: Lines whose next steps take more than ten seconds together; `-m long` has them.
-SLOW = {"cheaper", "weigh", "explore prices", "explore protect", "why not", "why not mine", "trial next"}
+#: Lines whose next steps take more than a second together; `-m long` has them.
+SLOW = {
+    "cheaper", "weigh", "explore prices", "explore protect", "why not", "why not mine", "trial next", "texture", "demo",
+    "costs hit", "range using up", "sheet", "explore", "another solver",
+}  # fmt: skip
 
 _done: set[str] = set()
 

@@ -19,6 +19,7 @@ from optiform.reading.faults import BadInput
 from optiform.review.law import rule_checks
 from optiform.rules.law import Scope
 from tests.dates import ANY_DAY
+from tests.sweeps import cases
 
 EU_RINSE = Scope("rinse-off", "body", ("EU",), ANY_DAY)
 EU_LEAVE = Scope("leave-on", "body", ("EU",), ANY_DAY)
@@ -245,7 +246,7 @@ def lawful(formula: Formula, scope: Scope) -> bool:
     return all(check.kept for check in checks if check.kind in ("maximum", "prohibited"))
 
 
-@pytest.mark.parametrize("stated", [True, False])
+@pytest.mark.parametrize("stated", cases([True, False], 1))
 @pytest.mark.parametrize("scope", [EU_RINSE, EU_LEAVE, US_RINSE], ids=["EU rinse-off", "EU leave-on", "US rinse-off"])
 def test_the_true_composition_lies_in_the_ranges(scope: Scope, stated: bool) -> None:
     tried, widths = 0, []

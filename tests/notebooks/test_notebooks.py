@@ -2,12 +2,22 @@
 
 import ast
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from optiform.reading.paths import DEMO
+from tests.answers import shared_by_pages
+
+
+@pytest.fixture(autouse=True)
+def shared() -> Iterator[None]:
+    """The session and its notebook ask the same."""
+    with shared_by_pages():
+        yield
+
 
 NOTEBOOKS = sorted(Path(__file__).parent.glob("*.ipynb"))
 WHERE_TAKEN = "of.demo() needs no file"

@@ -22,7 +22,7 @@ from optiform.program.solver import solve
 from optiform.program.usual import requirements
 from optiform.reading.faults import Unsettled
 from tests.builders import RATIOS, brief_of, cornered, ingredient, plain, random_brief
-from tests.sweeps import enough, sweep
+from tests.sweeps import cases, enough, sweep
 
 pytestmark = pytest.mark.sweep
 
@@ -201,12 +201,15 @@ def test_beyond_the_end_of_a_ratio_its_group_may_be_left_out() -> None:
 
 @pytest.mark.parametrize(
     ("words", "ends", "count"),
-    [
-        ("solid fat at 30 degC at least", (2.0, 16.0), 1000),
-        ("active surfactant at least", (0.0, 5.0), 200),
-        ("emulsifier per 100 of oil phase at most", (15.0, 50.0), 200),
-        ("undissolved salt at 20 degC at least", (0.0, 30.0), 200),
-    ],
+    cases(
+        [
+            ("active surfactant at least", (0.0, 5.0), 200),
+            ("emulsifier per 100 of oil phase at most", (15.0, 50.0), 200),
+            ("undissolved salt at 20 degC at least", (0.0, 30.0), 200),
+            ("solid fat at 30 degC at least", (2.0, 16.0), 1000),
+        ],
+        3,
+    ),
 )
 def test_the_demo_at_many_targets(words: str, ends: tuple[float, float], count: int) -> None:
     brief = read_brief(DEMO)

@@ -22,6 +22,7 @@ from optiform.program.usual import requirements
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
 from tests.builders import Vector, brief_of, figure, ingredient
+from tests.sweeps import cases
 
 SOLUTES = {"sugar": "sucrose", "salt": "sodium chloride", "epsom salt": "magnesium sulfate heptahydrate"}
 WATER = ingredient("water", 0.5, "water", {"water": 100.0})
@@ -100,7 +101,7 @@ SEEDS = range(20)
 SIDES: tuple[Side, ...] = ("low", "high")
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", cases(SEEDS, 8))
 def test_the_best_of_all_ways(seed: int) -> None:
     answer, best = design(random_brief(seed)), by_every_branch(seed)
     if np.isinf(best):
@@ -113,6 +114,7 @@ def test_the_best_of_all_ways(seed: int) -> None:
         assert answer.certificate.holds
 
 
+@pytest.mark.long
 def test_the_random_briefs_are_worth_it() -> None:
     """Both verdicts, many ways, and answers that only a later way has."""
     counts = [len(list(ways_of(random_brief(seed)))) for seed in SEEDS]
@@ -126,7 +128,7 @@ def first_way(brief: Brief) -> float:
     return found.value if isinstance(found, SolvedNode) else np.inf
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", cases(SEEDS, 8))
 def test_a_conflict_over_several_ways_is_one_and_is_minimal(seed: int) -> None:
     answer = design(random_brief(seed))
     if not isinstance(answer, NoFormula):

@@ -22,6 +22,7 @@ from optiform.properties.base import Mix
 from optiform.reading.faults import Unsettled
 from tests.builders import Vector
 from tests.program.test_optimum import costing, random_brief
+from tests.sweeps import cases
 
 SEEDS = list(islice((seed for seed in range(40) if isinstance(best(random_brief(seed)), Best)), 8))
 
@@ -37,7 +38,7 @@ def curve_of(seed: int) -> TradeOff:
     return curve
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", cases(SEEDS, 3))
 def test_a_curve_is_the_best_of_every_branch_at_every_target(seed: int) -> None:
     curve = curve_of(seed)
     assert not any("more than one way" in note for note in curve.notes)
@@ -59,7 +60,7 @@ def test_some_curves_are_of_several_branches() -> None:
     assert sum(map(falls, SEEDS)) >= 2
 
 
-@pytest.mark.parametrize("seed", SEEDS[:4])
+@pytest.mark.parametrize("seed", cases(SEEDS[:4], 1))
 def test_under_each_price_list_the_cheapest_is_that_of_every_branch(seed: int) -> None:
     brief = random_brief(seed)
     answer = design(brief)
@@ -83,7 +84,7 @@ def repriced(brief: Brief, prices: Vector) -> Brief:
     return replace(brief, mix=Mix(items, brief.mix.phases))
 
 
-@pytest.mark.parametrize("seed", SEEDS[:4])
+@pytest.mark.parametrize("seed", cases(SEEDS[:4], 1))
 def test_what_is_nearly_as_good_is_looked_for_in_every_branch(seed: int) -> None:
     brief = random_brief(seed)
     near = alternatives(brief, 10.0)

@@ -28,6 +28,7 @@ from optiform.reading.faults import Unsettled
 from optiform.telling.design import designed as as_text
 from tests.builders import brief_of, ingredient
 from tests.shelves import random_brief
+from tests.sweeps import cases
 
 COST = find_property("cost", "EUR")
 
@@ -117,7 +118,7 @@ def test_no_search_from_any_start_beats_the_bound() -> None:
     assert rested >= 4
 
 
-@pytest.mark.parametrize("count", [30, 120])
+@pytest.mark.parametrize("count", cases([30, 120], 1))
 def test_of_random_briefs_with_limits_that_bend_none_is_left_undecided(count: int) -> None:
     """A sample of tests/benchmarks/bench_bends.py. What it costs is counted in programs solved, not in time."""
     for seed in range(100, 110 if count == 30 else 103):

@@ -17,6 +17,7 @@ from optiform.program.stated import Model
 from optiform.program.usage import ceilings, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.usual import requirements
 from tests.builders import random_brief
+from tests.sweeps import sweep
 
 Vector = NDArray[np.float64]
 
@@ -131,10 +132,11 @@ def test_whole_steps_are_the_best_way_to_share_out(coarse: bool, fine: bool) -> 
     assert missed > 0
 
 
+@pytest.mark.sweep
 def test_few_lines_are_opened_and_none_is_forgotten() -> None:
     """The search over the lines that could pay gives the optimum over all, on briefs too large to enumerate."""
     spared = 0
-    for seed, program in small_programs(12, 40):
+    for seed, program in small_programs(12, len(sweep(range(40)))):
         wide = in_steps(program, dict.fromkeys(range(len(program.columns)), 1), 200)
         everything, opened = solve_whole(wide), solve_opening(program, wide, np.full(len(program.columns), 1 / 200))
         assert (everything is None) == (opened is None), seed

@@ -12,6 +12,7 @@ from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.water_activity import log_activity, model_ranges
 from tests.shelves import makeable, shelf
+from tests.sweeps import sweep
 
 WORDS = ("hlb difference", "water activity")
 
@@ -104,12 +105,13 @@ def curves(name: str) -> Iterator[Curve]:
         yield from (curve, curve.turned())
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("name", sorted(model_ranges()))
 def test_a_curve_lies_on_its_side_of_every_line(name: str) -> None:
     top = model_ranges()[name] / (100 - model_ranges()[name])
     rng = np.random.default_rng(2)
     for curve in curves(name):
-        for _ in range(60):
+        for _ in sweep(range(60)):
             a, b = sorted(rng.uniform(0, top, 2) * rng.choice([1.0, 0.05]))
             dense = np.concatenate([np.linspace(a, b, 301), [k for k in curve.knots if a < k < b]])
             values = np.array([curve.value(z) for z in dense])

@@ -17,6 +17,7 @@ from optiform.review.answer import Measured
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from tests.builders import Verdict, asked, plain, random_brief
+from tests.sweeps import cases
 
 BRIEFS = 500
 BLOCK = 50
@@ -49,7 +50,7 @@ def measured(answer: Best) -> tuple[Measured, ...]:
     return report(answer.formula, setting_of(answer.brief)).measures
 
 
-@pytest.mark.parametrize("start", range(0, BRIEFS, BLOCK))
+@pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 3))
 def test_same_verdict_and_same_cost_as_linprog(start: int) -> None:
     for number in range(start, start + BLOCK):
         answer, reference = ours(number), theirs(number)
@@ -58,7 +59,7 @@ def test_same_verdict_and_same_cost_as_linprog(start: int) -> None:
             assert answer.value == pytest.approx(reference.cost, rel=RELATIVE), f"brief {number}"
 
 
-@pytest.mark.parametrize("start", range(0, BRIEFS, BLOCK))
+@pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 3))
 def test_every_answer_is_certified_and_keeps_what_was_asked(start: int) -> None:
     """The canonical optimum is not the point the solver first gave: its own certificate counts."""
     for number in range(start, start + BLOCK):
@@ -73,6 +74,7 @@ def test_every_answer_is_certified_and_keeps_what_was_asked(start: int) -> None:
             assert not [measure.name for measure in measured(answer) if measure.missed], f"brief {number}"
 
 
+@pytest.mark.long
 def test_the_briefs_are_worth_the_comparison() -> None:
     """Guard against an empty comparison: both verdicts, tight limits and ties all occur often."""
     answers = [ours(number) for number in range(BRIEFS)]
@@ -84,7 +86,7 @@ def test_the_briefs_are_worth_the_comparison() -> None:
     assert sum(len(asked(answer.brief)) for answer in answers) >= 2500
 
 
-@pytest.mark.parametrize("number", range(SECOND_OPINIONS))
+@pytest.mark.parametrize("number", cases(range(SECOND_OPINIONS), 30))
 def test_cbc_gives_the_same_answer(number: int) -> None:
     answer, second = ours(number), best(brief(number), solver="cbc")
     assert isinstance(second, type(answer))

@@ -58,6 +58,7 @@ def test_the_centre_is_nearer_than_the_rule_of_thumb() -> None:
     assert plain < 0.65 * thumb
 
 
+@pytest.mark.long
 def test_the_kind_of_product_helps_on_others() -> None:
     """Mean of 32 formulas of other people, failures among them: 6.1 by the thumb, 5.7 without the kind, 5.2."""
     centre, thumb = np.mean([errors(*one) for one in OTHERS], axis=0)

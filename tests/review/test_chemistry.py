@@ -15,6 +15,7 @@ from optiform.review.chemistry import clashes
 from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.forms import LEVELS, Level
+from tests.sweeps import enough, is_whole, sweep
 
 GOOD = {"phenoxyethanol + ethylhexylglycerin": 1.0}
 LOTION = {
@@ -227,6 +228,7 @@ AGAINST = {
 }
 
 
+@pytest.mark.sweep
 def test_warnings_that_contradict_each_other_do_not_stand_together() -> None:
     chance = random.Random(14)
     names = sorted(
@@ -235,12 +237,12 @@ def test_warnings_that_contradict_each_other_do_not_stand_together() -> None:
         if item.has("preservative", "ph adjuster", "chelator", "emulsifier", "fatty acid", "liquid surfactant", "oil")
     )
     seen: set[str] = set()
-    for _ in range(1500):
+    for _ in sweep(range(1500)):
         parts = {name: chance.choice([0.05, 0.3, 1, 3, 10]) for name in chance.sample(names, 7)}
         parts |= {"epsom salt": chance.choice([0.1, 2]), "water": chance.choice([1, 20, 80])}
         rules = {x.rule for x in clashes(mixed(parts), Setting()) if x.level != "note"}
         seen |= rules
         for add, leave_out in AGAINST.items():
             assert add not in rules or rules.isdisjoint(leave_out), (parts, rules)
-    assert len(seen) > 20
-    assert {"benzoate-acid", "glucoside-acid", "soap-acid-preservative"} <= seen
+    assert len(seen) >= enough(21)
+    assert not is_whole() or {"benzoate-acid", "glucoside-acid", "soap-acid-preservative"} <= seen

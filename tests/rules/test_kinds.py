@@ -93,6 +93,7 @@ def test_what_todays_formula_has_stays(shop: Path) -> None:
     assert "water" in dict(asked.left_out)
 
 
+@pytest.mark.long
 def test_the_jobs_around_todays_formula_bring_in_no_water_and_say_why(shop: Path) -> None:
     (shop / "today.csv").write_text(BUTTER, encoding="utf-8")
     asked = brief(shop, 'reference = "today.csv"\n')

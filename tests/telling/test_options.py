@@ -42,7 +42,7 @@ COMMANDS = {
     "cheaper": ("cheaper brief.toml", ANSWERED),
     "substitute": ("substitute brief.toml 'mango butter'", ANSWERED),
     "firmer": ("texture brief.toml --step 20", ANSWERED),
-    "too soft": ("texture brief.toml --step=-45", IMPOSSIBLE),
+    "too soft": ("texture brief.toml --step=-20", IMPOSSIBLE),
     "explore": ("explore brief.toml", ANSWERED),
     "limit": ("explore brief.toml --limit 'solid fat at 30 degC' --from 2 --to 15", ANSWERED),
     "prices": ("explore brief.toml --prices '15 %' --scenarios 300", ANSWERED),
@@ -89,7 +89,7 @@ TELLINGS = {
     "cheaper": lambda brief: of_cheaper.cheaper(cheaper(brief)),
     "substitute": lambda brief: of_substitute.substitute(substitute(brief, ["mango butter"])),
     "firmer": lambda brief: of_texture.texture(texture(brief, 20)),
-    "too soft": lambda brief: of_texture.texture(texture(brief, -45)),
+    "too soft": lambda brief: of_texture.texture(texture(brief, -20)),
     "explore": lambda brief: explore(
         brief.title,
         [
@@ -163,12 +163,12 @@ def test_an_option_that_is_not_there_is_refused(more: str, capsys: pytest.Captur
 
 def test_a_step_out_of_reach_says_how_far_it_goes(shop: Path) -> None:
     brief = read_brief(shop / "brief.toml")
-    answer = texture(brief, -45)
+    answer = texture(brief, -20)
     assert answer.furthest is not None
     assert brief.reference is not None
     band = firmness_band(answer.furthest.formula, brief.reference, 20.0)
     assert band is not None
-    out = printed("texture brief.toml --step=-45", IMPOSSIBLE)
+    out = printed("texture brief.toml --step=-20", IMPOSSIBLE)
     assert f"{band.typical:.0f} (could be {band.low:.0f} to {band.high:.0f})" in out
     assert "In the way:" in out
     assert answer.in_the_way

@@ -4,10 +4,12 @@ import importlib.util
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from streamlit.components.v2 import manifest_scanner
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.reading.paths import DATA_VARIABLE
@@ -26,6 +28,14 @@ def without(reason: str) -> None:
     if os.environ.get("CI") == "true":
         pytest.fail(reason)
     pytest.skip(reason)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def components() -> Iterator[None]:
+    """Streamlit looks through all installed packages for components once, not for every page that is tested."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(manifest_scanner, "scan_component_manifests", cache(manifest_scanner.scan_component_manifests))
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -1,7 +1,9 @@
 """A maker's day at a laptop and on a phone, the clicks counted: cheaper, too far, repaired, with reloads between."""
 
 import re
+import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -15,19 +17,19 @@ SIZES = {1280: 800, 390: 844}
 MOST = 9  # clicks
 
 
-@pytest.fixture(params=list(SIZES))
-def clicks(request: pytest.FixtureRequest, chromium: "Browser") -> Iterator[Clicks]:
-    """A workbench of its own, as nobody has used it, at one width, for a mouse or for a finger."""
-    from tests.ui.browser import opened, sound, workbench
+@pytest.fixture(params=[1280, pytest.param(390, marks=pytest.mark.long)])
+def clicks(request: pytest.FixtureRequest, chromium: "Browser", address: str, kept: Path) -> Iterator[Clicks]:
+    """The workbench as nobody has used it, at one width, for a mouse or for a finger."""
+    from tests.ui.browser import opened, sound
 
+    shutil.rmtree(kept, ignore_errors=True)
     phone = request.param < 700
     size: ViewportSize = {"width": request.param, "height": SIZES[request.param]}
     context = chromium.new_context(viewport=size, is_mobile=phone, has_touch=phone)
-    with workbench() as address:
-        page = opened(context.new_page(), address)
-        yield Clicks(page)
-        sound(page)
-        context.close()
+    page = opened(context.new_page(), address)
+    yield Clicks(page)
+    sound(page)
+    context.close()
 
 
 def turn(clicks: Clicks, section: str, name: str) -> None:
@@ -104,6 +106,7 @@ SMALL = """() => [...document.querySelector('[data-testid=stMain]')
     .map(([words, box]) => `${words.slice(0, 40)} ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
 
 
+@pytest.mark.parametrize("clicks", [pytest.param(1280, marks=pytest.mark.long), 390], indirect=True)
 def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
     page, phone = clicks.page, (clicks.page.viewport_size or {"width": 0})["width"] < 700
     page.wait_for_timeout(1000)  # the browser is asked once more whether a finger works here

@@ -153,6 +153,7 @@ def test_after_a_session_has_ended_controls_and_answer_are_what_the_maker_had(
     context.close()
 
 
+@pytest.mark.long
 def test_a_reload_keeps_the_work_and_undo_goes_on_from_there(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -172,6 +173,7 @@ def test_a_reload_keeps_the_work_and_undo_goes_on_from_there(page: "Page") -> No
     assert ends(page, "water-phase") == ["38", "48"]
 
 
+@pytest.mark.long
 def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -197,6 +199,7 @@ def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "
     assert ends(other, "water-phase")[1] == "42.5"
 
 
+@pytest.mark.long
 def test_the_work_is_there_when_the_workbench_is_started_again(chromium: "Browser", tmp_path: Path) -> None:
     from playwright.sync_api import expect
 

@@ -61,6 +61,7 @@ def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
     assert "lean" in printed
 
 
+@pytest.mark.long
 def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -78,6 +79,7 @@ def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> Non
     assert (different["no mango"] > different["today"]).any()
 
 
+@pytest.mark.long
 def test_softer_for_winter_is_kept(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -99,6 +101,7 @@ def test_softer_for_winter_is_kept(page: "Page") -> None:
     assert len(different) >= 2
 
 
+@pytest.mark.long
 def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -167,6 +170,7 @@ def test_a_broken_file_changes_nothing_and_a_good_one_then_loads(page: "Page") -
 # -- what must hold on all of them -------------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Browser", address: str) -> None:
     from playwright.sync_api import expect
 
@@ -194,6 +198,7 @@ def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Brows
     expect(keyed(page, "picked")).to_contain_text("mine", timeout=PATIENCE)
 
 
+@pytest.mark.long
 def test_a_step_to_the_right_and_one_to_the_left_leave_both_ends_where_they_were(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -233,6 +238,7 @@ def test_on_a_screen_for_fingers_limits_are_typed_until_sliders_are_asked_for(
     context.close()
 
 
+@pytest.mark.long
 def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_again(page: "Page") -> None:
     from playwright.sync_api import expect
 

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from optiform.brief.file import read_brief
-from optiform.design.sheet import Sheet, positions, sheet
+from optiform.design.sheet import Sheet, positions
 from optiform.reading.paths import DEMO
 from optiform.telling.living import WORDS, living
+from tests.answers import sheet
 from tests.design.test_sheet import solved_anew
 
 if TYPE_CHECKING:

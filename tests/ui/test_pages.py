@@ -21,6 +21,7 @@ from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
 from optiform.reading.toml_text import toml_text
 from optiform.telling.parts import readable
+from tests.sweeps import sweep
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
@@ -227,11 +228,12 @@ def test_an_impossible_brief_is_explained_repaired_by_a_button_and_undone() -> N
     assert "No formula can meet this brief." in texts(at.error)
 
 
+@pytest.mark.sweep
 def test_every_repair_that_is_offered_makes_the_brief_possible() -> None:
     hard = bench(limit("water phase", low=46, high=48))
     count = len([each for each in page("bench", hard).button if str(each.key).startswith("repair-")])
     assert count > 3
-    for number in range(count):
+    for number in sweep(range(count)):
         at = page("bench", hard)
         at.button(f"repair-{number}").click().run()
         assert at.metric, f"repair {number}"
