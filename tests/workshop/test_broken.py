@@ -343,7 +343,7 @@ def test_an_export_replaces_nothing_but_a_zip(tmp_path: Path) -> None:
         (tmp_path / "formula.csv").write_text("ingredient,percent\n")
         (tmp_path / "pipe").symlink_to("/dev/null")
         for name in ("records.db", "formula.csv", ".", "pipe"):
-            words = r"a new name|must end in \.zip|the name of a file|a database is never"
+            words = r"a new name|must end in \.zip|a file name|a database is never"
             with pytest.raises(BadInput, match=words):
                 export_to(workshop, tmp_path / name, force=True)
         assert workshop.read(Lot) == (LOT,)
