@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import errno
+import gc
 import os
 import sys
 
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 TRACEBACK = "OPTIFORM_TRACEBACK"  #: environment variable; set, a crash shows where it happened
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)  # of a disk that is full or broken: no fault of ours
 STOPPED = 130  # what a shell itself gives a command that Ctrl-C ended
+SELDOM = (
+    100_000  # new objects between two looks for garbage: a tenth of a command's time went into looks without a find
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -28,6 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns the exit code: 0 answered, 1 the brief cannot be met, 2 bad input, 3 no verdict (undecided, or an answer
     that failed its own check), 4 crash: a fault of the program.
     """
+    gc.set_threshold(SELDOM)
     whole = parser()
     words = sys.argv[1:] if arguments is None else list(arguments)
     options = whole.parse_args(words)
@@ -64,19 +69,13 @@ def _leave_unsaid() -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from importlib import import_module
-
-    from optiform.commands.arguments.options import read
     from optiform.reading.faults import BadInput, Unproven, printable
     from optiform.reading.run import begun
 
     try:
         with begun() as run:
             try:
-                module = import_module(f"optiform.commands.{options.module}")
-                if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them and more at once
-                    read(options).finish()
-                return int(module.run(options))
+                return _answered(options)
             finally:  # with faults too: a name may be unknown because of how its file was read
                 for file, words in run.notes:
                     print(printable(f"{file}: {words}"), file=sys.stderr)
@@ -89,6 +88,28 @@ def _run(options: argparse.Namespace) -> int:
         print(f"optiform: {error.told} ({error})", file=sys.stderr)
         _tell(options.json, answered(error.status, reason=f"{error.told} ({error})"))
         return UNPROVEN
+
+
+def _answered(options: argparse.Namespace) -> int:
+    """Run the command; where its input is bad, what is wrong with the files that it is to write is told with it."""
+    from importlib import import_module
+
+    from optiform.commands.arguments.options import read
+    from optiform.commands.files import check_names
+    from optiform.reading.faults import BadInput
+
+    module = import_module(f"optiform.commands.{options.module}")
+    try:
+        if not hasattr(module, "READS"):  # the options itself, to tell what is wrong with them and more at once
+            read(options).finish()
+        return int(module.run(options))
+    except BadInput as bad:
+        if not getattr(options, "checked", False):
+            try:
+                check_names(options)
+            except BadInput as more:
+                raise BadInput([*bad.faults, *more.faults]) from None
+        raise
 
 
 def _crashed(error: Exception, as_json: bool) -> int:

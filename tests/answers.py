@@ -74,13 +74,14 @@ ASKS: dict[str, tuple[Callable[..., object], ...]] = {
     "buy": (cliffs,),
     "cheaper": (cheaper,),
     "demo": (design,),
-    "design": (design, why_not),
+    "design": (design,),
     "explore": (alternatives, explore_limit, price_uncertainty, protect),
     "range": (range_design,),
     "sheet": (sheet,),
     "substitute": (substitute,),
     "texture": (texture,),
     "weigh": (weigh, round_formula),
+    "why_not": (why_not,),
 }
 
 

@@ -147,7 +147,7 @@ def test_a_document_too_large_to_be_a_brief(tmp_path: Path) -> None:
 
 
 def test_a_key_without_a_name_has_a_place_all_the_same(tmp_path: Path) -> None:
-    assert told(tmp_path, "brief", '"" = 1\n')[0].startswith("a key without a name: read '1'")
+    assert told(tmp_path, "brief", '"" = 1\n')[0].startswith("a key without a name: read 1,")
 
 
 @pytest.mark.parametrize("unit", ["((((", "9**9**9**9", "kg) or (m", "1/0", "__class__"])

@@ -17,6 +17,7 @@ from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix
 from optiform.properties.registry import find_property
 from optiform.reading.paths import DATABASE
+from tests.charge_by_name import COLUMNS, by_name
 from tests.how_sure import counts, share
 
 Row = dict[str, str]
@@ -143,6 +144,18 @@ def test_a_ph_window_that_was_read_is_the_same_in_both_tables() -> None:
                 assert not row[end] or not window[end] or float(row[end]) == float(window[end]), (row, window)
             both += 1
     assert both >= 10
+
+
+def test_a_charge_worked_out_from_a_name_is_what_the_name_says() -> None:
+    """Those that were read are the blind check: no ending says otherwise of them."""
+    named = [row for row in table("charge") if row["source"] == "CH-NAME"]
+    read = [row for row in table("charge") if row["evidence"] == "published" and by_name(row["inci"])]
+    assert len(named) > 90
+    assert len(read) >= 20
+    for row in [*named, *read]:
+        assert by_name(row["inci"]) == {column: row[column] for column in COLUMNS}, row
+    assert {row["evidence"] for row in named} == {"derived"}
+    assert [by_name(x) for x in ("Sodium Benzoate", "Glyceryl Stearate SE", "Citric Acid")] == [None] * 3
 
 
 def test_the_readme_promises_no_more_than_the_tables_hold() -> None:

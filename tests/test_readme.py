@@ -12,7 +12,7 @@ from optiform import cli
 from optiform.batch import file as makingfile
 from optiform.batch.file import read_making
 from optiform.brief import file as brieffile
-from optiform.brief.brief import CLAIMS, KINDS
+from optiform.brief.brief import KINDS
 from optiform.brief.file import read_brief
 from optiform.commands.arguments.help import TOPICS
 from optiform.commands.arguments.parser import commands_of
@@ -26,6 +26,7 @@ from optiform.ingredients import own_table as ownfile
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.demo import copy_demo
 from optiform.reading.paths import GUIDE
+from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.telling.guide import plain, topic
 from optiform.workshop.supplies import read_lots, read_offers

@@ -8,14 +8,15 @@ from math import ceil
 import numpy as np
 
 from optiform.batch.by_kind import made_as
-from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, weighed, weighed_part
+from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, varied, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
 from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
 from optiform.batch.method import method, method_warnings
 from optiform.batch.pots import Pot, Step
+from optiform.batch.scale_up import ScaleUp, scale_up
 from optiform.batch.working_order import note, ordered
-from optiform.brief.brief import Brief, called
+from optiform.brief.brief import Brief, Range, called
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES, Evidence
 from optiform.properties.base import Mix, fractions
@@ -142,6 +143,7 @@ class BatchSheet(Answer):
     filled: Filled = Filled()
     short: tuple[str, ...] = ()
     content: JarContent | None = None
+    scale_up: ScaleUp | None = None
 
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
@@ -200,7 +202,17 @@ def batch_sheet(
         cautions=tuple(_placed(made, brief, steps)),
         short=tuple(warning.text for warning in lacking),
         content=None if making.volume is None else jar_content(made, brief.kind, making.volume, making.cup),
+        scale_up=_grown(amounts, making, steps),
     )
+
+
+def _grown(amounts: Amounts, making: Making, steps: Sequence[Step]) -> ScaleUp | None:
+    """From the batch made so far to what is made at once now."""
+    if making.from_batch is None:
+        return None
+    weighed = float(amounts.weighed_g)
+    goes = 1 if making.vessel is None else ceil(weighed / making.vessel)
+    return scale_up(making.from_batch, weighed / goes, steps)
 
 
 def _first(formula: Formula, brief: Brief) -> bool:
@@ -317,7 +329,13 @@ def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[Formula
 
 def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[FormulaWarning]:
     """What the report says of the grams as they are weighed, the whole and each part."""
-    setting = replace(setting_of(brief), batch=float(dealt.total * plan.step) / 1000, half_step=0.5 / dealt.total)
+    asked, anew = setting_of(brief), varied(making.parts)  # which the parts say anew
+    setting = replace(
+        asked,
+        batch=float(dealt.total * plan.step) / 1000,
+        half_step=0.5 / dealt.total,
+        ranges=tuple((name, Range() if name in anew else span) for name, span in asked.ranges),
+    )
     whole = report(made, setting).warnings
     yield from (x for x in whole if x.rule != HEAT)  # the method says it, with the maker's temperature
     for k, part in enumerate(making.parts):

@@ -43,7 +43,8 @@ from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 
 KEYS = (
-    "jar", "fill", "volume", "cup", "loss", "vessel", "retained", "hot", "hold", "combining", "addition", "cools_fast",
+    "jar", "fill", "volume", "cup", "loss", "vessel", "from_batch", "retained",
+    "hot", "hold", "combining", "addition", "cools_fast",
     "mixing", "grains_at", "cooling", "part",
 )  # fmt: skip
 COOLING_KEYS = ("room", "start", "later", "after")
@@ -56,6 +57,7 @@ QUANTITIES = {
     "cup": ("g", 5.0, 500.0),
     "loss": ("%", 0.0, 50.0),
     "vessel": ("g", 0.1, 1e6),
+    "from_batch": ("g", 0.1, 1e6),
     "hot": ("degC", 0.0, 150.0),
     "hold": ("min", 0.0, 600.0),
     "combining": ("min", 0.0, 600.0),
@@ -66,19 +68,25 @@ QUANTITIES = {
 AFTER_THE_SPLIT = ("cool-down", "grains")
 
 
-def read_making(path: Path, catalogue: Catalogue, formula: Formula) -> Making:
+def read_making(path: Path, catalogue: Catalogue, formula: Formula, jar: float | None = None) -> Making:
     """How a batch of `formula` is made, from a TOML file.
+
+    Args:
+        path: the file.
+        catalogue: to find names in.
+        formula: what is made.
+        jar: net mass of one where the file does not say it, kg; None where nothing does.
 
     Raises:
         BadInput: with every fault of the file.
     """
     inspection = Inspection(str(path))
-    making = _making(Cells(read_document(path), inspection), catalogue, formula)
+    making = _making(Cells(read_document(path), inspection), catalogue, formula, 1000 * jar if jar else None)
     inspection.finish()
     return making
 
 
-def _making(cells: Cells, catalogue: Catalogue, formula: Formula) -> Making:
+def _making(cells: Cells, catalogue: Catalogue, formula: Formula, jar: float | None) -> Making:
     cells.only(KEYS)
     figures: dict[str, Any] = {key: _figure(cells, key, *QUANTITIES[key]) for key in QUANTITIES if key in cells}
     if "loss" in figures:
@@ -93,7 +101,7 @@ def _making(cells: Cells, catalogue: Catalogue, formula: Formula) -> Making:
         counted=any("jars" in table for table in tables),
         stated=frozenset(cells.table),
     )
-    _in_order(cells, making)
+    _in_order(cells, making, making.jar or jar)
     return making
 
 
@@ -102,13 +110,14 @@ def _figure(cells: Cells, key: str, unit: str, least: float, most: float) -> flo
     return cells.quantity(key, unit, nan, between(least, most, unit))
 
 
-def _in_order(cells: Cells, making: Making) -> None:
-    """What must not be above what."""
-    if making.jar and making.fill and making.fill < making.jar:
-        cells.fault("fill", f"{making.fill:g} g", f"the net mass of {making.jar:g} g or more")
+def _in_order(cells: Cells, making: Making, jar: float | None) -> None:
+    """What must not be above what; `jar` is the net mass of one, g."""
+    if jar and making.fill and making.fill < jar:
+        cells.fault("fill", cells.table["fill"], f"the net mass of {jar:g} g or more")
     for key, at in (("addition", making.addition), ("grains_at", making.grains_at)):
         if at is not None and at > making.hot:
-            cells.fault(key, f"{at:g} degC", f"{making.hot:g} degC (hot) or less")
+            usual = "" if key in cells else f"; without the key {key} it is {at:g} degC"
+            cells.fault(key, cells.table.get(key, f"{at:g} degC"), f"at most {making.hot:g} degC, as in hot{usual}")
 
 
 def _observed(cells: Cells) -> Observed | None:
@@ -122,7 +131,8 @@ def _observed(cells: Cells) -> Observed | None:
     after = _figure(cooling, "after", "min", 0.1, 6000.0)
     if later <= room or start <= later:
         read = f"room {room:g}, start {start:g}, later {later:g} degC"
-        cooling.fault("", read, "a later temperature between the room's and that at the start")
+        words = f"{cooling.where}: later ({later:g} °C) must lie between room ({room:g} °C) and start ({start:g} °C)."
+        cooling.fault("", read, "a later temperature between the room's and that at the start", words)
         return None
     return Observed(room, start, later, after)
 

@@ -1,17 +1,18 @@
 """A batch as it is kept: lots chosen, its version found, its records made, all from the records at one moment."""
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from optiform.batch.batch import BatchSheet, Filled
 from optiform.batch.lots import Lotted, with_lots
 from optiform.batch.records import Matched, batch_records, matches, packed
+from optiform.batch.ticks import Run, ended, run_of, word_of
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
-from optiform.workshop.decisions import Where
+from optiform.workshop.decisions import Where, expected_lot
 from optiform.workshop.records import (
     Batch,
     BatchLine,
@@ -22,7 +23,7 @@ from optiform.workshop.records import (
     Version,
     VersionLine,
 )
-from optiform.workshop.store import Reader
+from optiform.workshop.store import Reader, Revision
 from optiform.workshop.supplies import kept_lots
 
 
@@ -65,20 +66,21 @@ class KeptBatch:
 
     sheet: BatchSheet
     recorded: Recorded
-    records: tuple[Record, ...]
+    records: tuple[Record | Revision, ...]
 
 
-def lotted(
-    sheet: BatchSheet, lots: Iterable[Lot], movements: Iterable[Movement], catalogue: Catalogue, day: datetime.date
-) -> Lotted:
-    """A sheet with the lots that are kept, first expired first, for a making on a day."""
-    return with_lots(sheet, kept_lots(lots, movements, [catalogue]), day)
+def lotted(kept: Reader, sheet: BatchSheet, catalogue: Catalogue, day: datetime.date) -> Lotted:
+    """A sheet with lots that are kept, for a making on a day: what it was weighed from, else first expired first."""
+    shelf = kept_lots(kept.read(Lot), kept.read(Movement), [catalogue])
+    return with_lots(sheet, shelf, day, run_of(kept, word_of(sheet)).lines)
 
 
 def kept_batch(
     kept: Reader, wanted: Wanted, sheet: BatchSheet, formula: Formula, catalogue: Catalogue, where: Where
 ) -> KeptBatch:
     """What is to be kept of a batch: batch, lines, movements out of its lots and packaging.
+
+    What was weighed one thing at a time is kept as it was weighed, and that run of it ends.
 
     Args:
         kept: the records, while nobody else writes.
@@ -89,10 +91,12 @@ def kept_batch(
         where: faults of `number` and `version` are told there.
 
     Raises:
-        BadInput: a line is in no lot; no version, or several, are the formula.
+        BadInput: a line is in no lot, or two devices say different things of it; no version, or several, are the
+            formula.
     """
-    lots = lotted(sheet, kept.read(Lot), kept.read(Movement), catalogue, wanted.day)
-    _refuse_missing(lots, where)
+    lots, run = lotted(kept, sheet, catalogue, wanted.day), run_of(kept, word_of(sheet))
+    _refuse_clashes(run, where)
+    _refuse_missing(lots, kept.read(Lot), where)
     amounts = sheet.batch
     version = _version(kept, wanted, formula, float(amounts.weighed_g), float(amounts.scale_g), where)
     off = f"formula differs from the version in {', '.join(version.differing)}" if version.differing else ""
@@ -110,18 +114,37 @@ def kept_batch(
     room = "" if wanted.room is None else f"{wanted.room:g}"
     head = Filled(wanted.number, str(wanted.day), wanted.maker, room, name)
     recorded = Recorded(batch, lines, jars.counts, notes, name)
-    return KeptBatch(replace(lots.sheet, filled=head), recorded, (*records, *jars.counts))
+    last = ended(kept, word_of(sheet), now.replace(microsecond=0), wanted.number)
+    return KeptBatch(replace(lots.sheet, filled=head), recorded, (*records, *jars.counts, *last))
 
 
-def _refuse_missing(lots: Lotted, where: Where) -> None:
+def _refuse_clashes(run: Run, where: Where) -> None:
+    """What two devices say differently is for the maker to decide."""
+    file, _ = where("number")
+    words = "one of them chosen first: on Batch, under what is weighed one thing at a time"
+    clashes = [
+        Fault(file, ticks[-1].ingredient, f"{len(ticks)} devices say different things of it", words)
+        for ticks in run.clashes.values()
+    ]
+    if clashes:
+        raise BadInput(clashes)
+
+
+def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
     """A weighing without its lot could not be traced, so a short batch is not kept."""
     words = (
         "a lot that has it: `optiform stock receive INGREDIENT MASS`, or `optiform stock correct LOT MASS --reason "
         "WORDS` where the shelf has more; or on Stock"
     )
-    if lots.missing:
-        file, _ = where("number")
-        raise BadInput([Fault(file, x.ingredient, f"{x.grams} g missing", words) for x in lots.missing])
+    file, _ = where("number")
+    short = [Fault(file, x.ingredient, f"{x.grams} g missing", words) for x in lots.missing]
+    astray = [
+        Fault(file, x.ingredient, f"weighed from lot {x.lot!r}",
+              expected_lot(x.lot, [lot.number for lot in known if lot.ingredient == x.ingredient]))
+        for x in lots.unknown
+    ]  # fmt: skip
+    if short or astray:
+        raise BadInput([*short, *astray])
 
 
 def _version(kept: Reader, wanted: Wanted, formula: Formula, grams: float, step: float, where: Where) -> Matched:

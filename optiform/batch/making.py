@@ -54,6 +54,7 @@ class Making:
         fill: what is filled into one jar, the net mass or more; None is the net mass.
         loss: fraction of what is weighed that stays in pots and tools or evaporates.
         vessel: the most that is made at once; None for no such limit.
+        from_batch: what was weighed of the batch made so far, where the cooling was seen; None where it is not said.
         retained: jars kept back of the batch.
         hot: what both phases are heated to.
         hold: how long they are held there.
@@ -75,6 +76,7 @@ class Making:
     cup: float | None = None
     loss: float = 0.0
     vessel: float | None = None
+    from_batch: float | None = None
     retained: int = 0
     hot: float = HOT
     hold: float = 20.0

@@ -75,17 +75,19 @@ def batch_records(batch: Batch, lotted: Lotted, when: datetime.datetime) -> tupl
     lines = [_line(batch, position, take) for position, take in enumerate(lotted.takes, 1)]
     moves = [
         Movement(
-            lot=take.lot, when=when, kg=-float(take.grams) / 1000, reason=f"batch {batch.number}", batch=batch.number
+            lot=take.lot, when=when, kg=-float(take.grams if take.weighed is None else take.weighed) / 1000,
+            reason=f"batch {batch.number}", batch=batch.number,
         )
         for take in lotted.takes
-    ]
+    ]  # fmt: skip
     return batch, *lines, *moves
 
 
 def _line(batch: Batch, position: int, take: Take) -> BatchLine:
     return BatchLine(
-        batch=batch.number, position=position, ingredient=take.ingredient, lot=take.lot, planned=float(take.grams)
-    )
+        batch=batch.number, position=position, ingredient=take.ingredient, lot=take.lot, planned=float(take.grams),
+        actual=None if take.weighed is None else float(take.weighed),
+    )  # fmt: skip
 
 
 def packed(

@@ -4,13 +4,14 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from optiform.brief.brief import CLAIMS, KINDS
+from optiform.brief.brief import KINDS
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.reading.cells import Cells
 from optiform.reading.documents import beside
 from optiform.reading.faults import BadInput
+from optiform.rules.claims import CLAIMS
 
 FILES = 20  # own tables of one brief
 
@@ -24,6 +25,7 @@ class Background:
         catalogue: with the own tables, and with what the brief counts as oil moved there.
         reference: the formula made today; None where there is none, or where it cannot be read.
         usual: whether what is usual holds; else it is only warned of.
+        whole: whether currency and own tables could be read; else nothing is known of what a candidate lacks.
     """
 
     path: Path
@@ -34,16 +36,19 @@ class Background:
     claims: tuple[str, ...]
     reference: Formula | None
     usual: bool = True
+    whole: bool = True
 
 
 def background_of(path: Path, cells: Cells, catalogue: Catalogue | None) -> Background:
     """The background of a document; `catalogue` is what its `own_files` give, where they have been read before."""
-    counted = _counted(cells, catalogue or _catalogue(path, cells))
-    currency, kind = _currency(cells), cells.choice("kind", "", ("", *KINDS))
+    before = len(cells.inspection.faults)
+    currency, known = _currency(cells), catalogue or _catalogue(path, cells)
+    whole = len(cells.inspection.faults) == before
+    counted, kind = _counted(cells, known), cells.choice("kind", "", ("", *KINDS))
     claims = cells.choices("claims", list(CLAIMS))
     reference = formula_at(path, cells, "reference", counted)
     usual = cells.choice("usual", "hold", ("hold", "warn")) == "hold"
-    return Background(path, cells, counted, currency, kind, claims, reference, usual)
+    return Background(path, cells, counted, currency, kind, claims, reference, usual, whole)
 
 
 def formula_at(path: Path, cells: Cells, key: str, catalogue: Catalogue) -> Formula | None:

@@ -10,7 +10,6 @@ from optiform.brief.limits import Range as Range
 from optiform.brief.usual import UsualLimit, usual_limits
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Inspection
@@ -25,7 +24,6 @@ KINDS = (
 )  # fmt: skip
 
 #: Claims a candidate can break, and the origin that breaks them. What has no origin noted is not known to keep them.
-CLAIMS = {"vegan": "animal", "palm-free": "palm"}
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -39,12 +37,14 @@ class Brief(Comparable):
         against_kind: candidates that stay because the maker names them, each with why their kind is made without.
         reference: the formula made today, if there is one.
         jar: net mass of one jar, kg; None where not given.
-        claims: claims of the label that every candidate keeps, of `CLAIMS`.
+        claims: claims of the label that every candidate keeps, of `rules.claims.CLAIMS`.
         ph: that the product is to have; None where none is set.
         overrule: ids of rules that are not asked for; what breaks them is told all the same.
         usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
         choices: what it asks of the choice of ingredients, each kept in at least one of several ways.
         most_ingredients: how many lines a formula may have; None for any number.
+        doses: candidates of which there is none or their least dose (brief/doses.py), and properties whose usual range
+            can be kept in several ways; a job adds to them as it goes (design/doses.py).
     """
 
     title: str
@@ -68,6 +68,7 @@ class Brief(Comparable):
     usual: tuple[UsualLimit, ...] = ()
     choices: tuple[Either, ...] = ()
     most_ingredients: int | None = None
+    doses: tuple[str, ...] = ()
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
         """A new brief with another limit on a property, or another range of a candidate.
@@ -175,10 +176,3 @@ def called(formula: Formula, brief: Brief | None) -> str:
     if brief is None or brief.reference is None:
         return name
     return f"{name}, {'' if formula.lines == brief.reference.lines else 'not '}today's formula"
-
-
-def against(claim: str, item: Ingredient) -> str:
-    """Why an ingredient cannot stand under a claim; empty if it can. The supplier confirms what is usual."""
-    if not item.origin:
-        return f"not known to be {claim}: no origin given"
-    return f"not {claim}" if CLAIMS[claim] in item.origin else ""

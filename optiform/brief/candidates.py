@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 
 from optiform.brief.background import Background
-from optiform.brief.brief import Range, against
+from optiform.brief.brief import Range
 from optiform.brief.leftout import EXCLUDED
-from optiform.brief.targets import asks_of_base, end_of, ends_of, note_fractions
+from optiform.brief.targets import asks_of_base, ends_of, note_fractions, read_ends
 from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading.cells import Cells
+from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
 from optiform.rules.law import Scope
 from optiform.rules.positive import not_allowed, not_settled
@@ -113,16 +114,13 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient,
     if any(asks_of_base(end) for end in ends.table.values()):
         ends.fault("", written, "% of the whole: a line is of the whole, only [limits] may be of base")
         return default
-    if not set(ends.table) <= {"low", "high", "phase", "if_used"}:
-        words = 'a percentage, or any of low, high, phase, if_used: { low = "2 %", high = "5 %" }'
-        ends.fault("", written, words)
-        return default
+    ends.only(("low", "high", "phase", "if_used"))
     phase = ends.table.get("phase", default[1])
     if phase not in PHASES:
         ends.fault("", phase, f"one of the phases: {', '.join(PHASES)}")
     if not set(ends.table) & {"low", "high"}:
         return default[0], phase
-    low, high = (end_of(ends, side, "%") for side in ("low", "high"))
+    low, high = read_ends(ends, "%")
     note_fractions(ends, low, high, _usual_of(kind, item))
     fixed = Range((low or 0.0) / 100, (100.0 if high is None else high) / 100, "brief")
     if not 0 <= fixed.low <= fixed.high <= 1:

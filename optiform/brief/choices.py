@@ -58,13 +58,14 @@ def _chosen(background: Background, cells: Cells) -> Either | None:
     names = _names(background, cells, "of")
     counts = [key for key in COUNTS if key in cells]
     if len(counts) != 1:
-        cells.fault("", ", ".join(counts) or "no number", "one of: exactly, most, least")
+        words = f"{cells.where}: write how many in one of exactly, most and least, such as exactly = 1."
+        cells.fault("", ", ".join(counts) or "no number", "one of: exactly, most, least", words)
     if not names or len(counts) != 1:
         return None
     count = cells.count(counts[0], 1, 0 if counts[0] == "most" else 1)
     dose = cells.quantity("dose", "%", LEAST, between(0.0, 100.0, "%"))
     if count > len(names):
-        cells.fault(counts[0], count, f"no more than the {len(names)} that are named")
+        cells.fault(counts[0], count, f"at most {len(names)}, as many as are named")
         return None
     if comb(len(names), count) > MOST_WAYS:
         words = f"{comb(len(names), count)} ways to take {count} of {len(names)}"

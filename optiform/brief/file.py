@@ -53,7 +53,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.solubility import OutOfRange
-from optiform.reading.cells import Cells, between, positive
+from optiform.reading.cells import Cells, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.near import nearest
@@ -61,7 +61,8 @@ from optiform.rules.chemistry import rule_ids
 from optiform.rules.kinds import ruled_out, use_of
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
 
-PH = 2.0, 12.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
+PH = 2.0, 11.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
+NAMED = 3  # ingredients that a fault names
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
@@ -106,10 +107,11 @@ def _brief(background: Background, figures: bool) -> Brief:
     scope, choices = _scope(cells, background.kind), choices_of(background)
     candidates, left_out = candidates_of(background, scope, isinstance(goal, NearestUsual))
     lines = lines_of(background, candidates)
-    if figures:
-        candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits))
+    policy = cells.choice("missing", "refuse", ("refuse", "leave out"))
+    if figures and background.whole:
+        candidates, lacking = _with_figures(cells, candidates, _needed(goal, limits), policy)
         left_out += lacking
-    for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), background.claims, catalogue):
+    for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), catalogue):
         cells.inspection.fault(*fault)
     if not candidates and not cells.inspection.faults:
         cells.fault("candidates", "; ".join(map(": ".join, left_out)), "one that can be used")
@@ -135,12 +137,17 @@ def _brief(background: Background, figures: bool) -> Brief:
         reference=today,
         jar=cells.optional("jar", "kg", positive),
         claims=background.claims,
-        ph=cells.optional("ph", "pH", between(*PH, "pH")),
+        ph=cells.optional("ph", "pH", _on_skin),
         overrule=_overruled(cells),
         usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
         choices=choices,
         most_ingredients=cells.count("most_ingredients", 1, 1) if "most_ingredients" in cells else None,
     )
+
+
+def _on_skin(ph: float) -> str:
+    low, high = PH
+    return "" if low <= ph <= high else f"a pH from {low:g} to {high:g}: what touches skin lies there"
 
 
 def _overruled(cells: Cells) -> tuple[str, ...]:
@@ -168,13 +175,12 @@ def _needed(goal: Goal, limits: Sequence[Limit]) -> list[Property]:
 
 
 def _with_figures(
-    cells: Cells, candidates: dict[str, Ingredient], needed: Sequence[Property]
+    cells: Cells, candidates: dict[str, Ingredient], needed: Sequence[Property], policy: str
 ) -> tuple[dict[str, Ingredient], list[tuple[str, str]]]:
     """Candidates that have what a limit or the goal needs; one that lacks it is a fault, or left out as the brief says.
 
-    The second are those left out, each with the reason.
+    The second are those left out, each with the reason; none where their lack is a fault already.
     """
-    policy = cells.choice("missing", "refuse", ("refuse", "leave out"))
     mix = Mix(tuple(candidates.values()), tuple(item.phase for item in candidates.values()))
     dropped: dict[str, list[str]] = {}
     for wanted in {wanted.name: wanted for wanted in needed}.values():
@@ -182,12 +188,17 @@ def _with_figures(
         for key in lacking:
             dropped.setdefault(key, []).append(wanted.name)
         if lacking and policy == "refuse":
-            who = ", ".join(candidates[key].name for key in lacking)
+            names = [candidates[key].name for key in lacking]
+            who = ", ".join(names if len(names) <= NAMED else [*names[:NAMED], f"{len(names) - NAMED} more"])
             expected = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
             cells.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)
     return (
         {key: item for key, item in candidates.items() if key not in dropped},
-        [(candidates[key].name, f"{NO_FIGURE}{', '.join(wanted)}") for key, wanted in dropped.items()],
+        [
+            (candidates[key].name, f"{NO_FIGURE}{', '.join(wanted)}")
+            for key, wanted in dropped.items()
+            if policy != "refuse"
+        ],
     )
 
 

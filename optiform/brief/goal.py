@@ -13,7 +13,7 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, Property, Ratio, Vector
 
 MOVED = "% moved"  #: unit of what a formula nearest to another is measured in
-WIDTHS = "half ranges"  #: unit of what a formula nearest to what is usual is measured in
+WIDTHS = "steps from usual"  #: unit of what a formula nearest to what is usual is measured in
 
 
 @dataclass(frozen=True)

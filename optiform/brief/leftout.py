@@ -15,7 +15,6 @@ def clashes(
     lines: Mapping[str, object],
     left_out: Sequence[tuple[str, str]],
     exclude: Sequence[str],
-    claims: Sequence[str],
     catalogue: Catalogue,
 ) -> Iterator[tuple[str, str, str]]:
     """Each line that asks for an amount of what is left out: where it stands, what was read, what is expected.
@@ -24,20 +23,17 @@ def clashes(
         lines: the brief's `[lines]` as written.
         left_out: names of ingredients, each with the reason.
         exclude: the brief's `exclude` as written.
-        claims: of the label.
         catalogue: to find what is written.
     """
     reasons = dict(left_out)
     for name, given in lines.items():
         item = catalogue.find(name)
         if item is not None and item.name in reasons and _asks(given):
-            where, back = _where(item, reasons[item.name], exclude, claims, catalogue)
+            where, back = _where(item, reasons[item.name], exclude, catalogue)
             yield f"[lines] {name}", f"{_amounts(given)}, but {where}", f"this line taken out, or {back}"
 
 
-def _where(
-    item: Ingredient, why: str, exclude: Sequence[str], claims: Sequence[str], catalogue: Catalogue
-) -> tuple[str, str]:
+def _where(item: Ingredient, why: str, exclude: Sequence[str], catalogue: Catalogue) -> tuple[str, str]:
     """Where the brief leaves an ingredient out, and what would let it in again."""
     if why == EXCLUDED:
         written = next(name for name in exclude if catalogue.find(name) is item)
@@ -47,7 +43,7 @@ def _where(
     if why.startswith(LAW):
         return "the law does not allow it", f"another ingredient: it is {why}. Law cannot be overruled"
     back = "the claim taken off claims, or its origin put into an own file where it keeps the claim"
-    return f"claims asks for {', '.join(claims)} and it is {why}", back
+    return f"claims: {why}", back
 
 
 def _asks(given: object) -> bool:

@@ -7,11 +7,12 @@ import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from optiform.brief.brief import CLAIMS, KINDS
+from optiform.brief.brief import KINDS
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import FUNCTIONS, PHASES, Ingredient
 from optiform.reading.tables import csv_text
 from optiform.reading.toml_text import toml_text
+from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.rules.usual import first_choices, grains_of, served
 

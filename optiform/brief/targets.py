@@ -15,6 +15,8 @@ from optiform.reading.units import parse_quantity
 from optiform.rules.usual import usual_ranges
 
 LIMITS = 100  # of one brief
+ENDS = ("low", "high")
+DIRECTIONS = ("lowest", "highest", "nearest")
 NO_GOAL = Nearest(Formula("", ()))  # stands in for a faulty one, and needs no figure
 _OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
 
@@ -29,8 +31,12 @@ def goal_of(background: Background) -> Goal:
         return NearestUsual(background.kind)
     goal = cells.table.get("goal", {"lowest": "cost"})
     words = 'one of: lowest = a property, highest = a property, nearest = a formula file or "usual"'
-    if not isinstance(goal, dict) or len(goal) != 1 or not set(goal) <= {"lowest", "highest", "nearest"}:
-        cells.fault("[goal]", goal, words)
+    if isinstance(goal, dict) and not set(goal) <= set(DIRECTIONS):
+        cells.within("goal", DIRECTIONS)
+        return NO_GOAL
+    if not isinstance(goal, dict) or len(goal) != 1:
+        told = "[goal]: write only one of lowest, highest and nearest." if isinstance(goal, dict) and goal else ""
+        cells.fault("[goal]", goal, words, told)
         return NO_GOAL
     ((direction, name),) = goal.items()
     if direction == "nearest" and name == "usual":
@@ -71,8 +77,10 @@ def _limit(background: Background, limits: Cells, name: str) -> Limit | None:
     if wanted is None:
         return None
     ends = ends_of(limits, name)
-    if not ends.table or not set(ends.table) <= {"low", "high"}:
-        ends.fault("", ends.table, "low, high or both")
+    ends.only(ENDS)
+    if not set(ends.table) & set(ENDS):
+        if not ends.table:
+            ends.fault("", ends.table, "low, high or both")
         return None
     of_base = [asks_of_base(end) for end in ends.table.values()]
     if any(of_base):
@@ -82,7 +90,7 @@ def _limit(background: Background, limits: Cells, name: str) -> Limit | None:
         if based is None:
             return None
         wanted = based
-    low, high = (end_of(ends, side, wanted.unit) for side in ("low", "high"))
+    low, high = read_ends(ends, wanted.unit)
     if wanted.unit == "%":
         note_fractions(ends, low, high, _usual(background.kind, wanted.name))
     if low is not None and high is not None and low > high:
@@ -136,9 +144,19 @@ def asks_of_base(end: object) -> bool:
     return isinstance(end, str) and bool(_OF_BASE.search(end))
 
 
-def end_of(ends: Cells, side: str, unit: str) -> float | None:
-    """One end, in `unit`; None where there is none, or where it cannot be read, which is noted as it was written."""
-    end = ends.table.get(side)
+def read_ends(ends: Cells, unit: str) -> tuple[float | None, float | None]:
+    """The low and the high end, in `unit`; None for one that is not there, or that cannot be read, which is noted.
+
+    Where both are the same amount it is read, and told, once.
+    """
+    low, high = map(ends.table.get, ENDS)
+    if low is not None and low is high:
+        end = _end(ends, "", low, unit)
+        return end, end
+    return _end(ends, "low", low, unit), _end(ends, "high", high, unit)
+
+
+def _end(ends: Cells, side: str, end: object, unit: str) -> float | None:
     if end is None:
         return None
     try:

@@ -13,6 +13,7 @@ from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.rules.usual import COUNT, UsualRange, grain_in, grains_of, usual_ranges, usual_use
 
+MISSED = 1e-6  # relative: below it a miss is rounding
 IN_BASE = " in the base"
 
 
@@ -34,6 +35,12 @@ class UsualLimit:
     over: float
     needed: bool
     if_used: bool
+
+    def misses(self, value: float) -> bool:
+        """Whether a value lies outside, beyond rounding."""
+        off = MISSED * (1 + abs(value))
+        low = self.low is not None and value < self.low - off and not (self.if_used and value <= 0)
+        return low or (self.high is not None and value > self.high + off)
 
 
 def usual_limits(

@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     asked = wanted(options)
     brief = read_brief(options.brief)
     formula = _formula(options, brief)
-    making = read_making(options.making, brief.catalogue, formula) if options.making else None
+    making = read_making(options.making, brief.catalogue, formula, brief.jar) if options.making else None
     check_names(options)
     sheet = batch_sheet(formula, brief, making, options.batch, options.jars)
     kept = None

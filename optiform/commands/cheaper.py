@@ -7,7 +7,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import read
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, onward, write_option
+from optiform.commands.options import onward, write_option
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
 from optiform.design.cheaper import cheaper
@@ -21,7 +21,6 @@ def run(options: argparse.Namespace) -> int:
     """Find the options and print them."""
     brief = read_brief(options.brief)
     check_names(options)
-    check_option(options)
     read(options, currency=brief.currency).finish()
     with progress("changed lines tried", options.json) as shown:
         result = cheaper(

@@ -40,7 +40,8 @@ def _refuse_both(options: argparse.Namespace) -> None:
     inspection = Inspection(PLACE)
     for name in ("own", "kind", "use", "area", "market", "date", "currency", "batch", "scale"):
         if getattr(options, name, None):
-            inspection.fault(f"--{name}", "given with --brief", "one of the two: the brief says this itself")
+            words = f"--{name} cannot stand beside --brief: the brief says this itself."
+            inspection.fault(f"--{name}", "given with --brief", "one of the two: the brief says this itself", words)
     inspection.finish()
 
 

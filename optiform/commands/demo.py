@@ -7,7 +7,7 @@ from pathlib import Path
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
-from optiform.commands.design import show
+from optiform.commands.shown import show
 from optiform.design.design import design
 from optiform.reading import clock
 from optiform.reading.demo import copy_demo

@@ -15,8 +15,11 @@ from optiform.commands.tell import again, tell
 from optiform.design.alternatives import alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff, explore_limit
+from optiform.design.price_lists import for_all_prices
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.design.protect import protect
+from optiform.design.unlike import unlike
+from optiform.ingredients.price_lists import read_price_lists
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling import explore as words
 from optiform.telling.charts import trade_off_chart
@@ -27,7 +30,9 @@ from optiform.telling.json.explore import Explored, explored
 READS = True  # its options itself, together with what they lack beside them
 EVERY = -1  #: `--protect` alone: every figure may be wrong
 #: Options that say what to explore, each with how many words follow it.
-EXPLORED = dict.fromkeys(("--within", "--limit", "--side", "--from", "--to", "--prices", "--scenarios", "--seed"), 1)
+EXPLORED = dict.fromkeys(
+    ("--within", "--limit", "--side", "--from", "--to", "--prices", "--scenarios", "--seed", "--unlike"), 1
+)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -82,9 +87,20 @@ def _wanted(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Ca
     if options.protect is not None:
         budget = None if options.protect == EVERY else options.protect
         yield "protected", lambda: protect(brief, budget, options.solver)
-    if options.within is not None or not (options.limit or options.prices is not None or options.protect is not None):
-        percent = 2.0 if options.within is None else 100 * options.within
-        yield "alternatives", lambda: alternatives(brief, percent)
+    if options.unlike is not None:
+        yield "unlike", lambda: unlike(brief, options.unlike, options.solver)
+    within = 0.02 if options.within is None else options.within
+    if options.price_lists:
+        lists = read_price_lists(options.price_lists, brief.catalogue, brief.currency)
+        yield "price_lists", lambda: for_all_prices(brief, lists, within, options.solver)
+    elif options.within is not None or not _asked(options):
+        yield "alternatives", lambda: alternatives(brief, 100 * within)
+
+
+def _asked(options: argparse.Namespace) -> bool:
+    """Whether anything is asked for by name."""
+    numbers = (options.prices, options.protect, options.unlike)
+    return bool(options.limit) or any(number is not None for number in numbers)
 
 
 def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | NoFormula:

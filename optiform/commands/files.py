@@ -5,6 +5,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
+from optiform.reading.faults import COMMAND_LINE, Inspection
 from optiform.reading.output import Output, refuse
 from optiform.reading.tables import csv_text
 from optiform.telling.frame import comma_separated
@@ -17,15 +18,24 @@ OPTIONS: dict[str, tuple[tuple[str, ...], str]] = {
     "chart": ((".png", ".svg"), ""),
     "write": ((".csv", ".toml", ".lp", ".mps"), ""),
 }
+#: What `--write` may end in where it saves one of several options: a formula, not the program that gave it.
+FORMULAS = (".csv", ".toml")
 
 
 def check_names(options: argparse.Namespace) -> None:
     """See before the work, and once the inputs are read, whether the files can be written where they are wanted.
 
     Raises:
-        BadInput: a folder that does not exist, a place that cannot be written, a name that another file has.
+        BadInput: a folder that does not exist, a place that cannot be written, a name that another file has; an option
+            to save and no file to save it in.
     """
-    refuse(output for name in OPTIONS if (output := _output(options, name)))
+    options.checked = True
+    inspection = Inspection(COMMAND_LINE)
+    inspection.given(lambda: refuse(output for name in OPTIONS if (output := _output(options, name))), None)
+    if getattr(options, "option", None) and not options.write:
+        words = f"--option saves an option, so it needs a file: --option {options.option} --write new.csv"
+        inspection.fault("--option", options.option, "--write and a file beside it", words)
+    inspection.finish()
 
 
 def write_table(options: argparse.Namespace, rows: Table | Iterable[Sequence[object]]) -> None:
@@ -57,4 +67,8 @@ def _write(options: argparse.Namespace, name: str, work: Callable[[Path], object
 
 def _output(options: argparse.Namespace, name: str) -> Output | None:
     path: Path | None = getattr(options, name, None)
-    return Output(f"--{name}", path, options.force, *OPTIONS[name]) if path else None
+    if not path:
+        return None
+    endings, kind = OPTIONS[name]
+    formulas = name == "write" and hasattr(options, "option")
+    return Output(f"--{name}", path, options.force, FORMULAS if formulas else endings, kind)

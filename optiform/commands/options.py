@@ -10,18 +10,6 @@ from optiform.telling.parts import Step
 from optiform.telling.steps import free, line
 
 
-def check_option(options: argparse.Namespace) -> None:
-    """See before the work whether the options about an option go together.
-
-    Raises:
-        BadInput: `--option` without `--write`, or a name to write that is none of a formula's.
-    """
-    if options.option and not options.write:
-        raise BadInput([Fault("command line", "--option", options.option, "--write and a file beside it")])
-    if options.write and options.write.suffix not in (".csv", ".toml"):
-        raise BadInput([Fault("--write", str(options.write), options.write.suffix or "no ending", ".csv or .toml")])
-
-
 def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], first: str) -> None:
     """Save the option that `--option` names, `first` where it names none, where `--write` names a file.
 

@@ -5,10 +5,11 @@ from dataclasses import replace
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, write_option
+from optiform.commands.options import write_option
 from optiform.commands.planned import stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
+from optiform.costs.file import OneOff, read_costs
 from optiform.costs.plan import Plan, read_plan
 from optiform.design.planned import RangeAnswer
 from optiform.design.range import range_design
@@ -22,17 +23,30 @@ def run(options: argparse.Namespace) -> int:
     plan = read_plan(options.plan, formulas=False)
     offers, lots = stock(plan, options)
     check_names(options)
-    check_option(options)
     use_up = _known(plan, options.use_up) if options.use_up else ""
+    once = _once(plan, options)
     with progress("programs solved", options.json) as shown:
-        result = range_design(plan, offers, lots, options.seconds, shown, use_up)
-    telling = words.range_design(result)
+        result = range_design(plan, offers, lots, options.seconds, shown, use_up, options.common_base)
+    telling = words.range_design(result, once)
     if isinstance(result, RangeAnswer):
         formulas = {each.product.name: each.product.formula for each in result.products}
         write_option(options, formulas, words.most_changed(result))
         telling = replace(telling, steps=words.steps(result, again(options)))
     answer(telling, options, lambda: as_json(result), telling.title)
     return ANSWERED if isinstance(result, RangeAnswer) else IMPOSSIBLE
+
+
+def _once(plan: Plan, options: argparse.Namespace) -> tuple[OneOff, ...]:
+    """What is paid once for a formula, of the file of costs.
+
+    Raises:
+        BadInput: there is one and no common base is asked for, or it cannot be read.
+    """
+    if options.costs is None:
+        return ()
+    if not options.common_base:
+        raise BadInput([Fault(COMMAND_LINE, "--costs", str(options.costs), "--common-base beside it")])
+    return read_costs(options.costs, plan.products[0].brief.catalogue, plan.currency).one_offs
 
 
 def _known(plan: Plan, name: str) -> str:

@@ -13,7 +13,7 @@ from optiform.reading import clock
 if TYPE_CHECKING:
     from optiform.batch.keeping import KeptBatch, Recorded, Wanted
     from optiform.workshop.records import Record
-    from optiform.workshop.store import Reader
+    from optiform.workshop.store import Reader, Revision
 
 
 def wanted(options: argparse.Namespace) -> "Wanted | None":
@@ -35,17 +35,16 @@ def from_workshop(
     """
     from optiform.batch.keeping import kept_batch, lotted
     from optiform.commands.place import open_workshop
-    from optiform.workshop.records import Lot, Movement
 
     place = where(options)
     made: list[KeptBatch] = []
 
-    def decision(kept: "Reader") -> "Sequence[Record]":
+    def decision(kept: "Reader") -> "Sequence[Record | Revision]":
         made.append(kept_batch(kept, asked, sheet, formula, catalogue, place))
         return made[-1].records
 
     with open_workshop(options) as workshop:
         if not asked.number:
-            return lotted(sheet, workshop.read(Lot), workshop.read(Movement), catalogue, asked.day).sheet, None
+            return lotted(workshop, sheet, catalogue, asked.day).sheet, None
         workshop.decide(decision, lambda _, field: place(field))
     return made[-1].sheet, made[-1].recorded

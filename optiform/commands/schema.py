@@ -7,8 +7,8 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.plain import answered
+from optiform.telling.json.schema import names, schema, title
 from optiform.telling.parts import Column, Table
-from optiform.telling.schema import names, schema, title
 from optiform.telling.terminal import LEAST, MOST, table
 
 

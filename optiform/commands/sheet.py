@@ -6,8 +6,8 @@ import sys
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
-from optiform.commands.design import show
 from optiform.commands.files import check_names, write_page
+from optiform.commands.shown import show
 from optiform.design.answer import NoFormula
 from optiform.design.sheet import sheet
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault

@@ -6,7 +6,7 @@ from dataclasses import replace
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, onward, write_option
+from optiform.commands.options import onward, write_option
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
 from optiform.design.substitute import substitute
@@ -18,7 +18,6 @@ def run(options: argparse.Namespace) -> int:
     """Rank the replacements and print them."""
     brief = read_brief(options.brief)
     check_names(options)
-    check_option(options)
     with progress("blends judged", options.json) as shown:
         result = substitute(brief, options.missing, blend=options.blend, follow=options.follow, progress=shown)
     write_option(options, {str(number): choice.formula for number, choice in enumerate(result.swaps, 1)}, "1")

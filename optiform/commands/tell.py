@@ -3,12 +3,11 @@
 import argparse
 import shlex
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
 
 from optiform.commands.common import print_json
 from optiform.commands.files import write_chart, write_page, write_table
 from optiform.reading.faults import BadInput, Fault
-from optiform.telling.document import document
-from optiform.telling.drawing import write
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 
@@ -32,10 +31,23 @@ def answer(
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.
     """
+    check_part(telling, options)
     write_table(options, telling.table)
-    write_page(options, lambda: document(telling, running, sheet))
-    write_chart(options, lambda path: write(telling.charts[0], path))
+    write_page(options, lambda: _page(telling, running, sheet))
+    write_chart(options, lambda path: _draw(telling, path))
     print_json(data()) if options.json else tell(telling, options)
+
+
+def _page(telling: Telling, running: str, sheet: bool) -> str:
+    from optiform.telling.document import document  # what most runs do not write is not loaded
+
+    return document(telling, running, sheet)
+
+
+def _draw(telling: Telling, path: Path) -> None:
+    from optiform.telling.drawing import write
+
+    write(telling.charts[0], path)
 
 
 def tell(telling: Telling, options: argparse.Namespace) -> None:
@@ -44,12 +56,21 @@ def tell(telling: Telling, options: argparse.Namespace) -> None:
     Raises:
         BadInput: a part that this answer has not; the fault names those that it has.
     """
+    check_part(telling, options)
     if options.part:
-        if options.part not in telling.names:
-            raise BadInput([Fault("command line", "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
         print(terminal(telling.only(options.part)))
     else:
         print(terminal(telling if options.all else telling.brief()))
+
+
+def check_part(telling: Telling, options: argparse.Namespace) -> None:
+    """See before anything is written whether the answer has the part that is asked for.
+
+    Raises:
+        BadInput: it has not; the fault names those that it has.
+    """
+    if options.part and options.part not in telling.names:
+        raise BadInput([Fault("command line", "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
 
 
 #: Options that say what to do with an answer, not what to answer; with how many words follow each.

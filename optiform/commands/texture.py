@@ -7,7 +7,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.files import check_names
-from optiform.commands.options import check_option, onward, write_option
+from optiform.commands.options import onward, write_option
 from optiform.commands.tell import again, answer
 from optiform.design.around import today_of
 from optiform.design.texture import texture
@@ -22,7 +22,6 @@ def run(options: argparse.Namespace) -> int:
     """Find the options and print them."""
     brief = read_brief(options.brief)
     check_names(options)
-    check_option(options)
     result = texture(
         brief,
         step=options.step,

@@ -1,6 +1,7 @@
 """optiform trial: log trials, fit the firmness scale to their readings, and see which one to make next."""
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 from optiform.brief.file import read_brief
@@ -18,13 +19,15 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.reading.plain import answered
 from optiform.telling import trial as plain
 from optiform.telling.json import trial as as_json
-from optiform.trials.fit import fit, predict
+from optiform.trials import forecasts
+from optiform.trials.fit import fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Question
 from optiform.trials.weighable import weighable
-from optiform.workshop.decisions import keep, logged, read
+from optiform.workshop.decisions import Kept, keep, logged, read
 from optiform.workshop.log import Log, log_of
-from optiform.workshop.records import Reading, Trial, TrialWeight
+from optiform.workshop.records import Forecast, Reading, Trial, TrialWeight
 
 
 def run(options: argparse.Namespace) -> int:
@@ -72,9 +75,10 @@ def _read(options: argparse.Namespace) -> None:
 
 
 def _show(options: argparse.Namespace) -> None:
-    log = _log(options)
+    with open_workshop(options) as workshop:
+        log, outcomes = log_of(workshop), forecasts.record(log_of(workshop), workshop.read(Forecast))
     check_names(options)
-    answer(plain.trials(log), options, lambda: as_json.shown(log))
+    answer(plain.trials(log, outcomes), options, lambda: as_json.shown(log, outcomes))
 
 
 # -- what it teaches ---------------------------------------------------------------------------------------------------
@@ -102,11 +106,22 @@ def _predict(options: argparse.Namespace) -> None:
     check_names(options)
     fitted = fit(log, catalogue, reference)
     predictions = [predict(fitted, formula, at) for at in options.at or [20.0]]
+    sealed = _sealed(options, forecasts.forecasts(fitted, predictions))
+    new = [each for each in sealed.records if isinstance(each, Forecast)]
     answer(
-        plain.predicted(predictions, fitted),
+        plain.predicted(predictions, fitted, sealed.words),
         options,
-        lambda: as_json.predicted(predictions, fitted),
+        lambda: as_json.predicted(predictions, fitted, new, sealed.words),
     )
+
+
+def _sealed(options: argparse.Namespace, asked: Sequence[Forecast]) -> Kept:
+    """Forecasts are sealed unasked; where the records cannot be written, that is told and the prediction stands."""
+    try:
+        with open_workshop(options) as workshop:
+            return keep(workshop, lambda kept: forecasts.sealed(kept, asked), where(options))
+    except BadInput as refused:
+        return Kept((), f"No forecast was sealed, the records cannot be written: {refused.faults[0]}")
 
 
 def _next(options: argparse.Namespace) -> None:

@@ -32,7 +32,8 @@ def run(options: argparse.Namespace) -> int:
     step, fine, least = options.step, options.fine_step, options.least_dose
     apart = [[inspection.given(partial(_name, brief.catalogue, each), "") for each in pair] for pair in options.apart]
     if options.formula and (options.most or least is not None or options.apart):
-        inspection.fault("--formula", "given with a wish for others", "one of the two")
+        words = "--formula rounds the formula as it is: it cannot stand beside --most, --least-dose or --apart."
+        inspection.fault("--formula", "given with a wish for others", "one of the two", words)
     inspection.finish()
     if options.formula:
         formula = read_formula(options.formula, brief.catalogue).formula

@@ -20,7 +20,7 @@ month = "240 EUR"
 units = 420                            # all units made in the month, of all products
 
 [one_off]
-"safety assessment" = { cost = "160 EUR", units = 1200 }
+"safety assessment" = { cost = "160 EUR", units = 1200, products = 2 }    # one for 2 products on a common base
 
 [price_steps]
 wholesale = 2                          # times full cost
@@ -72,11 +72,27 @@ class Step:
 
 @dataclass(frozen=True)
 class OneOff:
-    """A cost paid once, and the units it is expected to be spread over."""
+    """A cost paid once, for one product or for several on a common base.
+
+    Attributes:
+        units: of the one product that its share is expected to be spread over.
+        products: that bear it alike.
+    """
 
     name: str
     cost: float
     units: float
+    products: int = 1
+
+    @property
+    def borne(self) -> float:
+        """What one product bears of it."""
+        return self.cost / self.products
+
+    @property
+    def words(self) -> str:
+        """Its name, with the products it is for where they are several."""
+        return self.name if self.products == 1 else f"{self.name}, one for {self.products} products"
 
 
 @dataclass(frozen=True)
@@ -168,7 +184,7 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
 
 def _needed(cells: Cells, table: str) -> str:
     """What a table must say; nothing more where the whole table is missing or none, which is told already."""
-    return "a figure; write 0 where it costs nothing" if isinstance(cells.table.get(table), dict) else ""
+    return "a figure, 0 where it costs nothing" if isinstance(cells.table.get(table), dict) else ""
 
 
 def _pack_shares(packs: Cells, catalogue: Catalogue, currency: str) -> Iterator[tuple[str, float]]:
@@ -186,16 +202,18 @@ def _packaging(packaging: Cells, currency: str) -> Iterator[tuple[str, float | N
 def _steps(labour: Cells) -> Iterator[Step]:
     if labour.table:
         labour.lacks("steps", "minutes per batch or jar of each step")
-    expected = "minutes per batch, per jar or both"
+    expected = 'minutes of a batch, of a jar or of both: { batch = "25 min", jar = "1 min" }'
     for name, minutes in labour.within("steps").tables(expected, ("batch", "jar")):
         yield Step(name, minutes.quantity("batch", "min", 0.0), minutes.quantity("jar", "min", 0.0))
 
 
 def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
-    for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units")):
+    for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units", "products")):
         if once.table and not {"cost", "units"} <= set(once.table):
-            once.fault("", once.table, "both a cost and the units it is spread over")
-        yield OneOff(name, once.quantity("cost", currency, 0.0), once.quantity("units", "", 1.0, positive))
+            lacking = ", ".join(sorted({"cost", "units"} - set(once.table)))
+            once.fault("", once.table, f"also {lacking}: a cost and the units it is spread over")
+        cost, units = once.quantity("cost", currency, 0.0), once.quantity("units", "", 1.0, positive)
+        yield OneOff(name, cost, units, once.count("products", 1, 1))
 
 
 def _channels(channels: Cells, currency: str) -> Iterator[Channel]:

@@ -16,12 +16,14 @@ from optiform.brief.brief import Brief
 from optiform.costs.file import Channel, Costs
 from optiform.costs.landed import landed_price
 from optiform.costs.reach import LandedBrief, hit, reach_of
-from optiform.costs.sheet import UNPACKED, CostSheet, IngredientCost, Landed, Part, Sale, Sensitivity, total
+from optiform.costs.sheet import UNPACKED, CostSheet, ForJars, IngredientCost, Landed, Part, Sale, Sensitivity, total
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
+from optiform.reading.order import largest_first
 from optiform.workshop.records import Offer
 
+CURVE = (6, 12, 24, 48, 96, 192, 384)  # jars at which a jar's cost is told too
 RISE = 0.30  # of one price at a time, for the sensitivity
 GRAIN = 1e-9  # relative: what a count of packs or jars may be off by rounding
 
@@ -103,8 +105,17 @@ def cost_sheet(
         reach=None if full is None else reach_of(prices, full, own),
         hit=None if full is None or target is None else hit(prices, formula, full - own, own, target),
         notes=tuple(_notes(brief, run, lines, costs)),
+        curve=() if full is None else tuple(_curve(formula, brief, costs, landed, run)),
         content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
+
+
+def _curve(formula: Formula, brief: Brief, costs: Costs, landed: dict[str, Landed], here: _Run) -> Iterator[ForJars]:
+    """What a jar costs at each number of jars; a batch's own minutes are shared by its jars."""
+    for jars in sorted({*CURVE, here.jars}):
+        run = here if jars == here.jars else _run(brief, costs, jars, None)
+        parts = _parts(tuple(_lines(formula, landed, run, None)), costs, run)
+        yield ForJars(jars, run.batches, math.fsum(part.cost or 0.0 for part in parts))
 
 
 # -- the batch ---------------------------------------------------------------------------------------------------------
@@ -196,7 +207,7 @@ def _parts(lines: Sequence[IngredientCost], costs: Costs, run: _Run) -> Iterator
         yield Part("labour", step.name, minutes / 60 * costs.wage)
     yield Part("overhead", f"{costs.month:g} over {costs.units:g} units of the month", costs.month / costs.units)
     for once in costs.one_offs:
-        yield Part("paid once", once.name, once.cost / once.units)
+        yield Part("paid once", once.words, once.borne / once.units)
 
 
 def _lost(spent: float | None, costs: Costs, run: _Run) -> Iterator[Part]:
@@ -228,8 +239,8 @@ def _sale(channel: Channel, price: float, full: float, costs: Costs, run: _Run) 
     margin = takings - fees - full
     batch_work = math.fsum(step.batch for step in costs.steps) / 60 * costs.wage
     each_batch = run.batches * batch_work / run.jars
-    once = math.fsum(each.cost / each.units for each in costs.one_offs)
-    once_all = math.fsum(each.cost for each in costs.one_offs)
+    once = math.fsum(each.borne / each.units for each in costs.one_offs)
+    once_all = math.fsum(each.borne for each in costs.one_offs)
     least = _pays_after(batch_work, margin + each_batch)
     most = None if costs.vessel is None else math.floor(costs.vessel * run.jars / run.weighed * (1 + GRAIN))
     return Sale(
@@ -260,7 +271,7 @@ def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: f
     moved |= {f"{group}, all of it": _group(parts, group) for group in ("packaging", "overhead")}
     moved["wage"] = _group(parts, "labour")
     rises = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
-    return sorted(rises, key=lambda each: (-each.change, each.what))
+    return sorted(rises, key=lambda each: largest_first(each.change, each.what))
 
 
 # -- what has to be said -----------------------------------------------------------------------------------------------

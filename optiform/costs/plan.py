@@ -5,6 +5,9 @@ date = 2026-12-05                 # the making; lots that expire before it are n
 offers = "offers.csv"             # beside the plan
 lots = "lots.csv"
 leftover = "0 %"                  # share of its price at which what is left over of a pack counts
+costs = "costs.toml"              # beside the plan: its minutes of work
+vessel = "5 kg"                   # the most that is made at once
+goes = 12                         # at most so many goes in all; for `optiform range`, as what follows with that mark *
 
 [[product]]
 brief = "brief.toml"
@@ -12,14 +15,18 @@ formula = "today.csv"             # default: the brief's reference
 jars = 60
 jar = "150 g"                     # default: the brief's
 loss = "4 %"
-move = "3 %"                      # for `optiform range`: how far a line may move, % points; 0 keeps the formula
+move = "3 %"                      # * how far a line may move, % points; 0 keeps the formula
+fewest = 40                       # * jars that `--use-up` may come down to
+own = ["fragrance oil"]           # * lines beside a common base; default: scents and colours
 
 [suppliers."Tarn Mill"]
 postage = "8.50 EUR"              # of one order, whatever it holds
 free_from = "150 EUR"             # value of the goods from which it is sent free
+days = 4                          # from the order to the door
 """
 
 import datetime
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,15 +34,16 @@ from typing import TypeVar
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
+from optiform.costs.file import Step, read_costs
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.cells import Cells, below_all, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
 
-KEYS = ("title", "date", "offers", "lots", "leftover", "product", "suppliers")
-PRODUCT = ("name", "brief", "formula", "jars", "jar", "loss", "move")
-SUPPLIER = ("postage", "free_from")
+KEYS = ("title", "date", "offers", "lots", "leftover", "costs", "vessel", "goes", "product", "suppliers")
+PRODUCT = ("name", "brief", "formula", "jars", "fewest", "jar", "loss", "move", "own")
+SUPPLIER = ("postage", "free_from", "days")
 T = TypeVar("T")
 
 
@@ -48,6 +56,8 @@ class Product(Comparable):
         jar: net mass of one, kg.
         loss: share of the mass weighed that reaches none.
         move: how far a line may move where formulas are open, mass fraction; the line that fills up is free.
+        fewest: jars that it may come down to where a stock is to be used up; `jars` where None.
+        own: lines that are no part of a base shared with others; None for scents and colours.
     """
 
     name: str
@@ -57,19 +67,34 @@ class Product(Comparable):
     jar: float
     loss: float
     move: float = 1.0
+    fewest: int | None = None
+    own: tuple[str, ...] | None = None
 
     @property
     def weighed(self) -> float:
         """Kg to weigh, loss included."""
-        return self.jars * self.jar / (1 - self.loss)
+        return self.jars * self.each
+
+    @property
+    def each(self) -> float:
+        """Kg to weigh for one jar, loss included."""
+        return self.jar / (1 - self.loss)
+
+    def goes(self, vessel: float) -> int:
+        """In how many goes it is made in a vessel that holds so many kg."""
+        return math.ceil(self.weighed / vessel - 1e-9)
 
 
 @dataclass(frozen=True)
 class Order:
-    """What an order of a supplier costs beside its goods, and the value from which it is sent free; None for never."""
+    """What an order of a supplier costs beside its goods, and the value from which it is sent free; None for never.
+
+    `days` from the order to the door; None where they are not known.
+    """
 
     postage: float = 0.0
     free_from: float | None = None
+    days: int | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -79,6 +104,9 @@ class Plan(Comparable):
     Attributes:
         leftover: share of its price at which what is left over of a bought pack counts.
         offers, lots: files the plan names; None where it names none.
+        vessel: the most that is made at once, kg; None for no such limit.
+        most_goes: at most so many goes in all; None for no such limit.
+        work: the steps of the work with their minutes; empty where the plan names no costs.
     """
 
     title: str
@@ -89,6 +117,30 @@ class Plan(Comparable):
     leftover: float = 0.0
     offers: Path | None = None
     lots: Path | None = None
+    vessel: float | None = None
+    most_goes: int | None = None
+    work: tuple[Step, ...] = ()
+
+    @property
+    def minutes(self) -> float | None:
+        """Of work on all of it: a batch's for every go, a jar's for every jar; None where none are known."""
+        if not self.work:
+            return None
+        return math.fsum(
+            (1 if self.vessel is None else product.goes(self.vessel)) * step.batch + product.jars * step.jar
+            for product in self.products
+            for step in self.work
+        )
+
+    def order_by(self, supplier: str) -> datetime.date | None:
+        """The last day to order of a supplier so that it is there for the making; None where its days are not known."""
+        days = self.suppliers.get(supplier, Order()).days
+        return None if days is None else self.date - datetime.timedelta(days=days)
+
+    @property
+    def goes(self) -> int | None:
+        """In how many goes all of it is made; None without a vessel."""
+        return None if self.vessel is None else sum(product.goes(self.vessel) for product in self.products)
 
 
 def read_plan(path: Path, formulas: bool = True) -> Plan:
@@ -115,6 +167,8 @@ def _plan(path: Path, cells: Cells, formulas: bool) -> Plan:
         cells.fault("[[product]] brief", ", ".join(currencies), "briefs of one currency")
     currency = next(iter(currencies), "EUR")
     table = "the name of a file beside the plan"
+    if "goes" in cells:
+        cells.lacks("vessel", "the most that is made at once, for the goes to be counted")
     return Plan(
         title=str(cells.table.get("title", path.stem)),
         date=cells.date("date"),
@@ -124,7 +178,19 @@ def _plan(path: Path, cells: Cells, formulas: bool) -> Plan:
         leftover=cells.share("leftover", 0.0, below_all),
         offers=cells.file("offers", path, table),
         lots=cells.file("lots", path, table),
+        vessel=cells.optional("vessel", "kg", positive),
+        most_goes=cells.count("goes", 1, 1) if "goes" in cells else None,
+        work=_work(path, cells, products, currency),
     )
+
+
+def _work(path: Path, cells: Cells, products: tuple[Product, ...], currency: str) -> tuple[Step, ...]:
+    """The minutes of the file of costs."""
+    if not products:
+        return ()
+    catalogue = products[0].brief.catalogue
+    costs = _read(cells, "costs", path, lambda file: read_costs(file, catalogue, currency))
+    return costs.steps if costs else ()
 
 
 def _products(path: Path, cells: Cells, formulas: bool) -> Iterator[Product]:
@@ -147,6 +213,9 @@ def _product(path: Path, cells: Cells, brief: Brief | None, formulas: bool) -> P
     formula = _formula(path, cells, brief, formulas) if brief else None
     cells.lacks("jars", "how many are made")
     jars = cells.count("jars", 1, 1)
+    fewest = cells.count("fewest", 1, 1) if "fewest" in cells else None
+    if fewest is not None and fewest > jars:
+        cells.fault("fewest", fewest, f"no more than the {jars} jars")
     jar = cells.optional("jar", "kg", positive)
     loss = cells.share("loss", 0.0, below_all, "the share that is lost on the way; 0 where nothing is")
     move = cells.share("move", 1.0, between(0, 100, "%"))
@@ -155,7 +224,15 @@ def _product(path: Path, cells: Cells, brief: Brief | None, formulas: bool) -> P
     if brief is None or formula is None:
         return None
     name = str(cells.table.get("name", formula.name))
-    return Product(name, brief, formula, jars, jar or brief.jar or 1.0, loss, move)
+    own = tuple(_own(cells, brief)) if "own" in cells else None
+    return Product(name, brief, formula, jars, jar or brief.jar or 1.0, loss, move, fewest, own)
+
+
+def _own(cells: Cells, brief: Brief) -> Iterator[str]:
+    for name in cells.texts("own", "a list of ingredients"):
+        item = cells.known("own", name, brief.catalogue)
+        if item:
+            yield item.name
 
 
 def _formula(path: Path, cells: Cells, brief: Brief, formulas: bool) -> Formula | None:
@@ -176,4 +253,11 @@ def _read(cells: Cells, key: str, path: Path, reader: Callable[[Path], T]) -> T 
 
 def _suppliers(cells: Cells, currency: str) -> Iterator[tuple[str, Order]]:
     for name, terms in cells.within("suppliers").tables("a table for each supplier", SUPPLIER, empty=True):
-        yield name, Order(terms.quantity("postage", currency, 0.0), terms.optional("free_from", currency, positive))
+        yield (
+            name,
+            Order(
+                terms.quantity("postage", currency, 0.0),
+                terms.optional("free_from", currency, positive),
+                terms.count("days", 0, 0) if "days" in terms else None,
+            ),
+        )

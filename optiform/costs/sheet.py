@@ -118,6 +118,15 @@ class Sensitivity:
 
 
 @dataclass(frozen=True)
+class ForJars:
+    """What a jar costs where so many are made on one day, in so many batches."""
+
+    jars: int
+    batches: int
+    cost: float
+
+
+@dataclass(frozen=True)
 class Reach:
     """How much of the cost a formula can move at all.
 
@@ -169,6 +178,7 @@ class CostSheet(Answer):
         known: the sum of what is known.
         cash: to buy the whole packs that are missing; None where a pack or its price is not known.
         wholesale, retail: full cost by the price steps (common practice, no source).
+        curve: what a jar costs with fewer and with more jars, this number among them; empty while it is not known.
         price: the retail price that was given instead, if one was; wholesale then follows by the price steps.
     """
 
@@ -194,6 +204,7 @@ class CostSheet(Answer):
     notes: tuple[str, ...]
     content: JarContent | None = None
     hit: Hit | None = None
+    curve: tuple[ForJars, ...] = ()
 
     @property
     def groups(self) -> tuple[tuple[str, float | None], ...]:

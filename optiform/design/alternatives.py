@@ -8,6 +8,7 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
 from optiform.design.design import design, formula_of
+from optiform.design.doses import too_little
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Branch, program_at
 from optiform.program.linear import NoPoint, Program, Vector
@@ -88,7 +89,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | NoFormula:
     answer = design(brief)
     if isinstance(answer, NoFormula):
         return answer
-    count = len(brief.mix.ingredients)
+    brief, count = answer.brief, len(brief.mix.ingredients)
     best = brief.mix.vector(answer.report.formula)
     slack = percent if brief.goal.formula else percent / 100 * abs(answer.objective)
     needed = requirements(brief)
@@ -105,7 +106,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | NoFormula:
     spread = spread or ranges(program, optimum, room, count)
     pool = [best, *(x[:count] for x in spread.points)]
     bent = [demand for demand in needed.demands if demand.bends]
-    kept = [x for x in pool if all(demand.met(x) for demand in bent)]
+    kept = [x for x in pool if all(demand.met(x) for demand in bent) and not _too_little(brief, x)] or [best]
     bends = bool(bent) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return Alternatives(
         brief=brief,
@@ -118,6 +119,11 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | NoFormula:
         residual=spread.residual,
         notes=(LOCAL,) if bends else (),
     )
+
+
+def _too_little(brief: Brief, x: Vector) -> bool:
+    """Whether a line is below its least dose: no maker would weigh that option."""
+    return any(True for _ in too_little(brief, [formula_of(brief, x, "")]))
 
 
 def _good_enough(

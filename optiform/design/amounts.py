@@ -107,7 +107,8 @@ def _program(exchange: Exchange, blend: NDArray[np.bool_], columns: NDArray[np.i
     """
     rows, room = exchange.rows[:, columns], np.flatnonzero(exchange.room[columns])
     width, count, ways = len(columns), len(rows), 2 * len(room)
-    low = np.where(blend, exchange.before, exchange.band[0])[columns]
+    dose = exchange.least if blend.sum() > 1 else 0.0  # with less it is a smaller blend, and a line nobody weighs
+    low = np.where(blend, exchange.before + dose, exchange.band[0])[columns]
     high = np.where(blend, 1.0, exchange.band[1])[columns]
     names = [exchange.mix.ingredients[j].name for j in columns]
     frame = Program(

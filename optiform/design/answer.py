@@ -10,6 +10,7 @@ from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
 from optiform.program.usual import Eased
 from optiform.reading.answer import Answer, Rows
+from optiform.reading.order import largest_first
 from optiform.review.answer import Report, Reported
 
 
@@ -73,8 +74,9 @@ class Designed(Reported):
     """The best formula for a brief, why it is that one, and the proof.
 
     `local`: something in the brief bends, so the proof is of being the best near this formula, and `tie` tells only
-    of what is as good near it. `gap`: with a limit that bends, no formula is better by more than this, in the goal's
-    unit; None where the certificate says all, or nothing is known beyond what is near.
+    of what is as good near it. `gap`: with a limit that bends, and of a first trial in round figures, no formula
+    is better by more than this, in the goal's unit; None where the certificate says all, or nothing is known beyond
+    what is near.
 
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 
@@ -102,7 +104,7 @@ class Designed(Reported):
     @property
     def prices(self) -> Rows[Binding]:
         """The limits that shape the answer, each with what easing it by one unit saves, dearest first."""
-        return Rows(sorted(self.binding, key=lambda bound: -bound.price))
+        return Rows(sorted(self.binding, key=lambda bound: largest_first(bound.price, bound.demand.words)))
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ NOTICED: Mapping[str, float] = MappingProxyType(
         "structuring solids at 20 degC": 1.0,
         "structuring solids at 35 degC": 0.7,
         "undissolved grains at 20 degC": 1.5,
+        "mean grain size": 150.0,
         "active surfactant": 0.3,
         "humectant active": 1.0,
         "emulsifier per 100 of oil phase": 2.5,

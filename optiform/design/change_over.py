@@ -1,7 +1,9 @@
-"""When to change from a winter version of a formula to a summer one: by the temperature of the room."""
+"""How firm a formula is by temperature, and in which rooms to change from a winter version to a summer one."""
+
+from collections.abc import Sequence
 
 from optiform.ingredients.formula import Formula
-from optiform.properties.firmness import Exponents, firmness_band
+from optiform.properties.firmness import Band, Exponents, firmness_band
 
 
 def change_over(
@@ -33,3 +35,19 @@ def change_over(
 def _firmness(formula: Formula, today: Formula, at: int, known: Exponents) -> float:
     band = firmness_band(formula, today, at, known)
     return band.typical if band else 0.0
+
+
+def bands_at(
+    formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
+) -> dict[float, Band] | None:
+    """Firmness at each temperature in order; None where it is not known at one of them, or the grains jam."""
+    firm: dict[float, Band] = {}
+    for at in temperatures:
+        try:
+            band = firmness_band(formula, today, at, known)
+        except ValueError:
+            return None
+        if band is None:
+            return None
+        firm[at] = band
+    return dict(sorted(firm.items()))

@@ -15,6 +15,7 @@ from optiform.properties.base import Mix, Ratio, Terms, Vector
 from optiform.properties.cost import cost
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection, Unsettled
+from optiform.reading.order import ranked
 from optiform.reading.values import Bound
 
 MOVABLE = (*OWN_KINDS, "advice", "usual")  #: kinds of demand that a maker may set otherwise
@@ -23,10 +24,10 @@ MOVED = 1e-6  # relative: a figure that is another
 
 @dataclass(frozen=True)
 class PriceMove:
-    """A price per kg today, and the one it would have to be."""
+    """A price per kg today, None where there is none, and the one it would have to be."""
 
     ingredient: str
-    now: float
+    now: float | None
     to: float
 
 
@@ -101,9 +102,9 @@ def own_sides(needed: Requirements) -> list[Demand]:
     return list({(demand.name, demand.side): demand for demand in own}.values())
 
 
-def size_of(move: LimitMove) -> float:
-    """How large a change is against its target."""
-    return abs(move.to - (move.now or 0.0)) / max(abs(move.now or 0.0), 1.0)
+def size_of(move: LimitMove) -> tuple[float, str]:
+    """What to sort by for the least change against its target first, and of equal ones the first by name."""
+    return ranked(abs(move.to - (move.now or 0.0)) / max(abs(move.now or 0.0), 1.0)), move.demand.words
 
 
 def moved_to(needed: Requirements, targets: dict[tuple[str, str], float]) -> Requirements:

@@ -1,34 +1,40 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
+from optiform.design.switches import Switches
+from optiform.design.switches import smallest_move as smallest_move
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Branch, Demand, Requirements, frame, program_at
 from optiform.program.certificate import Certificate
 from optiform.program.integer import WholeSolution, solve_whole
-from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.program.linear import Program, Vector
 from optiform.program.optimum import InfeasibleNode, Relaxed, SolvedNode, best_branch, kept_already
 from optiform.program.prices import Pricer
 from optiform.program.solver import SolverName
+from optiform.program.spans import spans
 from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.order import largest_first
 from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 MOST_ROUNDS = 6
 SHOWN = 1e-6  # mass fraction: a change of less is none
+SAME_COST = 1e-9  # per kg: rounding in a cost
 WHOLE = 1e-7  # mass fraction: rounding in a sum that makes up 100 %
 Progress = Callable[[int, int], None]
 
@@ -196,7 +202,7 @@ def _climb(
     for lines in range(max(1, len(search.gone)), most):
         if spent - floor < worth:
             return
-        step, restless = search.solve(lines)
+        step, restless = search.solve(lines, spent - worth)
         if restless:
             undecided[lines] = restless
         if progress is not None:
@@ -216,11 +222,6 @@ def _ending(climbed: bool, least_saving: float, currency: str, undecided: Mappin
     if least_saving > 0:
         return f"all further lines together save less than {least_saving:g} {currency}/kg"
     return "no further line saves anything"
-
-
-def smallest_move(brief: Brief) -> float:
-    """The least a changed line changes, mass fraction: what one step of the scale is of the batch."""
-    return max(1e-5, brief.step / (1000 * brief.batch))
 
 
 def _price(formula: Formula, currency: str) -> float:
@@ -270,13 +271,23 @@ class _Search:
     most_change: float
     solver: SolverName
 
-    def solve(self, lines: int) -> tuple[_Step | None, str]:
-        """The best for so many lines, over all ways to keep the limits; and why it is not known, where it is not."""
+    def solve(self, lines: int, below: float = np.inf) -> tuple[_Step | None, str]:
+        """The best for so many lines, over all ways to keep the limits; and why it is not known, where it is not.
+
+        None where nothing costs as little as `below`.
+        """
         relaxed: Relaxed[_Step] = []
+        ceiling = below + SAME_COST
+
+        def solve_node(branch: Branch) -> SolvedNode[_Step] | InfeasibleNode[None]:
+            nonlocal ceiling
+            node = self._again(branch, relaxed) or self._node(branch, lines, relaxed, ceiling)
+            if isinstance(node, SolvedNode) and node.value < ceiling and self.needed.kept_by(node.x):
+                ceiling = node.value
+            return node
+
         try:
-            outcome = best_branch(
-                self.needed, lambda branch: self._again(branch, relaxed) or self._node(branch, lines, relaxed)
-            )
+            outcome = best_branch(self.needed, solve_node)
         except Unsettled as unsettled:
             return None, str(unsettled)
         return (outcome.best[1] if outcome.best else None), outcome.undecided
@@ -286,13 +297,15 @@ class _Search:
         node = kept_already(branch, relaxed)
         return node and replace(node, answer=_Step(node.answer.whole, branch, self.base(branch, node.x)))
 
-    def _node(self, branch: Branch, lines: int, relaxed: Relaxed[_Step]) -> SolvedNode[_Step] | InfeasibleNode[None]:
+    def _node(
+        self, branch: Branch, lines: int, relaxed: Relaxed[_Step], below: float
+    ) -> SolvedNode[_Step] | InfeasibleNode[None]:
         """The best that keeps limits in one way; those that bend are taken anew at each answer until one keeps them."""
         at = self.start
         bending = [demand for demand in branch if demand.bends]
         for _ in range(MOST_ROUNDS):
             base = self.base(branch, at)
-            solution = solve_whole(self._switched(base, lines), self.solver)
+            solution = solve_whole(self._switched(base, lines), self.solver, np.inf if bending else below)
             if solution is None and bending and solve_whole(self._switched(self.base(branch, at, bent=False), lines)):
                 break  # near here nothing fits, which says nothing of elsewhere
             if solution is None:
@@ -304,7 +317,7 @@ class _Search:
                 )
                 relaxed += [] if bending else [(branch, node)]
                 return node
-        raise Unsettled(_restless(bending))
+        raise Unsettled(f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}")
 
     @cached_property
     def gone(self) -> frozenset[str]:
@@ -318,40 +331,26 @@ class _Search:
         return len(self.brief.mix.ingredients) + len(self.gone)
 
     def _switched(self, base: Program, lines: int) -> Program:
-        """Fractions, and for each line but the balance whether it goes up or down: 0 or 1, at most `lines` in all.
+        """The program with at most so many lines changing, those of today's formula that are gone among them."""
+        return self._switches.added(base, lines - len(self.gone))
 
-        A line that changes moves by at least one step of the scale (or to nothing) and at most `most_change`.
-        """
-        names = [f"{base.columns[j]} {way}" for way in ("up", "down") for j in self._free]
-        none = np.zeros(len(names))
-        wide = base.widened(names, none, none, np.ones(len(names)), whole=True)
-        return wide.with_rows([*wide.rows, *self._switches(len(base.columns), len(wide.columns), lines)])
+    @cached_property
+    def _switches(self) -> Switches:
+        """A line that changes moves by a step of the scale (or to nothing), a new one by its least dose."""
+        brief, before = self.brief, self.start
+        pinned = [span.pinned and span.low == r for span, r in zip(brief.ranges, before, strict=True)]
+        names = tuple(item.name for item in brief.mix.ingredients)
+        free = tuple(j for j, name in enumerate(names) if name != self.balance and not pinned[j])
+        reach = spans(self.base(self.needed.branch({}), before, bent=False))
+        least = smallest_move(brief)
+        doses = np.maximum(least, np.where(before > 0, 0.0, least_doses(brief)))
+        return Switches(names, before, free, least, doses, self.most_change, reach)
 
     def base(self, branch: Branch, at: Vector, bent: bool = True) -> Program:
         """The fractions alone, any of them free to change; rows near the fractions `at`, those that bend if `bent`."""
         mix = self.brief.mix
         prices = cost(self.brief.currency).terms(mix, np.zeros(len(at))).numerator
         return program_at(frame(self.brief, prices), branch, at, bent)
-
-    @cached_property
-    def _free(self) -> list[int]:
-        """Lines with switches: neither the balance nor pinned where they are."""
-        pinned = [span.pinned and span.low == r for span, r in zip(self.brief.ranges, self.start, strict=True)]
-        return [j for j, item in enumerate(self.brief.mix.ingredients) if item.name != self.balance and not pinned[j]]
-
-    def _switches(self, count: int, width: int, lines: int) -> Iterator[Row]:
-        """Rows that tie each fraction to its switches: r - down D <= x <= r + up U, and least moves."""
-        before, free, least = self.start, self._free, smallest_move(self.brief)
-        for k, j in enumerate(free):
-            up, down, r = count + k, count + len(free) + k, float(before[j])
-            name = self.brief.mix.ingredients[j].name
-            most_up, most_down = min(self.most_change, 1 - r), min(self.most_change, r)
-            least_up, least_down = min(least, most_up), min(least, most_down)
-            yield Row.of(f"{name} up", width, {j: 1.0, up: -most_up, down: least_down}, Sense.AT_MOST, r)
-            yield Row.of(f"{name} down", width, {j: 1.0, up: -least_up, down: most_down}, Sense.AT_LEAST, r)
-            yield Row.of(f"{name} one way", width, {up: 1.0, down: 1.0}, Sense.AT_MOST, 1.0)
-        switches = {count + k: 1.0 for k in range(2 * len(free))}
-        yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines - len(self.gone)))
 
     def option(self, lines: int, step: _Step, before: float, brief: Brief) -> CheaperOption:
         solution = step.whole
@@ -375,14 +374,15 @@ class _Search:
         changed = [j for j, name in enumerate(names) if abs(x[j] - self.start[j]) > SHOWN]
         moves = [Move(names[j], 100 * was(names[j]), 100 * float(x[j])) for j in changed]
         moves += [Move(name, 100 * was(name), 0.0) for name in sorted(self.gone - set(names))]
-        return sorted(moves, key=lambda move: -abs(move.points))
+        return sorted(moves, key=lambda move: largest_first(abs(move.points), move.ingredient))
 
     def _stops(self, step: _Step) -> list[Demand]:
         """What binds, with the changing lines as found, by what one unit looser would save."""
         count, whole = len(self.brief.mix.ingredients), step.whole.x
         x, before = whole[:count], self.start
         up, down = (np.zeros(count) for _ in range(2))
-        up[self._free], down[self._free] = np.split(whole[count:], 2)
+        free = list(self._switches.free)
+        up[free], down[free] = np.split(whole[count:], 2)
         low, high = np.maximum(0, before - down * self.most_change), np.minimum(1, before + up * self.most_change)
         balance = np.array([item.name == self.balance for item in self.brief.mix.ingredients])
         low, high = np.where(balance, 0.0, np.minimum(low, x)), np.where(balance, 1.0, np.maximum(high, x))
@@ -393,8 +393,4 @@ class _Search:
             tight = abs(float(row.coefficients @ x) - row.rhs) <= 1e-7 * (1 + abs(row.rhs))
             if row.key is not None and tight and (price := abs(pricer.looser(index).price_at(0.0))) > 1e-7:
                 priced.append((price, step.branch[row.key]))
-        return [demand for _, demand in sorted(priced, key=lambda pair: -pair[0])]
-
-
-def _restless(bending: Sequence[Demand]) -> str:
-    return f"the search did not come to rest on: {'; '.join(demand.words for demand in bending)}"
+        return [demand for _, demand in sorted(priced, key=lambda pair: largest_first(pair[0], pair[1].words))]

@@ -10,11 +10,9 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
-from optiform.brief.parts import lacking
+from optiform.brief.parts import Lacking, lacking
 from optiform.design.answer import Designed, NoFormula
-from optiform.design.conflicts import impossible
-from optiform.design.fewer import closed_to_most, fewest_of
-from optiform.design.missing_parts import wanting
+from optiform.design.doses import dosed
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
@@ -30,6 +28,7 @@ from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_o
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
+from optiform.reading.order import largest_first
 from optiform.reading.values import Comparable
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -66,14 +65,63 @@ def design(brief: Brief, solver: SolverName = "highs") -> Designed | NoFormula:
 
 
 def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
-    """The best formula for a brief, or why there is none.
+    """The best formula for a brief, or why there is none; no line of it is below its least dose, where that can be.
+
+    One that is nearest to usual is a first trial: of few lines in round figures, where there are such.
+
+    Raises:
+        NotCertified: as in `design`.
+    """
+    answer = unrounded(brief, solver)
+    bare = isinstance(brief.goal, NearestUsual)
+    return _in_round_figures(answer, solver) if bare and isinstance(answer, Best) else answer
+
+
+def _in_round_figures(answer: Best, solver: SolverName) -> Best:
+    """The first trial; the gap of its `solution` is how much nearer the formula is that need not be round."""
+    from optiform.design.first_trial import first_trial
+
+    x = first_trial(answer.brief, answer.x, answer.gave, solver)
+    if x is None:
+        return answer
+    formula = formula_of(answer.brief, x, "answer")
+    value = reached(answer.brief, formula)
+    if value is None:
+        return answer
+    gap = max(0.0, value - answer.value) + (answer.solution.gap or 0.0)
+    solution = replace(answer.solution, gap=gap)
+    gave = tuple(replace(end, reached=end.demand.value(x) or end.reached) for end in answer.gave)
+    return replace(answer, formula=formula, tie=None, x=x, value=value, solution=solution, gave=gave)
+
+
+def unrounded(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+    """As `best`, nearest to usual to the last digit.
+
+    Raises:
+        NotCertified: as in `design`.
+    """
+    return dosed(brief, lambda asked: best_fractions(asked, solver), _formulas, _no_more_gave)
+
+
+def _formulas(answer: Best | NoFormula) -> tuple[Formula, ...]:
+    return () if isinstance(answer, NoFormula) else (answer.formula,)
+
+
+def _no_more_gave(answer: Best | NoFormula, before: Best | NoFormula) -> bool:
+    """Whether doses leave what is usual as it was."""
+    gave, gave_before = ({end.demand.words for end in x.gave} for x in (answer, before) if isinstance(x, Best))
+    return gave <= gave_before
+
+
+def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+    """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
 
     Raises:
         NotCertified: as in `design`.
     """
     if brief.most_ingredients is not None:
         return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
-    if isinstance(brief.goal, NearestUsual) and (parts := wanting(brief)):
+    if isinstance(brief.goal, NearestUsual) and (parts := _wanting(brief)):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
@@ -87,11 +135,21 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
         return replace(answer, gave=usual.gave) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
+    from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
+
     return impossible(brief, needed, outcome.infeasible, solver)
+
+
+def _wanting(brief: Brief) -> tuple[Lacking, ...]:
+    from optiform.design.missing_parts import wanting
+
+    return wanting(brief)
 
 
 def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
     """The best formula of at most so many ingredients, or why there is none."""
+    from optiform.design.fewer import closed_to_most, fewest_of
+
     free = best(brief, solver)
     if isinstance(free, NoFormula) or len(free.formula.lines) <= most:
         return free
@@ -199,7 +257,9 @@ def _unpriced(answer: Best) -> Designed:
 def formula_of(brief: Brief, x: Vector, name: str) -> Formula:
     """The lines in use, phase by phase and largest first, rescaled over rounding so that they sum to one."""
     mix = brief.mix
-    used = sorted(np.flatnonzero(x > UNUSED), key=lambda j: (PHASES.index(mix.phases[j]), -x[j]))
+    names = [item.name for item in mix.ingredients]
+    used = np.flatnonzero(x > UNUSED).tolist()
+    used.sort(key=lambda j: (PHASES.index(mix.phases[j]), *largest_first(float(x[j]), names[j])))
     total = float(x[used].sum())
     return Formula(name, tuple(Line(mix.ingredients[j], float(x[j]) / total, mix.phases[j]) for j in used))
 

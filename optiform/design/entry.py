@@ -36,7 +36,7 @@ from optiform.design.explore import TradeOff, explore_limit
 from optiform.design.mine import why_not_formula
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import Ingredient
+from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.program.build import OWN_KINDS, Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.tolerances import UNUSED
@@ -45,6 +45,7 @@ from optiform.properties.base import Mix
 from optiform.reading.faults import BadInput, Unsettled
 
 FAR = 3.0  # times its target: how far a limit that is no share is looked at
+DEAR = 1e3  # times the dearest candidate: the price of one that has none, at which it is used only where it must be
 IN_USE = 1e-7  # mass fraction: a line on a curve, whose points are rounded
 DIGITS = (2, 3, 4, 6)  # of a target that is told, the fewest that will do
 
@@ -68,21 +69,37 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
     reasons = dict(brief.left_out)
     foreign = item not in brief.mix.ingredients
     brings_in = ((item.name, reasons.get(item.name, "not among the candidates")),) if foreign else ()
-    brief = _with(brief, item) if foreign else brief
+    unpriced = by_cost(brief) and item.price_in(brief.currency) is None
+    item = _dear(brief, item) if unpriced else item
+    brief = with_candidate(brief, item) if foreign else brief
     answer = best(brief)
     if isinstance(answer, NoFormula):
         return answer
+    brief = answer.brief
     column = brief.mix.ingredients.index(item)
     share, used = float(answer.x[column]), bool(answer.x[column] > UNUSED)
     moves, unlooked = ([], ()) if used else _letting_in(brief, item.name, column)
     prices = () if used or not by_cost(brief) else tuple(_entry_price(answer, column))
+    prices = tuple(replace(move, now=None) for move in prices) if unpriced else prices
     return WhyNot(
         brief, item.name, None, brings_in, 100 * share if used else 0.0, used, None, None, (), prices,
         tuple(moves), (), tuple(unlooked),
     )  # fmt: skip
 
 
-def _with(brief: Brief, item: Ingredient) -> Brief:
+def _dear(brief: Brief, item: Ingredient) -> Ingredient:
+    """An ingredient without a price, at one so high that it is used only where nothing else will do."""
+    price = DEAR * (1.0 + float(prices_of(brief).max(initial=0.0)))
+    value = Value(None, price, None, f"{brief.currency}/kg", "to see below what price it pays", Evidence.ASSUMED)
+    return replace(item, values={**item.values, ("price", None): value})
+
+
+def with_candidate(brief: Brief, item: Ingredient) -> Brief:
+    """The brief with one candidate more.
+
+    Raises:
+        BadInput: a figure of it lacks that a limit or the goal needs.
+    """
     mix = Mix((*brief.mix.ingredients, item), (*brief.mix.phases, item.phase))
     return judged(replace(brief, mix=mix, ranges=(*brief.ranges, advised(item, brief.kind))), item.name)
 

@@ -12,6 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.brief.doses import least_doses
 from optiform.design.blends import Makeup, Shelf
 from optiform.design.function import family_of
 from optiform.design.task import Task, ranges_of
@@ -100,6 +101,13 @@ class Exchange:
         spare = self.room * (sum(self.task.today.fraction(item.name) for item in self.task.gone) + float(follow.sum()))
         low = np.where(self.room, 0.0, np.maximum(0, self.before - follow))
         return low, np.minimum(1, self.before + np.maximum(follow, spare))
+
+    @cached_property
+    def least(self) -> Vector:
+        """The least dose of each part that comes in and is not there today, mass fraction. Shape (columns,)."""
+        brief = self.task.brief
+        doses = dict(zip((item.name for item in brief.mix.ingredients), least_doses(brief).tolist(), strict=True))
+        return np.array([doses.get(item.name, 0.0) for item in self.mix.ingredients]) * (self.part & (self.before <= 0))
 
     # -- rows ------------------------------------------------------------------------------------------------------
 

@@ -11,6 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.design.alternatives import LOCAL
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
+from optiform.design.doses import too_little
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
 from optiform.program.build import alternatives as alternatives_of
@@ -80,6 +81,8 @@ class TradeOff(Answer):
         today: the brief's own target, None where it sets none.
         fits: the least and greatest target asked for at which something fits; None where nothing does.
         residual: the worst residual of the proofs along the curve.
+        little: what stands below its least dose somewhere on the curve. It is over fractions of any size: with a least
+            dose of every line there are too many ways to follow.
     """
 
     brief: Brief
@@ -96,6 +99,7 @@ class TradeOff(Answer):
     notes: tuple[str, ...]
     curve: Curve
     scale: Scale
+    little: tuple[str, ...] = ()
 
     def value_at(self, target: float) -> float:
         """The goal's best value at a target.
@@ -153,6 +157,7 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
     curve = whole.curve
     unit = brief.goal.unit
+    corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))
     bends = any(demand.bends for demand in (*branch, moving)) or bool(brief.goal.wanted and brief.goal.wanted.bends)
     return TradeOff(
         brief=brief,
@@ -164,11 +169,12 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         asked=(start, end),
         fits=curve.fits,
         stretches=tuple(_stretches(curve, scale)),
-        corners=tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}")),
+        corners=corners,
         residual=whole.residual,
         notes=((LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions and not several else ()),
         curve=curve,
         scale=scale,
+        little=tuple(too_little(brief, [corner.formula for corner in corners])),
     )
 
 

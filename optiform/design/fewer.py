@@ -6,6 +6,7 @@ one, and its answer as good as the program's. A goal that is a ratio is taken as
 stays (Dinkelbach 1967, which asks nothing of what formulas there are).
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -33,12 +34,37 @@ def closed_to_most(brief: Brief, needed: Requirements, most: int, solver: Solver
     Raises:
         Unsettled: where a limit or the goal bends: what is best of all choices is then not known.
     """
+    return closed_to_best(brief, needed, lambda program, _: program, solver, f"not among the best {most}", most)
+
+
+def closed_to_best(
+    brief: Brief,
+    needed: Requirements,
+    cut: Callable[[Program, int], Program],
+    solver: SolverName,
+    reason: str = "not in this option",
+    most: int | None = None,
+) -> Brief | None:
+    """The brief with only the candidates of its best formula of those that a cut leaves; None where it leaves none.
+
+    Args:
+        brief: what is wanted.
+        needed: what is asked.
+        cut: adds rows to a program whose last columns, as many as it is told, say which candidates are used.
+        solver: which branch and bound.
+        reason: why the other candidates are left out.
+        most: at most so many candidates.
+
+    Raises:
+        Unsettled: where a limit or the goal bends: what is best of all choices is then not known.
+    """
     if not straight_goal(brief) or any(demand.bends for demand in needed.demands):
-        raise Unsettled(f"which {most} ingredients are best, with something in the brief that bends")
+        which = f"which {most} ingredients are" if most else "which other ingredients are next"
+        raise Unsettled(f"{which} best, with something in the brief that bends")
     count = len(brief.mix.ingredients)
     x, before = np.zeros(count), np.inf
     for _ in range(ROUNDS):
-        whole = _counted(_program(brief, needed, x), count, most)
+        whole = cut(used_or_not(_program(brief, needed, x), dict.fromkeys(range(count), 0.0), most), count)
         best = solve_whole(whole, solver)
         if best is None:
             return None
@@ -49,7 +75,7 @@ def closed_to_most(brief: Brief, needed: Requirements, most: int, solver: Solver
         before = value
     taken = {item.name for item, share in zip(brief.mix.ingredients, x, strict=True) if share > UNUSED}
     others = [item.name for item in brief.mix.ingredients if item.name not in taken]
-    left_out = tuple((name, f"not among the best {most}") for name in others)
+    left_out = tuple((name, reason) for name in others)
     return replace(only(brief, frozenset(taken)), left_out=(*brief.left_out, *left_out))
 
 
@@ -63,7 +89,3 @@ def fewest_of(brief: Brief, needed: Requirements, solver: SolverName) -> int | N
 
 def _program(brief: Brief, needed: Requirements, x: Vector) -> Program:
     return with_ways(Objective.of(brief).base(x), needed, x)
-
-
-def _counted(program: Program, count: int, most: int) -> Program:
-    return used_or_not(program, dict.fromkeys(range(count), 0.0), most)

@@ -1,16 +1,18 @@
 """The formulas of a plan and the packs for them as one program: what each product may become, and the best of it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.costs.buy import Balance, shopping_of
 from optiform.costs.plan import Plan, Product
 from optiform.design.around import as_kept_by, balance_of, held, holding, with_lines_of
 from optiform.design.design import formula_of
+from optiform.design.shared import Sharer, base_rows
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, frame
 from optiform.program.disjunctive import with_ways
@@ -35,9 +37,13 @@ class Candidate:
 
     What customers notice of that formula stays within the tolerances of `cheaper`. What it breaks of the brief's own
     limits and lines is not asked.
+
+    `of_base`: on a base that is fixed for another product, how much of it is in this one against that one. What the
+    brief fixes of a line of the base then differs as much.
     """
 
     product: Product
+    of_base: float = 1.0
 
     @cached_property
     def today(self) -> Formula | None:
@@ -48,7 +54,7 @@ class Candidate:
     def brief(self) -> Brief:
         """The brief, with every line of the plan's formula a candidate and what customers notice as limits."""
         if self.today is None:
-            return self.product.brief
+            return replace(self.product.brief, doses=tuple(item.name for item in self.product.brief.mix.ingredients))
         around = with_lines_of(replace(self.product.brief, reference=self.today), self.today)
         return holding(around, held(around))
 
@@ -61,7 +67,15 @@ class Candidate:
     def needed(self) -> Requirements:
         """What is asked of the formula."""
         asked = requirements(self.brief)
+        asked = asked if self.of_base == 1.0 else asked.each(self._as_in_base)
         return as_kept_by(asked, self.start).without_broken(self.start, MAY_BE_BROKEN) if self.today else asked
+
+    def _as_in_base(self, demand: Demand) -> Demand:
+        """A line of the base as loose as the base differs; anything else as it is."""
+        if demand.kind != "line" or demand.name in self.sharer.doses:
+            return demand
+        differs = min(1.0, self.of_base) if demand.side == "low" else max(1.0, self.of_base)
+        return demand.moved(demand.target * differs)
 
     @property
     def broken(self) -> tuple[Demand, ...]:
@@ -70,6 +84,11 @@ class Candidate:
             return ()
         near = requirements(self.brief).near(self.start)
         return tuple(demand for demand in near if demand.kind in MAY_BE_BROKEN and not demand.met(self.start))
+
+    @property
+    def sharer(self) -> Sharer:
+        """What it brings to a base that it shares."""
+        return Sharer(self.product, self.brief, self.today)
 
     def stays_possible(self) -> bool:
         """Whether the plan's formula keeps all that is asked."""
@@ -80,7 +99,8 @@ class Candidate:
         program = with_ways(self._frame, self.needed, at, bent)
         if self.today is None:
             return program
-        return _with_moves(program, [item.name for item in self.brief.mix.ingredients], self.start)
+        doses = np.where(self.start > 0, 0.0, np.minimum(least_doses(self.brief), self.product.move))
+        return _with_moves(program, [item.name for item in self.brief.mix.ingredients], self.start, doses)
 
     @cached_property
     def _frame(self) -> Program:
@@ -104,8 +124,11 @@ class Candidate:
         return weights
 
 
-def _with_moves(program: Program, names: Sequence[str], start: Vector) -> Program:
-    """The program with three columns more for each line: how far it goes up, how far down, and whether it moves."""
+def _with_moves(program: Program, names: Sequence[str], start: Vector, doses: Vector) -> Program:
+    """The program with three columns more for each line: how far it goes up, how far down, and whether it moves.
+
+    What moves has at least its dose.
+    """
     first, count = len(program.columns), len(start)
     high = ceilings(program)[:count]
     none, most = np.zeros(count), np.concatenate([np.maximum(0.0, high - start), start])
@@ -119,17 +142,22 @@ def _with_moves(program: Program, names: Sequence[str], start: Vector) -> Progra
         rows.append(Row.of(f"change of {name}", width, change, Sense.EQUAL, float(start[j])))
         room = {up: 1.0, down: 1.0, moves: -float(max(most[j], most[count + j]))}
         rows.append(Row.of(f"{name} changes only if it moves", width, room, Sense.AT_MOST))
+        if doses[j] > 0:
+            enough = {j: 1.0, moves: -float(doses[j])}
+            rows.append(Row.of(f"{name} at its least dose if it moves", width, enough, Sense.AT_LEAST))
     return wide.with_rows(rows)
 
 
 @dataclass(frozen=True)
 class Formulas:
-    """The formulas of least money. `bound`: no choice of formulas and packs has a lower value, money less leftovers.
+    """The formulas of least money, and the jars of each product.
 
-    Not `finished`: it was stopped, by the keyboard where `stopped` says so.
+    `bound`: no choice of formulas and packs has a lower value, money less leftovers. Not `finished`: it was stopped, by
+    the keyboard where `stopped` says so.
     """
 
     formulas: tuple[Formula, ...]
+    jars: tuple[int, ...]
     bound: float
     finished: bool
     stopped: bool
@@ -137,13 +165,20 @@ class Formulas:
 
 @dataclass(frozen=True)
 class Joint:
-    """Products on one shelf; of the stock of `use_up`, an ingredient, as much goes in as can, whatever it costs."""
+    """Products on one shelf.
+
+    Attributes:
+        use_up: an ingredient, of whose stock as much goes in as can, whatever it costs; jars that the plan leaves open
+            are chosen for it.
+        shared: places of the products that share a base; none has open jars then.
+    """
 
     plan: Plan
     candidates: tuple[Candidate, ...]
     offers: tuple[Offer, ...]
     lots: tuple[OnShelf, ...]
     use_up: str = ""
+    shared: tuple[int, ...] = ()
 
     def best(self, seconds: float, watch: Watch | None = None) -> Formulas | None:
         """The formulas of least money, of these the least changed; None where no formulas can be made.
@@ -174,19 +209,29 @@ class Joint:
                     formula_of(c.brief, point, c.product.name) for c, point in zip(self.candidates, points, strict=True)
                 ]
                 proven = bound if bends else cheapest.best.bound
-                return Formulas(tuple(formulas), proven, cheapest.finished, cheapest.stopped)
+                jars = tuple(self._jars(together, x))
+                return Formulas(tuple(formulas), jars, proven, cheapest.finished, cheapest.stopped)
         raise Unsettled("the formulas did not come to rest on limits that bend")
+
+    def _jars(self, together: Joined, x: Vector) -> Iterator[int]:
+        for place, candidate in enumerate(self.candidates):
+            open_jars = together.jars(x, place)
+            yield candidate.product.jars if open_jars is None else open_jars
 
     def _joined(self, points: Sequence[Vector], bent: bool, seconds: float, watch: Watch | None) -> Joined:
         """The program near these points, with what is to be used up as a row of it."""
-        together = self._side_by_side(points, bent)
+        together = self._in_goes(self._side_by_side(points, bent))
+        if self.shared:
+            sharers = {place: self.candidates[place].sharer for place in self.shared}
+            rows = base_rows(together, sharers, self._names)
+            together = replace(together, program=together.program.with_rows([*together.program.rows, *rows]))
         if not self.use_up:
             return together
         program, number = together.program, self._names.index(self.use_up)
         used = np.zeros(len(program.columns))
         for column, kg in together.uses(number).items():
             used[column] = kg
-        used[len(used) - len(self._names) + number] = -1.0  # what lacks is bought, and not of the stock
+        used[together.lacking + number] = -1.0  # what lacks is bought, and not of the stock
         most = solve_within(program.with_cost(-used), seconds, watch, checked=False).best
         if most is None:
             return together
@@ -195,14 +240,38 @@ class Joint:
 
     def _side_by_side(self, points: Sequence[Vector], bent: bool) -> Joined:
         made = [
-            Made(
-                candidate.program(point, bent),
-                tuple(self._names.index(item.name) for item in candidate.brief.mix.ingredients),
-                candidate.product.weighed,
-            )
+            self._made(candidate, candidate.program(point, bent))
             for candidate, point in zip(self.candidates, points, strict=True)
         ]
         return joined(made, self._shelf)
+
+    def _made(self, candidate: Candidate, program: Program) -> Made:
+        product, names = candidate.product, [item.name for item in candidate.brief.mix.ingredients]
+        numbers = tuple(map(self._names.index, names))
+        if not self.use_up or self.shared or product.fewest is None:
+            return Made(program, numbers, product.weighed)
+        return Made(program, numbers, product.each, (product.fewest, product.jars))
+
+    def _in_goes(self, together: Joined) -> Joined:
+        """With the goes of every product whose jars are open, so many in all as the plan allows."""
+        vessel, most = self.plan.vessel, self.plan.most_goes
+        columns = [(place, together.jar_column(place)) for place in range(len(self.candidates))]
+        jars = [(column, self.candidates[place].product) for place, column in columns if column is not None]
+        if vessel is None or most is None or not jars:
+            return together
+        fixed = sum(self.candidates[place].product.goes(vessel) for place, column in columns if column is None)
+        first, count = len(together.program.columns), len(jars)
+        names = [f"goes of {product.name}" for _, product in jars]
+        high = np.array([float(product.goes(vessel)) for _, product in jars])
+        wide = together.program.widened(names, np.zeros(count), np.zeros(count), high, whole=True)
+        width = len(wide.columns)
+        rows = [
+            Row.of(f"{name} hold it", width, {first + k: vessel, column: -product.each}, Sense.AT_LEAST)
+            for k, (name, (column, product)) in enumerate(zip(names, jars, strict=True))
+        ]
+        goes = dict.fromkeys(range(first, width), 1.0)
+        rows.append(Row.of("goes", width, goes, Sense.AT_MOST, float(most - fixed)))
+        return replace(together, program=wide.with_rows([*wide.rows, *rows]))
 
     def _least_changed(self, together: Joined, cheapest: Timed, seconds: float, watch: Watch | None) -> Vector:
         """Of all points of that money one that changes formulas least; the cheapest itself where none comes in time."""

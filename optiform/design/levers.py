@@ -14,7 +14,7 @@ from optiform.program.certificate import NotCertified
 from optiform.program.linear import Program
 from optiform.program.live import Live
 from optiform.properties.base import Mix, Terms, Vector, fractions
-from optiform.properties.firmness import REFERENCE_TEMPERATURE, Model, state
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, Model, packed, state
 from optiform.rules.network import without_network
 
 POINT = 1.0  # % of the jar
@@ -75,7 +75,7 @@ def stiffening(formula: Formula, kind: str = "") -> dict[str, float]:
     if without_network(kind) or here is None or here.solids[1] <= 0:
         return {}
     mix, x = Mix.of(formula), fractions(formula)
-    model = Model(mix, formula, REFERENCE_TEMPERATURE)
+    model = Model(mix, formula, REFERENCE_TEMPERATURE, packed(formula).typical)
     return {
         line.ingredient.name: model.value(_more(x, j)) - 100
         for j, line in enumerate(formula.lines)

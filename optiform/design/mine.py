@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.design.answer import NoFormula
 from optiform.design.around import as_kept_by, with_lines_of
 from optiform.design.changes import (
     MOVABLE,
@@ -23,6 +24,7 @@ from optiform.design.changes import (
     size_of,
     solve_with,
 )  # fmt: skip
+from optiform.design.design import best
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, constant
 from optiform.program.inverse import SAME, least_price_change
@@ -45,7 +47,8 @@ def why_not_formula(brief: Brief, formula: Formula) -> WhyNot:
     reasons, names = dict(brief.left_out), {item.name for item in brief.mix.ingredients}
     foreign = dict.fromkeys(line.ingredient.name for line in formula.lines if line.ingredient.name not in names)
     brief = judged(with_lines_of(brief, formula), formula.name)
-    x = brief.mix.vector(formula)
+    answer, x = best(brief), brief.mix.vector(formula)
+    brief = brief if isinstance(answer, NoFormula) else answer.brief
     asked = as_kept_by(requirements(brief), x)
     misses = tuple(_misses(asked, x))
     own = all(demand.kind in MOVABLE for demand, _ in misses)

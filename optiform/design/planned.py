@@ -6,6 +6,7 @@ from optiform.costs.buy import Purchases
 from optiform.costs.plan import Plan, Product
 from optiform.design.answer import NoFormula
 from optiform.design.cheaper import Move
+from optiform.design.shared import CommonBase
 from optiform.program.build import Demand
 from optiform.reading.answer import Answer
 
@@ -52,6 +53,7 @@ class RangeAnswer(Answer):
         bound: no choice of formulas and packs has less, money less what leftovers count for.
         finished: whether it is proven best; else it was stopped.
         used_up: what was to be used up, if anything was: money then comes after that.
+        common: the base that was asked for, if one was.
     """
 
     plan: Plan
@@ -62,6 +64,7 @@ class RangeAnswer(Answer):
     bound: float
     finished: bool
     used_up: UsedUp | None = None
+    common: CommonBase | None = None
 
     @property
     def money(self) -> float:

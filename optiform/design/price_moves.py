@@ -146,6 +146,7 @@ def price_uncertainty(
     answer = design(brief, solver)
     if isinstance(answer, NoFormula):
         return answer
+    brief = answer.brief
     model = PriceModel(_spreads(brief, spread), shared, seed)
     prices = answer.program.cost
     costs = model.draw(prices, scenarios)

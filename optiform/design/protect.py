@@ -1,16 +1,22 @@
 """A formula that keeps its limits although the figures of the ingredients are only known within ranges."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
+from optiform.design.doses import dosed
+from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Evidence
 from optiform.program.build import Branch, Demand
 from optiform.program.certificate import Certificate, NotCertified
-from optiform.program.chance import Chance, Lots
+from optiform.program.chance import Chance, Lots, halves
 from optiform.program.conflict import explain
-from optiform.program.linear import Program, Vector
+from optiform.program.linear import Program, Row, Vector
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch, searched
 from optiform.program.robust import Against, doubts, guarded, protected, worst_value, wrong
 from optiform.program.search import BestFormula, Infeasible
@@ -22,6 +28,7 @@ from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
+LEAST_SHARE = 0.05  #: of what protection costs: a limit that has less of it is not named
 CHANCE_KEPT = 1e-5  #: relative: a limit is kept with its chance where it is missed by less
 
 
@@ -50,6 +57,26 @@ class AtWorst:
         )
 
 
+@dataclass(frozen=True)
+class Doubt:
+    """What a limit asks of a formula so that it holds with its chance, and whose figures ask it.
+
+    Attributes:
+        demand: the limit.
+        share: of what all limits cost at the answer, as a fraction: its price there times how far it keeps away.
+        away: how far the typical value keeps away from the limit, in its unit.
+        ingredient: whose lots make most of that, and `part` of their variance, as a fraction.
+        evidence: how its figure is known.
+    """
+
+    demand: Demand
+    share: float
+    away: float
+    ingredient: str
+    part: float
+    evidence: Evidence | None
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Protected(Formulated):
     """The best formula that keeps its limits although figures are wrong, and what that costs.
@@ -61,6 +88,7 @@ class Protected(Formulated):
         price: what the protection costs against the unprotected answer, in the goal's unit. Below 0 only where
             something bends: the unprotected answer is then the best near itself, not of all.
         limits: every limit whose figures are in doubt.
+        doubts: with a chance, the limits that what it costs is for, the dearest first.
         program: the linear program at rest.
         notes: limits that are kept only with typical figures. A figure without a range counts as exact.
     """
@@ -72,6 +100,7 @@ class Protected(Formulated):
     price: float
     unprotected: Designed
     limits: tuple[AtWorst, ...]
+    doubts: tuple[Doubt, ...]
     program: Program
     certificate: Certificate
     notes: tuple[str, ...] = ()
@@ -94,9 +123,18 @@ def protect(brief: Brief, budget: int | Chance | None = None, solver: SolverName
     """
     if isinstance(budget, int) and budget < 0:
         raise BadInput([Fault(brief.title, "budget", str(budget), "a budget of zero or more figures")])
+    return dosed(brief, lambda asked: _protect(asked, budget, solver), _formulas)
+
+
+def _formulas(answer: Protected | NoFormula) -> tuple[Formula, ...]:
+    return () if isinstance(answer, NoFormula) else (answer.report.formula,)
+
+
+def _protect(brief: Brief, budget: int | Chance | None, solver: SolverName) -> Protected | NoFormula:
     answer = design(brief, solver)
     if isinstance(answer, NoFormula):
         return answer
+    brief = answer.brief
     try:
         against = Lots.of(budget, brief.mix) if isinstance(budget, Chance) else budget
         outcome = best_branch(requirements(brief), lambda branch: _searched(brief, branch, against, solver))
@@ -134,10 +172,35 @@ def _told(
         price=brief.goal.sign * (solution.value - answer.objective),
         unprotected=answer,
         limits=tuple(_at_worst(asked, x, before, budget)),
+        doubts=_doubts(brief, asked, solution, budget) if isinstance(budget, Lots) else (),
         program=solution.program,
         certificate=solution.certificate,
         notes=tuple(_notes(asked, x)),
     )
+
+
+def _doubts(brief: Brief, asked: Sequence[Demand], solution: BestFormula, lots: Lots) -> tuple[Doubt, ...]:
+    """What each limit costs at the answer, to first order: the price of its cuts times how far they keep it away."""
+    prices: dict[int, float] = defaultdict(float)
+    rows: dict[int, Row] = {}
+    for row, price in zip(solution.program.rows, solution.y, strict=True):
+        if row.key is not None and halves(asked[row.key], solution.x)[0].any():
+            rows.setdefault(row.key, row)  # the limit itself stands before its cuts
+            prices[row.key] += abs(float(price))
+    costs = {k: prices[k] * abs(float(row.coefficients @ solution.point) - row.rhs) for k, row in rows.items()}
+    total = sum(costs.values())
+    dearest = sorted((k for k in costs if total > 0 and costs[k] >= LEAST_SHARE * total), key=lambda k: -costs[k])
+    return tuple(_doubt(brief, asked[k], solution.x, lots, costs[k] / total) for k in dearest)
+
+
+def _doubt(brief: Brief, demand: Demand, x: Vector, lots: Lots, share: float) -> Doubt:
+    squares = (lots.parts @ (halves(demand, x)[0] * x)) ** 2
+    most = int(np.argmax(squares))
+    line = int(np.argmax(lots.parts[most] * x))
+    value = demand.value(x)
+    away = 0.0 if value is None else abs(value - demand.target)
+    name, evidence = brief.mix.ingredients[line].name, demand.terms(x).evidence[line]
+    return Doubt(demand, share, away, name, float(squares[most] / squares.sum()), evidence)
 
 
 def _notes(asked: Sequence[Demand], x: Vector) -> Iterator[str]:

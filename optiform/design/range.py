@@ -16,10 +16,12 @@ from optiform.design.cheaper import SHOWN, Move
 from optiform.design.design import best
 from optiform.design.joint import Candidate, Formulas, Joint
 from optiform.design.planned import SAME_MONEY, NoRange, RangeAnswer, RangeProduct, UsedUp
+from optiform.design.shared import base_of, groups
 from optiform.ingredients.formula import Formula
 from optiform.program.certificate import NotCertified
 from optiform.program.timed import Watch
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.order import largest_first
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.supplies import OnShelf, usable
 
@@ -34,6 +36,7 @@ def range_design(
     seconds: float = SECONDS,
     progress: Progress | None = None,
     use_up: str = "",
+    common_base: bool = False,
 ) -> RangeAnswer | NoRange:
     """The formulas of a plan and the packs to buy for them, for the least money; of these the least changed formulas.
 
@@ -47,28 +50,31 @@ def range_design(
         seconds: for each program; then what is best by then is the answer.
         progress: called with the programs solved and how many there are.
         use_up: an ingredient, as the catalogue names it, of whose stock as much is to go in as can; money comes after
-            that, and the answer is compared with the plan as it stands only.
+            that, and the answer is compared with the plan as it stands only. Jars that the plan leaves open are chosen.
+        common_base: as many products as can share one base, and what that costs against formulas that are free.
 
     Raises:
-        BadInput: no product can have what is to be used up.
+        BadInput: no product can have what is to be used up; the plan takes more goes than it allows; a base is asked
+            for and the dose of an own line is open; or a base and a stock to use up at once.
         Unsettled: when it was stopped before there was any answer.
         NotCertified: when an answer does not stand up to recomputation.
     """
     candidates = tuple(map(Candidate, plan.products))
-    programs = 1 if use_up else 2 * len(candidates)
+    programs = 1 if use_up or common_base else 2 * len(candidates)
     work = _Work(plan, candidates, tuple(offers), tuple(lots), seconds, progress, programs, use_up)
-    if use_up and not any(item.name == use_up for x in candidates for item in x.brief.mix.ingredients):
-        raise BadInput([Fault(plan.title, "use up", use_up, "an ingredient that a product of the plan can have")])
+    _check(work, common_base)
+    if common_base:
+        return _sharing(work)
     try:
         together: Formulas | None = work.joint(candidates, lots, 0)
     except Unsettled:
-        together = Formulas((), -math.inf, finished=False, stopped=False)
+        together = Formulas((), (), -math.inf, finished=False, stopped=False)
     if together is None:
         return NoRange(plan, tuple(_without(candidates, lots, work)))
     alone, in_turn = ((None,) * len(candidates), None) if together.stopped or use_up else work.compared()
     today = _today(plan, offers, lots)
     choices = [
-        _bought(plan, together.formulas, offers, lots) if together.formulas else None,
+        _made(plan, together, offers, lots) if together.formulas else None,
         in_turn.made if in_turn else None,
         today if not use_up and all(candidate.stays_possible() for candidate in candidates) else None,
     ]
@@ -80,19 +86,68 @@ def range_design(
         and not work.bends
     ):
         raise NotCertified(f"{purchases.proof.value:.6f} for the packs, the program's bound is {together.bound:.6f}")
+    answer = _answer(work, purchases, together, alone, today)
+    used_up = _used_up(use_up, purchases, plan, lots) if use_up else None
+    return replace(answer, in_turn=in_turn.money if in_turn else None, used_up=used_up)
+
+
+def _check(work: "_Work", common_base: bool) -> None:
+    """Refuse what no program needs to be solved for."""
+    plan, use_up = work.plan, work.use_up
+    faults = []
+    if use_up and not any(item.name == use_up for x in work.candidates for item in x.brief.mix.ingredients):
+        faults.append(Fault(plan.title, "use up", use_up, "an ingredient that a product of the plan can have"))
+    if use_up and common_base:
+        faults.append(Fault(plan.title, "common base", use_up, "one of the two: a common base, or a stock to use up"))
+    least = replace(plan, products=tuple(replace(x, jars=x.fewest or x.jars) if use_up else x for x in plan.products))
+    if plan.most_goes is not None and least.goes is not None and least.goes > plan.most_goes:
+        expected = f"{least.goes}, which the jars take at {plan.vessel:g} kg at once; or fewer jars"
+        faults.append(Fault(plan.title, "goes", str(plan.most_goes), expected))
+    if faults:
+        raise BadInput(faults)
+
+
+def _answer(
+    work: "_Work", purchases: Purchases, together: Formulas, alone: Sequence[float | None], today: Purchases | None
+) -> RangeAnswer:
     return RangeAnswer(
-        plan=plan,
+        plan=work.plan,
         products=tuple(
             RangeProduct(product, tuple(_moves(candidate.today, product)), candidate.broken, money)
-            for candidate, product, money in zip(candidates, purchases.plan.products, alone, strict=True)
+            for candidate, product, money in zip(work.candidates, purchases.plan.products, alone, strict=True)
         ),
         purchases=purchases,
         today=today.money if today else None,
-        in_turn=in_turn.money if in_turn else None,
+        in_turn=None,
         bound=together.bound,
         finished=together.finished,
-        used_up=_used_up(use_up, purchases, plan, lots) if use_up else None,
     )
+
+
+def _sharing(work: "_Work") -> RangeAnswer | NoRange:
+    """The products on one base, as many of them as can; all of them free where no two can.
+
+    Raises:
+        Unsettled: when it was stopped before it was known who can.
+    """
+    plan, lots = work.plan, work.lots
+    free = work.joint(work.candidates, lots, 0)
+    if free is None:
+        return NoRange(plan, tuple(_without(work.candidates, lots, work)))
+    money = _priced(work, free)
+    shared, together, tried = work.on_one_base()
+    together = together or free
+    purchases = _least([_made(plan, together, work.offers, lots)])
+    answer = _answer(work, purchases, together, (None,) * len(work.candidates), _today(plan, work.offers, lots))
+    formulas = [purchases.plan.products[place].formula for place in shared]
+    sharers = [work.candidates[place].sharer for place in shared]
+    return replace(answer, common=base_of(formulas, sharers, money, tried))
+
+
+def _priced(work: "_Work", formulas: Formulas) -> float | None:
+    """What formulas cost with their packs; None where they are not known to be the best."""
+    made = _made(work.plan, formulas, work.offers, work.lots)
+    return made.money if made and formulas.finished else None
 
 
 def _used_up(name: str, purchases: Purchases, plan: Plan, lots: Sequence[OnShelf]) -> UsedUp:
@@ -128,13 +183,35 @@ class _Work:
         """Whether something asked bends, so that the bound need not be reached."""
         return any(demand.bends for candidate in self.candidates for demand in candidate.needed.demands)
 
-    def joint(self, candidates: Sequence[Candidate], lots: Sequence[OnShelf], done: int) -> Formulas | None:
-        """The best formulas of some products on a shelf."""
+    def joint(
+        self, candidates: Sequence[Candidate], lots: Sequence[OnShelf], done: int, shared: tuple[int, ...] = ()
+    ) -> Formulas | None:
+        """The best formulas of some products on a shelf, those at the places `shared` on one base."""
         watch: Watch | None = None
         if (progress := self.progress) is not None:
             progress(done, self.programs)
             watch = _watch(progress, done, self.programs)
-        return Joint(self.plan, tuple(candidates), self.offers, tuple(lots), self.use_up).best(self.seconds, watch)
+        joint = Joint(self.plan, tuple(candidates), self.offers, tuple(lots), self.use_up, shared)
+        return joint.best(self.seconds, watch)
+
+    def on_one_base(self) -> tuple[tuple[int, ...], Formulas | None, int]:
+        """The most products that can share a base, of several such groups the cheapest; and how many groups cannot."""
+        tried = 0
+        for of_one_size in groups(len(self.candidates)):
+            ways = [(group, self.joint(self._on_base(group), self.lots, 0, group)) for group in of_one_size]
+            there = [(group, formulas) for group, formulas in ways if formulas is not None]
+            tried += len(ways) - len(there)
+            if there:
+                return *min(there, key=lambda way: _value(self, way[1])), tried
+        return (), None, tried
+
+    def _on_base(self, group: tuple[int, ...]) -> list[Candidate]:
+        """The products, those of a group as they are on the base of its first."""
+        first = self.candidates[group[0]].sharer.base
+        return [
+            replace(candidate, of_base=candidate.sharer.base / first) if place in group else candidate
+            for place, candidate in enumerate(self.candidates)
+        ]
 
     def compared(self) -> tuple[tuple[float | None, ...], _InTurn | None]:
         """Each product by itself, and one after the other; None for what the keyboard stops."""
@@ -173,6 +250,17 @@ class _Work:
             lots = tuple(_left(lots, made, place))
         whole = _bought(self.plan, formulas, self.offers, self.lots)
         return None if whole is None else _InTurn(money, whole)
+
+
+def _value(work: _Work, formulas: Formulas) -> float:
+    made = _made(work.plan, formulas, work.offers, work.lots)
+    return math.inf if made is None else made.proof.value
+
+
+def _made(plan: Plan, formulas: Formulas, offers: Sequence[Offer], lots: Sequence[OnShelf]) -> Purchases | None:
+    """What to buy for formulas and the jars chosen with them."""
+    products = [replace(product, jars=jars) for product, jars in zip(plan.products, formulas.jars, strict=True)]
+    return _bought(replace(plan, products=tuple(products)), formulas.formulas, offers, lots)
 
 
 def _watch(progress: Progress, done: int, programs: int) -> Watch:
@@ -222,7 +310,7 @@ def _moves(today: Formula | None, product: Product) -> Iterator[Move]:
     lines = [line.ingredient.name for formula in (today, product.formula) for line in formula.lines]
     pairs = [(name, today.fraction(name), product.formula.fraction(name)) for name in dict.fromkeys(lines)]
     changed = [(name, was, now) for name, was, now in pairs if abs(now - was) > SHOWN]
-    for name, was, now in sorted(changed, key=lambda change: -abs(change[2] - change[1])):
+    for name, was, now in sorted(changed, key=lambda change: largest_first(abs(change[2] - change[1]), change[0])):
         yield Move(name, 100 * was, 100 * now)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Nearest, NearestUsual
 from optiform.design.answer import NoFormula
-from optiform.design.design import Best, best
+from optiform.design.design import Best, unrounded
 from optiform.program.bases import Answer, Key, Map, Position
 from optiform.program.build import Demand
 from optiform.program.pieces import limit_of
@@ -60,9 +60,10 @@ def sheet(brief: Brief) -> Sheet | NoFormula:
         NotCertified: when a proof does not check.
     """
     _refuse(brief)
-    start = best(brief)
+    start = unrounded(brief)
     if isinstance(start, NoFormula):
         return start
+    brief = start.brief
     needed = requirements(brief)
     demands = {limit_of(demand): demand for demand in needed.demands if demand.kind == "limit"}
     program = start.solution.program

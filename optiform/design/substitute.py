@@ -7,12 +7,13 @@ from types import MappingProxyType
 
 import numpy as np
 
-from optiform.brief.brief import Brief, against
+from optiform.brief.brief import Brief
 from optiform.design.amounts import Weighed, weighed
 from optiform.design.around import NOTICED, today_of
 from optiform.design.blends import Blends
 from optiform.design.exchange import Exchange
 from optiform.design.function import family_of, known_dose
+from optiform.design.makeup import own_parts
 from optiform.design.replacement import Judge, Replacement
 from optiform.design.task import Kept, Task
 from optiform.ingredients.formula import Formula
@@ -23,6 +24,7 @@ from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import Report
 from optiform.review.measures import measure
+from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
 
 Progress = Callable[[int, int], None]
@@ -51,6 +53,7 @@ class Substitutes(Ranked[Replacement]):
     """Replacements, nearest first; `purchase` is the best single ingredient that is not on the shelf.
 
     `by_mass`: what goes of which nobody knows how much of another does the same; the same mass takes its place.
+    `own_parts`: what a blend that goes is made of, % of the jar, where the shelf holds all of it (design/makeup.py).
     """
 
     brief: Brief
@@ -60,6 +63,7 @@ class Substitutes(Ranked[Replacement]):
     purchase: Replacement | None
     without_figures: tuple[tuple[str, str], ...]
     by_mass: tuple[str, ...] = ()
+    own_parts: tuple[tuple[str, float], ...] = ()
 
     def ranked(self) -> tuple[Replacement, ...]:
         """The nearest first."""
@@ -116,6 +120,7 @@ def substitute(
         purchase=_purchase(brief, task.without("cost"), search),
         without_figures=tuple(unable),
         by_mass=tuple(item.name for item in gone if family_of(item).measure and not known_dose(item)),
+        own_parts=own_parts(brief, today, gone[0]) if len(gone) == 1 else (),
     )
 
 

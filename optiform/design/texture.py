@@ -7,11 +7,14 @@ from itertools import permutations
 import numpy as np
 
 from optiform.brief.brief import Brief, Limit, Range
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
 from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
-from optiform.design.change_over import change_over
+from optiform.design.change_over import bands_at, change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
+from optiform.design.doses import dosed
+from optiform.design.hands import amount_for
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
@@ -20,9 +23,19 @@ from optiform.program.optimum import Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.firmness import ASSUMED, Band, Exponents, Model, firmness, firmness_band, without_network
+from optiform.properties.firmness import (
+    ASSUMED,
+    Band,
+    Exponents,
+    Model,
+    firmness,
+    firmness_band,
+    packed,
+    without_network,
+)
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.order import largest_first, ranked
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -31,8 +44,7 @@ from optiform.rules.network import needs_network
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
-STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show
-STILL = "what this leaves alone, emulsifiers among it unless they are allowed to change"  # where it is in the way
+STILL = "the lines that stay here: preservatives, scents, humectants and, without --free-emulsifier, emulsifiers"
 SHOWN = (COLD, 20.0, 30.0, HOT)
 _NO_SOLIDS = "structuring solids whose figures are known"
 
@@ -73,7 +85,7 @@ class Texture(Ranked[TextureOption]):
 
     `wanted` is the firmness to reach at `temperature`; `cold_most` and `hot_least` what must not be passed at 10 and
     35 degC. `furthest` is the softest (or firmest) formula found within all limits where the wanted firmness is out of
-    reach, and `in_the_way` the words of what keeps it from that. `note` says what was not possible, `rests_on` what the
+    reach, and `in_the_way` what keeps it from that. `note` says what was not possible, `rests_on` what the
     figures of firmness rest on. Not `decided`: it is not known whether any formula reaches it.
     """
 
@@ -90,7 +102,7 @@ class Texture(Ranked[TextureOption]):
     note: str
     rests_on: str
     decided: bool = True
-    in_the_way: tuple[str, ...] = ()
+    in_the_way: tuple[Demand | str, ...] = ()
 
     def ranked(self) -> tuple[TextureOption, ...]:
         """The one that changes fewest lines first."""
@@ -135,6 +147,7 @@ def texture(
     needs_network(brief.title, brief.kind)
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
+    known = packed(today, known)
     before = _before(brief, today, temperature, known)
     factor = 1 + step / 100
     goal = _Aim(
@@ -187,13 +200,13 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     return known_bands
 
 
-def _note(season: Season | None, furthest: float | None, step: float, clash: Sequence[str], doubt: str) -> str:
+def _note(season: Season | None, furthest: float | None, step: float, clash: Sequence[Demand | str], doubt: str) -> str:
     """What is told where no one formula was found; `furthest` is how far it goes."""
     if season is not None:
         return "no one formula serves cold and hot: a winter and a summer version"
     if doubt:
         return f"not decided whether a formula reaches it: {doubt}"
-    way = f"; in the way: {'; '.join(clash)}" if clash else ""
+    way = f"; in the way: {'; '.join(x if isinstance(x, str) else x.words for x in clash)}" if clash else ""
     extreme = "softest" if step < 0 else "firmest"
     reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
     return f"no formula that reaches it was found{way}{reach}"
@@ -228,7 +241,7 @@ class _Aim:
 
     def course(self, x: Vector) -> TextureOption | None:
         formula = formula_of(self.brief, x, "changed")
-        bands = _bands(formula, self.today, (*SHOWN, self.temperature), self.known)
+        bands = bands_at(formula, self.today, (*SHOWN, self.temperature), self.known)
         if bands is None:
             return None
         pairs = zip(self.brief.mix.ingredients, self.start, x, strict=True)
@@ -237,73 +250,40 @@ class _Aim:
             formula=formula,
             lines=len(moves),
             points=points_moved(self.brief.mix, x, self.today),
-            moves=tuple(sorted(moves, key=lambda move: -abs(move.points))),
+            moves=tuple(sorted(moves, key=lambda move: largest_first(abs(move.points), move.ingredient))),
             firmness=bands,
             new=any(move.before == 0 for move in moves),
         )
-
-
-def _bands(
-    formula: Formula, today: Formula, temperatures: Sequence[float], known: Exponents
-) -> dict[float, Band] | None:
-    firm: dict[float, Band] = {}
-    for at in temperatures:
-        try:
-            band = firmness_band(formula, today, at, known)
-        except ValueError:
-            return None
-        if band is None:
-            return None
-        firm[at] = band
-    return dict(sorted(firm.items()))
 
 
 # -- one line up, one line down ----------------------------------------------------------------------------------------
 
 
 def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
-    pairs = [] if aim.step == 0 else sorted(_pairs(aim), key=lambda course: (course.new, course.points))
+    courses = () if aim.step == 0 else _pairs(aim)
+    pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), [move.ingredient for move in x.moves]))
     if pairs:
         return pairs[:most], "one line up, another down by the same amount"
     free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
-    words = (
-        "the nearest formula that keeps cold and hot"
-        if aim.step == 0
-        else "no two lines alone reach it; the nearest formula that does"
-    )
-    return ([free], words) if free else ([], "")
+    none = "no two lines alone reach it; the nearest formula that does"
+    return ([free], none if aim.step else "the nearest formula that keeps cold and hot") if free else ([], "")
 
 
 def _pairs(aim: _Aim) -> Iterator[TextureOption]:
-    fixed, start = aim.fixed(), aim.start
+    fixed, start, doses = aim.fixed(), aim.start, least_doses(aim.brief)
     scale = {at: Model(aim.brief.mix, aim.today, at, aim.known.typical) for at in {aim.temperature, COLD, HOT}}
     for up, down in permutations(aim.movable, 2):
         move = np.zeros(len(start))
         move[up], move[down] = 1.0, -1.0
-        amount = _amount(scale[aim.temperature], aim.wanted, start, move, float(start[down]))
+        amount = amount_for(scale[aim.temperature], aim.wanted, start, move, float(start[down]))
         if amount is None:
             continue
         x = np.maximum(0.0, start + amount * move)
         cold, hot = (scale[at].value(x) for at in (COLD, HOT))
         within = cold <= aim.cold_most * (1 + 1e-9) and hot >= aim.hot_least * (1 - 1e-9)
-        if within and fixed.kept_by(x) and (course := aim.course(x)):
+        enough = start[up] > 0 or x[up] >= doses[up] * (1 - 1e-9)
+        if within and enough and fixed.kept_by(x) and (course := aim.course(x)):
             yield course
-
-
-def _amount(model: Model, wanted: float, start: Vector, move: Vector, most: float) -> float | None:
-    """How much has to change hands for the wanted firmness, by halving; None if even all of it is not enough."""
-
-    def over(amount: float) -> bool:
-        return model.value(start + amount * move) > wanted
-
-    rising = over(most)
-    if most <= 0 or rising == over(0.0):
-        return None
-    low, high = 0.0, most
-    for _ in range(STEPS):
-        middle = (low + high) / 2
-        low, high = (low, middle) if over(middle) == rising else (middle, high)
-    return high
 
 
 # -- whatever it takes -------------------------------------------------------------------------------------------------
@@ -345,6 +325,13 @@ def _furthest(aim: _Aim) -> TextureOption | None:
 
 
 def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
+    def job(brief: Brief) -> TextureOption | None:
+        return _at(replace(aim, brief=brief), limits, goal)
+
+    return dosed(aim.brief, job, lambda option: [option.formula] if option else [])
+
+
+def _at(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
     try:
         outcome = _search(aim, limits, goal)
     except (Unsettled, NotCertified):
@@ -352,16 +339,16 @@ def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | N
     return aim.course(outcome.best[1].x) if outcome.best else None
 
 
-def _in_the_way(aim: _Aim) -> tuple[list[str], str]:
-    """The words of what keeps it from being reached, or why that is not known."""
+def _in_the_way(aim: _Aim) -> tuple[list[Demand | str], str]:
+    """What keeps it from being reached, or why that is not known."""
     try:
         return _clash(aim, [*_aimed(aim), *_guards(aim)]), ""
     except (Unsettled, NotCertified) as error:
         return [], str(error)
 
 
-def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
-    """The words of what is in the way when nothing was found: the brief's own demands and cold and hot.
+def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[Demand | str]:
+    """What is in the way when nothing was found: the brief's own demands and cold and hot.
 
     Raises:
         Unsettled, NotCertified: it is not known whether something is.
@@ -372,7 +359,7 @@ def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[str]:
     wanted = {limit.property.name for limit in _aimed(aim)}
     named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
     alone = any(demand.kind == "line" and demand not in named for demand in clash)
-    return list(dict.fromkeys([*(demand.words for demand in named), *([STILL] if alone else [])]))
+    return [*{demand.words: demand for demand in named}.values(), *([STILL] if alone else [])]
 
 
 def _own(aim: _Aim, demand: Demand) -> bool:

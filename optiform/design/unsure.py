@@ -1,16 +1,18 @@
 """Limits that the best formula could miss because the figures behind them are ranges, and what being sure costs.
 
 The protection is that of `program/robust.py`, for these limits only. It is looked for where the answer lies: in the way
-the answer keeps what can be kept in several ways, and near it where something bends. There it is one more search.
+the answer keeps what can be kept in several ways, and near it where something bends. There it is one more search, which
+begins at the answer.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import Unsure
 from optiform.program.build import Demand
+from optiform.program.linear import Program
 from optiform.program.robust import doubts, protected, worst_value
-from optiform.program.search import BestFormula, Infeasible, search
+from optiform.program.search import BestFormula, Infeasible, Search, Shape
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unproven
 
@@ -32,12 +34,19 @@ def unsure(brief: Brief, asked: Sequence[Demand], solution: BestFormula, x: Vect
     at_most = several or any(demand.bends for demand in asked)
     for budget in (None, 1):
         try:
-            best = search(brief, asked, shape=lambda p, at, n=budget: protected(p, asked, at, n, missable), starts=1)  # type: ignore[misc]
+            best = Search(brief, shape=_guard(asked, budget, missable)).beside(asked, x)
         except Unproven:
             return Unsure(limits, budget, None, at_most, decided=False)
         if not isinstance(best, Infeasible):
             return Unsure(limits, budget, max(0.0, brief.goal.sign * (best.value - solution.value)), at_most)
     return Unsure(limits, None, None, at_most)
+
+
+def _guard(asked: Sequence[Demand], budget: int | None, only: Container[int]) -> Shape:
+    def guarded(program: Program, at: Vector) -> Program:
+        return protected(program, asked, at, budget, only)
+
+    return guarded
 
 
 def _missable(asked: Sequence[Demand], x: Vector) -> Iterator[tuple[int, float]]:

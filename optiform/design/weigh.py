@@ -16,7 +16,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, firm_requirements
 from optiform.program.linear import Program, Vector
-from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.optimum import InfeasibleNode, Relaxed, SolvedNode, best_branch, bound_of, kept_already
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
@@ -24,6 +24,7 @@ from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_o
 from optiform.program.usual import Eased, eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
+from optiform.reading.order import largest_first
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -108,7 +109,7 @@ def weigh(
     best = design(brief, solver)
     if isinstance(best, NoFormula):
         return best
-    rounded = best.report.formula
+    brief, rounded = best.brief, best.report.formula
     scale = scale_of(brief, coarse, fine_step, rounded)
     scale = replace(scale, notes=(*scale.notes, *_least_note(brief, least_dose)))
     return _best(_Task(brief, best, rounded, wishes, scale, solver))
@@ -205,8 +206,19 @@ def _gave(end: Eased) -> str:
 
 
 def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
+    ceiling = np.inf
+    relaxed: Relaxed[Weighed] = []
+
+    def solve_node(branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
+        nonlocal ceiling
+        node = kept_already(branch, relaxed) or _node(task, branch, ceiling)
+        if isinstance(node, SolvedNode):
+            relaxed.extend([(branch, node)] if np.isfinite(node.bound) else [])
+            ceiling = min(ceiling, node.value if needed.kept_by(node.x) else np.inf)
+        return node
+
     try:
-        outcome = best_branch(needed, lambda branch: _node(task, branch))
+        outcome = best_branch(needed, solve_node)
     except Unsettled as unsettled:
         return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
     if outcome.best is not None:
@@ -240,8 +252,8 @@ def _counted(task: _Task, branch: Branch) -> SolvedNode[int] | InfeasibleNode[st
     return SolvedNode(number, x[: len(solution.x)], float(number), float(number))
 
 
-def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
-    weighed = _case(task, branch)
+def _node(task: _Task, branch: Branch, ceiling: float) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
+    weighed = _case(task, branch, ceiling)
     if isinstance(weighed, Unweighable):
         return InfeasibleNode(weighed)
     sign = task.brief.goal.sign
@@ -250,11 +262,16 @@ def _node(task: _Task, branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[U
     return SolvedNode(weighed, x, sign * weighed.proof.value, -np.inf if bends else sign * weighed.proof.bound)
 
 
-def _case(task: _Task, asked: Sequence[Demand]) -> Weighed | Unweighable:
-    """The best weighable formula for one way to read the brief: again and again where terms or the goal move."""
+def _case(task: _Task, asked: Sequence[Demand], ceiling: float) -> Weighed | Unweighable:
+    """The best weighable formula for one way to read the brief: again and again where terms or the goal move.
+
+    Where no formula of that way reaches `ceiling`, weighable or not, none is looked for.
+    """
     solution = search(task.brief, asked, task.solver)
     if not isinstance(solution, BestFormula):
         return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
+    if bound_of(task.brief, solution) >= ceiling:
+        return Unweighable(task.brief, "another way to keep the limits is no worse", notes=task.scale.notes)
     program = task.scale.applied(solution.program)
     for _ in range(ROUNDS):
         whole = task.whole(program)
@@ -333,8 +350,8 @@ def _proof(brief: Brief, x: Vector, opened: Opened) -> Proof:
 
 
 def _formula(brief: Brief, x: Vector) -> Formula:
-    mix = brief.mix
-    used = sorted(np.flatnonzero(x > 0), key=lambda j: (PHASES.index(mix.phases[j]), -x[j]))
+    mix, used = brief.mix, np.flatnonzero(x > 0).tolist()
+    used.sort(key=lambda j: (PHASES.index(mix.phases[j]), *largest_first(float(x[j]), mix.ingredients[j].name)))
     return Formula("weighed", tuple(Line(mix.ingredients[j], float(x[j]), mix.phases[j]) for j in used))
 
 
@@ -348,7 +365,8 @@ def _lines(task: _Task, steps: Vector) -> tuple[Weighing, ...]:
             drift = float(int(steps[j]) * step) - before * batch
             points = 100 * drift / batch
             lines.append(Weighing(mix.ingredients[j].name, mix.phases[j], int(steps[j]), step, drift, points))
-    return tuple(sorted(lines, key=lambda line: (PHASES.index(line.phase), -line.grams)))
+    lines.sort(key=lambda line: (PHASES.index(line.phase), *largest_first(float(line.grams), line.ingredient)))
+    return tuple(lines)
 
 
 def _missed(task: _Task, asked: Sequence[Demand], program: Program) -> Unweighable:

@@ -116,10 +116,9 @@ class Why:
     def _below(self, column: int, price: float) -> tuple[float, bool]:
         """The price at which a candidate enters, 0 if none; and whether every way was looked at."""
         try:
-            extra = self._pricer.entering(column)
-        except NotCertified:  # rounding decides whether it can be used at all
+            own = self._pricer.entry_price(column, price)
+        except (NotCertified, Unsettled):  # rounding decides whether it can be used at all
             return 0.0, False
-        own = 0.0 if extra is None else max(0.0, price - extra)
         if self._sensitivity is None:
             return own, self._straight
         without = float(self._found.program.cost @ self._found.point)
@@ -213,7 +212,8 @@ class Why:
         change = end + float(np.copysign(NUDGE * (1 + abs(demand.target)), end))
         if not np.isfinite(change) or demand.target + change < 0 <= demand.target:
             return None
-        beyond = self._beyond(number, demand, change)
+        value = segment.objective_at(change)  # what is above is no longer alike, and need not be looked for
+        beyond = self._beyond(number, demand, change, value + 2 * SAME_LINE * (1 + abs(value)))
         if beyond is None or not _alike(beyond, segment, change):
             return None
         low, high = self._ends(demand, beyond)
@@ -223,12 +223,15 @@ class Why:
         # What fits just beyond may fit within rounding only.
         return further if np.isinf(further) or self._beyond(number, demand, (end + further) / 2) else None
 
-    def _beyond(self, number: int, demand: Demand, change: float) -> Segment | None:
-        """The best where the target has moved by `change`; None where nothing fits, or rounding decides whether."""
+    def _beyond(self, number: int, demand: Demand, change: float, below: float = np.inf) -> Segment | None:
+        """The best where the target has moved by `change`; None where nothing fits, or rounding decides whether.
+
+        With a branching also None where nothing is below `below`.
+        """
         try:
             if self._sensitivity is None:
                 return self._pricer.at(number, change)
-            return self._sensitivity.beside(demand, change, np.inf)
+            return self._sensitivity.beside(demand, change, below)
         except NotCertified:
             return None
 

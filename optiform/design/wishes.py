@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from optiform.design.answer import Binding
 from optiform.program.build import OWN_KINDS
+from optiform.reading.order import largest_first
 
 NOTHING = 1e-9  # of a target: what floating point leaves of 0
 WHOLE = 100.0  # %: a line is never more
@@ -30,8 +31,8 @@ def wishes(binding: Sequence[Binding]) -> tuple[Wish, ...]:
     The saving is the price times the way from the target to where easing ends: nothing for at least, as far as the
     price holds. For a ratio the price drifts a little on the way, so that it is near, not exact.
     """
-    own = [bound for bound in binding if bound.demand.kind in OWN_KINDS]
-    return tuple(sorted((wish for bound in own if (wish := _wish(bound))), key=lambda wish: -wish.saving))
+    own = (_wish(bound) for bound in binding if bound.demand.kind in OWN_KINDS)
+    return tuple(sorted(filter(None, own), key=lambda wish: largest_first(wish.saving, wish.bound.demand.words)))
 
 
 def _wish(bound: Binding) -> Wish | None:

@@ -80,7 +80,7 @@ def batch(
     against = needed_brief(brief, formula)
     made = a_formula(formula, against.catalogue)
     if isinstance(making, str | Path):
-        making = read_making(Path(making), against.catalogue, made)
+        making = read_making(Path(making), against.catalogue, made, against.jar)
     return batch_sheet(made, against, making, maybe(grams, "grams", "g"), jars)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
@@ -67,10 +66,12 @@ class Catalogue(Comparable):
         """Names that look like `name`, best first, for a message. Never used to guess."""
         if len(name) > LONGEST:
             return []
+        from difflib import get_close_matches  # only for what is not known
+
         if declared := [item.name for item in self.declaring(name)]:
             return declared[:most]
         known = {**{key: key for key in self.ingredients}, **self._synonyms}
-        alike = difflib.get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
+        alike = get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
         words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
         return list(dict.fromkeys(known[key] for key in [*alike, *sorted(words, key=len)]))[:most]
 

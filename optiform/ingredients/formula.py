@@ -166,13 +166,14 @@ def read_formula(path: Path, catalogue: Catalogue, basis: Basis | None = None) -
 
 
 def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
-    records = read_records(path, ["ingredient"], ("ingredient", "phase", *AMOUNTS))
+    records = read_records(path, ["ingredient"], ("ingredient", "phase", *AMOUNTS, "per cent"))
     if not records:
         inspection.fault("file", "a header alone", "a row for each ingredient")
         inspection.finish()
     columns = [(written, column) for written in records[0].cells if (column := amount(written)) in AMOUNTS]
     if len(columns) != 1:
-        inspection.fault("header", ", ".join(records[0].cells), "one column percent, parts or grams")
+        words = "" if len(columns) else "There is no column of amounts. Call it percent, parts or grams."
+        inspection.fault("header", ", ".join(records[0].cells), "one column percent, parts or grams", words)
         inspection.finish()
     ((written, column),) = columns
     rows = [
@@ -187,10 +188,10 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     document = read_document(path)
     for key in document:
         if nearest(key.casefold(), ("name", "lines")):
-            inspection.fault(key, str(document[key]), one_of_the_keys(key, ("name", "lines")))
+            inspection.fault(key, document[key], one_of_the_keys(key, ("name", "lines")))
     lines = document.get("lines")
     if not isinstance(lines, dict) or not lines:
-        inspection.fault("[lines]", str(lines), 'a table such as "glycerin" = 5')
+        inspection.fault("[lines]", lines, 'a table such as "glycerin" = 5')
         inspection.finish()
         raise AssertionError  # finish() has raised
     rows = []

@@ -10,7 +10,6 @@ back* where several substances have it or it only looks like one. Nothing offere
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from functools import lru_cache
 
 from optiform.ingredients.lexicon import Meaning, declared, joined, numbered, numbers, spellings, vocabulary
@@ -231,6 +230,8 @@ def _harmless(words: str) -> bool:
 def _near(text: str) -> Iterator[str]:
     """Names that look like a text, best first. Never used to guess."""
     key = fold(without_share(text)[0])
+    from difflib import get_close_matches  # only for what is not known
+
     alike = get_close_matches(key, spellings(), n=2 * NEAR, cutoff=ALIKE) if key and len(text) <= 120 else []
     inside = sorted((k for k in spellings() if key in k), key=len) if len(key) >= SHORTEST else []
     names = (name for k in [*alike, *inside] for name in spellings()[k].names)

@@ -21,7 +21,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from unicodedata import normalize
 
-from optiform.ingredients.allergen_columns import COLUMN, check_column
+from optiform.ingredients.allergen_columns import COLUMN, NoAllergen, check_column
 from optiform.ingredients.columns import AT_TEMPERATURE, CERTIFICATE, WORDS, named, refuse_misspelt_columns
 from optiform.ingredients.ingredient import (
     FUNCTIONS,
@@ -165,6 +165,8 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
             continue
         try:
             key, value = _cell(name, unit, cell, source)
+        except NoAllergen as error:
+            inspection.fault("header", name, str(error))
         except ValueError as error:
             inspection.fault(record.place(header), cell, str(error))
         else:

@@ -70,7 +70,8 @@ def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetCo
         return NetContent(metric, unit, ounces, None, note)
     deficiency = tolerance(metric)
     note = (
-        "The mean of a lot must reach the nominal content; about 2.5 % of packs may lie below T1, none below T2."
+        "On average the packs of a lot must hold what the label says. About 2.5 % of them may hold less than T1, none "
+        "less than T2."
         if deficiency
         else "Below 5 g or 5 mL no content is needed, and the table of tolerable errors does not reach there."
     )

@@ -4,6 +4,7 @@ Where the proof does not hold, the program goes the longer way of `solver.py`.
 """
 
 import os
+import threading
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal
@@ -114,7 +115,8 @@ class _Arrays:
         program = self.program
         if np.any(self.low > self.high):
             return None
-        highs = handed(program, self.rows, self.low, self.high)
+        highs = _own_solver()
+        hand(highs, program, self.rows, self.low, self.high)
         highs.run()
         status = highs.getModelStatus()
         if status == highspy.HighsModelStatus.kOptimal:
@@ -157,33 +159,62 @@ def silence_banner() -> None:
         os.close(nowhere)
 
 
-def handed(
-    program: Program, rows: NDArray[np.intp] | None = None, low: Vector | None = None, high: Vector | None = None
-) -> highspy.Highs:
-    """HiGHS with a program in it, as arrays, not yet run.
+class _Own(threading.local):
+    """One solver for each thread, for programs that nobody asks about twice: making one takes longer than they do."""
 
-    Args:
-        program: without whole columns.
-        rows: numbers of those of its rows that are handed over; None for all.
-        low: bounds of the columns from below, `high` from above; None for the program's own.
-        high: see `low`.
-    """
+    def __init__(self) -> None:
+        self.highs = _fresh()
+
+
+def _fresh() -> highspy.Highs:
+    """HiGHS without a program, silent and on one thread."""
     silence_banner()
     highs = highspy.Highs()
     for option, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
         highs.setOptionValue(option, value)
     for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
         highs.setOptionValue(option, FINE)
-    rows = np.arange(len(program.rows)) if rows is None else rows
+    return highs
+
+
+@cache
+def _own() -> _Own:
+    return _Own()
+
+
+def _own_solver() -> highspy.Highs:
+    """That of this thread, with whatever was last in it."""
+    return _own().highs
+
+
+def handed(program: Program) -> highspy.Highs:
+    """A solver of its own with a program in it, as arrays, not yet run.
+
+    Args:
+        program: without whole columns.
+    """
+    highs = _fresh()
+    hand(highs, program, np.arange(len(program.rows)), program.low, program.high)
+    return highs
+
+
+def hand(highs: highspy.Highs, program: Program, rows: NDArray[np.intp], low: Vector, high: Vector) -> None:
+    """Put a program into a solver, in place of what it had and knew.
+
+    Args:
+        highs: the solver.
+        program: without whole columns.
+        rows: numbers of those of its rows that are handed over.
+        low: bounds of the columns from below, `high` from above.
+        high: see `low`.
+    """
     matrix, at_least, at_most = (a[rows] for a in (program.matrix, program.at_least, program.at_most))
     rhs, used, model = program.rhs[rows], matrix != 0, highspy.HighsLp()
     model.num_col_, model.num_row_ = len(program.columns), len(rows)
-    model.col_cost_ = program.cost
-    model.col_lower_, model.col_upper_ = (program.low if low is None else low), (program.high if high is None else high)
+    model.col_cost_, model.col_lower_, model.col_upper_ = program.cost, low, high
     model.row_lower_, model.row_upper_ = np.where(at_least, rhs, -np.inf), np.where(at_most, rhs, np.inf)
     model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     model.a_matrix_.start_ = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
     model.a_matrix_.index_ = np.nonzero(used)[1].astype(np.int32)
     model.a_matrix_.value_ = matrix[used]
     highs.passModel(model)
-    return highs

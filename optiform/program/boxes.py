@@ -22,6 +22,8 @@ from optiform.properties.curve import Interval
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 0.1  # of an interval: no split nearer to an end than this
 WIDE = 0.3  # the same for shares, which may lie anywhere from a thousandth to a thousand
+WIDER = 2.0  # times the lower end of a share without an upper one: no split nearer
+EDGE = 1e-3  # of an interval: no split nearer to an end than this, not at the best answer either
 ENOUGH = 0.5  # of a miss: what a cut must take away of it to be worth another program
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
 
@@ -34,6 +36,7 @@ class Bends:
     within: Branch
     settled: bool = False
     continuous: bool = True
+    case: object = None
 
     @property
     def words(self) -> str:
@@ -53,9 +56,9 @@ class Bends:
         """Nothing yet: there are cases in which the property does not apply."""
         return ()
 
-    def restriction(self, x: Vector) -> Branch:
+    def restriction(self, x: Vector, part: float | None = None) -> Branch:
         """As the case does that x is nearest to; see `Box.restriction`."""
-        return self.case_at(x).restriction(x)
+        return self.case_at(x).restriction(x, part)
 
     def miss(self, x: Vector) -> float:
         """The worst of the limits; out of every case that, and where the model does not reach as good as everything."""
@@ -65,7 +68,7 @@ class Bends:
             return outside
         return np.inf if _astray(self.within, x) > ROUNDING else max(outside, box.miss(x))
 
-    def split(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
+    def split(self, x: Vector, best: Vector | None = None) -> Sequence[Disjunction]:  # noqa: ARG002
         """The cases."""
         return self._boxes
 
@@ -123,16 +126,18 @@ class Box:
     def _relaxation(self) -> Branch:
         if self.settled:
             return self._place
-        touching = self.touching or (self.case.lowest(self.spans),)
-        rows = (row for demand in self.of.demands for at in touching for row in self._rows(demand, at, outer=True))
+        rows = (row for demand in self.of.demands for at in self._near for row in self._rows(demand, at, outer=True))
         return (*self._place, *rows)
 
-    def restriction(self, x: Vector) -> Branch:
-        """The same in a smaller box around x, with bounds that are enough, and the means held where x has them."""
+    def restriction(self, x: Vector, part: float | None = None) -> Branch:
+        """The same in a smaller box around x, with bounds that are enough, and the means held where x has them.
+
+        Or at a `part` of their spans.
+        """
         if self.settled:
             return self._relaxation
         smaller = self
-        for place, span in enumerate(self._around(x)):
+        for place, span in enumerate(self._around(x, part)):
             smaller = smaller._with(place, span) if span != self.spans[place] else smaller
         at = self.case.arguments(x) or self.case.lowest(self.spans)
         rows = (row for demand in self.of.demands for row in smaller._rows(demand, at, outer=False))
@@ -154,21 +159,40 @@ class Box:
         sides = {"low": -1.0, "high": 1.0}
         return [(d, sides[d.side] * (z - bent.inner(d.target)) / bent.slope(d.target)) for d in self.of.demands]
 
-    def split(self, x: Vector) -> Sequence[Disjunction]:
-        """The box with bounds taken near x too, if that cuts x off; else in two, where the bounds are furthest off."""
+    def split(self, x: Vector, best: Vector | None = None) -> Sequence[Disjunction]:
+        """The box with bounds taken near x too, if that cuts x off; else in two, where the bounds are furthest off.
+
+        At the best answer so far where it lies inside: bounds are right at the ends of their spans, so that none of the
+        boxes that meet there is better than it but for what lies away from it.
+        """
         at = self.case.arguments(x)
         nearer = self if at is None else replace(self, touching=(*self.touching, at))
         over = [(demand, miss) for demand, miss in self._over(x) if miss > 0]
-        if at is not None and any(self._cut(demand, at, x) > ENOUGH * miss for demand, miss in over):
+        if at is not None and any(self._gain(demand, at, x) > ENOUGH * miss for demand, miss in over):
             return [nearer]
         sides = {demand.side == "high" for demand, _ in over}
         splits = [split for lower in sides or {True, False} for split in self.case.splits(self.spans, x, lower)]
         for _, place, number in sorted(splits, key=lambda split: -split[0]):
             low, high = self.spans[place]
             if high - low > NARROW * (1 + abs(low)):
-                cut = _inside(number, (low, high), self.case.quantities[place])
+                cut = self._at_best(place, best) or _inside(number, (low, high), self.case.quantities[place])
                 return [self._with(place, (low, cut)), self._with(place, (cut, high))]
         return ()
+
+    def _at_best(self, place: int, best: Vector | None) -> float | None:
+        """The value of a quantity at the best answer so far, if that is well inside its span; else None."""
+        number = None if best is None else self.case.quantities[place].at(best)
+        low, high = self.spans[place]
+        return number if number is not None and low + _edge(low, high) < number < high - _edge(low, high) else None
+
+    def _gain(self, demand: Demand, at: tuple[float, ...], x: Vector) -> float:
+        """By how much more bounds near `at` cut x off than those that are there, which x keeps but for rounding."""
+        return self._cut(demand, at, x) - max(0.0, *(self._cut(demand, other, x) for other in self._near))
+
+    @property
+    def _near(self) -> tuple[tuple[float, ...], ...]:
+        """The arguments of the curves near which bounds are there."""
+        return self.touching or (self.case.lowest(self.spans),)
 
     def _cut(self, demand: Demand, at: tuple[float, ...], x: Vector) -> float:
         """By how much the bounds near `at` cut x off, in the limit's unit."""
@@ -179,15 +203,16 @@ class Box:
         spans = (*self.spans[:place], span, *self.spans[place + 1 :])
         return replace(self, spans=spans, ends=(*self.ends[:place], ends, *self.ends[place + 1 :]))
 
-    def _around(self, x: Vector) -> tuple[Interval, ...]:
-        """Ratios within a quarter of their span around x; means as x has them; shares as they are."""
+    def _around(self, x: Vector, held: float | None) -> tuple[Interval, ...]:
+        """Ratios within a quarter of their span around x; means held as x has them or elsewhere; shares as they are."""
         spans: list[Interval] = []
         for part in self.case.parts:
             span, quantity = self.spans[len(spans)], self.case.quantities[len(spans)]
             spans.append(span if part.straight else _near(span, quantity.at(x), 0.25))
             for _ in part.means:
                 span, quantity = self.spans[len(spans)], self.case.quantities[len(spans)]
-                spans += [_near(span, quantity.at(x), 0.0), self.spans[len(spans) + 1]]
+                at = quantity.at(x) if held is None else span[0] + held * (span[1] - span[0])
+                spans += [_near(span, at, 0.0), self.spans[len(spans) + 1]]
         return tuple(spans)
 
     def case_of(self) -> Branch:
@@ -264,10 +289,17 @@ def _inside(number: float, span: Interval, quantity: Quantity) -> float:
     """Where to split a span: at a number, but not near an end; at the last knot where all beyond it is level."""
     low, high = span
     last = min([*(knot for knot in quantity.knots[-1:] if low < knot), high])
-    if np.isinf(last) or number >= last < high:
-        return min(number, last)
+    if np.isinf(last):
+        return max(number, WIDER * low)
+    if number >= last < high:
+        return last
     room = (MARGIN if np.isfinite(quantity.reach[1]) else WIDE) * (last - low)
     return min(max(number, low + room), last - room)
+
+
+def _edge(low: float, high: float) -> float:
+    """What is too near to an end to split there."""
+    return EDGE * ((high - low) if np.isfinite(high) else low)
 
 
 def _near(span: Interval, at: float | None, part: float) -> Interval:

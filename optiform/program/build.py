@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import chain
 from typing import Literal
 
@@ -14,6 +14,7 @@ from optiform.program.reachable import open_branches, rules_of, weights
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
 from optiform.properties.bent import Case, Cases, Edge
+from optiform.reading.rounded import target
 from optiform.reading.values import Bound, Comparable
 from optiform.rules.forms import Either
 from optiform.rules.law import applying, certificate_class, certificate_terms
@@ -56,7 +57,8 @@ class Demand(Comparable):
             return f"{self.name} ({self.reason})"
         unit = f" {self.unit}" if self.unit not in ("", "-") else ""
         most = "at least" if self.side == "low" else "at most"
-        return f"{self.name} {most} {self.target:.6g}{unit}" + (f" ({self.reason})" if self.reason else "")
+        reason = f" ({self.reason})" if self.reason else ""
+        return f"{self.name} {most} {target(self.side, self.target)}{unit}{reason}"
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
@@ -212,7 +214,8 @@ def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branc
     return tuple(changed for demand in branch if (changed := change(demand)) is not None)
 
 
-def firm_requirements(brief: Brief, rules: Sequence[Either] | None = None) -> Requirements:
+@lru_cache(maxsize=32)
+def firm_requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
     """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py.
 
     Args:
@@ -395,4 +398,5 @@ def program_at(base: Program, asked: Sequence[Demand], at: Vector, bent: bool = 
     """
     extra = len(base.columns) - len(at)
     kept = [(key, demand) for key, demand in enumerate(asked) if bent or not demand.bends]
-    return base.with_rows([*base.rows, *(demand.row(at, key).widened(extra) for key, demand in kept)])
+    rows = [demand.row(at, key) for key, demand in kept]
+    return base.with_rows([*base.rows, *([row.widened(extra) for row in rows] if extra else rows)])

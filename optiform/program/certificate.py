@@ -91,8 +91,7 @@ def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
     below, above = np.where(program.at_least, -slack, 0) / size, np.where(program.at_most, slack, 0) / size
     outside = np.concatenate([program.low - x, x - program.high])
     reduced = program.cost - program.matrix.T @ y
-    bound = proven_bound(program, y)
-    cost = float(program.cost @ x)
+    bound, cost = _bound(program, y, reduced), float(program.cost @ x)
     scale = 1 + abs(cost)
     at_low = np.maximum(reduced, 0) * (x - program.low)
     at_high = np.minimum(reduced, 0) * (program.high - x)
@@ -108,7 +107,11 @@ def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
 def proven_bound(program: Arrays, y: Vector) -> float:
     """What no feasible point costs less than, whatever the row duals y are; the best duals make it the optimum."""
     y = signed(program, y)
-    reduced = program.cost - program.matrix.T @ y
+    return _bound(program, y, program.cost - program.matrix.T @ y)
+
+
+def _bound(program: Arrays, y: Vector, reduced: Vector) -> float:
+    """The same by duals of right signs and the reduced costs that they make."""
     return float(program.rhs @ y + np.minimum(reduced * program.low, reduced * program.high).sum())
 
 

@@ -126,7 +126,7 @@ def _single(program: Program, asked: Sequence[Demand], key: int, solver: SolverN
         if value is None or (best is not None and sign * (best - value) <= 1e-12 * (1 + abs(best))):
             break
         best = value
-    return None if best is None else Repair(((key, _beyond(demand, best)),))
+    return None if best is None else Repair(((key, beyond(demand, best)),))
 
 
 def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> Repair | None:
@@ -138,11 +138,11 @@ def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> 
     if not breach.feasible:
         return None
     reached = {key: program.rows[i].value(breach.x) for key, i in own.items() if breach.rows[i] > 1e-9}
-    changes = [(key, _beyond(asked[key], value)) for key, value in reached.items() if value is not None]
+    changes = [(key, beyond(asked[key], value)) for key, value in reached.items() if value is not None]
     return Repair(tuple(changes)) if len(changes) == len(reached) and changes else None
 
 
-def _beyond(demand: Demand, reached: float) -> float:
+def beyond(demand: Demand, reached: float) -> float:
     """Just past the exact edge; not below 0, where a property that was asked for at least something starts."""
     margin = MARGIN * (1 + abs(reached))
     if demand.side == "high":

@@ -1,33 +1,37 @@
 """Programs in which something is used or not, or comes in whole steps.
 
-Solved to a gap of zero by branch and bound, so the solver's own bound is part of the claim. What is checked here from
-the program's numbers: the point keeps every row and is whole where it must be, and with its whole values fixed the rest
-is a linear program whose optimum is proven as any other (certificate.py). That no other whole values are better is
-proven likewise where a branch and bound of few nodes does it, each node pruned by a bound or a proof of emptiness that
-is recomputed (`_none_better`). Where that takes more, it is the word of two solvers that share no code: the second may
-not have a verified point that is better, or any where the first has none; it has as long as `PATIENCE` says, and where
-it comes to no verdict by then the word is that of the first alone. Small cases are checked against full enumeration in
-the tests.
+Small ones are solved here, by a branch and bound over one linear program that stays alive in the solver: each node is
+pruned by a bound or a proof of emptiness that is recomputed, so that the answer is proven from the program's numbers
+alone (`_branched`). Where that takes too many nodes, a solver's own branch and bound does it, to a gap of zero, and its
+bound is part of the claim. What is checked of it: the point keeps every row and is whole where it must be, and with its
+whole values fixed the rest is a linear program whose optimum is proven as any other (certificate.py). That no other
+whole values are better is then the word of two solvers that share no code: the second may not have a verified point
+that is better, or any where the first has none; it has as long as `PATIENCE` says, and where it comes to no verdict by
+then the word is that of the first alone. Small cases are checked against full enumeration in the tests.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pulp
+from numpy.typing import NDArray
 
 from optiform.program.arrays import SolverFailed, SolverName, silence_banner
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.linear import NoPoint, Program, Vector
-from optiform.program.live import Live
-from optiform.program.solver import solve
+from optiform.program.live import Live, Optimum
+from optiform.program.solver import solve_near
 from optiform.program.stated import Model, command
 from optiform.reading.faults import Unproven
 
 ROUNDING = 1e-6
+EXACT = 1e-12  # of a whole value: what is as good as none
 #: The tolerance of the branch and bound, on rows and on what is whole: far below that of the linear program that is
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
 NODES = 100  # of the branch and bound that is a proof: together about as dear as starting a second solver
+STEPS = 30  # of the same over whole steps, of which there are too many for it but in small programs
+AS_GOOD = 1e-9  # relative: what a node must promise beyond the incumbent to be looked into
 PATIENCE = 10.0  # seconds for the second opinion
 
 
@@ -53,13 +57,21 @@ class WholeSolution:
         return (self.value - self.bound) / (1 + abs(self.value))
 
 
-def solve_whole(program: Program, solver: SolverName = "highs") -> WholeSolution | None:
+def solve_whole(program: Program, solver: SolverName = "highs", below: float = np.inf) -> WholeSolution | None:
     """The best point of a program with whole columns; None if there is none.
+
+    Args:
+        program: what is solved.
+        solver: whose branch and bound it is where ours takes too many nodes; with CBC always.
+        below: what a point must cost less than to matter; with it, None also where it is proven that none does.
 
     Raises:
         SolverFailed: when the solver stops without a verdict.
         NotCertified: when its point does not stand up to checking, or the second opinion has a better one.
     """
+    branched = _branched(program, below) if solver == "highs" and _switched(program) else None
+    if branched is not None:
+        return None if branched.x is None else at_whole_values(program, branched.x, branched.bound)
     return second_opinion(program, _claimed(program, solver), solver)
 
 
@@ -86,35 +98,103 @@ def _cutoff(incumbent: WholeSolution) -> float:
 
 
 def _none_better(program: Program, cutoff: float) -> bool:
-    """Whether it is proven that no whole point costs less than `cutoff`; False where `NODES` nodes do not prove it."""
-    whole = np.array(sorted(program.whole), dtype=int)
-    nodes = [(program.low, program.high)]
+    """Whether it is proven that no whole point costs less than `cutoff`; False where that takes too many nodes."""
+    branched = _branched(program, cutoff)
+    return branched is not None and branched.x is None
+
+
+def _switched(program: Program) -> bool:
+    """Whether whole columns are switches, 0 or 1, and not counts of steps."""
+    whole = list(program.whole)
+    return bool(np.all(program.high[whole] - program.low[whole] <= 1))
+
+
+@dataclass(frozen=True)
+class _Branched:
+    """What a branch and bound ended with: the best point below its cutoff, None if none is; and what none is below."""
+
+    x: Vector | None
+    bound: float
+
+
+def _branched(program: Program, cutoff: float) -> _Branched | None:
+    """The best whole point that costs less than `cutoff`, proven at every node; None where that takes too many."""
+    whole, most = np.array(sorted(program.whole), dtype=int), NODES if _switched(program) else STEPS
     try:
-        live = Live(replace(program, whole=frozenset()))
-        for _ in range(NODES):
-            if not nodes:
-                return True
-            low, high = nodes.pop()
-            live.enclose(low, high)
-            if not live.solve() or live.optimum is None or live.optimum.bound >= cutoff:
-                continue
-            x = live.optimum.x
-            broken = np.abs(x[whole] - np.round(x[whole]))
-            if broken.max(initial=0.0) <= ROUNDING:
-                return False
-            nodes += _branches(low, high, int(whole[np.argmax(broken)]), x)
+        search = _Search(Live(replace(program, whole=frozenset())), whole, cutoff, [(program.low, program.high)])
+        return search.result() if search.finished(most) else None
     except NoPoint:
-        return True
+        return _Branched(None, np.inf)
     except Unproven:
-        return False
-    return not nodes
+        return None
+
+
+@dataclass
+class _Search:
+    """Depth first, the nearer whole value first; `bound` is the least bound of what was pruned."""
+
+    live: Live
+    whole: NDArray[np.intp]
+    cutoff: float
+    nodes: list[tuple[Vector, Vector]]
+    best: Optimum | None = None
+    bound: float = np.inf
+
+    def finished(self, most: int) -> bool:
+        """Search, so many nodes at most; whether none is left."""
+        for _ in range(most):
+            if not self.nodes:
+                break
+            self._visit(*self.nodes.pop())
+        return not self.nodes
+
+    def result(self) -> _Branched:
+        return (
+            _Branched(None, self.bound)
+            if self.best is None
+            else _Branched(self.best.x, min(self.bound, self.best.value))
+        )
+
+    def _visit(self, low: Vector, high: Vector) -> None:
+        node = self._solved(low, high)
+        if node is None:
+            return
+        values = node.x[self.whole]
+        broken = np.abs(values - np.round(values))
+        worst = float(broken.max(initial=0.0))
+        if worst <= EXACT:
+            self._take(node)
+        elif worst <= ROUNDING or (self.best is None and not self.nodes):
+            self._take(self._with(np.round(values) if worst <= ROUNDING else np.ceil(values - ROUNDING)))
+        if worst <= EXACT or node.bound >= self.cutoff:
+            self.bound = min(self.bound, node.bound)
+        else:
+            self.nodes += _branches(low, high, int(self.whole[np.argmax(broken)]), node.x)
+
+    def _solved(self, low: Vector, high: Vector) -> Optimum | None:
+        self.live.enclose(low, high)
+        self.live.solve()
+        return self.live.optimum
+
+    def _take(self, point: Optimum | None) -> None:
+        """Take a whole point for the incumbent, if it is better; what is not better than it is pruned."""
+        if point is not None and point.value < self.cutoff:
+            self.best, self.cutoff = point, point.value - AS_GOOD * (1 + abs(point.value))
+
+    def _with(self, values: Vector) -> Optimum | None:
+        """The best point of the node at hand with these whole values, if there is any."""
+        now = self.live.now()
+        low, high = now.low.copy(), now.high.copy()
+        low[self.whole] = high[self.whole] = np.clip(values, low[self.whole], high[self.whole])
+        return self._solved(low, high)
 
 
 def _branches(low: Vector, high: Vector, column: int, x: Vector) -> list[tuple[Vector, Vector]]:
-    """Bounds with a column no greater than the whole number below x, and with one no less than that above it."""
+    """Bounds with a column at most the whole number below x, and at least that above it; the nearer of both is last."""
     below, above = high.copy(), low.copy()
     below[column], above[column] = np.floor(x[column]), np.ceil(x[column])
-    return [(low, below), (above, high)]
+    nearer_below = x[column] - below[column] < above[column] - x[column]
+    return [(above, high), (low, below)] if nearer_below else [(low, below), (above, high)]
 
 
 def _claimed(program: Program, solver: SolverName, seconds: float | None = None) -> WholeSolution | None:
@@ -124,6 +204,8 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
     if bound is None:
         return None
     best = at_whole_values(program, model.point, bound, solver)
+    if not program.whole:
+        return replace(best, bound=best.value)  # nothing to branch on: the linear program's own proof is the bound
     if abs(best.gap) > ROUNDING:
         raise NotCertified(f"the solver's point is not at its bound: {best.gap:.2g}")
     return best
@@ -136,7 +218,7 @@ def at_whole_values(program: Program, claimed: Vector, bound: float, solver: Sol
         NotCertified: when a column that must be whole is not, or the proof does not close.
     """
     fixed = _fixed(program, claimed)
-    left = solve(fixed, solver)
+    left = solve_near(fixed, solver)
     if not left.feasible:
         raise NotCertified("the whole values the solver gave leave no feasible point")
     certificate = certify_optimal(fixed, left.x, left.y)

@@ -119,16 +119,17 @@ def inverse_of(matrix: Vector, basic: NDArray[np.intp]) -> Vector:
     Raises:
         numpy.linalg.LinAlgError: when it has none.
     """
-    rows = len(matrix)
-    own = np.flatnonzero(basic >= matrix.shape[1] - rows)
-    columns = np.setdiff1d(np.arange(rows), own)
-    loose = basic[own] - (matrix.shape[1] - rows)
-    tight = np.setdiff1d(np.arange(rows), loose)
-    used = matrix[:, basic[columns]]
-    core = np.linalg.inv(used[tight])
+    rows, columns = len(matrix), matrix.shape[1] - len(matrix)
+    slack = basic >= columns
+    own, used = np.flatnonzero(slack), np.flatnonzero(~slack)
+    loose, binds = basic[own] - columns, np.ones(rows, dtype=bool)
+    binds[loose] = False
+    tight = np.flatnonzero(binds)
+    among = matrix[:, basic[used]]
+    core = np.linalg.inv(among[tight])
     inverse = np.zeros((rows, rows))
-    inverse[np.ix_(columns, tight)] = core
-    inverse[np.ix_(own, tight)] = used[loose] @ core
+    inverse[used[:, None], tight] = core
+    inverse[own[:, None], tight] = among[loose] @ core
     inverse[own, loose] = -1.0
     return inverse
 

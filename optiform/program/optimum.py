@@ -95,7 +95,7 @@ def best_formula(
         needed.rest,
         lambda branch: _node(among, branch),
         Effort(PROVEN, MOST_BOXES),
-        lambda node, solved: _at_rest(among, solved, as_asked(node, solved.x), needed.rest),
+        lambda node, solved, near: _at_rest(among, solved, as_asked(node, solved.x), needed.rest, near),
     )
     tree.search(root_of(needed, boxes=True))
     if tree.incumbent is None:
@@ -107,11 +107,11 @@ def best_formula(
 
 
 def _at_rest(
-    among: Search, box: SolvedNode[BestFormula], asked: Branch | None, rest: Branch
+    among: Search, box: SolvedNode[BestFormula], asked: Branch | None, rest: Branch, near: bool
 ) -> tuple[Branch, SolvedNode[BestFormula]] | None:
-    """The answer of a box by its limits as they stand, where the search near it comes to rest."""
+    """The answer of a box by its limits as they stand, where the search from it, or `near` it, comes to rest."""
     branch = None if asked is None else (*asked, *rest)
-    place = None if branch is None else among.near(branch, box.x)
+    place = None if branch is None else (among.near(branch, box.x) if near else among.soon(branch, box.x))
     return None if branch is None or place is None else (branch, _valued(among.brief, place))
 
 
@@ -145,9 +145,13 @@ def _node(among: Search, branch: Branch) -> SolvedNode[BestFormula] | Infeasible
 
 
 def _valued(brief: Brief, place: BestFormula) -> SolvedNode[BestFormula]:
-    value = brief.goal.sign * place.value
+    return SolvedNode(place, place.x, brief.goal.sign * place.value, bound_of(brief, place), _prices(place))
+
+
+def bound_of(brief: Brief, place: BestFormula) -> float:
+    """What no formula of these demands is below, in the goal's sign; minus infinity where it is only best near here."""
     slack = abs(place.certificate.gap) * (1 + abs(place.objective)) / place.scale
-    return SolvedNode(place, place.x, value, -np.inf if place.local else value - slack, _prices(place))
+    return -np.inf if place.local else brief.goal.sign * place.value - slack
 
 
 def _prices(place: BestFormula) -> dict[str, float]:

@@ -10,18 +10,24 @@ whole g w = 0 and s = d. (Sherman and Morrison 1950 on the basis matrix; paramet
 Programming, 1983, chapter 10.)
 
 Where several limits meet in one point, loosening one and tightening it have different prices. Each side is found by
-moving the target a little and letting the solver find the basis that holds there.
+moving the target a little: where the answer's own basis holds there too, one factorisation prices all such limits; else
+the solver finds the basis that does.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Sense, Vector
-from optiform.program.live import Basis, Live
-from optiform.program.tolerances import NUDGE, SHARP, TINY, USUAL
+from optiform.program.live import Basis, Live, Optimum
+from optiform.program.tolerances import NUDGE, SAME_LINE, SHARP, TINY, USUAL
+from optiform.reading.faults import Unsettled
+
+BETTER = 1e-8  # relative: what another formula must gain to count; rounding is well below
+ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
 @dataclass(frozen=True)
@@ -52,6 +58,22 @@ class Segment:
     def price_at(self, change: float) -> float:
         """Change of the objective per unit of target."""
         return self.slope / (1 - (change - self.origin) * self.bend) ** 2
+
+    def seen_from(self, change: float) -> "Segment":
+        """The same segment counted from another change on it.
+
+        With s' and the bend b' = b / (1 - o b) counted from o, s = s(o) + s' / (1 - o b)^2.
+        """
+        shrunk = 1 - (change - self.origin) * self.bend
+        return replace(
+            self,
+            origin=change,
+            objective=self.objective_at(change),
+            slope=self.slope / shrunk**2,
+            x=self.point_at(change),
+            step=self.step / shrunk**2,
+            bend=self.bend / shrunk,
+        )
 
     def _s(self, change: float) -> float:
         d = change - self.origin
@@ -93,20 +115,27 @@ def _change(s: float, bend: float) -> float:
 
 
 def _reach(basis: Basis, step: Vector, turn: Vector, own: int) -> tuple[float, float]:
-    """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign."""
-    ends = [*_ratios(basis.low - basis.z, step, basis.basic), *_ratios(basis.high - basis.z, step, basis.basic)]
-    free = np.ones(len(basis.z), dtype=bool)
-    free[basis.basic] = False
+    """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign.
+
+    A basic variable that stands at its bound, or beyond it by rounding, cannot go further that way at all.
+    """
+    basic, rate = basis.basic, step[basis.basic]
+    below, above = basis.z[basic] - basis.low[basic], basis.high[basic] - basis.z[basic]
+    free = basis.low < basis.high
+    free[basic] = False
     free[own] = False
-    free &= basis.low < basis.high
-    ends += _ratios(-basis.reduced, turn, np.flatnonzero(free))
-    below, above = [s for s in ends if s <= 0], [s for s in ends if s >= 0]
-    return max(below, default=-np.inf), min(above, default=np.inf)
+    among = np.flatnonzero(free)
+    high = (basis.at_high | ~np.isfinite(basis.low))[among]
+    worth = np.where(high, -basis.reduced[among], basis.reduced[among])
+    gain = np.where(high, -turn[among], turn[among])
+    ends = [min(_room(below, -side * rate), _room(above, side * rate), _room(worth, -side * gain)) for side in (-1, 1)]
+    return -ends[0], ends[1]
 
 
-def _ratios(room: Vector, step: Vector, among: NDArray[np.intp]) -> list[float]:
-    moving = among[(np.abs(step[among]) > TINY) & np.isfinite(room[among])]
-    return list((room[moving] / step[moving]).tolist())
+def _room(room: Vector, speed: Vector) -> float:
+    """How far one can go before any room is used up at its speed."""
+    used = (speed > TINY) & np.isfinite(room)
+    return float((np.maximum(room[used], 0.0) / speed[used]).min(initial=np.inf))
 
 
 def _loose(basis: Basis, program: Program, row: int, low: float, high: float) -> tuple[float, float]:
@@ -117,6 +146,56 @@ def _loose(basis: Basis, program: Program, row: int, low: float, high: float) ->
     slack = float(basis.matrix[row, : len(x)] @ x) - (basis.low if program.at_least[row] else basis.high)[len(x) + row]
     room = slack / size if size > 0 else np.inf
     return (low, max(0.0, room)) if moved.sense is Sense.AT_LEAST else (min(0.0, room), high)
+
+
+def _holds_beside(basis: Basis, column: int) -> bool:
+    """Whether a basis stays feasible where a nonbasic column is forced up by a nudge."""
+    if column in basis.basic:
+        return False
+    z = basis.z[basis.basic] - NUDGE * (basis.inverse @ basis.matrix[:, column])
+    return bool(np.all(z >= basis.low[basis.basic]) and np.all(z <= basis.high[basis.basic]))
+
+
+def gained(without: float) -> float:
+    """What another formula must cost less than, to be cheaper than one that costs `without` by more than rounding.
+
+    Example:
+        >>> gained(4.0) < 4.0
+        True
+    """
+    return without - BETTER * (1 + abs(without))
+
+
+def greatest_price(
+    start: float, without: float, paying: Callable[[float], tuple[float, float] | None], words: str
+) -> float:
+    """The greatest price of something at which a formula with it costs what the best without it does.
+
+    Dinkelbach (1967): as long as some formula with it is cheaper than the best without, the price at which that formula
+    would cost the same is the next one.
+
+    Args:
+        start: a price known to be no greater than the answer.
+        without: the best objective without it.
+        paying: cost and share of the best formula where it has a price; None where that is known to be no gain.
+        words: what it is.
+
+    Raises:
+        Unsettled: when no end is reached.
+
+    Example:
+        A formula with half of it costs 1 besides, the best without it 4:
+
+        >>> greatest_price(0.0, 4.0, lambda price: (1 + price / 2, 0.5), "it")
+        6.0
+    """
+    price, below = start, gained(without)
+    for _ in range(ROUNDS):
+        cost, share = paying(price) or (without, 0.0)
+        if cost >= below or share <= 0 or (without - cost) / share <= SAME_LINE * (1 + abs(price)):
+            return price
+        price += (without - cost) / share
+    raise Unsettled(f"the price at which {words} enters was not found")
 
 
 class Pricer:
@@ -158,17 +237,78 @@ class Pricer:
 
     def at(self, row: int, change: float) -> Segment | None:
         """The segment where the row's target has moved by `change`; None when nothing fits there."""
+        own = self._own(row)
+        if own is not None and own.start < change < own.end:
+            return own.seen_from(change)
         self._live.move(row, change)
         segment = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
         self._live.move(row, 0.0)
         return segment
 
-    def entering(self, column: int) -> float | None:
-        """Extra objective per unit of an unused column, for the first unit forced in; None if it cannot be used."""
+    def entry_price(self, column: int, now: float) -> float:
+        """The greatest price at which an unused column would still pay; 0 where it would at none.
+
+        What the first hundred-thousandth of it costs when forced in is where to begin. It is right unless fewer can be
+        used, or the first of them do more than the rest: that comes out by solving at that price.
+
+        Args:
+            column: its number.
+            now: what a unit of it costs in the program as it stands.
+
+        Raises:
+            Unsettled: when no end is reached.
+            NotCertified: when a proof does not check.
+        """
+        reduced = float(self.program.cost[column] - self.program.matrix[:, column] @ self._today.y)
+
+        def paying(price: float) -> tuple[float, float] | None:
+            if reduced + price - now >= 0:  # what proves today's answer proves it at that price too
+                return None
+            optimum = self._repriced(column, price - now)
+            return None if optimum is None else (optimum.value, float(optimum.x[column]))
+
+        start = max(0.0, now - self._forced(column))
+        return greatest_price(start, self._today.value, paying, self.program.columns[column])
+
+    @cached_property
+    def _today(self) -> Optimum:
+        """The optimum of the program as it stands."""
+        self._live.solve()
+        if self._live.optimum is None:
+            raise NotCertified("what fits within rounding only has no price")
+        return self._live.optimum
+
+    def _forced(self, column: int) -> float:
+        """Extra objective per unit of an unused column where a little is forced in; infinite if that does not fit."""
+        if self._basis is not None and _holds_beside(self._basis, column):
+            return float(self._basis.reduced[column])
         self._live.force(column, NUDGE)
-        slope = float(self._live.basis().reduced[column]) if self._live.solve() else None
+        slope = float(self._live.basis().reduced[column]) if self._live.solve() else np.inf
         self._live.force(column, 0.0)
         return slope
+
+    @cached_property
+    def _basis(self) -> Basis | None:
+        """The answer's own basis, proven optimal; None where it is not."""
+        try:
+            return self._live.basis()
+        except NotCertified:
+            return None
+
+    def _own(self, row: int) -> Segment | None:
+        """The segment of the answer's own basis along a row's target; from 0 to 0 where several limits meet."""
+        return None if self._basis is None else follow(self._basis, self.program, row, 0.0)
+
+    def _repriced(self, column: int, change: float) -> Optimum | None:
+        """The optimum where the price of a column has changed."""
+        cost = self.program.cost.copy()
+        cost[column] += change
+        self._live.recost(cost)
+        try:
+            self._live.solve()
+            return self._live.optimum
+        finally:
+            self._live.recost(self.program.cost)
 
     def _towards(self, row: int) -> float:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0

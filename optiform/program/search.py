@@ -27,6 +27,7 @@ from optiform.reading.faults import Unsettled
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
+SOON = 5  # rounds before the box closes in where a search need not go far
 CLOSING = 30  # rounds in which a box of `CLOSE` closes to a point
 CLOSE = 0.02  # mass fraction: the first step of a search that begins close to its end
 STARTS = 8  # places to go down from
@@ -145,11 +146,30 @@ class Search:
 
     def near(self, asked: Sequence[Demand], x: Vector) -> BestFormula | None:
         """Where the search comes to rest when it begins close to its end, at x; None where it does not."""
+        return self._rest(asked, x, CLOSE, CLOSING)
+
+    def soon(self, asked: Sequence[Demand], x: Vector) -> BestFormula | None:
+        """Where a few rounds from anywhere come to rest; None where they do not."""
+        return self._rest(asked, x, 1.0, SOON)
+
+    def _rest(self, asked: Sequence[Demand], x: Vector, box: float, rounds: int) -> BestFormula | None:
         try:
-            place = self._descent(asked, self._objective).down(x, CLOSE, 1, CLOSING)
+            place = self._descent(asked, self._objective).down(x, box, SOON, rounds)
         except Unsettled:
             return None
         return place if isinstance(place, BestFormula) else None
+
+    def beside(self, asked: Sequence[Demand], x: Vector) -> BestFormula | Infeasible:
+        """The best formula that meets every demand; with something that bends, where a short search from x ends.
+
+        Raises as `search` does.
+        """
+        if self._objective.linear and not any(demand.bends for demand in asked):
+            return self.best(asked)
+        straight = self._descent(asked, self._objective.free()).straight()
+        if isinstance(straight, Infeasible):
+            return straight
+        return self._descent(asked, self._objective).down(x, patience=SOON, rounds=CLOSING)
 
 
 def straight_goal(brief: Brief) -> bool:

@@ -10,8 +10,7 @@ each by branch and bound over programs that stay alive in the solver:
 
       max over x with x_j > 0 of  (best cost without j - cost of the other lines in x) / x_j,
 
-  a linear-fractional program in every branch, by Dinkelbach (1967): j is given a price, and as long as some formula
-  with it is cheaper than the best without, the price at which that formula would cost the same is the next one.
+  a linear-fractional program in every branch (`prices.greatest_price`).
 """
 
 from collections.abc import Callable
@@ -29,13 +28,9 @@ from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
-from optiform.program.prices import Segment, follow
+from optiform.program.prices import Segment, follow, gained, greatest_price
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
-from optiform.reading.faults import Unsettled
-
-BETTER = 1e-8  # relative: what another branch must gain to count; rounding is well below
-ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
 @dataclass(frozen=True)
@@ -116,11 +111,17 @@ class LiveNode:
         return self.optimum.bound if row is None else self._bound_moved(row, change)
 
     def _bound_moved(self, row: int, change: float) -> float:
-        program, before = self.program, self.program.rows[row]
-        moved, dual = before.moved(change), self.proof[row]
-        reduced = program.cost - program.matrix.T @ self.proof - dual * (moved.coefficients - before.coefficients)
-        fixed = float(self.proof @ program.rhs) + float(dual) * (moved.rhs - before.rhs)
+        program, limit, dual = self.program, self.program.rows[row], float(self.proof[row])
+        fixed, reduced = self._proved
+        if limit.group is not None:
+            reduced = reduced + dual * change * limit.group
+        fixed += dual * change * limit.per_target
         return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
+
+    @cached_property
+    def _proved(self) -> tuple[float, Vector]:
+        """What the proof adds up of the right-hand sides, and the reduced costs it leaves."""
+        return float(self.proof @ self.program.rhs), self.program.cost - self.program.matrix.T @ self.proof
 
     def bound_at(self, column: int, change: float) -> float:
         """What nothing in the node costs less than where the price of a column has changed."""
@@ -150,8 +151,6 @@ class LiveNode:
         row = self.row(demand)
         if row is None:
             return self._level_crossing(along, end)
-        if self._never(row, along, end):
-            return None
         first, last = sorted((0.0, end))
         target = self.program.rows[row].target
         curve = trade_off(self.program, row, target + first, target + last)
@@ -167,24 +166,23 @@ class LiveNode:
         """The same where the node leaves the demand open, and its optimum does not move."""
         if self.optimum is None:
             return None
-        first, last = sorted((0.0, end))
         x = self.optimum.x
-        level = Segment(0.0, first, last, self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
+        level = Segment(0.0, min(0.0, end), max(0.0, end), self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
         change = _overtaken(along, level, 0.0, end)
         return None if change is None else (change, x)
 
-    def _never(self, row: int, along: Segment, end: float) -> bool:
+    def never(self, demand: Demand, along: Segment, end: float) -> bool:
         """Whether the proof of this node as it stands tells already that it is nowhere better than a segment.
 
         For an amount bound and segment are straight, so both ends settle it; for a ratio the bound is concave.
         """
         if self.optimum is None:
             return False
-        bounds = [self._bound_moved(row, change) for change in (0.0, end)]
+        bounds = [self.bound_beside(demand, change) for change in (0.0, end)]
         costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
-        if self.program.rows[row].group is not None:
+        if (row := self.row(demand)) is not None and self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
-        return all(bound >= cost for bound, cost in zip(bounds, costs, strict=True))
+        return bounds[0] >= costs[0] and bounds[1] >= costs[1]
 
 
 class Sensitivity:
@@ -229,8 +227,12 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
+        known = [live.bound_beside(demand, change) for _, live in self._cover]
+        if min(known, default=np.inf) >= below:
+            return None
         cover, before = self._moved(demand, change)
-        bounds = {id(node): live.bound_beside(demand, change) for node, live in cover}
+        bounds = {id(node): bound for (node, _), bound in zip(cover, known, strict=True)}
+        nodes = [node for node, _ in cover]
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
@@ -241,7 +243,6 @@ class Sensitivity:
                 return _NOTHING
             return SolvedNode(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        nodes = [node for node, _ in cover]
         best = best_branch(self._needed, solve_node, nodes, lambda node: bounds[id(node)]).best
         return None if best is None else best[1].segment(demand, change)
 
@@ -257,11 +258,14 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
+        if all(live.never(demand, along, end) for _, live in self._cover):
+            return end
         easier = end if (end > 0) == (demand.side == "high") else 0.0
         cover, before = self._moved(demand, easier)
 
         def solve_node(branch: Branch) -> SolvedNode[float] | InfeasibleNode[None]:
-            crossing = self._node(before(branch)).crossing(demand, along, end)
+            node = self._node(before(branch))
+            crossing = None if node.never(demand, along, end) else node.crossing(demand, along, end)
             if crossing is None:
                 return _NOTHING
             change, x = crossing
@@ -283,16 +287,10 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
-        price, below = start, without - BETTER * (1 + abs(without))
-        for _ in range(ROUNDS):
-            paying = self._paying(column, price - now, below)
-            if paying is None:
-                return price
-            cost, share = paying
-            if share <= 0 or (without - cost) / share <= SAME_LINE * (1 + abs(price)):
-                return price
-            price += (without - cost) / share
-        raise Unsettled(f"the price at which {self._base.columns[column]} enters was not found")
+        below = gained(without)
+        return greatest_price(
+            start, without, lambda price: self._paying(column, price - now, below), self._base.columns[column]
+        )
 
     def _paying(self, column: int, change: float, below: float) -> tuple[float, float] | None:
         """Cost of the best formula where the column's price has changed, and its share; None if nothing is below."""
@@ -351,7 +349,7 @@ _NOTHING: InfeasibleNode[None] = InfeasibleNode(None)
 
 
 def _gain(along: Segment) -> float:
-    return BETTER * (1 + abs(along.objective))
+    return along.objective - gained(along.objective)
 
 
 def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float | None:

@@ -7,10 +7,18 @@
     sum_{o of i} pack_o n_o >= l_i                       and the rows of orders of purchase.py
 
 z are mass fractions, kg_p what is weighed of a product, n_o whole packs.
+
+Where the jars of a product are open its columns stand for kg, w_p = K_p z_p with K_p the kg of m_p jars, and so do
+those of its rows' ends, A_p w_p >= b_p K_p. Of a switch u, 0 or 1, the product v = K u is exact by
+
+    v <= K^ u,   v <= K,   v >= K - K^ (1 - u)           K^ the most that K can be
+
+(McCormick, Mathematical Programming 10:147, 1976).
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -25,12 +33,26 @@ class Made:
 
     Attributes:
         ingredients: the number of each candidate on the shelf.
-        kg: weighed of it.
+        kg: weighed of it; of one jar where its jars are open.
+        jars: the fewest and the most, where they are open.
     """
 
     program: Program
     ingredients: tuple[int, ...]
     kg: float
+    jars: tuple[int, int] | None = None
+
+    @property
+    def unit(self) -> float:
+        """Kg that one unit of each of the first columns stands for."""
+        return 1.0 if self.jars else self.kg
+
+    @cached_property
+    def block(self) -> Program:
+        """Its columns in the one program, which cost nothing by themselves; the jars last where they are open."""
+        if self.jars is not None:
+            return _by_mass(self.program, self.kg, *self.jars)
+        return replace(self.program, high=_tightened(self), cost=np.zeros(len(self.program.columns)))
 
 
 @dataclass(frozen=True)
@@ -45,21 +67,34 @@ class Shelf:
 
 @dataclass(frozen=True)
 class Joined:
-    """The one program, and the column at which each product begins; kg that lack of each ingredient stand last."""
+    """The one program, the column at which each product begins, and the first of those of kg that lack."""
 
     program: Program
     starts: tuple[int, ...]
     made: tuple[Made, ...]
+    lacking: int = 0
 
     def shares(self, x: Vector, product: int) -> Vector:
         """The mass fractions of a product at a point; shape (candidates,)."""
-        start, count = self.starts[product], len(self.made[product].ingredients)
-        return x[start : start + count]
+        start, made = self.starts[product], self.made[product]
+        masses = x[start : start + len(made.ingredients)]
+        jars = self.jars(x, product)
+        return masses if jars is None else masses / (jars * made.kg)
+
+    def jars(self, x: Vector, product: int) -> int | None:
+        """The jars of a product at a point; None where they are not open."""
+        column = self.jar_column(product)
+        return None if column is None else round(x[column])
+
+    def jar_column(self, product: int) -> int | None:
+        """The column of a product's jars; None where they are not open."""
+        made = self.made[product]
+        return self.starts[product] + len(made.block.columns) - 1 if made.jars else None
 
     def uses(self, ingredient: int) -> dict[int, float]:
         """Kg of an ingredient that one unit of each column takes."""
         return {
-            start + place: made.kg
+            start + place: made.unit
             for start, made in zip(self.starts, self.made, strict=True)
             for place, number in enumerate(made.ingredients)
             if number == ingredient
@@ -68,7 +103,7 @@ class Joined:
 
 def joined(made: Sequence[Made], shelf: Shelf) -> Joined:
     """The program of these products on this shelf, for the least money."""
-    blocks = [_opened(product) for product in made]
+    blocks = [product.block for product in made]
     starts = np.concatenate([[0], np.cumsum([len(block.columns) for block in blocks])]).astype(int)
     program = _side_by_side(blocks)
     together = Joined(program, tuple(int(start) for start in starts[:-1]), tuple(made))
@@ -88,18 +123,46 @@ def joined(made: Sequence[Made], shelf: Shelf) -> Joined:
         if lacking[i] > 0:
             packs = {first + o: pack.kg for o, pack in enumerate(shelf.packs) if pack.ingredient == i}
             rows.append(Row.of(f"enough of ingredient {i}", width, {**packs, **short}, Sense.AT_LEAST))
-    return replace(together, program=whole.with_rows(rows))
-
-
-def _opened(made: Made) -> Program:
-    """The block of a product, which costs nothing by itself."""
-    return replace(made.program, high=_tightened(made), cost=np.zeros(len(made.program.columns)))
+    return replace(together, program=whole.with_rows(rows), lacking=width - len(lacking))
 
 
 def _tightened(made: Made) -> Vector:
     """Upper bounds of the columns, those of the fractions as small as single rows make them."""
     count = len(made.ingredients)
     return np.concatenate([ceilings(made.program)[:count], made.program.high[count:]])
+
+
+def _by_mass(program: Program, jar: float, fewest: int, most: int) -> Program:
+    """The block of a product with its columns in kg; behind them its switches as they are, and its jars."""
+    width, switches = len(program.columns), sorted(program.whole)
+    jars, high = width + len(switches), most * jar
+    wide = Program(
+        (*program.columns, *(f"{program.columns[j]}, yes" for j in switches), "jars"),
+        np.zeros(jars + 1),
+        np.concatenate([np.zeros(jars), [float(fewest)]]),
+        np.concatenate([high * ceilings(program), np.ones(len(switches)), [float(most)]]),
+        (),
+        frozenset(range(width, jars + 1)),
+    )
+    rows = [_per_jar(row.words, row.coefficients, row.sense, row.rhs * jar, jars) for row in program.rows]
+    for j in range(width):
+        single = np.eye(width)[j]
+        rows.append(_per_jar(f"{program.columns[j]} at most", single, Sense.AT_MOST, program.high[j] * jar, jars))
+        if program.low[j] > 0:
+            rows.append(_per_jar(f"{program.columns[j]} at least", single, Sense.AT_LEAST, program.low[j] * jar, jars))
+    for place, j in enumerate(switches):
+        words, switch = program.columns[j], width + place
+        rows.append(Row.of(f"{words}: none", jars + 1, {j: 1.0, switch: -high}, Sense.AT_MOST))
+        rows.append(Row.of(f"{words}: all", jars + 1, {j: 1.0, jars: -jar, switch: -high}, Sense.AT_LEAST, -high))
+    return wide.with_rows(rows)
+
+
+def _per_jar(words: str, coefficients: Vector, sense: Sense, each: float, width: int) -> Row:
+    """A row over kg whose end is so much for each jar, the last of `width` columns and one."""
+    wide = np.zeros(width + 1)
+    wide[: len(coefficients)] = coefficients
+    wide[width] = -each
+    return Row(words, wide, sense, 0.0)
 
 
 def _side_by_side(blocks: Sequence[Program]) -> Program:

@@ -24,6 +24,8 @@ from optiform.reading.faults import Unsettled
 F = TypeVar("F")  # an answer
 N = TypeVar("N")  # what shows that nothing fits
 SATISFIED = 1e-9  # relative miss that is no miss
+REAL = 1e-3  # of the worst miss: what is branched on
+PARTS = (0.25, 0.5, 0.75)  # of what something can be: where it is held at first
 
 
 class Disjunction(Protocol):
@@ -44,12 +46,20 @@ class Disjunction(Protocol):
         """Whether its branches go on without end, so that an incumbent comes from `restriction` only."""
         ...
 
+    @property
+    def case(self) -> object:
+        """What tells one kind of answer from another, where there are several kinds; else None."""
+        ...
+
     def relaxation(self) -> Branch:
         """Straight demands that every formula keeps which keeps this."""
         ...
 
-    def restriction(self, x: Vector) -> Branch:
-        """Demands that are enough to keep this, chosen as x comes nearest to it."""
+    def restriction(self, x: Vector, part: float | None = None) -> Branch:
+        """Demands that are enough to keep this, chosen as x comes nearest to it.
+
+        `part`: what has to be held for it, held at that part of what it can be, and not where x has it.
+        """
         ...
 
     def miss(self, x: Vector) -> float:
@@ -60,8 +70,11 @@ class Disjunction(Protocol):
         """What not missing it would cost, at `prices` of one unit of each demand by its words: what to branch on."""
         ...
 
-    def split(self, x: Vector) -> Sequence["Disjunction"]:
-        """Disjunctions that together cover this one and cut x off; none where they would be too small to matter."""
+    def split(self, x: Vector, best: Vector | None = None) -> Sequence["Disjunction"]:
+        """Disjunctions that together cover this one and cut x off; none where they would be too small to matter.
+
+        `best`: an answer that keeps everything. Where it lies inside, a split at it makes bounds right just there.
+        """
         ...
 
 
@@ -94,8 +107,8 @@ class InfeasibleNode(Generic[N]):
 
 Solve = Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]]
 Node = tuple[Disjunction, ...]
-#: Makes more of an answer that keeps all of a node, if it can.
-Polish = Callable[[Node, SolvedNode[F]], tuple[Branch, SolvedNode[F]] | None]
+#: What a search from an answer to a node comes to that keeps everything, if anything; `near` where it does almost.
+Polish = Callable[[Node, SolvedNode[F], bool], tuple[Branch, SolvedNode[F]] | None]
 
 
 def asked_of(node: Node, common: Branch) -> Branch:
@@ -139,6 +152,7 @@ class Tree(Generic[F, N]):
     _closed: list[Node] = field(default_factory=list)
     _pruned: float = np.inf  # least bound of what was pruned or left undecided
     _number: Iterator[int] = field(default_factory=count)
+    _cases: set[tuple[int, ...]] = field(default_factory=set)  # in which an answer was looked for
 
     def search(self, *roots: Node, bound: Callable[[Node], float] = lambda _: -np.inf) -> None:
         """Search below `roots`; `bound`: what is known before to be below everything in one of them."""
@@ -168,7 +182,7 @@ class Tree(Generic[F, N]):
         """Take an answer that keeps everything for the incumbent, if it is better."""
         if self.incumbent is not None and solved.value >= self.incumbent[2].value:
             return
-        better = self.polish(node, solved) if self.polish and self._promises(solved.value) else None
+        better = self.polish(node, solved, True) if self.polish and self._promises(solved.value) else None
         if better is not None and better[1].value <= solved.value + self.effort.room(solved.value):
             branch, solved = better
         self.incumbent = node, branch, solved
@@ -216,8 +230,8 @@ class Tree(Generic[F, N]):
         kept = misses[worst] <= SATISFIED
         if kept and all(part.settled or part.continuous for part in node):
             self.offer(node, branch, solution)
-        elif kept or (any(part.continuous for part in node) and self._due()):
-            self._restrict(node, solution.x)
+        elif kept or any(part.continuous for part in node):
+            self._attempt(node, solution, kept, node[self._place(node, misses, solution)])
         if (
             kept
             and self.incumbent is not None
@@ -233,24 +247,48 @@ class Tree(Generic[F, N]):
         missed = [i for i, miss in enumerate(misses) if miss > SATISFIED]
         if any(i in finite for i in missed) or not missed:
             return max(finite, key=lambda i: misses[i])
-        return max(missed, key=lambda i: (node[i].score(solution.x, solution.prices), misses[i]))
+        real = [i for i in missed if misses[i] >= REAL * max(misses)]  # beside it the others may be rounding
+        return max(real, key=lambda i: (node[i].score(solution.x, solution.prices), misses[i]))
 
-    def _due(self) -> bool:
-        """Whether an answer that is sure to keep everything is worth a node."""
-        return self.incumbent is None or self.visited % self.effort.between == 0
+    def _attempt(self, node: Node, solution: SolvedNode[F], kept: bool, missed: Disjunction) -> None:
+        """Look for an answer that is sure to keep everything: where the relaxation's keeps it, and now and then.
 
-    def _restrict(self, node: Node, x: Vector) -> None:
-        """An answer that is sure to keep everything, near x."""
-        if self.visited >= self.effort.nodes:
-            return
-        parts = [part.relaxation() if part.settled else part.restriction(x) for part in node]
-        branch = (*(demand for part in parts for demand in part), *self.common)
-        solution = self._solution(branch)
-        if isinstance(solution, SolvedNode):
-            self.offer(node, branch, solution)
+        At once in each case, as a good one prunes most; but not before there is a case.
+        """
+        undecided = missed.continuous and missed.case is None
+        case = tuple(id(part.case) for part in node if part.continuous)
+        first = missed.continuous and not undecided and case not in self._cases
+        if first:
+            self._cases.add(case)
+            if self._descend(node, solution):
+                return
+        due = self.incumbent is None or self.visited % self.effort.between == 0
+        if kept or first or (due and not undecided):
+            self._restrict(node, solution.x, (None, *PARTS) if first else (None,))
+
+    def _descend(self, node: Node, solution: SolvedNode[F]) -> bool:
+        """Go down from the answer to a relaxation; whether that came to rest."""
+        rest = self.polish(node, solution, False) if self.polish else None
+        if rest is not None and (self.incumbent is None or rest[1].value < self.incumbent[2].value):
+            self.incumbent = node, *rest
+        return rest is not None
+
+    def _restrict(self, node: Node, x: Vector, parts: Sequence[float | None]) -> None:
+        """The best of some answers that are sure to keep everything, near x or elsewhere."""
+        answers: list[tuple[Branch, SolvedNode[F]]] = []
+        for part in parts:
+            if self.visited >= self.effort.nodes:
+                break
+            held = (one.relaxation() if one.settled else one.restriction(x, part) for one in node)
+            branch = (*(demand for demands in held for demand in demands), *self.common)
+            solution = self._solution(branch)
+            if isinstance(solution, SolvedNode):
+                answers.append((branch, solution))
+        if answers:
+            self.offer(node, *min(answers, key=lambda answer: answer[1].value))
 
     def _branch(self, bound: float, node: Node, place: int, x: Vector) -> bool:
-        branches = node[place].split(x)
+        branches = node[place].split(x, None if self.incumbent is None else self.incumbent[2].x)
         if not branches:
             self._pruned = min(self._pruned, bound)
             self.undecided = self.undecided or f"{node[place].words} could not be decided to the last digit"
@@ -281,6 +319,7 @@ class Settled:
     branch: Branch
     settled: bool = True
     continuous: bool = False
+    case: object = None
 
     @property
     def words(self) -> str:
@@ -291,7 +330,7 @@ class Settled:
         """The demands of this branch."""
         return self.branch
 
-    def restriction(self, x: Vector) -> Branch:  # noqa: ARG002
+    def restriction(self, x: Vector, part: float | None = None) -> Branch:  # noqa: ARG002
         """The same."""
         return self.branch
 
@@ -303,7 +342,7 @@ class Settled:
         """Its miss."""
         return self.miss(x)
 
-    def split(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
+    def split(self, x: Vector, best: Vector | None = None) -> Sequence[Disjunction]:  # noqa: ARG002
         """None."""
         return ()
 
@@ -315,6 +354,7 @@ class OneOf:
     disjuncts: tuple[Branch, ...]
     settled: bool = False
     continuous: bool = False
+    case: object = None
 
     @property
     def words(self) -> str:
@@ -325,7 +365,7 @@ class OneOf:
         """Nothing yet."""
         return ()
 
-    def restriction(self, x: Vector) -> Branch:
+    def restriction(self, x: Vector, part: float | None = None) -> Branch:  # noqa: ARG002
         """The branch that x keeps with most room, or misses least."""
         return self.disjuncts[int(np.argmin([Settled(branch).miss(x) for branch in self.disjuncts]))]
 
@@ -337,6 +377,6 @@ class OneOf:
         """Its miss."""
         return self.miss(x)
 
-    def split(self, x: Vector) -> Sequence[Disjunction]:  # noqa: ARG002
+    def split(self, x: Vector, best: Vector | None = None) -> Sequence[Disjunction]:  # noqa: ARG002
         """Each branch in turn."""
         return [Settled(branch) for branch in self.disjuncts]

@@ -12,6 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import NearestUsual
 from optiform.brief.usual import UsualLimit, unusual_lines, where_known
 from optiform.program.boxes import root_of
@@ -64,10 +65,9 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
     if brief.most_ingredients is not None:
         expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
         raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
-    firm = firm_requirements(brief, rules)
-    return replace(
-        firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual_of(brief, rules).demands)
-    )
+    known = () if rules is None else (rules,)  # as other callers ask, so that what is cached is found again
+    firm, usual = firm_requirements(brief, *known), usual_of(brief, *known)
+    return replace(firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual.demands))
 
 
 @lru_cache(maxsize=32)
@@ -90,7 +90,8 @@ def nearest_point(
         nodes: the most that are looked at; with few the sum may not be the least.
     """
     priced = tuple(_priced(brief))
-    return _least_breach(brief, firm_requirements(brief, rules), priced, nodes) if priced else None
+    firm = firm_requirements(brief) if rules is None else firm_requirements(brief, rules)
+    return least_breaches(brief, firm, priced, nodes) if priced else None
 
 
 def eased_near(brief: Brief, x: Vector | None) -> Usual:
@@ -105,18 +106,35 @@ def with_doses(brief: Brief) -> tuple[Requirements, Usual]:
     """
     firm = firm_requirements(brief)
     firm = replace(firm, limits=(*firm.limits, *used_or_none(brief)))
-    usual = eased_near(brief, _least_breach(brief, firm, tuple(_priced(brief))))
+    usual = usual_beside(brief, firm)
     return replace(firm, rest=(*firm.rest, *usual.demands)), usual
+
+
+def usual_beside(brief: Brief, firm: Requirements) -> Usual:
+    """The usual demands that hold beside what is firm, eased by the least sum; none where nothing meets that.
+
+    Limits that bend are not looked at here.
+    """
+    priced = tuple(_priced(brief))
+    return eased_near(brief, least_breaches(brief, firm, priced)) if priced else Usual(())
 
 
 def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
     """Usual doses that hold only where any is used, each as two branches: none at all, or at least so much.
 
-    For the goal that is nearest to usual: a first trial has no line too small to do anything.
+    All of them for the goal that is nearest to usual: a first trial has no line too small to do anything. Else those
+    that the brief names in `doses`; so do usual ranges that can be kept in several ways.
     """
+    count, least_of = len(brief.mix.ingredients), least_doses(brief)
+    for place, item in enumerate(brief.mix.ingredients):
+        if item.name in brief.doses and least_of[place] > 0:
+            terms = Terms.exact(100 * np.eye(count)[place])
+            yield _either(item.name, "%", terms, 100 * least_of[place], brief.kind)
+    for limit in brief.usual:
+        if limit.property.name in brief.doses:
+            yield from _any_way(brief, limit)
     if not isinstance(brief.goal, NearestUsual):
         return
-    count = len(brief.mix.ingredients)
     for place, least in unusual_lines(brief.kind, brief.mix, brief.ranges):
         name, terms = brief.mix.ingredients[place].name, Terms.exact(100 * np.eye(count)[place])
         yield _either(name, "%", terms, 100 * least, brief.kind)
@@ -125,6 +143,15 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
             terms = limit.property.terms(brief.mix, np.zeros(count))
             if terms.whole and terms.numerator.any():
                 yield _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
+
+
+def _any_way(brief: Brief, limit: UsualLimit) -> Iterator[tuple[Branch, ...]]:
+    """Each end of a usual range as the branches that keep it."""
+    for side, target in _ends(limit):
+        branches = alternatives(brief, limit.property, side, target)
+        yield tuple(
+            tuple(replace(demand, kind="usual", reason=_reason(brief.kind)) for demand in branch) for branch in branches
+        )
 
 
 def _either(name: str, unit: str, terms: Terms, least: float, kind: str) -> tuple[Branch, ...]:
@@ -170,10 +197,18 @@ def _straight(brief: Brief, limit: UsualLimit, side: Side, target: float) -> Ite
                 yield replace(demand, kind="usual", terms=constant(terms), reason=_reason(brief.kind))
 
 
-def _least_breach(
+def least_breaches(
     brief: Brief, firm: Requirements, priced: Sequence[tuple[Demand, float]], nodes: int = MOST_NODES
 ) -> Vector | None:
-    """The formula with the least sum of relative breaches of these demands; None where nothing meets what is firm."""
+    """The mass fractions with the least sum of breaches of these demands, each at its price; None where nothing meets
+    what is firm.
+
+    Args:
+        brief: for its candidates.
+        firm: what is kept in any case; what bends of it is not looked at.
+        priced: straight demands, each with what a unit of its breach counts.
+        nodes: as in `nearest_point`.
+    """
     none = np.zeros(len(brief.ranges))
     base, usual = frame(brief, none), [demand for demand, _ in priced]
 

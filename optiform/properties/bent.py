@@ -93,6 +93,11 @@ class Case(Comparable):
         """Whether the property has a value here."""
         return len(self.group) > 0
 
+    def astray(self, x: Vector) -> float:
+        """By how many % x lies outside its edges; not above 0 inside them."""
+        signs = {"low": -1.0, "high": 1.0}
+        return max((signs[edge.side] * (float(edge.amount @ x) - edge.target) for edge in self.edges), default=0.0)
+
     def value(self, x: Vector) -> float | None:
         """Z at x; None where it does not apply."""
         if not self.applies or self.group @ x <= 0:
@@ -228,7 +233,7 @@ class Case(Comparable):
         off = first * (q - c) if np.isinf(d) else min(first * (q - c), last * (d - q))
         whole = self.quantities[at].reach
         of_mean, of_share = (b - a) / (whole[1] - whole[0]), 1.0 if np.isinf(d) else (d - c) / d
-        return (off / q, at, m) if of_mean > of_share and np.isfinite(d) else (off / q, at + 1, q)
+        return (off / q, at, m) if of_mean >= of_share and np.isfinite(d) else (off / q, at + 1, q)
 
 
 def _same(z: float) -> float:
@@ -256,6 +261,10 @@ class Cases:
     inner: Callable[[float], float] = _same
     slope: Callable[[float], float] = _one
     outer: Callable[[float], float] = _same
+
+    def at(self, x: Vector) -> Case:
+        """The case in which the property applies that x is in, or nearest to."""
+        return min((case for case in self.cases if case.applies), key=lambda case: case.astray(x))
 
     def needs(self) -> tuple[Edge, ...]:
         """What every formula has that the property applies to."""

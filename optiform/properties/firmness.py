@@ -9,9 +9,10 @@ maker's own readings fit them; a firmness is told as a band over their ranges an
 
 It compares formulas of like make-up, made alike. Where the solids are of other kinds (beeswax for carnauba, butter for
 wax), published hardness at equal solids differs by a factor of 4 and more: the band takes the strength of each kind,
-and where it gels, over their ranges (`structurants.py`). Gums, foam and the process are not in it. No structure, no
-firmness: without any structuring solids it is 0, and where water or solid surfactant carries the product there is none
-(`without_network`).
+where it gels, and how kinds are mixed, over their ranges (`structurants.py`); so does water in one of the two only.
+Gums, foam and the process are not in it: a fat cooled otherwise, or of another lot, differs by `OTHERWISE`. No
+structure, no firmness: without any structuring solids it is 0, and where water or solid surfactant carries the product
+there is none (`without_network`).
 """
 
 from collections.abc import Callable
@@ -24,7 +25,7 @@ import numpy as np
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Bent, Mix, Terms, Vector, fractions
-from optiform.properties.structurants import gelled, strength_span
+from optiform.properties.structurants import MIXED, gelled, mixing, strength_span
 from optiform.properties.texture import solids_by_kind, structuring_solids
 from optiform.properties.water_phase import grain_volume_fraction, undissolved, water
 from optiform.reading.values import Bound
@@ -33,6 +34,12 @@ REFERENCE_TEMPERATURE = 20.0  # degC
 LEAST_SOLIDS = 1e-6
 #: How far two products of the same structurants, made alike, differ for no reason of composition. Judgement.
 ALIKE = 1.4
+#: How many times firmer or softer a fat of the same solids is that is of another lot (petrolatum 65 and 280 Pa; 3.0
+#: where one lot was cooled otherwise): F-L34. It is told, not in the band.
+OTHERWISE = 280 / 65
+#: % of the base from which water counts as there: 1 % in a gel of wax, monoglyceride and hard fat made it 2.3 to 3.2
+#: times as firm (F-L30).
+WET = 0.5
 #: % of the base from which another thing than fat and wax carries a product. Drawn between a cream scrub (57 % water)
 #: and a lotion (67 %), and below a cleansing bar (50 % solid surfactant): common practice, no source.
 CARRIES = {"water": 60.0, "solid surfactant": 25.0}
@@ -54,14 +61,20 @@ CORNERS = tuple(Scale(n, phi_m) for n in (1.5, 3.5) for phi_m in (0.50, 0.66))
 
 @dataclass(frozen=True, slots=True)
 class Exponents:
-    """What is taken for the scale: the figures, the corners of their ranges, and what they rest on, in words."""
+    """What is taken for the scale: the figures, the corners of their ranges, and what they rest on, in words.
+
+    `alike`: by what factor two products made alike differ for no reason of composition.
+    """
 
     typical: Scale
     corners: tuple[Scale, ...]
     words: str
+    alike: float = ALIKE
 
 
-ASSUMED = Exponents(Scale(), CORNERS, "it rests on assumed exponents until your own readings are fitted")
+ASSUMED = Exponents(Scale(), CORNERS, "how steeply firmness grows is assumed until you log readings of your own")
+#: How far tapping again, or a little fat between the grains, moves a packing that was weighed. Judgement.
+WEIGHED = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +90,13 @@ class Band:
 class State:
     """What the scale needs of a formula at one temperature: solids of the base (low, typical, high) and phi.
 
-    `kinds` are the shares of the solids by what crystallises.
+    `kinds` are the shares of the solids by what crystallises; `wet`: there is water in the base.
     """
 
     solids: tuple[float, float, float]
     phi: float
     kinds: tuple[tuple[str, float], ...] = ()
+    wet: bool = False
 
     def of_kinds(self, end: int) -> dict[str, float]:
         """Solids by kind at the low, typical or high end."""
@@ -106,12 +120,35 @@ def grain_factor(phi: float, phi_m: float) -> float:
     return float(np.sqrt((1 - phi) * (1 - phi / phi_m) ** (-2.5 * phi_m)))
 
 
+def packed(reference: Formula, known: Exponents = ASSUMED) -> Exponents:
+    """What is assumed, with the packing of the reference's own grains where the maker has weighed all of them.
+
+    A known volume of the grain, tapped full, weighs its `bulk density`; over the density of the grain that is phi_m.
+    Several grains: volumes filled add up, as if none went into the gaps of another, which is the least they can pack.
+    Exponents that were fitted to readings stay.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> packed(mixed({"sea salt, fine": 60, "coconut oil": 40})) is ASSUMED  # nobody weighed that salt
+        True
+    """
+    grains = [line for line in reference.lines if line.phase == "grains"]
+    weighed = [(x.fraction, x.ingredient.density, x.ingredient.value("bulk density")) for x in grains]
+    pairs = [(share / own.figure, share / bulk.figure) for share, own, bulk in weighed if own and bulk]
+    if known is not ASSUMED or not pairs or len(pairs) < len(grains):
+        return known
+    phi_m = min(sum(solid for solid, _ in pairs) / sum(filled for _, filled in pairs), 0.9)
+    corners = tuple(Scale(n, phi_m + off) for n in (1.5, 3.5) for off in (-WEIGHED, WEIGHED))
+    words = "its exponent is assumed until your own readings are fitted; how the grains pack is weighed"
+    return Exponents(Scale(known.typical.n, phi_m), corners, words)
+
+
 def firmness_band(formula: Formula, reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Band | None:
     """Firmness of a formula at a temperature on the reference's scale (100 at 20 degC); None where it is not known.
 
     The band takes every corner of the assumptions and the solids of both formulas at their low, typical and high ends
-    together, because the two share most of their fats; the strength of each kind of crystal in its range; and `ALIKE`
-    either way for all but the reference itself.
+    together, because the two share most of their fats; the strength of each kind of crystal in its range; and what
+    products made alike differ by, either way for all but the reference itself.
 
     Raises:
         ValueError: when the grains jam.
@@ -122,17 +159,22 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
         >>> more = mixed({"shea butter, refined": 75, "beeswax": 25})
         >>> band = firmness_band(more, today, 20.0)
         >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
-        [68, 116, 246]
+        [49, 116, 342]
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
         return None
-    same = here == base and formula == reference and temperature == REFERENCE_TEMPERATURE
-    return band(here, base, known, alike=1.0 if same else ALIKE)
+    same = here == base and formula.lines == reference.lines and temperature == REFERENCE_TEMPERATURE
+    beside = state(reference, temperature) or base  # one jar that warms is not mixed in another way
+    return band(here, base, packed(reference, known), 1.0 if same else known.alike, beside)
 
 
-def band(here: State, base: State, known: Exponents = ASSUMED, alike: float = ALIKE) -> Band:
+def band(
+    here: State, base: State, known: Exponents = ASSUMED, alike: float = ALIKE, beside: State | None = None
+) -> Band:
     """The firmness of one state of which another is 100; see `firmness_band`.
+
+    `beside`: the other at the same temperature, where that is another one.
 
     Example:
         >>> waxed, other = (State((7.0, 7.0, 7.0), 0.0, ((name, 1.0),)) for name in ("beeswax", "carnauba wax"))
@@ -146,7 +188,8 @@ def band(here: State, base: State, known: Exponents = ASSUMED, alike: float = AL
         ratios = here.solids[k] / base.solids[k], gelled(here.of_kinds(k)) / gelled(base.of_kinds(k))
         ends += [_grained(here, base, ratio, scale) for ratio in ratios for scale in known.corners]
     low, high = strength_span(here.of_kinds(1), base.of_kinds(1))
-    return Band(min([typical, *(low * end / alike for end in ends)]), typical, max(high * end * alike for end in ends))
+    apart = alike * (MIXED if here.wet != base.wet else mixing(here.of_kinds(1), (beside or base).of_kinds(1)))
+    return Band(min([typical, *(low * end / apart for end in ends)]), typical, max(high * end * apart for end in ends))
 
 
 def _ratio(here: State, base: State, end: int, scale: Scale) -> float:
@@ -206,7 +249,8 @@ def state(formula: Formula, temperature: float) -> State | None:
         return None
     base = 1 - grains / 100
     kinds = solids_by_kind(mix, x, temperature)
-    return State((span[0] / base, share / base, span[1] / base), max(0.0, volume), kinds)
+    wet = (water().of(formula) or 0.0) / base >= WET
+    return State((span[0] / base, share / base, span[1] / base), max(0.0, volume), kinds, wet)
 
 
 class Model:
@@ -277,9 +321,10 @@ def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED)
         >>> round(firmness(today, 20.0).of(today), 6), firmness(today, 20.0).unit
         (100.0, '-')
     """
-    note = f"relative: today's formula is 100 at 20 degC; {known.words}"
+    taken = packed(reference, known)
+    note = f"relative: today's formula is 100 at 20 degC; {taken.words}"
     name = f"firmness at {temperature:g} degC"
-    scale = (reference, temperature, known.typical)
+    scale = (reference, temperature, taken.typical)
     return Bent(name, "-", "today = 100", Bound(_plane, scale), note, pieces=Bound(_pieces, scale))
 
 

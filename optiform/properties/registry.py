@@ -1,6 +1,5 @@
 """From a brief's words to a property."""
 
-import difflib
 import re
 from collections.abc import Callable, Iterable
 from unicodedata import normalize
@@ -29,6 +28,7 @@ PLAIN: dict[str, Callable[[], Property]] = {
     "polyunsaturated share": lambda: oil_phase.fatty_acid_class("polyunsaturated"),
     "water activity": water_phase.water_activity,
     "grains that do not dissolve": water_phase.insoluble_grains,
+    "mean grain size": water_phase.mean_grain_size,
     "wax as beeswax": texture.wax_as_beeswax,
     "density": volume.density,
 }
@@ -117,7 +117,9 @@ def _temperature(text: str, model: str) -> float:
 def _expected(words: str, columns: dict[str, str]) -> str:
     known = [*PHASES, *PLAIN, *(f"{name} at 20 degC" for name in (*AT_TEMPERATURE, "firmness")), "cost", *columns]
     known += ["grains per 100 of base", "share of butter", "share of fatty alcohol and fatty acid"]
-    near = difflib.get_close_matches(words, known, n=3, cutoff=0.5)
+    from difflib import get_close_matches  # only for what is misspelt
+
+    near = get_close_matches(words, known, n=3, cutoff=0.5)
     return f"a property; near: {'; '.join(near)}" if near else f"a property, one of: {', '.join(known)}"
 
 
@@ -134,7 +136,7 @@ def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
         for item in ingredients
         for (name, at), value in item.values.items()
         if at is None and name not in _NOT_COLUMNS and not name.startswith(("certificate maximum", COLUMN))
-        and name not in ("ph window", "grain size")
+        and name != "ph window"
     }  # fmt: skip
 
 

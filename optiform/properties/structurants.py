@@ -7,6 +7,9 @@ from functools import cache
 from optiform.reading.tables import shipped
 
 OTHER = "other"
+#: Mixed crystals over as much of one kind, and a fat with a crystal modifier over that without: up to four times
+#: (F-L24, F-L27, F-L29). Where it was measured, 30 % of another kind was enough.
+MIXED, MIXED_FROM = 4.0, 0.3
 BELOW_GEL = 0.25  # of its solids: what a structurant near its gelling concentration still counts as, at least
 
 
@@ -52,6 +55,24 @@ def strength_span(here: Mapping[str, float], there: Mapping[str, float]) -> tupl
     low = {kind: _of(kind).least if more else _of(kind).most for kind, more in heavier.items()}
     high = {kind: _of(kind).most if more else _of(kind).least for kind, more in heavier.items()}
     return _ratio(one, other, low), _ratio(one, other, high)
+
+
+def mixing(here: Mapping[str, float], there: Mapping[str, float]) -> float:
+    """How many times firmer or softer solids can be because their kinds are mixed in another way.
+
+    MIXED^(m / MIXED_FROM), at most MIXED. m is the share of the solids that is of another kind, at most what the more
+    mixed of the two has beside its main kind: one pure kind against another is in `strength_span` alone.
+
+    Example:
+        >>> mixing({"beeswax": 7.0}, {"fat": 7.0}), mixing({"beeswax": 7.0, "ester": 3.0}, {"beeswax": 5.0})
+        (1.0, 4.0)
+        >>> round(mixing({"fat": 90.0, "beeswax": 10.0}, {"fat": 93.0, "beeswax": 7.0}), 2)
+        1.15
+    """
+    one, other = _shares(here), _shares(there)
+    unlike = sum(abs(one.get(kind, 0.0) - other.get(kind, 0.0)) for kind in one.keys() | other.keys()) / 2
+    beside = 1 - min(max(one.values()), max(other.values()))
+    return float(MIXED ** min(1.0, min(unlike, beside) / MIXED_FROM))
 
 
 def gelled(solids: Mapping[str, float]) -> float:

@@ -116,10 +116,10 @@ def _difference(mix: Mix, x: Vector) -> Terms:
         return Terms(none, none, none, none, missing, evidence)
     here, slope = hlb[0] - target[0], hlb[1] - target[1]
     plane = slope + (here - slope @ x)  # fractions sum to one, so a constant is a term on every line
-    (low_hlb, high_hlb), (low, high) = present.span(x) or (hlb[0],) * 2, required.span(x) or (target[0],) * 2
-    return Terms(
-        plane, np.ones(len(x)), plane + (low_hlb - high - here), plane + (high_hlb - low - here), missing, evidence
-    )
+    emulsifiers, oil = float(present.denominator @ x), float(required.denominator @ x)
+    low = (present.low - present.numerator) / emulsifiers - (required.high - required.numerator) / oil
+    high = (present.high - present.numerator) / emulsifiers - (required.low - required.numerator) / oil
+    return Terms(plane, np.ones(len(x)), plane + low, plane + high, missing, evidence)
 
 
 def _difference_of_means(mix: Mix) -> Cases | None:

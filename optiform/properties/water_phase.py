@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from functools import partial
+from dataclasses import replace
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.properties.base import Bent, Mix, Piecewise, Ratio, Terms, Vector
 from optiform.properties.bent import Case, Cases, Edge, Mean, Part, Side, reach_of
-from optiform.properties.solubility import OutOfRange, solubility
+from optiform.properties.solubility import solubility
 from optiform.properties.water_activity import MOST_UNCOUNTED, WATER, Uncounted, log_activity, model_ranges
 from optiform.properties.water_activity import water_activity as water_activity_of
 from optiform.reading.values import Bound
@@ -44,6 +45,28 @@ def _matter(mix: Mix, property_name: str, carriers: tuple[str, ...]) -> Terms:
     values = [item.value(property_name) for item in mix.ingredients]
     group = np.maximum(mix.serving(*carriers), [float(value is not None) for value in values])
     return Terms.known(values, group)
+
+
+def mean_grain_size() -> Ratio:
+    """Mean size of the grains as bought, by mass, in micrometre: sum(d_i x_i) / sum(x_i) over what is bought as grains.
+
+    What dissolves is not taken off. The range beside a size is that of the grains, no doubt of their middle.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> coarse = mixed({"sea salt, fine": 30, "sea salt, coarse": 10, "sunflower oil": 60})
+        >>> mean_grain_size().of(coarse)  # 500 and 2000
+        875.0
+    """
+    return Ratio("mean grain size", "micrometre", "grains", Bound(_sizes, ()))
+
+
+def _sizes(mix: Mix) -> Terms:
+    group = mix.serving("grain")
+    sizes = [item.value("grain size") for item in mix.ingredients]
+    return Terms.known(
+        [size and replace(size, low=None, typical=size.figure, high=None) for size in sizes], group, group
+    )
 
 
 def water() -> Ratio:
@@ -216,8 +239,9 @@ def _activity_here(mix: Mix, x: Vector) -> Terms:
 def _activity_near(mix: Mix, x: Vector) -> Terms:
     if not _is_wet(mix, x):
         return _activity_here(mix, x)
-    value = partial(_activity, mix)
-    return _plane(x, value(x), _gradient(value, x))
+    value, cases = _activity(mix, x), _known_cases(mix)
+    tangent = cases.tangent(cases.at(x), x)
+    return _plane(x, value, np.zeros(len(x)) if tangent is None else tangent[1])
 
 
 def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
@@ -304,21 +328,6 @@ def _held_share(mix: Mix, x: Vector, solute: str) -> float:
     return min(1.0, float(_held(mix, solute, 25.0) @ x) / grains)
 
 
-def _gradient(value: Callable[[Vector], float], x: Vector, step: float = 1e-6) -> Vector:
-    """Differences, forward where the model allows it, backward at the end of its range."""
-    here, slope = value(x), np.zeros(len(x))
-    for i in range(len(x)):
-        for move in (step, -min(step, x[i])):
-            moved = x.copy()
-            moved[i] += move
-            try:
-                slope[i] = (value(moved) - here) / move if move else 0.0
-            except OutOfRange:
-                continue
-            break
-    return slope
-
-
 # -- its cases ---------------------------------------------------------------------------------------------------------
 
 
@@ -349,6 +358,12 @@ def activity_cases(mix: Mix) -> Cases:
         saturating = [kind for kind, saturated in zip(kinds, full, strict=True) if saturated]
         cases.append(Case(tuple(edges), (), wet, tuple(_solute_parts(mix, wet, saturating))))
     return Cases(tuple(cases), math.log, _inverse, math.exp)
+
+
+@lru_cache(maxsize=64)
+def _known_cases(mix: Mix) -> Cases:
+    """Its cases, looked up once: a search asks for a slope at hundreds of points."""
+    return activity_cases(mix)
 
 
 def _inverse(value: float) -> float:

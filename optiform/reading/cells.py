@@ -82,15 +82,15 @@ class Cells:
             return self.where or key
         return f"{self.where} {key}" if self.where.endswith("]") else f"{self.where}, {key}"
 
-    def fault(self, key: str, read: object, expected: str) -> None:
+    def fault(self, key: str, read: object, expected: str, words: str = "") -> None:
         """Note that a key of this table held `read` where `expected` was wanted; an empty key is the table itself."""
-        self.inspection.fault(self.place(key), read, expected)
+        self.inspection.fault(self.place(key), read, expected, words)
 
     def only(self, keys: Sequence[str]) -> None:
         """Note every other key, with the one it is like."""
         for key in sorted(set(self.table) - set(keys)):
             name = key.strip() or "a key without a name"
-            self.fault(name, str(self.table[key]), one_of_the_keys(key, keys))
+            self.fault(name, self.table[key], one_of_the_keys(key, keys))
 
     def lacks(self, key: str, expected: str) -> None:
         """Note a key that is not there."""
@@ -175,7 +175,8 @@ class Cells:
         """The whole number under a key."""
         number = self.table.get(key, default)
         if isinstance(number, bool) or not isinstance(number, int) or not least <= number <= COUNTED:
-            self.fault(key, number, f"a whole number from {least} to {COUNTED}")
+            bare = ", without quotes" if isinstance(number, str) else ""
+            self.fault(key, number, f"a whole number from {least} to {COUNTED}{bare}")
             return least
         return number
 

@@ -5,7 +5,8 @@ from pathlib import Path
 from typing import Any
 from unicodedata import normalize
 
-from optiform.reading.faults import Inspection
+from optiform.reading.faults import Inspection, shortened
+from optiform.reading.syntax import faults_of
 from optiform.reading.tables import HIDDEN, read_text
 
 LARGEST = 200_000  # bytes; a brief is a few kilobytes
@@ -13,6 +14,7 @@ DOTS = 300  # in one line: the parser's memory grows with the square of the part
 DEEPEST = 8  # tables within tables; a brief needs three
 WIDEST = 2_000  # entries of a table or a list
 LONGEST = 2_000  # characters of a text or a key
+LONGEST_LINE = 60  # characters of a line that a fault shows
 _WHOLE = 10**15  # beyond, a float no longer holds every whole number
 
 
@@ -41,8 +43,10 @@ def document_of(text: str, file: str) -> Document:
     inspection.finish()
     try:
         document = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
-        inspection.fault("file", str(error), "a TOML document")
+    except (ValueError, RecursionError):  # ValueError: no TOML, or a number of thousands of digits
+        for place, line, remedy in faults_of(text):
+            words = f"{place}: “{shortened(line, LONGEST_LINE)}” cannot be read. {remedy}."
+            inspection.fault(place, line, "a TOML document", words)
         inspection.finish()
         raise AssertionError from None  # finish() has raised
     _look_into(document, inspection)

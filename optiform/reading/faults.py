@@ -1,6 +1,6 @@
 """What is wrong with an input: every fault at once, each with file, place, reading and expectation."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -90,6 +90,23 @@ def shortened(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most // 2]} ... {text[-most // 2 + 5 :]}"
 
 
+def as_written(value: object) -> str:
+    """A value of a document as its maker wrote it, on one line.
+
+    Example:
+        >>> as_written({"lo": "1 %", "yes": True, "of": ["water", 2]})
+        '{ lo = "1 %", yes = true, of = ["water", 2] }'
+    """
+    if isinstance(value, Mapping):
+        inside = ", ".join(f"{key} = {as_written(entry)}" for key, entry in value.items())
+        return f"{{ {inside} }}" if inside else "{}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(as_written, value))}]"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f'"{value}"' if isinstance(value, str) else str(value)
+
+
 @dataclass
 class Inspection:
     """Collects the faults of one file while it is read, so that all can be told together."""
@@ -107,9 +124,9 @@ class Inspection:
         if self.full:
             self.faults[MOST - 1] = Fault(self.file, "the rest", "more faults", MENDED_FIRST, MORE)
             return
-        shown = repr(read[:100]) if isinstance(read, str) else str(read)
+        shown = repr(read[:100]) if isinstance(read, str) else as_written(read)
         if len(shown) > 80:
-            shown = shown[:76] + "...'"
+            shown = shown[:76] + "...'" * isinstance(read, str) + "..." * (not isinstance(read, str))
         self.faults.append(Fault(self.file, place, shown, expected, words))
 
     def given(self, read: Callable[[], T], instead: T) -> T:

@@ -1,6 +1,5 @@
 """Names that look like a known one: told with it, never taken for it."""
 
-import difflib
 from collections.abc import Iterable, Mapping, Sequence
 
 from optiform.reading.faults import Inspection
@@ -19,7 +18,9 @@ def nearest(word: str, known: Iterable[str]) -> str:
     names = list(known)
     if word in names or len(word) > _LONGEST:
         return ""
-    return next(iter(difflib.get_close_matches(word, names, n=1, cutoff=ALIKE)), "")
+    from difflib import get_close_matches  # only for what is misspelt
+
+    return next(iter(get_close_matches(word, names, n=1, cutoff=ALIKE)), "")
 
 
 def one_of_the_keys(key: str, known: Iterable[str]) -> str:
@@ -30,7 +31,8 @@ def one_of_the_keys(key: str, known: Iterable[str]) -> str:
         'limits? one of the keys: limits, lines'
     """
     names = list(known)
-    near = nearest(key.casefold(), names)
+    same = key.casefold()
+    near = same if same in names else nearest(same, names)
     return f"{near}? one of the keys: {', '.join(names)}" if near else f"one of the keys: {', '.join(names)}"
 
 

@@ -10,7 +10,6 @@ import platform
 import re
 import stat
 import tomllib
-import zipfile
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -58,7 +57,9 @@ class Output:
     def obstacle(self) -> Fault | None:
         """What stands in the way before anything is written; None where nothing does."""
         if not self.path.parent.is_dir():
-            return Fault(self.option, "folder", repr(str(self.path.parent)), "a folder that exists")
+            parent = str(self.path.parent)
+            words = f"there is no folder {parent}. Make it first, or name another."
+            return Fault(self.option, "folder", repr(parent), "a folder that exists", words)
         return self._unfit_name() or self._closed() or self._unreplaceable()
 
     def save(self, work: Callable[[Path], object]) -> None:
@@ -93,12 +94,13 @@ class Output:
     def _unfit_name(self) -> Fault | None:
         name = self.path.name.casefold()
         if name.endswith(_DATABASES):
-            return self._fault("the name of a database", f"{_NEW}: a database is never written over")
+            return self._fault("the name of a database", "and a database is never written over", _NEW)
         endings = self.endings or tuple({*_FAMILIES} - {self.kind})
         if name.endswith(endings) is bool(self.endings):
             return None
         ending = _or(self.endings or (self.kind,))
-        return Fault(self.option, "file name", repr(self.path.name), f"a name that ends in {ending}")
+        words = f"“{self.path}” must end in {ending}."
+        return Fault(self.option, "file name", repr(self.path.name), f"a name that ends in {ending}", words)
 
     def _closed(self) -> Fault | None:
         """A folder, a device or a pipe of this name, or no right to write."""
@@ -109,32 +111,41 @@ class Output:
         except (OSError, ValueError) as error:
             return self._refused(getattr(error, "errno", errno.EINVAL))
         if not stat.S_ISREG(mode):
-            return self._fault("a folder" if stat.S_ISDIR(mode) else "a device or a pipe", "the name of a file")
+            return self._fault("a folder" if stat.S_ISDIR(mode) else "a device or a pipe", "and no file", "a file name")
         right = os.access(self.path, os.W_OK) and os.access(self.target.parent, os.W_OK)
         return None if right else self._refused(errno.EACCES)
 
     def _unreplaceable(self) -> Fault | None:
         """What is there and is not replaced. An empty file may be."""
         if run.current().has_read(self.path):
-            return self._fault("a file that this command reads", f"{_NEW}: what was read is never written over")
+            return self._fault("a file that this command reads", "and what was read is never written over", _NEW)
         there = kind_of(_content(self.path))
         if not there:
             return None
         if not there.startswith(_FAMILIES.get(self.kind or self.path.suffix, "")):
-            return self._fault(there, f"{_NEW}: a file of another kind is never written over")
-        return None if self.force else self._fault("there is such a file already", f"{_NEW}, or --force to replace it")
+            return self._fault(there, "and a file of another kind is never written over", _NEW)
+        return (
+            None
+            if self.force
+            else self._fault("there already", "and not replaced unasked", f"{_NEW}, or --force to replace it")
+        )
 
     def _compare(self, target: Path, unfinished: Path) -> None:
         """Refuse to replace a table by one of other columns, and the like."""
         there = kind_of(_content(target))
         if there and there != (written := kind_of(_content(unfinished))):
-            raise BadInput([self._fault(there, f"{_NEW}, or the name of {written}")])
+            why = "and a file of other columns is never written over"
+            raise BadInput([self._fault(there, why, f"{_NEW}, or the name of {written}")])
 
-    def _fault(self, read: str, expected: str) -> Fault:
-        return Fault(self.option, str(self.path), read, expected)
+    def _fault(self, read: str, why: str, expected: str) -> Fault:
+        """That a file of this name is something, why that is in the way, and what to write instead."""
+        words = f"{self.path} is {read}, {why}. Give {expected}."
+        return Fault(self.option, str(self.path), read, f"{expected}, {why.removeprefix('and ')}", words)
 
     def _refused(self, why: int | None) -> Fault:
-        return self._fault(os.strerror(why or errno.EIO), "a file that can be written")
+        told = os.strerror(why or errno.EIO)
+        words = f"{self.path} cannot be written ({told}). Write another name."
+        return Fault(self.option, str(self.path), told, "a file that can be written", words)
 
 
 def refuse(outputs: Iterable[Output]) -> None:
@@ -148,7 +159,10 @@ def refuse(outputs: Iterable[Output]) -> None:
         if fault := output.obstacle():
             faults.append(fault)
         elif (other := taken.setdefault(output.target, output.option)) != output.option:
-            faults.append(Fault(output.option, str(output.path), f"the file of {other} too", "a file of its own"))
+            words = f"{output.path} is the file of {other} too. Write another name."
+            faults.append(
+                Fault(output.option, str(output.path), f"the file of {other} too", "a file of its own", words)
+            )
     if faults:
         raise BadInput(faults)
 
@@ -191,6 +205,8 @@ def _kind_of_text(text: str) -> str:
 
 
 def _zip(content: bytes) -> str:
+    import zipfile  # only where a file stands that ends so
+
     try:
         with zipfile.ZipFile(BytesIO(content)) as archive:
             tables = all(name.endswith(".csv") for name in archive.namelist())

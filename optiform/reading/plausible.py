@@ -7,6 +7,7 @@ from optiform.reading import run
 from optiform.reading.units import parse_number
 
 HEAVY = 200.0  #: kg in a table without a unit; more than a small workshop buys or holds of one thing
+LITTLE = 20.0  #: times; less than so much of what is usual at most is little there
 APART = 100.0  #: times; two figures of one thing so far apart are a slip of a unit, not a change of price
 
 
@@ -35,9 +36,14 @@ def note_share(file: str, place: str, given: object, percent: float, usual: tupl
         percent: as it is read.
         usual: the usual range there in %, None where it is not known.
     """
-    if not (bare(given) and 0 < percent < 1) or (usual and usual[0] / 2 <= percent <= 2 * usual[1]):
+    if not (bare(given) and 0 < percent < 1) or (usual and _as_little(percent, *usual)):
         return
     run.note(file, f"{place}: {percent:g} is read as {percent:g} %; write {100 * percent:g} % if you meant that")
+
+
+def _as_little(percent: float, low: float, high: float) -> bool:
+    """Whether a usual range is about as little as a share; one that begins at nothing says so by its other end only."""
+    return max(low / 2, high / LITTLE) <= percent <= 2 * high
 
 
 def note_mass(file: str, place: str, given: object, kg: float) -> None:

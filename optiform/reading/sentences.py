@@ -13,6 +13,8 @@ _QUANTITIES = {
     "°C": ("a temperature", "20 °C"),
     "min": ("a time", "20 min"),
     "day": ("a time", "7 day"),
+    "mL": ("a volume", "250 mL"),
+    "pH": ("a pH", "5.2"),
 }
 _MONEY = re.compile(r"[A-Z]{3}(/kg|/h)?")
 
@@ -36,7 +38,7 @@ def sentence(place: str, read: str, expected: str) -> str:
         >>> sentence("[limits] oil phase", "'22 kilos'", "a quantity in %")
         '[limits] oil phase: “22 kilos” is not a share. Write a share such as 22 %.'
         >>> sentence("limts", "{}", "limits? one of the keys: limits, lines")
-        'There is no key limts. Did you mean limits? The keys are: limits, lines.'
+        'There is no key limts. Did you mean limits?'
         >>> sentence("MASS", "nothing", "a mass above nothing")
         'MASS: nothing is written here. Write a mass above nothing.'
     """
@@ -87,8 +89,10 @@ def _where(place: str) -> str:
 
 
 def _no_key(place: str, _: str, words: "re.Match[str]") -> str:
-    near = f"Did you mean {words['near']}? " if words["near"] else ""
-    return f"There is no key {place}. {near}The keys are: {words['keys']}"
+    told = f"Did you mean {words['near']}?" if words["near"] else f"The keys are: {words['keys']}"
+    table, _, key = place.rpartition(", ") if ", " in place else place.rpartition("] ")
+    where = f" in {table}{']' if ', ' not in place else ''}" if table else ""
+    return f"There is no key {key}{where}. {told}"
 
 
 def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
@@ -119,8 +123,9 @@ def _choice(place: str, read: str, words: "re.Match[str]") -> str:
 def _quantity(place: str, read: str, words: "re.Match[str]") -> str:
     unit, more = words["unit"], words["more"]
     name, example = _QUANTITIES.get(unit, (f"a quantity in {unit}", f"5 {unit}"))
-    if _MONEY.fullmatch(unit):
-        name, example = "a price" if unit.endswith("/kg") else "an amount of money", f"4.20 {unit}"
+    if money := _MONEY.fullmatch(unit):
+        names = {"/kg": "a price", "/h": "an hourly wage", None: f"an amount in {unit}"}
+        name, example = names[money[1]], f"{15 if money[1] == '/h' else '4.20'} {unit}"
     return _wrong(place, read, f"is not {name}", f"Write {name} such as {example}{_after(more)}")
 
 
@@ -149,6 +154,11 @@ def _bound(place: str, read: str, words: "re.Match[str]") -> str:
         much = "much" if how == "at most" else "little"
         return _wrong(place, read, f"is too {much}", f"It must be {bound}{_after(words['more'])}")
     return _wrong(place, read, "is not allowed here", f"It must be {bound}{_after(words['more'])}")
+
+
+def _whole(place: str, read: str, words: "re.Match[str]") -> str:
+    bare = " without quotes" if words["bare"] else ""
+    return _wrong(place, read, "does not go here", f"Write a whole number{bare}, {words['least']} or more")
 
 
 def _far(place: str, read: str, words: "re.Match[str]") -> str:
@@ -225,6 +235,15 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"a TOML document", "this is no TOML document: {bare}. Mend that line, or take it out"),
     (r"also (?P<more>.*)", "{place} also needs {more}"),
     (r"text in UTF-.*", "{place}: {read} is no {0}. Save the file as UTF-8"),
+    (r"a currency of three letters.*", "{at}{read} is not a currency. Write its three letters, such as EUR"),
+    (r"0 to 100 %, low not above high", "{at}{read}. Write 0 to 100 %, with the low end not above the high one"),
+    (r"a list of texts", '{at}{read} is not a list. Write names in brackets: ["one", "two"]'),
+    (r"a whole number from (?P<least>\d+) to \d+(?P<bare>, without quotes)?", _whole),
+    (r"a number whose comma .*", "{at}{read} can be read in two ways. Write a decimal point: 12.5"),
+    (r"a temperature from (?P<ends>[^:]*): .*", "{at}{read} cannot be worked out. Write a temperature from {ends}"),
+    (r"low and high both of base, or neither", "{at}one end is of the base and one is not. Write both alike"),
+    (r"over 0, at most 1: .*", "{at}a water activity is over 0 and at most 1. Write one such as 0.85"),
+    (r"% of the whole: a line .*", "{at}{read} is of the base. Lines are of the whole, so write % alone"),
     (r"low not above high", "{place}: {read}. The low end must not be above the high one"),
     (r"(?P<some>one|any) of(?P<whose> [a-z' ]+)?: (?P<list>.*)", _choice),
     (rf"a quantity in (?P<unit>[^,;: ]+)(?:, not in '[^']*')?{_MORE}", _quantity),
@@ -232,6 +251,8 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"(?P<name>.*) once; also in (?P<row>row \d+)", _twice),
     (r"a formula of today: (?P<why>.*)", _no_today),
     (r"(?P<other>.*) beside it", "{place} goes only with {other}"),
+    (r"(?P<near>.*)\? the id of a rule .*", "{at}{read} is not the id of a rule. Did you mean {near}?"),
+    (r"the id of a rule .*", "{at}{read} is not the id of a rule. `optiform rules` lists them"),
     (r"something like (?P<usual>.*); (?P<sure>.*)", _far),
     (
         r"(?P<bound>(?P<how>at most|at least|more than|less than|below|above|up to|zero or|[\d.-]+ (?:to|(?:\S+ )?or))"
@@ -241,6 +262,11 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (
         r"(?P<noun>a product|a (?:batch|version) that is kept|a line of the formula): (?P<list>.*)",
         _there_are,
+    ),
+    (r"this line taken out, or (?P<name>.*) taken off exclude", "{place}: {read}. Take one of the two out"),
+    (
+        r"this line taken out, or the figure put .*",
+        "{place}: {read}. Take this line out, or put the figure into your price table",
     ),
     (r"this line taken out, or (?P<back>.*)", "{place}: {read}. Take this line out, or have {back}"),
     (

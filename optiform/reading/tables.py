@@ -7,6 +7,7 @@ import stat
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from io import StringIO
 from pathlib import Path
 from unicodedata import normalize
@@ -85,10 +86,18 @@ def _plain(text: str, name: str) -> str:
 
 
 def shipped(name: str) -> list[dict[str, str]]:
-    """The rows of a table of ours, by its name without the ending: cells as they stand, by column."""
+    """The rows of a table of ours, by its name without the ending: cells as they stand, by column.
+
+    Read once; the rows are every caller's, the list is its own.
+    """
+    return list(_shipped(name))
+
+
+@cache
+def _shipped(name: str) -> tuple[dict[str, str], ...]:
     with (DATABASE / f"{name}.csv").open(encoding="utf-8", newline="") as table:
         header, *rows = csv.reader(table)
-        return [dict(zip(header, row, strict=True)) for row in rows]
+        return tuple(dict(zip(header, row, strict=True)) for row in rows)
 
 
 def read_records(path: Path, required: Sequence[str] = (), known: Sequence[str] = ()) -> list[Record]:

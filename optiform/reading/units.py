@@ -168,7 +168,7 @@ def _checked_line(written: str, unit: str) -> tuple[float, float]:
     try:
         return _line(written, unit)
     except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, ArithmeticError):
-        weighed = ": state it as a mass, what a volume weighs is not known here" if _volume(written, unit) else ""
+        weighed = ": a volume does not say what it weighs" if _volume(written, unit) else ""
         raise ValueError(f"{_expected(unit)}, not in {written!r}{weighed}") from None
 
 

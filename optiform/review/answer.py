@@ -174,6 +174,7 @@ class Report(Comparable):
 
     `warnings`: in the order they were looked for; `heaviest_first` puts every stop before the others.
     `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
+    `lines`: the ingredients of which there is not as much as the brief says.
     """
 
     formula: Formula
@@ -183,6 +184,7 @@ class Report(Comparable):
     cautions: tuple[Caution, ...]
     markets: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
+    lines: tuple[Measured, ...] = ()
 
     @property
     def keeps_law(self) -> bool | None:
@@ -198,13 +200,13 @@ class Report(Comparable):
 
     @property
     def keeps_limits(self) -> bool | None:
-        """Whether every limit is kept, and every choice that the brief asks for.
+        """Whether every limit is kept, every line as the brief fixes it, and every choice that it asks for.
 
         None without limits, or where one is not missed but its value is not known.
         """
         asked = [measure for measure in self.measures if measure.limited]
         chosen = all(warning.rule != NOT_CHOSEN for warning in self.warnings)
-        if not chosen or any(measure.missed for measure in asked):
+        if not chosen or self.lines or any(measure.missed for measure in asked):
             return False
         return None if not asked or any(measure.value is None for measure in asked) else True
 

@@ -21,6 +21,7 @@ import numpy as np
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Terms, Vector
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.order import largest_first
 
 SMALL = 1e-4  # relative change of a group: its integrals are then told by their series
 NOTHING = 1e-9  # of a change: rounding
@@ -91,7 +92,8 @@ def _cause(wanted: Property, mix: Mix, start: Vector, end: Vector) -> Cause | No
     for item, share in zip(mix.ingredients, np.atleast_1d(parts), strict=True):
         shares[item.name] = shares.get(item.name, 0.0) + float(share)
     size = NOTHING * max(map(abs, shares.values()))
-    lines = sorted(((name, share) for name, share in shares.items() if abs(share) > size), key=lambda x: -abs(x[1]))
+    counting = [(name, share) for name, share in shares.items() if abs(share) > size]
+    lines = sorted(counting, key=lambda line: largest_first(abs(line[1]), line[0]))
     return Cause(wanted.name, wanted.unit, wanted.basis, before, after, tuple(lines))
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from optiform.brief.brief import Brief, Limit
+from optiform.brief.brief import Brief, Limit, Range
+from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, Property, Vector
 from optiform.properties.cost import cost
@@ -19,7 +20,7 @@ from optiform.rules.law import Scope
 STANDARD = (
     "water phase", "oil phase", "cool-down", "grains", "water", "active surfactant", "humectant active",
     "emulsifier per 100 of oil phase", "required hlb", "hlb of the emulsifiers",
-    "undissolved grains at 20 degC", "grain volume fraction at 20 degC",
+    "undissolved grains at 20 degC", "mean grain size", "grain volume fraction at 20 degC",
     "solid fat at 10 degC", "solid fat at 20 degC", "solid fat at 30 degC", "solid fat at 35 degC",
     "structuring solids at 10 degC", "structuring solids at 20 degC", "structuring solids at 35 degC",
     "iodine value", "saponification value", "saturated share", "monounsaturated share", "polyunsaturated share",
@@ -33,8 +34,8 @@ class Setting:
 
     `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
     `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
-    `lines` are the ingredients whose amount the brief itself says; `choices` and `most` what it asks of the choice and
-    the number of them.
+    `ranges` are the ingredients whose amount the brief itself says, each with it; `choices` and `most` what it asks of
+    the choice and the number of them.
     """
 
     kind: str = ""
@@ -45,15 +46,20 @@ class Setting:
     half_step: float = 0.0
     ph: float | None = None
     overrule: tuple[str, ...] = ()
-    lines: frozenset[str] = frozenset()
+    ranges: tuple[tuple[str, Range], ...] = ()
     choices: tuple[Either, ...] = ()
     most: int | None = None
+
+    @property
+    def lines(self) -> frozenset[str]:
+        """The ingredients whose amount the brief itself says, by name."""
+        return frozenset(name for name, _ in self.ranges)
 
 
 def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
     half_step = half_of(brief.step, brief.batch)
-    own = (item.name for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True) if span.source == "brief")
+    lines = zip(brief.mix.ingredients, brief.ranges, strict=True)
     return Setting(
         kind=brief.kind,
         scope=brief.scope,
@@ -63,7 +69,7 @@ def setting_of(brief: Brief) -> Setting:
         half_step=half_step,
         ph=brief.ph,
         overrule=brief.overrule,
-        lines=frozenset(own),
+        ranges=tuple((item.name, span) for item, span in lines if span.source == "brief"),
         choices=brief.choices,
         most=brief.most_ingredients,
     )
@@ -117,6 +123,19 @@ def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:
             and not _idle(wanted, mix, x)
         ):
             yield measured
+
+
+def lines_off(formula: Formula, setting: Setting) -> Iterator[Measured]:
+    """The ingredients of which there is not as much as the brief says, % of the jar, beside what it says.
+
+    A step of the scale is no miss: what has a most is rounded inward, by up to a whole one.
+    """
+    room = 2 * setting.half_step + 1e-8
+    for name, span in setting.ranges:
+        share = formula.fraction(name)
+        if not span.low - room <= share <= span.high + room:
+            low, high = 100 * span.low if span.low > 0 else None, 100 * span.high if span.high < 1 else None
+            yield Measured(name, 100 * share, "%", "whole", Evidence.OWN, low, high)
 
 
 def reported(ingredients: Iterable[Ingredient], setting: Setting) -> tuple[Property, ...]:

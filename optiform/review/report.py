@@ -7,7 +7,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, unjudged_parts, unjudged_warnings
-from optiform.review.measures import Setting, measures
+from optiform.review.measures import Setting, lines_off, measures
 from optiform.review.warnings import warnings
 
 
@@ -18,11 +18,12 @@ def report(formula: Formula, setting: Setting) -> Report:
     checks = tuple(rule_checks(mix, x, setting.scope)) if setting.scope else ()
     markets = setting.scope.markets if setting.scope else ()
     open_points = tuple(unjudged_parts(mix, x, setting.scope)) if setting.scope and markets else ()
-    every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, measured, setting)])
+    lines = tuple(lines_off(formula, setting))
+    asked = (*measured, *lines)
+    every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, asked, setting)])
     cautioned = tuple(cautions(mix, x, setting.scope))
-    return Report(
-        formula, measured, checks, tuple(every), cautioned, markets, tuple(point.what for point in open_points)
-    )
+    unjudged = tuple(point.what for point in open_points)
+    return Report(formula, measured, checks, tuple(every), cautioned, markets, unjudged, lines)
 
 
 def new_warnings(now: Report, before: Report) -> tuple[FormulaWarning, ...]:

@@ -44,6 +44,8 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
 def _ends(low: float | None, high: float | None) -> str:
     if low is None or high is None:
         return f"least of {low:g}" if low is not None else f"most of {high:g}"
+    if low == high:
+        return f"{low:g}"
     return f"{low:g} to {high:g}"
 
 

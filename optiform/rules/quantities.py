@@ -12,11 +12,13 @@ Shares of substances are those of the ingredient as it declares them, so a 25 % 
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Constituent, Ingredient
 from optiform.properties.oxidation import oxidation_index
 from optiform.reading.tables import shipped
+from optiform.reading.values import Bound
 
 #: Bought for one of these, an ingredient is part of the oil that an emulsifier has to carry.
 OIL = ("oil", "butter", "ester", "silicone", "wax", "fatty alcohol", "fatty acid")
@@ -73,24 +75,46 @@ def amount(item: Ingredient, quantity: str) -> float:
         >>> amount(blend, "charge:cationic with surface-active"), amount(betaine, "charge:cationic")
         (0.25, 0.0)
     """
-    return float(sum(_term(item, term) for term in quantity.split("; ")))
+    return float(sum(_brought(item, term) for term in _terms(quantity)))
 
 
-def _term(item: Ingredient, term: str) -> float:
-    first, *filters = term.split(" with ")
-    of_parts = [word for word in filters if ":" in word and word.split(":")[0] in _PART]
-    if any(not _passes(item, word) for word in filters if word not in of_parts):
-        return 0.0
-    if first in WORDS:
-        return WORDS[first](item)
+@dataclass(frozen=True)
+class _Term:
+    """A term of a quantity as it is read once: what is counted, and what the ingredient must be besides."""
+
+    count: Callable[[Ingredient], float]
+    narrowed: tuple[str, ...]
+
+
+@cache
+def _terms(quantity: str) -> tuple[_Term, ...]:
+    return tuple(map(_term, quantity.split("; ")))
+
+
+def _brought(item: Ingredient, term: _Term) -> float:
+    return term.count(item) if all(_passes(item, word) for word in term.narrowed) else 0.0
+
+
+def _term(text: str) -> _Term:
+    first, *filters = text.split(" with ")
+    of_parts = [word for word in filters if word.split(":")[0] in SELECTORS]
+    narrowed = tuple(word for word in filters if word not in of_parts)
     kind, _, word = first.partition(":")
-    if kind in _PART:
-        tests = [(_PART[kind], word), *((_PART[k], w) for k, _, w in (text.partition(":") for text in of_parts))]
-        parts = (part for part in item.constituents if all(test(part, w) for test, w in tests))
-        return sum(part.share.figure / 100 for part in parts)
-    if kind not in ("function", "item"):
-        raise ValueError(f"{term!r} names no quantity")
-    return float(item.functions[:1] == (word,) if kind == "function" else item.name == word)
+    if first in WORDS:
+        return _Term(WORDS[first], narrowed)
+    if kind in SELECTORS:
+        names = frozenset.intersection(*(_substances(*text.split(":", 1)) for text in (first, *of_parts)))
+        return _Term(Bound(_share_of, (names,)), narrowed)
+    if kind == "function":
+        return _Term(lambda item: float(item.functions[:1] == (word,)), narrowed)
+    if kind == "item":
+        return _Term(lambda item: float(item.name == word), narrowed)
+    raise ValueError(f"{text!r} names no quantity")
+
+
+def _share_of(item: Ingredient, names: frozenset[str]) -> float:
+    """How much of it are substances of these names."""
+    return sum(part.share.figure / 100 for part in item.constituents if part.inci.casefold() in names)
 
 
 def _passes(item: Ingredient, word: str) -> bool:
@@ -121,14 +145,27 @@ def _group(name: str) -> frozenset[str]:
     return members
 
 
-_PART: dict[str, Callable[[Constituent, str], bool]] = {
-    "inci": lambda part, word: part.inci.casefold() == word.casefold(),
-    "group": lambda part, word: part.inci.casefold() in _group(word),
-    "charge": lambda part, word: _charge(part).get("charge") == word,
-    "head": lambda part, word: word in _charge(part).get("head group", ""),
-    "ion": lambda part, word: _charge(part).get("ion") == word,
-    "electrolyte": lambda part, word: _charge(part).get("electrolyte") == word,
+#: Selectors of substances; those of charge.csv with the column that they look in.
+SELECTORS = {
+    "inci": "",
+    "group": "",
+    "charge": "charge",
+    "head": "head group",
+    "ion": "ion",
+    "electrolyte": "electrolyte",
 }
+
+
+@cache
+def _substances(selector: str, word: str) -> frozenset[str]:
+    """The names of the substances that a selector means, in lower case."""
+    if selector == "inci":
+        return frozenset((word.casefold(),))
+    if selector == "group":
+        return _group(word)
+    column, rows = SELECTORS[selector], keyed("charge", "inci")
+    cells = ((name, row[column]) for name, row in rows.items())
+    return frozenset(name for name, cell in cells if (word in cell if selector == "head" else cell == word))
 
 
 def _summed(test: Callable[[Constituent], bool]) -> Callable[[Ingredient], float]:

@@ -7,11 +7,12 @@ from optiform.batch.batch import Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
 from optiform.batch.pots import Step
+from optiform.batch.scale_up import READINGS, STEP
 from optiform.reading.units import count_of
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import NOT_A_RELEASE, warning_sentences
+from optiform.telling.report import MAKING, NOT_A_RELEASE, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -30,7 +31,7 @@ def batch(sheet: BatchSheet) -> Telling:
     """What to weigh in working order, what to watch out for, the steps, and on paper room for the record."""
     sections = (
         _amounts(sheet.batch), _content(sheet), _head(sheet), _weigh(sheet), _warnings(sheet), _small(sheet),
-        _parts(sheet), _steps(sheet), *_record(sheet), _notes(),
+        _parts(sheet), _grown(sheet), _steps(sheet), *_record(sheet), _notes(),
     )  # fmt: skip
     title = f"Batch of {sheet.title}: {sheet.called}"
     return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
@@ -172,6 +173,24 @@ def _warnings(sheet: BatchSheet) -> Section:
     return Section("warnings", "Watch out for", parts, most=min(minds, MOST))
 
 
+def _grown(sheet: BatchSheet) -> Section:
+    """From the batch made so far to this one: a batch in between, longer cooling, what to compare."""
+    grown = sheet.scale_up
+    if grown is None:
+        return Section("larger", "", ())
+    words = [f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far."]
+    if grown.between:
+        first = " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
+        words.append(f"Make one of {first} g first: no step larger than {STEP:g} times.")
+    words += [
+        f"Cooling to {slower.to:g} °C took {slower.seen:.0f} min; now about {slower.low:.0f} min stirred, up to "
+        f"{slower.high:.0f} min in the middle of a mass at rest, in a pot of the same shape."
+        for slower in grown.cooling
+    ]
+    words.append("Read in both batches, and compare:")
+    return Section("larger", "Larger than before", (*sentences(words, bullet=False), *sentences(READINGS)))
+
+
 def _steps(sheet: BatchSheet) -> Section:
     """Every step, and right below it the cautions that belong to it."""
     columns = (
@@ -186,12 +205,12 @@ def _steps(sheet: BatchSheet) -> Section:
         for caution in sheet.cautions:
             if caution.step == number:
                 rows.append(("", NOTHING, f"Caution: {caution.text}", None, NOTHING, "", NOTHING))
-    beside = sum(caution.where == "making" for caution in sheet.cautions)
+    beside = sum(caution.where == MAKING for caution in sheet.cautions)
     others = len(sheet.cautions) - beside
-    instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} beside them"
+    instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} on making it"
     notes = [f"* {PRACTICE}."]
     if others:
-        instead += f" ({others} more are on the declaration)"
+        instead += f" ({others} on using and selling it are on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
     parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
     return Section("steps", "Steps", parts, short=False, instead=instead)

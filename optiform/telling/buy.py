@@ -6,6 +6,7 @@ from optiform.brief.brief import called
 from optiform.costs.buy import Parcel, Purchases, SetAside, Shelf, Unobtainable
 from optiform.costs.money import shown
 from optiform.costs.plan import Plan
+from optiform.reading import clock
 from optiform.reading.units import count_of
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 
@@ -67,14 +68,16 @@ def _table(answer: Purchases) -> Table:
 def _money(answer: Purchases) -> Section:
     made = _made(answer.plan)
     if not answer.parcels:
-        return Section("money", "", (Sentence("Nothing has to be bought: the stock is enough."), *made))
+        return Section(
+            "money", "", (Sentence("Nothing has to be bought: the stock is enough."), *in_time(answer), *made)
+        )
     money = answer.plan.currency
     packs = count_of(sum(pack.count for parcel in answer.parcels for pack in parcel.packs), "pack")
     words = (
         f"To pay: {shown(answer.money)} {money} for {packs} in {count_of(len(answer.parcels), 'order')}. Of that, "
         f"{shown(answer.tied)} {money} stays on the shelf, in what is left of the packs."
     )
-    return Section("money", "", (Sentence(words), _checked(answer), *made), most=10)
+    return Section("money", "", (Sentence(words), *in_time(answer), _checked(answer), *made), most=10)
 
 
 def _checked(answer: Purchases) -> Sentence:
@@ -87,12 +90,28 @@ def _checked(answer: Purchases) -> Sentence:
     return Sentence(words + counted)
 
 
+def in_time(answer: Purchases) -> Iterator[Sentence]:
+    """By when to order so that all is there, and how long the work takes."""
+    plan = answer.plan
+    days = {parcel.supplier: plan.order_by(parcel.supplier) for parcel in answer.parcels}
+    late = [supplier for supplier, day in days.items() if day is not None and day < clock.today()]
+    known = [f"{supplier} by {day}" for supplier, day in days.items() if day is not None]
+    if known:
+        yield Sentence(f"To be there on {plan.date}, order of {'; '.join(known)}.")
+    if late:
+        yield Sentence(f"Too late by the supplier's days: {'; '.join(late)}.", Level.MIND)
+    if (minutes := plan.minutes) is not None:
+        hours = f"{int(minutes // 60)} h {round(minutes % 60)} min"
+        goes = "" if plan.goes is None else f" in {count_of(plan.goes, 'go', 'goes')}"
+        yield Sentence(f"The work takes {hours}{goes}, by the minutes of your costs.")
+
+
 def orders(answer: Purchases) -> Section:
     """Every order with what it costs, and below it its packs and its postage."""
     money = answer.plan.currency
     columns = (
         Column("order"), Column("packs"), Column("each", "kg"), Column("price each", money, 2),
-        Column("shipping each", money, 2, short=False), Column("cost", money, 2), Column("price of"),
+        Column("shipping each", money, 2, short=False), Column("cost", money, 2), Column("priced on"),
         Column("lot, expiry", by_hand="line"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.design.cheaper import CheaperOption, CheaperOptions
+from optiform.design.feel import Felt, felt, steps_of
 from optiform.properties.base import Bent
 from optiform.properties.registry import find_property
 from optiform.review.report import new_warnings
@@ -18,6 +19,7 @@ from optiform.telling.steps import free
 
 WORTH = 0.8  # of all that can be saved: the option with the fewest changes that saves as much is shown in full
 MOST_STOPS = 3
+NO_STEP = 0.05  # of feel: less is told as none
 PROVEN = 1e-6  # relative
 
 
@@ -126,19 +128,39 @@ def _options(answer: CheaperOptions) -> Table:
     columns = (
         Column("option", "", 0), Column("lines changed", "", 0), Column("costs", f"{money}/kg", 3),
         Column("saves", f"{money}/kg", 3), Column("saves", "%", 1), Column("saves a jar", money, 3),
+        Column("feel", "steps", 1), Column("a step", f"{money}/kg", 3),
     )  # fmt: skip
     rows = tuple(
-        (k, c.lines, c.cost, c.saving, 100 * c.saving / answer.cost, c.saving_per_jar)
-        for k, c in enumerate(answer.rungs, 1)
+        (k, c.lines, c.cost, c.saving, 100 * c.saving / answer.cost, c.saving_per_jar, steps, _each(c, steps))
+        for k, (c, steps) in enumerate(zip(answer.rungs, map(steps_of, _felt(answer)), strict=True), 1)
     )
-    jar = answer.brief.jar is not None
-    return Table(columns, rows) if jar else Table(columns[:-1], tuple(row[:-1] for row in rows))
+    if answer.brief.jar is not None:
+        return Table(columns, rows)
+    return Table((*columns[:5], *columns[6:]), tuple((*row[:5], *row[6:]) for row in rows))
+
+
+def _felt(answer: CheaperOptions) -> list[tuple[Felt, ...]]:
+    """What each option moves of what customers notice."""
+    return [felt(answer.held, choice.report.formula, answer.brief.currency) for choice in answer.rungs]
+
+
+def _each(choice: CheaperOption, steps: float) -> float | None:
+    """What an option saves for each step of feel; None where nothing moves."""
+    return choice.saving / steps if steps > NO_STEP else None
+
+
+def _feel(answer: CheaperOptions) -> str:
+    """Which option saves most for what it moves."""
+    rates = [_each(choice, steps_of(moves)) for choice, moves in zip(answer.rungs, _felt(answer), strict=True)]
+    free = next((k for k, rate in enumerate(rates, 1) if rate is None), None)
+    most = max(range(len(rates)), key=lambda k: rates[k] or 0.0) + 1
+    return f"Option {most} saves most for each step of feel." if free is None else f"Option {free} moves no feel."
 
 
 def _notes(answer: CheaperOptions) -> Iterator[Part]:
     held = f"{len(answer.held)} properties that customers notice stay near today's: --part held."
     yield Sentence(f"{_checked(answer)} {held}" if answer.held else _checked(answer))
-    yield Sentence(_end(answer))
+    yield Sentence(f"{_end(answer)} {_feel(answer)}" if answer.held else _end(answer))
     if lacking := list(_unjudged(answer)):
         yield Sentence(lacking[0], Level.NOTE)
     yield Sentence(TRIAL, Level.NOTE)
@@ -168,7 +190,10 @@ def _held(answer: CheaperOptions) -> Section:
         (h.name, h.value, max(0.0, h.value - h.tolerance), h.value + h.tolerance, _unit(h.name, answer.brief))
         for h in answer.held
     )
-    words = "How far each may move is common practice, no source. Your own limit on the same thing goes before it."
+    words = (
+        "How far each may move is common practice, no source: as far as a hand can just tell, one step of feel. Your "
+        "own limit on the same thing goes before it."
+    )
     return Section("held", "What customers notice", (Table(columns, rows), Sentence(words, Level.NOTE)), short=False)
 
 

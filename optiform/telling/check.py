@@ -1,13 +1,14 @@
-"""A formula that exists, told: the verdict of law and limits first."""
+"""A formula that exists, told: whether it keeps limits and law first."""
 
 from collections.abc import Iterator
 
 from optiform.batch.grams import in_grams
-from optiform.brief.brief import Brief, against, called
+from optiform.brief.brief import Brief, called
 from optiform.ingredients.formula import Formula, Reading
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked
 from optiform.review.measures import Setting
+from optiform.rules.claims import CLAIMS, against, known_for
 from optiform.telling import report
 from optiform.telling.acidity import acidity
 from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
@@ -44,14 +45,15 @@ def checked(answer: Checked, setting: Setting) -> Telling:
 
 
 def _verdict(answer: Checked, setting: Setting) -> Section:
-    """Law and limits, then what it costs and how it was read."""
+    """Limits and law, a broken law first, then what it costs and how it was read."""
     looked, brief = answer.report, answer.brief
+    limits = (report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()
+    law = (report.law_line(looked, setting.scope),)
     return Section(
         "verdict",
         "",
         (
-            report.law_line(looked, setting.scope),
-            *((report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()),
+            *((*law, *limits) if law[0].level is Level.STOP else (*limits, *law)),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
             report.cautions_line(looked),
             *how_read(answer.reading),
@@ -63,13 +65,13 @@ def _claims(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     """Whether the formula keeps each claim of the brief, as far as it is known what its ingredients are made from."""
     for claim in brief.claims:
         off = [line.ingredient for line in formula.lines if against(claim, line.ingredient)]
-        broken = "; ".join(item.name for item in off if item.origin)
-        unknown = "; ".join(item.name for item in off if not item.origin)
+        broken = "; ".join(item.name for item in off if known_for(claim, item))
+        unknown = "; ".join(item.name for item in off if not known_for(claim, item))
         if off:
             words = [*([f"not kept by {broken}"] if broken else []), *([f"not known of {unknown}"] if unknown else [])]
             yield Sentence(f"Claim {claim}: {', and '.join(words)}.", Level.MIND)
         else:
-            yield Sentence(f"Claim {claim}: kept, by what its ingredients are usually made from; suppliers confirm it.")
+            yield Sentence(f"Claim {claim}: kept, {CLAIMS[claim].by}; suppliers confirm it.")
 
 
 def _cost(formula: Formula, currency: str) -> Sentence:

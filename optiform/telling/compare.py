@@ -4,10 +4,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from optiform.reading.units import count_of
-from optiform.review.answer import Measured
 from optiform.review.causes import Cause
 from optiform.review.compare import Comparison, LineRow, PropertyRow
-from optiform.telling.figures import shorten
+from optiform.telling.figures import carried, shorten, significant
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, number, sentences
 
@@ -113,15 +112,18 @@ def _properties(
     name: str, title: str, rows: Sequence[PropertyRow], heads: Sequence[str], short: bool = False
 ) -> Section:
     columns = (Column("property"), *(Column(head, unknown="-") for head in heads), Column(""))
-    cells = tuple((row.name, *map(_cell, row.measured), of_what(row.unit, row.measured[0].basis)) for row in rows)
+    cells = tuple((row.name, *_cells(row), of_what(row.unit, row.measured[0].basis)) for row in rows)
     return Section(name, title, (Table(columns, cells),) if cells else (), short)
 
 
-def _cell(measured: Measured) -> Cell:
-    """The value, nothing where the property does not apply, else why there is no value."""
-    if measured.value is not None:
-        return measured.value
-    return None if measured.state == "does not apply" else measured.state
+def _cells(row: PropertyRow) -> Iterator[Cell]:
+    """The values to three digits, as no figure is known better; more where else two that differ would look alike."""
+    digits = carried(row.values)
+    for measured in row.measured:
+        if measured.value is not None:
+            yield significant(measured.value, digits)
+        else:
+            yield None if measured.state == "does not apply" else measured.state
 
 
 def _why(answer: Comparison) -> Section:

@@ -1,6 +1,6 @@
 """The cost sheet, told."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from optiform.brief.brief import called
@@ -16,7 +16,11 @@ STEPS = "The price steps are common practice, no source. Prices are without sale
 
 def costs(sheet: CostSheet) -> Telling:
     """What a jar costs part by part, what its price leaves, and what would change it."""
-    full = [_prices(sheet), _pays(sheet), _sensitivity(sheet), _reach(sheet)] if sheet.full is not None else []
+    full = (
+        [_prices(sheet), _curve(sheet), _pays(sheet), _sensitivity(sheet), _reach(sheet)]
+        if sheet.full is not None
+        else []
+    )
     sections = [_head(sheet), _hit(sheet), _parts(sheet), *full, _ingredients(sheet), _packs(sheet), _notes(sheet)]
     if sheet.hit:  # that was the question: the sheet stands behind it
         sections[2:] = [replace(section, short=False, instead=section.title) for section in sections[2:]]
@@ -111,6 +115,34 @@ def _pays(sheet: CostSheet) -> Section:
     parts = (Table(columns, jars),) if jars else ()
     instead = "How many jars pay for themselves, for what is paid once and for the month" if jars else ""
     return Section("pays", "How many jars pay", parts, short=False, instead=instead)
+
+
+def _curve(sheet: CostSheet) -> Section:
+    """What a jar costs with fewer and with more jars."""
+    columns = Column("jars"), Column("batches"), Column("cost of a jar", sheet.brief.currency, 2)
+    table = Table(columns, tuple((point.jars, point.batches, point.cost) for point in sheet.curve))
+    first, last = sheet.curve[0], sheet.curve[-1]
+    instead = (
+        f"With {first.jars} jars a jar costs {shown(first.cost)} {sheet.brief.currency}, with {last.jars} "
+        f"{shown(last.cost)}; the curve"
+    )
+    chart = Chart(table, "line", "jars", "cost of a jar")
+    return Section("jars", "What a jar costs with fewer and more jars", (table, chart), short=False, instead=instead)
+
+
+def against_jars(sheets: Sequence[CostSheet]) -> Section:
+    """What a jar costs where fewer or more of them are filled.
+
+    Args:
+        sheets: of one formula, by the number of jars.
+    """
+    money = sheets[0].brief.currency
+    columns = (Column("jars"), Column("batches"), Column("a jar costs", money, 3, unknown="not known"))
+    table = Table(columns, tuple((sheet.jars, sheet.batches, sheet.full) for sheet in sheets))
+    known = replace(table, rows=tuple(row for row in table.rows if row[2] is not None))
+    words = "Ingredients at the same price per kg: what a larger pack saves is for Buying."
+    chart = Chart(known, "line", "jars", "a jar costs")
+    return Section("jars", "Cost against the number of jars", (table, chart, Sentence(words, Level.NOTE)))
 
 
 def _sensitivity(sheet: CostSheet) -> Section:

@@ -9,7 +9,8 @@ from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
-from optiform.telling.figures import significant
+from optiform.rules.duties import Duty
+from optiform.telling.figures import capital, significant
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE
@@ -91,8 +92,8 @@ def _net(net: NetContent | None) -> Section:
     texts = [f"Net content: {net.words}. {net.note}"]
     if (error := net.tolerance) is not None:
         texts.append(
-            f"A pack may be off by {figure(error.error)} {net.unit}: T1 is {figure(error.first)} {net.unit}, T2 is "
-            f"{figure(error.second)} {net.unit} ({SURE[error.evidence]})."
+            f"Here T1 is {figure(error.first)} {net.unit} and T2 is {figure(error.second)} {net.unit}: one and two "
+            f"times {figure(error.error)} {net.unit} below the label ({SURE[error.evidence]})."
         )
     return Section("net", "", sentences(texts, bullet=False))
 
@@ -162,15 +163,22 @@ def _statements(draft: Declaration) -> Section:
 
 def _duties(draft: Declaration) -> Section:
     """What is asked of whoever sells there, as read: never calculated."""
-    columns = tuple(map(Column, ("market", "what", "in full", "figure", "from", "who is free", "where", "how sure")))
-    rows = tuple(
-        (duty.market, duty.title, duty.what, duty.figure, str(duty.start or ""), duty.free, duty.reference,
-         SURE[duty.evidence])
-        for duty in draft.duties
-    )  # fmt: skip
-    instead = f"{count_of(len(rows), 'duty', 'duties')} of whoever sells there, as read"
-    parts = (Table(columns, rows),) if rows else ()
-    return Section("duties", "Duties of whoever sells there, as read", parts, short=False, instead=instead)
+    count = len(draft.duties)
+    instead = f"{count_of(count, 'duty', 'duties')} of whoever sells there, as read" if count else ""
+    duties = sentences(map(_duty, draft.duties))
+    return Section("duties", "Duties of whoever sells there, as read", duties, short=False, instead=instead)
+
+
+def _duty(duty: Duty) -> str:
+    """What is asked, how much, from when, who is free of it, and where that stands."""
+    told = [
+        duty.what,
+        duty.figure,
+        f"From {duty.start}" if duty.start else "",
+        f"Free of it: {duty.free}" * bool(duty.free),
+    ]
+    said = " ".join(f"{capital(words).rstrip('.')}." for words in told if words)
+    return f"{duty.market}, {duty.title}: {said} ({duty.reference}, {SURE[duty.evidence]})"
 
 
 def _precautions(draft: Declaration) -> Section:
@@ -215,9 +223,8 @@ def _sources(draft: Declaration, sources: Mapping[str, Source]) -> Section:
         sources.get(name, Source(name, f"the maker's own file {name}"))
         for name in sorted({name for name in (*named, *tolerance) if name})
     ]
-    columns = (Column("source"), Column("title"), Column("note"))
-    rows = tuple((source.id, source.title, source.note) for source in titles)
-    return Section("sources", "Sources", (Table(columns, rows),) if rows else (), short=False)
+    words = (f"{source.id}: {source.title}{f' ({source.note})' if source.note else ''}" for source in titles)
+    return Section("sources", "Sources", sentences(words), short=False)
 
 
 def _draft() -> Section:

@@ -76,7 +76,13 @@ def at_once(best: Best) -> tuple[Section, ...]:
 
 def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Section:
     """What it is, what it costs and saves, and what is proven."""
-    what = (Sentence(facts(brief)), *usual.went_by(brief), money_sentence(brief, formula), *_goal(brief, value), proof)
+    what = (
+        Sentence(facts(brief)),
+        *usual.went_by(brief, formula),
+        money_sentence(brief, formula),
+        *_goal(brief, value),
+        proof,
+    )
     return Section("answer", "", what)
 
 
@@ -113,7 +119,8 @@ def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | No
     Args:
         goal: of the brief.
         local: whether the proof is of being the best near the formula only.
-        gap: by how much another formula could be better at most, in the goal's unit, where something bends.
+        gap: by how much another formula could be better at most, in the goal's unit, where something bends or the
+            figures are round.
         tie: another formula as good.
     """
     good = better(goal)
@@ -138,7 +145,7 @@ def _proof(answer: Designed) -> Section:
     if answer.tie is not None:
         lines = ", ".join(f"{line.ingredient.name} {percent_of(line)} %" for line in answer.tie.lines)
         words.append(f"Another formula is exactly as good: {lines}.")
-    elif not answer.local:
+    elif not answer.local and (answer.gap or 0.0) <= NOTHING:
         words.append("No other formula is as good: this is the only one.")
     words.append(closeness(answer.certificate))
     return Section("proof", "Proof", sentences(words, bullet=False), short=False)

@@ -6,6 +6,7 @@ named in a legend, so that colour is never the only sign.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from optiform.telling.parts import Chart
@@ -24,10 +25,10 @@ DASHES = ([1, 0], [6, 3], [8, 3, 2, 3], [2, 2])
 WIDTH, HEIGHT, BAR = 480, 280, 22  # pixels: of a chart, and of a bar with its room
 
 
-def spec(chart: Chart, ink: str = INK) -> Spec:
-    """The chart as a Vega-Lite document; `ink` is the colour of its words."""
-    layers = _bars(chart, ink) if chart.mark == "bar" else _lines(chart)
-    layers += [layer for value, words in chart.ruled for layer in _rule(value, words, ink)]
+def spec(chart: Chart, ink: str = INK, colours: Sequence[str] = COLOURS) -> Spec:
+    """The chart as a Vega-Lite document; `ink` is the colour of its words, `colours` those of bars and lines."""
+    layers = _bars(chart, ink, colours) if chart.mark == "bar" else _lines(chart, colours)
+    layers += [layer for value, words in chart.ruled for layer in _rule(value, words, ink, _beyond(chart, value))]
     axis = {"labelColor": ink, "titleColor": ink, "gridColor": RULE, "domain": False, "labelLimit": 240}
     words: Spec = {"title": {"text": chart.title, "color": ink}} if chart.title else {}
     return {
@@ -88,7 +89,7 @@ def _axis(chart: Chart, head: str, **more: object) -> Spec:
     return {"field": _name(head), "type": "quantitative", "title": title, **more}
 
 
-def _bars(chart: Chart, ink: str) -> list[Spec]:
+def _bars(chart: Chart, ink: str, colours: Sequence[str]) -> list[Spec]:
     places = next(column.places for column in chart.data.columns if column.head == chart.across)
     ends: Spec = {
         "x": _axis(chart, chart.across, axis={"grid": False}),  # each bar says its number
@@ -96,12 +97,12 @@ def _bars(chart: Chart, ink: str) -> list[Spec]:
     }
     words = {"field": _name(chart.across), "type": "quantitative", "format": f",.{2 if places is None else places}f"}
     return [
-        {"mark": {"type": "bar", "color": COLOURS[0], "height": BAR - 8}, "encoding": ends},
+        {"mark": {"type": "bar", "color": colours[0], "height": BAR - 8}, "encoding": ends},
         {"mark": {"type": "text", "align": "left", "dx": 4, "color": ink}, "encoding": {**ends, "text": words}},
     ]
 
 
-def _lines(chart: Chart) -> list[Spec]:
+def _lines(chart: Chart, colours: Sequence[str]) -> list[Spec]:
     near = {"scale": {"zero": False}}
     ends: Spec = {"x": _axis(chart, chart.across, **near), "y": _axis(chart, chart.up, **near)}
     line: Spec = {"type": "line", "strokeWidth": 2, "tooltip": True}
@@ -109,10 +110,10 @@ def _lines(chart: Chart) -> list[Spec]:
     series: Spec = {}
     if chart.series:
         plain: Spec = {"field": _name(chart.series), "type": "nominal", "title": None, "sort": None}
-        series["stroke"] = {**plain, "scale": {"range": list(COLOURS)}}
+        series["stroke"] = {**plain, "scale": {"range": list(colours)}}
         series["strokeDash"] = {**plain, "scale": {"range": list(DASHES)}}
     else:
-        line["color"] = area["color"] = COLOURS[0]
+        line["color"] = area["color"] = colours[0]
     layers: list[Spec] = [{"mark": line, "encoding": {**ends, **series}}]
     if chart.mark == "band":
         width = {**ends, "y": {**ends["y"], "field": _name(chart.low)}, "y2": {"field": _name(chart.high)}}
@@ -120,15 +121,29 @@ def _lines(chart: Chart) -> list[Spec]:
         layers.insert(0, {"mark": area, "encoding": {**width, **fill}})
     if chart.dots:
         only = [{"filter": f"datum['{_name(chart.dots)}']"}]
-        dot = {"type": "point", "filled": True, "size": 45, "color": COLOURS[0]}
+        dot = {"type": "point", "filled": True, "size": 45, "color": colours[0]}
         layers.append({"transform": only, "mark": dot, "encoding": ends})
     return layers
 
 
-def _rule(value: float, words: str, ink: str) -> list[Spec]:
+def _beyond(chart: Chart, value: float) -> bool:
+    """Whether a place is in the right half of a chart, so that words beside it have their room to its left."""
+    heads = [column.head for column in chart.data.columns]
+    across = [row[heads.index(chart.across)] for row in chart.data.rows]
+    numbers = [float(at) for at in across if isinstance(at, int | float)]
+    return bool(numbers) and 2 * value > min(numbers) + max(numbers)
+
+
+def _rule(value: float, words: str, ink: str, beyond: bool) -> list[Spec]:
     data = {"values": [{"at": value, "words": words}]}
     x: Spec = {"field": "at", "type": "quantitative"}
-    text = {"type": "text", "color": ink, "align": "left", "dx": 4, "baseline": "top"}
+    text = {
+        "type": "text",
+        "color": ink,
+        "align": "right" if beyond else "left",
+        "dx": -4 if beyond else 4,
+        "baseline": "top",
+    }
     return [
         {"data": data, "mark": {"type": "rule", "color": ink, "strokeDash": [2, 3]}, "encoding": {"x": x}},
         {"data": data, "mark": text, "encoding": {"x": x, "y": {"value": 2}, "text": {"field": "words"}}},

@@ -5,24 +5,31 @@ from collections.abc import Iterator, Mapping, Sequence
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import Corner, Stretch, TradeOff
+from optiform.design.price_lists import ForAllPrices
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
+from optiform.design.unlike import Unlikes
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
 from optiform.telling.figures import capital, significant
+from optiform.telling.goal import steps_from_usual
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.price_lists import for_all_prices
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
 from optiform.telling.steps import free
+from optiform.telling.unlike import unlikes
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 ABOUT = {
     TradeOff: "what one limit costs",
     Alternatives: "what else is nearly as good",
     PriceUncertainty: "if prices move",
     Protected: "if figures are wrong",
+    Unlikes: "what else it can be made of",
+    ForAllPrices: "one formula for several price lists",
 }
 USED = 5e-3  # % of the jar: less is none
 
@@ -30,6 +37,8 @@ USED = 5e-3  # % of the jar: less is none
 def explore(title: str, answers: Sequence[Explored]) -> Telling:
     """Everything that was looked at, one after another."""
     sections = [section for answer in answers for section in _sections(answer) if section.parts]
+    counted = dict.fromkeys(sentence for answer in answers for sentence in steps_from_usual(answer.brief.goal))
+    sections += [Section("steps", "", tuple(counted))] if counted else []
     tables = tables_of(answers)
     about = {ABOUT[type(answer)] for answer in answers if type(answer) in ABOUT}
     head = f"{title}: {about.pop()}" if len(about) == 1 else title
@@ -57,7 +66,7 @@ def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]
         more.append(Step("The curve as a picture", f"{line} --chart {free('curve.svg')}"))
     if Alternatives in kinds:
         more.append(Step("Each candidate's least and most", f"{line} --part leeway"))
-    if not kinds & {Protected, PriceUncertainty}:
+    if not kinds & {Protected, PriceUncertainty, Unlikes, ForAllPrices}:
         more.append(Step("With one figure of a limit wrong", f"{anew} --protect 1"))
     return (*more, Step("All of it, to print", f"{line} --html {free('explore.html')}"))
 
@@ -69,6 +78,10 @@ def _sections(answer: Explored) -> tuple[Section, ...]:
         return _alternatives(answer)
     if isinstance(answer, PriceUncertainty):
         return price_moves(answer)
+    if isinstance(answer, Unlikes):
+        return unlikes(answer)
+    if isinstance(answer, ForAllPrices):
+        return for_all_prices(answer)
     return protected(answer) if isinstance(answer, Protected) else impossible(answer).sections
 
 
@@ -96,8 +109,15 @@ def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
     return (
         Section("curve", "", (answered, *_ends(answer), _turns(answer), _prices(answer), trade_off_chart(answer))),
         Section("bends", "", sentences(f"{capital(note)}." for note in answer.notes)),
+        Section("doses", "", tuple(_little(answer)), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
     )
+
+
+def _little(answer: TradeOff) -> Iterator[Sentence]:
+    if answer.little:
+        names = "; ".join(answer.little)
+        yield Sentence(f"Here below its least dose somewhere, which design would ask for: {names}.")
 
 
 def _ends(answer: TradeOff) -> Iterator[Part]:
@@ -134,7 +154,7 @@ def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
         return "starts here"
     comes = [f"{name} comes in" for name in now if name not in before]
     goes = [f"{name} goes" for name in before if name not in now]
-    return "; ".join([*comes, *goes]) or ("other shares of the same" if before != now else "nothing")
+    return "; ".join([*comes, *goes]) or ("the same ingredients in other shares" if before != now else "nothing")
 
 
 def _prices(answer: TradeOff) -> Table:

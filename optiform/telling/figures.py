@@ -1,8 +1,7 @@
 """Figures and short words as they are shown."""
 
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
-
-SMALLEST = -9  # last decimal of a target: below that nothing is told apart
+from collections.abc import Iterable
+from decimal import ROUND_FLOOR, Decimal
 
 
 def significant(value: float, digits: int) -> float:
@@ -13,6 +12,17 @@ def significant(value: float, digits: int) -> float:
         (0.144, 0.0)
     """
     return 0.0 if abs(value) < 1e-9 else float(f"{value:.{digits}g}")
+
+
+def carried(values: Iterable[float | None]) -> int:
+    """Significant digits of figures side by side: three, as none is known better; more where two would look alike.
+
+    Example:
+        >>> carried([9.657, 9.396]), carried([31.24, 31.18]), carried([31.24, None, 31.24])
+        (3, 4, 3)
+    """
+    known = {value for value in values if value is not None}
+    return next((digits for digits in (3, 4, 5) if len({significant(x, digits) for x in known}) == len(known)), 3)
 
 
 def amount(value: float, decimals: int = 2, capped: bool = False) -> str:
@@ -34,20 +44,6 @@ def amount(value: float, decimals: int = 2, capped: bool = False) -> str:
 def shorten(text: str, most: int = 60) -> str:
     """The text, cut with dots where it is longer than `most`."""
     return text if len(text) <= most else text[: most - 3].rstrip() + "..."
-
-
-def outward(side: str, target: float, digits: int = 5) -> str:
-    """A repaired target to significant digits, rounded to the side on which it still suffices.
-
-    Example:
-        >>> outward("low", 26.34567), outward("high", 0.000430012), outward("low", 3210987.6)
-        ('26.345', '0.00043002', '3210987')
-    """
-    exact = Decimal(repr(float(target)))
-    last = min(0, max(SMALLEST, exact.adjusted() - digits + 1)) if exact else 0
-    rounded = exact.quantize(Decimal(1).scaleb(last), ROUND_FLOOR if side == "low" else ROUND_CEILING)
-    shown = f"{rounded + 0:f}"
-    return shown.rstrip("0").rstrip(".") if "." in shown else shown
 
 
 def capital(text: str) -> str:

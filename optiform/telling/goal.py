@@ -2,6 +2,7 @@
 
 from optiform.brief.goal import Goal, Lowest, NearestUsual
 from optiform.telling import measured
+from optiform.telling.parts import Level, Sentence
 
 
 def better(goal: Goal) -> str:
@@ -13,6 +14,12 @@ def better(goal: Goal) -> str:
     if goal.wanted is not None and goal.wanted.name == "cost":
         return "cheaper" if isinstance(goal, Lowest) else "dearer"
     return f"{'lower' if isinstance(goal, Lowest) else 'higher'} in {goal.wanted.name}" if goal.wanted else "better"
+
+
+def steps_from_usual(goal: Goal) -> tuple[Sentence, ...]:
+    """What a step is in which a formula is counted as near to what is usual; nothing for another goal."""
+    words = "One step from usual is as far as from a usual value to the end of its usual range; all are added up."
+    return (Sentence(words, Level.NOTE),) if isinstance(goal, NearestUsual) else ()
 
 
 def unit_of_goal(goal: Goal) -> str:

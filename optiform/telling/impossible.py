@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from optiform.design.answer import Change, NoFormula
+from optiform.reading.rounded import outward, target
 from optiform.telling import usual
 from optiform.telling.design import facts
-from optiform.telling.figures import outward
 from optiform.telling.measured import demanded, unit_of
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, Telling, sentences
 from optiform.telling.unused import left_out
@@ -68,7 +68,7 @@ def _change(change: Change) -> str:
     most = "least" if demand.side == "low" else "most"
     move = "lower" if change.target < demand.target else "raise"
     new = f"{outward(demand.side, change.target)} {unit_of(demand)}".rstrip()
-    return f"{move} the {most} {demand.name} from {demand.target:.6g} to {new}"
+    return f"{move} the {most} {demand.name} from {target(demand.side, demand.target)} to {new}"
 
 
 def _repairs(answer: NoFormula) -> Section:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from optiform.program.build import Demand
 from optiform.properties.registry import find_property
+from optiform.reading.rounded import target
 from optiform.review.answer import SURE as SURE
 from optiform.review.answer import Measured
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
@@ -34,15 +35,15 @@ def unit_of(demand: Demand) -> str:
         return "%"
 
 
-def demanded(demand: Demand, target: str = "") -> str:
+def demanded(demand: Demand, instead: str = "") -> str:
     """A limit as a person would say it, a percentage with what it is of.
 
     Args:
         demand: the limit.
-        target: another figure in its place.
+        instead: another figure in its place.
     """
     most = "at least" if demand.side == "low" else "at most"
-    words = f"{demand.name} {most} {target or f'{demand.target:.6g}'} {unit_of(demand)}".rstrip()
+    words = f"{demand.name} {most} {instead or target(demand.side, demand.target)} {unit_of(demand)}".rstrip()
     return f"{words} ({demand.reason})" if demand.reason else words
 
 

@@ -6,8 +6,10 @@ The parts of a page are built by the functions below; each takes plain text and 
 import html
 from collections.abc import Iterable, Sequence
 
+MANY = 8  #: lines of a list that is printed in two columns
+LONG = 4_000  #: characters of HTML of a section that may be broken over pages: a third of a page
 STYLE = """
-@page { size: A4; margin: 14mm }
+@page { size: A4; margin: 11mm 12mm }
 body { font: 10.5pt/1.4 system-ui, "Segoe UI", "Noto Sans", sans-serif; color: #0e1a19; background: #fff;
        margin: 0 auto; max-width: 190mm; padding: 4mm }
 h1, h2 { font-family: Georgia, "Noto Serif", serif; line-height: 1.2 }
@@ -26,8 +28,10 @@ th.number { white-space: normal } section { break-inside: avoid }
 tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width: 100%; height: auto }
 .tick { width: 5mm } td.tick::before { content: ""; display: inline-block; width: 3.4mm; height: 3.4mm;
        border: 1px solid #0e1a19; vertical-align: -0.5mm }
-@media print { body { font-size: 9.5pt; line-height: 1.3; padding: 0; max-width: none }
-       h2 { margin-top: 4mm } th, td { padding: 1mm 1.5mm } }
+@media print { body { font-size: 9pt; line-height: 1.25; padding: 0; max-width: none }
+       h2 { margin-top: 3mm } th, td { padding: .5mm 1.5mm } p { margin: 1.2mm 0 }
+       ul.many { columns: 2; column-gap: 6mm } ul { margin: 1mm 0; padding-left: 4mm }
+       section.long { break-inside: auto } }
 @page { @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8.5pt system-ui, sans-serif } }
 """.strip()
 
@@ -82,8 +86,10 @@ def paragraph(words: str, style: str = "") -> str:
 
 
 def section(*parts: str) -> str:
-    """Parts that stay on one printed page where they fit on one: a heading with its table."""
-    return "<section>\n" + "\n".join(parts) + "\n</section>"
+    """Parts that stay on one printed page: a heading with its table; but for a long one, which would leave a gap."""
+    within = "\n".join(parts)
+    style = ' class="long"' if len(within) > LONG else ""
+    return f"<section{style}>\n{within}\n</section>"
 
 
 def box(title: str, lines: Iterable[str]) -> str:
@@ -92,8 +98,10 @@ def box(title: str, lines: Iterable[str]) -> str:
 
 
 def bullets(lines: Iterable[str]) -> str:
-    """A list."""
-    return "<ul>" + "".join(f"<li>{text(line)}</li>" for line in lines) + "</ul>"
+    """A list; one of many lines is printed in two columns."""
+    items = [f"<li>{text(line)}</li>" for line in lines]
+    style = ' class="many"' if len(items) >= MANY else ""
+    return f"<ul{style}>{''.join(items)}</ul>"
 
 
 def table(

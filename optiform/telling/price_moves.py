@@ -52,8 +52,8 @@ def _answered(answer: PriceUncertainty) -> Iterator[Part]:
         f"95 lists of 100 less than {chosen.regret_95:.3f}."
     )
     yield Sentence(
-        f"In a list each price moves by itself: two times in three by less than about {spread} (drawn with seed "
-        f"{answer.seed}).",
+        f"In a list each price moves by itself: two times in three by less than about {spread}. The "
+        f"lists are drawn by chance (seed {answer.seed}: the same ones each time).",
         Level.NOTE,
     )
     best = " to ".join(f"{end:.3f}" for end in answer.best_band)

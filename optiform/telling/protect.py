@@ -7,7 +7,7 @@ from optiform.program.chance import Chance
 from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
 from optiform.telling.figures import capital, significant
-from optiform.telling.measured import demanded
+from optiform.telling.measured import SURE, demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
 from optiform.telling.report import warning_sentences
 
@@ -15,6 +15,7 @@ LOTS = (
     "All figures of one lot of an ingredient move together, those of other ingredients by themselves; 95 lots of 100 "
     "lie in the stated ranges. Where a range is an estimate, so is the chance."
 )
+TOLD = 3  # limits of which it is told what they cost
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
 
 
@@ -44,7 +45,23 @@ def _answered(answer: Protected) -> Iterator[Part]:
         f"{amount(significant(abs(answer.price), 3), unit)} {more} than without it."
     )
     if isinstance(answer.budget, Chance):
+        yield from sentences(_why(answer), bullet=False)
         yield Sentence(LOTS, Level.NOTE)
+
+
+def _why(answer: Protected) -> Iterator[str]:
+    """For which limits most of it is paid, whose lots are behind each, and what would lower it."""
+    for place, doubt in enumerate(answer.doubts[:TOLD]):
+        whose = f"{doubt.ingredient} ({100 * doubt.part:.0f} % of the doubt"
+        sure = f", figure {SURE[doubt.evidence]})" if doubt.evidence else ")"
+        start = f"{100 * doubt.share:.0f} % of that is for" if place == 0 else f"{100 * doubt.share:.0f} % for"
+        yield (
+            f"{start} {demanded(doubt.demand)}: the formula keeps {significant(doubt.away, 2):g} away from it, because "
+            f"lots differ, mostly those of {whose}{sure}."
+        )
+    if answer.doubts:
+        name = answer.doubts[0].ingredient
+        yield f"A narrower figure of {name}, from its supplier or your own trial, in your own table makes it cheaper."
 
 
 def _kept(answer: Protected) -> str:

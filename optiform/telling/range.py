@@ -1,13 +1,15 @@
 """Formulas and packs for several products on one shelf, told: what it costs, what moves, what is bought."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from optiform.costs.file import OneOff
 from optiform.costs.money import shown
 from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
 from optiform.reading.units import count_of
 from optiform.telling.around import TRIAL, caveats, moves_table
-from optiform.telling.buy import balances, from_stock, orders, set_aside
+from optiform.telling.base import base, on_one_base
+from optiform.telling.buy import balances, from_stock, in_time, orders, set_aside
 from optiform.telling.impossible import impossible
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
@@ -17,17 +19,29 @@ LINES = 6  # that move, of a product in the short telling
 NOT_HAD = "No formula for {name} can be made from what is in stock and on offer, beside the other products."
 
 
-def range_design(answer: RangeAnswer | NoRange) -> Telling:
-    """What the whole plan costs with formulas and packs chosen together; or which products cannot be made."""
+def range_design(answer: RangeAnswer | NoRange, once: Sequence[OneOff] = ()) -> Telling:
+    """What the whole plan costs with formulas and packs chosen together; or which products cannot be made.
+
+    Args:
+        answer: told.
+        once: what is paid once for a formula, so that a base that several share saves it.
+    """
     title = f"Formulas and packs for {answer.plan.title}, made on {answer.plan.date}"
     if isinstance(answer, NoRange):
         return Telling(title, tuple(_impossible(answer)), Table((Column("product"),), _names(answer)))
     table = _products(answer)
     sections = (
         Section("answer", "", (*_answer(answer), table)),
+        *([base(answer.common, answer, once)] if answer.common else []),
         *(_changes(x, k, x.product.name == most_changed(answer)) for k, x in enumerate(answer.products, 1)),
         orders(answer.purchases),
-        Section("notes", "Good to know", tuple(_notes(answer)), short=False, instead="What was left open, and counted"),
+        Section(
+            "notes",
+            "Good to know",
+            tuple(_notes(answer)),
+            short=False,
+            instead="What this counts and leaves open",
+        ),
         set_aside(answer.purchases),
         from_stock(answer.purchases.shelf),
         balances(answer.purchases),
@@ -65,9 +79,33 @@ def _answer(answer: RangeAnswer) -> Iterator[Part]:
         yield Sentence(f"Chosen one product after the other it would be {shown(answer.in_turn)} {money}.")
     if answer.used_up is not None:
         yield Sentence(_used(answer.used_up))
+        yield from _chosen_jars(answer)
+    if answer.common is not None:
+        yield from on_one_base(answer.common, answer)
+    yield from _in_goes(answer)
+    yield from in_time(answer.purchases)
     yield _checked(answer)
     if any(product.moves for product in answer.products):
         yield Sentence(TRIAL, Level.NOTE)
+
+
+def _chosen_jars(answer: RangeAnswer) -> Iterator[Sentence]:
+    """The jars of each product that the plan leaves open."""
+    chosen = [
+        f"{now.product.jars} of {now.product.name} ({was.fewest} to {was.jars} in the plan)"
+        for was, now in zip(answer.plan.products, answer.products, strict=True)
+        if was.fewest is not None
+    ]
+    if chosen:
+        yield Sentence(f"Jars chosen for it: {', '.join(chosen)}.")
+
+
+def _in_goes(answer: RangeAnswer) -> Iterator[Sentence]:
+    """In how many goes all of it is made."""
+    vessel, goes = answer.plan.vessel, answer.purchases.plan.goes
+    if vessel is not None and goes is not None:
+        most = "" if answer.plan.most_goes is None else f", of {answer.plan.most_goes} at most"
+        yield Sentence(f"At {vessel:g} kg at once that is {count_of(goes, 'go', 'goes')}{most}.")
 
 
 def _used(of: UsedUp) -> str:
@@ -89,12 +127,17 @@ def _checked(answer: RangeAnswer) -> Sentence:
 
 
 def _products(answer: RangeAnswer) -> Table:
-    columns = (
+    columns: tuple[Column, ...] = (
         Column("product"), Column("jars"), Column("weighed", "kg", 3), Column("lines move"),
         Column("moves most"), Column("% points", "", 2, sign=True),
         Column("by itself", answer.plan.currency, 2, unknown="not known"),
     )  # fmt: skip
     rows = tuple(map(_row, answer.products))
+    if (vessel := answer.plan.vessel) is not None:
+        columns = (*columns[:3], Column("goes"), *columns[3:])
+        rows = tuple(
+            (*row[:3], of.product.goes(vessel), *row[3:]) for row, of in zip(rows, answer.products, strict=True)
+        )
     if all(product.alone is None for product in answer.products):
         return Table(columns[:-1], tuple(row[:-1] for row in rows))
     return Table(columns, rows)

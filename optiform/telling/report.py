@@ -17,11 +17,13 @@ NOT_A_RELEASE = (
 )
 PROCESS = (
     "How you make it changes the texture as much as what is in it: grains added hot or cool, days since making, batch "
-    "size. Look at a trial cold and warm, after one day and after a week."
+    "size. Cooled otherwise, or of another lot, one fat has been measured four times as firm. Look at a trial cold and "
+    "warm, after one day and after a week."
 )
 NOT_LOOKED_AT = "Not looked at: impurities, the size of particles (nano), and what no table names."
 MOST_WARNINGS = 5  # beside every stop
 HARD = (*BY_LAW, "positive list", "certificate")
+MAKING = "making"  #: of the cautions: where they stand that are told beside the steps
 JUST = 1e-5  # relative: a limit nearer than that is only just met
 
 
@@ -55,15 +57,16 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         grams: on the same in whole steps of the scale, where it was looked at.
     """
     limited = [found for found in report.measures if found.limited]
-    missed = [found for found in limited if found.missed]
-    if not missed and any(warning.rule == NOT_CHOSEN for warning in report.warnings):
+    missed, off = [found for found in limited if found.missed], report.lines
+    if not missed and not off and any(warning.rule == NOT_CHOSEN for warning in report.warnings):
         return Sentence("Limits: a choice that the brief asks for is not kept; see the warnings.", Level.MIND)
     unknown = [f"{found.name} {measured.state_of(found)}" for found in limited if found.value is None]
+    if missed or off:
+        told = [f"{len(missed)} of {len(limited)} missed: {'; '.join(map(_missed, missed))}"] if missed else []
+        told += [f"not as your brief fixes it: {'; '.join(map(_missed, off))}"] if off else []
+        return Sentence(f"Limits: {'; and '.join(told)}.", Level.MIND)
     if not limited:
         return Sentence("Limits: the brief sets none on properties.")
-    if missed:
-        off = "; ".join(map(_missed, missed))
-        return Sentence(f"Limits: {len(missed)} of {len(limited)} missed: {off}.", Level.MIND)
     if unknown:
         known = len(limited) - len(unknown)
         met = f"{known} of {len(limited)} met; " if known else ""
@@ -73,10 +76,10 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
     only = f", {just} only just" if just and len(limited) > 1 else ", only just" if just else ""
     if grams is None:
         return Sentence(f"Limits: {all_met}{only}.")
-    coarse = [found for found in grams.measures if found.missed]
+    coarse = [*(found for found in grams.measures if found.missed), *grams.lines]
     if coarse or grams.keeps_law is False:
-        off = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
-        words = f"Limits: {all_met}{only}, but not with whole grams: {off}."
+        broken = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
+        words = f"Limits: {all_met}{only}, but not with whole grams: {broken}."
         return Sentence(f"{words} `optiform weigh BRIEF` finds grams that meet it.", Level.MIND)
     if any(map(_rounded, grams.measures)):
         return Sentence(f"Limits: {all_met}{only}; with these grams within a step of your scale.")
@@ -102,9 +105,12 @@ def _just(found: Measured) -> bool:
 
 
 def cautions_line(report: Report) -> Sentence:
-    """How many cautions there are, and where they stand."""
-    where = "on the batch sheet (making) and on the declaration (using and selling)"
-    return Sentence(f"Cautions: {len(report.cautions)}, {where}.")
+    """How many cautions there are on what, and where they stand."""
+    making = sum(caution.where == MAKING for caution in report.cautions)
+    others = len(report.cautions) - making
+    words = [f"{making} on making it, on the batch sheet"] * bool(making)
+    words += [f"{others} on using and selling it, on the declaration"] * bool(others)
+    return Sentence(f"Cautions: {'; '.join(words) or 'none of the usual ones applies'}.")
 
 
 def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:

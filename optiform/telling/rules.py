@@ -14,7 +14,7 @@ LEVELS = {
     "mind": "mind: an experienced maker would look at it",
     "note": "note: unusual, no harm",
 }
-OVERRULE = 'A brief overrules a rule, but no law, by its id, overrule = ["ID"]; the warning stays on every document.'
+OVERRULE = 'A brief can overrule a rule, but no law: overrule = ["ID"]. The warning then stays on every document.'
 
 
 def rules(every: Sequence[Explained], words: str = "") -> Telling:

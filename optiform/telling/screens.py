@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 
 from optiform.batch.batch import BatchSheet, SheetLine, SheetPhase
 from optiform.batch.pots import Step
+from optiform.batch.ticks import Run, place_of, said
 from optiform.telling.parts import Sentence, readable
+from optiform.workshop.records import Tick
 
 UNTIL_DAYS = 24 * 60.0  # minutes: a longer wait is no timer's
 
@@ -69,7 +70,7 @@ def _uses(step: Step, phase: SheetPhase, line: SheetLine) -> bool:
 
 
 def _line(phase: SheetPhase, line: SheetLine) -> Screen:
-    place = ", ".join(filter(None, (phase.phase, phase.part)))
+    place = place_of(phase.phase, phase.part)
     return Screen(line.ingredient, place, f"{line.grams:f}", readable(line.mind), line.lot)
 
 
@@ -79,28 +80,25 @@ def _step(step: Step) -> Screen:
     return Screen("", step.part, "", readable(step.words), "", heat, step.minutes if counted else None)
 
 
-def weighed(shown: Sequence[Screen], done: dict[str, dict[str, str]]) -> Iterator[Sentence]:
+def weighed(run: Run) -> Iterator[Sentence]:
     """What was ticked, in the order of the work: grams, lot and time, and what was due where the scale showed another.
 
-    Args:
-        shown: the screens.
-        done: by the number of a screen what was said of it: `grams`, `lot`, `when`.
-
     Example:
-        >>> wax = Screen("beeswax", "oil phase", "20", "")
-        >>> [told] = weighed([wax], {"0": {"grams": "21", "lot": "L-7", "when": "14:05"}})
+        >>> from datetime import datetime
+        >>> tick = Tick(sheet="s", run=1, screen=0, number=1, over=0, word="w", ingredient="beeswax", place="oil phase",
+        ...             planned=20.0, grams=21.0, lot="L-7", when=datetime(2026, 11, 27, 14, 5))
+        >>> [told] = weighed(Run(1, {0: (tick,)}))
         >>> told.text
         'beeswax: 21 g (20 g due), lot L-7, at 14:05'
     """
-    for number, screen in enumerate(shown):
-        said = done.get(str(number))
-        if screen.name and said is not None:
-            grams = said.get("grams") or screen.grams
-            due = "" if grams == screen.grams else f" ({screen.grams} g due)"
-            lot = f", lot {said['lot']}" if said.get("lot") else ""
-            yield Sentence(f"{screen.name}: {grams} g{due}{lot}, at {said.get('when', '')}", bullet=True)
+    for screen, tick in run.last.items():
+        if tick.ingredient and screen not in run.clashes:
+            yield Sentence(f"{tick.ingredient}: {in_words(tick)}", bullet=True)
 
 
-def named(shown: Sequence[Screen], title: str) -> str:
-    """A word that is another one for every other batch: what was ticked of one is not taken for another's."""
-    return sha256(repr((title, shown)).encode()).hexdigest()[:16]
+def in_words(tick: Tick) -> str:
+    """Grams, lot and time of a line that was weighed."""
+    grams, _ = said(tick)
+    due = "" if tick.grams in (None, tick.planned) else f" ({tick.planned:g} g due)"
+    lot = f", lot {tick.lot}" if tick.lot else ""
+    return f"{grams:g} g{due}{lot}, at {tick.when:%H:%M}"

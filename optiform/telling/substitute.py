@@ -7,6 +7,7 @@ from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
+from optiform.telling.figures import capital, carried, significant
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.steps import free
 
@@ -85,6 +86,7 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
             yield Sentence(f"{options} of the {len(answer.swaps)} nearest on the shelf.")
     else:
         yield Sentence("Nothing on the shelf comes close.", Level.MIND)
+    yield from _own_parts(answer)
     best = answer.purchase
     if best is not None and not (close and answer.swaps[0].distance * NO_NEARER <= best.distance):
         ends = [number(figure) for figure in (best.worst.before, best.worst.after)]
@@ -92,6 +94,17 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
         yield Sentence(
             f"Of what you could buy, {parts_words(best)} % of the jar would help most (distance {best.distance:.2f}, "
             f"cost not counted; {worst})."
+        )
+
+
+def _own_parts(answer: Substitutes) -> Iterator[Sentence]:
+    """That what goes is a blend of what is on the shelf."""
+    if answer.own_parts:
+        parts = " and ".join(f"{name} {share:.2f}" for name, share in answer.own_parts)
+        yield Sentence(
+            f"{answer.missing[0]} is a blend, and its parts are on the shelf: {parts} % of the jar are about the "
+            "same (its shares may differ: ask the supplier). Limits count a blend by what it is bought for, its parts "
+            "each by its own."
         )
 
 
@@ -117,8 +130,9 @@ def _functions(choice: Replacement) -> Iterator[Sentence]:
     """What the new lines do of what the old ones did, and the line that makes room or fills up."""
     for function in choice.functions:
         same = abs(function.after - function.before) < LEAST_SHOWN
-        now = "as today" if same else f"today {number(function.before)}"
-        yield Sentence(f"{function.measure}: {number(function.after)} % of the jar, {now}.")
+        before, after = map(number, _beside(function.before, function.after))
+        now = "as today" if same else f"today {before}"
+        yield Sentence(f"{capital(function.measure)}: {after} % of the jar, {now}.")
     for line in choice.follows:
         what = "fills up" if line.after > line.before else "makes room"
         points = (
@@ -147,7 +161,15 @@ def _open(answer: Substitutes, choice: Replacement) -> Iterator[Sentence]:
 def _shifts(answer: Substitutes, choice: Replacement, name: str) -> Table:
     columns = (Column("what moves most"), Column("today"), Column(name), Column("unit"))
     shifts = choice.shifts[:MOST_SHIFTS]
-    return Table(columns, tuple((s.name, s.before, s.after, unit_of(s.name, s.unit, answer.brief)) for s in shifts))
+    return Table(
+        columns, tuple((s.name, *_beside(s.before, s.after), unit_of(s.name, s.unit, answer.brief)) for s in shifts)
+    )
+
+
+def _beside(before: float, after: float) -> tuple[float, float]:
+    """A figure before and after, in the digits that carry."""
+    digits = carried((before, after))
+    return significant(before, digits), significant(after, digits)
 
 
 def _brings(choice: Replacement, part: str) -> Iterator[Part]:

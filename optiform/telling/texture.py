@@ -9,6 +9,7 @@ from optiform.properties.firmness import Band
 from optiform.telling.around import TRIAL, caveats, moved, moves_table, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.figures import capital
+from optiform.telling.measured import demanded
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
 from optiform.telling.steps import free
 
@@ -147,8 +148,8 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         yield Sentence(f"The {extreme} that was found is {_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
         yield Sentence("In the way:")
-        yield from sentences(answer.in_the_way)
-    yield Sentence(f"Every formula also has to stay {limits}.", Level.NOTE)
+        yield from sentences(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+    yield Sentence(f"Firmness also has to stay {limits}.", Level.NOTE)
 
 
 def _words(band: Band) -> str:

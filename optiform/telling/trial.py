@@ -10,11 +10,13 @@ from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table
 from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.trials.cells import not_counted
 from optiform.trials.curve import Predicted
-from optiform.trials.fit import Fitted, Learned, Prediction
+from optiform.trials.fit import Fitted, Learned
+from optiform.trials.forecasts import Record
+from optiform.trials.prediction import Prediction
 from optiform.trials.question import Next, Proposal
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
-from optiform.workshop.records import Reading, Trial
+from optiform.workshop.records import Forecast, Reading, Trial
 
 NINE_IN_TEN = "Ranges hold nine times in ten."
 SCALE = (
@@ -27,6 +29,7 @@ SPOKEN = {
     "phi_m, volume at which grains jam": "share of the volume at which grains jam",
     "phi_m": "the share at which grains jam",
 }
+VERDICTS = {"inside": "held", "below": "read below", "above": "read above"}
 MOST = 20  # rows of a table in the short telling
 
 
@@ -54,8 +57,8 @@ def _age(hours: float) -> str:
 # -- the log -----------------------------------------------------------------------------------------------------------
 
 
-def trials(log: Log) -> Telling:
-    """Every trial with what changed and what came of it; behind it how it was made, and its readings."""
+def trials(log: Log, forecasts: Record) -> Telling:
+    """Every trial with what changed and what came of it, and how it was forecast; behind it making and readings."""
     if not log.trials:
         log_one = "`optiform trial log TRIAL --product NAME --version NAME --aim WORDS`"
         none = Section("trials", "", (Sentence(f"No trial is saved yet: {log_one} saves one."),))
@@ -63,6 +66,9 @@ def trials(log: Log) -> Telling:
     count = len(log.readings)
     sections = (
         Section("trials", "", (_trials(log),), most=MOST),
+        Section(
+            "forecasts", "Forecasts that were sealed before a jar was read", tuple(_foretold(forecasts)), most=MOST
+        ),
         Section("making", "How they were made", (_made(log),), False, instead="What each was for, and how it was made"),
         Section("readings", "Readings", (readings(log),), False, instead=count_of(count, "reading")),
     )
@@ -76,6 +82,56 @@ def _trials(log: Log) -> Table:
     counts = {trial.name: sum(reading.trial == trial.name for reading in log.readings) for trial in log.trials}
     rows = ((x.name, str(x.made), x.version, counts[x.name], x.changed, x.outcome) for x in log.trials)
     return Table(columns, tuple(rows))
+
+
+def _foretold(of: Record) -> Iterator[Table | Sentence]:
+    """How many held, then each, then what no forecast was asked of."""
+    yield Sentence(held(of))
+    if of.outcomes:
+        yield _outcomes(of)
+    if of.unasked:
+        yield Sentence(f"Read without a forecast before: {', '.join(of.unasked)}.")
+    if of.waiting:
+        what = ", ".join(dict.fromkeys(f"{x.formula} at {x.temperature:g} °C" for x in of.waiting))
+        yield Sentence(f"Sealed and waiting for a reading: {what}.")
+
+
+def held(of: Record) -> str:
+    """How well the tool has forecast in this workshop, in one sentence.
+
+    Example:
+        >>> held(Record((), (), ()))
+        'No forecast has met its reading yet: `optiform trial predict FORMULA` before you read a jar seals one.'
+    """
+    if not of.outcomes:
+        return "No forecast has met its reading yet: `optiform trial predict FORMULA` before you read a jar seals one."
+    count, level = len(of.outcomes), sum(x.forecast.level for x in of.outcomes) / len(of.outcomes)
+    share = f"{100 * of.inside / count:.0f} %"
+    return (
+        f"{of.inside} of {count_of(count, 'forecast')} held ({share}); their ranges were meant to hold {level:.0f} % "
+        "of the time. They stay as they were, whatever was learned since."
+    )
+
+
+def _outcomes(of: Record) -> Table:
+    columns = (
+        Column("trial"), Column("sealed on"), Column("°C"), Column("read by"), Column("forecast"), Column("read"),
+        Column("its range"), Column("fitted to", short=False), Column("by", short=False),
+    )  # fmt: skip
+    rows = tuple(
+        (x.trial, f"{x.forecast.when:%Y-%m-%d}", f"{x.forecast.temperature:g}", _gauge(x.forecast), _range(x.forecast),
+         f"{x.read:.3g} {x.forecast.unit}".strip(), VERDICTS[x.verdict], x.forecast.rests_on, x.forecast.model)
+        for x in of.outcomes
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def _gauge(of: Forecast) -> str:
+    return ", ".join(word for word in (of.instrument, of.geometry, of.tester) if word)
+
+
+def _range(of: Forecast) -> str:
+    return whole(Band(of.low, of.typical, of.high))
 
 
 def _made(log: Log) -> Table:
@@ -188,6 +244,17 @@ def whole(band: Band) -> str:
     return typical if low == high else f"{typical} ({low} to {high})"
 
 
+def firm(band: Band) -> str:
+    """A firmness with its range, in whole numbers as on every page.
+
+    Example:
+        >>> firm(Band(49.4, 116.2, 342.0))
+        '116 (49 to 342)'
+    """
+    ends = f" ({band.low:.0f} to {band.high:.0f})" if round(band.low) != round(band.high) else ""
+    return f"{band.typical:.0f}{ends}"
+
+
 def chance(likelihood: float) -> str:
     """How often, in words."""
     return "under 1 in 1000" if likelihood < 0.001 else f"{number(float(f'{100 * likelihood:.2g}'))} in 100"
@@ -218,8 +285,8 @@ def _table(fit: Fitted) -> Table:
 # -- predictions -------------------------------------------------------------------------------------------------------
 
 
-def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
-    """Ranges before and after the readings, on the relative scale and on every instrument's own."""
+def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") -> Telling:
+    """Ranges before and after the readings, relative and on every instrument's own, and whether they are sealed."""
     first = predictions[0]
     heads = tuple(Column(f"{x.temperature:g} °C") for x in predictions)
     gauges = Table(
@@ -235,6 +302,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
     sections = (
         Section("firmness", "", (scale,)),
         Section("instruments", "What your instruments will read", (gauges,) if gauges.rows else ()),
+        Section("sealed", "", (Sentence(f"{capital(sealed)}."),) if sealed else ()),
         Section("notes", "Good to know", sentences((*notes, rests, SCALE)), most=6),
         _closing(),
     )
@@ -245,7 +313,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted) -> Telling:
 def firmness(predictions: Sequence[Prediction | Predicted]) -> Table:
     """The relative firmness at each temperature."""
     columns = (Column("°C"), Column("assumed"), Column("fitted"), Column("the next batch"))
-    rows = tuple((f"{x.temperature:g}", whole(x.before), whole(x.after), whole(x.batch)) for x in predictions)
+    rows = tuple((f"{x.temperature:g}", firm(x.before), firm(x.after), firm(x.batch)) for x in predictions)
     return Table(columns, rows)
 
 
@@ -257,14 +325,14 @@ def whether(answer: Next) -> str:
     if answer.worth_it:
         return "Yes, make one more trial"
     if answer.beyond:
-        return "No further trial changes the forecast, but no reading of yours confirms it"
+        return "No further trial changes the forecast much, but no reading of yours confirms it yet"
     return "No, you can stop"
 
 
 def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> Telling:
     """Yes or no to one more trial, why, which, and what to weigh for the best of them."""
     of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
-    now = f"Now: {answer.now.answer}, firmness {whole(answer.now.band)} {of}."
+    now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)} {of}."
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
     said = Sentence(f"{whether(answer)}: {answer.reason}.", level)
     rests = (
@@ -292,7 +360,7 @@ def _proposals(answer: Next) -> Table:
         Column("read by", short=False),
     )  # fmt: skip
     rows = tuple(
-        (f"{k}", f"{', '.join(f'{at:g}' for at in x.temperatures)} °C", narrows(x), whole(x.band_after),
+        (f"{k}", f"{', '.join(f'{at:g}' for at in x.temperatures)} °C", narrows(x), firm(x.band_after),
          f"{100 * x.flips:.0f} in 100", f"{100 * x.wrong_after:.0f} in 100", _moves(x),
          f"three jars each by {x.gauge}")
         for k, x in enumerate(answer.proposals, 1)

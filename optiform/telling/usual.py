@@ -5,18 +5,26 @@ from collections.abc import Iterator, Sequence
 from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
 from optiform.brief.parts import Lacking
+from optiform.ingredients.formula import Formula
 from optiform.program.usual import Eased
 from optiform.telling.measured import unit_of
 from optiform.telling.parts import Level, Sentence, number
 
+FIGURE = 1e-4  # mass fraction: hundredths of a percent
+NOTHING = 1e-6  # of such a figure
 
-def went_by(brief: Brief) -> Iterator[Sentence]:
-    """What a brief without a goal of its own was answered by."""
-    if isinstance(brief.goal, NearestUsual):
-        yield Sentence(
-            f"This is the formula nearest to what is usual in a {brief.kind}, not the cheapest. For the cheapest write "
-            '[goal] lowest = "cost" in the brief.'
-        )
+
+def went_by(brief: Brief, formula: Formula) -> Iterator[Sentence]:
+    """What a brief without a goal of its own was answered by: between formulas as near, in the order of preference."""
+    if not isinstance(brief.goal, NearestUsual):
+        return
+    shares = [line.fraction / FIGURE for line in formula.lines]
+    figures = " in round figures" if all(abs(share - round(share)) < NOTHING for share in shares) else ""
+    yield Sentence(
+        f"This is the formula nearest to what is usual in a {brief.kind}{figures}, not the cheapest. Between those as "
+        "near, what makers take goes first, then few lines, then price. For the cheapest write "
+        '[goal] lowest = "cost" in the brief.'
+    )
 
 
 def gave(eased: Sequence[Eased]) -> Iterator[Sentence]:

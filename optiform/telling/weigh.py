@@ -44,7 +44,10 @@ def _rounding(answer: Weighed) -> tuple[Sentence, ...]:
     much = number(float(f"{abs(change):.2g}"))
     more = f"{much} {money}/kg {'more' if change > 0 else 'less'}" if abs(change) >= 5e-5 else "no more"
     return (
-        Sentence(f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than the best formula in any shares."),
+        Sentence(
+            f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than the best formula if any amount could be "
+            "weighed."
+        ),
     )
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from optiform.design.changes import MOVABLE, LimitMove, WhyNot
+from optiform.design.changes import MOVABLE, LimitMove, PriceMove, WhyNot
 from optiform.reading.units import count_of
 from optiform.telling.figures import capital
 from optiform.telling.goal import unit_of_goal
@@ -89,9 +89,13 @@ def _already(answer: WhyNot) -> Iterator[Sentence]:
 def _price_words(answer: WhyNot) -> str:
     money, moves = f"{answer.brief.currency}/kg", answer.prices
     if answer.formula is None:
-        return "".join(f"it cost {_money(move.to)} {money} or less (now {_money(move.now)})" for move in moves)
+        return "".join(f"it cost {_money(move.to)} {money} or less ({_now(move)})" for move in moves)
     few = moves if len(moves) <= FEW else ()
-    return _listed([f"{move.ingredient} cost {_money(move.to)} {money} (now {_money(move.now)})" for move in few])
+    return _listed([f"{move.ingredient} cost {_money(move.to)} {money} ({_now(move)})" for move in few])
+
+
+def _now(move: PriceMove) -> str:
+    return "it has no price now" if move.now is None else f"now {_money(move.now)}"
 
 
 def _limit_words(answer: WhyNot) -> str:

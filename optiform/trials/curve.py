@@ -10,7 +10,8 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.reading.faults import BadInput
 from optiform.trials.cells import Cell
-from optiform.trials.fit import Fitted, place_of, relative
+from optiform.trials.fit import Fitted
+from optiform.trials.prediction import bands_of
 
 TEMPERATURES = (10.0, 15.0, 20.0, 25.0, 30.0, 35.0)  # degC
 
@@ -54,13 +55,9 @@ def curve(fit: Fitted, formula: Formula, temperatures: Sequence[float] = TEMPERA
     left_out: list[str] = []
     for at in temperatures:
         try:
-            solids, grains = place_of(fit, formula, at)
+            predicted.append(Predicted(at, *bands_of(fit, formula, at)))
         except BadInput as bad:
             left_out.extend(f"{at:g} degC: {fault.read}" for fault in bad.faults)
-            continue
-        before = fit.unread.firmness(solids, grains)
-        after, batch = (fit.posterior.firmness(solids, grains, batch=each) for each in (False, True))
-        predicted.append(Predicted(at, *(relative(each, fit.level) for each in (before, after, batch))))
     return Curve(formula, tuple(predicted), tuple(left_out))
 
 

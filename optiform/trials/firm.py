@@ -8,7 +8,8 @@ from optiform.properties.firmness import Band, firmness_band
 from optiform.reading.faults import BadInput
 from optiform.trials.fit import Fitted as Fitted
 from optiform.trials.fit import OnGauge as OnGauge
-from optiform.trials.fit import on_gauge, place_of, relative
+from optiform.trials.fit import on_gauge, place_of
+from optiform.trials.prediction import bands_of
 
 LOOKED_AT = (10.0, 20.0, 35.0)  # °C: a cold room, a room, a hot car
 PUSH = "push on a scale"  # what every kitchen can read
@@ -55,9 +56,9 @@ def _assumed(formula: Formula, reference: Formula, temperature: float) -> Firm |
 def _fitted(fitted: Fitted, formula: Formula, temperature: float) -> Firm | None:
     try:
         solids, grains = place_of(fitted, formula, temperature)
+        _, band, _ = bands_of(fitted, formula, temperature)
     except BadInput:
         return None
-    band = relative(fitted.posterior.firmness(solids, grains), fitted.level)
     words = [gauge.words for gauge in fitted.taken.gauges]
     first = next((k for k, gauge in enumerate(words) if gauge.startswith(PUSH)), 0)
     return Firm(temperature, band, on_gauge(fitted, first, solids, grains) if words else None)

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
+from statistics import NormalDist
 
 import numpy as np
 
@@ -117,28 +118,6 @@ class OnGauge:
     band: Band
 
 
-@dataclass(frozen=True)
-class Prediction:
-    """A formula at a temperature. Firmness on the scale on which the reference at 20 degC is 100.
-
-    Attributes:
-        before: band of the formula's firmness as assumed, without any reading.
-        after: the same, fitted.
-        batch: the same for one further batch of it, with what the making does.
-        gauges: what each gauge will read.
-    """
-
-    formula: Formula
-    temperature: float
-    level: float
-    age: float
-    before: Band
-    after: Band
-    batch: Band
-    gauges: tuple[OnGauge, ...]
-    notes: tuple[str, ...] = ()
-
-
 def fit(log: Log, catalogue: Catalogue, reference: Formula | None = None) -> Fitted:
     """Fit exponent, packing and scatter to a log of trials.
 
@@ -180,32 +159,14 @@ def fitted(readings: Readings, reference: Formula) -> Fitted:
 
 
 def exponents(fitted: Fitted) -> Exponents:
-    """The scale for the firmness property and the texture job: means, and the corners of both bands."""
-    n, phi_m = fitted.posterior.exponent(), fitted.posterior.of(fitted.posterior.phi_m)
+    """The scale for the firmness property and the texture job: means, the corners of both bands, scatter as learned."""
+    known = fitted.posterior
+    n, phi_m = known.exponent(), known.of(known.phi_m)
     ends = n.central(fitted.level), phi_m.central(fitted.level)
     corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
-    return Exponents(Scale(n.mean, phi_m.mean), corners, f"its exponents are fitted to {fitted.basis.words}")
-
-
-def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
-    """Firmness of a formula at a temperature, before and after the readings, and what each gauge will read.
-
-    Raises:
-        BadInput: where the scale has no firmness for it: a figure is missing, nothing is solid, the grains jam.
-    """
-    solids, grains = place_of(fitted, formula, temperature)
-    level, after = fitted.level, fitted.posterior
-    return Prediction(
-        formula=formula,
-        temperature=temperature,
-        level=level,
-        age=fitted.taken.age,
-        before=relative(fitted.unread.firmness(solids, grains), level),
-        after=relative(after.firmness(solids, grains), level),
-        batch=relative(after.firmness(solids, grains, batch=True), level),
-        gauges=tuple(on_gauge(fitted, k, solids, grains) for k in range(len(fitted.taken.gauges))),
-        notes=tuple(beyond(fitted.taken, solids, grains, temperature)),
-    )
+    alike = exp(NormalDist().inv_cdf((1 + fitted.level) / 2) * known.of(known.tau).mean)
+    words = f"its exponents are fitted to {fitted.basis.words}"
+    return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
 
 
 def on_gauge(fitted: Fitted, number: int, solids: float, grains: float) -> OnGauge:

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import exp, inf, isfinite, log, sqrt
 from statistics import NormalDist
 
@@ -19,6 +20,7 @@ from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.reading.faults import BadInput, Inspection
 from optiform.trials.fit import JARS, Fitted, beyond, place_of
 from optiform.trials.gain import Asked, Candidate, after_trial, gains_of, inside
+from optiform.trials.prediction import bands_of
 from optiform.trials.question import Next, Proposal, Question, Standing
 from optiform.workshop.records import Trial
 
@@ -64,9 +66,13 @@ def next_trial(
     middle, variance, gains = gains_of(fitted.posterior, _asked(fitted, question), candidates, gauge)
     low, high = _ends(question)
     now = _standing(middle, variance, low, high, fitted.level)
+    if question.rival is None:
+        now = replace(now, band=bands_of(fitted, question.formula, question.temperature)[1])
     ranked = _ranked(candidates, gains)
     proposals = tuple(
-        _proposal(fitted, candidates[k], float(gains[k]), (middle, variance, low, high), temperatures, gauge, size)
+        _proposal(
+            fitted, candidates[k], float(gains[k]), (middle, variance, low, high), now.band, temperatures, gauge, size
+        )
         for k in ranked
     )
     flips = proposals[0].flips if proposals else 0.0
@@ -197,11 +203,20 @@ def _band(middle: float, variance: float, level: float) -> Band:
     return Band(100 * exp(middle - reach), 100 * exp(middle), 100 * exp(middle + reach))
 
 
+def _narrower(band: Band, by: float) -> Band:
+    """A band whose logarithms lie nearer to its figure by this factor."""
+    if band.low <= 0:
+        return band
+    low, high = (band.typical * (end / band.typical) ** by for end in (band.low, band.high))
+    return Band(low, band.typical, high)
+
+
 def _proposal(
     fitted: Fitted,
     candidate: Candidate,
     gain: float,
     standing: tuple[float, float, float, float],
+    now: Band,
     temperatures: tuple[float, ...],
     gauge: int,
     mass: float,
@@ -216,7 +231,7 @@ def _proposal(
         temperatures=temperatures,
         gauge=fitted.taken.gauges[gauge].words,
         narrows=gain / variance if variance > 0 else 0.0,
-        band_after=_band(middle, variance - gain, fitted.level),
+        band_after=_narrower(now, sqrt(max(0.0, 1 - gain / variance)) if variance > 0 else 1.0),
         flips=flips,
         wrong_after=wrong,
     )

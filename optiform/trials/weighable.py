@@ -8,6 +8,7 @@ from optiform.batch.apportion import NoRoom, apportion
 from optiform.batch.doses import SmallDose, highest, lowest, small_doses
 from optiform.brief.brief import Brief
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.order import largest_first
 from optiform.trials.question import Proposal
 
 
@@ -50,7 +51,7 @@ class Weighings:
         The step named shows all these lines in 20 steps or more, so that rounding is 2.5 % of each at most.
         """
         doses = (x.small for x in self.lines if x.small and x.small.told)
-        off = sorted(doses, key=lambda x: -abs(x.off))
+        off = sorted(doses, key=lambda x: largest_first(abs(x.off), x.ingredient))
         if not off:
             return ""
         named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)

@@ -74,7 +74,8 @@ _NAMES = (
     ("packaging", "packaging"), ("packaging_counts", "count"), ("versions", "version"),
     ("version_lines", "version line"), ("batches", "batch"), ("batch_lines", "batch line"), ("trials", "trial"),
     ("trial_weights", "trial weight"), ("readings", "reading"), ("products", "product"), ("steps", "step"),
-    ("file_texts", "text of a file"), ("drafts", "draft"),
+    ("file_texts", "text of a file"), ("drafts", "draft"), ("forecasts", "forecast"), ("weighings", "weighing"),
+    ("ticks", "tick"),
 )  # fmt: skip
 
 #: Every kind by its dataclass, in the order of RECORDS.

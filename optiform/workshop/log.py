@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from optiform.workshop.records import Reading, Trial, TrialWeight, Version, VersionLine
-from optiform.workshop.store import Workshop
+from optiform.workshop.store import Reader, Workshop
 
 
 @dataclass(frozen=True)
@@ -31,11 +31,11 @@ def records_from(place: str | Path) -> Log:
 
 def log_of(workshop: Workshop) -> Log:
     """The log of an open workshop."""
+    return log_from(workshop.name, workshop)
+
+
+def log_from(place: str, kept: Reader) -> Log:
+    """The log of whoever gives the records, also in the middle of a decision."""
     return Log(
-        workshop.name,
-        workshop.read(Version),
-        workshop.read(VersionLine),
-        workshop.read(Trial),
-        workshop.read(TrialWeight),
-        workshop.read(Reading),
+        place, kept.read(Version), kept.read(VersionLine), kept.read(Trial), kept.read(TrialWeight), kept.read(Reading)
     )

@@ -8,7 +8,7 @@ from optiform.workshop.guards import guard
 from optiform.workshop.schema import ABOUT, GUARDED, METADATA
 
 #: The version this program reads and writes.
-SCHEMA = 3
+SCHEMA = 4
 
 
 def _to_2(connection: Connection) -> None:
@@ -77,8 +77,52 @@ def _to_3(connection: Connection) -> None:
         connection.exec_driver_sql(statement)
 
 
+def _to_4(connection: Connection) -> None:
+    """Forecasts, sealed; what is weighed one thing at a time, and its ticks."""
+    _forecasts(connection)
+    _weighings(connection)
+    on_file = connection.dialect.name == "sqlite"
+    added = ("forecasts", "ticks")
+    for statement in _on_file_2(added) if on_file else _guards_on_server_2(added):
+        connection.exec_driver_sql(statement)
+
+
+def _types(connection: Connection) -> tuple[str, str, str]:
+    """What numbers the rows of a table, a moment and a figure are called here."""
+    if connection.dialect.name == "sqlite":
+        return "kept INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT", "DATETIME", "DOUBLE"
+    return "kept SERIAL NOT NULL PRIMARY KEY", "TIMESTAMP WITHOUT TIME ZONE", "DOUBLE PRECISION"
+
+
+def _forecasts(connection: Connection) -> None:
+    row, moment, figure = _types(connection)
+    figures = ", ".join(f"{name} {figure} NOT NULL" for name in ("low", "typical", "high"))
+    connection.exec_driver_sql(
+        f'CREATE TABLE forecasts ({row}, "when" {moment} NOT NULL, formula TEXT NOT NULL, lines TEXT NOT NULL, '
+        f"temperature {figure} NOT NULL, age {figure} NOT NULL, instrument TEXT NOT NULL, geometry TEXT NOT NULL, "
+        f"tester TEXT NOT NULL, {figures}, unit TEXT NOT NULL, level {figure} NOT NULL, rests_on TEXT NOT NULL, "
+        "model TEXT NOT NULL)"
+    )
+
+
+def _weighings(connection: Connection) -> None:
+    row, moment, figure = _types(connection)
+    for statement in (
+        f"CREATE TABLE weighings ({row}, sheet TEXT NOT NULL, run BIGINT NOT NULL, title TEXT NOT NULL, "
+        f"begun {moment} NOT NULL, ended {moment}, batch TEXT, CONSTRAINT weighings_key UNIQUE (sheet, run), "
+        "CONSTRAINT weighings_batch FOREIGN KEY(batch) REFERENCES batches (number) DEFERRABLE INITIALLY DEFERRED)",
+        "CREATE INDEX weighings_of_batch ON weighings (batch)",
+        f"CREATE TABLE ticks ({row}, sheet TEXT NOT NULL, run BIGINT NOT NULL, screen BIGINT NOT NULL, "
+        f'number BIGINT NOT NULL, "over" BIGINT NOT NULL, word TEXT NOT NULL, ingredient TEXT NOT NULL, '
+        f'place TEXT NOT NULL, planned {figure}, grams {figure}, lot TEXT NOT NULL, "when" {moment} NOT NULL, '
+        "CONSTRAINT ticks_key UNIQUE (sheet, run, screen, number), CONSTRAINT ticks_run FOREIGN KEY(sheet, run) "
+        "REFERENCES weighings (sheet, run) DEFERRABLE INITIALLY DEFERRED)",
+    ):
+        connection.exec_driver_sql(statement)
+
+
 #: What brings a database to each version from the one before.
-STEPS: dict[int, Callable[[Connection], None]] = {2: _to_2, 3: _to_3}
+STEPS: dict[int, Callable[[Connection], None]] = {2: _to_2, 3: _to_3, 4: _to_4}
 
 
 def version_of(connection: Connection) -> int | None:

@@ -165,6 +165,45 @@ class BatchLine(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Weighing(Record):
+    """A batch that is weighed one thing at a time, which several devices may do together.
+
+    `sheet` is a word for what is weighed (`batch/ticks.py`), `run` counts how often it was; `ended` once it is kept as
+    a batch, or another run was begun.
+    """
+
+    sheet: As[str, Column("Sheet", key=True)]
+    run: As[int, Column("Run", rule=MORE, key=True)]
+    title: As[str, Column("What is weighed", rule=SAID)]
+    begun: As[datetime.datetime, Column("Begun")]
+    ended: As[datetime.datetime | None, Column("Ended", changes=True)] = None
+    batch: As[str, Column("Batch", "the batch it was kept as", refers="Batch", bare=True, changes=True)] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick(Record):
+    """What a device said of one screen of a weighing: a line that was weighed, or a step that is done.
+
+    `over` is the number of the tick of this screen that the device knew as the last one, 0 for none; `word` is its own
+    word for this tick, by which one that comes twice is known. `planned` and `grams` are g; without `grams` the scale
+    showed what was planned.
+    """
+
+    sheet: As[str, Column("Sheet", key=True)]
+    run: As[int, Column("Run", key=True, refers="Weighing")]
+    screen: As[int, Column("Screen", rule=NOT_LESS, key=True)]
+    number: As[int, Column("Number", rule=MORE, key=True)]
+    over: As[int, Column("Said over", rule=NOT_LESS)]
+    word: As[str, Column("Word of the device", rule=SAID)]
+    ingredient: As[str, Column("Ingredient", "empty for a step")]
+    place: As[str, Column("Phase and part")]
+    planned: As[float | None, Column("Planned", unit="g", rule=NOT_LESS)]
+    grams: As[float | None, Column("Weighed", unit="g", rule=NOT_LESS)]
+    lot: As[str, Column("Lot")]
+    when: As[datetime.datetime, Column("When")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Trial(Record):
     """A trial of a version: what changed and why, and how it was made."""
 
@@ -228,6 +267,31 @@ class Reading(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast(Record):
+    """What one instrument was said to read of a formula before any jar of it was read. Never overwritten.
+
+    `lines` is a table of ingredient, percent and phase; `low` to `high` holds a mean of three jars in `level` % of
+    cases. `model` names the program and its figures as they were, `rests_on` the readings they were fitted to.
+    """
+
+    when: As[datetime.datetime, Column("Asked on")]
+    formula: As[str, Column("Formula", rule=SAID)]
+    lines: As[str, Column("Lines", rule=SAID)]
+    temperature: As[float, Column("Product's core", unit="degC", rule=WARMTH)]
+    age: As[float, Column("Age", unit="h", rule=NOT_LESS)]
+    instrument: As[str, Column("Instrument", rule=SAID)]
+    geometry: As[str, Column("Its size, travel and mass")]
+    tester: As[str, Column("Who reads")]
+    low: As[float, Column("At least", rule=NOT_LESS)]
+    typical: As[float, Column("Most likely", rule=NOT_LESS)]
+    high: As[float, Column("At most", rule=NOT_LESS)]
+    unit: As[str, Column("Unit")]
+    level: As[float, Column("How often that holds", unit="%", rule=SHARE)]
+    rests_on: As[str, Column("Fitted to")]
+    model: As[str, Column("Program and figures", rule=SAID)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Product(Record):
     """What is worked on: where it stands among its steps. `revision` grows with every move, so that nobody writes
     over what another window did meanwhile.
@@ -279,5 +343,5 @@ class Draft(Record):
 #: Every kind of record, each kind after those that it must refer to.
 RECORDS: tuple[type[Record], ...] = (
     OwnCell, Offer, Lot, Movement, Packaging, PackagingCount, Version, VersionLine, Batch, BatchLine, Trial,
-    TrialWeight, Reading, Product, Step, FileText, Draft,
+    TrialWeight, Reading, Product, Step, FileText, Draft, Forecast, Weighing, Tick,
 )  # fmt: skip

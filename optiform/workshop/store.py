@@ -160,9 +160,6 @@ class Workshop:
 
     def _decided(self, connection: Connection, decision: Decision, place: Places | None) -> tuple[Record, ...]:
         decided = tuple(decision(_Within(connection)))
-        for revision in decided:
-            if isinstance(revision, Revision):
-                self._revised(connection, revision.record, place)
         records = tuple(record for record in decided if isinstance(record, Record))
         complaints = check.complaints(records, _kept(connection))
         _refuse(complaints, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
@@ -170,6 +167,9 @@ class Workshop:
             rows = [row_of(record) for record in records if type(record) is kind]
             if rows:
                 connection.execute(insert(TABLES[kind]), rows)
+        for revision in decided:  # last: one may name what is new
+            if isinstance(revision, Revision):
+                self._revised(connection, revision.record, place)
         return records
 
     def faults(self, records: Sequence[Record], place: Places, unread: Collection[type[Record]]) -> list[Fault]:

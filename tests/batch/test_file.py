@@ -99,7 +99,7 @@ instead_of = ["kaolin"]
 @pytest.mark.parametrize(
     ("text", "place"),
     [
-        ("= nonsense", "file"),
+        ("= nonsense", "line 1"),
         ("part = 3", "[[part]]"),
         ("part = [1, 2]", "[[part]]"),
         ("cooling = 'slow'", "[cooling]"),

@@ -32,8 +32,15 @@ LIMITS = {
     "active surfactant at least": (0.0, 4.0),
     "undissolved salt at 20 degC at least": (5.0, 26.0),
     "share of butter at least": (0.0, 12.0),
-    "structuring solids at 35 degC at least": (2.0, 9.0),
 }
+
+
+def program_of_the_demo() -> Program:
+    """The demo's program, where nothing that can be kept in several ways is settled."""
+    brief = read_brief(DEMO)
+    answer = search(brief, requirements(brief).branch({}))
+    assert isinstance(answer, BestFormula)
+    return answer.program
 
 
 def sampled(program: Program, row: int, start: float, end: float) -> list[float]:
@@ -65,10 +72,7 @@ def seconds(call: Callable[[], object]) -> float:
 
 def main() -> int:
     """Print the table; 1 if the target is missed."""
-    brief = read_brief(DEMO)
-    found = search(brief, requirements(brief).branch({}))
-    assert isinstance(found, BestFormula)
-    program, ratios = found.program, []
+    program, ratios = program_of_the_demo(), []
     print(f"{'':<44}{'pieces':>7}{'exact':>11}{'sampled':>11}{'ratio':>8}{'apart':>10}")
     for words, (start, end) in LIMITS.items():
         row = next(i for i, row in enumerate(program.rows) if row.words.startswith(words))

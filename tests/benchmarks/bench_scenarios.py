@@ -93,7 +93,7 @@ def worst(columns: int, rows: int, pairs: int) -> Result:
 def main() -> int:
     """Print every ratio; 1 if one misses its target."""
     results = [
-        demo(0.05, 15.0, 7), demo(0.1, 15.0, 7), demo(0.2, 0.0, 5), demo(0.3, 0.0, 3), demo(0.5, 0.0, 3),
+        demo(0.05, 15.0, 5), demo(0.1, 15.0, 5), demo(0.2, 4.0, 3), demo(0.3, 0.0, 3), demo(0.5, 0.0, 3),
         worst(100, 25, 5), worst(200, 30, 5),
     ]  # fmt: skip
     for each in results:

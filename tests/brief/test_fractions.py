@@ -43,6 +43,7 @@ def notes(folder: Path, text: str, kind: str = "cream scrub") -> list[str]:
         ('"oil phase" = { high = 1 }', []),
         ('"solid fat at 20 degC" = { high = 0.5 }',
          ["high: 0.5 is read as 0.5 %; write 50 % if you meant that"]),
+        ('"share of butter" = { low = 0.2 }', ["low: 0.2 is read as 0.2 %; write 20 % if you meant that"]),
         ('"hlb of the emulsifiers" = { low = 0.5 }', []),
     ],
 )  # fmt: skip

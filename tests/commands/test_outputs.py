@@ -186,7 +186,7 @@ def test_force_replaces_a_file_of_the_same_kind_and_no_other(shop: Path, capsys:
     for file in ("workshop/lots.csv", "hand_polish.csv", "label.txt", "export.zip", "costs.toml"):
         assert weighed(file, "--force") == 2, file
         told = capsys.readouterr().err
-        assert any(words in told for words in ("another kind", "or the name of a table with", "a name that ends in"))
+        assert any(words in told for words in ("another kind", "or the name of a table with", "must end in .csv"))
     assert contents(shop) == before
     assert weighed("new.csv") == 2, "not without being asked to"
     assert "--force to replace it" in capsys.readouterr().err
@@ -232,7 +232,7 @@ def test_the_names_of_databases_are_left_to_them(capsys: pytest.CaptureFixture[s
 @pytest.mark.usefixtures("shop")
 def test_an_ending_of_another_kind_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["declare", *FORMULA, "--html", "page.toml"]) == 2
-    assert "a name that ends in .html" in capsys.readouterr().err
+    assert "“page.toml” must end in .html" in capsys.readouterr().err
     assert not Path("page.toml").exists()
 
 

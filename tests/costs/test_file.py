@@ -114,7 +114,7 @@ def test_a_key_of_the_wrong_kind_is_a_fault(tmp_path: Path, key: str) -> None:
 
 
 def test_no_toml_is_told(tmp_path: Path) -> None:
-    assert faults(tmp_path, "loss = ")[0] == ("file", "a TOML document")
+    assert faults(tmp_path, "loss = ")[0] == ("line 1", "a TOML document")
 
 
 def test_the_demo_pays_for_a_piece_what_its_records_say() -> None:

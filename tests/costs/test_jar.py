@@ -258,3 +258,26 @@ def test_reach_says_why_it_is_not_known() -> None:
 def test_no_jar_no_sheet(jar: float | None, jars: int | None, batch: float | None) -> None:
     with pytest.raises(BadInput):
         cost_sheet(replace(BRIEF, jar=jar), MADE, COSTS, jars=jars, batch=batch)
+
+
+# -- several products, several numbers of jars -------------------------------------------------------------------------
+
+
+def test_what_is_paid_once_for_several_products_is_borne_by_each_alike() -> None:
+    shared = replace(COSTS, one_offs=(OneOff("test", 90, 900, 3),))
+    alone, third = (cost_sheet(BRIEF, formula(0.5, 0.3, 0.2), costs) for costs in (COSTS, shared))
+    paid = [part for sheet in (alone, third) for part in sheet.parts if part.group == "paid once"]
+    assert [part.cost for part in paid] == pytest.approx([0.1, 0.1 / 3])
+    assert [part.name for part in paid] == ["test", "test, one for 3 products"]
+
+
+def test_the_curve_is_the_sheet_of_each_number_of_jars() -> None:
+    sheet = cost_sheet(BRIEF, formula(0.5, 0.3, 0.2), COSTS)
+    assert sheet.jars in [point.jars for point in sheet.curve]
+    for point in sheet.curve:
+        jars = None if point.jars == sheet.jars else point.jars
+        own = cost_sheet(BRIEF, formula(0.5, 0.3, 0.2), COSTS, jars=jars)
+        assert point.batches == own.batches
+        assert point.cost == pytest.approx(own.full)
+    costs = [point.cost for point in sheet.curve if point.batches == 1]
+    assert costs == sorted(costs, reverse=True)  # in one batch more jars share its minutes

@@ -87,7 +87,7 @@ def test_a_brief_without_a_formula_or_a_jar(shop: Path) -> None:
 
 
 def test_no_toml_is_told(shop: Path) -> None:
-    assert faults(shop, "date = ") == ["file"]
+    assert faults(shop, "date = ") == ["line 1"]
 
 
 def test_how_far_lines_may_move_and_a_formula_that_is_open(shop: Path) -> None:
@@ -99,3 +99,27 @@ def test_how_far_lines_may_move_and_a_formula_that_is_open(shop: Path) -> None:
     assert (made.move, made.formula.lines) == (0.03, ())
     with pytest.raises(BadInput, match="formula"):
         read_plan(shop / "open-plan.toml")
+
+
+def test_a_vessel_with_its_goes_jars_that_are_open_and_lines_of_its_own(shop: Path) -> None:
+    text = 'vessel = "2 kg"\ngoes = 9\n[[product]]\nbrief = "brief.toml"\njars = 40\nfewest = 10\nloss = 0\n'
+    (shop / "many.toml").write_text(f'{text}own = ["fragrance oil"]\n', encoding="utf-8")
+    plan = read_plan(shop / "many.toml")
+    (made,) = plan.products
+    assert (plan.vessel, plan.most_goes, made.fewest, made.own) == (2.0, 9, 10, ("fragrance oil",))
+    assert made.goes(2.0) == -(-made.weighed // 2)
+    assert plan.goes == made.goes(2.0)
+    wrong = "goes = 3\n[[product]]\nbrief = 'brief.toml'\njars = 4\nfewest = 5\nloss = 0\nown = ['stardust']"
+    assert set(faults(shop, wrong)) == {"vessel", "[[product]] 1, fewest", "[[product]] 1, own"}
+
+
+def test_by_when_to_order_and_how_long_the_work_takes(shop: Path) -> None:
+    costs = "loss = 0\nshipping = { share = 0 }\npackaging = { jar = 1 }\noverhead = { month = 0, units = 1 }\n"
+    work = '[labour]\nwage = 15\nsteps = { melt = { batch = "30 min" }, fill = { jar = "2 min" } }\n'
+    (shop / "costs.toml").write_text(costs + work, encoding="utf-8")
+    text = 'date = 2026-12-05\ncosts = "costs.toml"\nvessel = "2 kg"\n[[product]]\nbrief = "brief.toml"\njars = 40\n'
+    (shop / "late.toml").write_text(f'{text}jar = "100 g"\nloss = 0\n[suppliers.mill]\ndays = 4\n', encoding="utf-8")
+    plan = read_plan(shop / "late.toml")
+    assert plan.minutes == 2 * 30 + 40 * 2  # 4 kg in two goes
+    assert str(plan.order_by("mill")) == "2026-12-01"
+    assert plan.order_by("dock") is None

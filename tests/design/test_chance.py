@@ -20,6 +20,8 @@ from optiform.program.build import Demand
 from optiform.program.chance import Chance, Lots, halves
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.oil_phase import solid_fat
+from optiform.telling.parts import Sentence
+from optiform.telling.protect import protected
 from tests.answers import protect
 from tests.builders import brief_of, ingredient
 
@@ -41,6 +43,7 @@ def power(low: float, typical: float, high: float, name: str, price: float) -> I
     return replace(plain, values={**plain.values, ("power", None): value})
 
 
+_no = Value(None, 0.0, None, "-", "own file", Evidence.OWN)
 WATER = ingredient("water", 0.0, "water", {"power": 0.0})
 
 
@@ -54,6 +57,27 @@ def test_one_ingredient_keeps_its_quantile() -> None:
     assert answer.report.formula.fraction("strong") == pytest.approx(3 / (10 - K), rel=1e-4)
     assert answer.limits[0].worst == pytest.approx(3.0)
     assert answer.words == "each limit holds in 19 lots of 20"
+    (doubt,) = answer.doubts
+    assert (doubt.ingredient, doubt.evidence) == ("strong", Evidence.OWN)
+    assert (doubt.share, doubt.part) == pytest.approx((1.0, 1.0))
+    assert doubt.away == pytest.approx(3 * K / (10 - K), rel=1e-3)  # typical 10 x, and 3 asked
+
+
+def test_what_the_protection_costs_is_told_by_limit_and_by_whose_lots() -> None:
+    """Two limits of which one is dear: 20 for a point of the one, 2 for a point of the other."""
+    plain = ingredient("weak", 2.0)
+    mild = Value(8.0, 10.0, 12.0, "-", "own file", Evidence.OWN)
+    weak = replace(plain, values={**plain.values, ("mild", None): mild})
+    none: dict[tuple[str, float | None], Value] = {("power", None): _no, ("mild", None): _no}
+    dear, cheap, water = (
+        replace(x, values={**none, **x.values}) for x in (power(8.0, 10.0, 12.0, "strong", 20.0), weak, WATER)
+    )
+    answer = kept(brief_of([dear, cheap, water], {"power": (3.0, None), "mild": (3.0, None)}))
+    assert [(x.demand.name, x.ingredient) for x in answer.doubts] == [("power", "strong"), ("mild", "weak")]
+    assert [x.share for x in answer.doubts] == pytest.approx([20 / 22, 2 / 22], rel=1e-3)
+    told = " ".join(part.text for part in protected(answer)[0].parts if isinstance(part, Sentence))
+    assert "91 % of that is for power at least 3" in told
+    assert "mostly those of strong (100 % of the doubt, figure yours)" in told
 
 
 def test_lots_that_vary_by_themselves_even_out_and_those_of_one_ingredient_do_not() -> None:

@@ -475,10 +475,10 @@ def test_no_program_of_whole_numbers_is_solved_twice(monkeypatch: pytest.MonkeyP
     # limits and rules can be kept in several ways: the answer to an open program keeps one of each already
     solved: list[bytes] = []
 
-    def counted(program: Program, solver: SolverName = "highs") -> WholeSolution | None:
+    def counted(program: Program, solver: SolverName = "highs", below: float = np.inf) -> WholeSolution | None:
         parts = (program.matrix, program.rhs, program.cost, program.low, program.high)
         solved.append(b"".join(part.tobytes() for part in parts))
-        return solve_whole(program, solver)
+        return solve_whole(program, solver, below)
 
     monkeypatch.setattr(module, "solve_whole", counted)
     cheaper(read_brief(DEMO / "brief.toml"), most_change=0.02)

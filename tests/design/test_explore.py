@@ -13,7 +13,7 @@ from optiform.brief.file import read_brief
 from optiform.brief.goal import TOWARDS, Nearest
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import Designed, NoFormula
-from optiform.design.design import best, design, formula_of
+from optiform.design.design import Best, best_fractions, design, formula_of
 from optiform.design.explore import TradeOff, Way
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
@@ -49,8 +49,8 @@ def traded(brief: Brief, wanted: str, way: Way, start: float, end: float) -> Tra
 
 
 def value(brief: Brief) -> float:
-    answer = best(brief)
-    return np.nan if isinstance(answer, NoFormula) else answer.value
+    answer = best_fractions(brief)
+    return answer.value if isinstance(answer, Best) else np.nan
 
 
 # -- one limit of the demo ---------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief.brief import Brief, Range
 from optiform.costs.buy import Purchases, buy
+from optiform.costs.file import OneOff
 from optiform.costs.plan import Order, Plan, Product
 from optiform.design import joint
 from optiform.design.planned import NoRange, RangeAnswer
@@ -312,3 +313,189 @@ def test_a_line_that_the_brief_fixes_stays_fixed() -> None:
     lots = [lot(x.name[0], x.name, 20) for x in SHELF[:3]]
     answer = answered(range_design(asked, [offer("hard butter", 1, 30)], lots))
     assert answer.money == 30
+
+
+# -- jars that are open, goes ------------------------------------------------------------------------------------------
+
+
+def test_jars_that_are_open_use_up_what_fixed_ones_leave() -> None:
+    """2.5 kg of butter, at most a third of each jar of 100 g: 75 jars take all of it."""
+    asked = brief(share_of_butter=(20.0, 100 / 3), water_phase=(40.0, 60.0))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 2.5)]
+    made = plan(product("one", asked, 20), replace(product("two", asked, 90), fewest=40))
+    answer = answered(range_design(made, [], lots, use_up="soft butter"))
+    assert answer.used_up is not None
+    assert answer.used_up.used == pytest.approx(2.5, abs=1e-5)
+    jars = [x.product.jars for x in answer.products]
+    assert jars[0] == 20
+    assert 55 <= jars[1] <= 90  # (20 + n) / 10 kg at a third each: 55 jars take all of it
+    assert f"{jars[1]} of two (40 to 90 in the plan)" in " ".join(told(answer).sentences)
+
+
+def test_open_jars_come_down_where_more_would_have_to_be_bought() -> None:
+    """As much butter goes into 30 jars as into 90, and for more oil lacks."""
+    asked = brief(share_of_butter=(20.0, 50.0), water_phase=(40.0, 60.0))
+    lots = [lot("W", "water", 20), lot("O", "oil", 0.5), lot("S", "soft butter", 1.0)]
+    made = plan(replace(product("one", asked, 90), fewest=10))
+    answer = answered(range_design(made, [offer("oil", 1, 5)], lots, use_up="soft butter"))
+    assert answer.used_up is not None
+    assert (answer.used_up.used, answer.money) == pytest.approx((1.0, 0.0), abs=1e-5)
+    assert answer.products[0].product.jars >= 20
+
+
+def by_every_number(made: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf]) -> tuple[float, float]:
+    """Most used, then least money, over every choice of jars, each solved with fixed jars."""
+    ways = []
+    spans = [range(x.fewest or x.jars, x.jars + 1) for x in made.products]
+    for jars in itertools.product(*spans):
+        fixed = [replace(x, jars=n, fewest=None) for x, n in zip(made.products, jars, strict=True)]
+        answer = range_design(replace(made, products=tuple(fixed)), offers, lots, use_up="soft butter")
+        if isinstance(answer, RangeAnswer):
+            assert answer.used_up is not None
+            ways.append((round(answer.used_up.used, 5), -round(answer.money, 5)))
+    used, money = max(ways)
+    return used, -money
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_open_jars_do_as_well_as_every_number_of_jars_tried(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    low = rng.uniform(10, 30, 2)
+    made = plan(
+        *(replace(product(f"p{p}", brief(share_of_butter=(low[p], low[p] + 10), water_phase=(40.0, 50.0)), 12 + 3 * p),
+                  fewest=9 + 3 * p) for p in range(2)),
+        mill=Order(6.0, 25.0),
+    )  # fmt: skip
+    offers = [
+        offer("oil", 0.5, 4, "mill"),
+        offer("soft butter", 0.25, 5, "mill"),
+        offer("hard butter", 0.25, 4, "dock"),
+    ]
+    lots = [lot("W", "water", 9), lot("O", "oil", 0.6), lot("S", "soft butter", float(rng.uniform(0.3, 1)))]
+    answer = answered(range_design(made, offers, lots, use_up="soft butter"))
+    assert answer.used_up is not None
+    assert (answer.used_up.used, answer.money) == pytest.approx(by_every_number(made, offers, lots), abs=2e-5)
+
+
+def test_what_moves_of_a_formula_is_held_where_its_jars_are_open() -> None:
+    free = brief(water_phase=(50.0, 60.0))
+    made = plan(replace(product("moved", free, 30, 0.55, 0.25, 0.2, move=0.01), fewest=10))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 0.62)]
+    answer = answered(range_design(made, [], lots, use_up="soft butter"))
+    assert max(abs(move.points) for x in answer.products for move in x.moves) <= 1 + 1e-6
+    assert answer.used_up is not None
+    assert answer.used_up.used == pytest.approx(0.62, abs=1e-5)
+
+
+def test_goes_in_the_vessel_are_told_and_kept() -> None:
+    asked = brief(share_of_butter=(20.0, 100 / 3), water_phase=(40.0, 60.0))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 2.5)]
+    made = replace(plan(replace(product("one", asked, 90), fewest=10)), vessel=1.0, most_goes=4)
+    answer = answered(range_design(made, [], lots, use_up="soft butter"))
+    assert answer.products[0].product.jars == 40  # 4 kg in 4 goes: a third of that is butter
+    assert "At 1 kg at once that is 4 goes, of 4 at most." in told(answer).sentences
+    assert told(answer).table.columns[3].words == "goes"
+
+
+def test_more_goes_than_the_plan_allows_are_refused_with_their_number() -> None:
+    made = replace(plan(product("one", BUTTERY, 60)), vessel=1.0, most_goes=4)
+    with pytest.raises(BadInput, match="6, which the jars take at 1 kg at once"):
+        range_design(made, [], [])
+
+
+# -- one base ----------------------------------------------------------------------------------------------------------
+
+ROSE = ingredient("rose", 200, "fragrance")
+
+
+def scented(name: str, low: float, high: float, dose: float, jars: int = 20) -> Product:
+    """Jars of 100 g of a brief alone: a share of butter, and a scent of one dose."""
+    limits = {"share of butter": (low, high), "water phase": (40.0, 60.0)}
+    asked = brief_of([*SHELF, ROSE], limits, {"rose": Range(dose, dose, "brief")})
+    return Product(name, asked, Formula(name, ()), jars, 0.1, 0.0)
+
+
+def test_products_that_can_share_a_base_do_and_its_price_is_told() -> None:
+    """Free, each takes its least butter; on one base both take what the buttery one needs, of the base 20 %."""
+    made = plan(scented("plain", 10, 40, 0.0), scented("rich", 19.8, 40, 0.01))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("R", "rose", 1)]
+    answer = answered(range_design(made, [offer("soft butter", 0.01, 0.12)], lots, common_base=True))
+    common = answer.common
+    assert common is not None
+    assert common.products == ("plain", "rich")
+    assert common.shares == pytest.approx((1.0, 0.99))
+    assert common.base.fraction("soft butter") == pytest.approx(0.2, abs=1e-6)
+    assert common.base.fraction("rose") == 0
+    bases = [
+        [x.product.formula.fraction(item.name) / share for item in SHELF]
+        for x, share in zip(answer.products, common.shares, strict=True)
+    ]
+    assert bases[0] == pytest.approx(bases[1], abs=1e-6)
+    assert common.free == pytest.approx(0.12 * (20 + 40), abs=0.13)
+    assert answer.money == pytest.approx(0.12 * 80, abs=0.13)
+    words = " ".join(told(answer, [OneOff("assessment", 165, 500)]).sentences)
+    assert "plain and rich share one base" in words
+    assert "Paid once for the base and not 2 times, assessment: 165.00 EUR less." in words
+
+
+def test_a_line_of_the_base_that_both_briefs_fix_differs_as_much_as_the_base() -> None:
+    """A brief fixes a line of the jar, and where the base is 99 % of the jar there is 99 % of it."""
+    made = []
+    for name, dose in (("plain", 0.0), ("rich", 0.01)):
+        lines = {"rose": Range(dose, dose, "brief"), "hard butter": Range(0.05, 0.05, "brief")}
+        asked = brief_of([*SHELF, ROSE], {"share of butter": (10.0, 40.0), "water phase": (40.0, 60.0)}, lines)
+        made.append(Product(name, asked, Formula(name, ()), 20, 0.1, 0.0))
+    lots = [lot(x.name[0], x.name, 20) for x in (*SHELF, ROSE)]
+    answer = answered(range_design(plan(*made), [], lots, common_base=True))
+    assert answer.common is not None
+    assert answer.common.products == ("plain", "rich")
+    doses = [x.product.formula.fraction("hard butter") for x in answer.products]
+    assert doses == pytest.approx([0.05, 0.05 * 0.99], abs=1e-7)
+
+
+def test_the_most_products_that_can_share_a_base_are_named_and_the_others_stay_free() -> None:
+    made = plan(scented("lean", 5, 10, 0.0), scented("soft", 20, 30, 0.0), scented("rich", 25, 40, 0.01))
+    lots = [lot(x.name[0], x.name, 20) for x in (*SHELF, ROSE)]
+    answer = answered(range_design(made, [], lots, common_base=True))
+    assert answer.common is not None
+    assert answer.common.products == ("soft", "rich")
+    assert answer.common.tried == 3  # all three, and lean with either
+    assert answer.products[0].product.formula.fraction("soft butter") <= 0.1 + 1e-6
+
+
+def test_where_no_two_share_a_base_the_free_formulas_stand_and_it_is_said() -> None:
+    made = plan(scented("lean", 5, 10, 0.0), scented("rich", 25, 40, 0.01))
+    lots = [lot(x.name[0], x.name, 20) for x in (*SHELF, ROSE)]
+    answer = answered(range_design(made, [], lots, common_base=True))
+    assert answer.common is not None
+    assert answer.common.products == ()
+    assert answer.money == answer.common.free == 0
+    assert "No two of the products can share a base" in " ".join(told(answer).sentences)
+
+
+def test_an_own_line_without_a_dose_is_asked_for() -> None:
+    loose = brief_of([*SHELF, ROSE], {}, {"rose": Range(0.005, 0.01, "brief")})
+    made = plan(scented("plain", 10, 40, 0.0), Product("loose", loose, Formula("loose", ()), 20, 0.1, 0.0))
+    with pytest.raises(BadInput, match="one dose in"):
+        range_design(made, [], [lot(x.name[0], x.name, 20) for x in (*SHELF, ROSE)], common_base=True)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_common_base_costs_no_less_than_free_formulas_and_no_more_than_any_base_tried(seed: int) -> None:
+    """Against the dearest bound and, from above, against a grid of bases that both briefs allow."""
+    rng = np.random.default_rng(seed)
+    low = rng.uniform(5, 25, 2)
+    made = plan(*(scented(f"p{k}", low[k], low[k] + 20, 0.0, 10) for k in range(2)))
+    offers = [offer("soft butter", 0.1, 2), offer("oil", 0.2, 1)]
+    lots = [lot("W", "water", 9), lot("O", "oil", float(rng.uniform(0.2, 0.9))), lot("S", "soft butter", 0.1)]
+    answer = answered(range_design(made, offers, lots, common_base=True))
+    assert answer.common is not None
+    assert answer.common.products == ("p0", "p1")
+    assert answer.common.free is not None
+    assert answer.money >= answer.common.free - 1e-6
+    for butter in np.linspace(max(low), min(low) + 20, 8) / 100:
+        for water in np.linspace(0.4, 0.6, 6):
+            lines = [(WATER, water), (OIL, 1 - water - butter), (SOFT, butter)]
+            base = Formula("base", tuple(Line(x, float(share), x.phase) for x, share in lines))
+            bought = buy(replace(made, products=tuple(replace(x, formula=base) for x in made.products)), offers, lots)
+            assert not isinstance(bought, Purchases) or answer.money <= bought.money + 1e-6

@@ -125,7 +125,7 @@ def test_a_larger_step_takes_a_larger_change(sign: float) -> None:
 
     told = [pairs(sign * step) for step in (5.0, 10.0, 20.0, 40.0)]
     shared = set.intersection(*(set(each) for each in told))
-    assert len(shared) > 3
+    assert len(shared) >= 3
     for pair in shared:
         points = [each[pair] for each in told]
         assert points == sorted(points), pair

@@ -18,6 +18,7 @@ from optiform.properties.registry import find_property
 from optiform.telling import json as jsonform
 from optiform.telling.design import designed
 from tests.builders import brief_of, ingredient, limit
+from tests.shelves import random_brief
 
 DEMO = read_brief(Path(optiform.__file__).parent / "demo" / "brief.toml")
 WATER = ingredient("water", 0.0, "water", {"power": 0.0, "scent": 0.0})
@@ -142,3 +143,13 @@ def test_what_bends_is_priced_as_a_bound() -> None:
     assert asked(answer).at_most
     assert "No formula near this one is sure of them with every figure at its worse end" in sentence(answer)
     assert re.search(r"wrong would cost at most [\d.]+ EUR/kg more", sentence(answer))
+
+
+def test_beside_limits_that_bend_the_search_for_what_is_sure_begins_at_the_answer() -> None:
+    """From further off it goes round: what being sure costs was not told."""
+    bent, _ = random_brief(16, 30, 2)
+    answer = answered(bent)
+    found = asked(answer)
+    assert found.decided
+    assert found.price is not None
+    assert found.price > 0

@@ -20,6 +20,7 @@ from optiform.design.changes import WhyNot
 from optiform.design.design import formula_of
 from optiform.design.entry import why_not
 from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.telling.why_not import why_not as told
@@ -247,11 +248,27 @@ def test_a_brief_that_nothing_fits_is_told_as_design_tells_it() -> None:
 
 
 def test_an_ingredient_without_the_figures_is_bad_input() -> None:
+    item = Ingredient("a root", ("active",), "cool-down", values={("price", None): figure(5.0, "EUR/kg")})
+    with pytest.raises(BadInput, match="no figure for a root"):
+        why_not(brief_of([OIL, WAX], {"alpha": (1.0, None)}), item)
+
+
+def test_of_an_ingredient_without_a_price_the_price_at_which_it_would_enter_is_told() -> None:
+    """The same as of one that has a price at which it is not used; below it the ingredient is used, above it is not."""
     brief = demo()
-    item = brief.catalogue.find("jojoba oil")
+    item = brief.catalogue.find("avocado oil")
     assert item is not None
-    with pytest.raises(BadInput, match="no figure for jojoba oil"):
-        why_not(brief, item)
+    assert item.price_in("EUR") is None
+    answer = about(brief, "avocado oil")
+    (price,) = answer.prices
+    assert price.now is None
+    first = told(answer).sentences[1]
+    assert first.startswith(f"Avocado oil would be used if it cost {price.to:.2f} EUR/kg or less (it has no price now)")
+    for cost, used in ((price.to, True), (1.05 * price.to, False)):
+        dear = replace(item, values={**item.values, ("price", None): figure(cost, "EUR/kg")})
+        again = why_not(brief, dear)
+        assert isinstance(again, WhyNot)
+        assert again.already is used
 
 
 # -- the demo ----------------------------------------------------------------------------------------------------------
@@ -264,6 +281,7 @@ def test_the_demo_says_in_a_sentence_what_would_bring_cocoa_butter_in() -> None:
     assert first.startswith(f"Cocoa butter would be used if it cost {price.to:.2f} EUR/kg or less (now 31.33), or if ")
     most = "least" if move.demand.side == "low" else "most"
     assert f"{move.demand.name.replace('degC', '°C')} were at {most} {move.to:g} %" in first
+    assert price.now is not None
     assert price.to < price.now
 
 

@@ -255,7 +255,7 @@ water = true
 )
 def test_what_is_no_formula_is_refused(tmp_path: Path, text: str) -> None:
     (told,) = faults(tmp_path, text, name="f.toml")
-    assert told.startswith(("file: read ", "[lines]: read "))
+    assert told.startswith(("file: read ", "[lines]: read ", "line 1: read ", "line 3: read "))
 
 
 def test_units_of_amount_are_not_mixed(tmp_path: Path) -> None:

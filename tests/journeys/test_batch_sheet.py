@@ -74,9 +74,9 @@ def test_files_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> N
         (["--batch", "4 litres"], "--batch"),
         (["--batch", "0 g"], "more than nothing"),
         (["--jars", "0"], "1 or more"),
-        (["--html", "no-folder/a.html"], "a folder that exists"),
-        (["--html", str(DEMO)], "this is a folder. It must be the name of a file"),
-        (["--csv", "a" * 300], "a file that can be written"),
+        (["--html", "no-folder/a.html"], "there is no folder no-folder"),
+        (["--html", str(DEMO)], "is a folder, and no file. Give a file name"),
+        (["--csv", "a" * 300], "cannot be written (File name too long)"),
         (["--making", "none.toml"], "there is no such file"),
     ],
 )

@@ -91,7 +91,7 @@ def test_the_market_of_a_brief_with_one_is_taken_and_of_several_asked(shop: Path
         (("--market", "EU", "--net", "250"), "with its unit"),
         (("--market", "EU", "--net", "-5 g"), "above nothing"),
         (("--market", "EU", "--net", "20 degC"), "a mass or a volume"),
-        (("--market", "EU", "--html", "nowhere/page.html"), "a folder that exists"),
+        (("--market", "EU", "--html", "nowhere/page.html"), "there is no folder nowhere"),
     ],
 )
 def test_what_cannot_be_read_is_told(shop: Path, shell: Shell, words: tuple[str, ...], expected: str) -> None:
@@ -122,7 +122,7 @@ def test_a_misspelt_allergen_is_a_fault_with_near_names(shop: Path, shell: Shell
     own = shop / "workshop.csv"
     own.write_text(own.read_text(encoding="utf-8").replace("limonene", "limonen"), encoding="utf-8")
     told = shell.text(shop / "today.csv", "--own", own, "--market", "EU", code=2)
-    assert "allergen limonen (%)" in told
+    assert "“allergen limonen” is not an allergen of our tables" in told
     assert "Did you mean limonene" in told
 
 

@@ -3,6 +3,7 @@
 `tests/README.md` says of each how far it is answered, and what is missing. Figures are the demo's.
 """
 
+import csv
 import datetime
 import shlex
 import shutil
@@ -52,19 +53,20 @@ def varied(source: str, name: str, before: str, after: str) -> None:
 def test_a_butter_is_sold_out_and_others_take_its_place(says: Says) -> None:
     out = says("substitute brief.toml 'mango butter'")
     assert "Option 1 moves the product least: shea butter, refined 4.00 % of the jar" in out
-    assert "2 cocoa butter 0.70 + shea butter, yes 1.03 5.773 -0.211" in out
+    assert "2 cocoa butter 1.00 + shea butter, yes 1.08 5.839 -0.144" in out
 
 
 def test_the_same_scrub_for_fifteen_percent_less(says: Says) -> None:
     out = says("cheaper brief.toml")
-    assert "3 4 4.890 1.094 18.3 0.164" in out  # option, lines, costs, saves, saves in %, a jar
+    assert "3 4 4.890 1.094 18.3 0.164 7.7 0.143" in out  # option, lines, costs, saves, in %, a jar, feel, a step
     assert "no formula with as many changed lines is cheaper" in out
+    assert "Option 4 saves most for each." in out
 
 
 def test_a_fifth_firmer_by_two_lines_with_the_emulsifier_left_alone(says: Says) -> None:
     out = says("texture brief.toml --step 20")
     assert "Option 1: cetearyl alcohol from 2.60 to 3.29 %; water from 24.20 to 23.51 %." in out
-    assert "20 100 120 74 222" in out  # at 20 °C today, then, and what it could be
+    assert "20 100 120 57 285" in out  # at 20 °C today, then, and what it could be
 
 
 def test_one_formula_for_cold_and_warm_or_two_and_where_to_change_over(says: Says) -> None:
@@ -80,6 +82,20 @@ def test_vegan_and_palm_free_and_what_stands_in_the_way(says: Says) -> None:
     assert "Claim palm-free: not kept by glycerin; emulsifying wax NF; cetearyl alcohol." in out
     out = says("design claims.toml", IMPOSSIBLE)
     assert "Left out, not palm-free: decyl glucoside, 50 %; stearic acid; cetearyl alcohol" in out
+
+
+def test_without_ethoxylates_and_of_natural_origin(says: Says) -> None:
+    claims = 'markets = ["EU"]\nclaims = ["no ethoxylates", "natural origin"]'
+    text = Path("brief.toml").read_text(encoding="utf-8")
+    for fixed in ("fragrance oil", "phenoxyethanol + ethylhexylglycerin", "tetrasodium glutamate diacetate, 40 %"):
+        text = "\n".join(line for line in text.splitlines() if not line.startswith(f'"{fixed}"'))
+    text = text.replace('"emulsifier per 100 of oil phase" =', '# "emulsifier per 100 of oil phase" =')
+    Path("natural.toml").write_text(text.replace('markets = ["EU"]', claims), encoding="utf-8")
+    out = says("check today.csv --brief natural.toml")
+    assert "Claim no ethoxylates: not kept by emulsifying wax NF." in out
+    assert "Claim natural origin: not kept by" in out
+    out = says("design natural.toml --all", IMPOSSIBLE)
+    assert "Left out, not natural origin: emulsifying wax NF; glyceryl stearate + PEG-100 stearate;" in out
 
 
 def test_a_surfactant_goes_and_as_much_active_matter_stays(says: Says) -> None:
@@ -98,6 +114,17 @@ def test_forty_eight_jars_what_to_weigh_in_how_many_goes_and_what_is_short(says:
     assert "mango butter 1 1 26.05 " in out
 
 
+def test_by_which_day_to_order_and_how_many_hours_the_work_takes(says: Says) -> None:
+    varied("plan.toml", "hours.toml", 'leftover = "0 %"', 'vessel = "5 kg"\ncosts = "costs.toml"\nleftover = "0 %"')
+    text = Path("hours.toml").read_text(encoding="utf-8").replace("free_from = 120", "free_from = 120\ndays = 4")
+    Path("hours.toml").write_text(text, encoding="utf-8")
+    out = says("buy hours.toml --records .")
+    day = next(word for word in out.split("made on ")[1].split())
+    ordered = datetime.date.fromisoformat(day) - datetime.timedelta(days=4)
+    assert f"To be there on {day}, order of Harrowmere Oils and Butters by {ordered}" in out
+    assert "The work takes 35 h 19 min in 15 goes" in out  # 15 x 65 min and 520 x 2.2 min
+
+
 def test_a_lot_that_expires_is_used_up_over_all_products(
     says: Says, workshop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -107,6 +134,13 @@ def test_a_lot_that_expires_is_used_up_over_all_products(
     out = says("range plan.toml --records . --use-up 'mango butter'")
     assert "Of 1.300 kg mango butter in stock 1.300 kg go in, the most that can: foot polish takes 1.300 kg." in out
     assert "To pay for 520 jars: 86.15 EUR" in out
+    text = Path("plan.toml").read_text(encoding="utf-8")
+    text = text.replace("jars = 320", "jars = 320\nfewest = 20").replace("jars = 200", "jars = 200\nfewest = 20")
+    Path("open.toml").write_text(f'vessel = "5 kg"\ngoes = 8\n{text}', encoding="utf-8")
+    out = says("range open.toml --records . --use-up 'mango butter'")
+    assert "1.300 kg go in, the most that can" in out
+    assert "Jars chosen for it: 208 of foot polish (20 to 320 in the plan), 20 of hand polish" in out
+    assert "At 5 kg at once that is 8 goes, of 8 at most." in out
 
 
 def test_a_jar_at_a_price_and_what_no_formula_changes(says: Says) -> None:
@@ -115,6 +149,8 @@ def test_a_jar_at_a_price_and_what_no_formula_changes(says: Says) -> None:
     assert "No formula changes 3.57 EUR of a jar" in out
     assert "more than you ask for: save 0.07 EUR there first" in out
     assert "sweet almond oil 9.00 6.01 -2.99" in says(f"{asked} '4.50 EUR'")
+    out = says("costs --brief brief.toml --costs costs.toml --part jars")
+    assert "12 1 5.35 24 1 4.67" in out  # jars, batches, cost of a jar
 
 
 def test_a_label_gives_a_range_for_every_name(says: Says) -> None:
@@ -129,6 +165,25 @@ def test_few_ingredients_of_what_is_owned(says: Says) -> None:
     out = says("design few8.toml", IMPOSSIBLE)
     assert "at most 8 ingredients are asked for, and what else the brief asks takes 13 of them at least" in out
     assert "The ingredients cost 5.885 EUR/kg" in says("design few13.toml")
+
+
+def test_the_one_purchase_that_would_help_most(says: Says) -> None:
+    text = Path("workshop.csv").read_text(encoding="utf-8").splitlines()
+    column = text[0].split(",").index("stock (kg)") if "stock (kg)" in text[0] else text[0].split(",").index("stock")
+    Path("short.csv").write_text("\n".join(without("sunflower oil, high oleic", column, row) for row in text), "utf-8")
+    varied("brief.toml", "short.toml", 'own_files = ["workshop.csv"]', 'own_files = ["short.csv"]')
+    out = says("design short.toml --one-more")
+    assert "Buying sunflower oil, high oleic would help most:" in out
+    assert "Looked at: 2 ingredients out of stock" in out
+
+
+def without(name: str, column: int, row: str) -> str:
+    """A row of the own table with none of an ingredient in stock."""
+    cells = next(csv.reader([row]))
+    if cells[0] != name:
+        return row
+    cells[column] = "0"
+    return ",".join(f'"{cell}"' for cell in cells)
 
 
 def test_grams_that_the_scales_can_show_with_every_limit_kept(says: Says) -> None:
@@ -164,12 +219,36 @@ def test_from_a_small_batch_to_eight_kilograms(says: Says) -> None:
     assert "8334 g do not fit the vessel of 5000 g: weigh and make it in 2 goes" in out
     assert "weigh again and put back the water that is gone" in out
     assert "Another pot, batch size, lid, stirring or room changes them" in out
+    varied("making.toml", "grow.toml", 'vessel = "5 kg"', 'from_batch = "200 g"\nvessel = "5 kg"')
+    out = says("batch --brief brief.toml --making grow.toml --batch '8 kg'")
+    assert "Make one of 550 g, then of 1514 g first: no step larger than 4 times." in out
+    assert "Cooling to 45 °C took 34 min; now about 95 min stirred, up to 261 min" in out
+    assert "Read in both batches, and compare: - the temperature in the middle of the mass" in out
 
 
 def test_one_base_divided_for_two_scents(says: Says) -> None:
     out = says("batch --brief brief.toml --making making.toml --part steps")
     assert "Divide the common mass: Juniper " in out
     assert "Juniper, red: Stir in iron oxide, red; fragrance oil." in out
+
+
+def test_which_formulas_can_share_one_base_and_what_that_costs(says: Says) -> None:
+    out = says("range plan.toml --records . --common-base")
+    assert "No two of the products can share a base within their limits" in out
+    text = Path("plan.toml").read_text(encoding="utf-8")
+    text = text.replace(
+        'brief = "brief.toml"\nformula = "hand_polish.csv"', 'brief = "rose.toml"\nformula = "rose.csv"'
+    )
+    Path("scents.toml").write_text(text.replace('jar = "100 g"', ""), encoding="utf-8")
+    varied("brief.toml", "rose.toml", '"fragrance oil" = "0.6 %"', '"fragrance oil" = "0.4 %"')
+    lines = Path("today.csv").read_text(encoding="utf-8")
+    lines = lines.replace("water,24.2,", "water,24.4,").replace("fragrance oil,0.6,", "fragrance oil,0.4,")
+    Path("rose.csv").write_text(lines, encoding="utf-8")
+    out = says("range scents.toml --records . --common-base --costs costs.toml")
+    assert "share one base; beside it each has its own lines." in out
+    assert "With free formulas it would be 86.15 EUR: the common base costs no more." in out
+    assert "% of the jar: base 99.40, beside it fragrance oil 0.60." in out
+    assert "Paid once for the base and not 2 times, safety assessment and preservative test: 455.00 EUR less." in out
 
 
 def test_a_fragrance_at_two_percent_by_its_certificate_and_its_allergens(says: Says) -> None:
@@ -195,6 +274,12 @@ def test_sugar_instead_of_salt_dissolves_in_the_water_that_is_there(says: Says) 
     out = says("compare today.csv sugar.csv --brief brief.toml --all")
     assert "undissolved grains at 20 °C 21.07 0 % of the jar" in out
     assert "Predicted at 20 °C, where today is 100: sugar 50" in out
+    varied("today.csv", "coarse.csv", '"sea salt, fine",', '"sea salt, coarse",')
+    out = says("compare today.csv coarse.csv --brief brief.toml --all")
+    assert "mean grain size 500 2000 micrometre" in out
+    out = says("substitute brief.toml 'sea salt, fine'")
+    assert "mean grain size moves most, from 500 to 350" in out
+    assert "Salt stings on cuts and freshly shaved skin." in says("declare coarse.csv --brief brief.toml --all")
 
 
 def test_why_the_cheap_one_feels_otherwise_line_by_line(says: Says) -> None:
@@ -208,3 +293,13 @@ def test_one_more_trial_or_enough(says: Says) -> None:
     assert "No, you can stop: the answer now is yes, 100 in 100 sure" in out
     out = says("trial next brief.toml --ask 'firmness at 10 degC' --most 250 --records .")
     assert "no reading of yours confirms it" in out
+
+
+def test_what_the_last_jars_cost_with_the_formulas_chosen_together(says: Says) -> None:
+    """By hand 488 jars were made for 26.30 and 462 for nothing; proven, a few more are made for as much."""
+    says("range plan.toml --records . --write together.csv")
+    varied("plan.toml", "together.toml", 'formula = "today.csv"', 'formula = "together.csv"')
+    out = says("buy together.toml --records . --cliffs")
+    assert "520 320 200 86.15" in out
+    assert "491 291 200 26.30 48.70 2.21 without 1 x 0.5 kg fragrance oil" in out
+    assert "470 270 200 0.00 26.30 1.25 without 1 x 1 kg colloidal oatmeal" in out

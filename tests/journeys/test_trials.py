@@ -9,7 +9,9 @@ import pytest
 
 from optiform.brief.file import read_brief
 from optiform.cli import main
+from optiform.reading.faults import BadInput, Fault
 from optiform.reading.paths import DEMO
+from optiform.trials import forecasts
 from optiform.workshop.records import Version, VersionLine
 from optiform.workshop.store import Workshop
 
@@ -128,3 +130,126 @@ def test_bad_words_are_faults(
     capsys.readouterr()
     assert main(["trial", *words, "--records", place, "--json"]) == 2
     assert place_told in [fault["place"] for fault in json.loads(capsys.readouterr().out)["faults"]]
+
+
+# -- sealed forecasts --------------------------------------------------------------------------------------------------
+
+NEXT = {"cetearyl alcohol": 0.5, "sweet almond oil": -0.5}
+
+
+def softer(tmp_path: Path) -> Path:
+    """A formula between the two versions that were read, as a file."""
+    today = read_brief(Path(BRIEF)).reference
+    assert today is not None
+    rows = [(x.ingredient.name, 100 * x.fraction + NEXT.get(x.ingredient.name, 0.0), x.phase) for x in today.lines]
+    path = tmp_path / "between.csv"
+    lines = ["ingredient,percent,phase", *(f'"{name}",{percent:.6f},{phase}' for name, percent, phase in rows)]
+    path.write_text("\n".join(lines), encoding="utf-8")
+    return path
+
+
+def made_and_read(place: str, file: Path, *values: str) -> None:
+    """The formula as a version, a trial of it, and its jars."""
+    there = ["--records", place]
+    kept = ["stock", "keep", str(file), "--product", "polish", "--name", "v3", "--parent", "v1", "--reason", "between"]
+    assert main([*kept, *there]) == 0
+    assert main(["trial", "log", "T3", "--product", "polish", "--version", "v3", "--aim", "between", *there]) == 0
+    read = ["trial", "read", "T3", *values, "--instrument", "push on a scale", "--geometry", "12 mm rod"]
+    assert main([*read, "--age", "7 day", "--at", "20 degC", *there]) == 0
+
+
+def forecast(place: str, file: Path, capsys: pytest.CaptureFixture[str], *at: str) -> dict[str, Any]:
+    words = ["trial", "predict", str(file), "--brief", BRIEF, "--records", place]
+    return answer(capsys, *words, *(word for each in at for word in ("--at", each)))
+
+
+@pytest.mark.parametrize(("values", "verdict"), [(("240 g", "255 g", "250 g"), "inside"), (("900 g",), "above")])
+def test_a_forecast_asked_before_a_jar_is_read_is_set_beside_the_reading(
+    place: str, tmp_path: Path, values: tuple[str, ...], verdict: str, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    monkeypatch.setenv("OPTIFORM_CLOCK", "2026-11-20T09:30")
+    file = softer(tmp_path)
+    asked = forecast(place, file, capsys, "20 degC")
+    band = asked["predictions"][0]["instruments"][0]
+    (sealed,) = asked["sealed"]["forecasts"]
+    assert sealed["when"] == "2026-11-20T09:30:00"
+    assert (sealed["low"], sealed["high"]) == pytest.approx((band["low"], band["high"]), rel=1e-3)
+    assert sealed["rests_on"].startswith("2 trials, 12 readings")
+    assert "figures" in sealed["model"]
+    made_and_read(place, file, *values)
+    shown = answer(capsys, "trial", "show", "--records", place)["forecasts"]
+    assert [(x["trial"], x["verdict"], x["jars"]) for x in shown["outcomes"]] == [("T3", verdict, len(values))]
+    assert (shown["held"], shown["of"], shown["unasked"]) == (int(verdict == "inside"), 1, ["T1", "T2"])
+    assert shown["outcomes"][0]["forecast"] == sealed
+    main(["trial", "show", "--records", place])
+    text = " ".join(capsys.readouterr().out.split())
+    assert f"{int(verdict == 'inside')} of 1 forecast" in text
+    assert "were meant to hold 90 % of the time" in text
+    assert "Read without a forecast before: T1, T2." in text
+
+
+def test_what_was_read_already_is_no_forecast(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = softer(tmp_path)
+    made_and_read(place, file, "250 g")
+    asked = forecast(place, file, capsys, "20 degC")["sealed"]
+    assert (asked["forecasts"], asked["words"][:12]) == ([], "Already read")
+    other = forecast(place, file, capsys, "10 degC", "20 degC")["sealed"]["forecasts"]
+    assert [x["temperature"] for x in other] == [10.0], "nobody has read it there"
+
+
+def test_asked_again_in_the_same_state_nothing_is_sealed_twice(
+    place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = softer(tmp_path)
+    assert len(forecast(place, file, capsys, "20 degC")["sealed"]["forecasts"]) == 1
+    again = forecast(place, file, capsys, "20 degC")["sealed"]
+    assert (again["forecasts"], "already" in again["words"]) == ([], True)
+    shown = answer(capsys, "trial", "show", "--records", place)["forecasts"]
+    assert len(shown["waiting"]) == 1
+
+
+def test_a_later_model_changes_nothing_of_a_sealed_forecast(
+    place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = softer(tmp_path)
+    before = forecast(place, file, capsys, "20 degC")
+    made_and_read(place, file, "250 g")
+    shown = answer(capsys, "trial", "show", "--records", place)["forecasts"]
+    monkeypatch.setattr("optiform.trials.posterior.N_PRIOR", (6.0, 0.1))
+    monkeypatch.setattr("optiform.trials.forecasts.version", lambda _: "9.9")
+    forecasts.model.cache_clear()
+    try:
+        later = forecast(place, file, capsys, "10 degC")
+        assert later["sealed"]["forecasts"][0]["model"].startswith("optiform 9.9")
+        assert later["rests_on"] != before["rests_on"], "T3 counts now"
+        now = answer(capsys, "trial", "show", "--records", place)["forecasts"]
+    finally:
+        forecasts.model.cache_clear()
+    assert now["outcomes"] == shown["outcomes"]
+    assert now["outcomes"][0]["forecast"] == before["sealed"]["forecasts"][0]
+
+
+def test_a_forecast_of_a_later_day_than_the_reading_does_not_count(
+    place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An import could bring one in; the days of both stand in the records."""
+    file = softer(tmp_path)
+    monkeypatch.setenv("OPTIFORM_CLOCK", "2026-11-20")
+    forecast(place, file, capsys, "20 degC")
+    monkeypatch.setenv("OPTIFORM_CLOCK", "2026-11-01")
+    made_and_read(place, file, "250 g")  # read on the 8th
+    shown = answer(capsys, "trial", "show", "--records", place)["forecasts"]
+    assert (shown["of"], shown["unasked"]) == (0, ["T1", "T2", "T3"])
+
+
+def test_records_that_cannot_be_written_give_the_prediction_and_say_that_it_is_not_sealed(
+    place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object) -> None:
+        raise BadInput([Fault("records.db", "file", "read-only", "one that can be written")])
+
+    monkeypatch.setattr("optiform.commands.trial.keep", refused)
+    told = forecast(place, softer(tmp_path), capsys, "20 degC")
+    assert told["predictions"][0]["instruments"]
+    assert told["sealed"]["words"].startswith("No forecast was sealed, the records cannot be written")

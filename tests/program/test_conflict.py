@@ -9,8 +9,8 @@ import pytest
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.design.answer import Change, Designed, NoFormula
 from optiform.design.design import Best, best, design
+from optiform.reading.rounded import outward
 from optiform.telling.design import designed
-from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as told_impossible
 from optiform.telling.terminal import terminal
 from tests.builders import GROUPS, RATIOS, Key, asked, brief_of, ingredient, plain, random_brief

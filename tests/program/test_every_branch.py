@@ -15,11 +15,12 @@ from optiform.design.design import design
 from tests.program.real_briefs import RATIOS, EveryBranch, Key, random_brief, sides_of
 from tests.sweeps import cases
 
-SAMPLE = range(12)
-REST = range(12, 40)
+SAMPLE = (*range(12), 1056)  #: in 1056 no more than a hundred-thousandth of an oil fits, and pays
+REST = (*range(12, 40), 1193)  #: in 1193 a price for 100 of base holds until it has come to almost nothing
 LONG = range(1000, 1000 + int(os.environ.get("OPTIFORM_BRIEFS", "50")))  #: 300 by hand, see DEVELOPERS.md
 STEP = 2e-5  # relative to the target: beyond the nudge that prices are read at, short of most corners
 ROUNDING = 1e-8  # EUR/kg, of a solved cost
+VISIBLE = 1000 * ROUNDING
 ONE_PER_CENT = 0.01
 
 
@@ -98,13 +99,25 @@ def of_range(answer: Designed, branches: EveryBranch, binding: Binding) -> list[
             cost = priced(branches, binding, looser(binding, gone))
             if cost != pytest.approx(curve(gone), rel=1e-7, abs=ROUNDING):
                 wrong.append(f"{binding.demand.words}: {cost} at {looser(binding, gone)}, not {curve(gone)}")
-        small = binding.price * size < 1e-2 * abs(answer.objective)  # a bend in a line so flat shows further on
-        beyond = sign * (distance + (0.2 if small else 2e-3) * size)
-        if looser(binding, beyond) > 0:
+        beyond = past(curve, sign * distance, size)
+        if beyond is not None and looser(binding, beyond) > 0:
             cost = priced(branches, binding, looser(binding, beyond))
             if abs(cost - curve(beyond)) <= ROUNDING:
                 wrong.append(f"{binding.demand.words}: the price still holds at {looser(binding, beyond)}")
     return wrong
+
+
+def past(curve: Callable[[float], float], end: float, size: float) -> float | None:
+    """As little beyond an end as a curve needs to be seen to go on: the flatter it has become there, the further.
+
+    None where it goes so flat that nothing beyond could be told from it.
+    """
+    step = 2e-3 * size
+    while abs(curve(end + np.copysign(step, end)) - curve(end)) < VISIBLE:
+        step *= 2
+        if step > max(0.2 * size, abs(end)):
+            return None
+    return float(end + np.copysign(step, end))
 
 
 def curve_of(answer: Designed, branches: EveryBranch, binding: Binding, middle: float) -> Callable[[float], float]:
@@ -157,7 +170,7 @@ def test_prices_and_entries_hold_over_every_branch(seed: int) -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", [*REST, *LONG])
+@pytest.mark.parametrize("seed", sorted({*REST, *LONG} - {*SAMPLE}))
 def test_prices_and_entries_hold_over_every_branch_of_many_briefs(seed: int) -> None:
     assert not faults(seed)
 

@@ -114,7 +114,7 @@ def _prices() -> Numbers:
     pricer = Pricer(_program())
     sides = [pricer.looser(1), pricer.tighter(1), pricer.looser(2), pricer.looser(3)]
     told = [number for side in sides if side for number in (side.price_at(0.0), side.start, side.end)]
-    return [*told, *(pricer.entering(j) or 0.0 for j in range(5))]
+    return [*told, *(pricer.entry_price(j, cost) for j, cost in enumerate(_program().cost.tolist()))]
 
 
 def _scenarios() -> Numbers:

@@ -15,6 +15,7 @@ from optiform.design.answer import Binding, Designed
 from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program.live import inverse_of
+from optiform.program.prices import Pricer
 from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, plain, random_brief
 from tests.sweeps import enough, sweep
 
@@ -283,6 +284,16 @@ def test_two_limits_in_one_corner_have_a_price_on_each_side() -> None:
     assert (found["oil phase"].valid_from, found["oil phase"].valid_to) == pytest.approx((0.0, 30.0))
 
 
+def test_a_candidate_of_which_no_more_than_a_pinch_fits_has_a_price_too() -> None:
+    """Five parts in a million of it fit, each in the place of oil at 5 EUR/kg: it would pay below that."""
+    candidates = [ingredient("oil", 5.0), ingredient("pinch", 6.0)]
+    answer = design(brief_of(candidates, ranges={"pinch": Range(0.0, 5e-6, "brief")}))
+    assert isinstance(answer, Designed)
+    (entry,) = answer.entries
+    assert entry.ingredient == "pinch"
+    assert entry.below == pytest.approx(5.0)
+
+
 def test_the_inverse_of_a_basis_is_that_of_its_columns() -> None:
     """Whatever is in the basis and in whatever order: activities of rows, columns, all or none of either."""
     rng = np.random.default_rng(5)
@@ -293,3 +304,25 @@ def test_the_inverse_of_a_basis_is_that_of_its_columns() -> None:
             own = width + np.flatnonzero(rng.random(rows) < share)
             basic = rng.permutation([*own, *rng.choice(width, rows - len(own), replace=False)]).astype(np.intp)
             assert inverse_of(matrix, basic) @ matrix[:, basic] == pytest.approx(np.eye(rows), abs=1e-8)
+
+
+def test_the_answers_own_basis_prices_as_the_solver_does(answers: tuple[Designed, ...]) -> None:
+    """On both sides of each limit: what its own factorisation says, and what a move of the target finds."""
+    own_basis = both = 0
+    for answer in answers[: enough(25)]:
+        program = answer.program
+        quick, plain = Pricer(program), Pricer(program)
+        plain.__dict__["_basis"] = None  # never ask the answer's own
+        for row in (i for i, row in enumerate(program.rows) if row.key is not None):
+            for side in ("looser", "tighter"):
+                one, other = getattr(quick, side)(row), getattr(plain, side)(row)
+                assert (one is None) == (other is None)
+                if one is None:
+                    continue
+                both += 1
+                own = quick._own(row)
+                own_basis += own is not None and own.start < one.origin < own.end
+                assert one.price_at(one.origin) == pytest.approx(other.price_at(one.origin), rel=1e-5, abs=1e-8)
+                assert one.objective_at(one.origin) == pytest.approx(other.objective_at(one.origin), rel=1e-9)
+    assert both > enough(100)
+    assert own_basis > both / 3

@@ -1,5 +1,7 @@
 """Emulsifiers against the oil phase, and HLB; values by hand."""
 
+from dataclasses import replace
+
 import pytest
 
 from optiform.ingredients.formula import Formula, Line
@@ -72,3 +74,19 @@ def test_an_oil_without_its_required_hlb_is_named() -> None:
         assert told.value is None, words
         assert told.lacking == ("bare oil",), words
     assert value("hlb of the emulsifiers", found) == 15
+
+
+def test_a_figure_that_is_a_range_moves_the_difference_by_the_share_of_its_line() -> None:
+    """HLB 15 could be 13 in 3 of 5 parts: 1.2 less. 7 could be 8 in 2 of 3 parts of the oils: 0.667 less. Water: no."""
+    lines = [(ranged(HIGH, "hlb", 13, 16), 0.03), (LOW, 0.02), (ranged(OIL, "required hlb", 6, 8), 0.2)]
+    found = formula(*lines, (BUTTER, 0.1), (WATER, 0.65))
+    x = fractions(found)
+    terms = find_property("hlb difference", "EUR").terms(Mix.of(found), x)
+    assert ((terms.numerator - terms.low) * x).tolist() == pytest.approx([1.2, 0, 2 / 3, 0, 0])
+    assert terms.span(x) == pytest.approx((9.4 - 26 / 3, 11.2 - 22 / 3))
+
+
+def ranged(item: Ingredient, name: str, low: float, high: float) -> Ingredient:
+    """The same with one figure known within a range."""
+    figure = replace(item.values[name, None], low=low, high=high)
+    return replace(item, values={**item.values, (name, None): figure})

@@ -9,11 +9,12 @@ import pytest
 
 from optiform.design.answer import Designed
 from optiform.design.design import design
-from optiform.ingredients.formula import Formula, Line
+from optiform.ingredients.formula import Formula, Line, mixed
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.properties.water_phase import mean_grain_size
 from optiform.review.answer import Measured
 from optiform.review.measures import measure
 from tests.builders import brief_of, ingredient
@@ -197,3 +198,11 @@ def test_a_limit_on_water_activity_keeps_to_what_the_model_counts() -> None:
     assert isinstance(answer, Designed)
     assert answer.report.formula.fraction("flakes") == pytest.approx(0.3, abs=1e-4)
     assert any("does not count" in bound.demand.words for bound in answer.binding)
+
+
+def test_grains_of_another_size_are_told_apart_and_their_range_is_no_doubt_of_the_mean() -> None:
+    fine, coarse = (mixed({salt: 40, "sunflower oil": 60}) for salt in ("sea salt, fine", "sea salt, coarse"))
+    assert (mean_grain_size().of(fine), mean_grain_size().of(coarse)) == (500.0, 2000.0)
+    mix = Mix.of(fine)
+    assert mean_grain_size().terms(mix, fractions(fine)).span(fractions(fine)) == (500.0, 500.0)
+    assert mean_grain_size().of(mixed({"sunflower oil": 100})) is None

@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
-from optiform.telling.figures import amount, outward
+from optiform.reading.rounded import outward
+from optiform.telling.figures import amount
 from optiform.telling.formula import grams_of, percent_of
 
 

@@ -87,8 +87,8 @@ def test_the_demo_fits_one_screen(monkeypatch: pytest.MonkeyPatch, capsys: pytes
     assert len(capsys.readouterr().out.splitlines()) <= 45
 
 
-def test_a_check_says_first_whether_law_and_limits_are_met() -> None:
-    first, second, *_ = looked_at().sentences
+def test_a_check_says_first_whether_limits_and_law_are_met() -> None:
+    second, first, *_ = looked_at().sentences
     assert first.startswith("Law in force on")
     assert "met, as far as our tables go" in first
     assert second == "Limits: all 13 are met."

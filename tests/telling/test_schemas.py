@@ -25,7 +25,7 @@ from optiform.costs.plan import KEYS as PLAN_KEYS
 from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO, GUIDE
 from optiform.review.answer import State
-from optiform.telling.schema import names, schema
+from optiform.telling.json.schema import names, schema
 from tests.answers import shared
 from tests.dates import ANY_DAY
 
@@ -43,6 +43,8 @@ LINES = (
     ("new", 'new begun.toml --kind "body butter" --market EU'),
     ("cheaper", "cheaper brief.toml"),
     ("cheaper", "cheaper tight.toml"),
+    ("one-more", "design brief.toml --one-more"),
+    ("one-more", "design tight.toml --one-more"),
     ("substitute", 'substitute brief.toml "mango butter" --blend 1'),
     ("texture", "texture brief.toml --step 20"),
     ("texture", "texture brief.toml --step 900"),
@@ -51,6 +53,8 @@ LINES = (
     ("explore", 'explore brief.toml --limit "active surfactant" --from 2.5 --to 4'),
     ("explore", 'explore brief.toml --prices "15 %" --scenarios 300'),
     ("explore", "explore brief.toml --protect 1"),
+    ("explore", "explore brief.toml --unlike 3"),
+    ("explore", "explore brief.toml --price-lists seasons.csv"),
     ("explore", 'explore brief.toml --protect "19 lots of 20"'),
     ("weigh", "weigh brief.toml --most 13"),
     ("weigh", "weigh brief.toml --most 9"),
@@ -84,6 +88,7 @@ LINES = (
     ("cliffs", "buy plan.toml --records . --cliffs"),
     ("range", "range plan.toml --records ."),
     ("range", 'range plan.toml --records . --use-up "shea butter, refined"'),
+    ("range", "range plan.toml --records . --common-base --costs costs.toml"),
     ("range", "range plan.toml --offers offers.csv --lots lots.csv"),
     ("trials", "trial show"),
     ("fit", "trial fit --brief brief.toml"),
@@ -131,6 +136,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[str, str, An
         "ingredient,supplier,pack,price,currency,date\nglycerin,Tarn Mill,5,21,EUR,2026-09-30\n"
     )
     (folder / "lots.csv").write_text(LOTS, encoding="utf-8")
+    (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
     (folder / "gel.csv").write_text(GEL, encoding="utf-8")
     with contextlib.chdir(folder), shared():
         return [(name, line, said(line)) for name, line in LINES]

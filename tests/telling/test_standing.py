@@ -1,15 +1,20 @@
 """What stands beside the formula on the bench, and a batch one thing at a time."""
 
+from dataclasses import replace
+from datetime import datetime
+
 from optiform.batch.batch import batch_sheet
+from optiform.batch.ticks import Run, word_of
 from optiform.brief.file import read_brief
 from optiform.ingredients.formula import mixed
 from optiform.properties.firmness import Band
 from optiform.reading.paths import DEMO
 from optiform.telling.parts import Table, Telling, readable
-from optiform.telling.screens import named, screens, weighed
+from optiform.telling.screens import screens, weighed
 from optiform.telling.standing import bench_lines, firmness, last_step
 from optiform.telling.terminal import terminal
 from optiform.trials.firm import Firm, OnGauge
+from optiform.workshop.records import Tick
 
 
 def test_a_firmness_stands_with_its_band_and_the_reading_to_take() -> None:
@@ -61,14 +66,14 @@ def test_every_line_and_step_of_a_sheet_has_a_screen_and_a_line_comes_before_its
         at = next(k for k, screen in enumerate(shown) if not screen.name and screen.words == readable(step.words))
         assert all(order.index(name) < at for name in step.uses), step.words
     assert all(screen.minutes is None or screen.minutes < 24 * 60 for screen in shown)
-    assert named(shown, "one") != named(shown, "another")
+    assert word_of(sheet) != word_of(replace(sheet, title="another"))
 
 
 def test_what_was_ticked_is_told_with_what_was_due_where_the_scale_showed_another() -> None:
-    brief = read_brief(DEMO / "brief.toml")
-    assert brief.reference is not None
-    shown = screens(batch_sheet(brief.reference, brief))
-    done = {"1": {"grams": "970", "when": "14:05", "lot": "L-1"}, "2": {"when": "14:07"}}
-    told = [sentence.text for sentence in weighed(shown, done)]
-    assert told[0] == "water: 970 g (968 g due), lot L-1, at 14:05"
-    assert "due" not in told[1]
+    as_due = Tick(
+        sheet="s", run=1, screen=1, number=1, over=0, word="a", ingredient="water", place="water phase", planned=968.0,
+        grams=None, lot="", when=datetime(2026, 11, 27, 14, 7),
+    )  # fmt: skip
+    other = replace(as_due, screen=0, grams=970.0, lot="L-1", when=datetime(2026, 11, 27, 14, 5))
+    told = [sentence.text for sentence in weighed(Run(1, {0: (other,), 1: (as_due,)}))]
+    assert told == ["water: 970 g (968 g due), lot L-1, at 14:05", "water: 968 g, at 14:07"]

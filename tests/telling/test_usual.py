@@ -28,7 +28,7 @@ def test_a_bare_brief_says_what_it_was_answered_by_and_prices_nothing() -> None:
     assert isinstance(answer, Designed)
     telling = designed(answer)
     text = " ".join(telling.sentences)
-    assert "nearest to what is usual in a lotion, not the cheapest" in text
+    assert "nearest to what is usual in a lotion in round figures, not the cheapest" in text
     assert "no formula within your limits is nearer to what is usual" in text
     assert "saves" not in terminal(telling, 90)
     assert "A pH from 4 to 9 suits all of it, as far as the windows are known. Measure it and set it." in text

@@ -30,6 +30,8 @@ LINES = {
     "substitute": 'substitute brief.toml "mango butter" --blend 1',
     "texture": "texture brief.toml --step 20",
     "explore": "explore brief.toml",
+    "explore unlike": "explore brief.toml --unlike 4",
+    "explore price lists": "explore brief.toml --price-lists seasons.csv",
     "explore limit": 'explore brief.toml --limit "active surfactant" --from 2.5 --to 4',
     "explore prices": 'explore brief.toml --prices "15 %"',
     "explore protect": "explore brief.toml --protect 1",
@@ -56,6 +58,7 @@ LINES = {
     "cliffs": "buy plan.toml --records . --cliffs",
     "range": "range plan.toml --records .",
     "range using up": 'range plan.toml --records . --use-up "shea butter, refined"',
+    "range on one base": "range plan.toml --records . --common-base --costs costs.toml",
     "trial show": "trial show",
     "trial fit": "trial fit --brief brief.toml",
     "trial predict": 'trial predict new.csv --brief brief.toml --at "10 degC"',
@@ -81,6 +84,7 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 
     folder = tmp_path_factory.mktemp("words") / "demo"
     copy_demo(folder, ANY_DAY)
+    (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
     said: dict[str, str] = {}
     with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
         patch.setenv("COLUMNS", "90")

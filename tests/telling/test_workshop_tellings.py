@@ -18,8 +18,10 @@ from optiform.telling.frame import comma_separated, frame
 from optiform.telling.label import label
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
-from optiform.trials.fit import fit, predict
+from optiform.trials import forecasts
+from optiform.trials.fit import fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Question
 from optiform.trials.weighable import weighable
 from optiform.workshop.exchange import import_from
@@ -44,7 +46,7 @@ def _of_records(workshop: Workshop) -> Iterator[tuple[str, Telling]]:
     yield "versions", stock.versions(workshop.read(Version), workshop.read(VersionLine))
     made = workshop.read(Batch)[0]
     yield "batch", stock.batch(made, [line for line in workshop.read(BatchLine) if line.batch == made.number])
-    yield "trials", trial.trials(log)
+    yield "trials", trial.trials(log, forecasts.record(log, ()))
     fitted = fit(log, brief.catalogue, brief.reference)
     yield "fit", trial.fitted(fitted)
     yield "predict", trial.predicted([predict(fitted, fitted.reference, at) for at in (10.0, 20.0)], fitted)

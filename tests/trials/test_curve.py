@@ -11,8 +11,9 @@ from optiform.ingredients.recorded import formula_from
 from optiform.reading.paths import DEMO
 from optiform.telling.trial import readings, whether
 from optiform.trials.curve import curve, points
-from optiform.trials.fit import Fitted, fit, predict
+from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Proposal, Question
 from optiform.trials.weighable import weighable
 from optiform.workshop.log import Log

@@ -1,4 +1,4 @@
-"""Behind the "?" of every page stands what the guide says of it."""
+"""Behind the Help of every page stands what the guide says of it."""
 
 import re
 from pathlib import Path
@@ -26,7 +26,7 @@ def test_every_page_has_topics_and_every_topic_a_page() -> None:
 
 
 @pytest.mark.parametrize("page", sorted(guide.TOPICS))
-def test_the_question_mark_of_a_page_shows_its_topics(page: str) -> None:
+def test_the_help_of_a_page_shows_its_topics(page: str) -> None:
     at = AppTest.from_function(shown, args=(page,)).run()
     assert not at.exception
     assert [tab.label for tab in at.tabs] == [title(name) for name in guide.TOPICS[page]]

@@ -139,7 +139,7 @@ def test_the_sheet_weighs_what_it_says_and_goes_along_as_page_and_table(given: d
     assert "72" in cells(at)
     assert "Caution: Hot fats" in cells(at)
     assert texts(at.warning).startswith("mango butter")  # what is missing, before anything else
-    assert "Small doses" in texts(at.subheader)
+    assert "Small doses" in texts(at.header)
     assert "see small doses" in cells(at)
     assert "its figures are invented" in texts(at.caption)
 
@@ -240,7 +240,7 @@ def test_a_making_that_does_not_fit_the_formula_is_told_and_can_be_mended() -> N
     [
         (b'hot = "71 degC"\n', " 71 "),
         (b"\xff\xfe\x00", "is no text in UTF-16-LE"),
-        (b"= 3", "this is no TOML document"),
+        (b"= 3", "line 1: “= 3” cannot be read"),
         (demo().papers[MAKING_FILE].encode(), "That is what stands here already."),
     ],
     ids=["good", "not text", "not TOML", "the same"],

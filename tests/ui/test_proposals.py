@@ -20,7 +20,7 @@ def page(name: str, on: Any = None) -> AppTest:
 
 
 def texts(at: AppTest) -> str:
-    kinds = (at.markdown, at.caption, at.warning, at.error, at.info, at.subheader, at.toast)
+    kinds = (at.markdown, at.caption, at.warning, at.error, at.info, at.header, at.toast)
     return "\n".join(str(each.value) for kind in kinds for each in kind)
 
 

@@ -2,11 +2,14 @@
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 import pytest
 
+from optiform.workshop.records import Tick
+from optiform.workshop.store import Workshop
 from tests.ui.test_going_on import Line
 
 if TYPE_CHECKING:
@@ -29,6 +32,17 @@ def cut(chromium: "Browser") -> Iterator[Line]:
         opened.close()
 
 
+def by_weight(page: "Page", url: str) -> "Page":
+    """The batch page of a phone, one thing at a time."""
+    from tests.ui.browser import keyed, opened, settled
+
+    opened(page, url, "Batch")
+    keyed(page, "choose-way").get_by_role("combobox").click()
+    page.get_by_role("option", name="one thing at a time").click()
+    settled(page)
+    return page
+
+
 def said(page: "Page") -> str:
     return page.locator(".weighing").inner_text()
 
@@ -43,13 +57,10 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
 ) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, keyed, opened, settled, sound
+    from tests.ui.browser import PATIENCE, settled, sound
 
     context = chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
-    page = opened(context.new_page(), f"http://127.0.0.1:{cut.port}", "Batch")
-    keyed(page, "choose-way").get_by_role("combobox").click()
-    page.get_by_role("option", name="one thing at a time").click()
-    settled(page)
+    page = by_weight(context.new_page(), f"http://127.0.0.1:{cut.port}")
     tick(page, "Done")  # clean and dry
     first = page.locator(".weighing .grams").inner_text()
     assert re.fullmatch(r"\d+(\.\d+)? g", first)
@@ -75,3 +86,54 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
     expect(page.get_by_text("lot L-77")).to_be_visible(timeout=PATIENCE)
     sound(page)
     context.close()
+
+
+def test_two_devices_weigh_one_batch_and_what_they_say_differently_is_asked_never_written_over(
+    chromium: "Browser", tmp_path: Path
+) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, sound, workbench
+
+    with workbench("--records", str(tmp_path)) as url:
+        port = urlsplit(url).port
+        assert port is not None
+        line = Line(port)
+        contexts = [chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True) for _ in range(2)]
+        first, second = (
+            by_weight(context.new_page(), where)
+            for context, where in zip(contexts, (f"http://127.0.0.1:{line.port}", url), strict=True)
+        )
+        tick(first, "Done")
+        first.locator(".weighing").get_by_label("The scale shows").fill("a lot")
+        tick(first, "Weighed")
+        assert "“a lot”: a number of grams" in said(first)
+        first.locator(".weighing").get_by_label("The scale shows").fill("970")
+        tick(first, "Weighed")
+        expect(second.locator(".weighing")).to_contain_text("1 of 18 weighed", timeout=PATIENCE)
+        expect(second.get_by_text("Weighed so far (1)")).to_be_visible(timeout=PATIENCE)
+        tick(second, "Done")
+        expect(second.locator(".weighing .said")).to_contain_text("970 g (990 g due)", timeout=PATIENCE)
+        second.locator(".weighing").get_by_role("button", name="Next").click()
+
+        line.cut()
+        first.wait_for_timeout(1500)
+        tick(first, "Weighed")
+        assert "2 of 18 weighed" in said(first)
+        second.locator(".weighing").get_by_label("The scale shows").fill("5")
+        tick(second, "Weighed")
+        expect(second.get_by_text("Weighed so far (2)")).to_be_visible(timeout=PATIENCE)
+        line.up = True
+        for page in (second, first):
+            expect(page.get_by_text("was weighed on two devices")).to_be_visible(timeout=90_000)
+        second.get_by_role("button", name=re.compile(r"^5 g \(")).click()
+        for page in (second, first):
+            expect(page.get_by_text("was weighed on two devices")).to_have_count(0, timeout=90_000)
+            expect(page.get_by_text("Weighed so far (2)")).to_be_visible(timeout=PATIENCE)
+            sound(page)
+        for context in contexts:
+            context.close()
+        line.close()
+    with Workshop.open(tmp_path, create=False) as records:
+        grams = [t.grams for t in records.read(Tick) if t.ingredient]
+    assert grams == [970.0, 5.0, None, 5.0], "every word of either device stands in the records"

@@ -8,6 +8,7 @@ from optiform.workshop.records import (
     BatchLine,
     Draft,
     FileText,
+    Forecast,
     Lot,
     Movement,
     Offer,
@@ -18,10 +19,12 @@ from optiform.workshop.records import (
     Reading,
     Record,
     Step,
+    Tick,
     Trial,
     TrialWeight,
     Version,
     VersionLine,
+    Weighing,
 )
 
 DAY = datetime.date(2026, 11, 2)
@@ -52,11 +55,22 @@ PRODUCT = Product(name="polish", created=NOON, at=1, steps=1, revision=1)
 STEP = Step(product="polish", number=1, before=0, when=NOON, words="begun", content='{"name": "brief.toml"}')
 TEXT = FileText(digest="0f3a", part=1, text='# a comment\ntitle = "polish"\n')
 DRAFT = Draft(product="polish", name="softer", parent="today", reason="", created=NOON, lines="water,100,water phase\n")
+FORECAST = Forecast(
+    when=NOON, formula="new", lines="water\t100\twater phase\n", temperature=20.0, age=168.0,
+    instrument="push on a scale", geometry="", tester="", low=120.0, typical=180.0, high=270.0, unit="g", level=90.0,
+    rests_on="2 trials", model="optiform 0.1.0, figures 0f3a",
+)  # fmt: skip
+
+WEIGHING = Weighing(sheet="ab12", run=1, title="polish", begun=NOON, ended=NOON, batch="B-1")
+TICK = Tick(
+    sheet="ab12", run=1, screen=1, number=1, over=0, word="w1", ingredient="glycerin", place="water phase",
+    planned=1200.0, grams=1201.0, lot="G-1", when=NOON,
+)  # fmt: skip
 
 #: In the order in which they can be kept one after another, but the two lines, which come with their version.
 EVERY: tuple[Record, ...] = (
     OWN, OFFER, LOT, CAME, JAR, BOUGHT, FIRST, WATER, GLYCERIN, BATCH, WEIGHED, TAKEN, TRIAL, WEIGHT, READING,
-    PRODUCT, STEP, TEXT, DRAFT,
+    PRODUCT, STEP, TEXT, DRAFT, FORECAST, WEIGHING, TICK,
 )  # fmt: skip
 
 

@@ -140,7 +140,7 @@ def test_an_export_that_fails_leaves_the_one_before(tmp_path: Path, monkeypatch:
             export_to(workshop, tmp_path / "all.zip", force=True)
         assert (tmp_path / "all.zip").read_bytes() == before
         assert set(tmp_path.iterdir()) == names, "and nothing beside it"
-        with pytest.raises(BadInput, match="a folder that exists"):
+        with pytest.raises(BadInput, match="there is no folder"):
             export_to(workshop, tmp_path / "nowhere" / "all.zip")
 
 

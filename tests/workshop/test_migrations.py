@@ -5,22 +5,25 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
 import pytest
 from sqlalchemy import Connection, inspect, text
+from sqlalchemy.exc import DatabaseError
 
 from optiform.cli import main
 from optiform.reading.faults import BadInput
 from optiform.workshop import migrations
 from optiform.workshop.engine import engine_of, reading, writing
-from optiform.workshop.records import Lot, Movement, Version
+from optiform.workshop.records import Forecast, Lot, Movement, Version
 from optiform.workshop.schema import ABOUT
 from optiform.workshop.store import Workshop
-from tests.workshop.samples import CAME, FIRST, LOT
+from tests.workshop.samples import CAME, FIRST, FORECAST, LOT
 
 T = TypeVar("T")
+CAME_LATER = replace(FORECAST, low=1.0)
 HERE = Path(__file__).parent
 ROWS = """
 INSERT INTO lots (number, ingredient, supplier, supplier_lot, received, expiry, price, currency, note)
@@ -117,6 +120,25 @@ def test_a_schema_brought_up_is_the_same_as_a_new_one_on_a_server(database: str)
     engine.dispose()
     Workshop.open(database).close()
     assert within(database, shape) == brought_up
+
+
+def test_a_sealed_forecast_goes_through_a_migration_as_it_is(place: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    with Workshop.open(place) as workshop:
+        workshop.add(FORECAST)
+    monkeypatch.setattr(migrations, "SCHEMA", migrations.SCHEMA + 1)
+    later = "CREATE TABLE something_new (word TEXT)"
+    steps = {**migrations.STEPS, migrations.SCHEMA: lambda connection: connection.exec_driver_sql(later)}
+    monkeypatch.setattr(migrations, "STEPS", steps)
+    with Workshop.open(place) as workshop:
+        workshop.add(CAME_LATER)
+        assert workshop.read(Forecast) == (FORECAST, CAME_LATER)
+    engine, _ = engine_of(place)
+    for change in ("UPDATE forecasts SET high = 999", "DELETE FROM forecasts"):
+        with pytest.raises(DatabaseError, match="only ever added to"), writing(engine) as connection:
+            connection.execute(text(change))
+    engine.dispose()
+    with Workshop.open(place) as workshop:
+        assert workshop.read(Forecast) == (FORECAST, CAME_LATER)
 
 
 def test_a_copy_of_the_older_file_is_kept_beside_it(tmp_path: Path) -> None:

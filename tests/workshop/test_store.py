@@ -131,6 +131,7 @@ REVISED = (
     replace(TRIAL, outcome="holds"),
     replace(samples.WEIGHT, actual=140.3),
     replace(samples.PRODUCT, steps=2, revision=2),
+    replace(samples.WEIGHING, ended=None),
 )
 
 
@@ -183,7 +184,8 @@ APPENDED = [record for record in EVERY if not KINDS[type(record)].changes]
 
 def test_the_kinds_only_added_to_are_those_that_must_not_be_lost() -> None:
     names = {type(record).__name__ for record in APPENDED}
-    assert names == {"Movement", "PackagingCount", "Version", "VersionLine", "Reading", "Step", "FileText", "Draft"}
+    events = {"Movement", "PackagingCount", "Reading", "Step", "Tick", "Forecast"}
+    assert names == {*events, "Version", "VersionLine", "FileText", "Draft"}
 
 
 def test_what_is_only_added_to_is_not_revised(workshop: Workshop) -> None:

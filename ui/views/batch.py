@@ -107,6 +107,6 @@ def amounts(batch: Amounts) -> None:
             st.metric(label, value, width="content")
 
 
-st.title("Batch")
+st.title("Batch", anchor=False)
 st.markdown("The sheet to make a formula by: whole steps of your scale, and the steps of the work.")
 body()

@@ -1,7 +1,7 @@
 """The workbench: the formula to type into, and beside it what it costs, how firm it is and what holds it."""
 
 import streamlit as st
-from workbench import answers, aside, bar, files, going_on, limits, lines, scope, show, state, touch, work
+from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
 
 from optiform.brief.brief import Brief
 
@@ -10,7 +10,7 @@ from optiform.brief.brief import Brief
 @going_on.lasting
 def workbench() -> None:
     """All of it in one part, redrawn when a control moves."""
-    st.title(show.escape(str(state.bench().document.get("title", state.bench().name))))
+    st.title(show.escape(str(state.bench().document.get("title", state.bench().name))), anchor=False)
     bar.bar()
     outcome, brief = work.found(state.bench()), work.brief(state.bench())
     show.status(outcome)
@@ -59,6 +59,7 @@ def controls(brief: Brief | work.Refused, outcome: object) -> None:
             limits.locked(answered.data)
     with product:
         scope.scope(brief)
+        choosing.choosing(brief)
 
 
 workbench()

@@ -38,7 +38,7 @@ def bought(answer: Purchases) -> None:
     parts.told(telling, "buying")
 
 
-st.title("Buying")
+st.title("Buying", anchor=False)
 st.markdown("Which packs to buy so that everything planned can be made, for the least money: stock first, then whole "
             "packs with each supplier's postage.")  # fmt: skip
 body()

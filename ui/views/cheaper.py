@@ -60,7 +60,7 @@ def work(brief: Brief) -> CheaperOptions:
     return answer
 
 
-st.title("Cheaper")
+st.title("Cheaper", anchor=False)
 st.markdown("Holds what customers notice (texture warm and cold, grains, foam, feel), and lowers the cost.")
 if needs_today():
     wishes = settings()

@@ -9,8 +9,10 @@ from workbench.which import chosen
 from optiform.costs.jar import cost_sheet
 from optiform.costs.money import shown as money
 from optiform.costs.sheet import CostSheet
-from optiform.telling.costs import costs
+from optiform.telling.costs import against_jars, costs
 from optiform.telling.document import document
+
+TIMES = (0.25, 0.5, 1, 2, 4, 8)  # jars beside those that are filled
 
 
 @st.fragment
@@ -18,7 +20,7 @@ from optiform.telling.document import document
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     bar.bar()
-    left, middle, right = st.columns([2, 1, 1], vertical_alignment="bottom")
+    left, middle, right, last = st.columns([3, 2, 2, 2], vertical_alignment="bottom")
     with left:
         formula = chosen()
     if formula is None:
@@ -30,6 +32,10 @@ def body() -> None:
     price = right.number_input(
         f"Retail price, {currency}", 0.01, value=None, placeholder="by the price steps", key="price-of-jar"
     )
+    target = last.number_input(
+        f"Full cost to hit, {currency}", 0.01, value=None, placeholder="none", key="jar-cost",
+        help="What is left for the ingredients of a jar at that cost, and the nearest formula that hits it.",
+    )  # fmt: skip
     given = costing.costed(formula)
     costing.details(formula, given)
     if given is None:
@@ -37,11 +43,12 @@ def body() -> None:
     text = bench().papers[COSTS_FILE]
     sheet = asked(
         "costs",
-        (formula.name, text, jars, price),
-        lambda brief: cost_sheet(brief, formula.formula, given, jars=jars, price=price),
+        (formula.name, text, jars, price, target),
+        lambda brief: cost_sheet(brief, formula.formula, given, jars=jars, price=price, target=target),
     )
     if sheet is not None:
         shown(sheet)
+        by_jars(sheet)
 
 
 def shown(sheet: CostSheet) -> None:
@@ -54,6 +61,21 @@ def shown(sheet: CostSheet) -> None:
     parts.told(telling, "costs")
 
 
-st.title("Costs")
+def by_jars(sheet: CostSheet) -> None:
+    """What a jar costs of fewer and of more of them, where that is wished."""
+    if st.toggle("Cost against the number of jars", key="costs-by-jars"):
+        numbers = sorted({max(1, round(sheet.jars * times)) for times in TIMES})
+        sheets = asked(
+            "costs by jars",
+            (sheet.formula.name, bench().papers[COSTS_FILE], sheet.price, *numbers),
+            lambda brief: [
+                cost_sheet(brief, sheet.formula, sheet.costs, jars=jars, price=sheet.price) for jars in numbers
+            ],
+        )
+        if sheets is not None:
+            parts.body(against_jars(sheets), "costs-against")
+
+
+st.title("Costs", anchor=False)
 st.markdown("What a jar costs, all of it, and what its price leaves.")
 body()

@@ -55,6 +55,6 @@ def shown(draft: Declaration, brief: Brief) -> None:
     parts.told(replace(telling, sections=after), "declaration")
 
 
-st.title("Declaration")
+st.title("Declaration", anchor=False)
 st.markdown("A draft of the label's ingredient list, to check, complete and sign.")
 body()

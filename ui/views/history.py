@@ -5,7 +5,7 @@ from workbench import show, state, stepping
 
 MOST = 200  # steps in the list; the last ones
 
-st.title("History")
+st.title("History", anchor=False)
 st.markdown("Every change of this product, the newest first. Going to a step loses nothing: the others stay here.")
 trail = state.trail()
 numbers = sorted(trail.steps, reverse=True)

@@ -41,7 +41,7 @@ def browse(brief: Brief) -> None:
 
 def one(item: Ingredient, brief: Brief) -> None:
     """Everything known of one ingredient."""
-    st.subheader(show.escape(item.name))
+    st.header(show.escape(item.name), anchor=False)
     telling = told.ingredient(item, {key: source.title for key, source in brief.catalogue.sources.items()})
     papers.downloads("ingredient", lambda: document(telling), telling.table)
     parts.told(telling, "ingredient")
@@ -74,7 +74,7 @@ def own(brief: Brief) -> None:
             st.rerun()
 
 
-st.title("Ingredients")
+st.title("Ingredients", anchor=False)
 read = work.brief(state.bench())
 if isinstance(read, work.Refused):
     show.refused(read)

@@ -9,7 +9,7 @@ from optiform.design.answer import NoFormula
 from optiform.telling.document import document
 from optiform.telling.explore import explore
 
-st.title("Nearly as good")
+st.title("Nearly as good", anchor=False)
 st.markdown("Formulas unlike the best one on the bench that are hardly worse, and how far each line may go.")
 within = touch.number("How much worse they may be, %", 0.5, 20.0, 2.0, 0.5, "within")
 found: Alternatives | NoFormula | None = asked("nearly", (within,), lambda brief: alternatives(brief, within))

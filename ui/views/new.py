@@ -61,7 +61,7 @@ def _grain_chosen() -> None:
 
 def on_shelf(start: Start) -> list[OnShelf]:
     """The shelf: ticked from what is usual, the records and the catalogue, or pasted."""
-    st.subheader("On the shelf")
+    st.header("On the shelf", anchor=False)
     grains = grains_of(start.kind)
     if grains:
         st.segmented_control("Grains", grains, default=None, key="new-grain", on_change=_grain_chosen)
@@ -109,7 +109,7 @@ def asked(lines: "tuple[Named, ...]", key: str) -> list[str]:
     """The ingredient of each line; those that are not certain are asked back."""
     unsure = sum(not line.ingredient for line in lines)
     if unsure:
-        st.subheader("Please say which")
+        st.header("Please say which", anchor=False)
     return [
         shelf.ask(line.written, line.ingredient, line.near, catalogue(), f"{key} {k}") for k, line in enumerate(lines)
     ]
@@ -178,7 +178,7 @@ def from_another(start: Start) -> None:
         beginning.copied(where, name, start.title)
 
 
-st.title("New product")
+st.title("New product", anchor=False)
 way = st.segmented_control("Begin from", [USUAL, FORMULA, LABEL, COPY], default=USUAL, required=True, key="new-way")
 begun = what()
 {USUAL: from_usual, FORMULA: from_formula, LABEL: from_a_label, COPY: from_another}[str(way)](begun)

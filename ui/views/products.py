@@ -33,9 +33,9 @@ def _copy(name: str) -> None:
     state.tell(f"This is a copy of {name}; the other stays as it is.")
 
 
-st.title("Products")
+st.title("Products", anchor=False)
 own, demos = places.own(), places.demos()
-st.subheader("Yours")
+st.header("Yours", anchor=False)
 if products.listed(own):
     listing(own, "own", own=True)
 else:
@@ -44,7 +44,7 @@ st.caption(f"Kept in {show.escape(places.told(own))}.")
 if st.button("New product", key="new-product", type="primary", icon=":material/add_circle:"):
     st.switch_page("views/new.py")
 if products.listed(demos):
-    st.subheader("Copies of the demo")
+    st.header("Copies of the demo", anchor=False)
     listing(demos, "demo", own=False)
     st.caption(f"Kept in {show.escape(places.told(demos))}.")
     st.button("Put these copies away", key="reset-demo", icon=":material/restart_alt:", on_click=kept.reset_demo,

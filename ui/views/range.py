@@ -14,14 +14,21 @@ def body() -> None:
     planned = planning.supplied()
     if planned is None:
         return
-    answer = asked("range", planned.key, lambda _: range_design(planned.plan, planned.offers, planned.lots))
+    plan, offers, lots = planned.plan, planned.offers, planned.lots
+    names = sorted({shelf.lot.ingredient for shelf in lots if shelf.left > 0})
+    left, _ = st.columns([2, 3])
+    used = left.selectbox("Use up", names, None, key="use-up", placeholder="nothing: money alone counts",
+                          help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
+    answer = asked("range", (*planned.key, used), lambda _: range_design(plan, offers, lots, use_up=used or ""))
     if answer is not None:
         telling = range_told(answer)
+        first, *rest = telling.names
+        parts.told(telling.only(first), "range")
         papers.downloads("range", lambda: document(telling, telling.title), telling.table)
-        parts.told(telling, "range")
+        parts.told(telling.only(*rest), "range-more")
 
 
-st.title("Range")
+st.title("Range", anchor=False)
 st.markdown("Formulas and packs of everything planned, chosen together for the least money. What customers notice of "
             "each formula stays near what it is.")  # fmt: skip
 body()

@@ -97,7 +97,7 @@ def exchange(_: Shop) -> None:
     """Every record out as a zip, and in again."""
     out, into = st.columns(2, gap="large")
     with out:
-        st.subheader("Out")
+        st.header("Out", anchor=False)
         st.markdown("Every record as plain CSV, one file for each kind: your backup, and yours to read anywhere.")
         content = shop.exported()
         if isinstance(content, Refused):
@@ -106,7 +106,7 @@ def exchange(_: Shop) -> None:
             name = f"workshop-{clock.today()}.zip"
             st.download_button("Download all records (zip)", content, name, "application/zip", key="export")
     with into:
-        st.subheader("In")
+        st.header("In", anchor=False)
         st.markdown("Adds the records of such a zip to those that are here: all of them, or none.")
         file = st.file_uploader("Zip of records", "zip", key=forms.key("import", "file"))
         if st.button("Bring in", key="import", disabled=file is None, type="primary") and file is not None:
@@ -131,7 +131,7 @@ PARTS = {
     "Out and in": exchange,
 }
 
-st.title("Stock")
+st.title("Stock", anchor=False)
 here = shop.opened()
 if here is not None:
     forms.told()

@@ -59,7 +59,7 @@ def work_out(brief: Brief) -> Substitutes:
     return ranking
 
 
-st.title("Substitute")
+st.title("Substitute", anchor=False)
 st.markdown("Ranks what can take the place of an ingredient by how far the whole product moves.")
 if needs_today():
     read = work.brief(state.bench())

@@ -14,9 +14,11 @@ from optiform.trials.fit import exponents, fit
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading
 
+HUNDRED = "of today's formula at 20 °C, which is 100"
 
-def settings() -> tuple[float, float, bool]:
-    """The step, the temperature, and whether emulsifiers may change."""
+
+def settings() -> tuple[float, float, bool, float | None, float | None]:
+    """The step, the temperature, whether emulsifiers may change, and how firm it may be cold and must be hot."""
     left, middle, right = st.columns(3, vertical_alignment="bottom")
     with left:
         step = touch.number(
@@ -25,7 +27,11 @@ def settings() -> tuple[float, float, bool]:
     with middle:
         at = touch.choice("At this temperature, °C", [10, 15, 20, 25, 30, 35], 20, "at")
     free = right.toggle("Emulsifiers may change too", key="free-emulsifier", help="they move rinse and skin feel")
-    return step, float(at), free
+    cold = left.number_input("At 10 °C at most", 0.0, None, None, 5.0, "%g", "cold-most", help=HUNDRED,
+                             placeholder="half more than today's")  # fmt: skip
+    hot = middle.number_input("At 35 °C at least", 0.0, None, None, 1.0, "%g", "hot-least", help=HUNDRED,
+                              placeholder="a quarter less than today's")  # fmt: skip
+    return step, float(at), free, cold, hot
 
 
 def readings() -> Log | None:
@@ -66,7 +72,7 @@ def option(answer: Texture) -> None:
     proposals.actions(choices[name].formula, "today", label, why, "texture")
 
 
-st.title("Firmer or softer")
+st.title("Firmer or softer", anchor=False)
 st.markdown("Moves firmness by a step at one temperature and keeps cold and hot within limits.")
 if needs_today():
     wishes = settings()

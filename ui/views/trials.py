@@ -1,5 +1,6 @@
 """Trials: what was made and read, what it teaches about firmness, and which trial to make next."""
 
+from collections.abc import Sequence
 from math import inf
 
 import streamlit as st
@@ -11,19 +12,23 @@ from optiform.ingredients.recorded import formula_from
 from optiform.telling import trial as plain
 from optiform.telling.document import document
 from optiform.telling.parts import Telling
+from optiform.trials import forecasts
 from optiform.trials.curve import Curve, Point, curve, points
 from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
 from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings, weighable
+from optiform.workshop.decisions import Kept, written
 from optiform.workshop.log import Log
+from optiform.workshop.records import Forecast
 
 
 def log(records: Shop) -> None:
     """Every trial and every reading, and the forms for more."""
     kept = records.log
     if kept.trials:
-        telling = plain.trials(kept)
+        telling = plain.trials(kept, forecasts.record(kept, records.of(Forecast)))
         papers.downloads("trials", lambda: document(telling), telling.table)
         parts.told(telling, "trials")
     else:
@@ -58,7 +63,7 @@ def teach(records: Shop) -> None:
     for column, learned in zip(st.columns(2), scale.learned[:2], strict=True):
         column.metric(show.escape(plain.spoken(learned.name)), f"{plain.whole(learned.fitted)} {learned.unit}".strip())
     sections(telling, "verdict", "scale", "notes")
-    over_temperature(scale, kept)
+    over_temperature(scale, records)
     sections(telling, "trials", "uncounted", "closing")
 
 
@@ -68,9 +73,10 @@ def sections(telling: Telling, *names: str) -> None:
         parts.body(section, f"trials-{section.name}")
 
 
-def over_temperature(scale: Fitted, kept: Log) -> None:
-    """One formula's firmness with its bands, and what was read of it."""
-    st.subheader("Firmness over temperature")
+def over_temperature(scale: Fitted, records: Shop) -> None:
+    """One formula's firmness with its bands, and what was read of it; before it is read this is sealed."""
+    st.header("Firmness over temperature", anchor=False)
+    kept = records.log
     offered = formulas(kept)
     names = list(offered)
     if not names:
@@ -86,12 +92,22 @@ def over_temperature(scale: Fitted, kept: Log) -> None:
     if drawn.predicted:
         st.altair_chart(charts.firmness_fitted(drawn, read, scale.reference.name), key="fitted-curve")
         parts.table(plain.firmness(drawn.predicted), "predicted")
+        seal(scale, records, offered[name], [each.temperature for each in drawn.predicted])
     show.warnings(f"No firmness at {words}." for words in drawn.left_out)
     if read:
         of_trials = f"Points: means of the jars of {', '.join(sorted({x.trial for x in read}))}, on this scale"
         st.caption(show.escape(f"{of_trials}, by {'; '.join(charts.gauges_of(read))}."))
     else:
         st.caption("No trial of this formula has readings that count: this is what the others say of it.")
+
+
+def seal(scale: Fitted, records: Shop, formula: Formula, temperatures: Sequence[float]) -> None:
+    """What is foretold of a formula that nobody has read goes into the records, and that is told."""
+    asked = forecasts.forecasts(scale, (predict(scale, formula, at) for at in temperatures))
+    if forecasts.is_open(records.log, records.of(Forecast), asked):
+        outcome = shop.keep(lambda now: forecasts.sealed(now, asked), written("records"))
+        words = outcome.words if isinstance(outcome, Kept) else f"No forecast was sealed: {outcome.faults[0]}"
+        st.caption(show.escape(f"{words}."))
 
 
 def of(product: str, version: str) -> str:
@@ -193,7 +209,7 @@ def to_weigh(answer: Next, kept: Log) -> None:
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}
 
-st.title("Trials")
+st.title("Trials", anchor=False)
 here = shop.opened()
 if here is not None:
     forms.told()

@@ -28,14 +28,14 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     telling = compared(compare(chosen, setting_of(brief), brief.step))
     for section in telling.only("answer", "lines").sections:
         parts.body(section, f"compare-{section.name}")
-    st.subheader("Solid fat, cold and hot")
+    st.header("Solid fat, cold and hot", anchor=False)
     parts.chart(solid_fat_chart(chosen), "curves")
     for section in telling.only("firmness", "properties", "why", "label").sections:
         parts.body(section, f"compare-{section.name}")
     papers.downloads("variants", lambda: document(telling), telling.table)
 
 
-st.title("Drafts")
+st.title("Drafts", anchor=False)
 read = work.brief(state.bench())
 if not state.variants():
     st.info("Nothing is kept yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts it here.")

@@ -11,7 +11,7 @@ from optiform.design.weigh import weigh
 from optiform.telling.document import document
 from optiform.telling.weigh import unweighable, weighed
 
-st.title("Weighable")
+st.title("Weighable", anchor=False)
 st.markdown("The best formula for the brief on the bench in whole steps of your scale; with fewer lines, if you wish.")
 left, middle, right = st.columns(3, vertical_alignment="bottom")
 most = left.number_input("Lines at most", 1, None, None, key="most-lines", placeholder="as many as it takes")

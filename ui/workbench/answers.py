@@ -5,9 +5,9 @@ from collections.abc import Sequence
 import streamlit as st
 
 from optiform.design.answer import Change, NoFormula
+from optiform.reading.rounded import outward
 from optiform.telling.begin import next_to_decide
 from optiform.telling.design import designed
-from optiform.telling.figures import outward
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.measured import demanded
@@ -37,7 +37,7 @@ def explained(answered: Answered) -> None:
     telling = designed(answered.answer)
     for section in telling.only("warnings").sections:
         parts.body(section, section.name)
-    st.subheader("Why it is this formula")
+    st.header("Why it is this formula", anchor=False)
     _bars(answered)
     for tab, names in zip(st.tabs(list(TABS), key="about", on_change="rerun"), TABS.values(), strict=True):
         if tab.open:  # the others are not drawn until they are opened

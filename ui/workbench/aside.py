@@ -1,9 +1,13 @@
 """What stands always in sight beside the formula: cost, firmness, law, what is only just met, the last step."""
 
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.design.answer import NoFormula
+from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.reading.faults import BadInput
 from optiform.rules.network import without_network
@@ -13,7 +17,7 @@ from optiform.telling.standing import firmness as how_firm
 from optiform.telling.standing import last_step
 from optiform.trials.firm import firm
 from optiform.trials.fit import Fitted, fit
-from optiform.workshop.log import Log
+from optiform.workshop.log import Log, log_of
 from workbench import answers, parts, proposals, shop, show, state, work
 from workbench.easing import easing
 from workbench.work import Answered, Found, Refused
@@ -88,20 +92,26 @@ def firmness(answered: Answered) -> None:
 
 def _fitted(reference: Formula) -> Fitted | None:
     """The scale as the readings in the records fit it; None where nothing was read."""
-    records = shop.read()
-    if isinstance(records, Refused) or all(reading.excluded for reading in records.log.readings):
+    log = shop.within(log_of)
+    if isinstance(log, Refused) or all(reading.excluded for reading in log.readings):
         return None
     brief = work.brief(state.bench())
-    return None if isinstance(brief, Refused) else _fit(repr(records.log), reference, records.log, state.bench())
+    anywhere = replace(log, place="")  # sessions on the demo share one fit
+    return None if isinstance(brief, Refused) else _fit(_Asked(anywhere, reference, brief.catalogue))
 
 
-@st.cache_resource(max_entries=8, show_spinner=False)
-def _fit(log: str, reference: Formula, _log: Log, _bench: state.Bench) -> Fitted | None:
-    del log  # what the cache is keyed on
-    brief = work.brief(_bench)
-    if isinstance(brief, Refused):
-        return None
+@dataclass(frozen=True)
+class _Asked:
+    """What a fit hangs on: values, which compare quickly; the catalogue is that of the reference."""
+
+    log: Log
+    reference: Formula
+    catalogue: Catalogue = field(compare=False)
+
+
+@lru_cache(maxsize=8)
+def _fit(asked: _Asked) -> Fitted | None:
     try:
-        return fit(_log, brief.catalogue, reference)
+        return fit(asked.log, asked.catalogue, asked.reference)
     except BadInput:
         return None

@@ -8,12 +8,13 @@ from optiform.batch.outcome import outcome
 from optiform.reading import clock
 from optiform.telling.stock import packaging
 from optiform.workshop.decisions import Kept, Where
-from optiform.workshop.records import Batch, Lot, Movement, Version
+from optiform.workshop.records import Batch, Version
 from optiform.workshop.store import Reader
 from workbench import shop
 from workbench.forms import Form
 from workbench.shop import Shop
 from workbench.which import Chosen
+from workbench.work import Refused
 
 SAME = "the one that is this formula"
 
@@ -25,8 +26,8 @@ def with_lots(sheet: BatchSheet, chosen: Chosen) -> tuple[BatchSheet, Shop | Non
     records = shop.opened()
     if records is None:
         return sheet, None
-    today = clock.today()
-    return lotted(sheet, records.of(Lot), records.of(Movement), chosen.brief.catalogue, today).sheet, records
+    lots = shop.within(lambda kept: lotted(kept, sheet, chosen.brief.catalogue, clock.today()))
+    return (sheet if isinstance(lots, Refused) else lots.sheet), records
 
 
 def keep(sheet: BatchSheet, chosen: Chosen, records: Shop) -> None:
@@ -34,7 +35,8 @@ def keep(sheet: BatchSheet, chosen: Chosen, records: Shop) -> None:
     versions = {f"{each.product}, {each.name}": each for each in records.of(Version)}
     form = Form("batch", (Batch,), {"batch": "Number of the batch"})
     with form.box("Keep this batch", "add_box", "keep-batch", "Keep the batch"):
-        st.caption("When it is weighed: its lots go down, each line is kept with its lot, packaging is counted out.")
+        st.caption("When it is weighed: its lots go down, each line is kept with its lot, packaging is counted out. "
+                   "What was ticked one thing at a time is kept as it was weighed.")  # fmt: skip
         one, two, three = st.columns(3)
         form.ask("number", one)
         form.ask("made", two, clock.today(), at="day", max_value=clock.today())

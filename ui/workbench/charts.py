@@ -9,7 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from optiform.telling.charts import COLD, HOT
-from optiform.telling.drawing import Spec
+from optiform.telling.drawing import COLOURS, Spec
 from optiform.telling.json import Data
 from optiform.telling.measured import of_what
 from optiform.telling.parts import readable
@@ -92,6 +92,12 @@ def limit_bars(ink: str) -> Spec:
 def ink() -> str:
     """The theme's colour of text: without it, words inside a chart are black, also on a dark ground."""
     return str(st.get_option(f"theme.{look.scheme()}.textColor") or "#808080")
+
+
+def colours() -> list[str]:
+    """The theme's colours of lines and bars; each line has a dash of its own beside it."""
+    own = st.get_option(f"theme.{look.scheme()}.chartCategoricalColors")
+    return list(own or st.get_option("theme.chartCategoricalColors") or COLOURS)
 
 
 def asked(limit: Data) -> str:

@@ -6,6 +6,7 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff, explore_limit
 from optiform.telling.charts import trade_off_chart
+from optiform.telling.goal import unit_of_goal
 from optiform.telling.parts import readable
 from workbench import limits, parts, scales, show, state
 from workbench.question import asked
@@ -13,24 +14,27 @@ from workbench.work import Answered
 
 
 def easing(answered: Answered) -> None:
-    """Which limit, a step further out, and its curve where that is wished."""
+    """A row for each, which opens on a step further out and the curve."""
     tight = {readable(row["words"]): row for row in answered.data["binding"] if row["kind"] == "limit"}
     if not tight:
         return
-    words = st.selectbox(
-        "Only just met, and what each point of easing saves",
-        list(tight),
-        key="ease-which",
-        format_func=lambda words: f"{words}: {tight[words]['price']:.2g} {tight[words]['price_unit']}",
-    )
-    row = tight[words]
-    further = _further(answered.answer.brief, row)
+    unit = show.escape(unit_of_goal(answered.answer.brief.goal))
+    st.markdown(f"**Only just met**, and what each point of easing saves, {unit}. Open one to ease it.")
+    for words, row in tight.items():
+        limit = st.expander(f"{show.escape(words)}: {row['price']:.2g}", key=f"ease {words}", on_change="rerun")
+        if limit.open:
+            with limit:
+                _opened(answered.answer.brief, row)
+
+
+def _opened(brief: Brief, row: state.Document) -> None:
+    """A step further out, and the curve of the limit."""
+    further = _further(brief, row)
     if further is not None:
         end = "at least" if row["side"] == "low" else "at most"
-        st.button(f"Ease it to {end} {scales.words(further)}", key="ease", icon=":material/expand:",
-                     on_click=_ease, args=(row["limit"], row["side"], further))  # fmt: skip
-    if st.toggle("What it costs, from end to end", key="ease-curve"):
-        curve(row)
+        st.button(f"Ease it to {end} {scales.words(further)}", key=f"ease-it {row['limit']}", icon=":material/expand:",
+                  on_click=_ease, args=(row["limit"], row["side"], further))  # fmt: skip
+    curve(row)
 
 
 def curve(row: state.Document) -> None:
@@ -40,7 +44,7 @@ def curve(row: state.Document) -> None:
         "curve", (name, side, *ends), lambda brief: explore_limit(brief, name, side, *ends)
     )
     if isinstance(traded, TradeOff):
-        parts.chart(trade_off_chart(traded), "ease-chart")
+        parts.chart(trade_off_chart(traded), f"ease-chart {name} {side}")
 
 
 def _further(brief: Brief, row: state.Document) -> float | None:

@@ -1,10 +1,10 @@
-"""What the guide says of a page, behind its "?"."""
+"""What the guide says of a page, behind its Help."""
 
 import streamlit as st
 
 from optiform.telling.guide import title, topic
 
-#: Page to the topics behind its "?", the nearest first.
+#: Page to the topics behind its Help, the nearest first.
 TOPICS = {
     "Products": ("records", "workbench"),
     "New product": ("brief", "own-table"),
@@ -29,8 +29,8 @@ TOPICS = {
 
 
 def behind(page: str) -> None:
-    """The "?" of a page: its topics, one a tab. The text is the program's own, so it is shown as Markdown."""
+    """The Help of a page: its topics, one a tab. The text is the program's own, so it is shown as Markdown."""
     names = TOPICS[page]
-    with st.popover("?", help="What can stand here, and what the words mean"):
+    with st.popover("Help", help="What can stand here, and what the words mean"):
         for tab, name in zip(st.tabs([title(name) for name in names]), names, strict=True):
             tab.markdown(topic(name).partition("\n")[2])

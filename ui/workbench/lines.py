@@ -116,17 +116,17 @@ def _columns(brief: Brief) -> dict[str, ColumnConfig | None]:
         "ingredient": st.column_config.TextColumn(width=168, pinned=True),
         "%": NUMBER("%", min_value=0, max_value=100, format="%.2f", width=62,
                     help="% of the jar. Type one and the line is fixed at it; empty it and the line is free again"),
-        "fixed": check("fixed", width=60, help="held where it is; the other lines give way"),
+        "fixed": check("fixed", width=68, help="held where it is; the other lines give way"),
         "g": told("g", format="%g", width=48, help=f"to weigh for {brief.batch:g} kg"),
         "today": told("today", format="%.2f", width=54, help="today's formula, % of the jar"),
         "least": percent("least", width=63, help="at least this much, % of the jar"),
         "most": percent("most", width=63, help="at most this much, % of the jar"),
-        "1 point more": told("+1 %", format="%+.3f", width=62,
+        "1 point more": told("+1 %", format="%+.3f", width=54,
                              help=f"what one % point more of it adds to 1 kg, {money}, the rest found anew"),
-        "firmness": told("firmer", format="%+.0f %%", width=60,
+        "firmness": told("firmer", format="%+.0f %%", width=56,
                          help="what one % point more does to firmness at 20 °C, the others giving way in proportion"),
-        "price": NUMBER(f"{money}/kg", min_value=0, format="%.2f", width=76, help="its price; type a new one"),
-        "in 1 kg": told("cost", format="%.3f", width=54, help=f"what it costs in 1 kg, {money}"),
+        "price": NUMBER(f"{money}/kg", min_value=0, format="%.2f", width=82, help="its price; type a new one"),
+        "in 1 kg": told("cost", format="%.3f", width=52, help=f"what it costs in 1 kg, {money}"),
         "out": check("out", width=54, help="left out"),
     }  # fmt: skip
     return columns if brief.reference is not None else columns | {"today": None}
@@ -202,7 +202,7 @@ def edit_line(document: state.Document, name: str, cells: Cells, shown: float | 
         side: written[side] if side in written and parse_quantity(written[side], "%") == end else end
         for side, end in _ends(asked_of(document, name), cells, shown).items()
         if end is not None
-    } | {key: written[key] for key in ("phase",) if key in written}
+    } | {key: written[key] for key in ("phase", "if_used") if key in written}
     if ends:
         lines[name] = ends
     else:

@@ -13,7 +13,7 @@ FILLED = (
 #: which says the same, is then not needed. What only asks the browser takes no room. A finger needs 44 px (WCAG 2.5.5).
 PLACES = """
 [data-testid="stMainBlockContainer"] { padding-top: 4.2rem; }
-.st-key-unseen { position: absolute; height: 0; overflow: hidden; }
+.st-key-unseen, .st-key-unseen-words { position: absolute; height: 0; overflow: hidden; }
 @media (min-width: 1000px) {
     [data-testid="stColumn"]:has(.st-key-aside) {
         position: sticky; top: 4rem; align-self: flex-start; max-height: calc(100vh - 4.5rem); overflow-y: auto;
@@ -34,6 +34,7 @@ PLACES = """
         min-height: 44px !important;
     }
     body button, body [role="tab"] { min-width: 44px !important; }
+    body [role="tab"] { flex-shrink: 0; white-space: nowrap; }
     [data-testid="stElementToolbar"] { display: none; }
     [data-testid="stHeadingWithActionElements"] a { display: none; }
 }

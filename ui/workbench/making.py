@@ -23,6 +23,7 @@ LABELS = {
     "volume": "A jar holds",
     "cup": "A level 100 mL cup weighs",
     "vessel": "Made at once, at most",
+    "from_batch": "Weighed of the batch made so far",
     "hot": "Heat both phases to",
     "hold": "Hold there",
     "combining": "Combine for",
@@ -39,7 +40,7 @@ COOLING = {
 #: What counts where a field is empty and the default is no figure.
 OTHERWISE = {
     "jar": "the brief's", "fill": "the net mass", "volume": "not said", "cup": "not weighed", "vessel": "no limit",
-    "grains_at": "by your trials",
+    "from_batch": "not said", "grains_at": "by your trials",
 }  # fmt: skip
 UNITS = {"degC": "°C"}
 AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have a share"}
@@ -58,7 +59,7 @@ def made(chosen: Chosen) -> Making | None:
 
 def reader(path: Path, chosen: Chosen) -> Making:
     """The file for the formula that is chosen."""
-    return read_making(path, chosen.brief.catalogue, chosen.formula)
+    return read_making(path, chosen.brief.catalogue, chosen.formula, chosen.brief.jar)
 
 
 def details(chosen: Chosen, making: Making | None) -> None:

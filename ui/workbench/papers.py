@@ -79,9 +79,7 @@ def downloads(name: str, page: Callable[[], str], table: Table | Iterable[Sequen
     """The document to print, its table, and where there is one its plain text."""
     cells = comma_separated(table) if isinstance(table, Table) else csv_text(table)
     row = st.container(horizontal=True)
-    row.download_button(
-        "A page to print (HTML)", page, f"{name}.html", "text/html", key="html", type="primary", on_click="ignore"
-    )
+    row.download_button("A page to print (HTML)", page, f"{name}.html", "text/html", key="html", on_click="ignore")
     row.download_button("The table (CSV)", cells, f"{name}.csv", "text/csv", key="csv", on_click="ignore")
     if text:
         row.download_button("Plain text", text, f"{name}.txt", "text/plain", key="txt", on_click="ignore")

@@ -1,15 +1,20 @@
 """A telling on a page of the workbench: tables to sort and search, sentences as text, charts in the page's ink."""
 
+import re
+from dataclasses import replace
+
 import pandas as pd
 import streamlit as st
 from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, readable
-from workbench import show
-from workbench.charts import ink
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
+from workbench import show, touch
+from workbench.charts import colours, ink
 
+BY_COMMAND = re.compile(r"--part [\w-]+")  # on a page it stands below
+NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
@@ -19,7 +24,7 @@ def told(telling: Telling, key: str) -> None:
     for section in telling.sections:
         if section.paper:
             continue
-        if section.short:
+        if section.short or not section.title:
             body(section, f"{key}-{section.name}")
         else:
             with st.expander(show.escape(section.title)):
@@ -29,9 +34,9 @@ def told(telling: Telling, key: str) -> None:
 def body(section: Section, key: str, heading: bool = True) -> None:
     """One section under its heading."""
     if section.title and heading:
-        st.subheader(show.escape(section.title))
-    for number, part in enumerate(section.parts):
-        _part(part, f"{key}-{number}")
+        st.header(show.escape(section.title), anchor=False)
+    for place, part in enumerate(section.parts):
+        _part(part, f"{key}-{place}")
 
 
 def _part(part: Part, key: str) -> None:
@@ -47,12 +52,12 @@ def chart(part: Chart, key: str) -> None:
     """A chart in the ink of the page; nothing where there is nothing to draw."""
     if part.data.rows:
         fitted = {"type": "fit-x", "contains": "padding"}  # each bar keeps its height
-        st.vega_lite_chart({**spec(part, ink()), "autosize": fitted}, key=key)
+        st.vega_lite_chart({**spec(part, ink(), colours()), "autosize": fitted}, key=key)
 
 
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
-    text = show.escape(part.text)
+    text = show.escape(BY_COMMAND.sub("below", part.text))
     if part.level in _WARNING:
         box, sign = _WARNING[part.level]
         box(text, icon=sign)
@@ -64,7 +69,7 @@ def sentence(part: Sentence) -> None:
 
 def table(part: Table, key: str) -> None:
     """A table; an inset row begins with a dash, as cells cannot be set in."""
-    part = part.on_screen()
+    part = _headed(part.on_screen())
     if not part.rows:
         return
     if part.title:
@@ -73,6 +78,9 @@ def table(part: Table, key: str) -> None:
         _wrapped(part, key)
         return
     shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
+    for k, column in enumerate(part.columns):
+        if part.is_numeric(k) and column.places is None:  # as it prints; the table would write all its digits
+            shown[column.words] = shown[column.words].map(lambda cell: cell if pd.isna(cell) else float(number(cell)))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
@@ -80,8 +88,30 @@ def table(part: Table, key: str) -> None:
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
 
 
+def _headed(part: Table) -> Table:
+    """The table with a word over the column of its units, which stands bare on paper: a screen reader reads each."""
+    return replace(part, columns=tuple(column if column.words else Column("of") for column in part.columns))
+
+
+def _stacked(part: Table, key: str) -> None:
+    """A table of long texts on a phone: a row below the other, each cell with its head, where a column has no room."""
+    heads, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
+    with st.container(key=key, gap="small"):
+        for first, *rest in rows:
+            cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip()]
+            told = [f"{cell} {heads[k]}" if _figure(cell) else f"{heads[k]}: {cell}" for k, cell in cells]
+            st.markdown(f"**{first}**  \n{' · '.join(told)}")
+
+
+def _figure(cell: str) -> bool:
+    return cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit()
+
+
 def _wrapped(part: Table, key: str) -> None:
     """A table of long texts: set as it stands, so that they wrap and can be read whole."""
+    if touch.narrow() and len(part.columns) > NARROW:
+        _stacked(part, key)
+        return
     head, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
     for row in part.inset:
         rows[row][0] = f"- {rows[row][0]}"

@@ -6,9 +6,10 @@ from collections.abc import Callable
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from optiform.brief.brief import CLAIMS, KINDS, Brief
+from optiform.brief.brief import KINDS, Brief
 from optiform.brief.goal import Highest, Lowest
 from optiform.rules.chemistry import rule_ids
+from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
 from workbench import show, state
 from workbench.limits import OFFERED
@@ -32,7 +33,7 @@ def scope(wish: Brief) -> None:
     _choice(left, "Area", "area", list(AREAS), wish.scope.area)
     _several(right, "Markets", "markets", list(MARKETS), list(wish.scope.markets), "legal limits of these are hard")
     key, day = _key("date"), wish.scope.date
-    left.date_input("Law as on", day, key=key, on_change=_take, args=("date", key, day))
+    left.date_input("Law in force on", day, key=key, on_change=_take, args=("date", key, day))
     key = _key("batch")
     right.number_input("Batch, kg", min_value=0.001, value=wish.batch, key=key, on_change=_take, format="%g",
                        args=("batch", key, wish.batch))  # fmt: skip

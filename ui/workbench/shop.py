@@ -33,6 +33,7 @@ from workbench.state import Key
 from workbench.work import Refused
 
 T = TypeVar("T")
+Decision = Callable[[Reader], Kept]
 
 
 @dataclass(frozen=True)
@@ -84,8 +85,8 @@ def _place() -> str:
     return demo.place
 
 
-def _with(work: Callable[[Workshop], T]) -> T | Refused:
-    """Work on the open workshop, or every fault in words."""
+def within(work: Callable[[Workshop], T]) -> T | Refused:
+    """Work on the open records, or every fault in words."""
     place = ""
     try:
         place = _place()
@@ -104,7 +105,7 @@ def _words(fault: str, place: str) -> str:
 
 def read() -> Shop | Refused:
     """The workshop as it is now."""
-    return _with(_demo_shop if not own() else _own_shop)
+    return within(_demo_shop if not own() else _own_shop)
 
 
 def _demo_shop(workshop: Workshop) -> Shop:
@@ -115,9 +116,9 @@ def _own_shop(workshop: Workshop) -> Shop:
     return Shop(workshop.name, False, workshop.read_all(), behind(workshop.latest(), clock.now()))
 
 
-def keep(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
+def keep(decision: Decision, where: Where) -> Kept | Refused:
     """Keep what is decided on the records as they are now, all of it or nothing."""
-    return _with(lambda workshop: decisions.keep(workshop, decision, where))
+    return within(lambda workshop: decisions.keep(workshop, decision, where))
 
 
 def exported() -> bytes | Refused:
@@ -129,7 +130,7 @@ def exported() -> bytes | Refused:
             export_to(workshop, path)
             return path.read_bytes()
 
-    return _with(work)
+    return within(work)
 
 
 def brought_in(name: str, content: bytes) -> dict[str, int] | Refused:
@@ -137,7 +138,7 @@ def brought_in(name: str, content: bytes) -> dict[str, int] | Refused:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, Path(name).name)
         path.write_bytes(content)
-        outcome = _with(lambda workshop: import_from(workshop, path))
+        outcome = within(lambda workshop: import_from(workshop, path))
     if isinstance(outcome, Refused):
         return Refused(tuple(fault.replace(f"{folder}/", "") for fault in outcome.faults))
     return outcome

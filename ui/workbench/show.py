@@ -11,7 +11,7 @@ from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.telling.formula import share_of
-from workbench import going_on, state
+from workbench import going_on, state, touch
 from workbench.work import Found, Refused
 
 NUMBER = st.column_config.NumberColumn
@@ -29,6 +29,7 @@ def status(outcome: Found | NoFormula | Refused) -> None:
     else:
         words = f"**{outcome.data['cost']['value']:.3f} {outcome.data['cost']['unit']}** {against(outcome)}"
     st.bottom.markdown(words)
+    touch.say(SIGN.sub("", words).strip())
 
 
 def stock() -> None:
@@ -62,6 +63,7 @@ def listed(faults: Iterable[str]) -> None:
 
 
 #: What Markdown, with Streamlit's own signs in it, reads as more than text: anywhere, and where a text begins.
+SIGN = re.compile(r":material/\w+:|[*\\]")  # what is not to be said of a text
 SIGNS = re.compile(r"[\\`*_\[\]<>~$|&]|:(?=\S)")
 FIRST = re.compile(r"^(\d*)([#+=.)-])")
 #: Where an address is recognised after all signs are read, so that only something between its parts keeps it text.

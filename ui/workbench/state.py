@@ -47,6 +47,7 @@ class Key(StrEnum):
     KEEP = "keep"
     NEW = "new"
     TYPED = "typed"
+    OF = "of"
     PICKED = "picked"
     BEGAN = "began"
     HELD = "held"
@@ -62,7 +63,6 @@ class Key(StrEnum):
     PLAN = "plan"
     WORD = "word"
     PAGE = "page"
-    WEIGHED = "weighed"
     WAY = "way"
     SIZE = "size"
 

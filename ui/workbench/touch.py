@@ -25,6 +25,13 @@ export default ({ setStateValue }) => {
     }
 }
 """
+#: What a screen reader says when its words change: in place, so that it is known as the same region.
+_SAY = """
+export default ({ parentElement, data }) => {
+    const region = parentElement.querySelector("p")
+    if (region.textContent !== data) region.textContent = data
+}
+"""
 EXACT = "exact"
 KEY, NARROW, COARSE = "touch", "is-narrow", "is-coarse"
 
@@ -34,6 +41,12 @@ def ask() -> None:
     with st.container(key="unseen"):
         component = st.components.v2.component(KEY, js=_ASK)
         component(key=KEY, on_coarse_change=_coarse, on_narrow_change=_narrow)
+
+
+def say(words: str) -> None:
+    """Words that a screen reader says when they change, and that nobody sees."""
+    with st.container(key="unseen-words"):
+        st.components.v2.component("said", html='<p role="status"></p>', js=_SAY)(key="said", data=words)
 
 
 def _coarse() -> None:

@@ -40,6 +40,7 @@ def add_design(parser: Parser) -> None:
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
     words = "what would have to change for this ingredient to be used, or this formula to be the best"
     add(parser, "--why-not", text("INGREDIENT|FILE"), words)
+    flag(parser, "--one-more", "which one ingredient that is out of stock would help most if you bought it")
     add_output(parser)
 
 
@@ -89,6 +90,9 @@ def add_explore(parser: Parser) -> None:
     add(parser, "--to", number("TARGET"), dest="end")
     add(parser, "--prices", SHARES, "draw prices with this spread around today's")
     add(parser, "--within", SHARES, "formulas within this of the best (default, 2 %%)")
+    add(parser, "--unlike", whole("formulas"), "the best formulas of unlike ingredients, so many, ranked")
+    words = "one formula for all of these prices, tables with `ingredient` and a column for each list"
+    add(parser, "--price-lists", file("FILE.csv"), words, nargs="+")
     add(parser, "--scenarios", whole("price lists", None), "price lists to draw (default 10000)", default=10_000)
     add(parser, "--seed", whole("any size", None), "of the drawn prices; same seed, same answer", default=1)
     words = "limits hold with any N figures wrong (default all), or in '19 lots of 20' each, or '... together'"

@@ -123,6 +123,8 @@ def add_range(parser: Parser) -> None:
     """Formulas and packs for several products on one shelf, chosen together."""
     _add_plan(parser)
     add(parser, "--use-up", text("INGREDIENT"), "put in as much of its stock as can be; money comes after that")
+    flag(parser, "--common-base", "one base for as many products as can share it, and what that costs")
+    add(parser, "--costs", file("COSTS.toml"), "beside --common-base: what is paid once for a formula")
     add(parser, "--seconds", number("SECONDS"), "the most that each program may take (default 60)", default=60.0)
     add_option(parser, "the product that changes most")
     add_output(parser)

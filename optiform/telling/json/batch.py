@@ -1,126 +1,111 @@
-"""The batch sheet as plain data."""
+"""The sheet to make a batch by, as plain data, with what is saved of the batch."""
 
-from optiform.batch.batch import BatchSheet, PlacedCaution, SheetLine, SheetPhase
+from typing import NamedTuple
+
+from optiform.batch.batch import BatchSheet
 from optiform.batch.doses import SmallDose
 from optiform.batch.keeping import Recorded
-from optiform.batch.pots import Step
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, quantity, warnings
-from optiform.telling.json.records import records
+from optiform.review.answer import heaviest_first
+from optiform.telling.json.basic import WARNINGS, WHERE
+from optiform.telling.json.form import (
+    NUMBER,
+    Data,
+    Key,
+    Many,
+    Shared,
+    answer,
+    key,
+    many,
+    number,
+    quantity,
+    record,
+    text,
+    texts,
+    truth,
+    whole,
+)  # fmt: skip
+from optiform.telling.json.records import RECORD, records
+
+_PREMIX = record(text("into"), whole("dose"), whole("carrier"), whole("taken"), whole("less"))
+
+
+def _dose_keys(at: str = "") -> tuple[Key, ...]:
+    """The keys of a dose of few steps of the scale; `at` is where in a value it stands."""
+    way = f"{at}." if at else ""
+    return (
+        text("ingredient", f"{way}ingredient"),
+        quantity("due", "g", f"{way}due"),
+        quantity("weighed", "g", f"{way}weighed"),
+        quantity("off", "%", f"{way}off"),
+        quantity("finer_step", "g", f"{way}finer"),
+        number("times_the_batch", f"{way}larger"),
+        key("premix", _PREMIX, f"{way}premix", "in steps of the scale", null=True),
+        text("helps", f"{way}helps"),
+    )
+
+
+SMALL_DOSE = Shared("small_dose", record(*_dose_keys()), "A dose of few steps of the scale.")
+
+
+class _Small(NamedTuple):
+    """A dose of few steps, and the part that it is of."""
+
+    part: str
+    dose: SmallDose
+
+
+class _Batch(NamedTuple):
+    """A sheet, and what is saved of the batch."""
+
+    sheet: BatchSheet
+    saved: Recorded | None
+
+
+_AMOUNTS = record(
+    number("planned_g"), number("weighed_g"), number("loss"), number("scale_g"), whole("jars", null=True),
+    number("jar_g", null=True), number("fill_g", null=True), number("left_g", null=True), whole("retained"),
+)  # fmt: skip
+_LINE = record(
+    text("ingredient"), text("inci"), number("percent"), whole("steps"), number("grams"), text("note"), text("lot"),
+    key("small", SMALL_DOSE, null=True), truth("capped"),
+)  # fmt: skip
+_PHASE = record(text("phase"), text("part"), number("grams"), many("lines", _LINE))
+_PART = record(
+    text("name"), number("share"), number("shared_g"), number("weighed_g"), whole("jars", null=True),
+    number("left_g", null=True),
+)  # fmt: skip
+_STEP = record(
+    text("words"), number("temperature", null=True), number("minutes", null=True), text("source"), text("part"),
+    texts("uses"),
+)  # fmt: skip
+_FILLED = record(text("number"), text("date"), text("maker"), text("room"), text("version"))
+_RECORD = record(
+    key("batch", RECORD), records("lines"), records("packaging", "counts"), text("version"), texts("notes")
+)  # fmt: skip
+_SLOWER = record(quantity("to", "°C"), quantity("seen", "min"), quantity("low", "min"), quantity("high", "min"))
+_LARGER = record(
+    quantity("so_far", "g", "seen"), quantity("at_once", "g", "made"), key("between", Many(NUMBER), words="g"),
+    many("cooling", _SLOWER),
+)  # fmt: skip
+BATCH = answer(
+    ["batch"],
+    text("title", "sheet.title"),
+    text("formula", "sheet.formula"),
+    text("called", "sheet.called"),
+    key("batch", _AMOUNTS, "sheet.batch"),
+    many("phases", _PHASE, "sheet.phases"),
+    many("parts", _PART, "sheet.parts"),
+    many("steps", _STEP, "sheet.steps"),
+    many("small", record(text("part"), *_dose_keys("dose")), lambda of: [_Small(*pair) for pair in of.sheet.small]),
+    key("warnings", WARNINGS, lambda of: heaviest_first(of.sheet.warnings)),
+    many("cautions", record(key("where", WHERE), text("text"), whole("step")), "sheet.cautions"),
+    key("filled", _FILLED, "sheet.filled"),
+    texts("short", "sheet.short"),
+    key("larger", _LARGER, "sheet.scale_up", "from the batch made so far; null where it is not larger", null=True),
+    key("record", _RECORD, "saved", null=True),
+)
 
 
 def batch(sheet: BatchSheet, saved: Recorded | None = None) -> Data:
     """The sheet, and what is saved of the batch, if it is."""
-    amounts = sheet.batch
-    return answered(
-        "batch",
-        title=sheet.title,
-        formula=sheet.formula,
-        called=sheet.called,
-        batch={
-            "planned_g": amounts.planned_g,
-            "weighed_g": float(amounts.weighed_g),
-            "loss": amounts.loss,
-            "scale_g": float(amounts.scale_g),
-            "jars": amounts.jars,
-            "jar_g": amounts.jar_g,
-            "fill_g": amounts.fill_g,
-            "left_g": amounts.left_g,
-            "retained": amounts.retained,
-        },
-        phases=[_phase(phase) for phase in sheet.phases],
-        parts=[
-            {
-                "name": part.name,
-                "share": part.share,
-                "shared_g": float(part.shared_g),
-                "weighed_g": float(part.weighed_g),
-                "jars": part.jars,
-                "left_g": part.left_g,
-            }
-            for part in sheet.parts
-        ],
-        steps=[_step(step) for step in sheet.steps],
-        small=[{"part": part, **small_dose(dose)} for part, dose in sheet.small],
-        warnings=warnings(sheet.warnings),
-        cautions=[_caution(caution) for caution in sheet.cautions],
-        filled={
-            "number": sheet.filled.number,
-            "date": sheet.filled.date,
-            "maker": sheet.filled.maker,
-            "room": sheet.filled.room,
-            "version": sheet.filled.version,
-        },
-        short=list(sheet.short),
-        record=_saved(saved) if saved else None,
-    )
-
-
-def _phase(of: SheetPhase) -> Data:
-    return {
-        "phase": of.phase,
-        "part": of.part,
-        "grams": float(of.grams),
-        "lines": [_line(line) for line in of.lines],
-    }
-
-
-def _line(of: SheetLine) -> Data:
-    return {
-        "ingredient": of.ingredient,
-        "inci": of.inci,
-        "percent": of.percent,
-        "steps": of.steps,
-        "grams": float(of.grams),
-        "note": of.note,
-        "lot": of.lot,
-        "small": small_dose(of.small) if of.small else None,
-        "capped": of.capped,
-    }
-
-
-def small_dose(of: SmallDose) -> Data:
-    """A dose of few steps of the scale, and what helps."""
-    return {
-        "ingredient": of.ingredient,
-        "due": quantity(of.due, "g"),
-        "weighed": quantity(of.weighed, "g"),
-        "off": quantity(of.off, "%"),
-        "finer_step": quantity(of.finer, "g"),
-        "times_the_batch": of.larger,
-        "premix": {
-            "into": of.premix.into,
-            "dose": of.premix.dose,
-            "carrier": of.premix.carrier,
-            "taken": of.premix.taken,
-            "less": of.premix.less,
-        }
-        if of.premix
-        else None,
-        "helps": of.helps,
-    }
-
-
-def _step(of: Step) -> Data:
-    return {
-        "words": of.words,
-        "temperature": of.temperature,
-        "minutes": of.minutes,
-        "source": of.source,
-        "part": of.part,
-        "uses": list(of.uses),
-    }
-
-
-def _caution(of: PlacedCaution) -> Data:
-    return {"where": of.where, "text": of.text, "step": of.step}
-
-
-def _saved(of: Recorded) -> Data:
-    return {
-        "batch": records([of.batch])[0],
-        "lines": records(of.lines),
-        "packaging": records(of.counts),
-        "version": of.version,
-        "notes": list(of.notes),
-    }
+    return BATCH.said(_Batch(sheet, saved))

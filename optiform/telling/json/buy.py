@@ -1,123 +1,74 @@
-"""Which packs to buy, as plain data; money with its unit."""
+"""Which packs to buy for a plan, as plain data; money with its unit."""
 
-from collections.abc import Iterable
+from optiform.costs.buy import Purchases, Unobtainable
+from optiform.telling.json.basic import product_proof
+from optiform.telling.json.form import (
+    Data,
+    Either,
+    Record,
+    answer,
+    key,
+    many,
+    number,
+    quantity,
+    record,
+    text,
+    texts,
+    truth,
+    whole,
+)  # fmt: skip
+from optiform.telling.json.records import RECORD
 
-from optiform.costs.buy import Balance, Bought, Parcel, Purchases, Shelf, Unobtainable
-from optiform.costs.plan import Plan
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, certificate, quantity
-from optiform.telling.json.records import record
+_PRODUCT = record(
+    text("name"), text("brief", "brief.title"), text("formula", "formula.name"), whole("jars"),
+    quantity("jar", "g", lambda product: 1000 * product.jar), quantity("loss", "%", lambda product: 100 * product.loss),
+    quantity("weighed", "kg"),
+)  # fmt: skip
+_DRAWN = record(text("lot"), text("ingredient"), text("expiry", null=True), number("kg"), number("stays", words="kg"))
+_SHELF = record(
+    many("drawn", _DRAWN), many("aside", record(text("lot"), text("ingredient"), number("kg"), text("reason")))
+)  # fmt: skip
+
+
+def _plan(money: str) -> Record:
+    supplier = record(
+        text("supplier", lambda row: row[0]),
+        quantity("postage", money, lambda row: row[1].postage),
+        quantity("free_from", money, lambda row: row[1].free_from),
+        whole("days", lambda row: row[1].days, "from the order to the door", null=True),
+    )
+    return record(
+        text("title"), text("date"), text("currency"), quantity("leftover", "%", lambda plan: 100 * plan.leftover),
+        quantity("work", "min", "minutes"),
+        many("products", _PRODUCT), many("suppliers", supplier, lambda plan: plan.suppliers.items()),
+    )  # fmt: skip
+
+
+def _balance(money: str) -> Record:
+    kg = (number(name, words="kg") for name in ("need", "stock", "lacking", "bought", "over"))
+    uses = many("uses", record(text("product"), number("kg")))
+    return record(text("ingredient"), uses, *kg, quantity("tied", money), whole("spare"))
+
+
+def form(money: str) -> Either:
+    """The orders, what each ingredient needs and what is left; or what nobody offers."""
+    pack = record(key("offer", RECORD), whole("count"), number("kg"), quantity("goods", money), quantity("cost", money))
+    order = record(
+        text("supplier"), many("packs", pack), quantity("postage", money), truth("free"), quantity("goods", money),
+        quantity("cost", money),
+    )  # fmt: skip
+    plan, shelf, notes = key("plan", _plan(money)), key("shelf", _SHELF), texts("notes")
+    planned = answer(
+        ["planned"],
+        plan, many("orders", order, "parcels"), many("balances", _balance(money)), shelf,
+        quantity("to_pay", money, "money"), quantity("on_the_shelf", money, "tied"),
+        key("proof", product_proof(money)), notes,
+    )  # fmt: skip
+    nobody = answer(["infeasible"], plan, many("missing", _balance(money)), shelf, notes)
+    return Either((planned, nobody), lambda of: int(isinstance(of, Unobtainable)))
 
 
 def buy(of: Purchases | Unobtainable) -> Data:
-    """The orders, what each ingredient needs and what is left; or what nobody offers."""
-    money = of.plan.currency
-    if isinstance(of, Unobtainable):
-        return answered(
-            "infeasible",
-            plan=_plan(of.plan),
-            missing=_balances(of.missing, money),
-            shelf=_shelf(of.shelf),
-            notes=list(of.notes),
-        )
-    return answered(
-        "planned",
-        plan=_plan(of.plan),
-        orders=[_order(parcel, money) for parcel in of.parcels],
-        balances=_balances(of.balances, money),
-        shelf=_shelf(of.shelf),
-        to_pay=quantity(of.money, money),
-        on_the_shelf=quantity(of.tied, money),
-        proof={
-            "value": quantity(of.proof.value, money),
-            "bound": quantity(of.proof.bound, money),
-            "gap": of.proof.gap,
-            "certificate": certificate(of.proof.certificate),
-        },
-        notes=list(of.notes),
-    )
-
-
-def _plan(of: Plan) -> Data:
-    return {
-        "title": of.title,
-        "date": of.date.isoformat(),
-        "currency": of.currency,
-        "leftover": quantity(100 * of.leftover, "%"),
-        "products": [
-            {
-                "name": product.name,
-                "brief": product.brief.title,
-                "formula": product.formula.name,
-                "jars": product.jars,
-                "jar": quantity(1000 * product.jar, "g"),
-                "loss": quantity(100 * product.loss, "%"),
-                "weighed": quantity(product.weighed, "kg"),
-            }
-            for product in of.products
-        ],
-        "suppliers": [
-            {
-                "supplier": name,
-                "postage": quantity(order.postage, of.currency),
-                "free_from": quantity(order.free_from, of.currency),
-            }
-            for name, order in of.suppliers.items()
-        ],
-    }
-
-
-def _order(of: Parcel, money: str) -> Data:
-    return {
-        "supplier": of.supplier,
-        "packs": [_pack(bought, money) for bought in of.packs],
-        "postage": quantity(of.postage, money),
-        "free": of.free,
-        "goods": quantity(of.goods, money),
-        "cost": quantity(of.cost, money),
-    }
-
-
-def _pack(of: Bought, money: str) -> Data:
-    return {
-        "offer": record(of.offer),
-        "count": of.count,
-        "kg": of.kg,
-        "goods": quantity(of.goods, money),
-        "cost": quantity(of.cost, money),
-    }
-
-
-def _balances(of: Iterable[Balance], money: str) -> list[Data]:
-    return [
-        {
-            "ingredient": row.ingredient,
-            "uses": [{"product": use.product, "kg": use.kg} for use in row.uses],
-            "need": row.need,
-            "stock": row.stock,
-            "lacking": row.lacking,
-            "bought": row.bought,
-            "over": row.over,
-            "tied": quantity(row.tied, money),
-            "spare": row.spare,
-        }
-        for row in of
-    ]
-
-
-def _shelf(of: Shelf) -> Data:
-    return {
-        "drawn": [
-            {
-                "lot": row.lot,
-                "ingredient": row.ingredient,
-                "expiry": row.expiry.isoformat() if row.expiry else None,
-                "kg": row.kg,
-                "stays": row.stays,
-            }
-            for row in of.drawn
-        ],
-        "aside": [
-            {"lot": row.lot, "ingredient": row.ingredient, "kg": row.kg, "reason": row.reason} for row in of.aside
-        ],
-    }
+    """Which packs to buy, or what nobody offers."""
+    said: Data = form(of.plan.currency).said(of)
+    return said

@@ -1,42 +1,31 @@
-"""What the last jars of a plan cost, as plain data; money with its unit."""
+"""What the last jars of a plan cost, as plain data."""
 
-from collections.abc import Iterable
-
-from optiform.costs.buy import Bought
 from optiform.costs.cliffs import Cliffs
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, quantity
+from optiform.telling.json.form import Data, Record, answer, day, many, quantity, record, text, texts, whole
+
+_PACK = record(
+    text("ingredient", "offer.ingredient"), text("supplier", "offer.supplier"), quantity("pack", "kg", "offer.pack"),
+    whole("count"),
+)  # fmt: skip
+_OF_EACH = record(text("product", lambda pair: pair[0]), whole("jars", lambda pair: pair[1]))
+
+
+def form(money: str, products: tuple[str, ...]) -> Record:
+    """The most jars first; `gone` and `come` are packs against the step before."""
+    step = record(
+        whole("jars", "total"), many("of_each", _OF_EACH, lambda step: zip(products, step.jars, strict=True)),
+        quantity("to_pay", money, "money"),
+        many("packs", _PACK), many("gone", _PACK, words="not bought any more"),
+        many("come", _PACK, words="bought in their place"),
+    )  # fmt: skip
+    return answer(
+        ["planned", "stopped"],
+        text("title", "plan.title"), day("date", "plan.date"), many("steps", step, words="the most jars first"),
+        texts("notes"),
+        status=lambda of: "planned" if of.whole else "stopped", words="stopped: fewer jars were not looked at",
+    )  # fmt: skip
 
 
 def cliffs(of: Cliffs) -> Data:
-    """The most jars first; `gone` and `come` are packs against the step before."""
-    names = [product.name for product in of.plan.products]
-    return answered(
-        "planned" if of.whole else "stopped",
-        title=of.plan.title,
-        date=of.plan.date.isoformat(),
-        steps=[
-            {
-                "jars": step.total,
-                "of_each": [{"product": name, "jars": jars} for name, jars in zip(names, step.jars, strict=True)],
-                "to_pay": quantity(step.money, of.plan.currency),
-                "packs": _packs(step.packs),
-                "gone": _packs(step.gone),
-                "come": _packs(step.come),
-            }
-            for step in of.steps
-        ],
-        notes=list(of.notes),
-    )
-
-
-def _packs(packs: Iterable[Bought]) -> list[Data]:
-    return [
-        {
-            "ingredient": pack.offer.ingredient,
-            "supplier": pack.offer.supplier,
-            "pack": quantity(pack.offer.pack, "kg"),
-            "count": pack.count,
-        }
-        for pack in packs
-    ]
+    """What the last jars cost, the most jars first."""
+    return form(of.plan.currency, tuple(product.name for product in of.plan.products)).said(of)

@@ -1,17 +1,176 @@
 """The answer to a brief as plain data, or why it has none."""
 
-from math import isfinite
+from typing import NamedTuple
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import Goal
-from optiform.brief.parts import Lacking
-from optiform.design.answer import Binding, Designed, NoFormula, Unsure
+from optiform.design.answer import Designed, NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.program.certificate import Certificate
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, certificate, demand
-from optiform.telling.json.report import costed, lines, report
+from optiform.telling.json.basic import (
+    CERTIFICATE,
+    CHANGE,
+    DEMAND,
+    REASON,
+    WARNINGS,
+    Scoped,
+    costed,
+    costed_formula,
+    demand_keys,
+    report_keys,
+)  # fmt: skip
+from optiform.telling.json.form import (
+    NONE_OF,
+    NOTHING,
+    WHOLE,
+    Data,
+    Either,
+    Many,
+    Maybe,
+    Plain,
+    Shared,
+    answer,
+    exactly,
+    key,
+    many,
+    number,
+    record,
+    text,
+    texts,
+    truth,
+)  # fmt: skip
 from optiform.telling.unsure import could_be_missed, price_of_sureness
+
+
+class Best(NamedTuple):
+    """A formula that answers a brief, with its proof: the part of an answer that is known first."""
+
+    brief: Brief
+    formula: Formula
+    certificate: Certificate
+    local: bool
+    gap: float | None
+
+
+class Change(NamedTuple):
+    """A line of either of two formulas, % of the whole."""
+
+    ingredient: str
+    before: float
+    after: float
+
+    @property
+    def points(self) -> float:
+        """Percentage points."""
+        return self.after - self.before
+
+
+def _changes(best: Best | Designed) -> list[Change]:
+    now, before = best.formula, best.brief.reference
+    if before is None:
+        return []
+    names = dict.fromkeys(line.ingredient.name for line in (*now.lines, *before.lines))
+    return [Change(name, 100 * before.fraction(name), 100 * now.fraction(name)) for name in names]
+
+
+def _proof(best: Best | Designed) -> Scoped:
+    return Scoped(best.certificate, "near this formula" if best.local else "all", best.gap)
+
+
+_BEST = (
+    text("title", "brief.title"),
+    *costed("formula", "brief"),
+    costed_formula("today", "brief.reference", "brief", null=True),
+    many("changes", CHANGE, _changes),
+    key("certificate", CERTIFICATE, _proof),
+)
+BEST = answer(["optimal"], *_BEST)
+LACKING = Shared(
+    "lacking",
+    record(
+        text("part"), number("low"), number("high", null=True), text("unit"),
+        texts("buy", words="what makers of the kind take, the usual one first"),
+        number("reached", words="what the candidates give beside the rules; null where none serves it", null=True),
+        texts("rules", words="each of which, left away, would let the parts come together"),
+    ),
+    "A part that a product of the kind must have and no candidate serves, or too little of it.",
+)  # fmt: skip
+_GOAL = record(text("words", "brief.goal.words"), number("value", lambda of: getattr(of, "objective", None), null=True))
+_SHARED = (
+    key("goal", _GOAL, lambda of: of),
+    many("left_out", REASON, "brief.left_out"),
+    many("against_kind", REASON, "brief.against_kind"),
+    many("lacking", LACKING),
+)
+_BOUND = record(
+    *demand_keys("demand"),
+    number("price", words="what each point of easing saves, in the goal's unit"), text("price_unit"),
+    number("valid_from", null=True), number("valid_to", null=True), number("tighter_price", "tighter", null=True),
+    truth("tighter_proven"), truth("whole"),
+)  # fmt: skip
+_ENTRY = record(
+    text("ingredient"), number("price", null=True), number("enters_below", "below", null=True), truth("whole")
+)
+_EASED = record(*demand_keys("demand"), number("reached", words="the value in its place"))
+_MISSED = record(*demand_keys("demand"), number("worst"))
+
+
+class Missed(NamedTuple):
+    """A limit that could be missed, with its worst value; or one that is, with its value."""
+
+    demand: object
+    worst: float
+
+
+_UNSURE = record(
+    many("limits", _MISSED, lambda of: [Missed(*pair) for pair in of.unsure.limits]),
+    key(
+        "figures",
+        Either((exactly("all"), WHOLE), lambda budget: int(budget != "all")),
+        lambda of: "all" if of.unsure.budget is None else of.unsure.budget,
+    ),
+    number("price", "unsure.price", null=True),
+    truth("at_most", "unsure.at_most"),
+    truth("decided", "unsure.decided"),
+    text("text", lambda of: f"{could_be_missed(of.unsure)} {price_of_sureness(of.unsure, of.brief.goal)}"),
+)
+DESIGNED = answer(
+    ["optimal"],
+    *_BEST,
+    *report_keys("report"),
+    *_SHARED,
+    many("binding", _BOUND),
+    many("unpriced", DEMAND),
+    many("unused", _ENTRY, "entries"),
+    costed_formula("tie", "tie", "brief", "another formula that is exactly as good", null=True),
+    key("conflict", NONE_OF, lambda _: []),
+    key("repairs", NONE_OF, lambda _: []),
+    many("gave", _EASED, words="usual ranges that could not be kept beside the brief's limits"),
+    key(
+        "unsure",
+        Maybe(_UNSURE),
+        lambda of: of if of.unsure else None,
+        "limits that could be missed as figures are ranges",
+    ),
+)
+_REPAIR = record(*demand_keys("demand"), number("new", "target", "a target that makes it possible"))
+_NOTHING = answer(
+    ["infeasible", "undecided"],
+    text("title", "brief.title"),
+    key("formula", NONE_OF, lambda _: []),
+    key("cost", NOTHING, lambda _: None),
+    key("properties", Plain({"type": "object", "maxProperties": 0}, dict), lambda _: {}),
+    key("binding", NONE_OF, lambda _: []),
+    *_SHARED,
+    many("conflict", DEMAND, words="the limits that contradict each other"),
+    truth("minimal", words="whether the others can be met without any one of them"),
+    key("repairs", Many(Many(_REPAIR)), words="each a set of changes that makes it possible"),
+    text("reason", words="why it is not decided, or why none was found"),
+    key("warnings", WARNINGS, lambda _: []),
+    key("certificate", Maybe(CERTIFICATE)),
+    status=lambda of: "infeasible" if of.decided else "undecided",
+)
+IMPOSSIBLE = Shared("impossible", _NOTHING, "A brief that no formula meets, or of which that is not known.")
+DESIGN = Either((DESIGNED, IMPOSSIBLE), lambda of: int(isinstance(of, NoFormula)))
 
 
 def best(brief: Brief, formula: Formula, proof: Certificate, local: bool, gap: float | None = None) -> Data:
@@ -19,108 +178,14 @@ def best(brief: Brief, formula: Formula, proof: Certificate, local: bool, gap: f
 
     `gap`: where a limit bends, by how much another formula could be better at most, in the goal's unit.
     """
-    scope = {"scope": "near this formula" if local else "all"}
-    left = {"left": gap} if gap is not None and isfinite(gap) else {}
-    return answered(
-        "optimal",
-        title=brief.title,
-        **costed(formula, brief.currency, brief.batch),
-        today=lines(brief.reference, brief.currency, brief.batch) if brief.reference else None,
-        changes=_changes(formula, brief.reference) if brief.reference else [],
-        certificate={**certificate(proof), **scope, **left},
-    )
+    return BEST.said(Best(brief, formula, proof, local, gap))
 
 
 def designed(answer: Designed) -> Data:
     """The answer to a brief that has one."""
-    brief = answer.brief
-    return {
-        **best(brief, answer.report.formula, answer.certificate, answer.local, answer.gap),
-        "goal": {"words": brief.goal.words, "value": answer.objective},
-        **report(answer.report, brief.currency, brief.batch),
-        "binding": [_binding(bound) for bound in answer.binding],
-        "unpriced": [demand(limit) for limit in answer.unpriced],
-        "unused": [
-            {
-                "ingredient": entry.ingredient,
-                "price": entry.price,
-                "enters_below": entry.below,
-                "whole": entry.whole,
-            }
-            for entry in answer.entries
-        ],
-        **_left_out(brief),
-        "tie": lines(answer.tie, brief.currency, brief.batch) if answer.tie else None,
-        "conflict": [],
-        "repairs": [],
-        "unsure": _unsure(answer.unsure, brief.goal) if answer.unsure else None,
-        "gave": [{**demand(end.demand), "reached": end.reached} for end in answer.gave],
-        "lacking": [_lacking(part) for part in answer.lacking],
-    }
+    return DESIGNED.said(answer)
 
 
 def impossible(answer: NoFormula) -> Data:
     """The answer to a brief that nothing fits."""
-    return answered(
-        "infeasible" if answer.decided else "undecided",
-        title=answer.brief.title,
-        goal={"words": answer.brief.goal.words, "value": None},
-        formula=[],
-        cost=None,
-        properties={},
-        binding=[],
-        **_left_out(answer.brief),
-        conflict=[demand(limit) for limit in answer.conflict],
-        minimal=answer.minimal,
-        repairs=[[{**demand(change.demand), "new": change.target} for change in changes] for changes in answer.repairs],
-        reason=answer.reason,
-        warnings=[],
-        certificate=certificate(answer.certificate) if answer.certificate else None,
-        lacking=[_lacking(part) for part in answer.lacking],
-    )
-
-
-def _lacking(part: Lacking) -> Data:
-    """A part that a product of the kind must have and no candidate serves, and what to buy."""
-    return {"part": part.part, "low": part.low, "high": part.high, "unit": part.unit, "buy": list(part.buy),
-            "reached": part.reached, "rules": list(part.rules)}  # fmt: skip
-
-
-def _unsure(of: Unsure, goal: Goal) -> Data:
-    """Limits that could be missed. `figures`: against how many wrong ones of each limit the price guards, or `all`."""
-    return {
-        "limits": [{**demand(limit), "worst": worst} for limit, worst in of.limits],
-        "figures": "all" if of.budget is None else of.budget,
-        "price": of.price,
-        "at_most": of.at_most,
-        "decided": of.decided,
-        "text": f"{could_be_missed(of)} {price_of_sureness(of, goal)}",
-    }
-
-
-def _left_out(brief: Brief) -> Data:
-    """Candidates that were not used, and those that the maker's naming them kept, each with the reason."""
-    return {
-        "left_out": [{"ingredient": name, "reason": why} for name, why in brief.left_out],
-        "against_kind": [{"ingredient": name, "reason": why} for name, why in brief.against_kind],
-    }
-
-
-def _changes(now: Formula, before: Formula) -> list[Data]:
-    """Every line of either formula: its percent before and now, and the change in points."""
-    names = dict.fromkeys(line.ingredient.name for line in (*now.lines, *before.lines))
-    pairs = [(name, 100 * before.fraction(name), 100 * now.fraction(name)) for name in names]
-    return [{"ingredient": name, "before": was, "after": is_, "change": is_ - was} for name, was, is_ in pairs]
-
-
-def _binding(bound: Binding) -> Data:
-    return {
-        **demand(bound.demand),
-        "price": bound.price,
-        "price_unit": bound.price_unit,
-        "valid_from": bound.valid_from,
-        "valid_to": bound.valid_to,
-        "tighter_price": bound.tighter,
-        "tighter_proven": bound.tighter_proven,
-        "whole": bound.whole,
-    }
+    return _NOTHING.said(answer)

@@ -1,132 +1,156 @@
-"""What lies around the answer, as plain data: a limit over its range, what is nearly as good, prices, wrong figures."""
+"""What lies around the answer, as plain data."""
 
 from collections.abc import Mapping
 
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff
-from optiform.design.price_moves import PriceUncertainty, UnderPrices
-from optiform.design.protect import AtWorst, Protected
+from optiform.design.price_lists import ForAllPrices
+from optiform.design.price_moves import PriceUncertainty
+from optiform.design.protect import Protected
+from optiform.design.unlike import Unlikes
 from optiform.program.chance import Chance
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, certificate, demand, formula, quantity, warnings
-from optiform.telling.json.design import impossible
-from optiform.telling.json.report import keeps
+from optiform.telling.json.basic import CERTIFICATE, KEEPS, demand_keys, evidence, formula, warnings
+from optiform.telling.json.design import IMPOSSIBLE
+from optiform.telling.json.form import (
+    LACKING,
+    NUMBER,
+    QUANTITY,
+    WHOLE,
+    Data,
+    Either,
+    Form,
+    Getter,
+    Key,
+    Many,
+    Maybe,
+    Record,
+    answer,
+    exactly,
+    key,
+    many,
+    number,
+    quantity,
+    record,
+    text,
+    texts,
+    truth,
+    whole,
+)  # fmt: skip
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | NoFormula
+Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
+STATUSES = ("explored", "infeasible", "undecided")
+_STRETCH = record(number("from", "start"), number("to", "end"), key("prices", Many(NUMBER)))
+_CORNER = record(number("target"), number("value"), formula())
+TRADE_OFF = record(
+    text("limit", "words"), text("unit"), text("value_unit"), text("price_unit"),
+    number("target_now", "today", null=True), key("wanted", Many(NUMBER), "asked"),
+    key("met", Many(NUMBER), "fits", null=True), many("stretches", _STRETCH),
+    many("corners", _CORNER), number("residual"), texts("notes"),
+)  # fmt: skip
+_LEEWAY = record(text("ingredient"), number("low"), number("best"), number("high"))
+_LOTS = record(whole("good"), whole("of"), truth("together"))
+_WORST = record(
+    *demand_keys("demand"), number("value", null=True), number("worst", null=True),
+    number("worst_before", "before", null=True), truth("missed_before", "broken_before"),
+)  # fmt: skip
+_DOUBT = record(
+    text("limit", "demand.words"), number("share"), quantity("away", lambda of: of.demand.unit), text("ingredient"),
+    number("part"), evidence(null=True),
+)  # fmt: skip
+
+
+def _alternatives(unit: str) -> Record:
+    option = record(
+        formula(), quantity("value", unit), number("points_from_best", "from_best"),
+        number("points_from_nearest", "nearest"),
+    )  # fmt: skip
+    return record(
+        quantity("value", unit), quantity("within", "%", "percent"), quantity("slack", unit), many("leeway", _LEEWAY),
+        many("options", option), number("residual"), texts("notes"),
+    )  # fmt: skip
+
+
+def _prices(money: str) -> Record:
+    def band(name: str, get: str) -> Key:
+        return many(name, QUANTITY, lambda of: [(end, money) for end in getattr(of, get)])
+
+    option = record(
+        formula(), quantity("cheapest_in", "%", lambda of: 100 * of.share), quantity("cost", money, "typical"),
+        quantity("regret", money), quantity("regret_95", money), band("cost_range", "cost_band"),
+    )  # fmt: skip
+    return record(
+        text("model"), whole("seed"), whole("price_lists", "scenarios"), key("chosen", option),
+        many("options", option, "rivals"), key("least_regret", option), band("best_range", "best_band"),
+        whole("distinct"), whole("solved"), number("gap"), texts("notes"),
+    )  # fmt: skip
+
+
+def _protected(unit: str) -> Record:
+    figures = Either((exactly("all"), Maybe(WHOLE)), lambda budget: int(budget != "all"))
+    return record(
+        key("figures", figures, lambda of: {None: "all"}.get(of.budget, None if _chance(of) else of.budget)),
+        key("lots", _LOTS, _chance,
+            "limits hold in `good` lots of `of`, each by itself or all together; null with `figures`", null=True),
+        formula(get="report.formula"), key("keeps", KEEPS, "report"), quantity("value", unit, "objective"),
+        quantity("price", unit), many("limits", _WORST),
+        many("price_for", _DOUBT, "doubts",
+             "with lots: the limits that the price is paid for, as shares of it, and whose lots are behind each"),
+        warnings("report.warnings"), key("certificate", CERTIFICATE),
+        texts("notes"),
+    )  # fmt: skip
+
+
+def _unlike(unit: str) -> Record:
+    option = record(formula(), quantity("value", unit), texts("without"), texts("instead"))
+    return record(many("options", option), truth("all_there_are"))
+
+
+def _price_lists(money: str) -> Record:
+    row = record(
+        text("name"), quantity("least", money), formula("cheapest", get="cheapest"), quantity("cost", money),
+        quantity("today", money),
+    )  # fmt: skip
+    return record(
+        formula(), *(quantity(name, "%", _share(name)) for name in ("within", "worst", "bound")), truth("near_enough"),
+        many("price_lists", row, "lists"),
+    )  # fmt: skip
+
+
+def _share(name: str) -> Getter:
+    return lambda of: 100 * float(getattr(of, name))
+
+
+def _chance(of: Protected) -> Chance | None:
+    return of.budget if isinstance(of.budget, Chance) else None
+
+
+def form(of: Mapping[str, Explored]) -> Record:
+    """Each answer under its name; one that no formula meets as `design` says it.
+
+    Args:
+        of: the answers by name, for the units that they are said in; none for the schema alone.
+    """
+
+    def one(name: str, made: Form) -> Key:
+        either = Either((made, IMPOSSIBLE), lambda answer: int(isinstance(answer, NoFormula)))
+        return key(name, either, lambda explored: explored[1].get(name, LACKING), may_lack=True)
+
+    near, moving, sure = (of.get(name) for name in ("alternatives", "prices", "protected"))
+    others, lists = of.get("unlike"), of.get("price_lists")
+    return answer(
+        STATUSES,
+        text("title", lambda explored: explored[0]),
+        one("trade_off", TRADE_OFF),
+        one("alternatives", _alternatives(near.unit if isinstance(near, Alternatives) else "")),
+        one("prices", _prices(f"{moving.brief.currency}/kg" if isinstance(moving, PriceUncertainty) else "")),
+        one("unlike", _unlike(others.unit if isinstance(others, Unlikes) else "")),
+        one("price_lists", _price_lists(f"{lists.brief.currency}/kg" if isinstance(lists, ForAllPrices) else "")),
+        one("protected", _protected(sure.brief.goal.unit if isinstance(sure, Protected) else "")),
+        status=lambda explored: explored[2],
+    )
 
 
 def explored(status: str, title: str, answers: Mapping[str, Explored]) -> Data:
     """Each answer under its name; one that no formula meets as `design` says it."""
-    return answered(status, title=title, **{name: _explored(answer) for name, answer in answers.items()})
-
-
-def _explored(answer: Explored) -> Data:
-    if isinstance(answer, TradeOff):
-        return _trade_off(answer)
-    if isinstance(answer, Alternatives):
-        return _alternatives(answer)
-    if isinstance(answer, PriceUncertainty):
-        return _prices(answer)
-    return _protected(answer) if isinstance(answer, Protected) else impossible(answer)
-
-
-def _trade_off(of: TradeOff) -> Data:
-    return {
-        "limit": of.words,
-        "unit": of.unit,
-        "value_unit": of.value_unit,
-        "price_unit": of.price_unit,
-        "target_now": of.today,
-        "wanted": list(of.asked),
-        "met": list(of.fits) if of.fits else None,
-        "stretches": [
-            {"from": stretch.start, "to": stretch.end, "prices": list(stretch.prices)} for stretch in of.stretches
-        ],
-        "corners": [
-            {"target": corner.target, "value": corner.value, "formula": formula(corner.formula)}
-            for corner in of.corners
-        ],
-        "residual": of.residual,
-        "notes": list(of.notes),
-    }
-
-
-def _alternatives(of: Alternatives) -> Data:
-    return {
-        "value": quantity(of.value, of.unit),
-        "within": quantity(of.percent, "%"),
-        "slack": quantity(of.slack, of.unit),
-        "leeway": [
-            {"ingredient": row.ingredient, "low": row.low, "best": row.best, "high": row.high} for row in of.leeway
-        ],
-        "options": [
-            {
-                "formula": formula(option.formula),
-                "value": quantity(option.value, of.unit),
-                "points_from_best": option.from_best,
-                "points_from_nearest": option.nearest,
-            }
-            for option in of.options
-        ],
-        "residual": of.residual,
-        "notes": list(of.notes),
-    }
-
-
-def _prices(of: PriceUncertainty) -> Data:
-    money = f"{of.brief.currency}/kg"
-    return {
-        "model": of.model,
-        "seed": of.seed,
-        "price_lists": of.scenarios,
-        "chosen": _under_prices(of.chosen, money),
-        "options": [_under_prices(option, money) for option in of.rivals],
-        "least_regret": _under_prices(of.least_regret, money),
-        "best_range": [quantity(end, money) for end in of.best_band],
-        "distinct": of.distinct,
-        "solved": of.solved,
-        "gap": of.gap,
-        "notes": list(of.notes),
-    }
-
-
-def _under_prices(of: UnderPrices, money: str) -> Data:
-    return {
-        "formula": formula(of.formula),
-        "cheapest_in": quantity(100 * of.share, "%"),
-        "cost": quantity(of.typical, money),
-        "regret": quantity(of.regret, money),
-        "regret_95": quantity(of.regret_95, money),
-        "cost_range": [quantity(end, money) for end in of.cost_band],
-    }
-
-
-def _protected(of: Protected) -> Data:
-    goal = of.brief.goal
-    return {
-        "figures": "all" if of.budget is None else None if isinstance(of.budget, Chance) else of.budget,
-        "lots": _lots(of.budget) if isinstance(of.budget, Chance) else None,
-        "formula": formula(of.report.formula),
-        "keeps": keeps(of.report),
-        "value": quantity(of.objective, goal.unit),
-        "price": quantity(of.price, goal.unit),
-        "limits": [_at_worst(row) for row in of.limits],
-        "warnings": warnings(of.report.warnings),
-        "certificate": certificate(of.certificate),
-        "notes": list(of.notes),
-    }
-
-
-def _lots(of: Chance) -> Data:
-    return {"good": of.good, "of": of.of, "together": of.together}
-
-
-def _at_worst(of: AtWorst) -> Data:
-    return {
-        **demand(of.demand),
-        "value": of.value,
-        "worst": of.worst,
-        "worst_before": of.before,
-        "missed_before": of.broken_before,
-    }
+    return form(answers).said((title, answers, status))

@@ -1,37 +1,35 @@
-"""Ingredients, and what names mean, as plain data."""
+"""What is known of ingredients and of names, as plain data."""
 
 from collections.abc import Iterable
 
 from optiform.ingredients.ingredient import Ingredient
 from optiform.ingredients.names import Resolved
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, value
+from optiform.telling.json.basic import value_keys
+from optiform.telling.json.form import Data, answer, many, number, record, text, texts, truth
+
+_PART = record(text("inci"), text("cas"), *value_keys("share"))
+_VALUE = record(
+    text("property", lambda row: row[0][0]), number("temperature", lambda row: row[0][1], "°C", null=True),
+    *value_keys(lambda row: row[1]),
+)  # fmt: skip
+_ACID = record(text("fatty_acid", lambda row: row[0]), *value_keys(lambda row: row[1]))
+_INGREDIENT = record(
+    text("name"), text("inci"), texts("synonyms"), texts("functions"), text("phase"), texts("origin"), text("note"),
+    many("constituents", _PART), many("values", _VALUE, lambda item: item.values.items()),
+    many("fatty_acids", _ACID, lambda item: item.fatty_acids.items()),
+)  # fmt: skip
+INGREDIENTS = answer(["listed"], many("ingredients", _INGREDIENT, lambda of: of))
+NAMES = answer(
+    ["resolved"],
+    many("names", record(text("name"), text("inci", null=True), truth("certain"), texts("near")), lambda of: of),
+)
 
 
 def ingredients(of: Iterable[Ingredient]) -> Data:
     """Everything known of each ingredient."""
-    return answered("listed", ingredients=[_ingredient(item) for item in of])
-
-
-def _ingredient(item: Ingredient) -> Data:
-    return {
-        "name": item.name,
-        "inci": item.inci,
-        "synonyms": list(item.synonyms),
-        "functions": list(item.functions),
-        "phase": item.phase,
-        "origin": list(item.origin),
-        "note": item.note,
-        "constituents": [{"inci": part.inci, "cas": part.cas, **value(part.share)} for part in item.constituents],
-        "values": [{"property": name, "temperature": at, **value(of)} for (name, at), of in item.values.items()],
-        "fatty_acids": [{"fatty_acid": acid, **value(of)} for acid, of in item.fatty_acids.items()],
-    }
+    return INGREDIENTS.said(of)
 
 
 def names(of: Iterable[Resolved]) -> Data:
     """What each name means: `inci` is taken where `certain`, else only offered; `near` is what to ask back."""
-    return answered("resolved", names=[_name(meaning) for meaning in of])
-
-
-def _name(of: Resolved) -> Data:
-    return {"name": of.name, "inci": of.inci, "certain": of.certain, "near": list(of.near)}
+    return NAMES.said(of)

@@ -1,140 +1,64 @@
 """A draft of a declaration, and what a label can stand for, as plain data."""
 
-from collections.abc import Iterable
-
-from optiform.label.allergens import AllergenContent
 from optiform.label.declare import Declaration
 from optiform.label.from_label import LabelRanges, NoComposition
-from optiform.label.items import Item
-from optiform.label.net_content import NetContent
-from optiform.label.order import Entry
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, certificate, figure
+from optiform.telling.json.basic import CARRIER, CERTIFICATE, evidence
+from optiform.telling.json.form import (
+    WHOLE,
+    Data,
+    Either,
+    Many,
+    answer,
+    key,
+    many,
+    number,
+    record,
+    text,
+    texts,
+    truth,
+    whole,
+    word,
+)  # fmt: skip
+
+_ENTRY = record(
+    text("name"), number("percent"), number("least"), number("most"), truth("colourant"), truth("allergen"),
+    truth("free"), many("carriers", CARRIER), text("source"), evidence(), evidence("shares_evidence", "shares_known"),
+)  # fmt: skip
+_ALLERGEN = record(
+    text("name"), texts("members"), number("percent"), number("least"), number("threshold", null=True), truth("listed"),
+    truth("declared"), truth("prohibited"), many("carriers", CARRIER), evidence("shares_evidence", "known"),
+    text("reference"), text("source"), evidence(), text("note"),
+)  # fmt: skip
+_TOLERANCE = record(number("error"), number("first"), number("second"), text("source"), evidence())
+_NET = record(
+    text("words"), number("metric"), key("unit", word("g", "mL")), number("ounces", null=True),
+    key("tolerance", _TOLERANCE, null=True), text("note"),
+)  # fmt: skip
+_ITEM = record(text("about"), text("text"), text("source"), evidence(get=lambda item: item.evidence or None, null=True))
+DECLARED = answer(
+    ["drafted"],
+    *map(text, ("formula", "market", "use", "area", "date", "text")), texts("declaration"), many("entries", _ENTRY),
+    whole("free_from", null=True), whole("colourants_from", null=True), texts("allergens"), truth("allergens_known"),
+    many("allergen_details", _ALLERGEN), texts("without_allergen_list"), key("net", _NET, null=True),
+    texts("to_settle", "warnings"), texts("statements", lambda of: (*of.due, *of.statements)), texts("precautions"),
+    many("rules", _ITEM), many("decisions", _ITEM), texts("notes"),
+)  # fmt: skip
+_SHARES = (number(name, words="% of the whole") for name in ("low", "high", "centre"))
+RANGES = answer(
+    ["ranges"],
+    many("ranges", record(text("inci"), *_SHARES, text("place"), texts("caps"))), key("first_below", Many(WHOLE)),
+    whole("centre_for"), number("residual"), texts("notes"),
+)  # fmt: skip
+NO_COMPOSITION = answer(["infeasible"], texts("conflict"), key("certificate", CERTIFICATE), texts("notes"))
+FROM_LABEL = Either((RANGES, NO_COMPOSITION), lambda of: int(isinstance(of, NoComposition)))
 
 
 def declared(of: Declaration) -> Data:
     """The draft for a market, a use, an area and a date."""
-    return answered(
-        "drafted",
-        formula=of.formula,
-        market=of.market,
-        use=of.use,
-        area=of.area,
-        date=of.date.isoformat(),
-        text=of.text,
-        declaration=list(of.declaration),
-        entries=[_entry(entry) for entry in of.entries],
-        free_from=of.free_from,
-        colourants_from=of.colourants_from,
-        allergens=list(of.allergens),
-        allergens_known=of.allergens_known,
-        allergen_details=[_allergen(content) for content in of.allergen_details],
-        without_allergen_list=list(of.without_allergen_list),
-        net=_net(of.net) if of.net else None,
-        to_settle=[str(warning) for warning in of.warnings],
-        statements=[*of.due, *of.statements],
-        precautions=list(of.precautions),
-        rules=_items(of.rules),
-        decisions=_items(of.decisions),
-        notes=list(of.notes),
-    )
-
-
-def _entry(of: Entry) -> Data:
-    return {
-        "name": of.name,
-        "percent": of.percent,
-        "least": of.least,
-        "most": of.most,
-        "colourant": of.colourant,
-        "allergen": of.allergen,
-        "free": of.free,
-        "carriers": _carriers(of.carriers),
-        "source": of.source,
-        "evidence": str(of.evidence),
-        "shares_evidence": str(of.shares_known),
-    }
-
-
-def _allergen(of: AllergenContent) -> Data:
-    return {
-        "name": of.name,
-        "members": list(of.members),
-        "percent": of.percent,
-        "least": of.least,
-        "threshold": figure(of.threshold),
-        "listed": of.listed,
-        "declared": of.declared,
-        "prohibited": of.prohibited,
-        "carriers": _carriers(of.carriers),
-        "shares_evidence": str(of.known),
-        "reference": of.reference,
-        "source": of.source,
-        "evidence": str(of.evidence),
-        "note": of.note,
-    }
-
-
-def _carriers(of: Iterable[tuple[str, float]]) -> list[Data]:
-    return [{"ingredient": name, "percent": percent} for name, percent in of]
-
-
-def _net(of: NetContent) -> Data:
-    tolerance = of.tolerance
-    return {
-        "words": of.words,
-        "metric": float(of.metric),
-        "unit": of.unit,
-        "ounces": figure(of.ounces),
-        "tolerance": {
-            "error": float(tolerance.error),
-            "first": float(tolerance.first),
-            "second": float(tolerance.second),
-            "source": tolerance.source,
-            "evidence": str(tolerance.evidence),
-        }
-        if tolerance
-        else None,
-        "note": of.note,
-    }
-
-
-def _items(of: Iterable[Item]) -> list[Data]:
-    return [
-        {
-            "about": item.about,
-            "text": item.text,
-            "source": item.source,
-            "evidence": str(item.evidence) if item.evidence else None,
-        }
-        for item in of
-    ]
+    return DECLARED.said(of)
 
 
 def from_label(of: LabelRanges | NoComposition) -> Data:
     """What each name on a label can have; or why no composition has these names in this order."""
-    if isinstance(of, NoComposition):
-        return answered(
-            "infeasible",
-            conflict=list(of.conflict),
-            certificate=certificate(of.certificate),
-            notes=list(of.notes),
-        )
-    return answered(
-        "ranges",
-        ranges=[
-            {
-                "inci": row.inci,
-                "low": row.low,
-                "high": row.high,
-                "centre": row.centre,
-                "place": row.place,
-                "caps": list(row.caps),
-            }
-            for row in of.ranges
-        ],
-        first_below=list(of.first_below),
-        centre_for=of.centre_for,
-        residual=of.residual,
-        notes=list(of.notes),
-    )
+    said: Data = FROM_LABEL.said(of)
+    return said

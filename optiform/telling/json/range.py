@@ -1,74 +1,76 @@
-"""Formulas and packs chosen together, as plain data; money with its unit."""
+"""Formulas and packs chosen together, as plain data."""
 
-from optiform.costs.buy import Parcel
-from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, demand, formula, quantity
-from optiform.telling.json.options import moves
+from optiform.design.planned import NoRange, RangeAnswer
+from optiform.telling.json.basic import CHANGE, DEMAND, formula
+from optiform.telling.json.form import (
+    Data,
+    Either,
+    Record,
+    answer,
+    day,
+    key,
+    many,
+    number,
+    quantity,
+    record,
+    text,
+    texts,
+    whole,
+)  # fmt: skip
+
+_USED_UP = record(
+    text("ingredient"), quantity("there", "kg"), quantity("used", "kg"),
+    many("products", record(text("product", lambda pair: pair[0]), quantity("takes", "kg", lambda pair: pair[1]))),
+)  # fmt: skip
+_IMPOSSIBLE = record(
+    text("product", lambda pair: pair[0]),
+    many("contradicting", DEMAND, lambda pair: pair[1].conflict if pair[1] else (),
+         "limits that contradict each other; empty where not all of it can be had"),
+)  # fmt: skip
+
+
+_OWN = record(text("ingredient", "ingredient.name"), number("percent", lambda line: 100 * line.fraction))
+
+
+def _base(money: str) -> Record:
+    shared = record(
+        text("product", lambda row: row[0]), quantity("base", "%", lambda row: 100 * row[1]),
+        many("own", _OWN, lambda row: row[2]),
+    )  # fmt: skip
+    return record(
+        formula(get="base"), many("products", shared, lambda of: zip(of.products, of.shares, of.own, strict=True)),
+        quantity("free", money),
+    )  # fmt: skip
+
+
+def form(money: str) -> Either:
+    """The products with their formulas, and the orders; or the products that cannot be made."""
+    head = text("title", "plan.title"), day("date", "plan.date")
+    product = record(
+        text("product", "product.name"), whole("jars", "product.jars"), quantity("weighed", "kg", "product.weighed"),
+        formula(get="product.formula"), many("changes", CHANGE, "moves", "against the plan's formula"),
+        many("not_asked", DEMAND, "kept_as_is", "what the plan's formula breaks already"), quantity("alone", money),
+    )  # fmt: skip
+    pack = record(
+        text("ingredient", "offer.ingredient"), quantity("pack", "kg", "offer.pack"), whole("count"),
+        quantity("cost", money),
+    )  # fmt: skip
+    order = record(text("supplier"), many("packs", pack), quantity("postage", money), quantity("cost", money))
+    planned = answer(
+        ["planned", "stopped"],
+        *head, many("products", product), quantity("to_pay", money, "money"), quantity("as_planned", money, "today"),
+        quantity("in_turn", money), quantity("at_most_less", money, "gap"), many("orders", order, "purchases.parcels"),
+        texts("notes", "purchases.notes"),
+        whole("goes", "purchases.plan.goes", null=True), quantity("work", "min", "purchases.plan.minutes"),
+        key("common_base", _base(money), "common", "null where none was asked for", null=True),
+        key("used_up", _USED_UP, words="null where nothing was to be used up", null=True),
+        status=lambda of: "planned" if of.finished else "stopped", words="stopped: before it was proven best",
+    )  # fmt: skip
+    nothing = answer(["infeasible"], *head, many("products", _IMPOSSIBLE))
+    return Either((planned, nothing), lambda of: int(isinstance(of, NoRange)))
 
 
 def range_design(of: RangeAnswer | NoRange) -> Data:
-    """The products with their formulas, and the orders; or the products that cannot be made."""
-    if isinstance(of, NoRange):
-        return answered(
-            "infeasible",
-            title=of.plan.title,
-            date=of.plan.date.isoformat(),
-            products=[
-                {"product": name, "contradicting": [demand(x) for x in why.conflict] if why else []}
-                for name, why in of.products
-            ],
-        )
-    money = of.plan.currency
-    return answered(
-        "planned" if of.finished else "stopped",
-        title=of.plan.title,
-        date=of.plan.date.isoformat(),
-        products=[_product(product, money) for product in of.products],
-        to_pay=quantity(of.money, money),
-        as_planned=quantity(of.today, money),
-        in_turn=quantity(of.in_turn, money),
-        at_most_less=quantity(of.gap, money),
-        used_up=_used_up(of.used_up) if of.used_up else None,
-        orders=[_order(parcel, money) for parcel in of.purchases.parcels],
-        notes=list(of.purchases.notes),
-    )
-
-
-def _product(of: RangeProduct, money: str) -> Data:
-    product = of.product
-    return {
-        "product": product.name,
-        "jars": product.jars,
-        "weighed": quantity(product.weighed, "kg"),
-        "formula": formula(product.formula),
-        "changes": moves(of.moves),
-        "not_asked": [demand(limit) for limit in of.kept_as_is],
-        "alone": quantity(of.alone, money),
-    }
-
-
-def _used_up(of: UsedUp) -> Data:
-    return {
-        "ingredient": of.ingredient,
-        "there": quantity(of.there, "kg"),
-        "used": quantity(of.used, "kg"),
-        "products": [{"product": name, "takes": quantity(kg, "kg")} for name, kg in of.products],
-    }
-
-
-def _order(of: Parcel, money: str) -> Data:
-    return {
-        "supplier": of.supplier,
-        "packs": [
-            {
-                "ingredient": bought.offer.ingredient,
-                "pack": quantity(bought.offer.pack, "kg"),
-                "count": bought.count,
-                "cost": quantity(bought.cost, money),
-            }
-            for bought in of.packs
-        ],
-        "postage": quantity(of.postage, money),
-        "cost": quantity(of.cost, money),
-    }
+    """The products with their formulas and the orders, or the products that cannot be made."""
+    said: Data = form(of.plan.currency).said(of)
+    return said

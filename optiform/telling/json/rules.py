@@ -1,29 +1,23 @@
-"""Rules of what goes together, as plain data."""
+"""What goes together and what does not, as plain data."""
 
 from collections.abc import Sequence
 
-from optiform.reading.plain import answered
 from optiform.rules.explained import Explained
-from optiform.telling.json.basic import Data
+from optiform.rules.forms import LEVELS
+from optiform.telling.json.basic import evidence
+from optiform.telling.json.form import Data, answer, key, many, record, text, texts, word
+
+_RULE = record(
+    text("id", "rule.id", "what a brief overrules it by"), text("form"), text("about", "rule.about"),
+    key("level", word(*LEVELS), "rule.level"), text("title", "rule.title"),
+    text("text", "rule.text", "what happens where it is broken"),
+    texts("ways", words="it is kept where one of them holds"),
+    texts("kinds", words="of product; with ! in front all but these"), evidence(get="rule.evidence"),
+    evidence("evidence_of_amounts", "figures"), text("source", "rule.source"), text("note"),
+)  # fmt: skip
+RULES = answer(["listed"], many("rules", _RULE, lambda of: of))
 
 
 def rules(explained: Sequence[Explained]) -> Data:
     """The rules that were asked for, each with its source."""
-    return answered("listed", rules=[_rule(each) for each in explained])
-
-
-def _rule(of: Explained) -> Data:
-    return {
-        "id": of.rule.id,
-        "form": of.form,
-        "about": of.rule.about,
-        "level": of.rule.level,
-        "title": of.rule.title,
-        "text": of.rule.text,
-        "ways": list(of.ways),
-        "kinds": list(of.kinds),
-        "evidence": str(of.rule.evidence),
-        "evidence_of_amounts": str(of.figures),
-        "source": of.rule.source,
-        "note": of.note,
-    }
+    return RULES.said(explained)

@@ -1,146 +1,175 @@
-"""Trials, the scale fitted to them, and the next one, as plain data. Chances and shares are fractions of 1."""
+"""Trials, the scale fitted to them, forecasts and the next trial, as plain data."""
 
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, band, figure, formula, quantity
-from optiform.telling.json.batch import small_dose
-from optiform.telling.json.records import records
-from optiform.trials.cells import LeftOut
-from optiform.trials.fit import Basis, Fitted, Prediction
-from optiform.trials.question import Next, Proposal, Question
+from optiform.telling.json.basic import band, figure_keys, formula
+from optiform.telling.json.batch import SMALL_DOSE
+from optiform.telling.json.form import (
+    NUMBER,
+    Data,
+    Many,
+    Record,
+    Shared,
+    answer,
+    key,
+    many,
+    number,
+    quantity,
+    record,
+    text,
+    texts,
+    truth,
+    whole,
+    word,
+)  # fmt: skip
+from optiform.telling.json.records import RECORD, records
+from optiform.trials.fit import Fitted
+from optiform.trials.forecasts import Record as Forecasts
+from optiform.trials.prediction import Prediction
+from optiform.trials.question import Next, Proposal
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
+from optiform.workshop.records import Forecast
+
+CHANCE = "chance, of 1"
+_OUTCOME = record(
+    text("trial"), number("read"), whole("jars"), key("verdict", word("inside", "below", "above")),
+    key("forecast", RECORD),
+)  # fmt: skip
+_FORECASTS = record(
+    whole("held", "inside"), whole("of", lambda of: len(of.outcomes)), many("outcomes", _OUTCOME), texts("unasked"),
+    records("waiting"),
+)  # fmt: skip
 
 
-def shown(of: Log) -> Data:
-    """Every trial with what was weighed and read."""
-    return answered(
-        "shown", trials=records(of.trials), weights=records(of.weights), readings=records(of.readings)
-    )  # fmt: skip
+class _Shown(NamedTuple):
+    """The trials of a workshop, and how they were forecast."""
+
+    log: Log
+    forecasts: Forecasts
+
+
+TRIALS = answer(
+    ["shown"], records("trials", "log.trials"), records("weights", "log.weights"), records("readings", "log.readings"),
+    key("forecasts", _FORECASTS),
+)  # fmt: skip
+RESTS_ON = Shared(
+    "rests_on",
+    record(
+        whole("trials"), whole("readings"), key("temperatures", Many(NUMBER), words="°C"),
+        key("ages", Many(NUMBER), words="h"), texts("instruments", "gauges"),
+    ),
+)  # fmt: skip
+_LEARNED = record(text("name"), text("unit"), band("assumed", "prior", null=True), band("fitted"))
+_SEEN = record(
+    text("trial"), whole("readings"), key("temperatures", Many(NUMBER)), number("off"), number("expected_alone"),
+    number("chance", "likelihood"), truth("disagrees"),
+)  # fmt: skip
+_LEFT_OUT = record(text("trial"), whole("number"), text("reason", "why"), quantity("temperature", "°C"))
+FIT = answer(
+    ["fitted"],
+    formula("reference"), number("level", words="how often a range holds, of 1"), key("rests_on", RESTS_ON, "basis"),
+    many("learned", _LEARNED), many("trials", _SEEN, "seen"), texts("disagreeing"), many("left_out", _LEFT_OUT),
+    texts("notes"),
+)  # fmt: skip
+_GAUGE = record(
+    text("instrument", "gauge"), text("unit"),
+    *figure_keys("band"),
+)  # fmt: skip
+_PREDICTION = record(
+    formula(), quantity("temperature", "°C"), number("level"), quantity("age", "h"), band("assumed", "before"),
+    band("fitted", "after"), band("next_batch", "batch"), many("instruments", _GAUGE, "gauges"), texts("notes"),
+)  # fmt: skip
+
+
+class _Sealed(NamedTuple):
+    """The forecasts that were sealed, and what is said of it."""
+
+    forecasts: Sequence[Forecast]
+    words: str
+
+
+class _Predicted(NamedTuple):
+    """Predictions, the scale that they are made with, and what of them was sealed."""
+
+    predictions: Sequence[Prediction]
+    scale: Fitted
+    sealed: _Sealed
+
+
+PREDICT = answer(
+    ["predicted"], many("predictions", _PREDICTION), key("rests_on", RESTS_ON, "scale.basis"),
+    key("sealed", record(records("forecasts"), text("words"))),
+)  # fmt: skip
+
+
+class _Proposed(NamedTuple):
+    """A trial to make, as it can be weighed."""
+
+    proposal: Proposal
+    weigh: Weighings
+
+
+class _Next(NamedTuple):
+    """How a question stands, and how each proposal can be weighed."""
+
+    answer: Next
+    weighings: Sequence[Weighings]
+
+    @property
+    def proposals(self) -> Iterable[_Proposed]:
+        """Each with its weighings."""
+        return [_Proposed(*pair) for pair in zip(self.answer.proposals, self.weighings, strict=True)]
+
+
+_QUESTION = record(
+    text("words"), formula(), quantity("temperature", "°C"), number("low"), number("high", null=True),
+    formula("firmer_than", "rival", null=True),
+)  # fmt: skip
+_NOW = record(
+    key("answer", word("yes", "no")), number("yes", words=CHANCE), number("wrong", words=CHANCE),
+    band("firmness", "band"),
+)  # fmt: skip
+_MOVE = record(
+    text("ingredient", lambda row: row[0]), number("grams", lambda row: row[1]),
+    number("change", lambda row: row[2], "% points"),
+)  # fmt: skip
+_WEIGHED = record(
+    text("ingredient"), text("phase"), number("grams"), number("due", words="g"), number("change", words="g"),
+    key("small", SMALL_DOSE, null=True),
+)  # fmt: skip
+_PROPOSAL = record(
+    formula(get="proposal.formula"), text("words", "proposal.words"), many("changes", _MOVE, "proposal.changes"),
+    key("temperatures", Many(NUMBER), "proposal.temperatures"), text("instrument", "proposal.gauge"),
+    number("narrows", "proposal.narrows"), band("firmness_after", "proposal.band_after"),
+    number("changes_the_answer", "proposal.flips", CHANCE), number("wrong_after", "proposal.wrong_after", CHANCE),
+    key("weigh", record(quantity("step", "g"), many("lines", _WEIGHED))),
+)  # fmt: skip
+NEXT: Record = answer(
+    ["answered"],
+    key("question", _QUESTION, "answer.question"), key("now", _NOW, "answer.now"), truth("worth_it", "answer.worth_it"),
+    text("reason", "answer.reason"), many("proposals", _PROPOSAL), whole("looked_at", "answer.looked_at"),
+    quantity("mass", "g", "answer.mass"), quantity("step", "g", "answer.step"), texts("equal", "answer.equal"),
+    texts("beyond", "answer.beyond"),
+)  # fmt: skip
+
+
+def shown(of: Log, forecasts: Forecasts) -> Data:
+    """Every trial with what was weighed and read, and how it was forecast."""
+    return TRIALS.said(_Shown(of, forecasts))
 
 
 def fitted(of: Fitted) -> Data:
     """The scale as the readings leave it, and how each trial agrees with the others."""
-    return answered(
-        "fitted",
-        reference=formula(of.reference),
-        level=of.level,
-        rests_on=_rests_on(of.basis),
-        learned=[
-            {
-                "name": row.name,
-                "unit": row.unit,
-                "assumed": band(row.prior) if row.prior else None,
-                "fitted": band(row.fitted),
-            }
-            for row in of.learned
-        ],
-        trials=[
-            {
-                "trial": seen.trial,
-                "readings": seen.readings,
-                "temperatures": list(seen.temperatures),
-                "off": seen.off,
-                "expected_alone": seen.expected_alone,
-                "chance": seen.likelihood,
-                "disagrees": seen.disagrees,
-            }
-            for seen in of.seen
-        ],
-        disagreeing=list(of.disagreeing),
-        left_out=_left_out(of.left_out),
-        notes=list(of.notes),
-    )
+    return FIT.said(of)
 
 
-def _rests_on(of: Basis) -> Data:
-    return {
-        "trials": of.trials,
-        "readings": of.readings,
-        "temperatures": list(of.temperatures),
-        "ages": list(of.ages),
-        "instruments": list(of.gauges),
-    }
-
-
-def _left_out(of: Iterable[LeftOut]) -> list[Data]:
-    return [
-        {"trial": row.trial, "number": row.number, "reason": row.why, "temperature": quantity(row.temperature, "°C")}
-        for row in of
-    ]
-
-
-def predicted(of: Sequence[Prediction], scale: Fitted) -> Data:
-    """How firm a formula will be at each temperature, and what the instruments will read."""
-    return answered("predicted", predictions=[_prediction(row) for row in of], rests_on=_rests_on(scale.basis))
-
-
-def _prediction(of: Prediction) -> Data:
-    return {
-        "formula": formula(of.formula),
-        "temperature": quantity(of.temperature, "°C"),
-        "level": of.level,
-        "age": quantity(of.age, "h"),
-        "assumed": band(of.before),
-        "fitted": band(of.after),
-        "next_batch": band(of.batch),
-        "instruments": [{"instrument": row.gauge, "unit": row.unit, **band(row.band)} for row in of.gauges],
-        "notes": list(of.notes),
-    }
+def predicted(of: Sequence[Prediction], scale: Fitted, sealed: Sequence[Forecast] = (), words: str = "") -> Data:
+    """How firm a formula will be at each temperature, what the instruments will read, and what of it was sealed."""
+    return PREDICT.said(_Predicted(of, scale, _Sealed(sealed, words)))
 
 
 def next_trial(of: Next, weighings: Sequence[Weighings]) -> Data:
     """How the question stands, and the trials that teach most about it, each as it can be weighed."""
-    return answered(
-        "answered",
-        question=_question(of.question),
-        now={"answer": of.now.answer, "yes": of.now.yes, "wrong": of.now.wrong, "firmness": band(of.now.band)},
-        worth_it=of.worth_it,
-        reason=of.reason,
-        proposals=[_proposal(row, weigh) for row, weigh in zip(of.proposals, weighings, strict=True)],
-        looked_at=of.looked_at,
-        mass=quantity(of.mass, "g"),
-        step=quantity(of.step, "g"),
-        equal=list(of.equal),
-        beyond=list(of.beyond),
-    )
-
-
-def _question(of: Question) -> Data:
-    return {
-        "words": of.words,
-        "formula": formula(of.formula),
-        "temperature": quantity(of.temperature, "°C"),
-        "low": of.low,
-        "high": figure(of.high),
-        "firmer_than": formula(of.rival) if of.rival else None,
-    }
-
-
-def _proposal(of: Proposal, weigh: Weighings) -> Data:
-    return {
-        "formula": formula(of.formula),
-        "words": of.words,
-        "changes": [{"ingredient": name, "grams": grams, "change": points} for name, grams, points in of.changes],
-        "temperatures": list(of.temperatures),
-        "instrument": of.gauge,
-        "narrows": of.narrows,
-        "firmness_after": band(of.band_after),
-        "changes_the_answer": of.flips,
-        "wrong_after": of.wrong_after,
-        "weigh": {
-            "step": quantity(weigh.step, "g"),
-            "lines": [
-                {
-                    "ingredient": line.ingredient,
-                    "phase": line.phase,
-                    "grams": line.grams,
-                    "due": line.due,
-                    "change": line.change,
-                    "small": small_dose(line.small) if line.small else None,
-                }
-                for line in weigh.lines
-            ],
-        },
-    }
+    return NEXT.said(_Next(of, weighings))

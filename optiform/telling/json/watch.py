@@ -1,41 +1,47 @@
-"""What begins for saved formulas, as JSON."""
+"""What begins by a day for saved formulas, as plain data."""
 
-from optiform.reading.plain import answered
-from optiform.review.watch import Coming, Watch
-from optiform.rules.duties import Duty
-from optiform.telling.json.basic import Data
+from optiform.review.watch import Watch
+from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.telling.json.basic import evidence
+from optiform.telling.json.form import (
+    DAY,
+    Data,
+    Many,
+    Shared,
+    answer,
+    day,
+    exactly,
+    key,
+    many,
+    number,
+    record,
+    text,
+    texts,
+    truth,
+    word,
+)  # fmt: skip
+
+EFFECTS = ("breaks", "label", "not known", "advice", "note")
+MARKET, USE, AREA = (
+    Shared(name, word(*known)) for name, known in (("market", MARKETS), ("use", USES), ("area", AREAS))
+)
+_RULE = record(
+    text("id"), day("day"), key("market", MARKET), key("effect", word(*EFFECTS)), text("about"), number("content"),
+    number("limit", null=True), key("unit", exactly("%"), lambda _: "%"), text("reference"), evidence(), text("note"),
+)  # fmt: skip
+_DUTY = record(
+    text("id"), key("market", MARKET), text("title"), text("what"), key("from", DAY, "start", null=True),
+    text("reference"), evidence(),
+)  # fmt: skip
+AHEAD = answer(
+    ["looked ahead"],
+    key("markets", Many(MARKET, least=1), "scope.markets"), key("use", USE, "scope.use"),
+    key("area", AREA, "scope.area"), day("after", "scope.date"), day("until"),
+    many("formulas", record(text("name"), truth("broken"), many("rules", _RULE))),
+    many("duties", _DUTY), texts("not_read"), texts("others"),
+)  # fmt: skip
 
 
 def watched(of: Watch) -> Data:
     """Each formula with the rules that begin for it, and what begins for whoever sells there."""
-    return answered(
-        "looked ahead",
-        markets=list(of.scope.markets),
-        use=of.scope.use,
-        area=of.scope.area,
-        after=of.scope.date.isoformat(),
-        until=of.until.isoformat(),
-        formulas=[
-            {"name": formula.name, "broken": formula.broken, "rules": list(map(_rule, formula.rules))}
-            for formula in of.formulas
-        ],
-        duties=list(map(_duty, of.duties)),
-        not_read=list(of.not_read),
-        others=list(of.others),
-    )
-
-
-def _rule(rule: Coming) -> Data:
-    return {
-        "id": rule.id, "day": rule.day.isoformat(), "market": rule.market, "effect": rule.effect, "about": rule.about,
-        "content": rule.content, "limit": rule.limit, "unit": "%", "reference": rule.reference,
-        "evidence": str(rule.evidence), "note": rule.note,
-    }  # fmt: skip
-
-
-def _duty(duty: Duty) -> Data:
-    return {
-        "id": duty.id, "market": duty.market, "title": duty.title, "what": duty.what,
-        "from": duty.start.isoformat() if duty.start else None, "reference": duty.reference,
-        "evidence": str(duty.evidence),
-    }  # fmt: skip
+    return AHEAD.said(of)

@@ -1,69 +1,54 @@
-"""A formula in whole steps of the scale, as plain data; or why there is none."""
-
-from collections.abc import Iterable
+"""A formula in whole steps of the scale, as plain data."""
 
 from optiform.design.answer import NoFormula
-from optiform.design.steps import Unweighable, Weighed, Weighing
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, certificate, demand, formula, quantity, warnings
-from optiform.telling.json.design import impossible
-from optiform.telling.json.report import keeps
+from optiform.design.steps import Unweighable, Weighed
+from optiform.telling.json.basic import KEEPS, demand_keys, formula, product_proof, warnings
+from optiform.telling.json.design import IMPOSSIBLE
+from optiform.telling.json.form import (
+    Data,
+    Either,
+    Shared,
+    answer,
+    key,
+    many,
+    number,
+    quantity,
+    record,
+    text,
+    texts,
+    whole,
+)  # fmt: skip
+
+_LINE = Shared(
+    "weigh_line",
+    record(
+        text("ingredient"), text("phase"), number("grams"), whole("steps"), number("step", words="g"),
+        number("rounded_by", "drift", "g"), number("rounded_by_points", "points", "% points"),
+    ),
+)  # fmt: skip
+_MISS = record(*demand_keys("demand"), number("value"), number("by"))
+
+
+def form(money: str, unit: str) -> Either:
+    """What to put on the scale, with the proof of how good it is; or why the scale cannot, and what comes nearest."""
+    found = answer(
+        ["weighed"],
+        text("title", "brief.title"), many("lines", _LINE), quantity("batch", "g"), formula(get="report.formula"),
+        formula("before_rounding", "rounded"), key("keeps", KEEPS, "report"), quantity("cost", money),
+        quantity("cost_before_rounding", money, "cost_unrounded"), quantity("value_before_rounding", unit, "unrounded"),
+        key("proof", product_proof(unit)), warnings("report.warnings"), texts("notes"),
+    )  # fmt: skip
+    nothing = answer(
+        ["infeasible", "undecided"],
+        text("title", "brief.title"), text("reason"), many("misses", _MISS), many("nearest", _LINE),
+        quantity("batch", "g"), whole("fewest_ingredients", "fewest", null=True), warnings("report.warnings"),
+        texts("notes"),
+        status=lambda of: "infeasible" if of.decided else "undecided",
+    )  # fmt: skip
+    return Either((found, nothing, IMPOSSIBLE), lambda of: (Weighed, Unweighable, NoFormula).index(type(of)))
 
 
 def weighed(answer: Weighed | Unweighable | NoFormula) -> Data:
     """What to put on the scale, with the proof of how good it is."""
-    if isinstance(answer, NoFormula):
-        return impossible(answer)
-    if isinstance(answer, Unweighable):
-        return _unweighable(answer)
-    money = f"{answer.brief.currency}/kg"
-    return answered(
-        "weighed",
-        title=answer.brief.title,
-        lines=_lines(answer.lines),
-        batch=quantity(answer.batch, "g"),
-        formula=formula(answer.report.formula),
-        before_rounding=formula(answer.rounded),
-        keeps=keeps(answer.report),
-        cost=quantity(answer.cost, money),
-        cost_before_rounding=quantity(answer.cost_unrounded, money),
-        value_before_rounding=quantity(answer.unrounded, answer.unit),
-        proof={
-            "value": quantity(answer.proof.value, answer.unit),
-            "bound": quantity(answer.proof.bound, answer.unit),
-            "gap": answer.proof.gap,
-            "certificate": certificate(answer.proof.certificate),
-            "open_lines": answer.proof.open_lines,
-        },
-        warnings=warnings(answer.report.warnings),
-        notes=list(answer.notes),
-    )
-
-
-def _unweighable(answer: Unweighable) -> Data:
-    return answered(
-        "infeasible" if answer.decided else "undecided",
-        title=answer.brief.title,
-        reason=answer.reason,
-        misses=[{**demand(miss.demand), "value": miss.value, "by": miss.by} for miss in answer.misses],
-        nearest=_lines(answer.nearest),
-        batch=quantity(answer.batch, "g"),
-        fewest_ingredients=answer.fewest,
-        warnings=warnings(answer.report.warnings) if answer.report else [],
-        notes=list(answer.notes),
-    )
-
-
-def _lines(of: Iterable[Weighing]) -> list[Data]:
-    return [
-        {
-            "ingredient": line.ingredient,
-            "phase": line.phase,
-            "grams": float(line.grams),
-            "steps": line.steps,
-            "step": float(line.step),
-            "rounded_by": line.drift,
-            "rounded_by_points": line.points,
-        }
-        for line in of
-    ]
+    said: Data = form(f"{answer.brief.currency}/kg", getattr(answer, "unit", "")).said(answer)
+    return said

@@ -1,34 +1,47 @@
-"""What would have to change for an ingredient to be used, or a formula to be the best, as plain data."""
+"""What would have to change for an ingredient or a formula, as plain data."""
 
-from optiform.design.changes import LimitMove, WhyNot
-from optiform.reading.plain import answered
-from optiform.telling.json.basic import Data, demand, formula, quantity
+from optiform.design.changes import WhyNot
+from optiform.telling.json.basic import REASON, SIDE, demand_keys, formula
+from optiform.telling.json.design import Missed
+from optiform.telling.json.form import (
+    Data,
+    Record,
+    answer,
+    key,
+    many,
+    number,
+    quantity,
+    record,
+    text,
+    texts,
+)  # fmt: skip
+
+_MISS = record(*demand_keys("demand"), number("value", "worst"))
+_MOVE = record(
+    text("limit", "demand.name"), key("side", SIDE, "demand.side"), text("unit", "demand.unit"),
+    text("kind", "demand.kind"),
+    number("target", "now", "today's; null where the brief does not limit that side", null=True), number("new", "to"),
+    number("percent", words="of the jar, what the ingredient would be", null=True),
+)  # fmt: skip
+
+
+def form(money: str, unit: str) -> Record:
+    """Each change with today's figure and the one it would be; `prices` and `together` do only all at once."""
+    price = record(text("ingredient"), quantity("now", f"{money}/kg"), quantity("new", f"{money}/kg", "to"))
+    return answer(
+        ["explained", "already"],
+        text("title", "brief.title"), text("subject"), formula(null=True),
+        many("no_candidates", REASON, "brings_in", "looked at as if they were candidates"),
+        number("percent", words="of the jar, what the ingredient is already", null=True),
+        quantity("value", unit, null=True), quantity("best", unit, null=True),
+        many("misses", _MISS, lambda of: [Missed(*pair) for pair in of.misses],
+             "what the formula misses, with its value"),
+        many("prices", price, words="all to change at once"), many("limits", _MOVE, words="each alone would do"),
+        many("together", _MOVE, words="all to change at once"), texts("not_looked_at", "unlooked"),
+        status=lambda of: "already" if of.already else "explained",
+    )  # fmt: skip
 
 
 def why_not(answer: WhyNot) -> Data:
-    """Each change with today's figure and the one it would be; `prices` and `together` do only all at once."""
-    money = f"{answer.brief.currency}/kg"
-    return answered(
-        "already" if answer.already else "explained",
-        title=answer.brief.title,
-        subject=answer.subject,
-        formula=formula(answer.formula) if answer.formula else None,
-        no_candidates=[{"ingredient": name, "reason": reason} for name, reason in answer.brings_in],
-        percent=answer.percent,
-        value=quantity(answer.value, answer.brief.goal.unit) if answer.value is not None else None,
-        best=quantity(answer.best, answer.brief.goal.unit) if answer.best is not None else None,
-        misses=[{**demand(limit), "value": value} for limit, value in answer.misses],
-        prices=[
-            {"ingredient": move.ingredient, "now": quantity(move.now, money), "new": quantity(move.to, money)}
-            for move in answer.prices
-        ],
-        limits=list(map(_limit, answer.limits)),
-        together=list(map(_limit, answer.together)),
-        not_looked_at=list(answer.unlooked),
-    )
-
-
-def _limit(move: LimitMove) -> Data:
-    asked = demand(move.demand)
-    where = {name: asked[name] for name in ("limit", "side", "unit", "kind")}
-    return {**where, "target": move.now, "new": move.to, "percent": move.percent}
+    """What would have to change."""
+    return form(answer.brief.currency, answer.brief.goal.unit).said(answer)

@@ -1,0 +1,91 @@
+"""Claims of a label that a maker may ask for, and what in an ingredient stands against each.
+
+A claim is judged by what is known of the ingredient: what it is usually made from (`origin`), or the names that it is
+declared under. The supplier confirms both. None of them is the mark or standard of anybody: such a mark has rules of
+its own, which no table here knows.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from optiform.ingredients.ingredient import Ingredient
+
+#: Polyoxyethylene in declared names, as the nomenclature forms them: PEG, -eth with or without a number, polysorbates,
+#: poloxamers. One single unit, as of phenoxyethanol, is none. Practice of the nomenclature, no source of its own.
+ETHOXYLATE = re.compile(
+    r"\bPEG\b|\b\w+eth-\d+|\b(?:laur|myr|par|tridec|cetear|stear|ole|cet)eth\b|polysorbate|poloxamer|(?:non|oct)oxynol",
+    re.IGNORECASE,
+)
+BY_ORIGIN = "by what its ingredients are usually made from"
+
+
+@dataclass(frozen=True)
+class Claim:
+    """What is judged, and what stands against it in an ingredient; nothing where it can stand under the claim.
+
+    `by`: what it is judged by, for a person.
+    """
+
+    name: str
+    by: str
+    against: Callable[[Ingredient], str]
+    known: Callable[[Ingredient], bool]
+
+
+def against(claim: str, item: Ingredient) -> str:
+    """Why an ingredient cannot stand under a claim; empty if it can. The supplier confirms what is usual.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> wax = read_catalogue().find("emulsifying wax NF")
+        >>> against("no ethoxylates", wax), against("vegan", wax)
+        ('has ethoxylates (Polysorbate 60)', '')
+    """
+    of = CLAIMS[claim]
+    if not of.known(item):
+        lacking = "no declaration" if of.by != BY_ORIGIN else "no origin"
+        return f"not known to be {claim}: {lacking} given"
+    return of.against(item)
+
+
+def known_for(claim: str, item: Ingredient) -> bool:
+    """Whether what the claim is judged by is known of an ingredient.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known_for("natural origin", read_catalogue().find("cocoa butter"))
+        True
+    """
+    return CLAIMS[claim].known(item)
+
+
+def _made_from(claim: str, origin: str) -> Claim:
+    return Claim(
+        claim,
+        BY_ORIGIN,
+        lambda item: f"not {claim}" if origin in item.origin else "",
+        lambda item: bool(item.origin),
+    )
+
+
+def _ethoxylates(item: Ingredient) -> str:
+    names = ", ".join(part.inci for part in item.constituents if ETHOXYLATE.search(part.inci))
+    return f"has ethoxylates ({names})" if names else ""
+
+
+NO_ETHOXYLATES = "no ethoxylates"
+CLAIMS = {
+    claim.name: claim
+    for claim in (
+        _made_from("vegan", "animal"),
+        _made_from("palm-free", "palm"),
+        _made_from("natural origin", "synthetic"),
+        Claim(
+            NO_ETHOXYLATES,
+            "by the names its ingredients are declared under",
+            _ethoxylates,
+            lambda item: bool(item.constituents),
+        ),
+    )
+}

@@ -1,0 +1,55 @@
+"""A base that several products share, told: what it costs against free formulas, what it saves, and what is in it."""
+
+from collections.abc import Iterator, Sequence
+
+from optiform.costs.file import OneOff
+from optiform.costs.money import shown
+from optiform.design.planned import RangeAnswer
+from optiform.design.shared import CommonBase
+from optiform.reading.units import count_of
+from optiform.telling.parts import Column, Part, Section, Sentence, Table
+
+ONCE = "An assessor decides whether one assessment covers the base and what each product has beside it."
+
+
+def on_one_base(of: CommonBase, answer: RangeAnswer) -> Iterator[Sentence]:
+    """Who shares it, and the money beside that of free formulas."""
+    money = answer.plan.currency
+    if not of.products:
+        yield Sentence("No two of the products can share a base within their limits: all formulas here are free.")
+        return
+    yield Sentence(f"{_listed(of.products)} share one base; beside it each has its own lines.")
+    if of.tried:
+        yield Sentence(f"No more of them can share one: {count_of(of.tried, 'larger or equal group')} cannot.")
+    if of.free is not None:
+        more = answer.money - of.free
+        words = f"{shown(more)} {money} more" if more >= 0.005 else "no more"
+        yield Sentence(f"With free formulas it would be {shown(of.free)} {money}: the common base costs {words}.")
+
+
+def base(of: CommonBase, answer: RangeAnswer, once: Sequence[OneOff]) -> Section:
+    """The base line by line, each product's own lines, and what is paid once instead of once for each."""
+    if not of.products:
+        return Section("base", "", ())
+    rows = [(line.ingredient.name, line.phase, 100 * line.fraction) for line in of.base.lines]
+    parts: list[Part] = [Table((Column("ingredient"), Column("phase"), Column("% of the base", "", 2)), tuple(rows))]
+    for name, share, lines in zip(of.products, of.shares, of.own, strict=True):
+        own = ", ".join(f"{line.ingredient.name} {100 * line.fraction:.2f}" for line in lines) or "nothing"
+        parts.append(Sentence(f"{name}, % of the jar: base {100 * share:.2f}, beside it {own}."))
+    parts += _paid_once(of, once, answer.plan.currency)
+    return Section("base", "The common base", tuple(parts))
+
+
+def _paid_once(of: CommonBase, once: Sequence[OneOff], money: str) -> Iterator[Sentence]:
+    """What need not be paid for each of the products."""
+    fewer = len(of.products) - 1
+    if once:
+        names = " and ".join(one.name for one in once)
+        saved = fewer * sum(one.cost for one in once)
+        words = f"Paid once for the base and not {len(of.products)} times, {names}: {shown(saved)} {money} less."
+        yield Sentence(f"{words} {ONCE}")
+
+
+def _listed(names: Sequence[str]) -> str:
+    *first, last = names
+    return f"{', '.join(first)} and {last}"

@@ -1,0 +1,169 @@
+"""Every row of the table of what is close to the limit, what is seen of it here, and the goal: one command.
+
+Run from the top of the project: python -m tests.benchmarks.bench_table
+Ratios are processor time in one run against a plain script that does the same, medians of interleaved pairs; figures in
+seconds and megabytes are of this machine. `.ci/run` holds those that are not noisy (bench_program). Two rows are not
+here: the pages against a bare page (bench_app needs a browser), and the living sheet, which tests hold.
+"""
+
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from optiform.brief.brief import Brief, Range
+from optiform.brief.file import read_brief
+from optiform.design.answer import Designed
+from optiform.design.design import Best, best, design
+from optiform.design.price_moves import PriceModel
+from optiform.design.substitute import substitute
+from optiform.program.curve import trade_off
+from optiform.program.pieces import joined
+from optiform.program.prices import Pricer
+from optiform.program.scenarios import best_under
+from optiform.properties.base import Mix
+from tests.benchmarks.bench_explore import LIMITS, program_of_the_demo, sampled
+from tests.benchmarks.bench_program import DEMO, against_arrays, commands, random_program, solve_by_hand, start_up
+from tests.benchmarks.bench_scenarios import SCENARIOS, WORST, warm_loop
+from tests.builders import figure
+from tests.shelves import random_brief
+
+OWNED = 239
+GONE = ("mango butter", "sweet almond oil", "glycerin")
+SPREADS = {0.1: 40.0, 0.2: 25.0, 0.3: 12.0, 0.5: 6.0}
+
+
+@dataclass(frozen=True)
+class Line:
+    """One row: what is seen, and the goal, which is the most it may be, or (`least`) the least."""
+
+    name: str
+    seen: float
+    goal: float
+    unit: str = ""
+    least: bool = False
+
+    @property
+    def met(self) -> bool:
+        """Whether the goal is met."""
+        return self.seen >= self.goal if self.least else self.seen <= self.goal
+
+
+def seconds(job: Callable[[], object], times: int = 3) -> float:
+    """The least processor time of some runs, s."""
+
+    def once() -> float:
+        start = time.process_time()
+        job()
+        return time.process_time() - start
+
+    return min(once() for _ in range(times))
+
+
+def processes() -> Iterator[Line]:
+    """Whole commands, and the layers around the solver (bench_program)."""
+    sizes = ((20, 12, 40), (60, 25, 20), (200, 40, 8), (1000, 60, 2))
+    for result in (start_up(), *commands(), *(against_arrays(*size) for size in sizes)):
+        yield Line(result.name, result.ratio, result.goal)
+
+
+def of_the_demo() -> Iterator[Line]:
+    """The prices of its limits, and the whole answer in process."""
+    brief = read_brief(DEMO)
+    answer = best(brief)
+    assert isinstance(answer, Best)
+    solution = answer.solution
+    program = joined(solution.program, answer.asked)
+    at = np.append(solution.x, np.zeros(len(program.columns) - len(solution.x)))
+    binds = np.abs(program.matrix @ at - program.rhs) <= 1e-6 * (1 + np.abs(program.rhs))
+    tight = [i for i, row in enumerate(program.rows) if binds[i] and row.key is not None]
+
+    def prices() -> None:
+        pricer = Pricer(program)
+        for row in tight:
+            pricer.looser(row)
+            pricer.tighter(row)
+
+    yield Line(f"prices of {len(tight)} limits that bind, both sides", 1000 * seconds(prices, 7), 1.5, "ms")
+    whole, plain = seconds(lambda: design(brief), 7), seconds(lambda: solve_by_hand(solution.program), 7)
+    yield Line("design() in process / one PuLP + HiGHS solve", whole / plain, 5)
+
+
+def curves() -> Line:
+    """The exact curve against 1,000 warm steps, the median over limits of the demo."""
+    program = program_of_the_demo()
+    ratios = []
+    for words, (start, end) in LIMITS.items():
+        row = next((i for i, row in enumerate(program.rows) if row.words.startswith(words)), None)
+        if row is not None:
+            exact = seconds(lambda row=row, a=start, b=end: trade_off(program, row, a, b))  # type: ignore[misc]
+            ratios.append(seconds(lambda row=row, a=start, b=end: sampled(program, row, a, b), 1) / exact)  # type: ignore[misc]
+    return Line("exact curve against 1,000 warm steps, times as fast", statistics.median(ratios), 40, least=True)
+
+
+def price_lists() -> Iterator[Line]:
+    """Many price lists against a warm loop, by how far prices spread; and where every list has a basis of its own."""
+    answer = design(read_brief(DEMO))
+    assert isinstance(answer, Designed)
+    prices = answer.program.cost
+    for spread, goal in SPREADS.items():
+        costs = PriceModel(np.full(len(prices), spread), 0.0, 1).draw(prices, SCENARIOS)
+        loop = seconds(lambda c=costs: warm_loop(answer.program, c), 1)  # type: ignore[misc]
+        ours = seconds(lambda c=costs: best_under(answer.program, c))  # type: ignore[misc]
+        yield Line(f"{SCENARIOS} price lists, spread {spread:.0%}, times as fast", loop / ours, goal, least=True)
+    program = random_program(100, 25)
+    costs = np.random.default_rng(2).uniform(1, 20, (WORST, 100))
+    loop, ours = seconds(lambda: warm_loop(program, costs), 1), seconds(lambda: best_under(program, costs), 1)
+    yield Line(f"{WORST} price lists, each with its own basis, times as fast", loop / ours, 0.9, least=True)
+
+
+def owned(count: int = OWNED) -> Brief:
+    """The demo's brief on a shelf of so many priced ingredients."""
+    brief, draw = read_brief(DEMO), np.random.default_rng(4)
+    known = {item.name for item in brief.mix.ingredients}
+    items, ranges = list(brief.mix.ingredients), list(brief.ranges)
+    for item in (item for item in brief.catalogue.ingredients.values() if item.name not in known):
+        price = figure(float(draw.uniform(3, 30)), "EUR/kg")
+        items.append(replace(item, values={**item.values, ("price", None): price}))
+        ranges.append(Range())
+    mix = Mix(tuple(items[:count]), tuple(item.phase for item in items[:count]))
+    return replace(brief, mix=mix, ranges=tuple(ranges[:count]))
+
+
+def large() -> Iterator[Line]:
+    """A large shelf: substitutes in blends of three, and limits that bend."""
+    shelf = owned()
+    for name in GONE:
+        spent = seconds(lambda name=name: substitute(shelf, [name], blend=3), 1)  # type: ignore[misc]
+        yield Line(f"substitute {name}, {OWNED} owned, blends of 3", spent, 2, "s")
+    names = {"hlb difference", "water activity"}
+    pairs = (random_brief(seed, 207, 3)[0] for seed in range(50))
+    bent = next(b for b in pairs if {limit.property.name for limit in b.limits} >= names)
+    yield Line("water activity and HLB difference, 207 candidates", seconds(lambda: best(bent), 1), 0.3, "s")
+
+
+def installed() -> Line:
+    """Everything under this Python's own folder of packages."""
+    size = sum(path.stat().st_size for path in Path(np.__file__).parents[1].rglob("*") if path.is_file())
+    return Line("installed size, everything under site-packages", size / 1e6, 560, "MB")
+
+
+def main() -> int:
+    """Print every row as it comes."""
+    print(f"{'':<64}{'seen':>12}{'goal':>12}")
+    lines = (processes(), of_the_demo(), iter([curves()]), price_lists(), large(), iter([installed()]))
+    missed = 0
+    for line in (line for part in lines for line in part):
+        missed += not line.met
+        goal = f"{'at least ' if line.least else ''}{line.goal:g}"
+        print(f"{line.name:<64}{line.seen:>9.2f} {line.unit:<3}{goal:>11}{'' if line.met else '  not met'}", flush=True)
+    print(f"{missed} not met")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

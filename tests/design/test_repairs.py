@@ -1,0 +1,88 @@
+"""A repair leaves room for what is usual: no more of it gives than without the limits that the repair moves."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from optiform.brief.brief import Brief, Limit
+from optiform.design.answer import Change, NoFormula
+from optiform.design.design import Best, best
+from optiform.properties.registry import find_property
+from tests.design.test_kinds import first_trials
+from tests.kind_shelves import bare_brief
+from tests.program.test_conflict import applied
+from tests.program.test_usual import FUNCTIONS, least_breach, random_brief
+from tests.sweeps import sweep
+
+
+def clashing(seed: int) -> Brief:
+    """Two shares that do not fit into one jar, among usual ranges of all six."""
+    rng = np.random.default_rng(seed)
+    first, second = map(str, rng.permutation(FUNCTIONS)[:2])
+    lows = {first: float(rng.uniform(40, 70)), second: float(rng.uniform(61, 90))}
+    limits = (Limit(find_property(f"share of {function}", "EUR"), low, None) for function, low in lows.items())
+    return replace(random_brief(seed), limits=tuple(limits))
+
+
+def without(brief: Brief, repair: tuple[Change, ...]) -> Brief:
+    """The brief without the limits that a repair moves."""
+    moved = {change.demand.name for change in repair}
+    return replace(brief, limits=tuple(limit for limit in brief.limits if limit.property.name not in moved))
+
+
+def breach(brief: Brief) -> float:
+    limits = tuple(replace(limit, high=100.0) for limit in brief.limits)
+    total = least_breach(replace(brief, limits=limits))
+    assert total is not None
+    return total
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("seed", sweep(range(40)))
+def test_no_more_of_what_is_usual_gives_than_without_the_limits_that_move(seed: int) -> None:
+    answer = best(clashing(seed))
+    assert isinstance(answer, NoFormula)
+    assert len(answer.repairs) >= 2
+    for repair in answer.repairs:
+        least = breach(without(answer.brief, repair))
+        assert breach(applied(answer.brief, repair)) == pytest.approx(least, abs=1e-4)
+        if len(repair) == 1:
+            (change,) = repair
+            fewer = replace(change, target=change.target + 0.01 * (change.demand.target - change.target))
+            assert breach(applied(answer.brief, (fewer,))) > least + 1e-4, "it goes no farther than that asks"
+
+
+def rich() -> Brief:
+    brief = bare_brief("lotion", {line.ingredient.name: 5.0 for line in first_trials()["lotion"].lines})
+    brief = brief.with_goal(lowest="cost")
+    for name, low in (("oil phase", "60 %"), ("water phase", "70 %")):
+        brief = brief.with_limit(name, low=low)
+    return brief
+
+
+def test_a_rich_lotion_keeps_its_preservative() -> None:
+    """Phases that fill the jar to the brim leave 1 % of water, which needs none, in 67 % of glycerin."""
+    brief = rich()
+    answer = best(brief)
+    assert isinstance(answer, NoFormula)
+    assert sorted(change.demand.name for (change,) in answer.repairs) == ["oil phase", "water phase"]
+    for repair in answer.repairs:
+        repaired = best(applied(brief, repair))
+        assert isinstance(repaired, Best)
+        formula = repaired.formula
+        assert formula.fraction("phenoxyethanol + ethylhexylglycerin") >= 0.005 - 1e-6
+        assert formula.fraction("glycerin") < 0.06
+        assert formula.fraction("water") > 0.3
+
+
+def test_a_line_that_moves_leaves_room_too() -> None:
+    """Water at 99.9 % of a lotion: less until all that a lotion must have is in."""
+    brief = rich()
+    brief = replace(brief, limits=()).with_limit("water", low="99.95 %")
+    answer = best(brief)
+    assert isinstance(answer, NoFormula)
+    ((change,),) = (repair for repair in answer.repairs if len(repair) == 1)
+    repaired = best(applied(brief, (change,)))
+    assert isinstance(repaired, Best)
+    assert not repaired.gave

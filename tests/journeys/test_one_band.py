@@ -1,0 +1,137 @@
+"""One formula at one temperature has one band of firmness, wherever it is told: with and without readings."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optiform.brief.file import read_brief
+from optiform.cli import main
+from optiform.design.texture import Texture, TextureOption, texture
+from optiform.ingredients.formula import Formula
+from optiform.properties.firmness import ASSUMED, Band, firmness
+from optiform.reading.paths import DEMO
+from optiform.review.compare import compare
+from optiform.review.measures import setting_of
+from optiform.telling import standing
+from optiform.telling import trial as trial_told
+from optiform.telling.compare import compared
+from optiform.telling.json.check import compared as compared_json
+from optiform.telling.parts import Table
+from optiform.telling.terminal import terminal
+from optiform.telling.texture import _bands
+from optiform.trials.curve import curve
+from optiform.trials.firm import firm
+from optiform.trials.fit import Fitted, exponents, fit
+from optiform.trials.next_trial import next_trial
+from optiform.trials.prediction import predict
+from optiform.trials.question import Question
+from optiform.workshop.exchange import import_from
+from optiform.workshop.log import log_of
+from optiform.workshop.store import Workshop
+
+BRIEF = read_brief(DEMO / "brief.toml")
+SHOWN = (10.0, 20.0, 35.0)
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("shop")
+    with Workshop.open(path) as workshop:
+        import_from(workshop, DEMO / "workshop")
+    return path
+
+
+@pytest.fixture(scope="module")
+def fitted(place: Path) -> Fitted:
+    with Workshop.open(place) as workshop:
+        return fit(log_of(workshop), BRIEF.catalogue, BRIEF.reference)
+
+
+def words(band: Band) -> tuple[str, str, str]:
+    """As a maker reads it."""
+    return f"{band.typical:.0f}", f"{band.low:.0f}", f"{band.high:.0f}"
+
+
+def near(one: Band, other: Band) -> bool:
+    ends = (one.low, one.typical, one.high)
+    return ends == pytest.approx((other.low, other.typical, other.high), rel=1e-9)
+
+
+def option_of(answer: Texture) -> TextureOption:
+    option = answer.courses[0] if answer.courses else answer.furthest
+    assert option is not None
+    return option
+
+
+def first(answer: Texture) -> tuple[Formula, dict[float, Band]]:
+    option = option_of(answer)
+    return option.formula, dict(option.firmness)
+
+
+def today() -> Formula:
+    assert BRIEF.reference is not None
+    return BRIEF.reference
+
+
+def test_without_readings_every_place_tells_one_band() -> None:
+    answer = texture(BRIEF, 10.0)
+    formula, bands = first(answer)
+    firms = {each.temperature: each.band for each in firm(formula, today(), None, SHOWN)}
+    for at in SHOWN:
+        assert near(firms[at], bands[at])
+        assert firmness(today(), at, ASSUMED).of(formula) == pytest.approx(bands[at].typical, rel=1e-9)
+    both = compare([today(), formula], setting_of(BRIEF), BRIEF.step)
+    assert both.firmness[1] is not None
+    assert near(both.firmness[1], bands[20.0])
+    told, low, high = words(bands[20.0])
+    assert f"{told}, could be {low} to {high}" in terminal(compared(both), 200)
+    assert compared_json(both)["firmness"][1]["high"] == pytest.approx(bands[20.0].high)
+    (table, _) = standing.firmness(firm(formula, today(), None, SHOWN), True).parts
+    assert isinstance(table, Table)
+    sheet = {row[0]: row for row in _bands(answer, "option 1", option_of(answer)).rows}
+    for (_, typical, could_be), at in zip(table.rows, SHOWN, strict=True):
+        told, low, high = words(bands[at])
+        assert (typical, could_be) == (told, f"{low} to {high}")
+        assert tuple(f"{cell:.0f}" for cell in sheet[at][2:]) == (told, low, high)
+
+
+def test_with_readings_every_place_tells_another_one(fitted: Fitted, place: Path) -> None:
+    known = exponents(fitted)
+    formula, bands = first(texture(BRIEF, 10.0, known=known))
+    firms = {each.temperature: each.band for each in firm(formula, today(), fitted, SHOWN)}
+    drawn = {each.temperature: each for each in curve(fitted, formula, SHOWN).predicted}
+    for at in SHOWN:
+        asked = predict(fitted, formula, at)
+        assert near(asked.after, bands[at])
+        assert near(firms[at], bands[at])
+        assert near(drawn[at].after, bands[at])
+        assert near(drawn[at].batch, asked.batch)
+        assert asked.batch.low <= asked.after.low < asked.after.high <= asked.batch.high
+        assert trial_told.firm(asked.after) == "{} ({} to {})".format(*words(bands[at]))
+    with Workshop.open(place) as workshop:
+        trials = log_of(workshop).trials
+    now = next_trial(fitted, Question(formula, 35.0, high=50.0), BRIEF, trials).now
+    assert near(now.band, bands[35.0])
+    loose = first(texture(BRIEF, 10.0))[1][35.0]
+    assert not near(loose, bands[35.0]), "readings change it"
+
+
+def test_the_commands_print_the_same_at_35(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where one page said 43 to 57 and another 35 to 68: today's formula in a hot room."""
+    brief, records = str(DEMO / "brief.toml"), ["--records", str(place)]
+    one = said(capsys, "texture", brief, "--step", "10", *records)["today"]["firmness"]
+    asked = said(capsys, "trial", "predict", str(DEMO / "today.csv"), "--brief", brief, "--at", "35 degC", *records)
+    next_one = said(capsys, "trial", "next", brief, "--ask", "firmness at 35 degC", "--most", "60", *records)
+    (warm,) = [each for each in one if each["temperature"]["value"] == 35]
+    for told in (asked["predictions"][0]["fitted"], next_one["now"]["firmness"]):
+        for end in ("low", "typical", "high"):
+            assert told[end] == pytest.approx(warm[end], rel=1e-6)
+
+
+def said(capsys: pytest.CaptureFixture[str], *command: str) -> dict[str, Any]:
+    capsys.readouterr()
+    main([*command, "--json"])
+    answer: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return answer
