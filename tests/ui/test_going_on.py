@@ -114,9 +114,8 @@ def lowered(page: "Page", times: int = 10) -> str:
     return seen
 
 
-@pytest.mark.parametrize(
-    "most", [("43",), pytest.param(("43", "42"), marks=pytest.mark.long)], ids=["once", "and what goes on is cut again"]
-)
+@pytest.mark.long
+@pytest.mark.parametrize("most", [("43",), ("43", "42")], ids=["once", "and what goes on is cut again"])
 def test_after_a_session_has_ended_controls_and_answer_are_what_the_maker_had(
     chromium: "Browser", line: Line, most: tuple[str, ...]
 ) -> None:

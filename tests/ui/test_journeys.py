@@ -263,6 +263,7 @@ def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_aga
     expect(cost(page)).not_to_have_text(seen[0], timeout=PATIENCE)
 
 
+@pytest.mark.long
 def test_lines_are_fixed_by_keyboard_one_after_the_other_and_undone(page: "Page") -> None:
     from playwright.sync_api import expect
 
