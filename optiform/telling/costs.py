@@ -1,6 +1,6 @@
 """The cost sheet, told."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 
 from optiform.brief.brief import called
@@ -128,21 +128,6 @@ def _curve(sheet: CostSheet) -> Section:
     )
     chart = Chart(table, "line", "jars", "cost of a jar")
     return Section("jars", "What a jar costs with fewer and more jars", (table, chart), short=False, instead=instead)
-
-
-def against_jars(sheets: Sequence[CostSheet]) -> Section:
-    """What a jar costs where fewer or more of them are filled.
-
-    Args:
-        sheets: of one formula, by the number of jars.
-    """
-    money = sheets[0].brief.currency
-    columns = (Column("jars"), Column("batches"), Column("a jar costs", money, 3, unknown="not known"))
-    table = Table(columns, tuple((sheet.jars, sheet.batches, sheet.full) for sheet in sheets))
-    known = replace(table, rows=tuple(row for row in table.rows if row[2] is not None))
-    words = "Ingredients at the same price per kg: what a larger pack saves is for Buying."
-    chart = Chart(known, "line", "jars", "a jar costs")
-    return Section("jars", "Cost against the number of jars", (table, chart, Sentence(words, Level.NOTE)))
 
 
 def _sensitivity(sheet: CostSheet) -> Section:

@@ -9,10 +9,8 @@ from workbench.which import chosen
 from optiform.costs.jar import cost_sheet
 from optiform.costs.money import shown as money
 from optiform.costs.sheet import CostSheet
-from optiform.telling.costs import against_jars, costs
+from optiform.telling.costs import costs
 from optiform.telling.document import document
-
-TIMES = (0.25, 0.5, 1, 2, 4, 8)  # jars beside those that are filled
 
 
 @st.fragment
@@ -48,7 +46,6 @@ def body() -> None:
     )
     if sheet is not None:
         shown(sheet)
-        by_jars(sheet)
 
 
 def shown(sheet: CostSheet) -> None:
@@ -59,21 +56,6 @@ def shown(sheet: CostSheet) -> None:
     with right:
         papers.downloads("costs", lambda: document(telling, telling.title, sheet=True), telling.table)
     parts.told(telling, "costs")
-
-
-def by_jars(sheet: CostSheet) -> None:
-    """What a jar costs of fewer and of more of them, where that is wished."""
-    if st.toggle("Cost against the number of jars", key="costs-by-jars"):
-        numbers = sorted({max(1, round(sheet.jars * times)) for times in TIMES})
-        sheets = asked(
-            "costs by jars",
-            (sheet.formula.name, bench().papers[COSTS_FILE], sheet.price, *numbers),
-            lambda brief: [
-                cost_sheet(brief, sheet.formula, sheet.costs, jars=jars, price=sheet.price) for jars in numbers
-            ],
-        )
-        if sheets is not None:
-            parts.body(against_jars(sheets), "costs-against")
 
 
 st.title("Costs", anchor=False)
