@@ -88,3 +88,16 @@ def test_what_the_brief_fixes_stays_as_it_is_written() -> None:
     assert sum(shares.values()) == pytest.approx(100)
     others = [share for name, share in shares.items() if name not in ("glycerin", "water")]
     assert all(is_round(share, 0.01) for share in others)
+
+
+def test_a_line_that_the_brief_asks_for_stays_whatever_it_is_worth() -> None:
+    """Beads bring a scrub as near as the pumice does that is asked for: beads go, figures are round."""
+    shelf = dict.fromkeys(
+        (*LOTION, "cocamidopropyl betaine, 30 %", "stearic acid", "pumice, fine", "jojoba ester beads"), 5.0
+    )
+    answer = best(bare_brief("cream scrub", shelf).with_limit("pumice, fine", low="5 %"))
+    assert isinstance(answer, Best)
+    shares = {line.ingredient.name: 100 * line.fraction for line in answer.formula.lines}
+    assert "pumice, fine" in shares
+    assert "jojoba ester beads" not in shares
+    assert all(is_round(share, 0.01) for share in shares.values())
