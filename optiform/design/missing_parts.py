@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from optiform.brief.brief import Brief
-from optiform.brief.parts import Lacking, lacking, serving
+from optiform.brief.parts import Lacking, lacking, serving, suits
 from optiform.brief.usual import UsualLimit, advised, usual_limits
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
@@ -149,7 +149,7 @@ def _asked_for(broken: Sequence[Rule]) -> Iterator[str]:
 
 
 def _usable(brief: Brief, item: Ingredient) -> bool:
-    return not ruled_out(brief.kind, item) and not not_settled(item, brief.scope)
+    return not ruled_out(brief.kind, item) and not not_settled(item, brief.scope) and suits(brief, item)
 
 
 def _with(brief: Brief, item: Ingredient) -> Brief:

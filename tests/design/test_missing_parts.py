@@ -83,3 +83,12 @@ def test_no_goal_makes_an_oil_of_a_lotion_that_nothing_preserves() -> None:
     assert isinstance(answer, NoFormula)
     assert [part.part for part in answer.lacking] == ["share of preservative"]
     assert isinstance(design(replace(cheapest, overrule=("water-needs-preservative",))), Designed)
+
+
+def test_what_the_brief_would_not_take_is_not_named_to_buy() -> None:
+    natural = replace(bare_brief("lotion", dict.fromkeys((*BASE, READY), 5.0)), claims=("natural origin",))
+    answer = design(natural)
+    assert isinstance(answer, NoFormula)
+    (part,) = answer.lacking
+    assert part.part == "share of preservative"
+    assert not any("phenoxyethanol" in name for name in part.buy)
