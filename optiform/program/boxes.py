@@ -296,7 +296,7 @@ def _inside(number: float, span: Interval, quantity: Quantity) -> float:
         return last
     if np.isinf(quantity.reach[1]):
         least = max(low, last / RATIO)
-        room = (last / least) ** WIDE
+        room = float((last / least) ** WIDE)
         return min(max(number, least * room), last / room)
     room = MARGIN * (last - low)
     return min(max(number, low + room), last - room)

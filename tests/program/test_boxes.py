@@ -6,6 +6,7 @@ import pytest
 from optiform.brief.brief import Brief
 from optiform.design.design import Best, best
 from optiform.program import boxes, search
+from optiform.program.claim import claim
 from optiform.program.tree import Tree
 from optiform.properties.bent import Quantity
 from tests.shelves import random_brief
@@ -51,7 +52,7 @@ def test_a_curved_optimum_is_come_to_by_secants(monkeypatch: pytest.MonkeyPatch)
     """The same optimum in fewer programs than by a box that closes alone."""
     brief, _ = random_brief(13, 30, 2)
     programs: list[int] = []
-    whole = search.claim
+    whole = claim
 
     def counted(*parts: object) -> object:
         programs.append(1)
