@@ -14,7 +14,6 @@ each by branch and bound over programs that stay alive in the solver:
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -31,9 +30,10 @@ from optiform.program.pieces import joined, limit_of, same_limit
 from optiform.program.prices import Segment, follow, gained, greatest_price
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class LiveNode:
     """One branch, or several together with some choices open.
 
