@@ -7,7 +7,7 @@ so the program is never unbounded and every dual bound can be computed.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 
@@ -34,7 +34,7 @@ class Sense(StrEnum):
     EQUAL = "="
 
 
-@frozen
+@dataclass(frozen=True)  # made by the thousand, which costs more than the class
 class Row:
     """One row: a_r, its sense and right-hand side.
 

@@ -9,6 +9,7 @@ A property that bends (water activity, grains that dissolve) gives p and g that 
 """
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from functools import cached_property
 from operator import attrgetter
 from typing import ClassVar, Literal
@@ -65,7 +66,7 @@ def fractions(formula: Formula) -> Vector:
     return np.array([line.fraction for line in formula.lines])
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)  # made by the thousand, which costs more than the class
 class Terms(Comparable):
     """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
 
