@@ -130,7 +130,7 @@ def _plain(value: Any) -> Hashable:
     return _content(value) if is_dataclass(value) else value
 
 
-def _content(value: object) -> tuple[Hashable, ...]:
+def _content(value: Any) -> tuple[Hashable, ...]:
     return tuple(_plain(getattr(value, name)) for name in _counting(type(value)))
 
 
