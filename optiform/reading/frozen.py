@@ -9,18 +9,25 @@ from collections.abc import Callable, Sequence
 from dataclasses import Field, FrozenInstanceError, dataclass, field, fields
 from functools import partial
 from operator import attrgetter
-from typing import Any, NoReturn, TypeVar, dataclass_transform, overload
+from typing import NoReturn, TypeVar, dataclass_transform, overload
 
-C = TypeVar("C", bound=type)
+T = TypeVar("T")
+Method = Callable[..., object]
 Content = Callable[[object], object]  #: what counts of an object
 
 
 @overload
-def frozen(cls: C) -> C: ...
+def frozen(cls: type[T]) -> type[T]:
+    """Behind the bare word."""
+
+
 @overload
-def frozen(*, eq: bool = True, repr: bool = True) -> Callable[[C], C]: ...
+def frozen(*, eq: bool = True, repr: bool = True) -> Callable[[type[T]], type[T]]:
+    """With its options."""
+
+
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
-def frozen(cls: C | None = None, *, eq: bool = True, repr: bool = True) -> C | Callable[[C], C]:
+def frozen(cls: type[T] | None = None, *, eq: bool = True, repr: bool = True) -> type[T] | Callable[[type[T]], type[T]]:
     """As `dataclass(frozen=True)`; with `eq=False` or `repr=False` it compares or shows as its base does.
 
     Example:
@@ -35,25 +42,29 @@ def frozen(cls: C | None = None, *, eq: bool = True, repr: bool = True) -> C | C
     return made if cls is None else made(cls)
 
 
-def _made(cls: C, compared: bool, shown: bool) -> C:
-    made: Any = dataclass(eq=False, repr=False)(cls)
-    own = fields(made)
-    made.__setattr__, made.__delattr__ = _set_once(frozenset(each.name for each in own)), _no_deleting
+def _made(cls: type[T], compared: bool, shown: bool) -> type[T]:
+    made = dataclass(eq=False, repr=False)(cls)
+    own = fields(made)  # type: ignore[arg-type]
+    methods: dict[str, Method] = {"__setattr__": _set_once(frozenset(each.name for each in own))}
+    methods["__delattr__"] = _no_deleting
+    if compared:
+        counting = [each.compare if each.hash is None else each.hash for each in own]
+        methods["__eq__"] = _equality(_content(own, [each.compare for each in own]))
+        methods["__hash__"] = _hashing(_content(own, counting))
+    if shown:
+        methods["__repr__"] = _showing([each.name for each in own if each.repr])
     written = {name for name, value in vars(cls).items() if value is not None}  # what the class says itself stays
-    if compared and "__eq__" not in written:
-        made.__eq__ = _equality(_content(own, [each.compare for each in own]))
-    if compared and "__hash__" not in written:
-        made.__hash__ = _hashing(_content(own, [each.compare if each.hash is None else each.hash for each in own]))
-    if shown and "__repr__" not in written:
-        made.__repr__ = _shown
-    return made  # type: ignore[no-any-return]
+    for name, method in methods.items():
+        if name not in written:
+            setattr(made, name, method)
+    return made
 
 
-def _set_once(names: frozenset[str]) -> Callable[[Any, str, object], None]:
+def _set_once(names: frozenset[str]) -> Method:
     """Each field is set when the object is made, and never again."""
     setting = object.__setattr__
 
-    def set_once(self: Any, name: str, value: object) -> None:
+    def set_once(self: object, name: str, value: object) -> None:
         if name in self.__dict__ or name not in names:
             raise FrozenInstanceError(f"cannot assign to field {name!r}")
         setting(self, name, value)
@@ -65,23 +76,26 @@ def _no_deleting(self: object, name: str) -> NoReturn:  # noqa: ARG001
     raise FrozenInstanceError(f"cannot delete field {name!r}")
 
 
-def _content(own: tuple[Field[Any], ...], counting: Sequence[bool]) -> Content:
+def _content(own: Sequence[Field[object]], counting: Sequence[bool]) -> Content:
     names = [each.name for each, counts in zip(own, counting, strict=True) if counts]
     return attrgetter(*names) if names else lambda _: ()
 
 
-def _equality(content: Content) -> Callable[[object, object], bool]:
+def _equality(content: Content) -> Method:
     def same(self: object, other: object) -> bool:
         return content(self) == content(other) if type(self) is type(other) else NotImplemented
 
     return same
 
 
-def _hashing(content: Content) -> Callable[[object], int]:
+def _hashing(content: Content) -> Method:
     return lambda self: hash(content(self))
 
 
-def _shown(self: Any) -> str:
+def _showing(names: Sequence[str]) -> Method:
     """The class and its fields."""
-    shown = (f"{each.name}={getattr(self, each.name)!r}" for each in fields(self) if each.repr)
-    return f"{type(self).__qualname__}({', '.join(shown)})"
+
+    def shown(self: object) -> str:
+        return f"{type(self).__qualname__}({', '.join(f'{name}={getattr(self, name)!r}' for name in names)})"
+
+    return shown

@@ -131,7 +131,7 @@ def _plain(value: Any) -> Hashable:
 
 
 def _content(value: Any) -> tuple[Hashable, ...]:
-    return tuple(_plain(getattr(value, name)) for name in _counting(type(value)))
+    return tuple(_plain(getattr(value, name)) for name in _counting(value.__class__))
 
 
 @cache
