@@ -17,7 +17,7 @@ from optiform.reading.frozen import frozen
 Counted = tuple[tuple[Line, int], ...]
 
 
-@frozen
+@frozen()
 class Plan:
     """Masses in g, exact. `jar` and `fill` are None where no jar is known; `sizes` are steps of the parts."""
 
@@ -87,7 +87,7 @@ def _inspect(jar: Fraction | None, fill: Fraction | None, counted: bool) -> None
         raise BadInput([Fault("batch", "fill", f"{float(fill):g} g", expected)])
 
 
-@frozen
+@frozen()
 class Dealt:
     """A formula in steps. `shared` are the lines of the common mass; a part has its own lines and a portion of it."""
 

@@ -101,7 +101,7 @@ def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:
             yield np.where(content > 0, limit / (content @ x), np.inf)
 
 
-@frozen
+@frozen()
 class Premix:
     """A small line diluted in another line of the formula, so that both can be weighed. Steps of the scale.
 
@@ -157,7 +157,7 @@ def _served(line: Line, wanted: tuple[str, ...]) -> list[str]:
 # -- doses that the scale distorts -------------------------------------------------------------------------------------
 
 
-@frozen
+@frozen()
 class SmallDose:
     """A line of fewer than 20 steps of the scale.
 

@@ -14,7 +14,7 @@ from optiform.review.measures import setting_of
 from optiform.review.report import report
 
 
-@frozen
+@frozen()
 class Grams:
     """What is weighed of each line for the brief's batch, as the batch sheet deals it out.
 

@@ -17,7 +17,7 @@ from optiform.rules.claims import CLAIMS
 FILES = 20  # own tables of one brief
 
 
-@frozen
+@frozen()
 class Background:
     """A brief's document and what is known for reading the rest of it.
 

@@ -15,7 +15,7 @@ from optiform.reading.units import parse_quantity
 Amount = str | float  #: a text such as "30 %", or a number in the unit that is documented
 
 
-@frozen
+@frozen()
 class Limit:
     """A property with its least and greatest value, in the property's unit. At least one of them is set."""
 
@@ -24,7 +24,7 @@ class Limit:
     high: float | None
 
 
-@frozen
+@frozen()
 class Range:
     """The least and greatest mass fraction of one candidate, and who asked for it.
 
@@ -42,7 +42,7 @@ class Range:
         return self.low == self.high
 
 
-@frozen
+@frozen()
 class Ends:
     """The ends that are wanted of something, in its unit; None where an end stays as it was."""
 

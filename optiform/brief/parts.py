@@ -14,7 +14,7 @@ NAMED = 3  # ingredients to buy that are named
 WITHIN = 1e-6  # of the property's unit
 
 
-@frozen
+@frozen()
 class Lacking:
     """A part that no candidate serves, or too little of it where each stays in its usual use.
 

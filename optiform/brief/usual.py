@@ -18,7 +18,7 @@ MISSED = 1e-6  # relative: below it a miss is rounding
 IN_BASE = " in the base"
 
 
-@frozen
+@frozen()
 class UsualLimit:
     """A property with its usual range in the brief's kind; an end is None where it does not hold.
 

@@ -13,7 +13,7 @@ from optiform.reading.order import largest_first
 from optiform.review.answer import Report, Reported
 
 
-@frozen
+@frozen()
 class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
@@ -34,7 +34,7 @@ class Binding:
     tighter_proven: bool = True
 
 
-@frozen
+@frozen()
 class Entry:
     """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
 
@@ -48,7 +48,7 @@ class Entry:
     whole: bool = True
 
 
-@frozen
+@frozen()
 class Unsure:
     """Limits that an answer could miss, as the figures behind them are ranges, and what being sure of them costs.
 
@@ -106,7 +106,7 @@ class Designed(Reported):
         return Rows(sorted(self.binding, key=lambda bound: largest_first(bound.price, bound.demand.words)))
 
 
-@frozen
+@frozen()
 class Change:
     """One target that a repair moves."""
 

@@ -33,7 +33,7 @@ MOST_STRETCHES = 20  # bases in a row at the same price; two or three are many
 FAR = 1e3  # times its size: a target that nobody sets, where a price without an end is looked at
 
 
-@frozen
+@frozen()
 class _Sides:
     """The segments where a limit asks for less and for more; None where it cannot ask for more, if that is `proven`.
 

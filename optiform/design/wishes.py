@@ -11,7 +11,7 @@ NOTHING = 1e-9  # of a target: what floating point leaves of 0
 WHOLE = 100.0  # %: a line is never more
 
 
-@frozen
+@frozen()
 class Wish:
     """One of the brief's own limits and what easing it wholly saves, in the goal's unit.
 

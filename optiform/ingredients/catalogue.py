@@ -26,7 +26,7 @@ SHORTEST = 3  #: letters of a word that is looked for inside names
 LONGEST = 100  #: letters of a name that others can look like
 
 
-@frozen
+@frozen()
 class Source:
     """Where figures come from."""
 

@@ -90,7 +90,7 @@ class Formula(Comparable):
         path.write_text(csv_text([("ingredient", "percent", "phase"), *rows]), encoding="utf-8")
 
 
-@frozen
+@frozen()
 class Reading:
     """A formula as read: the basis taken, the total that stood there, and whether it had to be rescaled."""
 

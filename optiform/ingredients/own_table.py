@@ -51,7 +51,7 @@ _OWN_ONLY = {"price", "pack price", "pack", "stock", "maximum use"}
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 
-@frozen
+@frozen()
 class OwnRow:
     """One row of the maker's file, read but not yet laid over the catalogue; `sound` if no cell of it was at fault."""
 

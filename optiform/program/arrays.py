@@ -26,7 +26,7 @@ class SolverFailed(Unproven):
     """The solver gave neither an optimum nor a statement that there is none."""
 
 
-@frozen
+@frozen()
 class Solution:
     """What a solver claims: the point and the row duals of an optimum, or that no point exists.
 
@@ -49,7 +49,7 @@ class Solution:
         return Solution(False, np.full(len(program.columns), np.nan), np.zeros(len(program.rows)), program)
 
 
-@frozen
+@frozen()
 class Claim:
     """What a solver claims: an optimum and its row duals, or, not `feasible`, weights that prove that there is none.
 
@@ -76,7 +76,7 @@ def claim_of(program: Program) -> Claim | None:
     return _Arrays.of(program).claim()
 
 
-@frozen
+@frozen()
 class _Arrays:
     """A program whose rows over one column are bounds of that column, which is what most lines of a brief ask.
 

@@ -29,7 +29,7 @@ ENOUGH = 0.5  # of a miss: what a cut must take away of it to be worth another p
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
 
 
-@frozen
+@frozen()
 class Bends:
     """What is asked of one property that bends: in any of its cases."""
 
@@ -83,7 +83,7 @@ class Bends:
         return min(self._boxes, key=lambda box: max(0.0, _astray(box.edges, x)))
 
 
-@frozen
+@frozen()
 class Box:
     """One case of a property, with each of its quantities between two numbers.
 

@@ -128,7 +128,7 @@ Branch = tuple[Demand, ...]
 Chosen = Mapping[int, int]
 
 
-@frozen
+@frozen()
 class Requirements:
     """Everything the brief, its ingredients, its markets and its certificates ask for.
 

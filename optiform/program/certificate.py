@@ -51,7 +51,7 @@ class Arrays(Protocol):
         """Shape (columns,)."""
 
 
-@frozen
+@frozen()
 class Certificate:
     """Residuals of a proof, each relative to the size of the numbers it comes from.
 

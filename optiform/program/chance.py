@@ -39,7 +39,7 @@ KEPT = 1e-8  # relative to the row: a cone broken by less is kept
 NET = 4_096  # lots
 
 
-@frozen
+@frozen()
 class Chance:
     """So many lots out of so many; of every limit by itself, or of all of them together.
 
@@ -147,7 +147,7 @@ def _primes(count: int) -> Vector:
     return np.array(primes, dtype=float)
 
 
-@frozen
+@frozen()
 class _Cone:
     """A row that has to keep away from its limit by K |A x|.
 

@@ -22,7 +22,7 @@ from optiform.reading.faults import Unsettled
 from optiform.reading.frozen import frozen
 
 
-@frozen
+@frozen()
 class Break:
     """A target at which the curve bends or ends: the objective and a best point there.
 
@@ -34,7 +34,7 @@ class Break:
     x: Vector
 
 
-@frozen
+@frozen()
 class Curve:
     """The best objective against the target of one demand, exact.
 

@@ -13,7 +13,7 @@ from optiform.program.solver import SolverName, solve_near
 from optiform.reading.frozen import frozen
 
 
-@frozen
+@frozen()
 class Breach:
     """The outcome: total priced breach, the point, and the breach of each row in its own unit."""
 

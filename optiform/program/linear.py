@@ -92,7 +92,7 @@ class Row:
         return None if size <= NO_GROUP else (float(self.coefficients @ x) + self.target * group) / size
 
 
-@frozen
+@frozen()
 class Program:
     """A linear program over labelled columns. `columns` names them; arrays have shape (columns,).
 

@@ -30,7 +30,7 @@ _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
 
 
-@frozen
+@frozen()
 class Now:
     """The numbers of a live program as they stand. Meets `certificate.Arrays`."""
 
@@ -43,7 +43,7 @@ class Now:
     high: Vector
 
 
-@frozen
+@frozen()
 class Optimum:
     """A proven optimum: the point, the row duals, the objective, and what nothing is below."""
 
@@ -53,7 +53,7 @@ class Optimum:
     bound: float
 
 
-@frozen
+@frozen()
 class Basis:
     """A simplex basis over columns and row activities: M z = 0 with M = [A, -I] and z = (x, A x).
 

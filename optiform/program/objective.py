@@ -21,7 +21,7 @@ def _nothing(mix: Mix) -> Terms:
 NOTHING = Ratio("nothing", "", "whole", _nothing)
 
 
-@frozen
+@frozen()
 class Objective:
     """The goal as terms to minimise, with helper columns and rows where it needs them."""
 

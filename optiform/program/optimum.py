@@ -25,7 +25,7 @@ PROVEN = 1e-6  # relative: how near the bound must come to an answer whose limit
 __all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formula", "searched"]
 
 
-@frozen
+@frozen()
 class Outcome(Generic[F, N]):
     """The best answer with its branch, None if there is none; what is infeasible; why a branch is undecided.
 

@@ -31,7 +31,7 @@ BETTER = 1e-8  # relative: what another formula must gain to count; rounding is 
 ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
-@frozen
+@frozen()
 class Segment:
     """The optimum along one limit's target while one basis lasts.
 

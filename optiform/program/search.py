@@ -40,7 +40,7 @@ NEARER = 1e-3  # of the least breach: what a round must take away of it to count
 Shape = Callable[[Program, Vector], Program]
 
 
-@frozen
+@frozen()
 class BestFormula:
     """The best formula: its program at rest, fractions, row duals, proof and objective.
 
@@ -66,7 +66,7 @@ class BestFormula:
         return float(self.program.cost @ self.point)
 
 
-@frozen
+@frozen()
 class Infeasible:
     """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`.
 
@@ -100,7 +100,7 @@ def search(
     return Search(brief, solver, shape, starts).best(asked)
 
 
-@frozen
+@frozen()
 class Search:
     """`search` for one brief and goal, of one set of demands after another. Attributes as there."""
 
@@ -192,7 +192,7 @@ def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, so
             yield claimed.x
 
 
-@frozen
+@frozen()
 class _Descent:
     """One search: the brief, its goal, what is asked, and by which solver."""
 

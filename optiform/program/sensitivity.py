@@ -32,7 +32,7 @@ from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 from optiform.reading.frozen import frozen
 
 
-@frozen
+@frozen()
 class LiveNode:
     """One branch, or several together with some choices open.
 

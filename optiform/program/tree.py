@@ -79,7 +79,7 @@ class Disjunction(Protocol):
         ...
 
 
-@frozen
+@frozen()
 class SolvedNode(Generic[F]):
     """The answer to one set of demands.
 
@@ -98,7 +98,7 @@ class SolvedNode(Generic[F]):
     prices: Mapping[str, float] = field(default_factory=dict)
 
 
-@frozen
+@frozen()
 class InfeasibleNode(Generic[N]):
     """That nothing fits one set of demands, with what shows it; not `proven`: as far as was looked."""
 
@@ -117,7 +117,7 @@ def asked_of(node: Node, common: Branch) -> Branch:
     return (*(demand for part in node for demand in part.relaxation()), *common)
 
 
-@frozen
+@frozen()
 class Effort:
     """When a tree is done: its incumbent within `gap` (relative) of the bound, or after so many nodes."""
 
@@ -313,7 +313,7 @@ class Tree(Generic[F, N]):
 # -- finite disjunctions -----------------------------------------------------------------------------------------------
 
 
-@frozen
+@frozen()
 class Settled:
     """One branch, taken."""
 
@@ -348,7 +348,7 @@ class Settled:
         return ()
 
 
-@frozen
+@frozen()
 class OneOf:
     """One of several sets of demands is enough."""
 

@@ -40,7 +40,7 @@ MOST_NODES = 300
 LEAST = 0.001  # mass fraction: the least size by which a breach of a line is counted
 
 
-@frozen
+@frozen()
 class Eased:
     """A usual end that could not be kept, and what was reached instead, in its unit."""
 
@@ -48,7 +48,7 @@ class Eased:
     reached: float
 
 
-@frozen
+@frozen()
 class Usual:
     """The usual demands of a brief, eased where they must be. `gave` names those."""
 

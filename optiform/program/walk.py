@@ -28,7 +28,7 @@ IDLE = 200  # steps of length zero taken for a circle
 HOPS = 100  # corners at which the solver may have to help in one walk
 
 
-@frozen
+@frozen()
 class Piece:
     """The optimum while one basis lasts, between two targets.
 
@@ -60,7 +60,7 @@ class _Event(NamedTuple):
     column: int = -1
 
 
-@frozen
+@frozen()
 class _Here:
     """One basis at one place of the target; s counts from here in the direction of the walk.
 

@@ -11,7 +11,7 @@ from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 
-@frozen
+@frozen()
 class Acid:
     """A row of acids.csv: the acid and its salts by INCI, and its pKa in water at 25 degC."""
 

@@ -133,7 +133,7 @@ class Terms(Comparable):
         return float(numerator @ x) / group
 
 
-@frozen
+@frozen()
 class _Measured:
     """Something of a formula that can be measured and limited.
 
@@ -168,7 +168,7 @@ class _Measured:
         return self.at(Mix.of(formula), x).at(x)
 
 
-@frozen
+@frozen()
 class Ratio(_Measured):
     """A property that is one ratio of two sums over the lines, whatever the formula.
 
@@ -187,7 +187,7 @@ class Ratio(_Measured):
         return self.over(mix)
 
 
-@frozen
+@frozen()
 class Piecewise(_Measured):
     """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix.
 
@@ -207,7 +207,7 @@ class Piecewise(_Measured):
         return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
 
 
-@frozen
+@frozen()
 class Bent(_Measured):
     """A property that no ratio gives everywhere.
 

@@ -247,7 +247,7 @@ def _one(_: float) -> float:
     return 1.0
 
 
-@frozen
+@frozen()
 class Cases:
     """The cases of a property over a mix; every formula is in one of them.
 

@@ -17,7 +17,7 @@ Interval = tuple[float, float]
 FINE = 24  # pieces that an interval is looked at in, at least
 
 
-@frozen
+@frozen()
 class Line:
     """The number slope z + offset."""
 
@@ -29,7 +29,7 @@ class Line:
         return self.slope * z + self.offset
 
 
-@frozen
+@frozen()
 class Curve:
     """A continuous function of one number.
 

@@ -32,7 +32,7 @@ NOTE = (
 )
 
 
-@frozen
+@frozen()
 class WaterActivity:
     """An estimated water activity.
 
@@ -59,7 +59,7 @@ class Uncounted(OutOfRange):
         return f"{self.read:.3g} % of the water phase is not counted by the model: {', '.join(self.names)}"
 
 
-@frozen
+@frozen()
 class Table:
     """Numbers at rising places, read by straight lines between them and level outside."""
 
@@ -90,7 +90,7 @@ class Table:
         return (self.numbers[k] - self.numbers[k - 1]) / (self.places[k] - self.places[k - 1])
 
 
-@frozen
+@frozen()
 class Solute:
     """The figures of one solute.
 

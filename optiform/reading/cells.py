@@ -58,7 +58,7 @@ def between(least: float, most: float, unit: str) -> Rule:
     return lambda value: "" if least <= value <= most else f"{least:g} to {most:g} {unit}"
 
 
-@frozen
+@frozen()
 class Cells:
     """One table of a document, and the place where it stands; that of the document itself is empty."""
 

@@ -9,37 +9,26 @@ from collections.abc import Callable, Sequence
 from dataclasses import Field, FrozenInstanceError, dataclass, field, fields
 from functools import partial
 from operator import attrgetter
-from typing import NoReturn, TypeVar, dataclass_transform, overload
+from typing import NoReturn, TypeVar, dataclass_transform
 
 T = TypeVar("T")
 Method = Callable[..., object]
 Content = Callable[[object], object]  #: what counts of an object
 
 
-@overload
-def frozen(cls: type[T]) -> type[T]:
-    """Behind the bare word."""
-
-
-@overload
-def frozen(*, eq: bool = True, repr: bool = True) -> Callable[[type[T]], type[T]]:
-    """With its options."""
-
-
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
-def frozen(cls: type[T] | None = None, *, eq: bool = True, repr: bool = True) -> type[T] | Callable[[type[T]], type[T]]:
+def frozen(*, eq: bool = True, repr: bool = True) -> Callable[[type[T]], type[T]]:
     """As `dataclass(frozen=True)`; with `eq=False` or `repr=False` it compares or shows as its base does.
 
     Example:
-        >>> @frozen
+        >>> @frozen()
         ... class Size:
         ...     width: float
         ...     height: float = 0.0
         >>> Size(1.0).height, Size(1.0) == Size(1.0, 0.0), hash(Size(1.0)) == hash(Size(1, 0))
         (0.0, True, True)
     """
-    made = partial(_made, compared=eq, shown=repr)
-    return made if cls is None else made(cls)
+    return partial(_made, compared=eq, shown=repr)
 
 
 def _made(cls: type[T], compared: bool, shown: bool) -> type[T]:

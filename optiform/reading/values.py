@@ -16,7 +16,7 @@ LETTERS = 70  #: of one field
 MOST = 1_900  #: of a whole repr
 
 
-@frozen
+@frozen()
 class Bound(Generic[T]):
     """A function with its last arguments: called with the first ones it gives the function's value.
 

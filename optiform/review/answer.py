@@ -34,7 +34,7 @@ About = Literal[
 ABOUT: tuple[About, ...] = get_args(About)
 
 
-@frozen
+@frozen()
 class Measured:
     """A property of a formula: its value, what was asked of it and how well it is known.
 
@@ -95,7 +95,7 @@ class Measured:
         return below > 0 or above > 0
 
 
-@frozen
+@frozen()
 class RuleCheck:
     """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
 
@@ -119,7 +119,7 @@ class RuleCheck:
     read: datetime.date | None = None
 
 
-@frozen
+@frozen()
 class FormulaWarning:
     """What a maker should know of a formula before weighing it.
 
@@ -160,7 +160,7 @@ def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
     return sorted(warnings, key=lambda warning: LEVELS.index(warning.level))
 
 
-@frozen
+@frozen()
 class Caution:
     """A usual caution, and where it belongs: making, using or selling."""
 

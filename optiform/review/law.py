@@ -91,7 +91,7 @@ def _kept(content: float, limit: float) -> bool:
     return content <= limit * (1 + 1e-6)
 
 
-@frozen
+@frozen()
 class Unjudged:
     """What keeps a formula's law from being known: `what` it is about, and the sentence on it.
 

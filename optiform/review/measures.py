@@ -29,7 +29,7 @@ STANDARD = (
 )  # fmt: skip
 
 
-@frozen
+@frozen()
 class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 

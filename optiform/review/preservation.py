@@ -25,7 +25,7 @@ SOLVENTS = ("oil", "butter", "ester", "silicone")  #: what a preservative dissol
 PHS = (4.5, 5.0, 5.5)  #: at which undissociated shares are shown where the brief sets no pH
 
 
-@frozen
+@frozen()
 class Reach:
     """How strongly a preservative acts on each of `ORGANISMS`, in words; how sure the ratings are."""
 
@@ -35,7 +35,7 @@ class Reach:
     evidence: Evidence
 
 
-@frozen
+@frozen()
 class AcidShare:
     """How much of a preservative acid is undissociated at some pH, % of the acid; the law counts all of it."""
 
@@ -44,7 +44,7 @@ class AcidShare:
     evidence: Evidence
 
 
-@frozen
+@frozen()
 class Spread:
     """How much of a preservative is in the water once oil has taken its part, in % of the water phase.
 
@@ -61,7 +61,7 @@ class Spread:
     evidence: Evidence
 
 
-@frozen
+@frozen()
 class Keeping:
     """What is known, and the questions of ISO 29621 with their answers where the formula gives one."""
 

@@ -19,7 +19,7 @@ LEAST = 0.01  # share of an ingredient from which a substance in it brings its w
 ENDS = (0.0, 14.0)
 
 
-@frozen
+@frozen()
 class Window:
     """From which pH to which an ingredient works or keeps.
 

@@ -15,7 +15,7 @@ from optiform.reading.tables import shipped
 from optiform.rules.markets import country
 
 
-@frozen
+@frozen()
 class Allergen:
     """An entry of allergens.csv: what a label names, the members that count towards it, and from which content.
 

@@ -21,7 +21,7 @@ PROPOSED: tuple[Level, ...] = ("stop", "mind")  #: levels that what is proposed 
 Amounts = dict[str, list[float]]  #: by quantity, what one unit of mass of each of some ingredients brings of it
 
 
-@frozen
+@frozen()
 class Term:
     """A quantity and how much of it there may be, in parts of the whole, or of another quantity."""
 
@@ -51,7 +51,7 @@ class Term:
         return Bound(self.words, used, "high" if self.side == "high" else "low", 0.0 if self.of else self.target)
 
 
-@frozen
+@frozen()
 class Chemistry:
     """A row of chemistry.csv.
 

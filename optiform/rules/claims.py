@@ -20,7 +20,7 @@ ETHOXYLATE = re.compile(
 BY_ORIGIN = "by what its ingredients are usually made from"
 
 
-@frozen
+@frozen()
 class Claim:
     """What is judged, and what stands against it in an ingredient; nothing where it can stand under the claim.
 

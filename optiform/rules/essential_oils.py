@@ -9,7 +9,7 @@ from optiform.rules.allergens import Allergen, allergens, lists_allergens
 from optiform.rules.law import Scope
 
 
-@frozen
+@frozen()
 class Typical:
     """How much of an allergen an oil usually holds, % of the oil."""
 

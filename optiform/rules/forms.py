@@ -16,7 +16,7 @@ LEVELS: tuple[Level, ...] = ("stop", "mind", "note")
 TRACE = 1e-9  # mass fraction that is rounding
 
 
-@frozen
+@frozen()
 class Rule:
     """What is known, and from where.
 
@@ -39,7 +39,7 @@ class Rule:
     source: str = ""
 
 
-@frozen
+@frozen()
 class Bound:
     """At least or at most so much of something.
 
@@ -75,7 +75,7 @@ class Bound:
 Keeping = tuple[Bound, ...]  #: one way to keep a rule: all of these bounds
 
 
-@frozen
+@frozen()
 class Either:
     """A rule for certain ingredients: it is kept where all bounds of any one of its ways hold."""
 

@@ -7,7 +7,7 @@ from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 
-@frozen
+@frozen()
 class Exclusion:
     """One row of kind_excludes.csv.
 

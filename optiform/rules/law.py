@@ -25,7 +25,7 @@ USES = ("rinse-off", "leave-on")
 AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
 
 
-@frozen
+@frozen()
 class Scope:
     """Where and when a product is sold and how it is used; what decides which rules apply."""
 
@@ -40,7 +40,7 @@ class Scope:
         return tuple(dict.fromkeys(each for market in self.markets for each in jurisdictions(market)))
 
 
-@frozen
+@frozen()
 class Rule:
     """A limit on the sum of some constituents, in % of the finished product.
 

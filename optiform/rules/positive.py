@@ -25,7 +25,7 @@ US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
 
 
-@frozen
+@frozen()
 class Standing:
     """What a market's list says of a line: not `allowed`, or (None) not known, and why in words."""
 
@@ -37,7 +37,7 @@ class Standing:
     evidence: Evidence
 
 
-@frozen
+@frozen()
 class Listing:
     """An entry of a list: from when to when, for which use and areas."""
 

@@ -78,7 +78,7 @@ def amount(item: Ingredient, quantity: str) -> float:
     return float(sum(_brought(item, term) for term in _terms(quantity)))
 
 
-@frozen
+@frozen()
 class _Term:
     """A term of a quantity as it is read once: what is counted, and what the ingredient must be besides."""
 

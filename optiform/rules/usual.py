@@ -19,7 +19,7 @@ UNLIKE_EACH_OTHER = (
 SOLUTES = {"sucrose": "sugar", "sodium chloride": "salt", "magnesium sulfate heptahydrate": "salt"}
 
 
-@frozen
+@frozen()
 class UsualRange:
     """What is usual for one property of a kind of product, and what happens outside.
 

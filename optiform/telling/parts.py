@@ -37,7 +37,7 @@ def readable(text: str) -> str:
     return text.replace("degC", "°C")
 
 
-@frozen
+@frozen()
 class Column:
     """A column of a table.
 
@@ -105,7 +105,7 @@ def number(value: float, places: int | None = None, sign: bool = False) -> str:
     return f"+{text}" if sign and float(text) > 0 else text
 
 
-@frozen
+@frozen()
 class Table:
     """Rows of plain values under columns.
 
@@ -174,7 +174,7 @@ class Table:
         return rows if most is None else frozenset(row for row in rows if row < most)
 
 
-@frozen
+@frozen()
 class Sentence:
     """A sentence, or a few that belong together. `bullet`: one of a list."""
 
@@ -186,7 +186,7 @@ class Sentence:
         object.__setattr__(self, "text", readable(self.text))
 
 
-@frozen
+@frozen()
 class Chart:
     """A chart, said as what stands on its axes; charts.py draws it.
 
@@ -215,7 +215,7 @@ class Chart:
 Part = Table | Sentence | Chart
 
 
-@frozen
+@frozen()
 class Section:
     """Parts under one heading.
 
@@ -258,7 +258,7 @@ class Section:
         return replace(self, parts=(*parts, *more))
 
 
-@frozen
+@frozen()
 class Step:
     """A next step: what for, and the command line that works as it stands."""
 
@@ -266,7 +266,7 @@ class Step:
     command: str
 
 
-@frozen
+@frozen()
 class Telling:
     """An answer as it is told: what it is, then its sections, the answer first; then what can be done next.
 

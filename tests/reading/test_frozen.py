@@ -8,7 +8,7 @@ import pytest
 from optiform.reading.frozen import frozen
 
 
-@frozen
+@frozen()
 class Ours:
     """A dataclass of ours with every sort of field."""
 
@@ -28,7 +28,7 @@ class Theirs:
     d: str = field(default="d", repr=False)
 
 
-@frozen
+@frozen()
 class Longer(Ours):
     """One with a field more, which is worked out."""
 
@@ -39,7 +39,7 @@ class Longer(Ours):
         object.__setattr__(self, "e", self.e or "made")
 
 
-@frozen
+@frozen()
 class Named:
     """One that compares and shows in its own way."""
 
