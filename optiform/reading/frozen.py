@@ -1,4 +1,4 @@
-"""Frozen dataclasses that are made in a quarter of the time: a command makes some 150 classes before it answers.
+"""Frozen dataclasses that are made in a third of the time: a command makes some 150 classes before it answers.
 
 The standard library writes and compiles six functions for every frozen dataclass. Here it compiles `__init__` alone,
 and all classes share the others. What comes of it is a dataclass like any other: `fields`, `replace`, pickling and
