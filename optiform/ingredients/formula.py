@@ -13,6 +13,7 @@ from optiform.ingredients.columns import amount
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.tables import csv_text, read_records
 from optiform.reading.toml_text import toml_text
@@ -44,7 +45,7 @@ class Line:
     phase: str
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen(eq=False, repr=False)
 class Formula(Comparable):
     """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
@@ -89,7 +90,7 @@ class Formula(Comparable):
         path.write_text(csv_text([("ingredient", "percent", "phase"), *rows]), encoding="utf-8")
 
 
-@dataclass(frozen=True)
+@frozen()
 class Reading:
     """A formula as read: the basis taken, the total that stood there, and whether it had to be rescaled."""
 

@@ -21,6 +21,7 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.bent import Cases
 from optiform.properties.bent import Side as Side
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
@@ -29,7 +30,7 @@ Vector = NDArray[np.float64]
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen(eq=False, repr=False)
 class Mix(Comparable):
     """The lines that a vector of mass fractions runs over: ingredients in order, each with its phase."""
 
@@ -65,7 +66,7 @@ def fractions(formula: Formula) -> Vector:
     return np.array([line.fraction for line in formula.lines])
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)  # made by the thousand, which costs more than the class
 class Terms(Comparable):
     """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
 
@@ -132,7 +133,7 @@ class Terms(Comparable):
         return float(numerator @ x) / group
 
 
-@dataclass(frozen=True)
+@frozen()
 class _Measured:
     """Something of a formula that can be measured and limited.
 
@@ -167,7 +168,7 @@ class _Measured:
         return self.at(Mix.of(formula), x).at(x)
 
 
-@dataclass(frozen=True)
+@frozen()
 class Ratio(_Measured):
     """A property that is one ratio of two sums over the lines, whatever the formula.
 
@@ -186,7 +187,7 @@ class Ratio(_Measured):
         return self.over(mix)
 
 
-@dataclass(frozen=True)
+@frozen()
 class Piecewise(_Measured):
     """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix.
 
@@ -206,7 +207,7 @@ class Piecewise(_Measured):
         return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
 
 
-@dataclass(frozen=True)
+@frozen()
 class Bent(_Measured):
     """A property that no ratio gives everywhere.
 

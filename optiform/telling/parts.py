@@ -5,9 +5,11 @@ One telling serves every reader: a terminal (terminal.py), a printed page (docum
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import Literal
+
+from optiform.reading.frozen import frozen
 
 Cell = str | float | int | bool | None
 
@@ -35,7 +37,7 @@ def readable(text: str) -> str:
     return text.replace("degC", "°C")
 
 
-@dataclass(frozen=True)
+@frozen()
 class Column:
     """A column of a table.
 
@@ -103,7 +105,7 @@ def number(value: float, places: int | None = None, sign: bool = False) -> str:
     return f"+{text}" if sign and float(text) > 0 else text
 
 
-@dataclass(frozen=True)
+@frozen()
 class Table:
     """Rows of plain values under columns.
 
@@ -172,7 +174,7 @@ class Table:
         return rows if most is None else frozenset(row for row in rows if row < most)
 
 
-@dataclass(frozen=True)
+@frozen()
 class Sentence:
     """A sentence, or a few that belong together. `bullet`: one of a list."""
 
@@ -184,7 +186,7 @@ class Sentence:
         object.__setattr__(self, "text", readable(self.text))
 
 
-@dataclass(frozen=True)
+@frozen()
 class Chart:
     """A chart, said as what stands on its axes; charts.py draws it.
 
@@ -213,7 +215,7 @@ class Chart:
 Part = Table | Sentence | Chart
 
 
-@dataclass(frozen=True)
+@frozen()
 class Section:
     """Parts under one heading.
 
@@ -256,7 +258,7 @@ class Section:
         return replace(self, parts=(*parts, *more))
 
 
-@dataclass(frozen=True)
+@frozen()
 class Step:
     """A next step: what for, and the command line that works as it stands."""
 
@@ -264,7 +266,7 @@ class Step:
     command: str
 
 
-@dataclass(frozen=True)
+@frozen()
 class Telling:
     """An answer as it is told: what it is, then its sections, the answer first; then what can be done next.
 
