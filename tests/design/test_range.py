@@ -508,11 +508,18 @@ def test_a_line_that_goes_down_to_save_a_pack_ends_at_none_or_at_its_least_dose(
         "water": 75.8, "olive oil": 12.0, "emulsifying wax NF": 5.0, "disodium EDTA": 0.2, "glycerin": 6.0,
         "phenoxyethanol + ethylhexylglycerin": 1.0,
     }  # fmt: skip
-    wanted = replace(bare_brief("lotion", dict.fromkeys(shares, 5.0)), usual=())
+    wanted = replace(bare_brief("lotion", dict.fromkeys(shares, 5.0)).with_goal(lowest="cost"), usual=())
     lines = [Line(item, shares[item.name] / 100, item.phase) for item in wanted.mix.ingredients]
     today = Product("lotion", wanted, Formula("lotion", tuple(lines)), 40, 0.1, 0.0, 0.05)
+    candidate = joint.Candidate(today)
+    names = [item.name for item in candidate.brief.mix.ingredients]
+    chelator, water = names.index("disodium EDTA"), names.index("water")
+    for share, kept in ((0.0, True), (0.00025, False), (0.0005, True), (0.002, True)):
+        x = candidate.start.copy()
+        x[water] += x[chelator] - share
+        x[chelator] = share
+        assert candidate.needed.kept_by(x) is kept, share
     lots = [lot(name[:3], name, 0.001 if name == "disodium EDTA" else 20) for name in shares]
     answer = answered(range_design(plan(today), [offer("disodium EDTA", 1, 30)], lots))
-    share = answer.products[0].product.formula.fraction("disodium EDTA")
-    assert answer.money == 0
-    assert share == pytest.approx(0, abs=1e-9) or share >= 0.0005 * (1 - 1e-6)
+    assert (answer.today, answer.money) == (30, 0)
+    assert answer.products[0].product.formula.fraction("disodium EDTA") == pytest.approx(0, abs=1e-9)
