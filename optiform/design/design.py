@@ -80,12 +80,18 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
 
 def _in_round_figures(answer: Best, solver: SolverName) -> Best:
     """The first trial; the gap of its `solution` is how much nearer the formula is that need not be round."""
-    from optiform.design.first_trial import first_trial
+    from optiform.design.first_trial import first_trial, noted
 
     x = first_trial(answer.brief, answer.x, answer.gave, solver)
     if x is None:
         return answer
     formula = formula_of(answer.brief, x, "answer")
+    while rules := noted(answer.brief, formula):
+        asked = replace(answer.brief, doses=(*answer.brief.doses, *rules))
+        again = first_trial(asked, answer.x, answer.gave, solver)
+        if again is None:
+            break
+        answer, x, formula = replace(answer, brief=asked), again, formula_of(asked, again, "answer")
     value = reached(answer.brief, formula)
     if value is None:
         return answer

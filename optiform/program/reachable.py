@@ -7,13 +7,23 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.limits import Range
 from optiform.properties.base import Mix, Vector
-from optiform.rules.chemistry import eithers, merged
+from optiform.rules.chemistry import chemistry, eithers, merged
 from optiform.rules.forms import TRACE, Bound, Either, Keeping
 
 
 def rules_of(brief: Brief) -> tuple[Either, ...]:
     """The rules of chemistry that formulas of a brief's lines keep, those it overrules aside."""
-    return merged(eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule))
+    proposed = eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure)
+    return (*merged(proposed), *(rule for rule in most_notes(brief) if rule.rule.id in brief.doses))
+
+
+def most_notes(brief: Brief) -> Iterator[Either]:
+    """Rules that only note that there is too much of something: a first trial keeps those that it broke before."""
+    levels = {row.rule.id for row in chemistry() if row.form == "level"}
+    items = brief.mix.ingredients
+    for either in eithers(items, brief.kind, brief.ph, brief.overrule, ("note",), brief.exposure):
+        if either.rule.id in levels:
+            yield either
 
 
 def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:
