@@ -1,6 +1,6 @@
 """The firmness scale fitted to a maker's own readings, and what it says of a formula before and after."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
 from statistics import NormalDist
@@ -15,6 +15,7 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
 from optiform.trials.mixture import Mixture
 from optiform.trials.posterior import Posterior, posterior
+from optiform.trials.taught import Taught
 from optiform.workshop.log import Log
 
 LEVEL = 0.90  # of every band shown: nine times in ten
@@ -45,6 +46,7 @@ class Seen:
         expected_alone: the same from a fit without this trial, in %.
         likelihood: how often a trial is that far off or further if the others are right.
         disagrees: whether that is rarer than one in a hundred.
+        taught: every figure of the scale with this trial and without it, in the order of `Fitted.learned`.
     """
 
     trial: str
@@ -54,6 +56,7 @@ class Seen:
     expected_alone: float
     likelihood: float
     disagrees: bool
+    taught: tuple[Taught, ...]
 
 
 @dataclass(frozen=True)
@@ -144,12 +147,13 @@ def fitted(readings: Readings, reference: Formula) -> Fitted:
     """Fit readings that are sorted already."""
     after = posterior(readings)
     before = posterior(Readings((), readings.gauges, (), readings.reference_grains, readings.drift, readings.age))
+    learned = tuple(_learned(readings, before, after))
     return Fitted(
         reference=reference,
         level=LEVEL,
         basis=_basis(readings),
-        learned=tuple(_learned(readings, before, after)),
-        seen=tuple(_seen(readings, after, trial) for trial in range(len(readings.trials))),
+        learned=learned,
+        seen=tuple(_seen(readings, before, after, learned, trial) for trial in range(len(readings.trials))),
         left_out=readings.left_out,
         notes=tuple(_notes(readings)),
         taken=readings,
@@ -274,7 +278,7 @@ def _signed(known: Posterior, k: int) -> Band:
     return Band(min(band.low, band.high), band.typical, max(band.low, band.high))
 
 
-def _seen(readings: Readings, after: Posterior, trial: int) -> Seen:
+def _seen(readings: Readings, before: Posterior, after: Posterior, learned: Sequence[Learned], trial: int) -> Seen:
     """A trial predicted without it: the mean of its readings as one number, turned into firmness by the mean slopes."""
     cells = [cell for cell in readings.cells if cell.trial == trial]
     alone = posterior(readings.without(trial), near=after)
@@ -289,7 +293,13 @@ def _seen(readings: Readings, after: Posterior, trial: int) -> Seen:
         expected_alone=100 * (exp(-mixture.mean) - 1),
         likelihood=likelihood,
         disagrees=likelihood < DISAGREES,
+        taught=tuple(_taught(learned, _learned(readings, before, alone))),
     )
+
+
+def _taught(learned: Sequence[Learned], without: Sequence[Learned]) -> Iterator[Taught]:
+    for row, other in zip(learned, without, strict=True):
+        yield Taught(row.name, row.unit, row.fitted, other.fitted)
 
 
 def _mean_off(readings: Readings, known: Posterior, trial: int) -> Mixture:

@@ -14,8 +14,8 @@ from optiform.properties.firmness import ASSUMED, Band, firmness
 from optiform.reading.paths import DEMO
 from optiform.review.compare import compare
 from optiform.review.measures import setting_of
+from optiform.telling import scale as trial_told
 from optiform.telling import standing
-from optiform.telling import trial as trial_told
 from optiform.telling.compare import compared
 from optiform.telling.json.check import compared as compared_json
 from optiform.telling.parts import Table

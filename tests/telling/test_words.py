@@ -63,6 +63,7 @@ LINES = {
     "trial fit": "trial fit --brief brief.toml",
     "trial predict": 'trial predict new.csv --brief brief.toml --at "10 degC"',
     "trial next": 'trial next brief.toml --ask "firmness at 10 degC" --most 140',
+    "trial between": "trial between brief.toml F-2 F-3 --firmness 100",
     "demo": "demo",
     "guide": "guide how-sure",
     "completion": "completion bash",

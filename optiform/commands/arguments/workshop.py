@@ -128,9 +128,10 @@ def add_trial(parser: Parser) -> None:
             ("log", "keep a trial of a version: what changed and why, and how it was made"),
             ("read", "keep readings of a trial"),
             ("show", "every trial and its readings as a table"),
-            ("fit", "the firmness scale as the readings fit it, and trials that disagree"),
+            ("fit", "the firmness scale as the readings fit it, trials that disagree, and what each taught"),
             ("predict", "firmness of a formula at a temperature, before and after the readings"),
             ("next", "whether one more trial would change an answer, and which one teaches most"),
+            ("between", "two trials made one formula of a wished firmness, held to the brief"),
         )
     }
     for one in kinds.values():
@@ -139,13 +140,14 @@ def add_trial(parser: Parser) -> None:
         add(one, "--records", text("PLACE"), "folder or postgresql:// URL (default: this folder)", dest="workshop")
     _add_trial_log(kinds["log"])
     _add_trial_read(kinds["read"])
-    for name in ("show", "fit", "predict", "next"):
+    for name in ("show", "fit", "predict", "next", "between"):
         add_output(kinds[name])
     for one in (kinds["fit"], kinds["predict"]):
         _add_trial_scale(one)
     add_formula(kinds["predict"])
     add(kinds["predict"], "--at", amount("degC", None), "default 20 °C", action="append", default=[])
     _add_trial_next(kinds["next"])
+    _add_trial_between(kinds["between"])
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.epilog = "".join(one.format_usage() for one in kinds.values())
 
@@ -183,6 +185,15 @@ def _add_trial_next(parser: argparse.ArgumentParser) -> None:
     add(parser, "--firmer-than", file("FORMULA"), "is it above that of this one?")
     add(parser, "--mass", amount("g"), "of a trial (default: as the last one, or 200 g)")
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
+
+
+def _add_trial_between(parser: argparse.ArgumentParser) -> None:
+    add(parser, "brief", file("BRIEF"), "what the formula is held to; its reference is firmness 100 at 20 degC")
+    add(parser, "first", text("TRIAL"), "one trial")
+    add(parser, "second", text("TRIAL"), "the other")
+    add(parser, "--firmness", number("FIRMNESS"), "wished of the formula (reference at 20 is 100)", required=True)
+    add(parser, "--at", amount("degC", None), "at which it is wished (default: 20 degC)", default=20.0)
+    add(parser, "--write", file(), "save the formula (.csv, .toml)")
 
 
 def _reading(given: str) -> tuple[float, str]:
