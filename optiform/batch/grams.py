@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from optiform.batch.dealing import deal, plan_batch, weighed
 from optiform.batch.doses import SmallDose, small_doses
@@ -36,8 +37,12 @@ class Grams:
         return sum((grams for _, grams in self.lines), Decimal(0))
 
 
+@lru_cache(maxsize=16)
 def in_grams(formula: Formula, brief: Brief) -> Grams | None:
-    """A formula in whole steps of the brief's scale; None where the batch is too small to be dealt out in them."""
+    """A formula in whole steps of the brief's scale; None where the batch is too small to be dealt out in them.
+
+    Several parts of one page ask for the same.
+    """
     try:
         plan = plan_batch(brief, Making())
         dealt = deal(formula, brief, Making(), plan)

@@ -14,7 +14,7 @@ from optiform.design.texture import texture
 from optiform.properties.firmness import ASSUMED
 from optiform.telling import texture as words
 from optiform.telling.json.options import texture as as_json
-from optiform.trials.fit import Fitted, exponents, fit
+from optiform.trials.fit import Fitted, fit
 from optiform.workshop.log import records_from
 
 
@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
         free_emulsifier=options.free_emulsifier,
         cold_most=options.cold_most,
         hot_least=options.hot_least,
-        known=exponents(fitted) if fitted else ASSUMED,
+        known=fitted.exponents if fitted else ASSUMED,
     )
     formulas = {name.split()[-1]: choice.formula for name, choice in words.choices(result).items()}
     write_option(options, formulas, next(iter(formulas), ""))

@@ -125,7 +125,8 @@ def _gauge(firms: Iterable[Firm]) -> str:
 
 def _cells(firm: Firm, gauged: bool) -> tuple[str, ...]:
     """A firmness, what it could be, and where readings count what a gauge reads of it."""
-    cells = (number(firm.band.typical, 0), f"{firm.band.low:.0f} to {firm.band.high:.0f}")
+    low, high = f"{firm.band.low:.0f}", f"{firm.band.high:.0f}"
+    cells = (number(firm.band.typical, 0), low if low == high else f"{low} to {high}")
     return (*cells, gauge_reads(firm.reading)) if gauged else cells
 
 

@@ -34,7 +34,7 @@ def test_the_best_formula_is_as_firm_among_drafts_as_on_the_workbench() -> None:
 
 def test_firmer_and_beside_today_say_the_same() -> None:
     at = page("texture")
-    (row,) = (row for _, row in table(at, "could be from").iterrows() if row["firmness at"] == 20)
+    (row,) = (row for _, row in table(at, "could be from").iterrows() if row.iloc[0] == 20)
     told = beside(at).loc["option 1"]
     assert told["firmness"] == f"{row['option 1']:.0f}"
     assert told["could be"] == f"{row['could be from']:.0f} to {row['to']:.0f}"

@@ -331,7 +331,7 @@ def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
 def test_texture_rests_on_the_readings_of_an_own_workshop() -> None:
     at = page("texture")
     assert "Its exponents are fitted to 6 trials" in texts(at.caption)
-    assert table(at, "you should read")["you should read"].str.fullmatch(r"\d+ g \(\d+ to \d+\)").all()
+    assert table(at, "could be from")["you should read"].str.fullmatch(r"\d+ g \(\d+ to \d+\)").all()
     assert not [each for each in at.toggle if each.key == "fitted"], "one band: nothing to choose"
 
 

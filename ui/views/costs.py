@@ -1,7 +1,5 @@
 """Costs: what a jar costs, all of it, and what its price leaves."""
 
-from dataclasses import replace
-
 import streamlit as st
 from workbench import bar, costing, going_on, papers, parts
 from workbench.question import asked
@@ -54,13 +52,12 @@ def shown(sheet: CostSheet) -> None:
     """The cost of a jar, and the sheet to take along."""
     left, right = st.columns([2, 3], vertical_alignment="center")
     telling = costs(sheet)
-    told = telling.sections
+    told = telling if sheet.full is None else parts.after_figures(telling)
     if sheet.full is not None:
         left.metric(f"A jar of {1000 * sheet.jar:g} g, {sheet.brief.currency}", money(sheet.full))
-        told = (replace(told[0], parts=told[0].parts[1:]), *told[1:])  # its first sentence is that figure
     with right:
         papers.downloads("costs", lambda: document(telling, telling.title, sheet=True), telling.table)
-    parts.told(replace(telling, sections=told), "costs")
+    parts.told(told, "costs")
 
 
 st.title("Costs", anchor=False)

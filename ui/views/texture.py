@@ -8,7 +8,7 @@ from optiform.design.texture import Texture, texture
 from optiform.properties.firmness import ASSUMED
 from optiform.telling import texture as words
 from optiform.telling.document import document
-from optiform.trials.fit import Fitted, exponents
+from optiform.trials.fit import Fitted
 
 HUNDRED = "of today's formula at 20 °C, which is 100"
 
@@ -57,7 +57,7 @@ st.markdown("Moves firmness by a step at one temperature and keeps cold and hot 
 if needs_today():
     wishes = settings()
     scale = firmness.of_bench()
-    known = exponents(scale) if scale else ASSUMED
+    known = scale.exponents if scale else ASSUMED
     answer = asked("texture", (*wishes, known), lambda brief: texture(brief, *wishes, known=known))
     if answer is not None:
         shown(answer, scale)

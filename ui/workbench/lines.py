@@ -23,6 +23,7 @@ from workbench.work import Found
 NUMBER = st.column_config.NumberColumn
 Cells = state.Document
 EVERY = "every-candidate"
+CHARACTER = 7  # pixels
 ROW, LEAST = 35, 8  # pixels; rows that are shown of a formula of few lines, or of none
 FREE = ("ingredient", "g", "in 1 kg", "1 point more", "firmness", "today")  # what is worked out, not typed
 
@@ -77,7 +78,7 @@ def table(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
         placeholder="",
         height=ROW * (max(len(lines), LEAST) + 2) + ROW // 2,  # what is not used stands below, to be scrolled to
         disabled=list(FREE),
-        column_config=_columns(brief),
+        column_config=_columns(brief, max((len(name) for name in lines), default=0)),
         on_change=_edited,
         args=(key, order, {name: line.percent for name, line in lines.items()}, brief),
         alt="The formula, a row an ingredient",
@@ -108,12 +109,13 @@ def _row(name: str, line: BenchLine | None, brief: Brief) -> Cells:
     }
 
 
-def _columns(brief: Brief) -> dict[str, ColumnConfig | None]:
+def _columns(brief: Brief, longest: int) -> dict[str, ColumnConfig | None]:
+    """The columns, that of names as wide as the longest name in the formula, in characters."""
     money, percent = brief.currency, partial(NUMBER, min_value=0, max_value=100, format="%g")
     check = st.column_config.CheckboxColumn
     told = partial(NUMBER, disabled=True)
     columns: dict[str, ColumnConfig | None] = {
-        "ingredient": st.column_config.TextColumn(width=168, pinned=True),
+        "ingredient": st.column_config.TextColumn(width=max(168, min(CHARACTER * longest, 270)), pinned=True),
         "%": NUMBER("%", min_value=0, max_value=100, format="%.2f", width=62,
                     help="% of the jar. Type one and the line is fixed at it; empty it and the line is free again"),
         "fixed": check("fixed", width=68, help="held where it is; the other lines give way"),
