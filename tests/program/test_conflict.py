@@ -306,6 +306,6 @@ def test_a_column_of_millions_has_its_conflict() -> None:
     candidates = [ingredient("strong", 1.0, figures={"units": 2e6}), ingredient("weak", 2.0, figures={"units": 0.0})]
     answer = design(brief_of(candidates, {"units": (3e6, None)}))
     assert isinstance(answer, NoFormula)
-    assert [demand.words for demand in answer.conflict] == ["units at least 3e+06"]
+    assert [demand.words for demand in answer.conflict] == ["units at least 3000000"]
     assert answer.certificate is not None
     assert ("units", 2e6) in {(name, round(target, -1)) for name, target in changes(answer)}
