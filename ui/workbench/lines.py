@@ -123,7 +123,7 @@ def _columns(brief: Brief, longest: int) -> dict[str, ColumnConfig | None]:
         "today": told("today", format="%.2f", width=50, help="today's formula, % of the jar"),
         "least": percent("least", width=63, help="at least this much, % of the jar"),
         "most": percent("most", width=63, help="at most this much, % of the jar"),
-        "1 point more": told("+1 %", format="%+.3f", width=54,
+        "1 point more": told("+1 %", format="%+.3f", width=58,
                              help=f"what one % point more of it adds to 1 kg, {money}, the rest found anew"),
         "firmness": told("firmer", format="%+.0f %%", width=56,
                          help="what one % point more does to firmness at 20 °C, the others giving way in proportion"),
