@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from optiform.brief.brief import called
 from optiform.costs.buy import Parcel, Purchases, SetAside, Shelf, Unobtainable
 from optiform.costs.money import shown
-from optiform.costs.plan import Plan
+from optiform.costs.plan import Plan, Product
 from optiform.reading import clock
 from optiform.reading.units import count_of
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
@@ -159,10 +159,16 @@ def _aside(lot: SetAside) -> Sentence:
     return Sentence(f"Not used: lot {lot.lot}, {lot.kg:g} kg {lot.ingredient}, {lot.reason}.", Level.MIND)
 
 
+def _named(of: Product) -> str:
+    """What is made and by which formula; a product that is called as its formula, once."""
+    formula = called(of.formula, of.brief)
+    return formula if of.name == of.formula.name else f"{of.name} by {formula}"
+
+
 def _made(plan: Plan) -> tuple[Sentence, ...]:
     """What is made of it, by which formula."""
     texts = [
-        f"{count_of(x.jars, 'jar')} of {1000 * x.jar:g} g {x.name} by {called(x.formula, x.brief)}: "
+        f"{count_of(x.jars, 'jar')} of {1000 * x.jar:g} g, {_named(x)}: "
         f"{x.weighed:.3f} kg weighed, {100 * x.loss:g} % lost on the way."
         for x in plan.products
     ]

@@ -154,7 +154,8 @@ def _row(of: RangeProduct) -> tuple[Cell, ...]:
 def _changes(of: RangeProduct, place: int, short: bool) -> Section:
     """What changes in one product, the largest change first."""
     parts: tuple[Part, ...] = (moves_table(of.moves, "planned", "new"),) if of.moves else ()
-    title, instead = f"{of.product.name} changes", f"{of.product.name} changes in {count_of(len(of.moves), 'line')}"
+    title = f"{of.product.name}: what changes"
+    instead = f"{title} ({count_of(len(of.moves), 'line')})"
     return Section(f"product-{place}", title, parts, short=short, instead=instead, most=LINES)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import exp, log
 from statistics import NormalDist
 
@@ -111,6 +112,17 @@ class Fitted:
         """Trials that do not agree with the others."""
         return tuple(seen.trial for seen in self.seen if seen.disagrees)
 
+    @cached_property
+    def exponents(self) -> Exponents:
+        """The scale for firmness and the texture job: means, the corners of both bands, scatter as learned."""
+        known = self.posterior
+        n, phi_m = known.exponent(), known.of(known.phi_m)
+        ends = n.central(self.level), phi_m.central(self.level)
+        corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
+        alike = exp(NormalDist().inv_cdf((1 + self.level) / 2) * known.of(known.tau).mean)
+        words = f"its exponents are fitted to {self.basis.words}"
+        return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
+
 
 @dataclass(frozen=True)
 class OnGauge:
@@ -160,17 +172,6 @@ def fitted(readings: Readings, reference: Formula) -> Fitted:
         posterior=after,
         unread=before,
     )
-
-
-def exponents(fitted: Fitted) -> Exponents:
-    """The scale for the firmness property and the texture job: means, the corners of both bands, scatter as learned."""
-    known = fitted.posterior
-    n, phi_m = known.exponent(), known.of(known.phi_m)
-    ends = n.central(fitted.level), phi_m.central(fitted.level)
-    corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
-    alike = exp(NormalDist().inv_cdf((1 + fitted.level) / 2) * known.of(known.tau).mean)
-    words = f"its exponents are fitted to {fitted.basis.words}"
-    return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
 
 
 def on_gauge(fitted: Fitted, number: int, solids: float, grains: float) -> OnGauge:
