@@ -33,6 +33,7 @@ from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
 from optiform.rules.forms import Either
+from optiform.rules.law import applying
 
 GAVE = 1e-6  # relative: what is no breach
 MARGIN = 1e-7  # relative: an eased end is put this far beyond what was reached, so that rounding cannot undo it
@@ -177,6 +178,16 @@ def _priced(brief: Brief) -> Iterator[tuple[Demand, float]]:
             name, reason = brief.mix.ingredients[j].name, _reason(brief.kind)
             demand = Demand(name, "%", "high", 100 * span.high, "usual", constant(Terms.exact(single)), reason=reason)
             yield demand, 1 / (100 * max(span.high / 2, LEAST))
+    yield from _advised(brief)
+
+
+def _advised(brief: Brief) -> Iterator[tuple[Demand, float]]:
+    """What a panel advises, which check warns of: no law, so it gives way as what is usual does."""
+    for rule in applying(brief.scope, brief.mix.ingredients, wary=True):
+        if rule.kind == "guidance" and rule.limit:
+            terms, reason = constant(rule.terms(brief.mix, wary=True)), f"{rule.market}, {rule.reference}"
+            demand = Demand(rule.group, "%", "high", rule.limit, "usual", terms, reason=reason)
+            yield demand, 1 / max(rule.limit / 2, 100 * LEAST)
 
 
 def _ends(limit: UsualLimit) -> Iterator[tuple[Side, float]]:

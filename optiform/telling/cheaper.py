@@ -75,7 +75,7 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
     parts: list[Part] = [
         moves_table(choice.moves, "today", name),
         *([Sentence(f"These limits keep it from saving more: {stops}.")] if stops else []),
-        *warned(new_warnings(choice.report, answer.today), f"option-{number}"),
+        *warned(new_warnings(choice.report, answer.today)),
         *chart,
     ]
     title = f"Option {number} changes {_lines(choice)}"

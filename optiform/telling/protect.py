@@ -9,7 +9,6 @@ from optiform.telling.around import amount, moves_between, moves_table, shares_t
 from optiform.telling.figures import capital, significant
 from optiform.telling.measured import SURE, demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
-from optiform.telling.report import warning_sentences
 
 LOTS = (
     "All figures of one lot of an ingredient move together, those of other ingredients by themselves; 95 lots of 100 "
@@ -26,12 +25,11 @@ def protected(answer: Protected) -> tuple[Section, ...]:
     return (
         Section("protected", "", (*_answered(answer), moves_table(moves_between(*pair), "unprotected", "protected"))),
         Section("missed", "", (_missed(answer), *notes)),
-        Section("warnings", "Watch out for", tuple(warned(answer.report.warnings, "warned"))),
+        Section("warnings", "Watch out for", tuple(warned(answer.report.warnings))),
         Section("limits", "Every limit whose figures are ranges", (limits_table(answer),), short=False),
         Section(
             "formula", "The formula", (shares_table(pair[::-1], ("protected", "unprotected"), False),), short=False
         ),
-        Section("warned", "Every warning", tuple(warning_sentences(answer.report.warnings)), short=False),
         Section("proof", "Proof", (Sentence(f"Checked: {PROOF.format(answer.certificate)}."),), short=False),
     )
 

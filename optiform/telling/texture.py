@@ -6,7 +6,7 @@ from dataclasses import replace
 from optiform.design.cheaper import Move
 from optiform.design.texture import Season, Texture, TextureOption
 from optiform.properties.firmness import Band
-from optiform.telling.around import TRIAL, caveats, moved, moves_table, unused
+from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
@@ -149,8 +149,9 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         band = answer.furthest.firmness[answer.temperature]
         step, wish = _reach(answer), _percent(answer)
         far = f"{abs(step):.0f} % {'firmer' if wish > 0 else 'softer'} than today" if step else "hardly any change"
-        extreme = "firmest" if wish > 0 else "softest"
-        yield Sentence(f"The {extreme} that was found is {_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
+        extreme, most = "firmest" if wish > 0 else "softest", f"{answer.wanted:.0f}"
+        near = f"just short of {most}" if f"{band.typical:.0f}" == most else _words(band)
+        yield Sentence(f"The {extreme} that was found is {near}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
         yield Sentence("In the way:")
         yield from sentences(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
@@ -227,6 +228,7 @@ def _notes(answer: Texture) -> Iterator[Part]:
         names = ", ".join(name.removeprefix("option ") for name in new)
         words = f"Options {names} bring in" if plural else f"{capital(new[0])} brings in"
         yield Sentence(f"{words} an ingredient that today's formula does not have.", Level.NOTE)
+    yield from still(answer.brief, answer.today.formula)
     yield Sentence(TRIAL, Level.NOTE)
 
 

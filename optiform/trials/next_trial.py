@@ -243,11 +243,12 @@ def _reason(now: Standing, proposals: Sequence[Proposal]) -> str:
         return f"{sure}; nothing the scale covers could be made and read"
     best = proposals[0]
     change = f"the best trial would change it {_in_100(best.flips)}"
-    fall = f"and lower the chance of a wrong answer from {_in_100(now.wrong)} to {_in_100(best.wrong_after)}"
+    wrong, after = _in_100(now.wrong), _in_100(best.wrong_after)
+    fall = "" if wrong == after else f"and lower the chance of a wrong answer from {wrong} to {after}"
     if best.flips >= WORTH:
-        return f"{sure}; {change} {fall}"
+        return f"{sure}; {change} {fall}".rstrip()
     doubt = "" if now.wrong < WORTH else "; what is left is scatter that one trial does not settle"
-    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}{doubt}"
+    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}".rstrip(", ") + doubt
 
 
 def _in_100(probability: float) -> str:
