@@ -10,7 +10,7 @@ from optiform.telling.around import TRIAL, caveats, moved, moves_table, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling
 from optiform.telling.steps import free
 
 SCALE = "Firmness is relative: today's formula at 20 °C is 100. It does not count gums, foam or how you make it."
@@ -147,8 +147,8 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         extreme = "firmest" if wish > 0 else "softest"
         yield Sentence(f"The {extreme} that was found is {_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
-        yield Sentence("In the way:")
-        yield from sentences(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        way = "; ".join(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        yield Sentence(f"In the way are: {way}.")
     yield Sentence(f"Firmness also has to stay {limits}.", Level.NOTE)
 
 

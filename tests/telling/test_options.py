@@ -170,7 +170,7 @@ def test_a_step_out_of_reach_says_how_far_it_goes(shop: Path) -> None:
     assert band is not None
     out = printed("texture brief.toml --step=-20", IMPOSSIBLE)
     assert f"{band.typical:.0f} (could be {band.low:.0f} to {band.high:.0f})" in out
-    assert "In the way:" in out
+    assert "In the way are:" in out
     assert answer.in_the_way
     step = re.search(r"As far as it goes +optiform (.+)", out)
     assert step is not None
