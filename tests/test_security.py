@@ -167,8 +167,8 @@ def test_html_is_made_in_one_place_which_escapes() -> None:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and tag.search(node.value)
     }
-    # a style of fixed words, and a page of its own whose words pass through `text` (tests/ui/test_living_sheet.py)
-    also = {"ui/workbench/look.py", "optiform/telling/living.py"}
+    # a style and a region of fixed words; a page of its own whose words pass through `text` (ui/test_living_sheet.py)
+    also = {"ui/workbench/look.py", "ui/workbench/touch.py", "optiform/telling/living.py"}
     assert makers == {"optiform/telling/page.py", *also}
 
 

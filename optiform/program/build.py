@@ -20,8 +20,7 @@ from optiform.rules.forms import Either
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule", "usual"]
-#: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice, a rule and the range of a model
-#: are not; what is usual gives way by itself.
+#: Kinds of demand that a maker may move, unlike law, certificate, advice, rule and model; what is usual gives way.
 OWN_KINDS = ("limit", "line")
 
 
@@ -55,12 +54,8 @@ class Demand(Comparable):
     @property
     def words(self) -> str:
         """The demand as a person would say it, a percentage with what it is of."""
-        return self.words_at()
-
-    def words_at(self, figure: str = "") -> str:
-        """The same, perhaps with another figure in the place of its target."""
-        figure = figure or target(self.side, self.target)
-        most = f"at {'least' if self.side == 'low' else 'most'} {figure} {of_what(self.unit, self.basis)}"
+        end = f"{target(self.side, self.target)} {of_what(self.unit, self.basis)}"
+        most = f"at {'least' if self.side == 'low' else 'most'} {end}"
         words = self.name if self.kind == "rule" else f"{self.name} {most}".rstrip()  # a rule's says how much already
         return f"{words} ({self.reason})" if self.reason or self.kind == "rule" else words
 
@@ -294,11 +289,9 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
     return [(*(replace(asked, terms=piece) for piece in pieces), *_within(wanted, mix))]
 
 
-def limited(
-    wanted: Property, side: Side, target: float, terms: Callable[[Vector], Terms], bends: bool = False
-) -> Demand:
+def limited(of: Property, side: Side, target: float, terms: Callable[[Vector], Terms], bends: bool = False) -> Demand:
     """One side of a limit on a property, by these terms of it."""
-    return Demand(wanted.name, wanted.unit, side, target, "limit", terms, bends=bends, basis=wanted.basis)
+    return Demand(of.name, of.unit, side, target, "limit", terms, bends=bends, basis=of.basis)
 
 
 def near(wanted: Property, mix: Mix) -> Callable[[Vector], Terms]:

@@ -105,9 +105,10 @@ def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
     first, last = answer.corners[0], answer.corners[-1]
     goal, unit = answer.brief.goal.words, answer.value_unit
     head = f"{capital(goal)}: {amount(first.value, unit)} with {answer.words} {_target(answer, first)}"
-    answered = Sentence(f"{head}; {amount(last.value, unit)} with {_target(answer, last)}.")
+    head += f"; {amount(last.value, unit)} with {_target(answer, last)}."
+    answered = Sentence(" ".join([head, *_ends(answer)]))
     return (
-        Section("curve", "", (answered, *_ends(answer), _turns(answer), _prices(answer), trade_off_chart(answer))),
+        Section("curve", "", (answered, _turns(answer), _prices(answer), trade_off_chart(answer))),
         Section("bends", "", sentences(f"{capital(note)}." for note in answer.notes)),
         Section("doses", "", tuple(_little(answer)), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
@@ -120,12 +121,12 @@ def _little(answer: TradeOff) -> Iterator[Sentence]:
         yield Sentence(f"Here below its least dose somewhere, which design would ask for: {names}.")
 
 
-def _ends(answer: TradeOff) -> Iterator[Part]:
+def _ends(answer: TradeOff) -> Iterator[str]:
     if answer.fits is not None and answer.fits != answer.asked:
         low, high = (amount(target, target_unit(answer)) for target in answer.fits)
-        yield Sentence(f"There is a formula only from {low} to {high}.")
+        yield f"There is a formula only from {low} to {high}."
     if answer.today is not None:
-        yield Sentence(f"Your brief says {amount(answer.today, target_unit(answer))}.")
+        yield f"Your brief says {amount(answer.today, target_unit(answer))}."
 
 
 def _target(answer: TradeOff, corner: Corner) -> str:

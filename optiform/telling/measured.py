@@ -16,7 +16,9 @@ def unit_of(demand: Demand) -> str:
 
 def demanded(demand: Demand, instead: str = "") -> str:
     """A limit as a person would say it, with another figure in its place where one is given."""
-    return demand.words_at(instead) if instead else demand.words
+    if not instead:
+        return demand.words
+    return f"{demand.name} at {'least' if demand.side == 'low' else 'most'} {instead} {unit_of(demand)}".rstrip()
 
 
 def wanted(low: float | None, high: float | None) -> str:

@@ -298,7 +298,7 @@ def test_todays_formula_of_the_demo_needs_many_limits_of_which_none_can_be_left_
     ("words", "said"),
     [
         (["stearix"], "Did you mean stearic acid"),
-        (["cocoa butter", "--write", "x.csv"], "--why-not designs nothing new"),
+        (["cocoa butter", "--write", "x.csv"], "designs nothing new"),
     ],
 )
 def test_what_cannot_be_asked_has_a_sentence(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:

@@ -24,7 +24,7 @@ from optiform.commands.tell import SHOWING
 from optiform.reading.demo import copy_demo
 from optiform.telling.guide import topic
 from tests.dates import ANY_DAY
-from tests.telling.test_words import BEYOND, LINES
+from tests.telling.test_words import BEYOND, LINES, copy_for_lines
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
 
@@ -89,7 +89,7 @@ def run(line: str) -> tuple[int, str]:
 def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo with its records, and its best formula as new.csv."""
     folder = tmp_path_factory.mktemp("printed") / "demo"
-    copy_demo(folder, ANY_DAY)
+    copy_for_lines(folder)
     with contextlib.chdir(folder):
         for line in ("optiform stock import workshop --records .", "optiform design brief.toml --write new.csv"):
             assert run(line)[0] == ANSWERED

@@ -166,7 +166,7 @@ def test_a_page_that_cannot_be_written_keeps_no_batch(maker: Maker) -> None:
     maker.says("stock", "receive", "mango butter", "2 kg", "--lot", "M2")
     Path("folder").mkdir()
     asked = ("batch", *BRIEF, "--record", "Q1", "--version", "less salt")
-    assert "this is a folder. It must be the name of a file" in maker.says(*asked, "--html", "folder", code=2)
+    assert "folder is a folder, and no file. Give a file name." in maker.says(*asked, "--html", "folder", code=2)
     assert kept(BatchLine, "Q1") == []
     maker.says(*asked, "--html", "a.html")
 

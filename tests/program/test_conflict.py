@@ -227,7 +227,10 @@ def test_a_conflict_worked_out_by_hand() -> None:
     """Butter at least 40 %, filler at least 70 %: 110 % in all. Either gives way by 10 points."""
     answer = design(brief_of([BUTTER, FILLER], {"share of butter": (40.0, None), "cool-down": (70.0, None)}))
     assert isinstance(answer, NoFormula)
-    assert {demand.words for demand in answer.conflict} == {"share of butter at least 40 % of the jar", "cool-down at least 70 % of the jar"}
+    assert {demand.words for demand in answer.conflict} == {
+        "share of butter at least 40 % of the jar",
+        "cool-down at least 70 % of the jar",
+    }
     singles = {(repair[0].demand.name, round(repair[0].target, 4)) for repair in answer.repairs if len(repair) == 1}
     assert singles == {("share of butter", 30.0), ("cool-down", 60.0)}
 
@@ -306,6 +309,6 @@ def test_a_column_of_millions_has_its_conflict() -> None:
     candidates = [ingredient("strong", 1.0, figures={"units": 2e6}), ingredient("weak", 2.0, figures={"units": 0.0})]
     answer = design(brief_of(candidates, {"units": (3e6, None)}))
     assert isinstance(answer, NoFormula)
-    assert [demand.words for demand in answer.conflict] == ["units at least 3e+06"]
+    assert [demand.words for demand in answer.conflict] == ["units at least 3000000"]
     assert answer.certificate is not None
     assert ("units", 2e6) in {(name, round(target, -1)) for name, target in changes(answer)}

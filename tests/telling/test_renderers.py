@@ -15,15 +15,13 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from optiform import cli
-from optiform.reading.demo import copy_demo
 from optiform.telling.document import document, fragment
 from optiform.telling.drawing import svg
 from optiform.telling.frame import comma_separated, frame
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 from tests.answers import shared
-from tests.dates import ANY_DAY
-from tests.telling.test_words import BEYOND, LINES
+from tests.telling.test_words import BEYOND, LINES, copy_for_lines
 
 NOT_TOLD = {"new", "sheet", "guide", "completion", "schema", "stock import", "stock receive"}  #: no answer in parts
 
@@ -32,7 +30,7 @@ NOT_TOLD = {"new", "sheet", "guide", "completion", "schema", "stock import", "st
 def tellings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Telling]:
     """The telling of each command."""
     folder = tmp_path_factory.mktemp("renderers") / "demo"
-    copy_demo(folder, ANY_DAY)
+    copy_for_lines(folder)
     caught: list[Telling] = []
     brief = Telling.brief
 

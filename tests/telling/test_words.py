@@ -75,6 +75,12 @@ LINES = {
 BEYOND = ("texture out of reach",)
 
 
+def copy_for_lines(folder: Path) -> None:
+    """The demo's files, and those besides that the lines name."""
+    copy_demo(folder, ANY_DAY)
+    (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
+
+
 def forbidden(text: str) -> list[str]:
     """The forbidden words that stand in a text, as they stand there."""
     flat = " ".join(text.split())
@@ -88,8 +94,7 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     import io
 
     folder = tmp_path_factory.mktemp("words") / "demo"
-    copy_demo(folder, ANY_DAY)
-    (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
+    copy_for_lines(folder)
     said: dict[str, str] = {}
     with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
         patch.setenv("COLUMNS", "90")

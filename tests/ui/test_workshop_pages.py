@@ -334,7 +334,7 @@ def test_texture_rests_on_the_readings_of_an_own_workshop() -> None:
     fitted = table(at, "20 °C")
     (scale,) = (each for each in at.toggle if each.key == "fitted")
     scale.set_value(False).run()
-    assert "assumed exponents" in texts(at.caption)
+    assert "is assumed until you log readings" in texts(at.caption)
     assert not table(at, "20 °C").equals(fitted)
 
 

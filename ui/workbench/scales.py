@@ -33,6 +33,7 @@ BY_NAME: dict[str, Scale] = {
     "iodine value": steps((250, 1)),
     "saponification value": steps((400, 1)),
     "density": steps((2, 0.01)),
+    "mean grain size": steps((1000, 10), (3000, 50)),
     "cost": OPEN,
 }
 
