@@ -34,6 +34,7 @@ from tests.answers import (
     substitute,
     texture,
 )
+from tests.telling.test_words import joined
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
 
@@ -75,7 +76,7 @@ def printed(line: str, code: int = ANSWERED) -> str:
 @pytest.mark.usefixtures("shop")
 def test_the_short_answer_fits_a_screen_and_its_steps_work(line: str, code: int) -> None:
     out = printed(line, code)
-    answer, _, following = out.partition("\nNext\n")
+    answer, _, following = joined(out).partition("\nNext\n")
     assert out.count("\n") <= LINES
     assert max(map(len, answer.splitlines())) <= WIDTH
     assert not NEVER.search(answer)

@@ -81,6 +81,11 @@ def copy_for_lines(folder: Path) -> None:
     (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
 
 
+def joined(text: str) -> str:
+    """Commands on one line, as a shell joins those that end in a backslash."""
+    return re.sub(r" \\\n +", " ", text)
+
+
 def forbidden(text: str) -> list[str]:
     """The forbidden words that stand in a text, as they stand there."""
     flat = " ".join(text.split())
