@@ -133,6 +133,22 @@ class Terms(Comparable):
         return float(numerator @ x) / group
 
 
+#: What a percentage is of.
+BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
+
+
+def of_what(unit: str, basis: str = "whole") -> str:
+    """A unit in words; a percentage with what it is of.
+
+    Example:
+        >>> of_what("%", "fats"), of_what("%"), of_what("-"), of_what("g I2/100 g")
+        ('% of the fats', '% of the jar', '', 'g I2/100 g')
+    """
+    if unit != "%":
+        return "" if unit == "-" else unit
+    return f"% {BASES.get(basis, f'of the {basis}')}"
+
+
 @frozen()
 class _Measured:
     """Something of a formula that can be measured and limited.

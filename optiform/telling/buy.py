@@ -180,7 +180,7 @@ def balances(answer: Purchases) -> Section:
     """Every ingredient from need to what is left."""
     money = answer.plan.currency
     columns = (
-        Column("balance"), Column("needed", "kg", 3), Column("from stock", "kg", 3), Column("bought", "kg", 3),
+        Column("ingredient"), Column("needed", "kg", 3), Column("from stock", "kg", 3), Column("bought", "kg", 3),
         Column("left of it", "kg", 3), Column("worth", money, 2),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []

@@ -163,7 +163,8 @@ def _notes(answer: RangeAnswer) -> Iterator[Part]:
     for product in answer.products:
         if product.kept_as_is:
             limits = "; ".join(map(demanded, product.kept_as_is))
-            yield Sentence(f"Already broken in the plan by {product.product.name}, and let be: {limits}.")
+            name = product.product.name
+            yield Sentence(f"The plan's formula for {name} misses these limits, so they do not hold here: {limits}.")
     yield Sentence("What customers notice of each formula stays near what it is in the plan.")
     if any(product.alone is not None for product in answer.products):
         yield Sentence("By itself: what a product would cost if it had the whole shelf.")

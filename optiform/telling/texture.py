@@ -10,7 +10,7 @@ from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, u
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling
 from optiform.telling.standing import READ, gauge_reads, to_read
 from optiform.telling.steps import free
 from optiform.trials.firm import Fitted, firm
@@ -153,8 +153,8 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         near = f"just short of {most}" if f"{band.typical:.0f}" == most else _words(band)
         yield Sentence(f"The {extreme} that was found is {near}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
-        yield Sentence("In the way:")
-        yield from sentences(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        way = "; ".join(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        yield Sentence(f"In the way are: {way}.")
     yield Sentence(f"Firmness also has to stay {limits}.", Level.NOTE)
 
 

@@ -175,7 +175,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") 
             for k, gauge in enumerate(first.gauges)
         ),
     )
-    notes = (f"At {x.temperature:g} °C: {spoken(note)}" for x in predictions for note in x.notes)
+    notes = dict.fromkeys(spoken(note) for x in predictions for note in x.notes)
     rests = f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
     scale = firmness(predictions)
     sections = (
@@ -224,7 +224,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
         Section("answer", "", (said, *sentences(answer.beyond), Sentence(now))),
         Section("trials", "Trials that teach most about this", (table,) if table.rows else ()),
         *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
-        Section("equal", "Hold equal", sentences(answer.equal), False, instead="What to hold equal"),
+        Section("equal", "Keep the same", sentences(answer.equal), False, instead="What to keep the same"),
         Section("notes", "Good to know", sentences((rests, SCALE)), False, instead="What this rests on"),
         closing(),
     )
@@ -264,7 +264,7 @@ def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
     helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
     instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh exactly, and what helps" if helps else ""
     parts = (*warning, *sentences(helps))
-    yield Section("small", "What the scale distorts", parts, short=False, instead=instead)
+    yield Section("small", "What your scale cannot weigh well", parts, short=False, instead=instead)
 
 
 def _to_weigh(weighing: Weighings, number: int) -> Table:
