@@ -1,6 +1,6 @@
 """What is wanted: candidates, limits and a goal, for a use, a market and a date."""
 
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest
 from optiform.brief.leftout import EXCLUDED
@@ -13,7 +13,6 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, Property
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Inspection
-from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 from optiform.rules.forms import Either
 from optiform.rules.law import Scope
@@ -28,7 +27,7 @@ KINDS = (
 #: Claims a candidate can break, and the origin that breaks them. What has no origin noted is not known to keep them.
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Brief(Comparable):
     """Everything a job needs to know. `ranges` runs parallel to the lines of `mix`.
 

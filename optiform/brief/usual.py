@@ -1,7 +1,7 @@
 """What is usual in a brief's kind of product, as far as the brief's own words and today's formula leave it standing."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,14 +11,13 @@ from optiform.ingredients.ingredient import DOSED, Ingredient
 from optiform.properties.base import Bent, Mix, Property, Terms, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
-from optiform.reading.frozen import frozen
 from optiform.rules.usual import COUNT, UsualRange, grain_in, grains_of, usual_ranges, usual_use
 
 MISSED = 1e-6  # relative: below it a miss is rounding
 IN_BASE = " in the base"
 
 
-@frozen()
+@dataclass(frozen=True)
 class UsualLimit:
     """A property with its usual range in the brief's kind; an end is None where it does not hold.
 

@@ -1,5 +1,7 @@
 """What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
 
+from dataclasses import dataclass
+
 from optiform.brief.brief import Brief
 from optiform.brief.parts import Lacking
 from optiform.ingredients.formula import Formula
@@ -8,12 +10,11 @@ from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
 from optiform.program.usual import Eased
 from optiform.reading.answer import Answer, Rows
-from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.review.answer import Report, Reported
 
 
-@frozen()
+@dataclass(frozen=True)
 class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
@@ -34,7 +35,7 @@ class Binding:
     tighter_proven: bool = True
 
 
-@frozen()
+@dataclass(frozen=True)
 class Entry:
     """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
 
@@ -48,7 +49,7 @@ class Entry:
     whole: bool = True
 
 
-@frozen()
+@dataclass(frozen=True)
 class Unsure:
     """Limits that an answer could miss, as the figures behind them are ranges, and what being sure of them costs.
 
@@ -68,7 +69,7 @@ class Unsure:
     decided: bool = True
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Designed(Reported):
     """The best formula for a brief, why it is that one, and the proof.
 
@@ -106,7 +107,7 @@ class Designed(Reported):
         return Rows(sorted(self.binding, key=lambda bound: largest_first(bound.price, bound.demand.words)))
 
 
-@frozen()
+@dataclass(frozen=True)
 class Change:
     """One target that a repair moves."""
 
@@ -114,7 +115,7 @@ class Change:
     target: float
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class NoFormula(Answer):
     """No formula meets the brief: which of its demands clash, and what would make one possible.
 

@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,7 +28,6 @@ from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_o
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
-from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.reading.values import Comparable
 from optiform.review.measures import setting_of
@@ -37,7 +36,7 @@ from optiform.review.report import report
 PRINTED = 1e-5  # relative: what rounding may make of a goal between the program and the printed formula
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 

@@ -13,7 +13,6 @@ from optiform.ingredients.columns import amount
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
-from optiform.reading.frozen import frozen
 from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.tables import csv_text, read_records
 from optiform.reading.toml_text import toml_text
@@ -45,7 +44,7 @@ class Line:
     phase: str
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Formula(Comparable):
     """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
@@ -90,7 +89,7 @@ class Formula(Comparable):
         path.write_text(csv_text([("ingredient", "percent", "phase"), *rows]), encoding="utf-8")
 
 
-@frozen()
+@dataclass(frozen=True)
 class Reading:
     """A formula as read: the basis taken, the total that stood there, and whether it had to be rescaled."""
 

@@ -20,7 +20,7 @@ other, all of them then hold at least with P (Bonferroni).
 """
 
 from collections.abc import Container, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -29,7 +29,6 @@ from optiform.program.build import Demand
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve_near
 from optiform.properties.base import Mix
-from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 ROUNDS = 60
@@ -39,7 +38,7 @@ KEPT = 1e-8  # relative to the row: a cone broken by less is kept
 NET = 4_096  # lots
 
 
-@frozen()
+@dataclass(frozen=True)
 class Chance:
     """So many lots out of so many; of every limit by itself, or of all of them together.
 
@@ -72,7 +71,7 @@ class Chance:
         return f"each limit holds in {self.good} lots of {self.of}"
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Lots(Comparable):
     """A chance over the lots of a mix's ingredients. `parts` says which lines come from one lot: (lots, lines)."""
 
@@ -147,7 +146,7 @@ def _primes(count: int) -> Vector:
     return np.array(primes, dtype=float)
 
 
-@frozen()
+@dataclass(frozen=True)
 class _Cone:
     """A row that has to keep away from its limit by K |A x|.
 

@@ -14,8 +14,6 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.reading.frozen import frozen
-
 Vector = NDArray[np.float64]
 
 
@@ -92,7 +90,7 @@ class Row:
         return None if size <= NO_GROUP else (float(self.coefficients @ x) + self.target * group) / size
 
 
-@frozen()
+@dataclass(frozen=True)
 class Program:
     """A linear program over labelled columns. `columns` names them; arrays have shape (columns,).
 

@@ -6,7 +6,7 @@ fails the solver starts again from nothing, and if that proof fails too there is
 Holds one HiGHS object; not to be shared between threads or sessions.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import highspy
@@ -24,13 +24,12 @@ from optiform.program.certificate import (
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.solver import farkas_weights, solve
 from optiform.program.tolerances import SHARP, USUAL
-from optiform.reading.frozen import frozen
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Now:
     """The numbers of a live program as they stand. Meets `certificate.Arrays`."""
 
@@ -43,7 +42,7 @@ class Now:
     high: Vector
 
 
-@frozen()
+@dataclass(frozen=True)
 class Optimum:
     """A proven optimum: the point, the row duals, the objective, and what nothing is below."""
 
@@ -53,7 +52,7 @@ class Optimum:
     bound: float
 
 
-@frozen()
+@dataclass(frozen=True)
 class Basis:
     """A simplex basis over columns and row activities: M z = 0 with M = [A, -I] and z = (x, A x).
 

@@ -14,6 +14,7 @@ each by branch and bound over programs that stay alive in the solver:
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -29,10 +30,9 @@ from optiform.program.pieces import joined, limit_of, same_limit
 from optiform.program.prices import Segment, follow, gained, greatest_price
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
-from optiform.reading.frozen import frozen
 
 
-@frozen()
+@dataclass(frozen=True)
 class LiveNode:
     """One branch, or several together with some choices open.
 

@@ -20,7 +20,6 @@ import numpy as np
 from optiform.program.build import Branch
 from optiform.program.linear import Vector
 from optiform.reading.faults import Unsettled
-from optiform.reading.frozen import frozen
 
 F = TypeVar("F")  # an answer
 N = TypeVar("N")  # what shows that nothing fits
@@ -79,7 +78,7 @@ class Disjunction(Protocol):
         ...
 
 
-@frozen()
+@dataclass(frozen=True)
 class SolvedNode(Generic[F]):
     """The answer to one set of demands.
 
@@ -98,7 +97,7 @@ class SolvedNode(Generic[F]):
     prices: Mapping[str, float] = field(default_factory=dict)
 
 
-@frozen()
+@dataclass(frozen=True)
 class InfeasibleNode(Generic[N]):
     """That nothing fits one set of demands, with what shows it; not `proven`: as far as was looked."""
 
@@ -117,7 +116,7 @@ def asked_of(node: Node, common: Branch) -> Branch:
     return (*(demand for part in node for demand in part.relaxation()), *common)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Effort:
     """When a tree is done: its incumbent within `gap` (relative) of the bound, or after so many nodes."""
 
@@ -313,7 +312,7 @@ class Tree(Generic[F, N]):
 # -- finite disjunctions -----------------------------------------------------------------------------------------------
 
 
-@frozen()
+@dataclass(frozen=True)
 class Settled:
     """One branch, taken."""
 
@@ -348,7 +347,7 @@ class Settled:
         return ()
 
 
-@frozen()
+@dataclass(frozen=True)
 class OneOf:
     """One of several sets of demands is enough."""
 

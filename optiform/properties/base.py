@@ -21,7 +21,6 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.bent import Cases
 from optiform.properties.bent import Side as Side
-from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
@@ -30,7 +29,7 @@ Vector = NDArray[np.float64]
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Mix(Comparable):
     """The lines that a vector of mass fractions runs over: ingredients in order, each with its phase."""
 
@@ -149,7 +148,7 @@ def of_what(unit: str, basis: str = "whole") -> str:
     return f"% {BASES.get(basis, f'of the {basis}')}"
 
 
-@frozen()
+@dataclass(frozen=True)
 class _Measured:
     """Something of a formula that can be measured and limited.
 
@@ -184,7 +183,7 @@ class _Measured:
         return self.at(Mix.of(formula), x).at(x)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Ratio(_Measured):
     """A property that is one ratio of two sums over the lines, whatever the formula.
 
@@ -203,7 +202,7 @@ class Ratio(_Measured):
         return self.over(mix)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Piecewise(_Measured):
     """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix.
 
@@ -223,7 +222,7 @@ class Piecewise(_Measured):
         return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
 
 
-@frozen()
+@dataclass(frozen=True)
 class Bent(_Measured):
     """A property that no ratio gives everywhere.
 

@@ -1,13 +1,11 @@
 """What makes an object a value: it compares and hashes by what is in it, and its repr stays short."""
 
 from collections.abc import Callable, Hashable, Iterator, Mapping
-from dataclasses import Field, fields, is_dataclass
+from dataclasses import Field, dataclass, fields, is_dataclass
 from decimal import Decimal
 from enum import Enum
 from functools import cache
 from typing import Any, Generic, TypeVar
-
-from optiform.reading.frozen import frozen
 
 T = TypeVar("T")
 
@@ -16,7 +14,7 @@ LETTERS = 70  #: of one field
 MOST = 1_900  #: of a whole repr
 
 
-@frozen()
+@dataclass(frozen=True)
 class Bound(Generic[T]):
     """A function with its last arguments: called with the first ones it gives the function's value.
 

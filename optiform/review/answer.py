@@ -2,13 +2,13 @@
 
 import datetime
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Literal, get_args
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.answer import Answer, Rows
-from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 from optiform.review.rounding import allowed
 from optiform.rules.forms import LEVELS, Level
@@ -34,7 +34,7 @@ About = Literal[
 ABOUT: tuple[About, ...] = get_args(About)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Measured:
     """A property of a formula: its value, what was asked of it and how well it is known.
 
@@ -95,7 +95,7 @@ class Measured:
         return below > 0 or above > 0
 
 
-@frozen()
+@dataclass(frozen=True)
 class RuleCheck:
     """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
 
@@ -119,7 +119,7 @@ class RuleCheck:
     read: datetime.date | None = None
 
 
-@frozen()
+@dataclass(frozen=True)
 class FormulaWarning:
     """What a maker should know of a formula before weighing it.
 
@@ -160,7 +160,7 @@ def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
     return sorted(warnings, key=lambda warning: LEVELS.index(warning.level))
 
 
-@frozen()
+@dataclass(frozen=True)
 class Caution:
     """A usual caution, and where it belongs: making, using or selling."""
 
@@ -168,7 +168,7 @@ class Caution:
     text: str
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Report(Comparable):
     """A formula looked at from every side; common to a designed and a given one.
 
@@ -231,7 +231,7 @@ class Reported(Formulated):
         return Rows(measured for measured in self.report.measures if measured.limited)
 
 
-@frozen(eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Checked(Reported):
     """A given formula as read, and the report on it."""
 

@@ -1,11 +1,11 @@
 """The rules that cover a formula: what it contains of each, and whether it keeps it."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Vector
-from optiform.reading.frozen import frozen
 from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.rounding import apart
 from optiform.rules.forms import Level
@@ -91,7 +91,7 @@ def _kept(content: float, limit: float) -> bool:
     return content <= limit * (1 + 1e-6)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Unjudged:
     """What keeps a formula's law from being known: `what` it is about, and the sentence on it.
 

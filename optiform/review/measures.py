@@ -1,7 +1,7 @@
 """The properties of one formula, each with what was asked of it and how well it is known."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.ingredients.formula import Formula
@@ -11,7 +11,6 @@ from optiform.properties.cost import cost
 from optiform.properties.registry import find_property, own_columns
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.surfactants import emulsifier_hlb
-from optiform.reading.frozen import frozen
 from optiform.review.answer import Measured
 from optiform.review.rounding import rounding
 from optiform.rules.forms import Either
@@ -30,7 +29,7 @@ STANDARD = (
 )  # fmt: skip
 
 
-@frozen()
+@dataclass(frozen=True)
 class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 

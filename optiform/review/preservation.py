@@ -4,6 +4,7 @@ No statement here says that a product is kept: only a test of the product does.
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
@@ -11,7 +12,6 @@ from optiform.properties.acids import acid_of, undissociated
 from optiform.properties.base import Mix, fractions
 from optiform.properties.partition import in_water
 from optiform.properties.registry import find_property
-from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.review.measures import Setting, measure
 from optiform.rules.acidity import WATERY
@@ -25,7 +25,7 @@ SOLVENTS = ("oil", "butter", "ester", "silicone")  #: what a preservative dissol
 PHS = (4.5, 5.0, 5.5)  #: at which undissociated shares are shown where the brief sets no pH
 
 
-@frozen()
+@dataclass(frozen=True)
 class Reach:
     """How strongly a preservative acts on each of `ORGANISMS`, in words; how sure the ratings are."""
 
@@ -35,7 +35,7 @@ class Reach:
     evidence: Evidence
 
 
-@frozen()
+@dataclass(frozen=True)
 class AcidShare:
     """How much of a preservative acid is undissociated at some pH, % of the acid; the law counts all of it."""
 
@@ -44,7 +44,7 @@ class AcidShare:
     evidence: Evidence
 
 
-@frozen()
+@dataclass(frozen=True)
 class Spread:
     """How much of a preservative is in the water once oil has taken its part, in % of the water phase.
 
@@ -61,7 +61,7 @@ class Spread:
     evidence: Evidence
 
 
-@frozen()
+@dataclass(frozen=True)
 class Keeping:
     """What is known, and the questions of ISO 29621 with their answers where the formula gives one."""
 

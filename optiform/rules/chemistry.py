@@ -6,11 +6,10 @@ ingredients is left out; a way that cannot be gone with them, too.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.acidity import acidity, windows
 from optiform.rules.forms import LEVELS, Bound, Either, Keeping, Level, Rule
@@ -22,7 +21,7 @@ PROPOSED: tuple[Level, ...] = ("stop", "mind")  #: levels that what is proposed 
 Amounts = dict[str, list[float]]  #: by quantity, what one unit of mass of each of some ingredients brings of it
 
 
-@frozen()
+@dataclass(frozen=True)
 class Term:
     """A quantity and how much of it there may be, in parts of the whole, or of another quantity."""
 
@@ -52,7 +51,7 @@ class Term:
         return Bound(self.words, used, "high" if self.side == "high" else "low", 0.0 if self.of else self.target)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Chemistry:
     """A row of chemistry.csv.
 

@@ -6,6 +6,7 @@ replace the law or a qualified assessor.
 
 import datetime
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -13,7 +14,6 @@ import numpy as np
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
 from optiform.ingredients.names import resolve
 from optiform.properties.base import Mix, Terms
-from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import MARKETS as MARKETS
 from optiform.rules.markets import jurisdictions
@@ -25,7 +25,7 @@ USES = ("rinse-off", "leave-on")
 AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
 
 
-@frozen()
+@dataclass(frozen=True)
 class Scope:
     """Where and when a product is sold and how it is used; what decides which rules apply."""
 
@@ -40,7 +40,7 @@ class Scope:
         return tuple(dict.fromkeys(each for market in self.markets for each in jurisdictions(market)))
 
 
-@frozen()
+@dataclass(frozen=True)
 class Rule:
     """A limit on the sum of some constituents, in % of the finished product.
 

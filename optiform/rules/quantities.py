@@ -12,11 +12,11 @@ Shares of substances are those of the ingredient as it declares them, so a 25 % 
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Constituent, Ingredient
 from optiform.properties.oxidation import oxidation_index
-from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.reading.values import Bound
 
@@ -78,7 +78,7 @@ def amount(item: Ingredient, quantity: str) -> float:
     return float(sum(_brought(item, term) for term in _terms(quantity)))
 
 
-@frozen()
+@dataclass(frozen=True)
 class _Term:
     """A term of a quantity as it is read once: what is counted, and what the ingredient must be besides."""
 

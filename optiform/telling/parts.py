@@ -5,11 +5,10 @@ One telling serves every reader: a terminal (terminal.py), a printed page (docum
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
 
-from optiform.reading.frozen import frozen
 from optiform.reading.units import count_of
 
 Cell = str | float | int | bool | None
@@ -38,7 +37,7 @@ def readable(text: str) -> str:
     return text.replace("degC", "°C")
 
 
-@frozen()
+@dataclass(frozen=True)
 class Column:
     """A column of a table.
 
@@ -106,7 +105,7 @@ def number(value: float, places: int | None = None, sign: bool = False) -> str:
     return f"+{text}" if sign and float(text) > 0 else text
 
 
-@frozen()
+@dataclass(frozen=True)
 class Table:
     """Rows of plain values under columns.
 
@@ -175,7 +174,7 @@ class Table:
         return rows if most is None else frozenset(row for row in rows if row < most)
 
 
-@frozen()
+@dataclass(frozen=True)
 class Sentence:
     """A sentence, or a few that belong together. `bullet`: one of a list; `short`: part of the short telling."""
 
@@ -188,7 +187,7 @@ class Sentence:
         object.__setattr__(self, "text", readable(self.text))
 
 
-@frozen()
+@dataclass(frozen=True)
 class Chart:
     """A chart, said as what stands on its axes; charts.py draws it.
 
@@ -217,7 +216,7 @@ class Chart:
 Part = Table | Sentence | Chart
 
 
-@frozen()
+@dataclass(frozen=True)
 class Section:
     """Parts under one heading.
 
@@ -271,7 +270,7 @@ def _counted(left_out: Sequence[Sentence | None], told: Sequence[Part]) -> str:
     return count_of(len(left_out), "more warning" if some else "warning")
 
 
-@frozen()
+@dataclass(frozen=True)
 class Step:
     """A next step: what for, and the command line that works as it stands."""
 
@@ -279,7 +278,7 @@ class Step:
     command: str
 
 
-@frozen()
+@dataclass(frozen=True)
 class Telling:
     """An answer as it is told: what it is, then its sections, the answer first; then what can be done next.
 
