@@ -16,6 +16,7 @@ from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
 from optiform.rules.forms import Either
 from optiform.rules.law import Scope
+from optiform.rules.packs import exposure
 
 KINDS = (
     "cream scrub", "anhydrous emulsified scrub", "foaming scrub", "bath salt scrub", "solid scrub bar", "lotion",
@@ -43,8 +44,10 @@ class Brief(Comparable):
         usual: the usual ranges of its kind that hold; none where it says `usual = "warn"`.
         choices: what it asks of the choice of ingredients, each kept in at least one of several ways.
         most_ingredients: how many lines a formula may have; None for any number.
-        doses: candidates of which there is none or their least dose (brief/doses.py), and properties whose usual range
-            can be kept in several ways; a job adds to them as it goes (design/doses.py).
+        pack: what it is filled into, of `rules.packs.PACKS`; empty where it is not said.
+        wet_fingers: whether wet fingers reach into it; None where it is not said.
+        doses: candidates of which there is none or their least dose (brief/doses.py), properties whose usual range can
+            be kept in several ways, and rules that only note; a job adds to them as it goes (design/doses.py).
     """
 
     title: str
@@ -68,7 +71,14 @@ class Brief(Comparable):
     usual: tuple[UsualLimit, ...] = ()
     choices: tuple[Either, ...] = ()
     most_ingredients: int | None = None
+    pack: str = ""
+    wet_fingers: bool | None = None
     doses: tuple[str, ...] = ()
+
+    @property
+    def exposure(self) -> str:
+        """How far air and light reach its oils, of `rules.packs.EXPOSURES`."""
+        return exposure(self.pack, self.scope.use, self.wet_fingers)
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
         """A new brief with another limit on a property, or another range of a candidate.

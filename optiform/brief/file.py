@@ -19,6 +19,8 @@ count_as_oil = ["glyceryl stearate"]
 claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or of unknown origin, are left out
 jar = "250 g"                     # net mass of one, for savings per jar
 ph = 5.2                          # that it is to have: what works outside it is left out
+pack = "jar"                      # that it is filled into: how much air and light reach its oils
+wet_fingers = true                # whether they reach into it
 overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
 most_ingredients = 12             # lines of a formula
 
@@ -60,13 +62,15 @@ from optiform.reading.near import nearest
 from optiform.rules.chemistry import rule_ids
 from optiform.rules.kinds import ruled_out, use_of
 from optiform.rules.law import AREAS, MARKETS, USES, Scope
+from optiform.rules.packs import PACKS
 
 PH = 2.0, 11.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
 NAMED = 3  # ingredients that a fault names
 KEYS = {
     "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
     "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar", "ph", "overrule", "usual", "choose", "when", "most_ingredients",
+    "claims", "jar", "ph", "overrule", "usual", "choose", "when", "most_ingredients", "pack",
+    "wet_fingers",
 }  # fmt: skip
 
 
@@ -139,6 +143,8 @@ def _brief(background: Background, figures: bool) -> Brief:
         claims=background.claims,
         ph=cells.optional("ph", "pH", _on_skin),
         overrule=_overruled(cells),
+        pack=cells.choice("pack", "", ("", *PACKS)),
+        wet_fingers=cells.truth("wet_fingers") if "wet_fingers" in cells else None,
         usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
         choices=choices,
         most_ingredients=cells.count("most_ingredients", 1, 1) if "most_ingredients" in cells else None,

@@ -14,6 +14,7 @@ from optiform.reading.tables import csv_text
 from optiform.reading.toml_text import toml_text
 from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.rules.packs import PACKS
 from optiform.rules.usual import first_choices, grains_of, served
 
 SHELF = "shelf.csv"  #: the table of what is on the shelf, beside the brief
@@ -167,6 +168,8 @@ def brief_text(start: Start) -> str:
     text.key("missing", "", "what lacks a figure that a limit needs; or refuse", "leave out")
     text.key("count_as_oil", "", "an emulsifier that is counted with the oils", ("glyceryl stearate",))
     text.key("ph", "", "the pH that you want", 5.2)
+    text.key("pack", "", f"of: {', '.join(PACKS)}", PACKS[0])
+    text.key("wet_fingers", "", "they reach into the jar; or false", True)
     text.key("overrule", "", "rules that it may break, by the id that `optiform rules` lists", ("chelator-helps",))
     text.key("most_ingredients", "", "lines of a formula; for design, weigh and check", 12)
     text.key("usual", "", 'usual ranges are only warned of; or "hold"', "warn")

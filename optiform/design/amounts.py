@@ -80,12 +80,16 @@ def _judged(exchange: Exchange, places: Sequence[int], x: Vector, duals: tuple[V
         distance=distance,
         unpriced=distance - spent,
         rank=distance + MISSED * float(missed[missed > 0].sum()),
-        broken=tuple(
-            demand.words for demand in exchange.needed.near(x) if exchange.counts(demand) and not met(demand, x)
-        ),
+        broken=broken(exchange, x),
         u=duals[0],
         v=duals[1],
     )
+
+
+def broken(exchange: Exchange, x: Vector) -> tuple[str, ...]:
+    """The limits that today's formula keeps and these mass fractions miss, in words. Shape of x: (columns,)."""
+    asked = exchange.needed.near(x)
+    return tuple(demand.words for demand in asked if exchange.counts(demand) and not met(demand, x))
 
 
 def _moves(exchange: Exchange, x: Vector) -> Iterator[float]:

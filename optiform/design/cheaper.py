@@ -12,6 +12,7 @@ from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
+from optiform.design.doses import too_little
 from optiform.design.switches import Switches
 from optiform.design.switches import smallest_move as smallest_move
 from optiform.ingredients.formula import Formula
@@ -202,7 +203,7 @@ def _climb(
     for lines in range(max(1, len(search.gone)), most):
         if spent - floor < worth:
             return
-        step, restless = search.solve(lines, spent - worth)
+        search, step, restless = search.dosed(lines, spent - worth)
         if restless:
             undecided[lines] = restless
         if progress is not None:
@@ -291,6 +292,21 @@ class _Search:
         except Unsettled as unsettled:
             return None, str(unsettled)
         return (outcome.best[1] if outcome.best else None), outcome.undecided
+
+    def dosed(self, lines: int, below: float) -> tuple["_Search", _Step | None, str]:
+        """As `solve`, with no line below its least dose; and the search that asks that, from which the next goes on.
+
+        None or enough is asked only of a line that stood at too little.
+        """
+        search = self
+        while True:
+            step, restless = search.solve(lines, below)
+            made = step.whole.x[: len(search.start)] if step else None
+            short = () if made is None else tuple(too_little(search.brief, [formula_of(search.brief, made, "")]))
+            if not short:
+                return search, step, restless
+            asked = replace(search.brief, doses=(*search.brief.doses, *short))
+            search = replace(search, brief=asked, needed=_needed(asked, search.start))
 
     def _again(self, branch: Branch, relaxed: Relaxed[_Step]) -> SolvedNode[_Step] | None:
         """The answer to fewer demands, where it keeps this whole branch."""

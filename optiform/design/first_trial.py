@@ -3,7 +3,8 @@
 The formula nearest to what is usual has whatever fractions its program ends in. Of it a line goes that brings it no
 nearer by `A_LINE`, the others solved again; then the figures are rounded one after the other, the largest line making
 up 100 %. Each is set to the round figure on either side that leaves the rest nearer to usual, and the rest solved
-again; where none holds, to a finer one. What comes out keeps every demand, which is recomputed.
+again; where none holds, to a finer one. A rule that would note too much of something in it, such as
+tocopherol, is asked to be kept, and the trial is rounded again. What comes out keeps every demand, which is recomputed.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -12,11 +13,13 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.design.around import only
+from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live
 from optiform.program.optimum import best_formula
+from optiform.program.reachable import most_notes
 from optiform.program.search import BestFormula
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
@@ -28,6 +31,11 @@ A_LINE = 0.1  #: half ranges that a line must bring a formula nearer to usual to
 STEPS = ((10.0, (0.5, 0.1)), (1.0, (0.1,)), (0.0, (0.1, 0.05, 0.01)))
 LOOSE = 0.5  #: in the unit of a usual end that had to give. No source.
 ROUNDED = 1e-9  # % of the whole: a figure that is round already
+
+
+def noted(brief: Brief, formula: Formula) -> tuple[str, ...]:
+    """Rules that would note too much of something in a first trial, and that are not asked of it yet, by id."""
+    return tuple(x.rule.id for x in most_notes(brief) if x.rule.id not in brief.doses and x.broken(formula))
 
 
 def first_trial(brief: Brief, x: Vector, gave: tuple[Eased, ...], solver: SolverName = "highs") -> Vector | None:

@@ -56,7 +56,8 @@ class Candidate:
         if self.today is None:
             return replace(self.product.brief, doses=tuple(item.name for item in self.product.brief.mix.ingredients))
         around = with_lines_of(replace(self.product.brief, reference=self.today), self.today)
-        return holding(around, held(around))
+        kept = holding(around, held(around))
+        return replace(kept, doses=tuple(_may_run_short(kept, self.today, self.product.move)))
 
     @cached_property
     def start(self) -> Vector:
@@ -122,6 +123,15 @@ class Candidate:
         else:
             weights[width - 3 * count : width - count], weights[width - count :] = 50.0, 1.0
         return weights
+
+
+def _may_run_short(brief: Brief, today: Formula, move: float) -> Iterator[str]:
+    """Lines of today's formula that could end below their least dose: there is none of them then, or enough."""
+    balance = balance_of(today).name
+    for item, dose in zip(brief.mix.ingredients, least_doses(brief), strict=True):
+        share = today.fraction(item.name)
+        if move > 0 and dose > 0 and share > 0 and (item.name == balance or share - move < dose):
+            yield item.name
 
 
 def _with_moves(program: Program, names: Sequence[str], start: Vector, doses: Vector) -> Program:

@@ -97,7 +97,7 @@ def _broken(brief: Brief) -> tuple[Rule, ...]:
 
 
 def _rules(brief: Brief) -> tuple[Either, ...]:
-    return eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule)
+    return eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure)
 
 
 def _in_the_way(brief: Brief, broken: Sequence[Rule]) -> Iterator[str]:

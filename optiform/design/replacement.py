@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from optiform.design.amounts import Weighed
+from optiform.design.dose_span import AtDose, dose_span
 from optiform.design.exchange import Exchange
 from optiform.design.function import BUTTER, family_of
 from optiform.ingredients.formula import Formula
@@ -17,9 +18,11 @@ from optiform.properties.texture import eutectic_pairs
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
+from optiform.rules.antioxidants import oxidising, usual_dose
 
 CLOSE = 1.0  # no property further than its unit of distance: the hand will hardly tell
 SHOWN = 1e-6  # a move of less is none
+FASTER = 2.0  # % of the oils of C18:2 and twice C18:3: from so much more on it is told. Common practice, no source
 #: What a warning may be about and an option be proposed all the same: the maker's own limits and the total are told.
 ASKED = ("figures", "total")
 
@@ -78,6 +81,7 @@ class Replacement:
         differences: of charge, pH window, sting and feel, and allergens to declare, against what is replaced, in words.
         eutectics: pairs of fats it creates whose solids do not add up.
         broken: limits of the brief it does not keep, in words.
+        doses: a single emulsifier at its least, proposed and most usual dose; none of anything else.
         against: what the tool would warn of in it and not in today's formula: not proposed for that; empty for nothing.
         cost: of the ingredients, currency per kg; `cost_change` against today's. None where a price is missing.
     """
@@ -98,6 +102,7 @@ class Replacement:
     cost: float | None
     cost_change: float | None
     against: str = ""
+    doses: tuple[AtDose, ...] = ()
 
     @property
     def close(self) -> bool:
@@ -133,11 +138,12 @@ class Judge:
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
             new_warnings=tuple(x for x in fresh if not x.text.startswith(pairs)),
-            differences=(*self._differences(swap), *self._allergens(formula)),
+            differences=(*self._differences(swap), *self._oxidising(formula), *self._allergens(formula)),
             eutectics=pairs,
             broken=swap.broken,
             cost=spent,
             cost_change=None if spent is None or today is None else spent - today,
+            doses=dose_span(self.exchange, swap),
             against=next((x.text for x in fresh if self._grave(x, dict(swap.parts))), ""),
         )
 
@@ -202,6 +208,21 @@ class Judge:
             row = family.equal(item)
             if row and row.changes:
                 yield f"{name}: {row.changes} ({_SAID[row.evidence]})"
+
+    def _oxidising(self, formula: Formula) -> Iterator[str]:
+        """That the oils oxidise faster than today's, and what is usual against it."""
+        (before, _), (after, oils) = (oxidising(made) for made in (self.exchange.task.today, formula))
+        if after - before < FASTER:
+            return
+        used = [x.ingredient.name for x in formula.lines if x.ingredient.functions[0] == "antioxidant"]
+        dose = usual_dose(used)
+        ends = " to ".join(f"{end * oils / 100:.2g}" for end in (dose.low, dose.high))
+        now = f"it has {100 * formula.fraction(dose.of):.2g}" if dose.of in used else "it has none"
+        yield (
+            f"its oils oxidise faster: C18:2 and twice C18:3 are {after:.3g} % of the oils, today {before:.3g}. Usual "
+            f"against it is {dose.of}, {dose.low:g} to {dose.high:g} % of the oils ({_SAID[dose.evidence]}): here "
+            f"{ends} % of the jar, and {now}"
+        )
 
     def _allergens(self, formula: Formula) -> Iterator[str]:
         """Allergens that a label has to name now and had not to, by market, and whose list is not known."""

@@ -143,7 +143,8 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
         if limit.if_used and limit.low is not None:
             terms = limit.property.terms(brief.mix, np.zeros(count))
             if terms.whole and terms.numerator.any():
-                yield _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
+                none, some = _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
+                yield _of(none, limit.property.basis), _of(some, limit.property.basis)
 
 
 def _any_way(brief: Brief, limit: UsualLimit) -> Iterator[tuple[Branch, ...]]:
@@ -158,6 +159,11 @@ def _any_way(brief: Brief, limit: UsualLimit) -> Iterator[tuple[Branch, ...]]:
 def _either(name: str, unit: str, terms: Terms, least: float, kind: str) -> tuple[Branch, ...]:
     none = Demand(name, unit, "high", 0.0, "usual", constant(terms), reason=_reason(kind))
     return (none,), (replace(none, side="low", target=least),)
+
+
+def _of(branch: Branch, basis: str) -> Branch:
+    """The branch with what its percentages are of."""
+    return tuple(replace(demand, basis=basis) for demand in branch)
 
 
 def _reason(kind: str) -> str:

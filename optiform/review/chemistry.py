@@ -27,7 +27,8 @@ def clashes(formula: Formula, setting: Setting) -> list[FormulaWarning]:
     A rule that the brief overrules is told as a note that says so.
     """
     items = [line.ingredient for line in formula.lines if line.fraction > 0]
-    broken = [either for either in eithers(items, setting.kind, setting.ph, (), LEVELS) if either.broken(formula)]
+    rules = eithers(items, setting.kind, setting.ph, (), LEVELS, setting.exposure)
+    broken = [either for either in rules if either.broken(formula)]
     warnings = [(either.rule, _warning(either, formula, setting)) for either in broken]
     return [own for rule, own in warnings if not any(_covers(*other, rule, own) for other in warnings)]
 
@@ -47,7 +48,7 @@ def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarni
     words = f"{rule.title[0].upper()}{rule.title[1:]}: {named}. {rule.text.rstrip('.')} ({_sure(row_of(rule.id))})."
     about = next(word for word in ABOUT if word == rule.about)
     warning = FormulaWarning(about, rule.level, words, rule.id, lines, rule.evidence, rule.source)
-    return _overruled(_dry(warning, formula) if rule.id == WATER_NEEDS else warning, setting)
+    return _overruled(_dry(warning, formula, setting) if rule.id == WATER_NEEDS else warning, setting)
 
 
 @cache
@@ -106,10 +107,10 @@ def _overruled(warning: FormulaWarning, setting: Setting) -> FormulaWarning:
     return replace(warning, level="note", text=words, overruled=True)
 
 
-def _dry(warning: FormulaWarning, formula: Formula) -> FormulaWarning:
-    """A product in which microbes find too little free water is asked about, not stopped."""
+def _dry(warning: FormulaWarning, formula: Formula, setting: Setting) -> FormulaWarning:
+    """A product in which microbes find too little free water is asked about, not stopped, if no wet hand reaches it."""
     activity = measure(find_property("water activity", ""), Mix.of(formula), fractions(formula)).value
-    if activity is None or activity >= DRY:
+    if activity is None or activity >= DRY or setting.wet_fingers:
         return warning
     words = (
         f"No preservative, and water activity {activity:.2f}: below {DRY:g}, one criterion of ISO 29621 for low risk. "

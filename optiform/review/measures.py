@@ -15,6 +15,7 @@ from optiform.review.answer import Measured
 from optiform.review.rounding import rounding
 from optiform.rules.forms import Either
 from optiform.rules.law import Scope
+from optiform.rules.packs import USUAL, reached
 
 #: What every report shows, where it applies.
 STANDARD = (
@@ -33,7 +34,9 @@ class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 
     `batch` is in kg; `half_step` is half a step of the scale as a mass fraction of the batch, 0 for exact weights;
-    `ph` is what it is to have; `overrule` are ids of rules that are told and asked for nothing.
+    `ph` is what it is to have; `exposure` is that of its oils to air and light in the pack, of `rules.packs.EXPOSURES`;
+    `wet_fingers` is whether they reach it, None where it is not said; `overrule` are ids of rules that are told and
+    asked for nothing.
     `ranges` are the ingredients whose amount the brief itself says, each with it; `choices` and `most` what it asks of
     the choice and the number of them.
     """
@@ -49,6 +52,8 @@ class Setting:
     ranges: tuple[tuple[str, Range], ...] = ()
     choices: tuple[Either, ...] = ()
     most: int | None = None
+    exposure: str = USUAL
+    wet_fingers: bool | None = None
 
     @property
     def lines(self) -> frozenset[str]:
@@ -72,6 +77,8 @@ def setting_of(brief: Brief) -> Setting:
         ranges=tuple((item.name, span) for item, span in lines if span.source == "brief"),
         choices=brief.choices,
         most=brief.most_ingredients,
+        exposure=brief.exposure,
+        wet_fingers=reached(brief.pack, brief.wet_fingers),
     )
 
 

@@ -13,6 +13,7 @@ from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.reading.tables import shipped
 from optiform.rules.acidity import acidity, windows
 from optiform.rules.forms import LEVELS, Bound, Either, Keeping, Level, Rule
+from optiform.rules.packs import USUAL
 from optiform.rules.quantities import amount
 
 _BOUND = re.compile(r"(?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P<of>.+))?")
@@ -58,6 +59,7 @@ class Chemistry:
         form: need, clash or level; what kind of rule it is.
         ways: each way to keep it, as the terms that hold together.
         kinds: of product that it is about, all where empty; `but` turns it round.
+        exposures: to air and light, of `packs.EXPOSURES`, that it is about, all where empty.
         advice: what to do where it is broken; empty for a note.
         figures: how well the amounts in it are known, apart from the statement.
     """
@@ -67,14 +69,16 @@ class Chemistry:
     ways: tuple[tuple[Term, ...], ...]
     kinds: tuple[str, ...]
     but: bool
+    exposures: tuple[str, ...]
     happens: str
     advice: str
     figures: Evidence
     note: str
 
-    def about_kind(self, kind: str) -> bool:
-        """Whether it is about this kind of product."""
-        return not self.kinds or (kind in self.kinds) != self.but
+    def about_product(self, kind: str, exposure: str) -> bool:
+        """Whether it is about this kind of product in a pack of this exposure."""
+        packed = not self.exposures or exposure in self.exposures
+        return packed and (not self.kinds or (kind in self.kinds) != self.but)
 
 
 @cache
@@ -104,6 +108,7 @@ def _read(row: dict[str, str]) -> Chemistry:
         ways=tuple(tuple(map(_term, way.split(" & "))) for way in row["ways"].split(" | ")),
         kinds=tuple(filter(None, row["kinds"].removeprefix("! ").split("; "))),
         but=row["kinds"].startswith("! "),
+        exposures=tuple(filter(None, row["exposure"].split("; "))),
         happens=row["text"],
         advice=row["advice"],
         figures=Evidence(row["figures"]),
@@ -185,6 +190,7 @@ def eithers(
     ph: float | None = None,
     overrule: Iterable[str] = (),
     levels: Sequence[Level] = PROPOSED,
+    exposure: str = USUAL,
 ) -> tuple[Either, ...]:
     """The rules that these ingredients can break, as disjunctions of bounds on their masses.
 
@@ -194,6 +200,7 @@ def eithers(
         ph: that the maker wants; None where any is welcome.
         overrule: ids of rules that the brief overrules: they are left out.
         levels: of the rules.
+        exposure: of the oils to air and light in the pack, of `packs.EXPOSURES`.
 
     Raises:
         ValueError: for a table of ours that cannot be read.
@@ -205,14 +212,19 @@ def eithers(
         >>> [either.rule.id for either in eithers(fizz, overrule=["water-needs-preservative"])]
         ['acid-carbonate']
     """
-    return _compiled(tuple(dict.fromkeys(items)), kind, ph, frozenset(overrule), tuple(levels))
+    return _compiled(tuple(dict.fromkeys(items)), kind, ph, frozenset(overrule), tuple(levels), exposure)
 
 
 @lru_cache(maxsize=256)
 def _compiled(
-    items: tuple[Ingredient, ...], kind: str, ph: float | None, overrule: frozenset[str], levels: tuple[Level, ...]
+    items: tuple[Ingredient, ...],
+    kind: str,
+    ph: float | None,
+    overrule: frozenset[str],
+    levels: tuple[Level, ...],
+    exposure: str,
 ) -> tuple[Either, ...]:
-    rows = (row for row in chemistry() if row.rule.level in levels and row.about_kind(kind))
+    rows = (row for row in chemistry() if row.rule.level in levels and row.about_product(kind, exposure))
     brought: Amounts = {}
     compiled = (_either(row, items, brought) for row in rows if row.rule.id not in overrule)
     return (*filter(None, compiled), *acidity(items, ph, overrule, levels))

@@ -17,6 +17,7 @@ class Explained:
         form: need, clash, level or acidity.
         ways: each way to keep it.
         kinds: of product that it is about, or is not about where the first word is `not`; all where empty.
+        exposures: of the oils to air and light in the pack that it is about; all where empty.
         figures: how well its amounts are known, apart from the statement.
     """
 
@@ -26,6 +27,7 @@ class Explained:
     kinds: tuple[str, ...]
     figures: Evidence
     note: str
+    exposures: tuple[str, ...] = ()
 
 
 @cache
@@ -62,7 +64,7 @@ def _searched(x: Explained) -> str:
 def _of_table(row: Chemistry) -> Explained:
     ways = tuple(" and ".join(term.words for term in way) for way in row.ways)
     kinds = ("not", *row.kinds) if row.but else row.kinds
-    return Explained(row.rule, row.form, ways, kinds, row.figures, row.note)
+    return Explained(row.rule, row.form, ways, kinds, row.figures, row.note, row.exposures)
 
 
 def _of_window(window: Window) -> Explained:

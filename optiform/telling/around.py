@@ -97,7 +97,7 @@ def unit_of(name: str, unit: str, brief: Brief) -> str:
         unit: as the answer has it.
         brief: whose answer it is.
     """
-    if unit != "%" or brief.catalogue.find(name) is not None:
+    if unit != "%" or brief.catalogue.called(name) is not None:
         return of_what(unit)
     try:
         return of_what(unit, find_property(name, brief.currency, brief.mix.ingredients, brief.reference).basis)

@@ -6,6 +6,7 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.reading.units import count_of
 from optiform.review.answer import SURE
 from optiform.rules.explained import Explained
+from optiform.rules.packs import LITTLE, OPEN, USUAL
 from optiform.telling.parts import Cell, Column, Section, Sentence, Step, Table, Telling, sentences
 
 MOST = 18  # rules in the short telling
@@ -13,6 +14,12 @@ LEVELS = {
     "stop": "stop: made like this it fails or is not allowed",
     "mind": "mind: an experienced maker would look at it",
     "note": "note: unusual, no harm",
+}
+#: How far air and light reach the oils, in words.
+PACKED = {
+    OPEN: "a jar of what stays on the skin or that wet fingers reach into, or any clear pack",
+    USUAL: "any other pack but an airless pump, or none said",
+    LITTLE: "an airless pump",
 }
 OVERRULE = 'A brief can overrule a rule, but no law: overrule = ["ID"]. The warning then stays on every document.'
 
@@ -68,8 +75,9 @@ def rule(x: Explained, titles: Mapping[str, str]) -> Telling:
         titles: of the sources.
     """
     kinds = f"Kinds of product: {', '.join(x.kinds).replace('not, ', 'all but ')}." if x.kinds else ""
+    packs = f"Packs: {'; '.join(PACKED[x] for x in x.exposures)}." if x.exposures else ""
     sure = f"How sure: the statement {SURE[x.rule.evidence]}, its amounts {SURE[x.figures]}."
-    about = [f"{x.rule.about}; {LEVELS[x.rule.level]}.", x.rule.text, kinds, sure, x.note and f"Note: {x.note}."]
+    about = [f"{x.rule.about}; {LEVELS[x.rule.level]}.", x.rule.text, kinds, packs, sure, x.note and f"Note: {x.note}."]
     named = [f"{key}: {titles.get(key, '')}" for key in x.rule.source.split("; ") if key]
     table = Table((Column("any one of these keeps it"),), tuple((way,) for way in x.ways))
     sections = (

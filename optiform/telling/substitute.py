@@ -1,6 +1,6 @@
 """What replaces an ingredient, told: options ranked by how far the whole product moves."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 from optiform.design.replacement import Replacement
@@ -13,6 +13,7 @@ from optiform.telling.steps import free
 
 MOST_SHIFTS = 4
 MOST_OPEN = 2
+MOST_MISSED = 2
 NO_NEARER = 0.9  # of the distance on the shelf: a purchase that is nearer by less is not worth the errand
 LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
 WIDE = 0.1  # of today's figure: what it could be is told from this width on
@@ -60,6 +61,7 @@ def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
     extra = [move for move in moves_between(answer.today.formula, choice.formula) if move.ingredient not in meant]
     parts: list[Part] = [
         *_functions(choice),
+        *_doses(choice),
         *([moves_table(extra, "today", name)] if extra else []),
         _shifts(answer, choice, name),
         *_open(answer, choice),
@@ -141,6 +143,25 @@ def _functions(choice: Replacement) -> Iterator[Sentence]:
         yield Sentence(f"{line.ingredient} {what}: {points}.")
 
 
+def _doses(choice: Replacement) -> Iterator[Part]:
+    """A new emulsifier at its least and most usual dose, and what each does."""
+    if len(choice.doses) < 2:
+        return
+    columns = (
+        Column("dose"), Column("% of the jar", "", 2), Column("emulsifier per 100 of oil phase", "", 1),
+        Column("HLB less the required", "", 1, sign=True), Column("misses"),
+    )  # fmt: skip
+    rows = tuple(
+        (x.which, x.dose, x.per_oil, x.hlb_difference, _few(dict.fromkeys(x.broken))) for x in choice.doses
+    )  # fmt: skip
+    yield Table(columns, rows)
+
+
+def _few(limits: Collection[str]) -> str:
+    more = [f"{len(limits) - MOST_MISSED} more"] if len(limits) > MOST_MISSED else []
+    return "; ".join([*list(limits)[:MOST_MISSED], *more])
+
+
 def _open(answer: Substitutes, choice: Replacement) -> Iterator[Sentence]:
     """Properties of which the figures leave open whether they move."""
     wide = [
@@ -175,7 +196,7 @@ def _beside(before: float, after: float) -> tuple[float, float]:
 def _brings(choice: Replacement) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
     yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
-    yield from warned(choice.new_warnings)
+    yield from warned([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
     yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     yield from sentences([f"Different: {words}." for words in choice.differences])
     if choice.new_names:

@@ -10,19 +10,24 @@ from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, u
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling
+from optiform.telling.standing import READ, gauge_reads, to_read
 from optiform.telling.steps import free
+from optiform.trials.firm import Fitted, firm
 
 SCALE = "Firmness is relative: today's formula at 20 °C is 100. It does not count gums, foam or how you make it."
 
 
-def texture(answer: Texture) -> Telling:
-    """What reaches the wanted firmness and how firm it is warm and cold; where nothing does, how far it goes."""
+def texture(answer: Texture, fitted: Fitted | None = None) -> Telling:
+    """What reaches the wanted firmness and how firm it is warm and cold; where nothing does, how far it goes.
+
+    `fitted`: the scale of the maker's own readings, which then says what she should read of each option.
+    """
     best = next(iter(choices(answer).values()), None)
     sections = (
         Section("answer", "", tuple(_answer(answer))),
         Section("options", "", (_options(answer),) if answer.furthest is None else ()),
-        *(option(answer, name, short=choice is best) for name, choice in choices(answer).items()),
+        *(option(answer, name, fitted, short=choice is best) for name, choice in choices(answer).items()),
         *([_common(answer.season)] if answer.season else []),
         Section("scale", "", tuple(_notes(answer))),
         unused(answer.brief),
@@ -59,7 +64,7 @@ def steps(answer: Texture, line: str, anew: str) -> tuple[Step, ...]:
     return (*(taken if answer.reached else far), Step("All of it, to print", f"{line} --html {free('texture.html')}"))
 
 
-def option(answer: Texture, name: str, short: bool = True) -> Section:
+def option(answer: Texture, name: str, fitted: Fitted | None = None, short: bool = True) -> Section:
     """One option: what it changes and how firm it is at each temperature; with its charts where it is `short`."""
     choice = choices(answer)[name]
     after = replace(choice.formula, name=name)
@@ -70,7 +75,7 @@ def option(answer: Texture, name: str, short: bool = True) -> Section:
     title = f"{capital(name)}: {_lines(choice)}"
     parts: tuple[Part, ...] = (
         moves_table(choice.moves, "today", name),
-        _bands(answer, name, choice),
+        *_firmness(answer, name, choice, fitted),
         *charts[: 2 * short],
     )
     return Section(name.replace(" ", "-"), title, parts, short=short)
@@ -148,8 +153,8 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         near = "just short of " if f"{band.typical:.0f}" == f"{answer.wanted:.0f}" else ""
         yield Sentence(f"The {extreme} that was found is {near}{_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
-        yield Sentence("In the way:")
-        yield from sentences(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        way = "; ".join(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        yield Sentence(f"In the way are: {way}.")
     yield Sentence(f"Firmness also has to stay {limits}.", Level.NOTE)
 
 
@@ -185,6 +190,19 @@ def changes(moves: tuple[Move, ...], most: int = 3) -> str:
 
 def _typical(bands: Mapping[float, Band]) -> tuple[float, ...]:
     return tuple(band.typical for band in bands.values())
+
+
+def _firmness(answer: Texture, name: str, choice: TextureOption, fitted: Fitted | None) -> Iterator[Part]:
+    """How firm it is at each temperature, and where readings count what the maker reads of it."""
+    bands = _bands(answer, name, choice)
+    firms = firm(choice.formula, answer.today.formula, fitted, tuple(answer.before)) if fitted else ()
+    reads = {each.temperature: each.reading for each in firms if each.reading}
+    if not reads:
+        yield bands
+        return
+    rows = tuple((*row, gauge_reads(reads.get(at))) for row, at in zip(bands.rows, answer.before, strict=True))
+    yield Table((*bands.columns, Column(READ)), rows)
+    yield Sentence(to_read(next(iter(reads.values())).gauge))
 
 
 def _bands(answer: Texture, name: str, choice: TextureOption) -> Table:

@@ -229,7 +229,9 @@ def test_a_water_activity_that_nothing_has_is_refused(tmp_path: Path, ends: str)
     assert any(place.startswith("[limits] water activity") for place in told), told
 
 
-@pytest.mark.parametrize("key", sorted(KEYS - {"goal", "lines", "limits", "choose", "when", "ph", *MASSES}))
+@pytest.mark.parametrize(
+    "key", sorted(KEYS - {"goal", "lines", "limits", "choose", "when", "ph", "wet_fingers", *MASSES})
+)
 @pytest.mark.parametrize("value", ["true", "3.5", "[[1]]", "{ a = 1 }"])
 def test_every_key_refuses_what_it_cannot_be(tmp_path: Path, key: str, value: str) -> None:
     candidates = "" if key == "candidates" else TWO

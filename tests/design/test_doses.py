@@ -14,7 +14,7 @@ from optiform.design.cheaper import cheaper
 from optiform.design.design import Best, best, best_fractions, design
 from optiform.design.doses import dosed, too_little
 from optiform.design.explore import TradeOff, explore_limit
-from optiform.ingredients.formula import Formula, mixed
+from optiform.ingredients.formula import Formula, Line, mixed
 from optiform.program.optimum import best_formula
 from optiform.program.usual import requirements
 from optiform.properties.registry import find_property
@@ -167,3 +167,25 @@ def test_what_must_not_run_in_the_heat_does_not(
     assert [end.demand.words for end in keeps.gave] == [end.demand.words for end in runs.gave]
     texts = [w.text for w in report(runs.formula, Setting(kind, brief.scope)).warnings]
     assert any(name in text for text in texts), "the tool warns of what it does not propose"
+
+
+def test_a_line_that_goes_down_to_save_ends_at_none_or_at_its_least_dose() -> None:
+    """Where only the tops of usual use hold, three lines would take emulsifying wax from 4 % to 0.24; 1 % is enough."""
+    brief = bare_brief("lotion", OILS | {"cetyl alcohol": 60.0, "glycerin": 50.0})
+    shares = {
+        "water": 76.3, "soybean oil": 12.0, "emulsifying wax NF": 4.0, "cetyl alcohol": 2.0, "glycerin": 4.0,
+        "mixed tocopherols": 0.2, "xanthan gum": 0.3, "phenoxyethanol + ethylhexylglycerin": 1.0, "disodium EDTA": 0.2,
+    }  # fmt: skip
+    there = {item.name: item for item in brief.mix.ingredients}
+    lines = tuple(Line(there[name], share / 100, there[name].phase) for name, share in shares.items())
+    today = replace(brief, reference=Formula("today", lines), usual=())
+    answer = cheaper(today, {"oil phase": 50.0})
+    least = dict(zip((item.name for item in today.mix.ingredients), least_doses(today).tolist(), strict=True))
+    ended = [
+        (line.ingredient.name, line.fraction)
+        for rung in answer.rungs
+        for line in rung.report.formula.lines
+        if 1e-6 < line.fraction < least[line.ingredient.name] * (1 - 1e-6)
+    ]
+    assert answer.rungs
+    assert ended == []

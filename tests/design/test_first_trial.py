@@ -6,10 +6,15 @@ from itertools import combinations
 import pytest
 
 from optiform.brief.brief import KINDS
+from optiform.brief.file import brief_of
 from optiform.design.around import only
 from optiform.design.design import Best, best, unrounded
 from optiform.design.first_trial import A_LINE
 from optiform.program.usual import requirements
+from optiform.reading.documents import read_document
+from optiform.reading.paths import DEMO
+from optiform.review.measures import setting_of
+from optiform.review.report import report
 from tests.kind_shelves import bare_brief, random_shelf
 from tests.sweeps import sweep
 
@@ -88,6 +93,21 @@ def test_what_the_brief_fixes_stays_as_it_is_written() -> None:
     assert sum(shares.values()) == pytest.approx(100)
     others = [share for name, share in shares.items() if name not in ("glycerin", "water")]
     assert all(is_round(share, 0.01) for share in others)
+
+
+def test_no_figure_is_rounded_to_what_a_rule_notes_as_too_much() -> None:
+    """The demo's shelf: 0.2 % of tocopherol in 18 % of oil is more than 1 % of the oil, which the tool notes."""
+    document = dict(read_document(DEMO / "brief.toml"))
+    for key in ("limits", "lines", "goal", "reference"):
+        document.pop(key, None)
+    brief = brief_of(DEMO / "brief.toml", document)
+    answer = best(brief)
+    assert isinstance(answer, Best)
+    share = answer.formula.fraction("mixed tocopherols")
+    assert 0.0005 <= share < 0.002
+    assert "tocopherol-much" not in {warning.rule for warning in report(answer.formula, setting_of(brief)).warnings}
+    figures = sorted((100 * line.fraction for line in answer.formula.lines), reverse=True)
+    assert all(is_round(figure, 0.1 if figure > 1 else 0.01) for figure in figures[1:])
 
 
 def test_a_line_that_the_brief_asks_for_stays_whatever_it_is_worth() -> None:

@@ -24,6 +24,7 @@ from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf
 from tests.builders import brief_of, ingredient
 from tests.costs.test_buy import DAY, lot, offer
+from tests.kind_shelves import bare_brief
 from tests.sweeps import cases
 
 WATER, OIL, SOFT, HARD = (
@@ -101,7 +102,10 @@ def test_what_the_plan_breaks_already_is_not_asked_and_said() -> None:
     lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 1)]
     answer = answered(range_design(asked, [offer("oil", 1, 5)], lots))
     assert [demand.name for demand in answer.products[0].kept_as_is] == ["share of butter"]
-    assert any("thin, and let be: share of butter at least 20 %" in words for words in told(answer).sentences)
+    assert any(
+        "for thin misses these limits, so they do not hold here: share of butter at least 20 %" in words
+        for words in told(answer).sentences
+    )
     assert answer.products[0].moves == ()
 
 
@@ -499,3 +503,26 @@ def test_a_common_base_costs_no_less_than_free_formulas_and_no_more_than_any_bas
             base = Formula("base", tuple(Line(x, float(share), x.phase) for x, share in lines))
             bought = buy(replace(made, products=tuple(replace(x, formula=base) for x in made.products)), offers, lots)
             assert not isinstance(bought, Purchases) or answer.money <= bought.money + 1e-6
+
+
+def test_a_line_that_goes_down_to_save_a_pack_ends_at_none_or_at_its_least_dose() -> None:
+    """1 g of the chelator is there and 8 g are asked: 0.025 % of the jar would save the pack, and is no dose."""
+    shares = {
+        "water": 75.8, "olive oil": 12.0, "emulsifying wax NF": 5.0, "disodium EDTA": 0.2, "glycerin": 6.0,
+        "phenoxyethanol + ethylhexylglycerin": 1.0,
+    }  # fmt: skip
+    wanted = replace(bare_brief("lotion", dict.fromkeys(shares, 5.0)).with_goal(lowest="cost"), usual=())
+    lines = [Line(item, shares[item.name] / 100, item.phase) for item in wanted.mix.ingredients]
+    today = Product("lotion", wanted, Formula("lotion", tuple(lines)), 40, 0.1, 0.0, 0.05)
+    candidate = joint.Candidate(today)
+    names = [item.name for item in candidate.brief.mix.ingredients]
+    chelator, water = names.index("disodium EDTA"), names.index("water")
+    for share, kept in ((0.0, True), (0.00025, False), (0.0005, True), (0.002, True)):
+        x = candidate.start.copy()
+        x[water] += x[chelator] - share
+        x[chelator] = share
+        assert candidate.needed.kept_by(x) is kept, share
+    lots = [lot(name[:3], name, 0.001 if name == "disodium EDTA" else 20) for name in shares]
+    answer = answered(range_design(plan(today), [offer("disodium EDTA", 1, 30)], lots))
+    assert (answer.today, answer.money) == (30, 0)
+    assert answer.products[0].product.formula.fraction("disodium EDTA") == pytest.approx(0, abs=1e-9)

@@ -26,7 +26,9 @@ from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
+from optiform.rules.usual import usual_use
 from tests.builders import Vector, brief_of, ingredient
+from tests.kind_shelves import bare_brief
 
 IODINE = {"iodine value": 10.0}
 
@@ -176,7 +178,7 @@ def test_limits_that_break_are_named_and_those_broken_before_are_not() -> None:
 def test_the_range_of_what_comes_in_counts() -> None:
     found = substitute(shop(SHELF, ranges={"low": Range(0.0, 0.1, "brief")}), ["gone"], blend=1, weights=IODINE)
     low = next(swap for swap in found.swaps if swap.parts[0][0] == "low")
-    assert low.broken == ("low at most 10 %",)
+    assert low.broken == ("low at most 10 % of the jar",)
 
 
 def test_nothing_close_is_said_and_the_purchase_that_would_help() -> None:
@@ -606,3 +608,38 @@ def test_a_breach_that_today_s_formula_has_too_keeps_nothing_out() -> None:
     answer = substitute(replace(brief, overrule=()), ["xanthan gum"], weights=NOTHING)
     assert any(warning.level == "stop" for warning in answer.today.warnings)
     assert len(answer.swaps) == 1
+
+
+def creamy(gone: str, *shelf: str, **more: float) -> Substitutes:
+    """A lotion of shipped ingredients in which one is replaced by what is on the shelf."""
+    parts = {"water": 75.0, "olive oil": 19.0, "emulsifying wax NF": 5.0, "mixed tocopherols": 0.05} | more
+    brief = bare_brief("lotion", dict.fromkeys((*parts, *shelf), 5.0))
+    names = {item.name: item for item in brief.mix.ingredients}
+    whole = sum(parts.values())
+    lines = tuple(Line(names[name], share / whole, names[name].phase) for name, share in parts.items())
+    return substitute(replace(brief, reference=Formula("today", lines)), [gone], weights=NOTHING)
+
+
+def test_an_oil_that_oxidises_faster_is_told_with_the_usual_dose_against_it() -> None:
+    answer = creamy("olive oil", "sunflower oil", "squalane")
+    told = {swap.parts[0][0]: " ".join(swap.differences) for swap in (*answer.swaps,) if len(swap.parts) == 1}
+    assert "oxidise faster" in told["sunflower oil"]
+    assert "mixed tocopherols, 0.05 to 0.2 % of the oils (from memory)" in told["sunflower oil"]
+    assert "oxidise faster" not in told["squalane"]
+
+
+def test_another_emulsifier_is_told_at_its_least_and_its_most_usual_dose() -> None:
+    answer = creamy("emulsifying wax NF", "glyceryl stearate + PEG-100 stearate", "xanthan gum")
+    (swap,) = [x for x in answer.swaps if x.parts[0][0] == "glyceryl stearate + PEG-100 stearate"]
+    usual = usual_use("lotion", answer.brief.catalogue.ingredients["glyceryl stearate + peg-100 stearate"])
+    assert usual is not None
+    assert {x.which for x in swap.doses} == {"least usual", "as proposed", "most usual"}
+    assert [x.dose for x in swap.doses] == sorted(x.dose for x in swap.doses)
+    ends = {x.which: x for x in swap.doses}
+    assert (ends["least usual"].dose, ends["most usual"].dose) == pytest.approx((usual.low, usual.high))
+    for at in swap.doses:
+        assert at.per_oil is not None
+        oils = 100 * swap.formula.fraction("olive oil")
+        room = oils + swap.parts[0][1] - at.dose  # the main oil makes room
+        assert at.per_oil == pytest.approx(100 * at.dose / room, rel=1e-6)
+    assert creamy("olive oil", "sunflower oil").swaps[0].doses == ()

@@ -97,7 +97,7 @@ def test_a_usual_range_that_can_be_kept_is_kept_and_named_nowhere() -> None:
     assert answer.gave == ()
     assert answer.report.formula.fraction("cheap") == pytest.approx(0.3)
     (bound,) = answer.binding
-    assert bound.demand.words == "share of active at most 30 % (usual in a lotion)"
+    assert bound.demand.words == "share of active at most 30 % of the jar (usual in a lotion)"
     assert bound.price == pytest.approx(0.08), "it has a price like any limit"
 
 

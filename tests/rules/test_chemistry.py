@@ -18,6 +18,7 @@ from optiform.rules.acidity import windows, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers, merged, rule_ids
 from optiform.rules.explained import explained, matching
 from optiform.rules.forms import LEVELS, Either
+from optiform.rules.packs import USUAL
 from optiform.rules.quantities import WORDS, amount, keyed, outer_phase
 
 CATALOGUE = read_catalogue()
@@ -111,7 +112,8 @@ FOREIGN = [
 @pytest.mark.parametrize("row", chemistry(), ids=lambda row: row.rule.id)
 def test_every_rule_can_be_broken_and_is_compiled(row: Chemistry) -> None:
     kind = next(iter(row.kinds), "") if not row.but else ""
-    ids = [x.rule.id for x in eithers([*ITEMS, *FOREIGN], kind, levels=LEVELS)]
+    exposure = next(iter(row.exposures), USUAL)
+    ids = [x.rule.id for x in eithers([*ITEMS, *FOREIGN], kind, levels=LEVELS, exposure=exposure)]
     assert row.rule.id in ids
 
 

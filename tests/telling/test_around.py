@@ -1,11 +1,16 @@
 """What tellings around today's formula share: warnings of an option, and lines that the brief leaves out."""
 
 from dataclasses import replace
+from typing import NoReturn
+
+import pytest
 
 from optiform.brief.file import read_brief
+from optiform.face.sources import demo
+from optiform.ingredients import names
 from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
-from optiform.telling.around import still, warned
+from optiform.telling.around import still, unit_of, warned
 from optiform.telling.parts import Section, Sentence, Table, Telling
 from optiform.telling.terminal import terminal
 
@@ -39,3 +44,16 @@ def test_what_is_out_of_stock_and_stays_is_said() -> None:
     (sentence,) = still(brief, brief.reference)
     assert "mango butter (out of stock)" in sentence.text
     assert not list(still(replace(brief, left_out=()), brief.reference))
+
+
+def test_the_unit_of_a_property_is_told_without_every_spelling_of_every_substance(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def refused() -> NoReturn:
+        raise AssertionError("read for a name that is no ingredient")
+
+    brief = demo()
+    names.certain.cache_clear()
+    monkeypatch.setattr(names, "spellings", refused)
+    assert unit_of("polyunsaturated share", "%", brief) == "% of the fatty acids"
+    assert unit_of("mango butter", "%", brief) == "% of the jar"

@@ -199,7 +199,7 @@ def test_a_copy_of_another_product_leaves_the_other_as_it_is(data: Path) -> None
 
 
 CONTROLS = {"title", "kind", "use", "area", "markets", "date", "batch", "jar", "scale", "currency", "usual", "goal",
-            "candidates", "claims", "missing", "count_as_oil", "ph", "overrule"}  # fmt: skip
+            "candidates", "claims", "missing", "count_as_oil", "ph", "overrule", "pack", "wet_fingers"}  # fmt: skip
 #: Sliders, the table of lines, Ingredients, Files; choices and how many lines at most are written in the file.
 ELSEWHERE = {"limits", "lines", "exclude", "own_files", "reference", "choose", "when", "most_ingredients"}
 

@@ -18,6 +18,7 @@ from tests.ui.test_pages import on_bench, page, table, texts
 #: Where the control of a key stands: its page, and how the key of its widget begins; after `#` a column of its table.
 PLAIN = (
     "title", "kind", "use", "area", "date", "currency", "batch", "scale", "jar", "usual", "missing", "ph", "candidates",
+    "pack", "wet_fingers",
 )  # fmt: skip
 CONTROLS = {
     **{key: ("bench", f"{key} ") for key in PLAIN},

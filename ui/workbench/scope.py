@@ -1,7 +1,8 @@
 """The brief's other keys, each with a control: what the product is, what it may be made of, what is reached for."""
 
 import datetime
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from typing import TypeVar
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -11,14 +12,18 @@ from optiform.brief.goal import Highest, Lowest
 from optiform.rules.chemistry import rule_ids
 from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.rules.packs import PACKS
 from workbench import show, state
 from workbench.limits import OFFERED
 from workbench.work import Refused, brief
 
+T = TypeVar("T", str, str | bool)
 LISTED, OWNED, IN_STOCK = "these", "all of my table", "what is in stock"
 CANDIDATES = {OWNED: "owned", IN_STOCK: "in stock"}
 LOWEST, HIGHEST, TODAY, USUAL = "the lowest", "the highest", "nearest to today's formula", "nearest to usual"
 MISSING = {"refuse": "say so and stop", "leave out": "leave it out, and say so"}
+UNSAID = "not said"
+WET: dict[str | bool, str] = {"": UNSAID, True: "yes", False: "no"}
 USUALLY = {"hold": "hold", "warn": "are only warned of"}
 
 
@@ -41,7 +46,9 @@ def scope(wish: Brief) -> None:
     _text("Your scale shows", "scale", document, right, "0.1 g")
     _text("Currency", "currency", document, left, "EUR")
     _text("pH it is made to", "ph", document, left, "5.2")
-    _mapped(right, "Usual ranges", "usual", USUALLY, str(document.get("usual", "hold")))
+    _mapped(left, "Pack", "pack", {"": UNSAID, **{pack: pack for pack in PACKS}}, wish.pack)
+    _mapped(right, "Wet fingers reach into it", "wet_fingers", WET, document.get("wet_fingers", ""))
+    _mapped(left, "Usual ranges", "usual", USUALLY, str(document.get("usual", "hold")))
     goal(wish)
     candidates(wish)
 
@@ -123,7 +130,7 @@ def _choice(place: DeltaGenerator, label: str, name: str, options: list[str], no
     place.selectbox(label, options, index, key=key, on_change=_take, args=(name, key, now))
 
 
-def _mapped(place: DeltaGenerator, label: str, name: str, words: dict[str, str], now: str) -> None:
+def _mapped(place: DeltaGenerator, label: str, name: str, words: Mapping[T, str], now: T) -> None:
     key, options = _key(name), list(words)
     index = options.index(now) if now in options else None
     place.selectbox(label, options, index, key=key, format_func=words.__getitem__, on_change=_take,

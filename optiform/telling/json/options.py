@@ -12,6 +12,7 @@ from optiform.telling.json.basic import (
     REASON,
     TODAY,
     bands,
+    evidence,
     formula,
     today,
     warnings,
@@ -67,6 +68,12 @@ def cheaper(answer: CheaperOptions) -> Data:
 _SHIFT = record(text("property", "name"), text("unit"), number("before"), number("after"), number("distance"))
 
 
+_AT_DOSE = record(
+    text("which"), number("percent", "dose"), number("per_100_of_oil_phase", "per_oil", null=True),
+    number("hlb_difference", null=True), texts("missed", "broken"), evidence(),
+)  # fmt: skip
+
+
 def substitute_form(money: str) -> Record:
     """What can stand in for missing ingredients, the nearest first."""
     option = record(
@@ -74,6 +81,7 @@ def substitute_form(money: str) -> Record:
         key("moves_most", _SHIFT, "worst"), many("shifts", _SHIFT), texts("new_names"), texts("new_cautions"),
         texts("new_warnings"), texts("melting_together", "eutectics"), texts("missed", "broken"),
         quantity("cost", f"{money}/kg"), quantity("cost_change", f"{money}/kg"),
+        many("doses", _AT_DOSE, words="of a single emulsifier: least usual, proposed, most usual"),
     )  # fmt: skip
     return answer(
         ["answered"],

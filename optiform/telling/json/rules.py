@@ -12,7 +12,8 @@ _RULE = record(
     key("level", word(*LEVELS), "rule.level"), text("title", "rule.title"),
     text("text", "rule.text", "what happens where it is broken"),
     texts("ways", words="it is kept where one of them holds"),
-    texts("kinds", words="of product; with ! in front all but these"), evidence(get="rule.evidence"),
+    texts("kinds", words="of product; with ! in front all but these"),
+    texts("exposures", words="to air and light in the pack; empty: all"), evidence(get="rule.evidence"),
     evidence("evidence_of_amounts", "figures"), text("source", "rule.source"), text("note"),
 )  # fmt: skip
 RULES = answer(["listed"], many("rules", _RULE, lambda of: of))

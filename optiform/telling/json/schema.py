@@ -14,6 +14,7 @@ from optiform.ingredients.phases import PHASES
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN
 from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
+from optiform.rules.packs import PACKS
 from optiform.telling.json.answers import ANSWERS
 from optiform.telling.json.form import Schema
 
@@ -91,7 +92,15 @@ def _here(part: Schema) -> Schema:
 def _shared() -> Schema:
     """What several refer to: of common.json, and lists of the program's own tables."""
     shared: Schema = _read(COMMON)["$defs"]
-    lists = {"kind": KINDS, "use": USES, "area": AREAS, "market": MARKETS, "phase": PHASES, "claim": tuple(CLAIMS)}
+    lists = {
+        "kind": KINDS,
+        "use": USES,
+        "area": AREAS,
+        "market": MARKETS,
+        "phase": PHASES,
+        "claim": tuple(CLAIMS),
+        "pack": PACKS,
+    }
     return {**shared, **{name: {"enum": list(words)} for name, words in lists.items()}, "property": _property()}
 
 
