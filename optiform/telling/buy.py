@@ -109,10 +109,9 @@ def in_time(answer: Purchases) -> Iterator[Sentence]:
 def orders(answer: Purchases) -> Section:
     """Every order with what it costs, and below it its packs and its postage."""
     money = answer.plan.currency
-    shipped = any(pack.offer.shipping for parcel in answer.parcels for pack in parcel.packs)  # else it adds up as it is
     columns = (
         Column("order"), Column("packs"), Column("each", "kg"), Column("price each", money, 2),
-        Column("shipping each", money, 2, short=shipped), Column("cost", money, 2), Column("priced on"),
+        Column("shipping each", money, 2, short=False), Column("cost", money, 2), Column("priced on"),
         Column("lot, expiry", by_hand="line"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
