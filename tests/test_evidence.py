@@ -30,6 +30,7 @@ WORKED_OUT = (
     "F-DERIVED-LAURIC",
     "W-COMPOSITION",
     "W-DERIVED-DENSITY",
+    "W-DERIVED-LUND",
 )
 
 
@@ -69,11 +70,14 @@ def inputs(row: Row) -> Iterator[Evidence]:
         yield from known(r for r in table("constituents") if r["ingredient"] == name and r["inci"] == "Aqua")
     if source == "W-DERIVED-DENSITY":
         yield from mixed(row["note"])
+    if source == "W-DERIVED-LUND":
+        for figure in ("saponification value", "iodine value"):
+            yield from known(values(ingredient=name, property=figure))
 
 
 def mixed(note: str) -> Iterator[Evidence]:
-    """Of a density: its parts. The relation of Lund, and a part's own figure `at 1.2`, are from memory."""
-    if "Lund" in note or re.search(r" at \d", note):
+    """Of a density: its parts. A part's own figure `at 1.2` is from memory."""
+    if re.search(r" at \d", note):
         yield Evidence.RECALLED
     parts = re.findall(r"[\d.]+ % ([^;]+?)(?: at \d\.\d+)?(?:;|\. |$)", note.removeprefix("ideal mix by mass: "))
     for part in parts:

@@ -230,6 +230,17 @@ def test_help_loads_nothing_heavy() -> None:
     assert not modules & families, "the arguments of one command are declared when it is asked for"
 
 
+def test_a_design_loads_nothing_that_it_does_not_use() -> None:
+    brief = str(PACKAGE / "demo" / "brief.toml")
+    lines = ["import sys", "from optiform.cli import main", f"main(['design', {brief!r}])"]
+    script = "\n".join([*lines, "print(*sys.modules, sep='|')"])
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
+    loaded = set(done.stdout.splitlines()[-1].split("|"))
+    assert "optiform.program.sensitivity" in loaded
+    assert not loaded & {"pulp", "pandas", "pint", "sqlalchemy", "numpy.polynomial", "statistics", "json"}
+    assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer", "missing_parts")}
+
+
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.
 _ASKS = re.compile(
     r"\b(?:date|datetime|Timestamp)\.(?:today|now|utcnow)$|\bfunc\.(?:now|current_\w+)$"

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property, lru_cache
 
 from optiform.batch.dealing import deal, plan_batch, weighed
 from optiform.batch.doses import SmallDose, small_doses
@@ -10,7 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
 from optiform.review.answer import Report
-from optiform.review.measures import setting_of
+from optiform.review.measures import Setting, setting_of
 from optiform.review.report import report
 
 
@@ -21,14 +22,21 @@ class Grams:
     Attributes:
         lines: each with its g, exactly; in the order of the formula.
         step: of the scale, g.
-        report: on the formula that these grams make.
+        formula: that these grams make.
+        setting: in which it is looked at.
         small: doses that the scale puts off by more than 2.5 %.
     """
 
     lines: tuple[tuple[Line, Decimal], ...]
     step: Decimal
-    report: Report
+    formula: Formula
+    setting: Setting
     small: tuple[SmallDose, ...]
+
+    @cached_property
+    def report(self) -> Report:
+        """On the formula that these grams make; most who ask for grams do not need it."""
+        return report(self.formula, self.setting)
 
     @property
     def total(self) -> Decimal:
@@ -36,8 +44,12 @@ class Grams:
         return sum((grams for _, grams in self.lines), Decimal(0))
 
 
+@lru_cache(maxsize=16)
 def in_grams(formula: Formula, brief: Brief) -> Grams | None:
-    """A formula in whole steps of the brief's scale; None where the batch is too small to be dealt out in them."""
+    """A formula in whole steps of the brief's scale; None where the batch is too small to be dealt out in them.
+
+    Several parts of one page ask for the same.
+    """
     try:
         plan = plan_batch(brief, Making())
         dealt = deal(formula, brief, Making(), plan)
@@ -48,6 +60,7 @@ def in_grams(formula: Formula, brief: Brief) -> Grams | None:
     return Grams(
         lines=tuple((line, plan.grams(steps)) for line, steps in dealt.shared),
         step=step,
-        report=report(weighed(formula.name, dealt), setting_of(brief)),
+        formula=weighed(formula.name, dealt),
+        setting=setting_of(brief),
         small=tuple(small),
     )

@@ -162,7 +162,7 @@ def brief_text(start: Start) -> str:
     text.note("")
     text.key("own_files", start.own_files, "your prices, packs and stock, in tables beside this brief", (SHELF,))
     text.key("reference", start.today, "the formula you make today, beside this brief", "today.csv")
-    text.key("candidates", start.candidates, 'what it can be made of; or "owned", or "in stock", of own_files', "owned")
+    text.key("candidates", start.candidates, '"owned" or "in stock", of own_files; or a list of names', "owned")
     text.key("exclude", "", "never these", ("coconut oil",))
     text.key("claims", start.claims, f"of the label: {', '.join(CLAIMS)}", tuple(CLAIMS)[:1])
     text.key("missing", "", "what lacks a figure that a limit needs; or refuse", "leave out")

@@ -6,8 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import EXCLUDED
 from optiform.brief.usual import UsualLimit
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Vector
+from optiform.rules.claims import against
+from optiform.rules.positive import not_allowed
 from optiform.rules.usual import PARTS, first_choices
 
 NAMED = 3  # ingredients to buy that are named
@@ -76,8 +80,23 @@ def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
     if not terms.whole or _most(brief, terms.numerator) > limit.low - WITHIN:
         return None
     name = limit.property.name
-    buy = first_choices(brief.kind, serving(name))[:NAMED]
-    return Lacking(name, limit.low, limit.high, limit.property.unit, buy)
+    makers = first_choices(brief.kind, serving(name))
+    buy = tuple(one for one in makers if (item := brief.catalogue.find(one)) is None or suits(brief, item))
+    return Lacking(name, limit.low, limit.high, limit.property.unit, buy[:NAMED])
+
+
+def suits(brief: Brief, item: Ingredient) -> bool:
+    """Whether the brief would take an ingredient that is bought: neither its claims nor its law nor it leave it out.
+
+    Example:
+        >>> from optiform.brief.file import read_brief
+        >>> from optiform.reading.paths import DEMO
+        >>> brief = read_brief(DEMO / "brief.toml")
+        >>> [suits(brief, brief.catalogue.find(name)) for name in ("stearic acid", "cetyl alcohol")]
+        [False, True]
+    """
+    excluded = dict(brief.left_out).get(item.name) == EXCLUDED
+    return not (excluded or not_allowed(item, brief.scope) or any(against(claim, item) for claim in brief.claims))
 
 
 def serving(part: str) -> tuple[str, ...]:

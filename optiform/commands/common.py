@@ -1,7 +1,6 @@
 """What the commands share: the setting from options, JSON out."""
 
 import argparse
-import json
 from collections.abc import Mapping
 
 from optiform.brief.brief import Brief
@@ -54,4 +53,6 @@ def scope(options: argparse.Namespace) -> Scope:
 
 def print_json(data: Mapping[str, object]) -> None:
     """One JSON object on standard output, and nothing else."""
+    import json  # only where it is asked for
+
     print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))

@@ -11,10 +11,10 @@ from optiform.commands.options import onward, write_option
 from optiform.commands.tell import again, answer
 from optiform.design.around import today_of
 from optiform.design.texture import texture
-from optiform.properties.firmness import ASSUMED, Exponents
+from optiform.properties.firmness import ASSUMED
 from optiform.telling import texture as words
 from optiform.telling.json.options import texture as as_json
-from optiform.trials.fit import exponents, fit
+from optiform.trials.fit import Fitted, fit
 from optiform.workshop.log import records_from
 
 
@@ -22,6 +22,7 @@ def run(options: argparse.Namespace) -> int:
     """Find the options and print them."""
     brief = read_brief(options.brief)
     check_names(options)
+    fitted = _fitted(brief, options.workshop) if options.workshop else None
     result = texture(
         brief,
         step=options.step,
@@ -29,11 +30,11 @@ def run(options: argparse.Namespace) -> int:
         free_emulsifier=options.free_emulsifier,
         cold_most=options.cold_most,
         hot_least=options.hot_least,
-        known=_known(brief, options.workshop) if options.workshop else ASSUMED,
+        known=fitted.exponents if fitted else ASSUMED,
     )
     formulas = {name.split()[-1]: choice.formula for name, choice in words.choices(result).items()}
     write_option(options, formulas, next(iter(formulas), ""))
-    telling = words.texture(result)
+    telling = words.texture(result, fitted)
     steps = words.steps(result, again(options), again(options, {"--step": 1}))
     answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result))
     if not result.decided:
@@ -41,6 +42,6 @@ def run(options: argparse.Namespace) -> int:
     return ANSWERED if result.reached else IMPOSSIBLE
 
 
-def _known(brief: Brief, place: str) -> Exponents:
+def _fitted(brief: Brief, place: str) -> Fitted:
     """The scale as the trials of a workshop fit it; the brief's reference is 100."""
-    return exponents(fit(records_from(place), brief.catalogue, today_of(brief)))
+    return fit(records_from(place), brief.catalogue, today_of(brief))

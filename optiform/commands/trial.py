@@ -9,17 +9,22 @@ from optiform.commands import ANSWERED
 from optiform.commands.arguments.fields import record
 from optiform.commands.arguments.options import where
 from optiform.commands.common import print_json
-from optiform.commands.files import check_names
+from optiform.commands.files import check_names, write_formula
 from optiform.commands.place import open_workshop
-from optiform.commands.tell import answer
+from optiform.commands.tell import again, answer, check_part
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, Formula, read_formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.plain import answered
+from optiform.telling import between as mixed
+from optiform.telling import scale
 from optiform.telling import trial as plain
 from optiform.telling.json import trial as as_json
+from optiform.telling.steps import after_between
 from optiform.trials import forecasts
+from optiform.trials.between import between
+from optiform.trials.cells import formulas_of
 from optiform.trials.fit import fit
 from optiform.trials.next_trial import next_trial
 from optiform.trials.prediction import predict
@@ -97,7 +102,7 @@ def _fit(options: argparse.Namespace) -> None:
     logged_trials = _logged(options)
     check_names(options)
     fitted = fit(*logged_trials)
-    answer(plain.fitted(fitted), options, lambda: as_json.fitted(fitted))
+    answer(scale.fitted(fitted), options, lambda: as_json.fitted(fitted))
 
 
 def _predict(options: argparse.Namespace) -> None:
@@ -144,6 +149,18 @@ def _next(options: argparse.Namespace) -> None:
     )
 
 
+def _between(options: argparse.Namespace) -> None:
+    brief, log = read_brief(options.brief), _log(options)
+    check_names(options)
+    fitted, made = fit(log, brief.catalogue, brief.reference), formulas_of(log, brief.catalogue)
+    asked = between(fitted, made, (options.first, options.second), options.firmness, brief, options.at)
+    steps = after_between(options.brief, options.write, again(options), options.at)
+    telling = mixed.between(asked, fitted, brief, steps)
+    check_part(telling, options)
+    write_formula(options, asked.formula.write)
+    answer(telling, options, lambda: as_json.between(asked))
+
+
 def _formula(path: Path | None, catalogue: Catalogue) -> Formula | None:
     return read_formula(path, catalogue).formula if path else None
 
@@ -155,4 +172,6 @@ def _told(options: argparse.Namespace, data: dict[str, object], text: str) -> No
     print_json(data) if options.json else print(text)
 
 
-ACTIONS = {"log": _add, "read": _read, "show": _show, "fit": _fit, "predict": _predict, "next": _next}
+ACTIONS = {
+    "log": _add, "read": _read, "show": _show, "fit": _fit, "predict": _predict, "next": _next, "between": _between,
+}  # fmt: skip

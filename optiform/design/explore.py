@@ -13,7 +13,7 @@ from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
 from optiform.design.doses import too_little
 from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, near, program_at
+from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, limited, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.envelope import Envelope
@@ -207,34 +207,33 @@ def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand,
     if wanted in names:
         single = Terms.exact(np.array([100.0 * (name == wanted) for name in names]))
         return Demand(wanted, "%", side, target, "line", constant(single)), ()
-    limited = _limited(brief, wanted)
-    options = alternatives_of(brief, limited, side, target)
+    moved = _limited(brief, wanted)
+    options = alternatives_of(brief, moved, side, target)
     if (
         len(options) == 1
         and options[0]
-        and (not isinstance(limited, Piecewise) or (len(options[0]) == 1 and way != "exactly"))
+        and (not isinstance(moved, Piecewise) or (len(options[0]) == 1 and way != "exactly"))
     ):
         return options[0][0], options[0][1:]
-    bent = Demand(limited.name, limited.unit, side, target, "limit", near(limited, brief.mix), bends=True)
-    return bent, ()
+    return limited(moved, side, target, near(moved, brief.mix), bends=True), ()
 
 
 def _limited(brief: Brief, wanted: str) -> Property:
     """The property of this name, if every candidate has the figures for it."""
     place, names = f"explore {wanted}", [item.name for item in brief.mix.ingredients]
     try:
-        limited = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
+        moved = find_property(wanted, brief.currency, brief.mix.ingredients, brief.reference)
     except ValueError as error:
         raise BadInput([Fault(brief.title, place, repr(wanted), str(error))]) from None
     try:
-        lacking = limited.terms(brief.mix, np.zeros(len(names))).missing
+        lacking = moved.terms(brief.mix, np.zeros(len(names))).missing
     except OutOfRange as error:
         raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
     if lacking.any():
         whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
         expected = "the figure in an own file, or the ingredient under exclude"
         raise BadInput([Fault(brief.title, place, f"no figure for {whose}", expected)])
-    return limited
+    return moved
 
 
 def _gives_way(demand: Demand, moving: Demand, way: Way) -> bool:

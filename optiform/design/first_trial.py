@@ -7,7 +7,7 @@ again; where none holds, to a finer one. A rule that would note too much of some
 tocopherol, is asked to be kept, and the trial is rounded again. What comes out keeps every demand, which is recomputed.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -47,19 +47,31 @@ def first_trial(brief: Brief, x: Vector, gave: tuple[Eased, ...], solver: Solver
         gave: what is usual and gave for them; nothing else gives.
         solver: see `program.solver`.
     """
-    names = [item.name for item in brief.mix.ingredients]
+    names, asked = [item.name for item in brief.mix.ingredients], _asked(brief, gave)
     used = frozenset(name for name, share in zip(names, x, strict=True) if share > UNUSED)
-    few = _few_lines(lambda lines: _nearest(only(brief, lines), gave, solver), used)
+
+    def nearest(lines: frozenset[str]) -> BestFormula | None:
+        """The nearest of these lines; None where the brief asks for some of another, of which `only` knows nothing."""
+        solution = _nearest(only(brief, lines), gave, solver)
+        return solution if solution and asked.kept_by(_whole(names, lines, solution.x)) else None
+
+    few = _few_lines(nearest, used)
     if few is None:
         return None
     lines, solution = few
-    places = [place for place, name in enumerate(names) if name in lines]
     rounded = _rounded(solution.program, solution.x)
     if rounded is None:
         return None
+    whole = _whole(names, lines, rounded)
+    return whole if asked.kept_by(whole) else None
+
+
+def _whole(names: Sequence[str], lines: frozenset[str], shares: Vector) -> Vector:
+    """The shares of some lines as those of all candidates; the others have none."""
     whole = np.zeros(len(names))
-    whole[places] = rounded
-    return whole if _asked(brief, gave).kept_by(whole) else None
+    places = [place for place, name in enumerate(names) if name in lines]
+    whole[places] = shares[: len(places)]
+    return whole
 
 
 def _asked(brief: Brief, gave: tuple[Eased, ...]) -> Requirements:

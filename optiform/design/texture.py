@@ -40,6 +40,7 @@ from optiform.review.answer import Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.rules.network import needs_network
+from optiform.rules.usual import rank
 
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
@@ -261,12 +262,18 @@ class _Aim:
 
 def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
     courses = () if aim.step == 0 else _pairs(aim)
-    pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), [move.ingredient for move in x.moves]))
+    pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), _usual(aim, x), [y.ingredient for y in x.moves]))
     if pairs:
         return pairs[:most], "one line up, another down by the same amount"
     free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
     none = "no two lines alone reach it; the nearest formula that does"
     return ([free], none if aim.step else "the nearest formula that keeps cold and hot") if free else ([], "")
+
+
+def _usual(aim: _Aim, course: TextureOption) -> float:
+    """How far from what makers of the kind take what comes in is: it decides between options that move as much."""
+    came = {move.ingredient for move in course.moves if move.before == 0}
+    return sum(rank(aim.brief.kind, item) for item in aim.brief.mix.ingredients if item.name in came)
 
 
 def _pairs(aim: _Aim) -> Iterator[TextureOption]:

@@ -15,7 +15,7 @@ from optiform.brief.goal import Lowest
 from optiform.design.answer import Binding, Entry
 from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
-from optiform.program.pieces import joined, same_limit
+from optiform.program.pieces import joined, limit_of
 from optiform.program.prices import Pricer, Segment
 from optiform.program.search import BestFormula
 from optiform.program.sensitivity import Sensitivity
@@ -68,7 +68,7 @@ class Why:
     def bindings(self) -> Iterator[Binding]:
         """The limits that bind and cost something, each once; without those that `unpriced` names."""
         goal = self._brief.goal.wanted
-        for number, demand in self._tight():
+        for number, demand in self._tight:
             sides = self._priced.get(number)
             price = abs(sides.looser.price_at(0.0)) / self._found.scale if sides else 0.0
             if sides is None or price <= FREE:
@@ -88,13 +88,13 @@ class Why:
 
     def unpriced(self) -> tuple[Demand, ...]:
         """The limits that bind, of which rounding leaves unproven what one unit looser would gain, if anything."""
-        return tuple(demand for number, demand in self._tight() if number not in self._priced)
+        return tuple(demand for number, demand in self._tight if number not in self._priced)
 
     @cached_property
     def _priced(self) -> "dict[int, _Sides]":
         """What lies on both sides of each limit that binds, by its row; without those of which it is not proven."""
         priced: dict[int, _Sides] = {}
-        for number, demand in self._tight():
+        for number, demand in self._tight:
             with suppress(NotCertified):
                 priced[number] = self._sides(number, demand)
         return priced
@@ -127,7 +127,8 @@ class Why:
         except Unsettled:
             return own, False
 
-    def _tight(self) -> Iterator[tuple[int, Demand]]:
+    @cached_property
+    def _tight(self) -> tuple[tuple[int, Demand], ...]:
         """The row and the demand of each limit that binds at the answer."""
         solution = self._found
         reached = solution.program.matrix @ solution.point
@@ -135,11 +136,11 @@ class Why:
         keys = [
             row.key for row, tight in zip(solution.program.rows, binds, strict=True) if tight and row.key is not None
         ]
-        tight = [self._asked[key] for key in keys]
-        for number, row in enumerate(self._program.rows):
-            demand = None if row.key is None else self._asked[row.key]
-            if demand is not None and any(same_limit(demand, other) for other in tight):
-                yield number, demand
+        tight = {limit_of(self._asked[key]) for key in keys}
+        demands = (
+            (number, self._asked[row.key]) for number, row in enumerate(self._program.rows) if row.key is not None
+        )
+        return tuple((number, demand) for number, demand in demands if limit_of(demand) in tight)
 
     def _sides(self, number: int, demand: Demand) -> "_Sides":
         """What lies where the limit asks for less and for more."""

@@ -13,7 +13,7 @@ from optiform.label.questions import allergen_warnings, colour_warnings, open_or
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
-from optiform.review.answer import RuleCheck
+from optiform.review.answer import SURE, RuleCheck
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, unjudged_parts
 from optiform.rules.duties import Duty, duties
@@ -142,14 +142,15 @@ def _due(checks: Sequence[RuleCheck]) -> Iterator[str]:
     for rule in checks:
         if rule.kind == "label" and not rule.kept:
             words = f'"{rule.words}"' if rule.words else "a statement, whose words were not read"
-            yield f"{words}: {rule.group}, {rule.content:.3g} % ({rule.market}, {rule.reference}, {rule.evidence})"
+            where = f"{rule.market}, {rule.reference}, {SURE[rule.evidence]}"
+            yield f"{words}: {rule.group}, {rule.content:.3g} % of the jar ({where})"
 
 
 def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:
     """Wording that a rule of the market asks for, and the conditions of its maxima and entries."""
     for rule in checks:
         if rule.note and (rule.kind in (*HARD, "no entry") or not rule.kept):
-            yield f"{rule.group} ({rule.market}, {rule.reference}, {rule.evidence}): {rule.note}"
+            yield f"{rule.group} ({rule.market}, {rule.reference}, {SURE[rule.evidence]}): {rule.note}"
 
 
 def _precautions(mix: Mix, x: Vector, scope: Scope) -> Iterator[str]:

@@ -246,10 +246,10 @@ def _told(
     )
     if not kind:
         notes.append(
-            "The centre is by what is usual of each name at large: state the kind of product for what is usual in it."
+            "The centre goes by how much of each name is usual in any product: name the kind of product to narrow it."
         )
     if open_line:
-        notes.extend(_line_words(label, places, centre_for))
+        notes.extend(_line_words(label, places))
     residual = max(extent.residual for extent in extents.values())
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
@@ -274,14 +274,13 @@ def _place(label: _Label, places: Sequence[int], j: int) -> Place:
     return "either side of the line" if j < places[-1] else "at most 1 %"
 
 
-def _line_words(label: _Label, places: Sequence[int], centre_for: int) -> Iterator[str]:
+def _line_words(label: _Label, places: Sequence[int]) -> Iterator[str]:
     if label.marker:
         j, demand = label.marker
-        yield f"{label.names[j]} is at most 1 % of the jar, because of {demand.words}. So is all that follows it."
+        yield f"{label.names[j]} has to be at most 1 % of the jar: {demand.words}. So has all that follows it."
     ends = [_after(label, place) for place in (places[0], places[-1])]
     where = f"{ends[0]} at the earliest, {ends[1]} at the latest" if ends[0] != ends[1] else ends[0]
     yield f"Where the 1 % line stands is not known: {where}. The ranges cover every place."
-    yield f"The centre takes the 1 % line {_after(label, centre_for)}."
 
 
 def _after(label: _Label, place: int) -> str:

@@ -8,6 +8,7 @@ from optiform.label.allergens import AllergenContent, exceeds
 from optiform.label.items import Item
 from optiform.label.names import Colourant, colourant, is_fragrance
 from optiform.label.order import ROUNDING, Entry, Part, is_free
+from optiform.review.answer import SURE
 from optiform.rules.allergens import lists_allergens
 from optiform.rules.law import Scope
 from optiform.rules.markets import country
@@ -47,10 +48,10 @@ def _colour_faults(part: Part, colour: Colourant | None, scope: Scope) -> Iterat
         return
     american = any(country(market) == "US" for market in scope.markets)
     if american and not colour.us_listed(scope.area):
-        how = f"{colour.us_reference or 'no section known'}, {colour.us_evidence}"
+        how = f"{colour.us_reference or 'no section known'}, {SURE[colour.us_evidence]}"
         yield f"{part.printed.name}: not listed as a colour additive for this area in the US ({how})."
     if american and colour.certified:
-        yield f"{part.printed.name}: must come from a batch that the FDA has certified ({colour.us_evidence})."
+        yield f"{part.printed.name}: must come from a batch that the FDA has certified ({SURE[colour.us_evidence]})."
     if not american and not colour.eu_name:
         yield f"The CI number of {part.constituent.inci} is not clear: {colour.note}."
 

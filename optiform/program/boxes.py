@@ -21,7 +21,8 @@ from optiform.properties.curve import Interval
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 0.1  # of an interval: no split nearer to an end than this
-WIDE = 0.3  # the same for shares, which may lie anywhere from a thousandth to a thousand
+WIDE = 0.3  # the same for shares, of the logarithm: they may lie anywhere from a thousandth to a thousand
+RATIO = 1000.0  # of the ends of a share, where the lower one is nothing
 WIDER = 2.0  # times the lower end of a share without an upper one: no split nearer
 EDGE = 1e-3  # of an interval: no split nearer to an end than this, not at the best answer either
 ENOUGH = 0.5  # of a miss: what a cut must take away of it to be worth another program
@@ -293,7 +294,11 @@ def _inside(number: float, span: Interval, quantity: Quantity) -> float:
         return max(number, WIDER * low)
     if number >= last < high:
         return last
-    room = (MARGIN if np.isfinite(quantity.reach[1]) else WIDE) * (last - low)
+    if np.isinf(quantity.reach[1]):
+        least = max(low, last / RATIO)
+        room = float((last / least) ** WIDE)
+        return min(max(number, least * room), last / room)
+    room = MARGIN * (last - low)
     return min(max(number, low + room), last - room)
 
 

@@ -12,7 +12,7 @@ from optiform.brief.brief import Brief, Limit
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.reachable import open_branches, rules_of, weights
 from optiform.program.tolerances import LEAST_GROUP
-from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms
+from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms, of_what
 from optiform.properties.bent import Case, Cases, Edge
 from optiform.reading.rounded import target
 from optiform.reading.values import Bound, Comparable
@@ -20,8 +20,7 @@ from optiform.rules.forms import Either
 from optiform.rules.law import applying, certificate_class, certificate_terms
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule", "usual"]
-#: Kinds of demand that a maker may move. The law, a certificate, a supplier's advice, a rule and the range of a model
-#: are not; what is usual gives way by itself.
+#: Kinds of demand that a maker may move, unlike law, certificate, advice, rule and model; what is usual gives way.
 OWN_KINDS = ("limit", "line")
 
 
@@ -37,6 +36,7 @@ class Demand(Comparable):
         reason: for a law or advice, where it comes from.
         floor: no formula has less, whatever the terms say; at least that much asks nothing.
         bent: how the terms change, where that is known.
+        basis: what a percentage is of.
     """
 
     name: str
@@ -49,11 +49,13 @@ class Demand(Comparable):
     reason: str = ""
     floor: float = -np.inf
     bent: Cases | None = field(default=None, repr=False, compare=False)
+    basis: str = "whole"
 
     @property
     def words(self) -> str:
-        """The demand as a person would say it."""
-        most = f"at {'least' if self.side == 'low' else 'most'} {target(self.side, self.target)} {self.unit.strip('-')}"
+        """The demand as a person would say it, a percentage with what it is of."""
+        end = f"{target(self.side, self.target)} {of_what(self.unit, self.basis)}"
+        most = f"at {'least' if self.side == 'low' else 'most'} {end}"
         words = self.name if self.kind == "rule" else f"{self.name} {most}".rstrip()  # a rule's says how much already
         return f"{words} ({self.reason})" if self.reason or self.kind == "rule" else words
 
@@ -281,14 +283,15 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
         return _pieces(wanted, wanted.pieces(mix), side, target)
     if isinstance(wanted, Ratio):
         fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
-        return [
-            (Demand(wanted.name, wanted.unit, side, target, "limit", constant(fixed)), *_there(wanted, side, fixed))
-        ]
-    asked = Demand(
-        wanted.name, wanted.unit, side, target, "limit", near(wanted, mix), bends=True, bent=_cases(wanted, mix)
-    )
+        return [(limited(wanted, side, target, constant(fixed)), *_there(wanted, side, fixed))]
+    asked = replace(limited(wanted, side, target, near(wanted, mix), bends=True), bent=_cases(wanted, mix))
     pieces = wanted.pieces(mix) if wanted.pieces and side == "high" else (asked.terms,)
     return [(*(replace(asked, terms=piece) for piece in pieces), *_within(wanted, mix))]
+
+
+def limited(of: Property, side: Side, target: float, terms: Callable[[Vector], Terms], bends: bool = False) -> Demand:
+    """One side of a limit on a property, by these terms of it."""
+    return Demand(of.name, of.unit, side, target, "limit", terms, bends=bends, basis=of.basis)
 
 
 def near(wanted: Property, mix: Mix) -> Callable[[Vector], Terms]:
@@ -314,7 +317,7 @@ def _some_of(wanted: Property, terms: Terms) -> Iterator[Demand]:
 
 def _pieces(wanted: Piecewise, pieces: Sequence[Terms], side: Side, target: float) -> list[Branch]:
     """All pieces at once, or any one of them. Pieces that are zero whatever the formula are settled here."""
-    asked = [Demand(wanted.name, wanted.unit, side, target, "limit", constant(piece)) for piece in pieces]
+    asked = [limited(wanted, side, target, constant(piece)) for piece in pieces]
     nothing, kept = [not p.numerator.any() for p in pieces], (target <= 0 if side == "low" else target >= 0)
     if any(nothing) and wanted.join == "max":
         asked = [replace(demand, floor=0.0) for demand in asked]

@@ -22,7 +22,6 @@ other, all of them then hold at least with P (Bonferroni).
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from statistics import NormalDist
 
 import numpy as np
 
@@ -119,13 +118,20 @@ def halves(demand: Demand, at: Vector) -> tuple[Vector, Vector]:
     return (below, above) if demand.side == "low" else (above, below)
 
 
+def _normal_below(chance: float) -> float:
+    """The standard normal figure below which a draw lies with this chance."""
+    from statistics import NormalDist  # what most briefs do not ask is not loaded
+
+    return NormalDist().inv_cdf(chance)
+
+
 @cache
 def _net(width: int) -> Vector:
     """Standard normal factors of so many ingredients: each column evenly spread, in an order of its own; shape (N, n).
 
     The orders are those of the multiples of the roots of primes, less their whole parts (Kronecker, Weyl).
     """
-    even = np.array([NormalDist().inv_cdf((k + 0.5) / NET) for k in range(NET)])
+    even = np.array([_normal_below((k + 0.5) / NET) for k in range(NET)])
     steps = np.arange(1, NET + 1)[:, None] * np.sqrt(_primes(width))
     return np.asarray(even[np.argsort(np.argsort(steps % 1.0, axis=0), axis=0)])
 
@@ -227,7 +233,7 @@ def _cones(
         if row.key is not None and (only is None or row.key in only) and asked[row.key].kind == "limit"
     ]
     doubtful = [(row, demand, sides) for row, demand, sides in limits if sides[0].any()]
-    normal = NormalDist().inv_cdf(lots.chance.of_one(len(doubtful)))
+    normal = _normal_below(lots.chance.of_one(len(doubtful)))
     for row, demand, sides in doubtful:
         unit = row.per_target if row.group is None else float(row.group.max() / demand.terms(at).denominator.max())
         wide = np.zeros((len(lots.parts), len(program.columns) - len(sides[0])))

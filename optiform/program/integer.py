@@ -205,7 +205,8 @@ def _claimed(program: Program, solver: SolverName, seconds: float | None = None)
         return None
     best = at_whole_values(program, model.point, bound, solver)
     if not program.whole:
-        return replace(best, bound=best.value)  # nothing to branch on: the linear program's own proof is the bound
+        gap = best.certificate.gap * (1 + abs(best.value))
+        return replace(best, bound=best.value - gap)  # nothing to branch on: what the duals prove
     if abs(best.gap) > ROUNDING:
         raise NotCertified(f"the solver's point is not at its bound: {best.gap:.2g}")
     return best
@@ -230,8 +231,7 @@ def at_whole_values(program: Program, claimed: Vector, bound: float, solver: Sol
 def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -> float | None:
     silence_banner()
     if solver == "highs":
-        exact = {"gapRel": 0.0, "gapAbs": 1e-9, "mip_feasibility_tolerance": STRICT}
-        model.problem.solve(command("highs", timeLimit=seconds, **exact))
+        _solve_by_highs(model, seconds)
     else:
         _solve_by_cbc(model, seconds)
     if not model.feasible(solver):
@@ -239,6 +239,15 @@ def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -
     if solver == "highs":
         return float(model.problem.solverModel.getInfo().mip_dual_bound)
     return float(pulp.value(model.problem.objective))
+
+
+def _solve_by_highs(model: Model, seconds: float | None) -> None:
+    """Solve; where nothing fits, once more without presolve, which divides rounding by the smallest coefficients."""
+    exact = {"gapRel": 0.0, "gapAbs": 1e-9, "mip_feasibility_tolerance": STRICT}
+    for presolve in ("choose", "off"):
+        model.problem.solve(command("highs", timeLimit=seconds, presolve=presolve, **exact))
+        if model.problem.status != pulp.LpStatusInfeasible:
+            return
 
 
 def _solve_by_cbc(model: Model, seconds: float | None) -> None:

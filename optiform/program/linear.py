@@ -32,7 +32,7 @@ class Sense(StrEnum):
     EQUAL = "="
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True)  # made by the thousand, which costs more than the class
 class Row:
     """One row: a_r, its sense and right-hand side.
 
@@ -71,13 +71,17 @@ class Row:
             return self
         none = np.zeros(extra)
         group = None if self.group is None else np.concatenate([self.group, none])
-        return replace(self, coefficients=np.concatenate([self.coefficients, none]), group=group)
+        return self._with(np.concatenate([self.coefficients, none]), self.rhs, self.target, group)
 
     def moved(self, change: float) -> "Row":
         """The row of the same demand with its target moved by `change`."""
         coefficients = self.coefficients if self.group is None else self.coefficients - change * self.group
         rhs, target = self.rhs + change * self.per_target, self.target + change
-        return replace(self, coefficients=coefficients, rhs=rhs, target=target)
+        return self._with(coefficients, rhs, target, self.group)
+
+    def _with(self, coefficients: Vector, rhs: float, target: float, group: Vector | None) -> "Row":
+        """The row of the same demand with other numbers; written out, because every node of a search makes hundreds."""
+        return Row(self.words, coefficients, self.sense, rhs, self.key, target, self.per_target, group)
 
     def value(self, x: Vector) -> float | None:
         """The target that x would just keep; None where the group of a ratio is empty."""

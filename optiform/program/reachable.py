@@ -32,8 +32,9 @@ def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Eithe
 
     Where no formula can go any of its ways, all of them stay: nothing fits then, and the rule is told.
     """
+    low, high = _ends(brief)
     for either in (*rules, *brief.choices):
-        ends = {bound: _span(brief, bound) for way in either.ways for bound in way}
+        ends = {bound: _span(weights(bound, brief.mix), low, high) for way in either.ways for bound in way}
         if not any(all(_always(bound, *ends[bound]) for bound in way) for way in either.ways):
             reachable = tuple(way for way in either.ways if all(_ever(bound, *ends[bound]) for bound in way))
             yield either, reachable or either.ways
@@ -53,16 +54,19 @@ def _ever(bound: Bound, least: float, most: float) -> bool:
     return least <= bound.target + TRACE if bound.side == "high" else most >= bound.target - TRACE
 
 
-def _span(brief: Brief, bound: Bound) -> tuple[float, float]:
+def _ends(brief: Brief) -> tuple[Vector, Vector]:
+    """The low and the high end of each line; what is usual may give way."""
+    firm = [Range() if ends.source == "usual" else ends for ends in brief.ranges]
+    return np.array([ends.low for ends in firm]), np.array([ends.high for ends in firm])
+
+
+def _span(brought: Vector, low: Vector, high: Vector) -> tuple[float, float]:
     """The least and the greatest of it among formulas between the ends of the lines."""
-    brought = weights(bound, brief.mix)
-    return -_most(brief, -brought), _most(brief, brought)
+    return -_most(-brought, low, high), _most(brought, low, high)
 
 
-def _most(brief: Brief, brought: Vector) -> float:
+def _most(brought: Vector, low: Vector, high: Vector) -> float:
     """The greatest sum: what the low ends leave of the whole goes to the lines that bring most."""
-    firm = [Range() if ends.source == "usual" else ends for ends in brief.ranges]  # what is usual may give way
-    low, high = (np.array([getattr(ends, side) for ends in firm]) for side in ("low", "high"))
     order = np.argsort(-brought, kind="stable")
     room = (high - low)[order]
     taken = np.clip(1.0 - float(low.sum()) - (np.cumsum(room) - room), 0.0, room)

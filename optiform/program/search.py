@@ -29,6 +29,8 @@ PATIENCE = 10  # rounds before the box closes in
 SHRINK = 0.6  # of the last move
 SOON = 5  # rounds before the box closes in where a search need not go far
 CLOSING = 30  # rounds in which a box of `CLOSE` closes to a point
+STRAIGHT_BACK = 0.99  # cosine of the angle between two steps of which one takes the other back
+NARROW = 0.1  # of the last move: the box after a secant
 CLOSE = 0.02  # mass fraction: the first step of a search that begins close to its end
 STARTS = 8  # places to go down from
 ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
@@ -229,9 +231,10 @@ class _Descent:
     ) -> BestFormula | Infeasible:
         """From one start to a point that is a proven optimum of the program that holds near that very point.
 
-        No step goes beyond `box` (mass fraction), which closes in after `patience` rounds.
+        No step goes beyond `box` (mass fraction), which closes in after `patience` rounds; faster where the steps go to
+        and fro over a curved optimum, which a secant finds.
         """
-        point, count, misses = start, self.count, _Misses()
+        point, count, misses, last = start, self.count, _Misses(), _Step.none()
         for round_number in range(1, rounds + 1):
             program = self.program(point[:count])
             claimed = claim(program if box >= 1 else _boxed(program, point[:count], box), self.solver)
@@ -251,9 +254,13 @@ class _Descent:
             still = certificate is not None and (abs(certificate.gap) <= AT_REST or moved <= ROUNDED)
             if certificate is not None and certificate.holds and still:
                 return self.at_rest(program, point, claimed.y, certificate)
+            step = _Step.of(program, point, claimed.x, claimed.y, count)
             point = claimed.x
             if round_number >= patience:
-                box = SHRINK * min(box, max(moved, SAME_POINT))
+                box, turn = SHRINK * min(box, max(moved, SAME_POINT)), last.turn(step)
+                if turn is not None:
+                    point, box = turn, min(box, NARROW * max(last.length, SAME_POINT))
+            last = step
         raise Unsettled(_not_at_rest(self.asked, point[:count]))
 
     def at_rest(self, program: Program, point: Vector, y: Vector, proof: Certificate) -> BestFormula:
@@ -262,6 +269,46 @@ class _Descent:
         bends = not self.objective.linear or any(demand.bends for demand in self.asked)
         value, scale = self.objective.value(x), self.objective.scale(x)
         return BestFormula(program, x, point, y, proof, value, scale, local=bends)
+
+
+@dataclass(frozen=True)
+class _Step:
+    """A step of a descent: from where to where, and what it was to save for each unit of its length, by the duals."""
+
+    start: Vector
+    end: Vector
+    rate: float
+
+    @staticmethod
+    def none() -> "_Step":
+        """Before the first."""
+        return _Step(np.zeros(0), np.zeros(0), 0.0)
+
+    @staticmethod
+    def of(program: Program, start: Vector, end: Vector, y: Vector, count: int) -> "_Step":
+        """The step between two points of which the first `count` numbers are fractions."""
+        if len(start) != len(end):
+            return _Step.none()
+        saved = float((program.matrix.T @ y - program.cost) @ (end - start))
+        length = float(np.abs(end[:count] - start[:count]).max())
+        return _Step(start, end, saved / length if length > 0 else 0.0)
+
+    @property
+    def length(self) -> float:
+        """The most that any number moves."""
+        return float(np.abs(self.end - self.start).max(initial=0.0))
+
+    def turn(self, back: "_Step") -> Vector | None:
+        """Where neither saves anything, if the next step leads back: the optimum is curved, and lies between (secant).
+
+        None where it does not lead back.
+        """
+        if not (self.rate > 0 and back.rate > 0 and len(self.end) == len(back.end)):
+            return None
+        there, here = self.end - self.start, back.end - back.start
+        if float(there @ here) > -STRAIGHT_BACK * float(np.linalg.norm(there) * np.linalg.norm(here)):
+            return None
+        return np.asarray(self.end + (self.start - self.end) * back.rate / (self.rate + back.rate))
 
 
 class _Misses:

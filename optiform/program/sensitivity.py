@@ -19,7 +19,6 @@ from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-from numpy.polynomial import Polynomial
 
 from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.certificate import signed
@@ -368,20 +367,25 @@ def crossings(along: Segment, other: Segment, low: float, high: float) -> list[f
 
     Both are quotients of two straight lines, so their difference has two zeros at most.
     """
-    one, two = (Polynomial([1 + each.origin * each.bend, -each.bend]) for each in (along, other))
+    one, two = (np.array([1 + each.origin * each.bend, -each.bend]) for each in (along, other))
     level = other.objective - along.objective + _gain(along)
-    risen = [each.slope * Polynomial([-each.origin, 1.0]) for each in (along, other)]
-    zeros = _zeros(level * one * two + risen[1] * one - risen[0] * two)
+    risen, other_risen = (each.slope * np.array([-each.origin, 1.0]) for each in (along, other))
+    zeros = _zeros(level * _product(one, two) + _product(other_risen, one) - _product(risen, two))
     return sorted(zero for zero in zeros if low < zero < high)
 
 
-def _zeros(quadratic: Polynomial) -> list[float]:
+def _product(one: Vector, two: Vector) -> Vector:
+    """The coefficients of 1, z and z^2 in the product of two straight lines, each given by those of 1 and z."""
+    return np.array([one[0] * two[0], one[0] * two[1] + one[1] * two[0], one[1] * two[1]])
+
+
+def _zeros(quadratic: Vector) -> list[float]:
     """The real zeros of c + b z + a z^2, each by the formula that loses no digits however small a is.
 
     With q = -(b + sign(b) sqrt(b^2 - 4 a c)) / 2 they are q / a and c / q (Press et al., Numerical Recipes, 5.6). A
     double zero that rounding takes off the axis counts.
     """
-    c, b, a = np.append(quadratic.coef, np.zeros(3))[:3].tolist()
+    c, b, a = quadratic.tolist()
     square = b * b - 4 * a * c
     if square < -SAME_LINE * b * b:
         return []

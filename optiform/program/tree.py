@@ -142,7 +142,7 @@ class Tree(Generic[F, N]):
 
     common: Branch
     solve: Solve[F, N]
-    effort: Effort = Effort()
+    effort: Effort = field(default_factory=Effort)
     polish: Polish[F] | None = None
     incumbent: tuple[Node, Branch, SolvedNode[F]] | None = None
     infeasible: list[tuple[Branch, N]] = field(default_factory=list)

@@ -32,6 +32,7 @@ from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
 from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import BadInput, Fault
 from optiform.rules.forms import Either
+from optiform.rules.law import applying
 
 GAVE = 1e-6  # relative: what is no breach
 MARGIN = 1e-7  # relative: an eased end is put this far beyond what was reached, so that rounding cannot undo it
@@ -142,7 +143,8 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
         if limit.if_used and limit.low is not None:
             terms = limit.property.terms(brief.mix, np.zeros(count))
             if terms.whole and terms.numerator.any():
-                yield _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
+                none, some = _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
+                yield _of(none, limit.property.basis), _of(some, limit.property.basis)
 
 
 def _any_way(brief: Brief, limit: UsualLimit) -> Iterator[tuple[Branch, ...]]:
@@ -157,6 +159,11 @@ def _any_way(brief: Brief, limit: UsualLimit) -> Iterator[tuple[Branch, ...]]:
 def _either(name: str, unit: str, terms: Terms, least: float, kind: str) -> tuple[Branch, ...]:
     none = Demand(name, unit, "high", 0.0, "usual", constant(terms), reason=_reason(kind))
     return (none,), (replace(none, side="low", target=least),)
+
+
+def _of(branch: Branch, basis: str) -> Branch:
+    """The branch with what its percentages are of."""
+    return tuple(replace(demand, basis=basis) for demand in branch)
 
 
 def _reason(kind: str) -> str:
@@ -176,6 +183,16 @@ def _priced(brief: Brief) -> Iterator[tuple[Demand, float]]:
             name, reason = brief.mix.ingredients[j].name, _reason(brief.kind)
             demand = Demand(name, "%", "high", 100 * span.high, "usual", constant(Terms.exact(single)), reason=reason)
             yield demand, 1 / (100 * max(span.high / 2, LEAST))
+    yield from _advised(brief)
+
+
+def _advised(brief: Brief) -> Iterator[tuple[Demand, float]]:
+    """What a panel advises, which check warns of: no law, so it gives way as what is usual does."""
+    for rule in applying(brief.scope, brief.mix.ingredients, wary=True):
+        if rule.kind == "guidance" and rule.limit:
+            terms, reason = constant(rule.terms(brief.mix, wary=True)), f"{rule.market}, {rule.reference}"
+            demand = Demand(rule.group, "%", "high", rule.limit, "usual", terms, reason=reason)
+            yield demand, 1 / max(rule.limit / 2, 100 * LEAST)
 
 
 def _ends(limit: UsualLimit) -> Iterator[tuple[Side, float]]:

@@ -65,7 +65,7 @@ def fractions(formula: Formula) -> Vector:
     return np.array([line.fraction for line in formula.lines])
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)  # made by the thousand, which costs more than the class
 class Terms(Comparable):
     """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
 
@@ -130,6 +130,22 @@ class Terms(Comparable):
         if group <= 1e-12 or self.lacking(x):
             return None
         return float(numerator @ x) / group
+
+
+#: What a percentage is of.
+BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
+
+
+def of_what(unit: str, basis: str = "whole") -> str:
+    """A unit in words; a percentage with what it is of.
+
+    Example:
+        >>> of_what("%", "fats"), of_what("%"), of_what("-"), of_what("g I2/100 g")
+        ('% of the fats', '% of the jar', '', 'g I2/100 g')
+    """
+    if unit != "%":
+        return "" if unit == "-" else unit
+    return f"% {BASES.get(basis, f'of the {basis}')}"
 
 
 @dataclass(frozen=True)

@@ -224,6 +224,7 @@ def without_network(formula: Formula) -> str:
     return ""
 
 
+@lru_cache(maxsize=256)
 def state(formula: Formula, temperature: float) -> State | None:
     """Solids of the base and grains of a formula at a temperature.
 

@@ -26,12 +26,12 @@ def target(side: Side, value: float) -> str:
     return rounded(value, up=side == "low", digits=DIGITS)
 
 
-def outward(side: str, value: float, digits: int = 5) -> str:
+def outward(side: str, value: float, digits: int = 3) -> str:
     """A repaired target to significant digits, rounded to the side on which it still suffices.
 
     Example:
         >>> outward("low", 26.34567), outward("high", 0.000430012), outward("low", 3210987.6)
-        ('26.345', '0.00043002', '3210987')
+        ('26.3', '0.000431', '3210987')
     """
     return rounded(value, up=side == "high", digits=digits)
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import Field, dataclass, fields, is_dataclass
 from decimal import Decimal
 from enum import Enum
+from functools import cache
 from typing import Any, Generic, TypeVar
 
 T = TypeVar("T")
@@ -112,10 +113,12 @@ def _is_array(value: object) -> bool:
 
 def _plain(value: Any) -> Hashable:
     """Something hashable that is equal for what is the same; 0 and -0 are one, and so is what is no number."""
-    if _is_array(value):
-        return value.shape, (value + 0.0).tobytes()
+    if value is None or isinstance(value, str | int):  # most of what there is, so it is asked first
+        return value
     if isinstance(value, float):
         return "no number" if value != value else value
+    if _is_array(value):
+        return value.shape, (value + 0.0).tobytes()
     if isinstance(value, Mapping):
         return frozenset((key, _plain(entry)) for key, entry in value.items())
     if isinstance(value, tuple | list):
@@ -125,9 +128,14 @@ def _plain(value: Any) -> Hashable:
     return _content(value) if is_dataclass(value) else value
 
 
-def _content(value: object) -> tuple[Hashable, ...]:
-    counting = (field for field in _fields(value) if field.compare and field.hash is not False)
-    return tuple(_plain(getattr(value, field.name)) for field in counting)
+def _content(value: Any) -> tuple[Hashable, ...]:
+    return tuple(_plain(getattr(value, name)) for name in _counting(value.__class__))
+
+
+@cache
+def _counting(kind: type) -> tuple[str, ...]:
+    """The fields of a dataclass that its hash counts."""
+    return tuple(field.name for field in _fields(kind) if field.compare and field.hash is not False)
 
 
 def _short(value: object) -> str:

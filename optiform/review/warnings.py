@@ -135,7 +135,7 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
         most, usual = item.value("maximum use"), usual_use(setting.kind, item)
         if most is not None and percent > most.figure + 1e-6:
             told = apart(percent, most.figure, digits=3)
-            words = f"{name} at {told} % is above its maximum use of {most.figure:g} % ({most.evidence})."
+            words = f"{name} at {told} % is above its maximum use of {most.figure:g} % ({SURE[most.evidence]})."
             yield FormulaWarning("dose", "mind", words, "maximum-use", (name,), most.evidence, most.source)
             continue
         if usual is None or name in setting.lines:
@@ -146,7 +146,7 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
         if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
             ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
             told = apart(percent, usual.low, usual.high, digits=3)
-            words = f"{name} at {told} % is outside its usual use of {ends} ({usual.evidence})."
+            words = f"{name} at {told} % is outside its usual use of {ends} ({SURE[usual.evidence]})."
             weight: Level = "mind" if bought in DOSED and percent > high else "note"
             yield FormulaWarning("dose", weight, words, "usual-use", (name,), usual.evidence, usual.source)
 

@@ -1,15 +1,15 @@
 """What the tellings of the jobs around today's formula share: lines that change, warnings, what is not used."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
-from optiform.reading.units import count_of
 from optiform.review.answer import FormulaWarning
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number, sentences
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, number, sentences
 from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS, warning_sentences
 from optiform.telling.unused import left_out
 
@@ -52,14 +52,21 @@ def shares_table(formulas: Sequence[Formula], names: Sequence[str], differing: b
     return Table((Column("% of the jar"), *(Column(name, "", 2) for name in names)), tuple(rows))
 
 
-def warned(warnings: Sequence[FormulaWarning], part: str) -> Iterator[Part]:
-    """Every stop, then at most five to be minded, then how many more there are under which part."""
+def warned(warnings: Sequence[FormulaWarning]) -> Iterator[Sentence]:
+    """Every warning, the heaviest first; the short telling has every stop and at most five to be minded."""
     told = tuple(warning_sentences(warnings))
     stops, minds = (sum(sentence.level is level for sentence in told) for level in (Level.STOP, Level.MIND))
     most = stops + min(minds, MOST_WARNINGS)
     yield from told[:most]
-    if len(told) > most:
-        yield Sentence(f"{count_of(len(told) - most, 'more warning' if most else 'warning')}: --part {part}")
+    yield from (replace(sentence, short=False) for sentence in told[most:])
+
+
+def still(brief: Brief, today: Formula) -> Iterator[Sentence]:
+    """Lines of today's formula that the brief leaves out, where the job keeps what it does not change."""
+    reasons = dict(brief.left_out)
+    names = [f"{name} ({reasons[name]})" for line in today.lines if (name := line.ingredient.name) in reasons]
+    if names:
+        yield Sentence(f"Still in it, as in today's formula: {'; '.join(names)}.", Level.MIND)
 
 
 def unused(brief: Brief, more: Iterable[str] = ()) -> Section:
@@ -90,7 +97,7 @@ def unit_of(name: str, unit: str, brief: Brief) -> str:
         unit: as the answer has it.
         brief: whose answer it is.
     """
-    if unit != "%" or brief.catalogue.find(name) is not None:
+    if unit != "%" or brief.catalogue.called(name) is not None:
         return of_what(unit)
     try:
         return of_what(unit, find_property(name, brief.currency, brief.mix.ingredients, brief.reference).basis)

@@ -64,13 +64,13 @@ def _places(figure: str | Decimal) -> int:
 
 def _amounts(batch: Amounts) -> Section:
     weigh = f"Weigh {batch.weighed_g} g"
-    lost = f"; {batch.loss:g} % is lost on the way" if batch.loss else ""
+    lost = f"; {batch.loss:g} % of it is lost" if batch.loss else ""
     if batch.jars is None:
         words = f"{weigh} for {batch.planned_g:g} g{lost}. No net mass of a jar is known."
     else:
         net = "" if batch.fill_g == batch.jar_g else f" (net {batch.jar_g:g} g)"
         jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g{net}"
-        words = f"{weigh} for {jars}{lost}; {round(batch.left_g or 0.0, 1):g} g are left over."
+        words = f"{weigh} for {jars}{lost}; {round(batch.left_g or 0.0, 1):g} g are left."
     return Section("amounts", "", (Sentence(words),))
 
 
@@ -210,7 +210,7 @@ def _steps(sheet: BatchSheet) -> Section:
     instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} on making it"
     notes = [f"* {PRACTICE}."]
     if others:
-        instead += f" ({others} on using and selling it are on the declaration)"
+        instead += f" ({others} more on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
     parts: tuple[Part, ...] = (Table(columns, tuple(rows)), *sentences(notes, Level.NOTE, bullet=False))
     return Section("steps", "Steps", parts, short=False, instead=instead)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from optiform.brief.brief import called
 from optiform.costs.buy import Parcel, Purchases, SetAside, Shelf, Unobtainable
 from optiform.costs.money import shown
-from optiform.costs.plan import Plan
+from optiform.costs.plan import Plan, Product
 from optiform.reading import clock
 from optiform.reading.units import count_of
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
@@ -109,9 +109,10 @@ def in_time(answer: Purchases) -> Iterator[Sentence]:
 def orders(answer: Purchases) -> Section:
     """Every order with what it costs, and below it its packs and its postage."""
     money = answer.plan.currency
+    shipped = any(pack.offer.shipping for parcel in answer.parcels for pack in parcel.packs)  # else it adds up as it is
     columns = (
         Column("order"), Column("packs"), Column("each", "kg"), Column("price each", money, 2),
-        Column("shipping each", money, 2, short=False), Column("cost", money, 2), Column("priced on"),
+        Column("shipping each", money, 2, short=shipped), Column("cost", money, 2), Column("priced on"),
         Column("lot, expiry", by_hand="line"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
@@ -159,10 +160,16 @@ def _aside(lot: SetAside) -> Sentence:
     return Sentence(f"Not used: lot {lot.lot}, {lot.kg:g} kg {lot.ingredient}, {lot.reason}.", Level.MIND)
 
 
+def _named(of: Product) -> str:
+    """What is made and by which formula; a product that is called as its formula, once."""
+    formula = called(of.formula, of.brief)
+    return formula if of.name == of.formula.name else f"{of.name} by {formula}"
+
+
 def _made(plan: Plan) -> tuple[Sentence, ...]:
     """What is made of it, by which formula."""
     texts = [
-        f"{count_of(x.jars, 'jar')} of {1000 * x.jar:g} g {x.name} by {called(x.formula, x.brief)}: "
+        f"{count_of(x.jars, 'jar')} of {1000 * x.jar:g} g, {_named(x)}: "
         f"{x.weighed:.3f} kg weighed, {100 * x.loss:g} % lost on the way."
         for x in plan.products
     ]
@@ -173,7 +180,7 @@ def balances(answer: Purchases) -> Section:
     """Every ingredient from need to what is left."""
     money = answer.plan.currency
     columns = (
-        Column("balance"), Column("needed", "kg", 3), Column("from stock", "kg", 3), Column("bought", "kg", 3),
+        Column("ingredient"), Column("needed", "kg", 3), Column("from stock", "kg", 3), Column("bought", "kg", 3),
         Column("left of it", "kg", 3), Column("worth", money, 2),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []

@@ -27,10 +27,11 @@ def cheaper(answer: CheaperOptions) -> Telling:
     """What each option saves, what the most rewarding one changes, and what keeps it from saving more."""
     title = f"{answer.brief.title}: the same for less"
     if answer.impossible is not None:
-        head = Section("answer", "", (Sentence(nothing_fits(answer), Level.MIND), *_gone(answer)))
+        gone = sentences(_gone(answer), bullet=False)
+        head = Section("answer", "", (Sentence(nothing_fits(answer), Level.MIND), *gone))
         return Telling(title, (head, *impossible(answer.impossible).sections), _table(answer))
     if not answer.rungs:
-        head = Section("answer", "", (Sentence(_end(answer)), Sentence(_today(answer)), *_gone(answer)))
+        head = Section("answer", "", sentences((_end(answer), _today(answer), *_gone(answer)), bullet=False))
         return Telling(title, (head, _held(answer), unused(answer.brief, _unjudged(answer))), _table(answer))
     best = rewarding(answer)
     sections = (
@@ -75,7 +76,7 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
     parts: list[Part] = [
         moves_table(choice.moves, "today", name),
         *([Sentence(f"These limits keep it from saving more: {stops}.")] if stops else []),
-        *warned(new_warnings(choice.report, answer.today), f"option-{number}"),
+        *warned(new_warnings(choice.report, answer.today)),
         *chart,
     ]
     title = f"Option {number} changes {_lines(choice)}"
@@ -102,8 +103,7 @@ def _answer(answer: CheaperOptions) -> Iterator[Part]:
     if most is not choice:
         number = answer.rungs.index(most) + 1
         yield Sentence(f"The most that can be saved is {most.saving:.3f} {money}/kg: option {number}.")
-    yield Sentence(_today(answer))
-    yield from _gone(answer)
+    yield Sentence(" ".join([_today(answer), *_gone(answer)]))
 
 
 def _lines(choice: CheaperOption) -> str:
@@ -112,22 +112,22 @@ def _lines(choice: CheaperOption) -> str:
 
 def _today(answer: CheaperOptions) -> str:
     cost = f"Today's formula costs {answer.cost:.3f} {answer.brief.currency}/kg."
-    return f"{cost} {capital(answer.balance)} fills up to 100 % and does not count as changed."
+    return f"{cost} {capital(answer.balance)} fills up to 100 % and does not count."
 
 
-def _gone(answer: CheaperOptions) -> Iterator[Part]:
+def _gone(answer: CheaperOptions) -> Iterator[str]:
     """Lines of today's formula that go whatever else changes."""
     if answer.gone:
         names = "; ".join(f"{name} ({why})" for name, why in answer.gone)
-        goes = "This line goes in any case, and is" if len(answer.gone) == 1 else "These lines go in any case, and are"
-        yield Sentence(f"{goes} counted: {names}.")
+        goes, count = ("This line goes", "counts") if len(answer.gone) == 1 else ("These lines go", "count")
+        yield f"{goes} in any case and {count}: {names}."
 
 
 def _options(answer: CheaperOptions) -> Table:
     money = answer.brief.currency
     columns = (
         Column("option", "", 0), Column("lines changed", "", 0), Column("costs", f"{money}/kg", 3),
-        Column("saves", f"{money}/kg", 3), Column("saves", "%", 1), Column("saves a jar", money, 3),
+        Column("saves", f"{money}/kg", 3), Column("saves", "% of today", 1), Column("saves a jar", money, 3),
         Column("feel", "steps", 1), Column("a step", f"{money}/kg", 3),
     )  # fmt: skip
     rows = tuple(

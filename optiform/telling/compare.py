@@ -1,14 +1,17 @@
 """Formulas side by side, told: cost, firmness, label, and what moved."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.units import count_of
 from optiform.review.causes import Cause
 from optiform.review.compare import Comparison, LineRow, PropertyRow
 from optiform.telling.figures import carried, shorten, significant
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table, Telling, sentences
+from optiform.telling.standing import firmness_beside
+from optiform.trials.firm import Firm
 
 SHARED = (
     "The parts add up to the change of the property. Each is what its line does on the straight way from one formula "
@@ -23,15 +26,24 @@ FIRST = (
 )  # fmt: skip
 
 
-def compared(answer: Comparison, notes: Sequence[str] = ()) -> Telling:
-    """Formulas side by side, differences first; `notes` say what reading them changed."""
+def compared(
+    answer: Comparison, notes: Sequence[str] = (), firms: Mapping[str, Firm] | None = None, hundred: str = ""
+) -> Telling:
+    """Formulas side by side, differences first.
+
+    Args:
+        answer: the comparison.
+        notes: what reading the formulas changed.
+        firms: how firm each is at 20 °C on the scale of the maker's own readings, by name; without, as assumed.
+        hundred: the formula that is 100 on that scale; else the first one.
+    """
     heads = _heads(answer)
     first = sorted((row for row in answer.properties if row.name in FIRST), key=lambda row: FIRST.index(row.name))
     solids = _properties("firmness", "Firmness", first, heads, short=True)
     sections = [
         Section("answer", "", (*_cost(answer), *_label_line(answer), *_gaps(answer), *sentences(notes))),
         _moved(answer, heads),
-        replace(solids, parts=(*_firmness(answer), *solids.parts)),
+        replace(solids, parts=(*_firmness(answer, firms, hundred), *solids.parts)),
         _properties("properties", "Properties that differ", [x for x in answer.properties if not x.same], heads),
         _why(answer),
         _label(answer, heads),
@@ -40,21 +52,18 @@ def compared(answer: Comparison, notes: Sequence[str] = ()) -> Telling:
     return Telling(f"{title}, side by side", tuple(s for s in sections if s.parts), _lines(answer, heads))
 
 
-def _firmness(answer: Comparison) -> Iterator[Sentence]:
-    """How firm each is against the first, without trials; or why that is not told."""
+def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str) -> Iterator[Part]:
+    """How firm each is on one scale, with what the maker reads of it herself; or why that is not told."""
     if answer.no_firmness:
         yield Sentence(answer.no_firmness)
         return
-    first, *others = zip(answer.formulas, answer.firmness, strict=True)
-    known = [(formula.name, band) for formula, band in others if first[1] and band]
-    if known:
-        each = "; ".join(
-            f"{name} {number(band.typical, 0)}, could be {number(band.low, 0)} to {number(band.high, 0)}"
-            for name, band in known
-        )
-        yield Sentence(
-            f"Predicted at 20 °C, where {first[0].name} is 100: {each}. Your own readings narrow it (trial)."
-        )
+    yield from firmness_beside(_assumed(answer) if firms is None else firms, hundred or answer.formulas[0].name)
+
+
+def _assumed(answer: Comparison) -> dict[str, Firm]:
+    """How firm each is against the first without any reading; nothing where the first has no firmness."""
+    bands = zip(answer.formulas, answer.firmness, strict=True) if answer.firmness[0] else ()
+    return {formula.name: Firm(REFERENCE_TEMPERATURE, band) for formula, band in bands if band}
 
 
 def _heads(answer: Comparison) -> tuple[str, ...]:

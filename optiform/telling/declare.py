@@ -220,7 +220,7 @@ def _sources(draft: Declaration, sources: Mapping[str, Source]) -> Section:
     named = [*(x.source for x in draft.entries), *(x.source for x in draft.allergen_details), *items]
     tolerance = [draft.net.tolerance.source] if draft.net and draft.net.tolerance else []
     titles = [
-        sources.get(name, Source(name, f"the maker's own file {name}"))
+        sources.get(name, Source(name, f"your own file {name}"))
         for name in sorted({name for name in (*named, *tolerance) if name})
     ]
     words = (f"{source.id}: {source.title}{f' ({source.note})' if source.note else ''}" for source in titles)

@@ -105,9 +105,10 @@ def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
     first, last = answer.corners[0], answer.corners[-1]
     goal, unit = answer.brief.goal.words, answer.value_unit
     head = f"{capital(goal)}: {amount(first.value, unit)} with {answer.words} {_target(answer, first)}"
-    answered = Sentence(f"{head}; {amount(last.value, unit)} with {_target(answer, last)}.")
+    head += f"; {amount(last.value, unit)} with {_target(answer, last)}."
+    answered = Sentence(" ".join([head, *_ends(answer)]))
     return (
-        Section("curve", "", (answered, *_ends(answer), _turns(answer), _prices(answer), trade_off_chart(answer))),
+        Section("curve", "", (answered, _turns(answer), trade_off_chart(answer))),
         Section("bends", "", sentences(f"{capital(note)}." for note in answer.notes)),
         Section("doses", "", tuple(_little(answer)), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
@@ -120,12 +121,12 @@ def _little(answer: TradeOff) -> Iterator[Sentence]:
         yield Sentence(f"Here below its least dose somewhere, which design would ask for: {names}.")
 
 
-def _ends(answer: TradeOff) -> Iterator[Part]:
+def _ends(answer: TradeOff) -> Iterator[str]:
     if answer.fits is not None and answer.fits != answer.asked:
-        low, high = (amount(target, target_unit(answer)) for target in answer.fits)
-        yield Sentence(f"There is a formula only from {low} to {high}.")
+        low, high = answer.fits
+        yield f"There is a formula only from {amount(low, '')} to {amount(high, target_unit(answer))}."
     if answer.today is not None:
-        yield Sentence(f"Your brief says {amount(answer.today, target_unit(answer))}.")
+        yield f"Your brief says {amount(answer.today, target_unit(answer))}."
 
 
 def _target(answer: TradeOff, corner: Corner) -> str:
@@ -133,17 +134,19 @@ def _target(answer: TradeOff, corner: Corner) -> str:
 
 
 def _turns(answer: TradeOff) -> Table:
-    """Where the mix changes, and how."""
+    """Where the mix changes, how, and what each point more costs from there on."""
     columns = (
         Column(answer.words, target_unit(answer)),
         Column(answer.brief.goal.words, answer.value_unit.strip("-")),
         Column("what changes there"),
+        Column(f"from there {_more(answer.unit)} adds", answer.value_unit),
     )
+    prices = {stretch.start: _price(stretch) for stretch in answer.stretches}
     rows = []
     before: Mapping[str, float] = {}
     for corner in answer.corners:
         now = {line.ingredient.name: line.fraction for line in corner.formula.lines}
-        rows.append((corner.target, corner.value, _enters(before, now)))
+        rows.append((corner.target, corner.value, _enters(before, now), prices.get(corner.target, "")))
         before = now
     return Table(columns, tuple(rows))
 
@@ -155,15 +158,6 @@ def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
     comes = [f"{name} comes in" for name in now if name not in before]
     goes = [f"{name} goes" for name in before if name not in now]
     return "; ".join([*comes, *goes]) or ("the same ingredients in other shares" if before != now else "nothing")
-
-
-def _prices(answer: TradeOff) -> Table:
-    columns = (
-        Column("from", target_unit(answer)),
-        Column("to"),
-        Column(f"{_more(answer.unit)} adds", answer.value_unit),
-    )
-    return Table(columns, tuple((s.start, s.end, _price(s)) for s in answer.stretches))
 
 
 def _more(unit: str) -> str:

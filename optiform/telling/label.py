@@ -33,8 +33,8 @@ def _ranges(answer: LabelRanges, name: str) -> Telling:
         (x.inci, x.low, x.centre, x.high, PLACES.get(x.place, x.place), "; ".join(x.caps)) for x in answer.ranges
     )
     where = Sentence(
-        f"The names at or below 1 % of the jar begin with {_numbers(answer.first_below)}. The centre takes it that "
-        f"they begin with number {answer.centre_for}."
+        f"The first name at or below 1 % of the jar is {_numbers(answer.first_below)}. The centre takes number "
+        f"{answer.centre_for}."
     )
     sections = (
         Section("ranges", "", (where, Table(columns, rows)), most=MOST),

@@ -3,48 +3,22 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.program.build import Demand
-from optiform.properties.registry import find_property
-from optiform.reading.rounded import target
+from optiform.properties.base import of_what as of_what
 from optiform.review.answer import SURE as SURE
 from optiform.review.answer import Measured
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
 
-#: What a percentage is of.
-BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
-
-
-def of_what(unit: str, basis: str = "whole") -> str:
-    """A unit; a percentage with what it is of.
-
-    Example:
-        >>> of_what("%", "fats"), of_what("%"), of_what("-"), of_what("g I2/100 g")
-        ('% of the fats', '% of the jar', '', 'g I2/100 g')
-    """
-    if unit != "%":
-        return "" if unit == "-" else unit
-    return f"% {BASES.get(basis, f'of the {basis}')}"
-
 
 def unit_of(demand: Demand) -> str:
     """The unit of a limit; a percentage with what it is of."""
-    if demand.unit != "%" or demand.kind != "limit":
-        return of_what(demand.unit)
-    try:
-        return of_what("%", find_property(demand.name, "EUR").basis)
-    except ValueError:  # an own column, or one that is relative to today's formula
-        return "%"
+    return of_what(demand.unit, demand.basis)
 
 
 def demanded(demand: Demand, instead: str = "") -> str:
-    """A limit as a person would say it, a percentage with what it is of.
-
-    Args:
-        demand: the limit.
-        instead: another figure in its place.
-    """
-    most = "at least" if demand.side == "low" else "at most"
-    words = f"{demand.name} {most} {instead or target(demand.side, demand.target)} {unit_of(demand)}".rstrip()
-    return f"{words} ({demand.reason})" if demand.reason else words
+    """A limit as a person would say it, with another figure in its place where one is given."""
+    if not instead:
+        return demand.words
+    return f"{demand.name} at {'least' if demand.side == 'low' else 'most'} {instead} {unit_of(demand)}".rstrip()
 
 
 def wanted(low: float | None, high: float | None) -> str:

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
 
+from optiform.reading.units import count_of
+
 Cell = str | float | int | bool | None
 
 
@@ -174,11 +176,12 @@ class Table:
 
 @dataclass(frozen=True)
 class Sentence:
-    """A sentence, or a few that belong together. `bullet`: one of a list."""
+    """A sentence, or a few that belong together. `bullet`: one of a list; `short`: part of the short telling."""
 
     text: str
     level: Level = Level.PLAIN
     bullet: bool = False
+    short: bool = True
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "text", readable(self.text))
@@ -239,21 +242,32 @@ class Section:
         Example:
             >>> Section("mind", "Watch out for", sentences(("a", "b", "c")), most=2).brief().parts[-1].text
             '1 more: --part mind'
+            >>> Section("mind", "Watch out for", sentences(("a", "b"), Level.NOTE), most=0).brief().parts[-1].text
+            '2 warnings: --part mind'
         """
         parts: list[Part] = []
-        left_out = said = 0
+        left_out: list[Sentence | None] = []  # None for a row of a table
+        said = 0
         for part in self.parts:
             if isinstance(part, Table):
                 cut = part.brief(self.most)
                 parts.append(cut)
-                left_out += len(part.rows) - len(cut.rows)
-            elif isinstance(part, Sentence) and part.level is not Level.STOP and said == self.most:
-                left_out += 1
+                left_out += [None] * (len(part.rows) - len(cut.rows))
+            elif isinstance(part, Sentence) and part.level is not Level.STOP and (said == self.most or not part.short):
+                left_out.append(part)
             else:
                 said += isinstance(part, Sentence) and part.level is not Level.STOP
                 parts.append(part)
-        more = [Sentence(f"{left_out} more: --part {self.name}")] if left_out else []
+        more = [Sentence(f"{_counted(left_out, parts)}: --part {self.name}")] if left_out else []
         return replace(self, parts=(*parts, *more))
+
+
+def _counted(left_out: Sequence[Sentence | None], told: Sequence[Part]) -> str:
+    """How much the short telling leaves out; more only where it tells some of the same."""
+    if not all(part is not None and part.level is not Level.PLAIN for part in left_out):
+        return f"{len(left_out)} more"
+    some = any(isinstance(part, Sentence) and part.level is not Level.PLAIN for part in told)
+    return count_of(len(left_out), "more warning" if some else "warning")
 
 
 @dataclass(frozen=True)

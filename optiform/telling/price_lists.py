@@ -35,7 +35,7 @@ def _answered(answer: ForAllPrices) -> Iterator[Sentence]:
     if answer.worst - answer.bound > 1e-4:
         words = f"Not proven to the end: none can be nearer than {_percent(answer.bound)}."
     else:
-        words = "Checked: no formula is nearer to the cheapest where it is furthest from it."
+        words = "Checked: any other formula is at least as far from the cheapest in one of the lists."
     yield Sentence(words)
 
 

@@ -1,15 +1,15 @@
 """Protection against wrong figures, told: what it costs, what it changes, and what could be missed without it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from math import inf
 
-from optiform.design.protect import Protected
+from optiform.design.protect import AtWorst, Protected
 from optiform.program.chance import Chance
 from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
 from optiform.telling.figures import capital, significant
 from optiform.telling.measured import SURE, demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
-from optiform.telling.report import warning_sentences
 
 LOTS = (
     "All figures of one lot of an ingredient move together, those of other ingredients by themselves; 95 lots of 100 "
@@ -26,12 +26,11 @@ def protected(answer: Protected) -> tuple[Section, ...]:
     return (
         Section("protected", "", (*_answered(answer), moves_table(moves_between(*pair), "unprotected", "protected"))),
         Section("missed", "", (_missed(answer), *notes)),
-        Section("warnings", "Watch out for", tuple(warned(answer.report.warnings, "warned"))),
-        Section("limits", "Every limit whose figures are ranges", (limits_table(answer),), short=False),
+        Section("warnings", "Watch out for", tuple(warned(answer.report.warnings))),
+        Section("limits", "Every limit whose figures are ranges", (limits_table(answer), *_lots(answer)), short=False),
         Section(
             "formula", "The formula", (shares_table(pair[::-1], ("protected", "unprotected"), False),), short=False
         ),
-        Section("warned", "Every warning", tuple(warning_sentences(answer.report.warnings)), short=False),
         Section("proof", "Proof", (Sentence(f"Checked: {PROOF.format(answer.certificate)}."),), short=False),
     )
 
@@ -46,6 +45,12 @@ def _answered(answer: Protected) -> Iterator[Part]:
     )
     if isinstance(answer.budget, Chance):
         yield from sentences(_why(answer), bullet=False)
+        yield Sentence("Where a range is an estimate, so is the chance.", Level.NOTE)
+
+
+def _lots(answer: Protected) -> Iterator[Sentence]:
+    """What a chance in lots counts as moving together."""
+    if isinstance(answer.budget, Chance):
         yield Sentence(LOTS, Level.NOTE)
 
 
@@ -61,7 +66,7 @@ def _why(answer: Protected) -> Iterator[str]:
         )
     if answer.doubts:
         name = answer.doubts[0].ingredient
-        yield f"A narrower figure of {name}, from its supplier or your own trial, in your own table makes it cheaper."
+        yield f"A narrower figure for {name} in your own table would make it cheaper."
 
 
 def _kept(answer: Protected) -> str:
@@ -77,7 +82,7 @@ def _missed(answer: Protected) -> Table:
         Column("could be missed without it"), Column("protected could be", unknown="-"),
         Column("unprotected could be", unknown="-"),
     )  # fmt: skip
-    missed = (limit for limit in answer.limits if limit.broken_before)
+    missed = (limit for limit in _once(answer.limits) if limit.broken_before)
     return Table(columns, tuple((demanded(limit.demand), *_three(limit.worst, limit.before)) for limit in missed))
 
 
@@ -98,6 +103,23 @@ def limits_table(answer: Protected) -> Table:
             *_three(limit.value, limit.worst, limit.before),
             "could miss" if limit.broken_before else "",
         )
-        for limit in answer.limits
+        for limit in _once(answer.limits)
     )
     return Table(columns, rows)
+
+
+def _once(limits: Sequence[AtWorst]) -> list[AtWorst]:
+    """Each limit once: of those that bend and are kept piece by piece, the piece that comes nearest to the limit."""
+    nearest: dict[str, AtWorst] = {}
+    for limit in limits:
+        other = nearest.setdefault(demanded(limit.demand), limit)
+        if _beyond(limit) > _beyond(other):
+            nearest[demanded(limit.demand)] = limit
+    return list(nearest.values())
+
+
+def _beyond(limit: AtWorst) -> float:
+    """How far up to its limit it could be, or beyond: 0 at the limit."""
+    if limit.worst is None:
+        return -inf
+    return limit.worst - limit.demand.target if limit.demand.side == "high" else limit.demand.target - limit.worst

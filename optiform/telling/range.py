@@ -154,7 +154,8 @@ def _row(of: RangeProduct) -> tuple[Cell, ...]:
 def _changes(of: RangeProduct, place: int, short: bool) -> Section:
     """What changes in one product, the largest change first."""
     parts: tuple[Part, ...] = (moves_table(of.moves, "planned", "new"),) if of.moves else ()
-    title, instead = f"{of.product.name} changes", f"{of.product.name} changes in {count_of(len(of.moves), 'line')}"
+    title = f"{of.product.name}: what changes"
+    instead = f"{title} ({count_of(len(of.moves), 'line')})"
     return Section(f"product-{place}", title, parts, short=short, instead=instead, most=LINES)
 
 
@@ -162,7 +163,8 @@ def _notes(answer: RangeAnswer) -> Iterator[Part]:
     for product in answer.products:
         if product.kept_as_is:
             limits = "; ".join(map(demanded, product.kept_as_is))
-            yield Sentence(f"Already broken in the plan by {product.product.name}, and let be: {limits}.")
+            name = product.product.name
+            yield Sentence(f"The plan's formula for {name} misses these limits, so they do not hold here: {limits}.")
     yield Sentence("What customers notice of each formula stays near what it is in the plan.")
     if any(product.alone is not None for product in answer.products):
         yield Sentence("By itself: what a product would cost if it had the whole shelf.")

@@ -1,6 +1,6 @@
 """A formula as it stands on the bench: what is told of each line, and how firm it is with the reading to take of it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from optiform.batch.grams import in_grams
@@ -8,11 +8,13 @@ from optiform.brief.brief import Brief
 from optiform.design.levers import Lever
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
+from optiform.telling.figures import capital
 from optiform.telling.formula import grams_of, price_of, share_of
-from optiform.telling.parts import Column, Section, Sentence, Table, number
+from optiform.telling.parts import Column, Part, Section, Sentence, Table, number
 from optiform.trials.firm import Firm, OnGauge
 
 SEEN = 0.005  # % of the jar: less is not shown of a line
+READ = "you should read"
 MOST_MOVES = 5  # lines named of a step
 
 
@@ -74,31 +76,66 @@ def firmness(firms: Sequence[Firm], today: bool, without: str = "") -> Section:
     """
     if not firms:
         return Section("firmness", "Firmness", (Sentence(without or "Not known: a figure of a line is missing."),))
-    gauge = next((firm.reading.gauge for firm in firms if firm.reading), "")
-    columns = [Column("°C"), Column("firmness"), Column("could be")]
-    columns += [Column("you should read")] if gauge else []
-    rows = tuple(_row(firm, bool(gauge)) for firm in firms)
+    gauge = _gauge(firms)
+    columns = (Column("°C"), Column("firmness"), Column("could be"), *([Column(READ)] if gauge else []))
+    rows = tuple((f"{firm.temperature:g}", *_cells(firm, bool(gauge))) for firm in firms)
     hundred = "Today's formula at 20 °C is 100." if today else "This formula at 20 °C is 100."
     way = (
-        f"You should read: {gauge}, mean of three jars."
+        to_read(gauge)
         if gauge
         else "Log a push on a scale of one of your jars (Trials), and this also says what yours should read, in grams."
     )
-    return Section("firmness", "Firmness", (Table(tuple(columns), rows), Sentence(f"{hundred} {way}")))
+    return Section("firmness", "Firmness", (Table(columns, rows), Sentence(f"{hundred} {way}")))
 
 
-def _row(firm: Firm, gauged: bool) -> tuple[str, ...]:
-    band = firm.band
-    cells = (f"{firm.temperature:g}", number(band.typical, 0), f"{band.low:.0f} to {band.high:.0f}")
-    return (*cells, _reading(firm.reading)) if gauged else cells
+def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:
+    """How firm formulas are in a room, side by side, and what the maker reads of each herself.
+
+    Args:
+        firms: at 20 °C, by the formula's name.
+        hundred: the name of the formula that is 100.
+
+    Example:
+        >>> from optiform.properties.firmness import Band
+        >>> (told,) = firmness_beside({"today": Firm(20.0, Band(100, 100, 100)), "new": Firm(20.0, Band(49, 116, 342))},
+        ...                           "today")
+        >>> print(told.text)
+        Predicted at 20 °C, where today is 100: new 116, could be 49 to 342. Your own readings narrow it (trial).
+    """
+    if gauge := _gauge(firms.values()):
+        columns = (Column("at 20 °C"), Column("firmness"), Column("could be"), Column(READ))
+        yield Table(columns, tuple((name, *_cells(firm, True)) for name, firm in firms.items()))
+        yield Sentence(f"{capital(hundred)} at 20 °C is 100. {to_read(gauge)}")
+        return
+    others = [(name, _cells(firm, False)) for name, firm in firms.items() if name != hundred]
+    if others:
+        each = "; ".join(f"{name} {typical}, could be {ends}" for name, (typical, ends) in others)
+        yield Sentence(f"Predicted at 20 °C, where {hundred} is 100: {each}. Your own readings narrow it (trial).")
 
 
-def _reading(reading: OnGauge | None) -> str:
+def to_read(gauge: str) -> str:
+    """What `you should read` says, of which gauge."""
+    return f"You should read: {gauge}, mean of three jars."
+
+
+def _gauge(firms: Iterable[Firm]) -> str:
+    """The gauge on which the maker reads; empty where nothing was read."""
+    return next((firm.reading.gauge for firm in firms if firm.reading), "")
+
+
+def _cells(firm: Firm, gauged: bool) -> tuple[str, ...]:
+    """A firmness, what it could be, and where readings count what a gauge reads of it."""
+    low, high = f"{firm.band.low:.0f}", f"{firm.band.high:.0f}"
+    cells = (number(firm.band.typical, 0), low if low == high else f"{low} to {high}")
+    return (*cells, gauge_reads(firm.reading)) if gauged else cells
+
+
+def gauge_reads(reading: OnGauge | None) -> str:
     """What a gauge reads.
 
     Example:
         >>> from optiform.properties.firmness import Band
-        >>> _reading(OnGauge("push on a scale", "g", Band(210.2, 290.4, 410.0)))
+        >>> gauge_reads(OnGauge("push on a scale", "g", Band(210.2, 290.4, 410.0)))
         '290 g (210 to 410)'
     """
     if reading is None:

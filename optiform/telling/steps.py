@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from optiform.brief.brief import Brief
+from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.telling.parts import Step
 
 
@@ -37,6 +38,25 @@ def _beside(brief: Brief, path: Path, formula: Path) -> Iterator[Step]:
 def after_impossible(path: Path) -> tuple[Step, ...]:
     """What comes after a brief that nothing meets."""
     return (Step("After a change of the brief", line("design", path)),)
+
+
+def after_between(path: Path, saved: Path | None, again: str, temperature: float) -> tuple[Step, ...]:
+    """What comes after the formula between two trials.
+
+    Args:
+        path: of the brief.
+        saved: the file that the formula was written to, if it was.
+        again: the command line that gave it, to go on from.
+        temperature: at which its firmness was wished, °C.
+    """
+    formula = saved or free("mix.csv")
+    save = () if saved else (Step("Save this formula", f"{again} --write {shlex.quote(str(formula))}"),)
+    at = () if temperature == REFERENCE_TEMPERATURE else ("--at", f"{temperature:g} °C")
+    return (
+        *save,
+        Step("Grams your scale can show", line("weigh", path, "--formula", formula)),
+        Step("Seal the forecast before you read it", line("trial", "predict", formula, "--brief", path, *at)),
+    )
 
 
 def after_check(formula: Path, path: Path | None, again: str) -> tuple[Step, ...]:

@@ -65,7 +65,7 @@ def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
         *([moves_table(extra, "today", name)] if extra else []),
         _shifts(answer, choice, name),
         *_open(answer, choice),
-        *_brings(choice, f"option-{number}"),
+        *_brings(choice),
         *chart,
     ]
     return Section(
@@ -193,10 +193,10 @@ def _beside(before: float, after: float) -> tuple[float, float]:
     return significant(before, digits), significant(after, digits)
 
 
-def _brings(choice: Replacement, part: str) -> Iterator[Part]:
+def _brings(choice: Replacement) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
     yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
-    yield from warned(choice.new_warnings, part)
+    yield from warned([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
     yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     yield from sentences([f"Different: {words}." for words in choice.differences])
     if choice.new_names:

@@ -1,5 +1,6 @@
 """A telling in a terminal: as wide as the window, at least 80 columns; a long last column wraps."""
 
+import re
 import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
@@ -132,6 +133,28 @@ def _wrapped(cell: str, width: int) -> list[str]:
     return textwrap.wrap(cell, width, subsequent_indent=indent, drop_whitespace=True, initial_indent="") or [""]
 
 
+#: What of a command line stays together: a word with what its quotes hold, an option with its value.
+_PIECE = re.compile(r"""(?:--[\w-]+ (?!--))?(?:[^\s'"]|'[^']*'|"[^"]*")+""")
+
+
+def command(line: str, width: int) -> list[str]:
+    r"""A command on as many lines as it needs, all but the last with a backslash at the end: a shell joins them.
+
+    Example:
+        >>> command("optiform texture brief.toml --step 20", 30)
+        ['    optiform texture \\', '      brief.toml --step 20']
+    """
+    lines = [STEP * 2]
+    pieces = _PIECE.findall(line)
+    for place, piece in enumerate(pieces, 1):
+        goes_on = "" if place == len(pieces) else " \\"
+        if lines[-1].strip() and len(lines[-1] + piece + goes_on) > width:
+            lines[-1] += "\\"
+            lines.append(STEP * 3)
+        lines[-1] += f"{piece} "
+    return [part.rstrip() for part in lines]
+
+
 def _steps(steps: Sequence[Step], width: int) -> str:
     """The next steps: words left, command right where both fit on a line, else the command below."""
     if not steps:
@@ -140,5 +163,5 @@ def _steps(steps: Sequence[Step], width: int) -> str:
     lines = ["Next"]
     for step in steps:
         line = f"{STEP}{step.words.ljust(left)}{GAP}{step.command}"
-        lines += [line] if len(line) <= width else [f"{STEP}{step.words}", f"{STEP * 2}{step.command}"]
+        lines += [line] if len(line) <= width else [f"{STEP}{step.words}", *command(step.command, width)]
     return "\n".join(lines)

@@ -6,23 +6,28 @@ from dataclasses import replace
 from optiform.design.cheaper import Move
 from optiform.design.texture import Season, Texture, TextureOption
 from optiform.properties.firmness import Band
-from optiform.telling.around import TRIAL, caveats, moved, moves_table, unused
+from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
-from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling
+from optiform.telling.standing import READ, gauge_reads, to_read
 from optiform.telling.steps import free
+from optiform.trials.firm import Fitted, firm
 
 SCALE = "Firmness is relative: today's formula at 20 °C is 100. It does not count gums, foam or how you make it."
 
 
-def texture(answer: Texture) -> Telling:
-    """What reaches the wanted firmness and how firm it is warm and cold; where nothing does, how far it goes."""
+def texture(answer: Texture, fitted: Fitted | None = None) -> Telling:
+    """What reaches the wanted firmness and how firm it is warm and cold; where nothing does, how far it goes.
+
+    `fitted`: the scale of the maker's own readings, which then says what she should read of each option.
+    """
     best = next(iter(choices(answer).values()), None)
     sections = (
         Section("answer", "", tuple(_answer(answer))),
         Section("options", "", (_options(answer),) if answer.furthest is None else ()),
-        *(option(answer, name, short=choice is best) for name, choice in choices(answer).items()),
+        *(option(answer, name, fitted, short=choice is best) for name, choice in choices(answer).items()),
         *([_common(answer.season)] if answer.season else []),
         Section("scale", "", tuple(_notes(answer))),
         unused(answer.brief),
@@ -59,7 +64,7 @@ def steps(answer: Texture, line: str, anew: str) -> tuple[Step, ...]:
     return (*(taken if answer.reached else far), Step("All of it, to print", f"{line} --html {free('texture.html')}"))
 
 
-def option(answer: Texture, name: str, short: bool = True) -> Section:
+def option(answer: Texture, name: str, fitted: Fitted | None = None, short: bool = True) -> Section:
     """One option: what it changes and how firm it is at each temperature; with its charts where it is `short`."""
     choice = choices(answer)[name]
     after = replace(choice.formula, name=name)
@@ -70,7 +75,7 @@ def option(answer: Texture, name: str, short: bool = True) -> Section:
     title = f"{capital(name)}: {_lines(choice)}"
     parts: tuple[Part, ...] = (
         moves_table(choice.moves, "today", name),
-        _bands(answer, name, choice),
+        *_firmness(answer, name, choice, fitted),
         *charts[: 2 * short],
     )
     return Section(name.replace(" ", "-"), title, parts, short=short)
@@ -144,11 +149,12 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         band = answer.furthest.firmness[answer.temperature]
         step, wish = _reach(answer), _percent(answer)
         far = f"{abs(step):.0f} % {'firmer' if wish > 0 else 'softer'} than today" if step else "hardly any change"
-        extreme = "firmest" if wish > 0 else "softest"
-        yield Sentence(f"The {extreme} that was found is {_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
+        extreme, most = "firmest" if wish > 0 else "softest", f"{answer.wanted:.0f}"
+        near = f"just short of {most}" if f"{band.typical:.0f}" == most else _words(band)
+        yield Sentence(f"The {extreme} that was found is {near}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
-        yield Sentence("In the way:")
-        yield from sentences(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        way = "; ".join(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        yield Sentence(f"In the way are: {way}.")
     yield Sentence(f"Firmness also has to stay {limits}.", Level.NOTE)
 
 
@@ -186,6 +192,19 @@ def _typical(bands: Mapping[float, Band]) -> tuple[float, ...]:
     return tuple(band.typical for band in bands.values())
 
 
+def _firmness(answer: Texture, name: str, choice: TextureOption, fitted: Fitted | None) -> Iterator[Part]:
+    """How firm it is at each temperature, and where readings count what the maker reads of it."""
+    bands = _bands(answer, name, choice)
+    firms = firm(choice.formula, answer.today.formula, fitted, tuple(answer.before)) if fitted else ()
+    reads = {each.temperature: each.reading for each in firms if each.reading}
+    if not reads:
+        yield bands
+        return
+    rows = tuple((*row, gauge_reads(reads.get(at))) for row, at in zip(bands.rows, answer.before, strict=True))
+    yield Table((*bands.columns, Column(READ)), rows)
+    yield Sentence(to_read(next(iter(reads.values())).gauge))
+
+
 def _bands(answer: Texture, name: str, choice: TextureOption) -> Table:
     columns = (
         Column("firmness at", "°C"), Column("today", "", 0), Column(name, "", 0), Column("could be from", "", 0),
@@ -209,6 +228,7 @@ def _notes(answer: Texture) -> Iterator[Part]:
         names = ", ".join(name.removeprefix("option ") for name in new)
         words = f"Options {names} bring in" if plural else f"{capital(new[0])} brings in"
         yield Sentence(f"{words} an ingredient that today's formula does not have.", Level.NOTE)
+    yield from still(answer.brief, answer.today.formula)
     yield Sentence(TRIAL, Level.NOTE)
 
 

@@ -1,4 +1,4 @@
-"""Trials, told: what was made and read, what it teaches about firmness, and which trial to make next."""
+"""Trials, told: what was made and read, what is predicted from it, and which trial to make next."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -6,11 +6,11 @@ from itertools import groupby
 from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
 from optiform.telling.figures import capital
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
-from optiform.telling.report import NOT_A_RELEASE, PROCESS
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, spoken, whole
 from optiform.trials.cells import not_counted
 from optiform.trials.curve import Predicted
-from optiform.trials.fit import Fitted, Learned
+from optiform.trials.fit import Fitted
 from optiform.trials.forecasts import Record
 from optiform.trials.prediction import Prediction
 from optiform.trials.question import Next, Proposal
@@ -18,17 +18,6 @@ from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
 from optiform.workshop.records import Forecast, Reading, Trial
 
-NINE_IN_TEN = "Ranges hold nine times in ten."
-SCALE = (
-    "Firmness compares jars made and read alike: it counts structuring solids and grains, no gums and no foam. What "
-    "was assumed before the readings is from memory or custom, not measured on scrubs."
-)
-#: What the fit calls its figures, as a maker reads it.
-SPOKEN = {
-    "n, power of the solids": "power of the solids",
-    "phi_m, volume at which grains jam": "share of the volume at which grains jam",
-    "phi_m": "the share at which grains jam",
-}
 VERDICTS = {"inside": "held", "below": "read below", "above": "read above"}
 MOST = 20  # rows of a table in the short telling
 
@@ -172,116 +161,6 @@ def _alike(reading: Reading) -> tuple[str, str, str, float, float, str, str]:
     )  # fmt: skip
 
 
-# -- the fit -----------------------------------------------------------------------------------------------------------
-
-
-def fitted(fit: Fitted) -> Telling:
-    """Which trials disagree, the scale before and after the readings, and what the fit rests on."""
-    sections = (
-        Section("verdict", "", (_verdict(fit),)),
-        Section("trials", "Each trial against the others", (_against(fit),), most=MOST),
-        Section("scale", "The scale, before and after the readings", (_learned(fit.learned),), most=MOST),
-        _uncounted(fit),
-        Section("notes", "Good to know", sentences((*map(spoken, fit.notes), NINE_IN_TEN, SCALE)), most=4),
-        _closing(),
-    )
-    title = f"Firmness fitted to {fit.basis.words}; {fit.reference.name} at 20 °C is 100"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(fit))
-
-
-def spoken(words: str) -> str:
-    """Words of the fit without its symbols.
-
-    Example:
-        >>> spoken("of phi_m they say next to nothing.")
-        'of the share at which grains jam they say next to nothing.'
-    """
-    for symbol, name in SPOKEN.items():
-        words = words.replace(symbol, name)
-    return words
-
-
-def _verdict(fit: Fitted) -> Sentence:
-    return Sentence(verdict(fit), Level.MIND if fit.disagreeing else Level.PLAIN)
-
-
-def verdict(fit: Fitted) -> str:
-    """Which trials disagree with the others, or that none does."""
-    off = fit.disagreeing
-    if not off:
-        return "All trials agree (none is further off than happens by chance once in 100)."
-    words = "disagrees" if len(off) == 1 else "disagree"
-    return (
-        f"{', '.join(off)} {words} with the others: a trial is that far off by chance less than once in 100. Look at "
-        "how it was made and read before you believe it or leave it out."
-    )
-
-
-def _against(fit: Fitted) -> Table:
-    columns = (
-        Column("trial"), Column("readings"), Column("°C"), Column("firmer than fitted"), Column("than the others say"),
-        Column("that far off by chance"), Column("verdict"),
-    )  # fmt: skip
-    rows = tuple(
-        (x.trial, x.readings, ", ".join(f"{at:g}" for at in x.temperatures), f"{x.off:+.0f} %",
-         f"{x.expected_alone:+.0f} %", chance(x.likelihood), "DISAGREES" if x.disagrees else "agrees")
-        for x in fit.seen
-    )  # fmt: skip
-    return Table(columns, rows)
-
-
-def _learned(learned: Sequence[Learned]) -> Table:
-    columns = (Column("of the scale"), Column("assumed, before"), Column("fitted, after"), Column("unit"))
-    rows = tuple(
-        (spoken(x.name), "not known" if x.prior is None else whole(x.prior), whole(x.fitted), x.unit) for x in learned
-    )
-    return Table(columns, rows)
-
-
-def whole(band: Band) -> str:
-    """A range to two digits: nobody's jar knows a third."""
-    low, typical, high = (f"{float(f'{end:.2g}'):g}" for end in (band.low, band.typical, band.high))
-    return typical if low == high else f"{typical} ({low} to {high})"
-
-
-def firm(band: Band) -> str:
-    """A firmness with its range, in whole numbers as on every page.
-
-    Example:
-        >>> firm(Band(49.4, 116.2, 342.0))
-        '116 (49 to 342)'
-    """
-    ends = f" ({band.low:.0f} to {band.high:.0f})" if round(band.low) != round(band.high) else ""
-    return f"{band.typical:.0f}{ends}"
-
-
-def chance(likelihood: float) -> str:
-    """How often, in words."""
-    return "under 1 in 1000" if likelihood < 0.001 else f"{number(float(f'{100 * likelihood:.2g}'))} in 100"
-
-
-def _uncounted(fit: Fitted) -> Section:
-    reasons: dict[tuple[str, str], list[int]] = {}
-    for reading in fit.left_out:
-        reasons.setdefault((reading.trial, reading.why), []).append(reading.number)
-    texts = [
-        f"{trial}, {'reading' if len(numbers) == 1 else 'readings'} {', '.join(map(str, numbers))}: {why}"
-        for (trial, why), numbers in reasons.items()
-    ]
-    instead = f"{count_of(len(fit.left_out), 'reading')} that did not count" if texts else ""
-    return Section("uncounted", "Not counted", sentences(texts), short=False, instead=instead)
-
-
-def _closing() -> Section:
-    return Section("closing", "", sentences((PROCESS, NOT_A_RELEASE), Level.NOTE, bullet=False), short=False)
-
-
-def _table(fit: Fitted) -> Table:
-    heads = ("trial", "readings", "off %", "off % without it", "likelihood", "disagrees")
-    rows = tuple((s.trial, s.readings, s.off, s.expected_alone, s.likelihood, s.disagrees) for s in fit.seen)
-    return Table(tuple(map(Column, heads)), rows)
-
-
 # -- predictions -------------------------------------------------------------------------------------------------------
 
 
@@ -296,7 +175,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") 
             for k, gauge in enumerate(first.gauges)
         ),
     )
-    notes = (f"At {x.temperature:g} °C: {spoken(note)}" for x in predictions for note in x.notes)
+    notes = dict.fromkeys(spoken(note) for x in predictions for note in x.notes)
     rests = f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
     scale = firmness(predictions)
     sections = (
@@ -304,7 +183,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") 
         Section("instruments", "What your instruments will read", (gauges,) if gauges.rows else ()),
         Section("sealed", "", (Sentence(f"{capital(sealed)}."),) if sealed else ()),
         Section("notes", "Good to know", sentences((*notes, rests, SCALE)), most=6),
-        _closing(),
+        closing(),
     )
     title = f"Firmness of {first.formula.name}, about {_age(first.age)} old; {fit.reference.name} at 20 °C is 100"
     return Telling(title, tuple(section for section in sections if section.parts), scale)
@@ -345,9 +224,9 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
         Section("answer", "", (said, *sentences(answer.beyond), Sentence(now))),
         Section("trials", "Trials that teach most about this", (table,) if table.rows else ()),
         *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
-        Section("equal", "Hold equal", sentences(answer.equal), False, instead="What to hold equal"),
+        Section("equal", "Keep the same", sentences(answer.equal), False, instead="What to keep the same"),
         Section("notes", "Good to know", sentences((rests, SCALE)), False, instead="What this rests on"),
-        _closing(),
+        closing(),
     )
     words = answer.question.words
     return Telling(f"{capital(words)}", tuple(s for s in sections if s.parts), table)
@@ -385,7 +264,7 @@ def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
     helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
     instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh exactly, and what helps" if helps else ""
     parts = (*warning, *sentences(helps))
-    yield Section("small", "What the scale distorts", parts, short=False, instead=instead)
+    yield Section("small", "What your scale cannot weigh well", parts, short=False, instead=instead)
 
 
 def _to_weigh(weighing: Weighings, number: int) -> Table:

@@ -37,7 +37,8 @@ def gave(eased: Sequence[Eased]) -> Iterator[Sentence]:
 def _gave(end: Eased) -> str:
     demand, unit = end.demand, unit_of(end.demand)
     side = "at least" if demand.side == "low" else "at most"
-    return f"{demand.name} {number(end.reached)} {unit}".rstrip() + f" (usual: {side} {demand.target:g})"
+    whose = "usual" if demand.reason.startswith("usual") else demand.reason
+    return f"{demand.name} {number(end.reached)} {unit}".rstrip() + f" ({whose}: {side} {demand.target:g})"
 
 
 def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:

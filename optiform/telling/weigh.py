@@ -1,7 +1,8 @@
 """What to put on the scale, told."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from optiform.brief.goal import Nearest
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report
 from optiform.telling.figures import capital
@@ -14,8 +15,8 @@ def weighed(answer: Weighed) -> Telling:
     """Grams per line in whole steps, what rounding costs, and how near the best it is proven to be."""
     brief = answer.brief
     sections = [
-        Section("answer", "", (Sentence("Every limit is met with these grams."), *_rounding(answer), _checked(answer))),
-        Section("grams", f"Weigh this, {answer.batch.normalize():f} g in all", (_lines(answer.lines),)),
+        Section("answer", "", tuple(_answer(answer))),
+        Section("grams", f"Weigh this, {answer.batch.normalize():f} g in all", (_lines(answer.lines, _gone(answer)),)),
         Section(
             "summary",
             "",
@@ -37,18 +38,32 @@ def weighed(answer: Weighed) -> Telling:
     return Telling(brief.title, tuple(section for section in sections if section.parts), table(answer.lines))
 
 
+def _answer(answer: Weighed) -> Iterator[Sentence]:
+    yield Sentence("Every limit is met with these grams.")
+    reasons = dict(answer.brief.left_out)
+    if gone := [f"{name} ({reasons.get(name, 'no candidate of the brief')})" for name, _ in _gone(answer)]:
+        yield Sentence(f"Not used, and other lines make up for it: {'; '.join(gone)}.", Level.MIND)
+    yield from _rounding(answer)
+    yield _checked(answer)
+
+
+def _gone(answer: Weighed) -> tuple[tuple[str, float], ...]:
+    """Lines of the formula that was rounded which are no candidates, each with its g of the batch."""
+    usable, batch = {line.ingredient for line in answer.lines}, float(answer.batch)
+    lines = ((line.ingredient.name, line.fraction * batch) for line in answer.rounded.lines)
+    return tuple((name, grams) for name, grams in lines if name not in usable)
+
+
 def _rounding(answer: Weighed) -> tuple[Sentence, ...]:
     if answer.cost is None or answer.cost_unrounded is None:
         return ()
     change, money = answer.cost - answer.cost_unrounded, answer.brief.currency
     much = number(float(f"{abs(change):.2g}"))
     more = f"{much} {money}/kg {'more' if change > 0 else 'less'}" if abs(change) >= 5e-5 else "no more"
-    return (
-        Sentence(
-            f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than the best formula if any amount could be "
-            "weighed."
-        ),
-    )
+    goal = answer.brief.goal
+    given = isinstance(goal, Nearest) and goal.formula is answer.rounded
+    other = answer.rounded.name if given else "the best formula if any amount could be weighed"
+    return (Sentence(f"The ingredients cost {answer.cost:.3f} {money}/kg, {more} than {other}."),)
 
 
 def _checked(answer: Weighed) -> Sentence:
@@ -61,15 +76,18 @@ def _checked(answer: Weighed) -> Sentence:
     return Sentence(f"Checked: no formula that your scale can show is {good} {more}.")
 
 
-def _lines(lines: Sequence[Weighing]) -> Table:
+def _lines(lines: Sequence[Weighing], gone: Sequence[tuple[str, float]] = ()) -> Table:
     places = max(_places(line) for line in lines)
     columns = (
         Column("ingredient"), Column("weigh", "g", places), Column("% of the jar", "", 2, fine=True),
         Column("step", "g"), Column("change", "g", 2, sign=True),
     )  # fmt: skip
     total = float(sum(line.grams for line in lines)) or 1.0
-    rows = tuple((x.ingredient, float(x.grams), 100 * float(x.grams) / total, float(x.step), x.drift) for x in lines)
-    return Table(columns, rows)
+    rows: list[tuple[Cell, ...]] = [
+        (x.ingredient, float(x.grams), 100 * float(x.grams) / total, float(x.step), x.drift) for x in lines
+    ]
+    rows += [(name, 0.0, 0.0, None, -grams) for name, grams in gone]
+    return Table(columns, tuple(rows))
 
 
 def _places(line: Weighing) -> int:

@@ -72,7 +72,7 @@ def _verdict(answer: WhyNot) -> Iterator[Sentence]:
         yield Sentence(f"No price and no single limit was found that would have it {verb[3:]}.")
     if len(answer.together) > FEW:
         count = len(answer.together)
-        yield Sentence(f"{_subject(answer)} would be the best if the brief also had these {count} limits, no fewer:")
+        yield Sentence(f"{_subject(answer)} would be the best if the brief had all of these {count} limits, no fewer.")
 
 
 def _already(answer: WhyNot) -> Iterator[Sentence]:

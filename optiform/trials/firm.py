@@ -9,7 +9,6 @@ from optiform.reading.faults import BadInput
 from optiform.trials.fit import Fitted as Fitted
 from optiform.trials.fit import OnGauge as OnGauge
 from optiform.trials.fit import on_gauge, place_of
-from optiform.trials.prediction import bands_of
 
 LOOKED_AT = (10.0, 20.0, 35.0)  # °C: a cold room, a room, a hot car
 PUSH = "push on a scale"  # what every kitchen can read
@@ -56,8 +55,10 @@ def _assumed(formula: Formula, reference: Formula, temperature: float) -> Firm |
 def _fitted(fitted: Fitted, formula: Formula, temperature: float) -> Firm | None:
     try:
         solids, grains = place_of(fitted, formula, temperature)
-        _, band, _ = bands_of(fitted, formula, temperature)
-    except BadInput:
+        band = firmness_band(formula, fitted.reference, temperature, fitted.exponents)
+    except (BadInput, ValueError):  # it stands nowhere on the scale, or the grains jam
+        return None
+    if band is None:
         return None
     words = [gauge.words for gauge in fitted.taken.gauges]
     first = next((k for k, gauge in enumerate(words) if gauge.startswith(PUSH)), 0)

@@ -1,7 +1,8 @@
 """The firmness scale fitted to a maker's own readings, and what it says of a formula before and after."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import exp, log
 from statistics import NormalDist
 
@@ -15,6 +16,7 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
 from optiform.trials.mixture import Mixture
 from optiform.trials.posterior import Posterior, posterior
+from optiform.trials.taught import Taught
 from optiform.workshop.log import Log
 
 LEVEL = 0.90  # of every band shown: nine times in ten
@@ -45,6 +47,7 @@ class Seen:
         expected_alone: the same from a fit without this trial, in %.
         likelihood: how often a trial is that far off or further if the others are right.
         disagrees: whether that is rarer than one in a hundred.
+        taught: every figure of the scale with this trial and without it, in the order of `Fitted.learned`.
     """
 
     trial: str
@@ -54,6 +57,7 @@ class Seen:
     expected_alone: float
     likelihood: float
     disagrees: bool
+    taught: tuple[Taught, ...]
 
 
 @dataclass(frozen=True)
@@ -108,6 +112,17 @@ class Fitted:
         """Trials that do not agree with the others."""
         return tuple(seen.trial for seen in self.seen if seen.disagrees)
 
+    @cached_property
+    def exponents(self) -> Exponents:
+        """The scale for firmness and the texture job: means, the corners of both bands, scatter as learned."""
+        known = self.posterior
+        n, phi_m = known.exponent(), known.of(known.phi_m)
+        ends = n.central(self.level), phi_m.central(self.level)
+        corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
+        alike = exp(NormalDist().inv_cdf((1 + self.level) / 2) * known.of(known.tau).mean)
+        words = f"its exponents are fitted to {self.basis.words}"
+        return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
+
 
 @dataclass(frozen=True)
 class OnGauge:
@@ -144,29 +159,19 @@ def fitted(readings: Readings, reference: Formula) -> Fitted:
     """Fit readings that are sorted already."""
     after = posterior(readings)
     before = posterior(Readings((), readings.gauges, (), readings.reference_grains, readings.drift, readings.age))
+    learned = tuple(_learned(readings, before, after))
     return Fitted(
         reference=reference,
         level=LEVEL,
         basis=_basis(readings),
-        learned=tuple(_learned(readings, before, after)),
-        seen=tuple(_seen(readings, after, trial) for trial in range(len(readings.trials))),
+        learned=learned,
+        seen=tuple(_seen(readings, before, after, learned, trial) for trial in range(len(readings.trials))),
         left_out=readings.left_out,
         notes=tuple(_notes(readings)),
         taken=readings,
         posterior=after,
         unread=before,
     )
-
-
-def exponents(fitted: Fitted) -> Exponents:
-    """The scale for the firmness property and the texture job: means, the corners of both bands, scatter as learned."""
-    known = fitted.posterior
-    n, phi_m = known.exponent(), known.of(known.phi_m)
-    ends = n.central(fitted.level), phi_m.central(fitted.level)
-    corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
-    alike = exp(NormalDist().inv_cdf((1 + fitted.level) / 2) * known.of(known.tau).mean)
-    words = f"its exponents are fitted to {fitted.basis.words}"
-    return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
 
 
 def on_gauge(fitted: Fitted, number: int, solids: float, grains: float) -> OnGauge:
@@ -274,7 +279,7 @@ def _signed(known: Posterior, k: int) -> Band:
     return Band(min(band.low, band.high), band.typical, max(band.low, band.high))
 
 
-def _seen(readings: Readings, after: Posterior, trial: int) -> Seen:
+def _seen(readings: Readings, before: Posterior, after: Posterior, learned: Sequence[Learned], trial: int) -> Seen:
     """A trial predicted without it: the mean of its readings as one number, turned into firmness by the mean slopes."""
     cells = [cell for cell in readings.cells if cell.trial == trial]
     alone = posterior(readings.without(trial), near=after)
@@ -289,7 +294,13 @@ def _seen(readings: Readings, after: Posterior, trial: int) -> Seen:
         expected_alone=100 * (exp(-mixture.mean) - 1),
         likelihood=likelihood,
         disagrees=likelihood < DISAGREES,
+        taught=tuple(_taught(learned, _learned(readings, before, alone))),
     )
+
+
+def _taught(learned: Sequence[Learned], without: Sequence[Learned]) -> Iterator[Taught]:
+    for row, other in zip(learned, without, strict=True):
+        yield Taught(row.name, row.unit, row.fitted, other.fitted)
 
 
 def _mean_off(readings: Readings, known: Posterior, trial: int) -> Mixture:

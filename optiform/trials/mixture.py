@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from math import erfc, pi, sqrt
+from statistics import NormalDist
 
 import numpy as np
 
@@ -52,7 +53,8 @@ class Mixture:
         """
         low = float((self.means - REACH * self.deviations).min()) - 1e-9
         high = float((self.means + REACH * self.deviations).max()) + 1e-9
-        value = min(high, max(low, self.mean))
+        as_one = self.mean + self.deviation * NormalDist().inv_cdf(probability)  # where one normal would have it
+        value = min(high, max(low, as_one))
         for _ in range(HALVINGS):
             off, slope = self.below(value) - probability, self.density(value)
             low, high = (low, value) if off >= 0 else (value, high)

@@ -243,11 +243,13 @@ def _reason(now: Standing, proposals: Sequence[Proposal]) -> str:
         return f"{sure}; nothing the scale covers could be made and read"
     best = proposals[0]
     change = f"the best trial would change it {_in_100(best.flips)}"
-    fall = f"and lower the chance of a wrong answer from {_in_100(now.wrong)} to {_in_100(best.wrong_after)}"
+    wrong, after = _in_100(now.wrong), _in_100(best.wrong_after)
+    lower = f"and lower the chance of a wrong answer from {wrong} to {after}"
+    fall = lower if wrong != after else f"and the chance of a wrong answer would stay {wrong}"
     if best.flips >= WORTH:
-        return f"{sure}; {change} {fall}"
+        return f"{sure}; {change} {fall}".rstrip()
     doubt = "" if now.wrong < WORTH else "; what is left is scatter that one trial does not settle"
-    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}{doubt}"
+    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}".rstrip(", ") + doubt
 
 
 def _in_100(probability: float) -> str:
@@ -259,7 +261,7 @@ def _equal(fitted: Fitted, trials: Sequence[Trial], gauge: int, temperatures: Se
     last = trials[-1] if trials else None
     noted = [
         ("mass", last.mass, "g"), ("hot water phase", last.hot_water, "degC"), ("hot oil phase", last.hot_oil, "degC"),
-        ("minutes from heat to grains", last.cooling, "min"), ("grains added at", last.added_at, "degC"),
+        ("from heat to grains", last.cooling, "min"), ("grains added at", last.added_at, "degC"),
         ("room", last.room, "degC"),
     ] if last else []  # fmt: skip
     told = [f"{name} {value:g} {unit}, as in {last.name}" for name, value, unit in noted if value is not None and last]

@@ -166,11 +166,12 @@ def posterior(readings: Readings, near: Posterior | None = None) -> Posterior:
 
     Args:
         readings: what to learn from.
-        near: of almost the same readings: two passes from there suffice.
+        near: of almost the same readings, where the search begins.
     """
     model, axes = _Model(readings), _axes(readings)
+    near = near if readings.cells else None
     places = near.places if near else tuple((max(axis.middle, axis.low), axis.spread) for axis in axes)
-    for _ in range(2 if near else PASSES):
+    for _ in range(PASSES):
         grid = [axis.nodes(*place) for axis, place in zip(axes, places, strict=True)]
         known, moved = _laid(model, axes, grid)
         if not readings.cells or _at_rest(places, moved):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import ASSUMED, Band, firmness_band
 from optiform.reading.faults import BadInput, Fault
-from optiform.trials.fit import Fitted, OnGauge, beyond, exponents, on_gauge, place_of, relative
+from optiform.trials.fit import Fitted, OnGauge, beyond, on_gauge, place_of, relative
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def bands_of(fitted: Fitted, formula: Formula, temperature: float) -> tuple[Band
     """
     solids, grains = place_of(fitted, formula, temperature)
     try:
-        bands = [firmness_band(formula, fitted.reference, temperature, each) for each in (ASSUMED, exponents(fitted))]
+        bands = [firmness_band(formula, fitted.reference, temperature, each) for each in (ASSUMED, fitted.exponents)]
     except ValueError as jammed:
         place = formula.name, f"firmness at {temperature:g} degC"
         raise BadInput([Fault(*place, str(jammed), "a formula that the scale covers")]) from None

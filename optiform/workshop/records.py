@@ -27,7 +27,7 @@ class Record:
     """One row of what is kept. Its fields say themselves what they are: see `Column`."""
 
 
-_CURRENCY = Column("Currency", "default EUR", rule=MONEY, changes=True)
+_CURRENCY = Column("Currency", "currency of the price (default EUR)", rule=MONEY, changes=True)
 _NOTE = Column("Note", changes=True)
 _OF_BATCH = Column("Batch", "the batch it went into", refers="Batch", bare=True)
 _WHY = Column("Reason", rule=SAID)
@@ -64,9 +64,14 @@ class Lot(Record):
     ingredient: As[str, Column("Ingredient", rule=SAID)]
     supplier: As[str, Column("Supplier", changes=True)] = ""
     supplier_lot: As[str, Column("Supplier's lot", changes=True)] = ""
-    received: As[datetime.date | None, Column("Received", "default today", changes=True)] = None
+    received: As[datetime.date | None, Column("Received", "the day it came (default today)", changes=True)] = None
     expiry: As[datetime.date | None, Column("Expiry", changes=True)] = None
-    price: As[float | None, Column("Price per kg, landed", "landed, per kg", "money/kg", NOT_LESS, changes=True)] = None
+    price: As[
+        float | None,
+        Column(
+            "Price per kg, landed", "price per kg, with its share of the shipping", "money/kg", NOT_LESS, changes=True
+        ),
+    ] = None
     currency: As[str, _CURRENCY] = "EUR"
     note: As[str, _NOTE] = ""
 
@@ -87,8 +92,8 @@ class Packaging(Record):
     """A jar, lid, label, seal, band or box; volume and tare where it holds the product."""
 
     name: As[str, Column("Packaging", key=True)]
-    kind: As[str, Column("Kind", "of a new one: jar, lid, label, seal, band or box", rule=SAID, changes=True)]
-    price: As[float | None, Column("Price of one", "of one", "money", NOT_LESS, changes=True)] = None
+    kind: As[str, Column("Kind", "what a new one is: jar, lid, label, seal, band or box", rule=SAID, changes=True)]
+    price: As[float | None, Column("Price of one", "price of one piece", "money", NOT_LESS, changes=True)] = None
     currency: As[str, _CURRENCY] = "EUR"
     volume: As[float | None, Column("Volume", "what it holds", "mL", MORE, changes=True)] = None
     tare: As[float | None, Column("Empty", "what it weighs empty", "g", MORE, changes=True)] = None
@@ -101,7 +106,7 @@ class PackagingCount(Record):
 
     packaging: As[str, Column("Packaging", refers="Packaging")]
     when: As[datetime.datetime, Column("When")]
-    pieces: As[int, Column("Pieces", "below 0 where they went", rule=SOME)]
+    pieces: As[int, Column("Pieces", "how many came; below 0 if they went", rule=SOME)]
     reason: As[str, _WHY]
     batch: As[str, _OF_BATCH] = ""
 
@@ -111,10 +116,10 @@ class Version(Record):
     """A version of a product's formula; `parent` is the name of the version it came from. Never overwritten."""
 
     product: As[str, Column("Product", key=True)]
-    name: As[str, Column("Name of the version", "of the version", key=True)]
+    name: As[str, Column("Name of the version", "name of the new version", key=True)]
     parent: As[str, Column("It came from", "the version it came from; none for the first", refers="Version", bare=True)]
     reason: As[str, _WHY]
-    created: As[datetime.datetime, Column("Column on")]
+    created: As[datetime.datetime, Column("Saved on")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +134,7 @@ class VersionLine(Record):
     phase: As[str, Column("Phase", rule=PHASE)]
 
 
-_ROOM = Column("Room", "of the room", "degC", WARMTH, changes=True)
+_ROOM = Column("Room", "temperature of the room", "degC", WARMTH, changes=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,11 +149,11 @@ class Batch(Record):
     actual: As[float | None, Column("Came out", "what came out", "g", NOT_LESS, changes=True)] = None
     maker: As[str, Column("Made by", changes=True)] = ""
     room: As[float | None, _ROOM] = None
-    jars: As[int | None, Column("Jars filled", "filled", rule=NOT_LESS, changes=True)] = None
+    jars: As[int | None, Column("Jars filled", "how many jars were filled", rule=NOT_LESS, changes=True)] = None
     rejected: As[
         int | None, Column("Jars rejected", "filled, but not good enough to sell", rule=NOT_LESS, changes=True)
     ] = None
-    deviation: As[str, Column("Deviation", "what went another way than planned", changes=True)] = ""
+    deviation: As[str, Column("Deviation", "what did not go as planned", changes=True)] = ""
     note: As[str, _NOTE] = ""
 
 
@@ -210,20 +215,27 @@ class Trial(Record):
     name: As[str, Column("Name of the trial", "a name no other trial has", key=True)]
     product: As[str, Column("Product")]
     version: As[str, Column("Version", "the version of the product that was made", refers="Version")]
-    made: As[datetime.date, Column("Made on", "default today")]
+    made: As[datetime.date, Column("Made on", "the day it was made (default today)")]
     aim: As[str, Column("Why it was made", "why it was made", rule=SAID)]
     changed: As[
         str, Column("What changed against the one before", "what changed against the version before", changes=True)
     ] = ""
-    mass: As[float | None, Column("Made in all", "made in all", "g", MORE, changes=True)] = None
-    hot_water: As[float | None, Column("Hot water phase", "of the water phase", "degC", WARMTH, changes=True)] = None
-    hot_oil: As[float | None, Column("Hot oil phase", "of the oil phase", "degC", WARMTH, changes=True)] = None
+    mass: As[float | None, Column("Made in all", "how much was made in all", "g", MORE, changes=True)] = None
+    hot_water: As[
+        float | None, Column("Hot water phase", "temperature of the water phase", "degC", WARMTH, changes=True)
+    ] = None
+    hot_oil: As[float | None, Column("Hot oil phase", "temperature of the oil phase", "degC", WARMTH, changes=True)] = (
+        None
+    )
     cooling: As[
         float | None,
-        Column("From heat to grains", "from the end of heating to the grains, 35 min", "min", NOT_LESS, changes=True),
+        Column(
+            "From heat to grains", "time from the end of heating to the grains: 35 min", "min", NOT_LESS, changes=True
+        ),
     ] = None
     added_at: As[
-        float | None, Column("Grains added at", "of the mass when the grains went in", "degC", WARMTH, changes=True)
+        float | None,
+        Column("Grains added at", "temperature of the mass when the grains went in", "degC", WARMTH, changes=True),
     ] = None
     room: As[float | None, _ROOM] = None
     outcome: As[str, Column("Outcome", changes=True)] = ""
@@ -251,7 +263,7 @@ class Reading(Record):
     trial: As[str, Column("Trial", key=True, refers="Trial")]
     number: As[int, Column("Number", rule=MORE, key=True)]
     age: As[float, Column("Age", "since making: '24 h', '7 day' (168 h)", "h", NOT_LESS)]
-    temperature: As[float, Column("Product's core", "of the product's core", "degC", WARMTH)]
+    temperature: As[float, Column("Product's core", "temperature of the product's core", "degC", WARMTH)]
     instrument: As[
         str, Column("Another instrument", "flat probe, cone, push on a scale, spoon score, or your word", rule=SAID)
     ]

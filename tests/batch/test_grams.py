@@ -43,3 +43,10 @@ def test_doses_that_the_scale_puts_off_are_named() -> None:
 
 def test_a_batch_below_a_step_has_no_grams() -> None:
     assert in_grams(today(), replace(BRIEF, batch=0.001, step=10.0)) is None
+
+
+def test_what_is_asked_again_is_not_worked_out_again_and_nobody_pays_for_a_report_not_asked_for() -> None:
+    grams = in_grams(today(), replace(BRIEF, step=0.25))
+    assert grams is not None
+    assert in_grams(today(), replace(BRIEF, step=0.25)) is grams
+    assert "report" not in vars(grams)

@@ -51,6 +51,10 @@ OUTPUTS: list[tuple[tuple[str, ...], dict[str, str]]] = [
     (("trial", "show", "--records", "."), PAPERS),
     (("trial", "fit", "--records", ".", "--brief", "brief.toml"), PAPERS),
     (("trial", "next", "brief.toml", *NEXT), PAPERS),
+    (
+        ("trial", "between", "brief.toml", "F-2", "F-3", "--firmness", "100", "--records", "."),
+        {**PAPERS, "--write": "other.csv"},
+    ),
     (("trial", "predict", "today.csv", "--records", ".", "--brief", "brief.toml"), PAPERS),
     (("stock", "export", "--records", "."), {"": "new.zip"}),
 ]

@@ -27,7 +27,7 @@ def refused(capsys: CAPTURE, *words: str) -> str:
         (("stock", "recieve", "glycerin"), "There is no command recieve. Did you mean receive?"),
         (("weather",), "There is no command weather."),
         (("design",), "BRIEF is missing."),
-        (("trial",), "ACTION is missing. Write one of: log, read, show, fit, predict, next."),
+        (("trial",), "ACTION is missing. Write one of: log, read, show, fit, predict, next, between."),
         (("explore", "brief.toml", "--form", "3"), "There is no option --form here. Did you mean --from?"),
         (("design", "brief.toml", "--weather"), "There is no option --weather here."),
         (("check", "a.csv", "b.csv"), "“b.csv” is more than this command takes."),

@@ -108,3 +108,16 @@ def test_no_figure_is_rounded_to_what_a_rule_notes_as_too_much() -> None:
     assert "tocopherol-much" not in {warning.rule for warning in report(answer.formula, setting_of(brief)).warnings}
     figures = sorted((100 * line.fraction for line in answer.formula.lines), reverse=True)
     assert all(is_round(figure, 0.1 if figure > 1 else 0.01) for figure in figures[1:])
+
+
+def test_a_line_that_the_brief_asks_for_stays_whatever_it_is_worth() -> None:
+    """Beads bring a scrub as near as the pumice does that is asked for: beads go, figures are round."""
+    shelf = dict.fromkeys(
+        (*LOTION, "cocamidopropyl betaine, 30 %", "stearic acid", "pumice, fine", "jojoba ester beads"), 5.0
+    )
+    answer = best(bare_brief("cream scrub", shelf).with_limit("pumice, fine", low="5 %"))
+    assert isinstance(answer, Best)
+    shares = {line.ingredient.name: 100 * line.fraction for line in answer.formula.lines}
+    assert "pumice, fine" in shares
+    assert "jojoba ester beads" not in shares
+    assert all(is_round(share, 0.01) for share in shares.values())

@@ -140,5 +140,5 @@ def test_a_goal_over_what_no_candidate_brings_is_impossible_in_words() -> None:
     assert isinstance(answer, NoFormula)
     assert answer.decided
     assert [demand.words for demand in answer.conflict] == [
-        "butters and oils at least 0.1 % (so that iodine value has a meaning)"
+        "butters and oils at least 0.1 % of the jar (so that iodine value has a meaning)"
     ]

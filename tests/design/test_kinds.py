@@ -5,16 +5,19 @@ import datetime
 import os
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from optiform.brief.brief import KINDS
+from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, design, unrounded
 from optiform.ingredients.formula import Formula, Line, mixed
 from optiform.properties.base import Mix, fractions
+from optiform.properties.cost import cost
 from optiform.properties.registry import find_property
 from optiform.review.measures import Setting
 from optiform.review.report import report
@@ -164,3 +167,18 @@ def test_less_of_the_oil_phase_brings_no_formula_nearer_to_a_ratio() -> None:
     assert off(16, 4.16) == pytest.approx(0)
     assert off(16, 5.2) == pytest.approx(off(8, 3.12)), "a point too much is a point too much"
     assert np.argmin([off(oil, 5.2) for oil in (8, 12, 16, 20)]) == 3
+
+
+def test_an_acid_that_sets_the_ph_is_no_filler_of_a_bar() -> None:
+    """It is the cheapest powder of the shelf, and a tenth of a percent of it is sour enough."""
+    shelf = dict.fromkeys(
+        (
+            "sodium cocoyl isethionate", "sodium lauryl sulfoacetate", "cocamidopropyl betaine, 30 %", "stearic acid",
+            "cocoa butter", "corn starch", "phenoxyethanol + ethylhexylglycerin",
+        ),
+        20.0,
+    )  # fmt: skip
+    brief = bare_brief("solid cleansing bar", {**shelf, "citric acid": 1.0})
+    answer = design(replace(brief, goal=Lowest(cost("EUR"))))
+    assert isinstance(answer, Designed)
+    assert answer.report.formula.fraction("citric acid") <= 0.003 * (1 + 1e-9)

@@ -102,7 +102,10 @@ def test_what_the_plan_breaks_already_is_not_asked_and_said() -> None:
     lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 1)]
     answer = answered(range_design(asked, [offer("oil", 1, 5)], lots))
     assert [demand.name for demand in answer.products[0].kept_as_is] == ["share of butter"]
-    assert any("thin, and let be: share of butter at least 20 %" in words for words in told(answer).sentences)
+    assert any(
+        "for thin misses these limits, so they do not hold here: share of butter at least 20 %" in words
+        for words in told(answer).sentences
+    )
     assert answer.products[0].moves == ()
 
 

@@ -178,7 +178,7 @@ def test_limits_that_break_are_named_and_those_broken_before_are_not() -> None:
 def test_the_range_of_what_comes_in_counts() -> None:
     found = substitute(shop(SHELF, ranges={"low": Range(0.0, 0.1, "brief")}), ["gone"], blend=1, weights=IODINE)
     low = next(swap for swap in found.swaps if swap.parts[0][0] == "low")
-    assert low.broken == ("low at most 10 %",)
+    assert low.broken == ("low at most 10 % of the jar",)
 
 
 def test_nothing_close_is_said_and_the_purchase_that_would_help() -> None:

@@ -14,7 +14,7 @@ from optiform.design.answer import Designed
 from optiform.design.around import with_lines_of
 from optiform.design.design import design
 from optiform.design.texture import COLD, HOT, STILL, Texture, TextureOption
-from optiform.ingredients.formula import Formula, Line, read_formula
+from optiform.ingredients.formula import Formula, Line, mixed, read_formula
 from optiform.program.usual import requirements
 from optiform.properties.firmness import firmness_band
 from optiform.properties.registry import find_property
@@ -22,6 +22,7 @@ from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
 from tests.answers import texture
 from tests.builders import brief_of, ingredient
+from tests.kind_shelves import bare_brief
 from tests.sweeps import cases
 
 
@@ -338,3 +339,13 @@ def test_out_of_reach_says_how_far_it_goes() -> None:
     nearer = texture(demo(), reach - 100 + 0.1)
     assert nearer.reached, "a tenth above what is said to be the softest can be reached"
     assert nearer.furthest is None
+
+
+def test_of_oils_that_move_as_much_the_one_that_makers_take_comes_first() -> None:
+    """Not the first of the alphabet: castor oil does as much in a balm as almond oil."""
+    oils = ("castor oil", "hempseed oil", "sweet almond oil")
+    shelf = dict.fromkeys(("beeswax", "shea butter, refined", "sunflower oil, high oleic", *oils), 9.0)
+    made = {"beeswax": 17.0, "shea butter, refined": 15.0, "sunflower oil, high oleic": 68.0}
+    courses = texture(replace(bare_brief("balm", shelf), reference=mixed(made)), -20.0).courses
+    entered = [move.ingredient for course in courses if course.new for move in course.moves if move.before == 0]
+    assert [name for name in entered if name in oils] == ["sweet almond oil", "castor oil", "hempseed oil"]

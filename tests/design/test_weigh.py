@@ -21,6 +21,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
 from optiform.telling.weigh import unweighable as unweighable_text
+from optiform.telling.weigh import weighed as weighed_text
 from tests.answers import round_formula, weigh
 from tests.builders import asked, brief_of, figure, ingredient, random_brief, shares
 from tests.sweeps import enough, is_whole, sweep
@@ -395,3 +396,16 @@ def test_steps_are_sought_again_where_the_first_ones_leave_a_bent_limit() -> Non
     assert -0.8586 <= difference <= -0.2586
     assert holds(answer)
     assert sum(grams(answer).values()) == 12
+
+
+def test_a_line_that_is_no_candidate_is_told_and_counted_among_the_changes() -> None:
+    """Today's mango butter is out of stock: its grams are gone, and those that make up for it come to as many."""
+    brief = demo()
+    assert brief.reference is not None
+    answer = weighed(round_formula(brief, brief.reference))
+    told = weighed_text(answer)
+    assert any("mango butter (out of stock)" in text for text in told.sentences)
+    rows = {row[0]: row for row in told.sections[1].parts[0].rows}  # type: ignore[union-attr]
+    assert rows["mango butter"][-1] == pytest.approx(-160)
+    assert sum(float(row[-1] or 0) for row in rows.values()) == pytest.approx(0, abs=1e-6)
+    assert any("more than today." in text for text in told.sentences), "the cost is set beside the formula rounded"

@@ -37,14 +37,14 @@ def unproven(self: Pricer, row: int) -> Segment:  # noqa: ARG001
 
 
 def test_a_limit_without_a_proven_price_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert [bound.demand.words for bound in answer().binding] == ["oil phase at least 40 %"]
+    assert [bound.demand.words for bound in answer().binding] == ["oil phase at least 40 % of the jar"]
     assert not answer().unpriced
     monkeypatch.setattr(Pricer, "looser", unproven)
     blind = answer()
     assert not blind.binding
-    assert [demand.words for demand in blind.unpriced] == ["oil phase at least 40 %"]
+    assert [demand.words for demand in blind.unpriced] == ["oil phase at least 40 % of the jar"]
     assert "rounding hides what easing it would save: oil phase at least 40 % of the jar" in as_text(blind)
-    assert [one["words"] for one in as_json(blind)["unpriced"]] == ["oil phase at least 40 %"]
+    assert [one["words"] for one in as_json(blind)["unpriced"]] == ["oil phase at least 40 % of the jar"]
 
 
 def test_what_cannot_be_tighter_and_what_is_not_proven_are_told_apart(monkeypatch: pytest.MonkeyPatch) -> None:

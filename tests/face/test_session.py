@@ -42,7 +42,7 @@ def test_the_session_works_as_written(tmp_path: Path, monkeypatch: pytest.Monkey
     assert curve.at(3.1).value == pytest.approx(curve.value_at(3.1))
     with pytest.raises(of.Impossible) as no:
         of.design(brief.with_limit("oil phase", low="90 %"))
-    assert "oil phase at least 90 %" in [demand.words for demand in no.value.conflict]
+    assert "oil phase at least 90 % of the jar" in [demand.words for demand in no.value.conflict]
     assert no.value.repairs
     of.costs(answer, "costs.toml").save("sheet.html")
     assert "A jar costs" in Path("sheet.html").read_text(encoding="utf-8")

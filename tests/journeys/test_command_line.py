@@ -231,7 +231,7 @@ def test_an_impossible_brief_names_the_clash_and_a_repair_that_works(shop: Path,
     found = shell.data("design", brief, code=1)
     assert set(found) >= CONTRACT
     assert (found["status"], found["formula"], found["cost"]) == ("infeasible", [], None)
-    assert "solid fat at 30 degC at least 40 %" in [demand["words"] for demand in found["conflict"]]
+    assert "solid fat at 30 degC at least 40 % of the fats" in [demand["words"] for demand in found["conflict"]]
     assert found["certificate"]["holds"] is True
     assert found["repairs"]
 

@@ -12,6 +12,7 @@ import pytest
 
 from optiform import cli
 from optiform.commands import ANSWERED
+from tests.telling.test_words import joined
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
 
@@ -20,7 +21,7 @@ MINE, TODAY = "new (new.csv), not today's formula", "today (today.csv), today's 
 
 def printed(text: str) -> list[str]:
     """The command lines in a text; what stands before two blanks or a colon says what each is for."""
-    return [line.strip() for line in re.findall(r"(?:^|  |: )\s*(optiform [^\n]*)", text, flags=re.MULTILINE)]
+    return [line.strip() for line in re.findall(r"(?:^|  |: )\s*(optiform [^\n]*)", joined(text), flags=re.MULTILINE)]
 
 
 def run(line: str, monkeypatch: pytest.MonkeyPatch) -> None:

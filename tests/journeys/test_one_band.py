@@ -14,8 +14,8 @@ from optiform.properties.firmness import ASSUMED, Band, firmness
 from optiform.reading.paths import DEMO
 from optiform.review.compare import compare
 from optiform.review.measures import setting_of
+from optiform.telling import scale as trial_told
 from optiform.telling import standing
-from optiform.telling import trial as trial_told
 from optiform.telling.compare import compared
 from optiform.telling.json.check import compared as compared_json
 from optiform.telling.parts import Table
@@ -23,7 +23,7 @@ from optiform.telling.terminal import terminal
 from optiform.telling.texture import _bands
 from optiform.trials.curve import curve
 from optiform.trials.firm import firm
-from optiform.trials.fit import Fitted, exponents, fit
+from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import next_trial
 from optiform.trials.prediction import predict
 from optiform.trials.question import Question
@@ -98,7 +98,7 @@ def test_without_readings_every_place_tells_one_band() -> None:
 
 
 def test_with_readings_every_place_tells_another_one(fitted: Fitted, place: Path) -> None:
-    known = exponents(fitted)
+    known = fitted.exponents
     formula, bands = first(texture(BRIEF, 10.0, known=known))
     firms = {each.temperature: each.band for each in firm(formula, today(), fitted, SHOWN)}
     drawn = {each.temperature: each for each in curve(fitted, formula, SHOWN).predicted}

@@ -73,7 +73,7 @@ def test_a_capped_name_says_where_the_line_is_at_the_latest() -> None:
     assert isinstance(found, LabelRanges)
     assert [each.place for each in found.ranges[3:]] == ["at most 1 %", "at most 1 %"]
     assert max(found.first_below) == 4
-    assert any("Phenoxyethanol is at most 1 % of the jar" in note for note in found.notes)
+    assert any("Phenoxyethanol has to be at most 1 % of the jar" in note for note in found.notes)
     assert ranges(found)["Parfum"] == (0, 1)
     assert ranges(from_label(["Aqua", "A", "C", "Parfum", "B"], EU_RINSE))["Parfum"] == (0, 25)
 
@@ -118,7 +118,7 @@ def test_a_name_may_be_double() -> None:
 def test_no_composition_names_what_clashes() -> None:
     found = from_label(["A", "B", "C"], EU_RINSE, 4, caps={"A": 30})
     assert isinstance(found, NoComposition)
-    assert found.conflict == ("A at most 30 % (stated)",)
+    assert found.conflict == ("A at most 30 % of the jar (stated)",)
     assert found.certificate.holds
     below = from_label(["A", "B"], EU_RINSE, 1)
     assert isinstance(below, NoComposition)

@@ -227,7 +227,10 @@ def test_a_conflict_worked_out_by_hand() -> None:
     """Butter at least 40 %, filler at least 70 %: 110 % in all. Either gives way by 10 points."""
     answer = design(brief_of([BUTTER, FILLER], {"share of butter": (40.0, None), "cool-down": (70.0, None)}))
     assert isinstance(answer, NoFormula)
-    assert {demand.words for demand in answer.conflict} == {"share of butter at least 40 %", "cool-down at least 70 %"}
+    assert {demand.words for demand in answer.conflict} == {
+        "share of butter at least 40 % of the jar",
+        "cool-down at least 70 % of the jar",
+    }
     singles = {(repair[0].demand.name, round(repair[0].target, 4)) for repair in answer.repairs if len(repair) == 1}
     assert singles == {("share of butter", 30.0), ("cool-down", 60.0)}
 
@@ -255,7 +258,7 @@ def test_a_least_mean_over_nothing_is_not_kept_by_having_nothing() -> None:
     answer = design(brief_of([water, oil], asks))
     assert isinstance(answer, Designed)
     assert answer.report.formula.fraction("oil") == pytest.approx(0.001)
-    assert "butters and oils at least 0.1 % (so that iodine value has a meaning)" in [
+    assert "butters and oils at least 0.1 % of the jar (so that iodine value has a meaning)" in [
         bound.demand.words for bound in answer.binding
     ]
     none = design(brief_of([water, ingredient("syrup", 2.0, "humectant")], asks))

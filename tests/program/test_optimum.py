@@ -201,7 +201,7 @@ def test_too_many_ways_are_refused_and_the_limits_named(monkeypatch: pytest.Monk
     answer = design(crowded(2, clash=True))
     assert isinstance(answer, NoFormula)
     assert not answer.decided
-    assert "undissolved grains at 10 degC at least 30 %; undissolved grains at 12.5 degC" in answer.reason
+    assert "undissolved grains at 10 degC at least 30 % of the jar; undissolved grains at 12.5 degC" in answer.reason
 
 
 def test_a_limit_that_bends_beside_one_of_several_ways() -> None:

@@ -14,6 +14,7 @@ from optiform.design.design import design
 from optiform.program.usual import requirements, usual_of
 from optiform.properties.registry import find_property
 from tests.builders import brief_of, ingredient
+from tests.kind_shelves import bare_brief
 
 FUNCTIONS = ("water", "humectant", "emulsifier", "oil", "butter", "active")
 
@@ -96,7 +97,7 @@ def test_a_usual_range_that_can_be_kept_is_kept_and_named_nowhere() -> None:
     assert answer.gave == ()
     assert answer.report.formula.fraction("cheap") == pytest.approx(0.3)
     (bound,) = answer.binding
-    assert bound.demand.words == "share of active at most 30 % (usual in a lotion)"
+    assert bound.demand.words == "share of active at most 30 % of the jar (usual in a lotion)"
     assert bound.price == pytest.approx(0.08), "it has a price like any limit"
 
 
@@ -122,3 +123,30 @@ def test_a_limit_that_bends_is_kept_before_what_is_usual() -> None:
     assert isinstance(answer, Designed)
     assert [end.demand.name for end in answer.gave] == ["high"]
     assert answer.report.formula.fraction("high") == pytest.approx(0.05 * (11 - 4.3 - 0.1) / 10.7, abs=1e-4)
+
+
+def test_a_panels_advice_holds_until_the_brief_says_otherwise() -> None:
+    """A bar is mostly isethionate, of which a panel in the US advises at most 50 %: more only where it is asked for."""
+    shelf = dict.fromkeys(
+        (
+            "sodium cocoyl isethionate", "sodium lauryl sulfoacetate", "cocamidopropyl betaine, 30 %", "stearic acid",
+            "cocoa butter", "corn starch", "phenoxyethanol + ethylhexylglycerin",
+        ),
+        20.0,
+    )  # fmt: skip
+    made = bare_brief("solid cleansing bar", shelf)
+    there = replace(made, scope=replace(made.scope, markets=("US",)))
+    assert _isethionate(made) > 50
+    assert _isethionate(there) <= 50 * (1 + 1e-6)
+    answer = design(there.with_limit("sodium cocoyl isethionate", low="64 %", high="64 %"))
+    assert isinstance(answer, Designed)
+    assert [end.demand.name for end in answer.gave] == ["sodium cocoyl isethionate, rinse-off"]
+
+
+def _isethionate(brief: Brief) -> float:
+    """Of the active substance, % of the bar."""
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    shares = answer.report.formula.fraction("sodium cocoyl isethionate")
+    item = next(item for item in brief.mix.ingredients if item.name == "sodium cocoyl isethionate")
+    return shares * next(part.share.most for part in item.constituents if part.inci == "Sodium Cocoyl Isethionate")

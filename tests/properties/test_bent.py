@@ -1,13 +1,15 @@
 """Cases and bounds of properties that bend, against the properties themselves on formulas of shipped ingredients."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
 
-from optiform.properties.base import Bent, Mix, Vector
+from optiform.ingredients.formula import mixed
+from optiform.properties.base import Bent, Mix, Vector, fractions
 from optiform.properties.bent import Case, Cases
 from optiform.properties.curve import STRAIGHT, Curve, Interval
+from optiform.properties.firmness import firmness
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.water_activity import log_activity, model_ranges
@@ -15,6 +17,7 @@ from tests.shelves import makeable, shelf
 from tests.sweeps import sweep
 
 WORDS = ("hlb difference", "water activity")
+STEP = 1e-4  # mass fraction, for differences
 
 
 def formulas(words: str, count: int) -> Iterator[tuple[Mix, Cases, Vector, float]]:
@@ -66,7 +69,71 @@ def test_the_slope_in_a_case_is_that_of_the_property(words: str) -> None:
         steps = [(j, k) for j in np.flatnonzero(x) for k in np.flatnonzero(x) if j < k]
         for j, k in steps[:40]:
             ours, theirs = tangent[1][j] - tangent[1][k], terms.numerator[j] - terms.numerator[k]
-            assert ours == pytest.approx(theirs, rel=1e-3, abs=1e-3)
+            assert ours == pytest.approx(theirs, rel=1e-6, abs=1e-6)
+
+
+BENDING = (*WORDS, "firmness at 20 degC")
+
+
+def differences(value: Callable[[Vector], float | None], x: Vector, way: Vector) -> tuple[float, float] | None:
+    """The slope along a way by central differences, and how far two ways to take it are apart; None where one ends.
+
+    Steps of h and h / 2, the second set against the first so that what goes with h^2 drops out (Richardson 1911).
+    """
+    slopes = []
+    for step in (STEP, STEP / 2):
+        ends = [value(x + sign * step * way) for sign in (1.0, -1.0)]
+        if ends[0] is None or ends[1] is None:
+            return None
+        slopes.append((ends[0] - ends[1]) / (2 * step))
+    best = (4 * slopes[1] - slopes[0]) / 3
+    return best, abs(best - slopes[1])
+
+
+def smooth_at(wanted: Bent, mix: Mix, x: Vector, way: Vector) -> bool:
+    """Whether one case, or one piece, counts all along the way."""
+    places = [x + share * STEP * way for share in (-1.0, 0.0, 1.0)]
+    if wanted.cases and (bent := wanted.cases(mix)):
+        return len({tuple(map(id, cases_at(bent, place))) for place in places}) == 1
+    pieces = wanted.pieces(mix) if wanted.pieces else ()
+    return len({int(np.argmax([piece(place).at(place) or 0.0 for piece in pieces])) for place in places}) == 1
+
+
+@pytest.mark.parametrize("words", BENDING)
+def test_slopes_are_those_of_differences_to_the_sixth_digit(words: str) -> None:
+    compared = 0
+    for mix, wanted, x in bending_formulas(words, 12):
+        lines = np.flatnonzero(x > 4 * STEP)
+        for j, k in zip(lines, np.roll(lines, 1), strict=True):
+            way = np.zeros(len(x))
+            way[j], way[k] = 1.0, -1.0
+            if j == k or not smooth_at(wanted, mix, x, way):
+                continue
+            slope = differences(lambda at: wanted.at(mix, at).at(at), x, way)  # noqa: B023
+            if slope is not None and slope[1] <= 1e-5 * (1 + abs(slope[0])):  # else it bends within the step
+                ours = float(wanted.terms(mix, x).numerator @ way)
+                assert ours == pytest.approx(slope[0], rel=1e-6, abs=1e-6)
+                compared += 1
+    assert compared > 30
+
+
+def bending_formulas(words: str, count: int) -> Iterator[tuple[Mix, Bent, Vector]]:
+    """Random formulas with a value of a property that bends; a firmness is relative to a balm."""
+    if words in WORDS:
+        for mix, _, x, _ in formulas(words, count):
+            yield mix, bent_of(words), x
+        return
+    balm = {"shea butter, refined": 40, "beeswax": 15, "cetyl alcohol": 5, "sunflower oil": 30, "pumice, fine": 10}
+    names, rng = list(balm), np.random.default_rng(3)
+    for _ in range(count):
+        formula = mixed(dict(zip(names, rng.dirichlet(list(balm.values())).tolist(), strict=True)))
+        yield Mix.of(formula), firmness(mixed(balm), 20.0), fractions(formula)
+
+
+def bent_of(words: str) -> Bent:
+    wanted = find_property(words, "EUR")
+    assert isinstance(wanted, Bent)
+    return wanted
 
 
 @pytest.mark.parametrize("words", WORDS)

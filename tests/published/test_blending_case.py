@@ -29,4 +29,4 @@ def test_what_binds_is_fat() -> None:
     """60 % beef holds exactly 6 % fat and 12 % protein: fat binds, protein does not."""
     answer = design(read_brief(BRIEF))
     assert isinstance(answer, Designed)
-    assert [bound.demand.words for bound in answer.binding] == ["fat at least 6 %"]
+    assert [bound.demand.words for bound in answer.binding] == ["fat at least 6 % of the jar"]

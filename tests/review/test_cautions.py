@@ -126,3 +126,10 @@ def test_each_text_once() -> None:
     texts = told({**BALM, "soybean oil": 10.0, "soy wax": 10.0, "table salt": 10.0, "sea salt, fine": 10.0}, RINSED)
     assert len(texts) == len(set(texts))
     assert sum(text.startswith("Made from soy") for text in texts) == 1
+
+
+def test_a_trace_of_salt_in_a_surfactant_stings_nobody() -> None:
+    """Betaine brings salt of its making: only what is bought as salt is told of."""
+    assert not hears("Salt stings", {"water": 80.0, "cocamidopropyl betaine, 30 %": 20.0})
+    assert hears("Salt stings", {"water": 80.0, "table salt": 20.0})
+    assert hears("Salt stings", {"sweet almond oil": 50.0, "epsom salt": 50.0})

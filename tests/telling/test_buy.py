@@ -93,6 +93,16 @@ def test_the_short_plan_fits_a_screen_and_begins_with_what_is_to_pay(purchases: 
     assert "--part balance" in text
 
 
+def test_the_shipping_of_a_pack_stands_between_its_price_and_its_cost(purchases: Purchases) -> None:
+    packs = (
+        (parcel, [replace(x, offer=replace(x.offer, shipping=1.0)) for x in parcel.packs])
+        for parcel in purchases.parcels
+    )
+    shipped = replace(purchases, parcels=tuple(replace(parcel, packs=tuple(sent)) for parcel, sent in packs))
+    heads = [buy_told(answer).brief().only("orders").tables[0].columns for answer in (purchases, shipped)]
+    assert ["shipping each" in [column.head for column in columns] for columns in heads] == [False, True]
+
+
 def test_the_table_has_a_row_for_every_pack_and_every_postage(purchases: Purchases) -> None:
     table = buy_told(purchases).table
     assert sum(float(str(row[6])) for row in table.rows) == pytest.approx(purchases.money)

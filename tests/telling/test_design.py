@@ -191,7 +191,7 @@ def test_every_stop_is_told_and_of_the_others_five() -> None:
     words = [part.text for part in short.parts if hasattr(part, "text")]
     assert [text for text in words if text.startswith("stop")] == [f"stop {number}" for number in range(7)]
     assert [text for text in words if text.startswith("mind")] == [f"mind {number}" for number in range(5)]
-    assert words[-1] == "3 more: --part warnings"
+    assert words[-1] == "3 more warnings: --part warnings"
 
 
 # -- impossible --------------------------------------------------------------------------------------------------------

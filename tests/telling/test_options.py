@@ -34,6 +34,7 @@ from tests.answers import (
     substitute,
     texture,
 )
+from tests.telling.test_words import joined
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
 
@@ -75,7 +76,7 @@ def printed(line: str, code: int = ANSWERED) -> str:
 @pytest.mark.usefixtures("shop")
 def test_the_short_answer_fits_a_screen_and_its_steps_work(line: str, code: int) -> None:
     out = printed(line, code)
-    answer, _, following = out.partition("\nNext\n")
+    answer, _, following = joined(out).partition("\nNext\n")
     assert out.count("\n") <= LINES
     assert max(map(len, answer.splitlines())) <= WIDTH
     assert not NEVER.search(answer)
@@ -170,7 +171,7 @@ def test_a_step_out_of_reach_says_how_far_it_goes(shop: Path) -> None:
     assert band is not None
     out = printed("texture brief.toml --step=-20", IMPOSSIBLE)
     assert f"{band.typical:.0f} (could be {band.low:.0f} to {band.high:.0f})" in out
-    assert "In the way:" in out
+    assert "In the way are:" in out
     assert answer.in_the_way
     step = re.search(r"As far as it goes +optiform (.+)", out)
     assert step is not None

@@ -94,6 +94,7 @@ LINES = (
     ("fit", "trial fit --brief brief.toml"),
     ("predict", 'trial predict new.csv --brief brief.toml --at "10 degC"'),
     ("next", 'trial next brief.toml --ask "firmness at 10 degC" --most 140'),
+    ("between", "trial between brief.toml F-2 F-3 --firmness 100"),
     ("copied", "demo --copy copy"),
     ("topics", "guide"),
     ("rules", "rules"),

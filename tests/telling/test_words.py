@@ -29,6 +29,7 @@ LINES = {
     "cheaper": "cheaper brief.toml",
     "substitute": 'substitute brief.toml "mango butter" --blend 1',
     "texture": "texture brief.toml --step 20",
+    "texture out of reach": "texture brief.toml --step 400",
     "explore": "explore brief.toml",
     "explore unlike": "explore brief.toml --unlike 4",
     "explore price lists": "explore brief.toml --price-lists seasons.csv",
@@ -50,6 +51,7 @@ LINES = {
     "stock versions": "stock versions",
     "stock receive": 'stock receive "mango butter" "3 kg"',
     "batch": "batch --brief brief.toml",
+    "batch making": "batch new.csv --brief brief.toml --making making.toml --jars 26",
     "batch records": "batch --brief brief.toml --records .",
     "declare": "declare new.csv --brief brief.toml --market EU",
     "costs": "costs new.csv --brief brief.toml --costs costs.toml",
@@ -63,17 +65,26 @@ LINES = {
     "trial fit": "trial fit --brief brief.toml",
     "trial predict": 'trial predict new.csv --brief brief.toml --at "10 degC"',
     "trial next": 'trial next brief.toml --ask "firmness at 10 degC" --most 140',
+    "trial between": "trial between brief.toml F-2 F-3 --firmness 100",
     "demo": "demo",
     "guide": "guide how-sure",
     "completion": "completion bash",
     "schema": "schema",
 }
 
+#: Lines that no formula answers.
+BEYOND = ("texture out of reach",)
+
 
 def copy_for_lines(folder: Path) -> None:
     """The demo's files, and those besides that the lines name."""
     copy_demo(folder, ANY_DAY)
     (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
+
+
+def joined(text: str) -> str:
+    """Commands on one line, as a shell joins those that end in a backslash."""
+    return re.sub(r" \\\n +", " ", text)
 
 
 def forbidden(text: str) -> list[str]:
@@ -97,7 +108,7 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
             out = io.StringIO()
             with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
                 code = cli.main(shlex.split(line))
-            assert code == 0, f"{line}\n{out.getvalue()}"
+            assert code == (1 if name in BEYOND else 0), f"{line}\n{out.getvalue()}"
             said[name] = out.getvalue()
     return said
 
@@ -109,13 +120,12 @@ def test_a_command_says_none_of_the_words(outputs: dict[str, str], name: str) ->
 
 @pytest.mark.parametrize("name", LINES)
 def test_a_command_says_its_answer_in_forty_lines_of_ninety(outputs: dict[str, str], name: str) -> None:
-    """A script for a shell is no answer; a command line that is longer than the window stays whole, to be copied."""
+    """A script for a shell is no answer; a command line that is longer than the window goes on behind a backslash."""
     most = {"demo": 45, "completion": 200, "schema": 60}.get(name, 40)
     lines = outputs[name].splitlines()
     assert len(lines) <= most, outputs[name]
     if name != "completion":
-        wide = [line for line in lines if len(line) > 90]
-        assert [line for line in wide if not line.strip().startswith("optiform ")] == []
+        assert [line for line in lines if len(line) > 90] == []
 
 
 def test_every_command_is_listened_to() -> None:

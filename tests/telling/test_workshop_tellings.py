@@ -12,13 +12,16 @@ from optiform.label.from_label import from_label
 from optiform.label.list_text import read_label
 from optiform.reading.paths import DEMO
 from optiform.rules.law import Scope
-from optiform.telling import ingredients, stock, trial
+from optiform.telling import between as mixed
+from optiform.telling import ingredients, scale, stock, trial
 from optiform.telling.document import document, fragment
 from optiform.telling.frame import comma_separated, frame
 from optiform.telling.label import label
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 from optiform.trials import forecasts
+from optiform.trials.between import between
+from optiform.trials.cells import formulas_of
 from optiform.trials.fit import fit
 from optiform.trials.next_trial import next_trial
 from optiform.trials.prediction import predict
@@ -48,11 +51,13 @@ def _of_records(workshop: Workshop) -> Iterator[tuple[str, Telling]]:
     yield "batch", stock.batch(made, [line for line in workshop.read(BatchLine) if line.batch == made.number])
     yield "trials", trial.trials(log, forecasts.record(log, ()))
     fitted = fit(log, brief.catalogue, brief.reference)
-    yield "fit", trial.fitted(fitted)
+    yield "fit", scale.fitted(fitted)
     yield "predict", trial.predicted([predict(fitted, fitted.reference, at) for at in (10.0, 20.0)], fitted)
     advice = next_trial(fitted, Question(fitted.reference, 10.0, high=140.0), brief, log.trials)
     weighings = [weighable(proposal, advice.mass, advice.step, brief) for proposal in advice.proposals]
     yield "next", trial.next_one(advice, fitted, weighings)
+    mix = between(fitted, formulas_of(log, brief.catalogue), ("F-2", "F-3"), 100.0, brief)
+    yield "between", mixed.between(mix, fitted, brief)
 
 
 def _of_tables() -> Iterator[tuple[str, Telling]]:

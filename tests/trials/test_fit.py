@@ -13,7 +13,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import BadInput
 from optiform.trials.cells import Cell, Gauge, Readings
-from optiform.trials.fit import Fitted, exponents, fit, fitted
+from optiform.trials.fit import Fitted, fit, fitted
 from optiform.trials.instruments import (
     BATCHES,
     BATCHES_SPREAD,
@@ -222,7 +222,7 @@ def test_the_reference_is_100_at_20_without_a_band() -> None:
 
 
 def test_the_texture_scale_is_the_fitted_one() -> None:
-    known = exponents(fit_log())
+    known = fit_log().exponents
     assert known.typical.n == pytest.approx(3.0, abs=0.1)
     assert {scale.n for scale in known.corners} == {known.corners[0].n, known.corners[-1].n}
     assert known.corners[0].n < known.typical.n < known.corners[-1].n

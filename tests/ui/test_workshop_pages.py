@@ -49,6 +49,7 @@ if TYPE_CHECKING:
 
 SHELF, IN = {"stock-tab": "On the shelf"}, {"stock-tab": "Out and in"}
 LEARN, NEXT = {"trials-tab": "What they teach"}, {"trials-tab": "Next trial"}
+BETWEEN = {"trials-tab": "Between two"}
 
 
 def page(name: str, on: Bench | None = None, state: Mapping[str, object] = MappingProxyType({})) -> AppTest:
@@ -331,11 +332,8 @@ def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
 def test_texture_rests_on_the_readings_of_an_own_workshop() -> None:
     at = page("texture")
     assert "Its exponents are fitted to 6 trials" in texts(at.caption)
-    fitted = table(at, "20 °C")
-    (scale,) = (each for each in at.toggle if each.key == "fitted")
-    scale.set_value(False).run()
-    assert "is assumed until you log readings" in texts(at.caption)
-    assert not table(at, "20 °C").equals(fitted)
+    assert table(at, "could be from")["you should read"].str.fullmatch(r"\d+ g \(\d+ to \d+\)").all()
+    assert not [each for each in at.toggle if each.key == "fitted"], "one band: nothing to choose"
 
 
 def test_an_offer_is_kept_and_shown() -> None:
@@ -528,11 +526,25 @@ def test_the_question_is_answered_with_trials_to_weigh() -> None:
     assert "Yes, make one more trial" in texts(at.warning)
 
 
+def test_what_each_trial_taught_stands_on_the_page() -> None:
+    taught = table(page("trials", state=LEARN), "% wider without").set_index("% wider without")
+    assert taught.loc["F-5", "power"] == "+21"
+
+
+def test_two_trials_are_made_one_formula_of_a_firmness() -> None:
+    at = page("trials", state=BETWEEN | {"between-first": "F-2", "between-second": "F-3"})
+    assert "48.1 % of what F-2 is made of, and 51.9 % of what F-3 is made of." in texts(at.markdown)
+    mix = table(at, "mix").set_index("% of the jar")["mix"]
+    assert mix["cetearyl alcohol"] == pytest.approx(2.69, abs=0.005)
+    at.number_input("between-firmness").set_value(900.0).run()
+    assert "which is what the line from F-2 to F-3" in texts(at.markdown)
+
+
 def test_a_question_needs_todays_formula_and_a_broken_brief_is_told() -> None:
     assert "Load it on the Workbench" in texts(
         page("trials", bench(lambda document: document.pop("reference")), NEXT).info
     )
-    for name, state in (("stock", SHELF), ("trials", LEARN), ("trials", NEXT)):
+    for name, state in (("stock", SHELF), ("trials", LEARN), ("trials", NEXT), ("trials", BETWEEN)):
         at = page(name, bench(BROKEN), state)
         assert not at.exception
     assert "Write a share such as" in texts(at.markdown)

@@ -14,7 +14,7 @@ def workbench() -> None:
     bar.bar()
     outcome, brief = work.found(state.bench()), work.brief(state.bench())
     show.status(outcome)
-    left, right = st.columns([9, 4], gap="medium")
+    left, right = st.columns([10, 4], gap="medium")
     with right, st.container(key="aside"):  # first: what it costs is on screen while the rest is redrawn
         rest, firm = aside.at_first(outcome)
     with left:

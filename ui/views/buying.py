@@ -35,7 +35,7 @@ def bought(answer: Purchases) -> None:
             st.metric(label, value, width="content")
     telling = buy_told(answer)
     papers.downloads("to-buy", lambda: document(telling, telling.title), telling.table)
-    parts.told(telling, "buying")
+    parts.told(parts.after_figures(telling) if answer.parcels else telling, "buying")
 
 
 st.title("Buying", anchor=False)

@@ -51,11 +51,13 @@ def body() -> None:
 def shown(sheet: CostSheet) -> None:
     """The cost of a jar, and the sheet to take along."""
     left, right = st.columns([2, 3], vertical_alignment="center")
-    left.metric(f"A jar of {1000 * sheet.jar:g} g, {sheet.brief.currency}", money(sheet.full))
     telling = costs(sheet)
+    told = telling if sheet.full is None else parts.after_figures(telling)
+    if sheet.full is not None:
+        left.metric(f"A jar of {1000 * sheet.jar:g} g, {sheet.brief.currency}", money(sheet.full))
     with right:
         papers.downloads("costs", lambda: document(telling, telling.title, sheet=True), telling.table)
-    parts.told(telling, "costs")
+    parts.told(told, "costs")
 
 
 st.title("Costs", anchor=False)

@@ -18,10 +18,11 @@ if isinstance(found, NoFormula):
 elif found is not None:
     telling = explore(found.brief.title, (found,))
     options = [option.formula for option in found.options]
+    parts.told(telling.only("options"), "nearly")
     proposals.beside_today(found.brief, options, "nearly")
     if options:
         numbers = list(range(1, len(options) + 1))
         number = touch.choice("Look at option", numbers, 1, "option") if len(numbers) > 1 else 1
         proposals.actions(options[number - 1], "the best", f"nearly as good {number}", f"within {within:g} %", "nearly")
-    parts.told(telling, "nearly")
+    parts.told(telling.only(*(name for name in telling.names if name != "options")), "nearly-more")
     papers.downloads("nearly", lambda: document(telling), telling.table)

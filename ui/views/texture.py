@@ -1,18 +1,14 @@
 """Firmer or softer, with few lines changed; or a winter and a summer version."""
 
 import streamlit as st
-from workbench import papers, parts, proposals, shop, show, touch
+from workbench import firmness, papers, parts, proposals, touch
 from workbench.question import asked, needs_today
 
-from optiform.brief.brief import Brief
-from optiform.design.around import today_of
 from optiform.design.texture import Texture, texture
-from optiform.properties.firmness import ASSUMED, Exponents
+from optiform.properties.firmness import ASSUMED
 from optiform.telling import texture as words
 from optiform.telling.document import document
-from optiform.trials.fit import exponents, fit
-from optiform.workshop.log import Log
-from optiform.workshop.records import Reading
+from optiform.trials.fit import Fitted
 
 HUNDRED = "of today's formula at 20 °C, which is 100"
 
@@ -34,40 +30,24 @@ def settings() -> tuple[float, float, bool, float | None, float | None]:
     return step, float(at), free, cold, hot
 
 
-def readings() -> Log | None:
-    """The trials of the maker's own workshop, where something was read and the scale is to be fitted to it."""
-    opened = shop.read() if shop.own() else None
-    if not isinstance(opened, shop.Shop) or all(reading.excluded for reading in opened.of(Reading)):
-        return None
-    wanted = st.toggle(
-        "On the scale that your trials fit", True, key="fitted", help=f"those of {show.escape(opened.name)}"
-    )
-    return opened.log if wanted else None
-
-
-def scale(brief: Brief, log: Log | None) -> Exponents:
-    """As the readings fit it, else as assumed."""
-    return exponents(fit(log, brief.catalogue, today_of(brief))) if log else ASSUMED
-
-
-def shown(answer: Texture) -> None:
+def shown(answer: Texture, fitted: Fitted | None) -> None:
     """Every option with its firmness at each temperature, and one in detail."""
-    telling = words.texture(answer)
+    telling = words.texture(answer, fitted)
     parts.told(telling.only("answer", "options", "scale"), "texture")
     if choices := words.choices(answer):
         proposals.beside_today(answer.brief, [choice.formula for choice in choices.values()], "texture")
-        option(answer)
+        option(answer, fitted)
         papers.downloads("texture", lambda: document(telling), telling.table)
     parts.told(telling.only("common", "unused", "trial"), "texture")
 
 
-def option(answer: Texture) -> None:
+def option(answer: Texture, fitted: Fitted | None) -> None:
     """The option that the maker looks at, and the way to save it."""
     choices = words.choices(answer)
     named = {f"{name}: {words.changes(choice.moves)}": name for name, choice in choices.items()}
     label = st.selectbox("Look at", list(named), key="option")
     name = named[label]
-    parts.body(words.option(answer, name), f"option-{name}")
+    parts.body(words.option(answer, name, fitted), f"option-{name}")
     why = f"firmness {answer.wanted:.0f} at {answer.temperature:g} °C"
     proposals.actions(choices[name].formula, "today", label, why, "texture")
 
@@ -76,7 +56,8 @@ st.title("Firmer or softer", anchor=False)
 st.markdown("Moves firmness by a step at one temperature and keeps cold and hot within limits.")
 if needs_today():
     wishes = settings()
-    trials = readings()
-    answer = asked("texture", (*wishes, trials), lambda brief: texture(brief, *wishes, known=scale(brief, trials)))
+    scale = firmness.of_bench()
+    known = scale.exponents if scale else ASSUMED
+    answer = asked("texture", (*wishes, known), lambda brief: texture(brief, *wishes, known=known))
     if answer is not None:
-        shown(answer)
+        shown(answer, scale)

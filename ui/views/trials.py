@@ -4,15 +4,20 @@ from collections.abc import Sequence
 from math import inf
 
 import streamlit as st
-from workbench import charts, forms, papers, parts, question, shop, show, state, trialforms, work
+from workbench import charts, forms, papers, parts, proposals, question, shop, show, state, trialforms, work
 from workbench.shop import Shop
 
+from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.recorded import formula_from
+from optiform.telling import scale as told
 from optiform.telling import trial as plain
+from optiform.telling.between import between as mix_told
 from optiform.telling.document import document
 from optiform.telling.parts import Telling
 from optiform.trials import forecasts
+from optiform.trials.between import Between, between
+from optiform.trials.cells import formulas_of
 from optiform.trials.curve import Curve, Point, curve, points
 from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import next_trial
@@ -57,14 +62,14 @@ def teach(records: Shop) -> None:
     scale = fitted(kept)
     if scale is None:
         return
-    telling = plain.fitted(scale)
+    telling = told.fitted(scale)
     st.markdown(f"**{show.escape(telling.title)}**")
     papers.downloads("firmness", lambda: document(telling), telling.table)
     for column, learned in zip(st.columns(2), scale.learned[:2], strict=True):
-        column.metric(show.escape(plain.spoken(learned.name)), f"{plain.whole(learned.fitted)} {learned.unit}".strip())
-    sections(telling, "verdict", "scale", "notes")
+        column.metric(show.escape(told.spoken(learned.name)), f"{told.whole(learned.fitted)} {learned.unit}".strip())
+    sections(telling, "verdict", "taught", "scale", "notes")
     over_temperature(scale, records)
-    sections(telling, "trials", "uncounted", "closing")
+    sections(telling, "trials", "without", "uncounted", "closing")
 
 
 def sections(telling: Telling, *names: str) -> None:
@@ -207,7 +212,40 @@ def to_weigh(answer: Next, kept: Log) -> None:
     )
 
 
-PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead}
+# -- two made one ------------------------------------------------------------------------------------------------------
+
+
+def of_two(records: Shop) -> None:
+    """Two trials, a firmness, and the formula on the way from one to the other that should have it."""
+    kept = records.log
+    names = [trial.name for trial in kept.trials]
+    if len(names) < 2:
+        st.info("This takes two trials. Log the second one first.")
+        return
+    scale = fitted(kept) if question.needs_today() else None
+    if scale is None:
+        return
+    left, right = st.columns(2)
+    first = left.selectbox("Between trial", names, 0, key="between-first")
+    second = right.selectbox("and trial", names, 1, key="between-second")
+    wished = left.number_input("Firmness (today's at 20 °C is 100)", 1.0, 1e6, 100.0, 5.0, format="%g",
+                               key="between-firmness")  # fmt: skip
+    at = right.number_input("at, °C", 0.0, 60.0, 20.0, 1.0, format="%g", key="between-at")
+
+    def mixed(brief: Brief) -> tuple[Between, Telling]:
+        mix = between(scale, formulas_of(kept, brief.catalogue), (first, second), wished, brief, at)
+        return mix, mix_told(mix, scale, brief)
+
+    answer = question.asked("trial between", (kept, first, second, wished, at), mixed)
+    if answer is not None:
+        mix, telling = answer
+        st.markdown(f"**{show.escape(telling.title)}**")
+        papers.downloads("between-trials", lambda: document(telling), telling.table)
+        parts.told(telling, "between")
+        proposals.actions(mix.formula, "", mix.formula.name, f"as firm as {wished:g} at {at:g} °C", "between")
+
+
+PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead, "Between two": of_two}
 
 st.title("Trials", anchor=False)
 here = shop.opened()

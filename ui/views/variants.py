@@ -2,7 +2,7 @@
 
 import pandas as pd
 import streamlit as st
-from workbench import keeping, papers, parts, state, work
+from workbench import firmness, keeping, papers, parts, state, work
 from workbench.state import Key
 from workbench.which import variants
 
@@ -25,7 +25,9 @@ def kept() -> None:
 
 def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     """Differences first; then curves, properties and the declaration; all of it to take along."""
-    telling = compared(compare(chosen, setting_of(brief), brief.step))
+    hundred = state.TODAY if brief.reference else chosen[0].name
+    firms = firmness.beside(brief, chosen)
+    telling = compared(compare(chosen, setting_of(brief), brief.step), firms=firms, hundred=hundred)
     for section in telling.only("answer", "lines").sections:
         parts.body(section, f"compare-{section.name}")
     st.header("Solid fat, cold and hot", anchor=False)

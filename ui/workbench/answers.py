@@ -7,7 +7,6 @@ import streamlit as st
 from optiform.design.answer import Change, NoFormula
 from optiform.reading.rounded import outward
 from optiform.telling.begin import next_to_decide
-from optiform.telling.design import designed
 from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.measured import demanded
@@ -34,15 +33,14 @@ def explained(answered: Answered) -> None:
     brief = answered.answer.brief
     if not brief.limits and (open_still := next_to_decide(brief)).parts:
         parts.body(open_still, "decide")
-    telling = designed(answered.answer)
-    for section in telling.only("warnings").sections:
+    for section in answered.telling.only("warnings").sections:
         parts.body(section, section.name)
     st.header("Why it is this formula", anchor=False)
     _bars(answered)
     for tab, names in zip(st.tabs(list(TABS), key="about", on_change="rerun"), TABS.values(), strict=True):
         if tab.open:  # the others are not drawn until they are opened
             with tab:
-                _tab(telling.only(*names).sections)
+                _tab(answered.telling.only(*names).sections)
 
 
 def _tab(sections: Sequence[Section]) -> None:

@@ -1,24 +1,16 @@
 """What stands always in sight beside the formula: cost, firmness, law, what is only just met, the last step."""
 
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
-
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.design.answer import NoFormula
-from optiform.ingredients.catalogue import Catalogue
-from optiform.ingredients.formula import Formula
-from optiform.reading.faults import BadInput
 from optiform.rules.network import without_network
-from optiform.telling.design import at_once, designed
+from optiform.telling.design import at_once
 from optiform.telling.parts import Section
 from optiform.telling.standing import firmness as how_firm
 from optiform.telling.standing import last_step
-from optiform.trials.firm import firm
-from optiform.trials.fit import Fitted, fit
-from optiform.workshop.log import Log, log_of
-from workbench import answers, parts, proposals, shop, show, state, work
+from workbench import answers, parts, proposals, show, state, work
+from workbench import firmness as scale
 from workbench.easing import easing
 from workbench.work import Answered, Found, Refused
 
@@ -71,8 +63,7 @@ def _last(now: Found) -> None:
 
 def then(answered: Answered) -> None:
     """The rest: law, limits, what is only just met and its price, and what can be done with the formula."""
-    telling = designed(answered.answer)
-    for section in telling.only("summary").sections:
+    for section in answered.telling.only("summary").sections:
         parts.body(section, section.name)
     easing(answered)
     formula = answered.answer.report.formula
@@ -85,33 +76,4 @@ def firmness(answered: Answered) -> None:
     if refusal := without_network(brief.kind):
         parts.body(how_firm((), False, refusal), "firm")
         return
-    reference = brief.reference or formula
-    firms = firm(formula, reference, _fitted(reference))
-    parts.body(how_firm(firms, brief.reference is not None), "firm")
-
-
-def _fitted(reference: Formula) -> Fitted | None:
-    """The scale as the readings in the records fit it; None where nothing was read."""
-    log = shop.within(log_of)
-    if isinstance(log, Refused) or all(reading.excluded for reading in log.readings):
-        return None
-    brief = work.brief(state.bench())
-    anywhere = replace(log, place="")  # sessions on the demo share one fit
-    return None if isinstance(brief, Refused) else _fit(_Asked(anywhere, reference, brief.catalogue))
-
-
-@dataclass(frozen=True)
-class _Asked:
-    """What a fit hangs on: values, which compare quickly; the catalogue is that of the reference."""
-
-    log: Log
-    reference: Formula
-    catalogue: Catalogue = field(compare=False)
-
-
-@lru_cache(maxsize=8)
-def _fit(asked: _Asked) -> Fitted | None:
-    try:
-        return fit(asked.log, asked.catalogue, asked.reference)
-    except BadInput:
-        return None
+    parts.body(how_firm(scale.of(brief, formula), brief.reference is not None), "firm")

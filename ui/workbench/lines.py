@@ -23,6 +23,7 @@ from workbench.work import Found
 NUMBER = st.column_config.NumberColumn
 Cells = state.Document
 EVERY = "every-candidate"
+CHARACTER = 7.2  # pixels
 ROW, LEAST = 35, 8  # pixels; rows that are shown of a formula of few lines, or of none
 FREE = ("ingredient", "g", "in 1 kg", "1 point more", "firmness", "today")  # what is worked out, not typed
 
@@ -77,7 +78,7 @@ def table(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
         placeholder="",
         height=ROW * (max(len(lines), LEAST) + 2) + ROW // 2,  # what is not used stands below, to be scrolled to
         disabled=list(FREE),
-        column_config=_columns(brief),
+        column_config=_columns(brief, max((len(name) for name in lines), default=0)),
         on_change=_edited,
         args=(key, order, {name: line.percent for name, line in lines.items()}, brief),
         alt="The formula, a row an ingredient",
@@ -108,25 +109,26 @@ def _row(name: str, line: BenchLine | None, brief: Brief) -> Cells:
     }
 
 
-def _columns(brief: Brief) -> dict[str, ColumnConfig | None]:
+def _columns(brief: Brief, longest: int) -> dict[str, ColumnConfig | None]:
+    """The columns, that of names as wide as the longest name in the formula, in characters."""
     money, percent = brief.currency, partial(NUMBER, min_value=0, max_value=100, format="%g")
     check = st.column_config.CheckboxColumn
     told = partial(NUMBER, disabled=True)
     columns: dict[str, ColumnConfig | None] = {
-        "ingredient": st.column_config.TextColumn(width=168, pinned=True),
+        "ingredient": st.column_config.TextColumn(width=round(max(168, min(CHARACTER * longest, 266))), pinned=True),
         "%": NUMBER("%", min_value=0, max_value=100, format="%.2f", width=62,
                     help="% of the jar. Type one and the line is fixed at it; empty it and the line is free again"),
         "fixed": check("fixed", width=68, help="held where it is; the other lines give way"),
-        "g": told("g", format="%g", width=48, help=f"to weigh for {brief.batch:g} kg"),
-        "today": told("today", format="%.2f", width=54, help="today's formula, % of the jar"),
+        "g": told("g", format="%g", width=46, help=f"to weigh for {brief.batch:g} kg"),
+        "today": told("today", format="%.2f", width=50, help="today's formula, % of the jar"),
         "least": percent("least", width=63, help="at least this much, % of the jar"),
         "most": percent("most", width=63, help="at most this much, % of the jar"),
-        "1 point more": told("+1 %", format="%+.3f", width=54,
+        "1 point more": told("+1 %", format="%+.3f", width=58,
                              help=f"what one % point more of it adds to 1 kg, {money}, the rest found anew"),
         "firmness": told("firmer", format="%+.0f %%", width=56,
                          help="what one % point more does to firmness at 20 °C, the others giving way in proportion"),
         "price": NUMBER(f"{money}/kg", min_value=0, format="%.2f", width=82, help="its price; type a new one"),
-        "in 1 kg": told("cost", format="%.3f", width=52, help=f"what it costs in 1 kg, {money}"),
+        "in 1 kg": told("cost", format="%.3f", width=48, help=f"what it costs in 1 kg, {money}"),
         "out": check("out", width=54, help="left out"),
     }  # fmt: skip
     return columns if brief.reference is not None else columns | {"today": None}

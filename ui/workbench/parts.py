@@ -13,6 +13,7 @@ from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence
 from workbench import show, touch
 from workbench.charts import colours, ink
 
+COMMAND = re.compile(r"\\`(optiform [\w .-]+)\\`")  # after escaping
 BY_COMMAND = re.compile(r"--part [\w-]+")  # on a page it stands below
 NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
@@ -29,6 +30,12 @@ def told(telling: Telling, key: str) -> None:
         else:
             with st.expander(show.escape(section.title)):
                 body(section, f"{key}-{section.name}", heading=False)
+
+
+def after_figures(telling: Telling) -> Telling:
+    """A telling without its first sentence: for a page that shows what it says as large figures."""
+    first, *rest = telling.sections
+    return replace(telling, sections=(replace(first, parts=first.parts[1:]), *rest))
 
 
 def body(section: Section, key: str, heading: bool = True) -> None:
@@ -57,7 +64,7 @@ def chart(part: Chart, key: str) -> None:
 
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
-    text = show.escape(BY_COMMAND.sub("below", part.text))
+    text = COMMAND.sub(r"`\1`", show.escape(BY_COMMAND.sub("below", part.text)))
     if part.level in _WARNING:
         box, sign = _WARNING[part.level]
         box(text, icon=sign)

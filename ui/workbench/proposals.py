@@ -13,7 +13,7 @@ from optiform.review.compare import compare
 from optiform.review.measures import setting_of
 from optiform.telling.compare import compared
 from optiform.telling.formula import share_of
-from workbench import load, parts, show, state, work
+from workbench import firmness, load, parts, show, state, work
 from workbench.state import Key
 
 TODAY_FILE = "today.csv"
@@ -67,7 +67,8 @@ def beside_today(brief: Brief, options: Sequence[Formula], key: str) -> None:
     if brief.reference is None or not options:
         return
     named = [replace(formula, name=f"option {number}") for number, formula in enumerate(options[:MOST], 1)]
-    telling = compared(compare([replace(brief.reference, name=state.TODAY), *named], setting_of(brief), brief.step))
+    formulas = [replace(brief.reference, name=state.TODAY), *named]
+    telling = compared(compare(formulas, setting_of(brief), brief.step), firms=firmness.beside(brief, formulas))
     with st.expander("Beside today's formula", icon=":material/view_column:", expanded=True):
         for section in telling.only("answer", "firmness", "lines").sections:
             parts.body(section, f"beside-{key}-{section.name}")

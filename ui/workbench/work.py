@@ -17,6 +17,8 @@ from optiform.design.design import Best, best, explained
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading.faults import BadInput, Fault, Unproven
 from optiform.telling import json as jsonform
+from optiform.telling.design import designed
+from optiform.telling.parts import Telling
 from workbench.state import Bench, Key, near
 
 T = TypeVar("T")
@@ -40,10 +42,11 @@ class Found:
 
 @dataclass(frozen=True)
 class Answered:
-    """The whole answer to a brief, and the same as plain data to show."""
+    """The whole answer to a brief, the same as plain data to show, and told once for all places of the page."""
 
     answer: Designed
     data: jsonform.Data
+    telling: Telling
 
 
 def brief(bench: Bench) -> Brief | Refused:
@@ -139,7 +142,7 @@ def _answer(content: str, _bench: Bench) -> Answered | Refused | None:
         whole = explained(known.best)
     except Unproven as error:
         return Refused((f"The prices of the limits did not pass their own check and are not shown ({error}).",))
-    return Answered(whole, jsonform.designed(whole))
+    return Answered(whole, jsonform.designed(whole), designed(whole))
 
 
 def reading(name: str, text: str, reader: Callable[[Path], T]) -> T | Refused:

@@ -23,14 +23,14 @@ from optiform.commands.arguments.parts import (
 
 def add_new(parser: Parser) -> None:
     """A new brief, every key with a word on it, from what is usual or what you make."""
-    add(parser, "brief", file("BRIEF"), "where to (default brief.toml); nothing is written over", nargs="?")
+    add(parser, "brief", file("BRIEF"), "the file to write (default brief.toml); it must not be there yet", nargs="?")
     add(parser, "--kind", KIND, "kind of product, for instance 'body butter'")
-    add(parser, "--from", file("FORMULA"), "the formula you make today, in the folder of the brief", dest="today")
-    add(parser, "--title", text("WORDS"), "name of the product (default: the kind's)")
-    add(parser, "--market", MARKET, "legal limits of this market", action="append", default=[])
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default: as the kind is used")
+    add(parser, "--from", file("FORMULA"), "the formula you make today, a file beside the brief", dest="today")
+    add(parser, "--title", text("WORDS"), "name of the product (default: its kind)")
+    add(parser, "--market", MARKET, "where it is sold; the law there holds", action="append", default=[])
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default: what is usual for the kind")
     add_own(parser)
-    add(parser, "--currency", text(None), "of your prices (default EUR)", default="EUR")
+    add(parser, "--currency", text(None), "currency of your prices (default EUR)", default="EUR")
 
 
 def add_design(parser: Parser) -> None:
@@ -38,9 +38,9 @@ def add_design(parser: Parser) -> None:
     add_brief(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
-    words = "what would have to change for this ingredient to be used, or this formula to be the best"
+    words = "what would have to change before this ingredient is used, or this formula is the best"
     add(parser, "--why-not", text("INGREDIENT|FILE"), words)
-    flag(parser, "--one-more", "which one ingredient that is out of stock would help most if you bought it")
+    flag(parser, "--one-more", "which one ingredient that you are out of would help most")
     add_output(parser)
 
 
@@ -48,9 +48,9 @@ def add_cheaper(parser: Parser) -> None:
     """Today's formula at less cost, changing more and more lines."""
     add_brief(parser)
     add_solver(parser)
-    add(parser, "--saving", money("/kg"), "least saving per kg for which a line is changed", default="0")
-    add(parser, "--most-change", SHARES, "how far one line may change", default="100 %")
-    flag(parser, "--no-new", "only ingredients of today's formula (an assessed list)")
+    add(parser, "--saving", money("/kg"), "change a line only if it saves at least this much per kg", default="0")
+    add(parser, "--most-change", SHARES, "the most that one line may change, in %% points", default="100 %")
+    flag(parser, "--no-new", "use only what is in today's formula (a list that was assessed)")
     add_option(parser, "the one shown in full")
     add_files(parser, "solid fat against temperature, today and the option shown in full")
 
@@ -58,10 +58,10 @@ def add_cheaper(parser: Parser) -> None:
 def add_substitute(parser: Parser) -> None:
     """What replaces an ingredient of today's formula."""
     add_brief(parser)
-    add(parser, "missing", text("INGREDIENT"), "what is out of stock, too dear or banned", nargs="+")
+    add(parser, "missing", text("INGREDIENT"), "what you cannot or do not want to use", nargs="+")
     few = whole("ingredients", None)
-    add(parser, "--blend", few, "most ingredients in its place", default=2, choices=[1, 2, 3])
-    add(parser, "--follow", SHARES, "how far each other line may follow", default="0 %")
+    add(parser, "--blend", few, "at most so many ingredients in its place (default 2)", default=2, choices=[1, 2, 3])
+    add(parser, "--follow", SHARES, "how far each other line may move with it, in %% points (default 0)", default="0 %")
     add_option(parser, "1")
     add_files(parser, "solid fat against temperature, today and option 1")
 
@@ -69,12 +69,13 @@ def add_substitute(parser: Parser) -> None:
 def add_texture(parser: Parser) -> None:
     """Firmer or softer at a temperature, changing few lines."""
     add_brief(parser)
-    add(parser, "--step", number("PER_CENT"), "20 is a fifth firmer, -20 softer", default=0.0)
-    add(parser, "--at", amount("degC", None), "default 20 °C", default="20 °C")
-    add(parser, "--cold-most", number("FIRMNESS"), "most at 10 °C (today at 20 °C is 100)")
-    add(parser, "--hot-least", number("FIRMNESS"), "least at 35 °C")
+    add(parser, "--step", number("PER_CENT"), "20 is a fifth firmer, -20 a fifth softer", default=0.0)
+    add(parser, "--at", amount("degC", None), "the temperature at which it changes (default 20 °C)", default="20 °C")
+    add(parser, "--cold-most", number("FIRMNESS"), "at most so firm at 10 °C (today's formula at 20 °C is 100)")
+    add(parser, "--hot-least", number("FIRMNESS"), "at least so firm at 35 °C")
     flag(parser, "--free-emulsifier", "let emulsifiers change too")
-    add(parser, "--records", text("PLACE"), "take the firmness scale that its trials fit", dest="workshop")
+    words = "use the firmness scale fitted to the trials in these records"
+    add(parser, "--records", text("PLACE"), words, dest="workshop")
     add_option(parser, "the first")
     add_files(parser, "firmness against temperature, today and the first option")
 
@@ -83,21 +84,26 @@ def add_explore(parser: Parser) -> None:
     """What a limit costs, what is nearly as good, what if prices or figures are wrong."""
     add_brief(parser)
     add_solver(parser)
-    add(parser, "--limit", text("PROPERTY"), "the goal against this limit, from one target to another")
+    add(parser, "--limit", text("PROPERTY"), "what this limit costs at each target from --from to --to")
     sides = ["low", "high", "exactly"]
-    parser.add_argument("--side", choices=sides, default="low", help="at least, at most or exactly")
-    add(parser, "--from", number("TARGET"), dest="start")
-    add(parser, "--to", number("TARGET"), dest="end")
-    add(parser, "--prices", SHARES, "draw prices with this spread around today's")
-    add(parser, "--within", SHARES, "formulas within this of the best (default, 2 %%)")
-    add(parser, "--unlike", whole("formulas"), "the best formulas of unlike ingredients, so many, ranked")
-    words = "one formula for all of these prices, tables with `ingredient` and a column for each list"
+    words = "which end of the limit moves (default low): at least, at most or exactly"
+    parser.add_argument("--side", choices=sides, default="low", help=words)
+    add(parser, "--from", number("TARGET"), "the lowest target", dest="start")
+    add(parser, "--to", number("TARGET"), "the highest target", dest="end")
+    add(parser, "--prices", SHARES, "what if prices are wrong by about this much")
+    add(parser, "--within", SHARES, "how near to the best a formula has to be (default 2 %%)")
+    add(parser, "--unlike", whole("formulas"), "so many good formulas that differ in their ingredients, the best first")
+    words = "one formula for all of these prices: tables with a column `ingredient` and one for each list"
     add(parser, "--price-lists", file("FILE.csv"), words, nargs="+")
-    add(parser, "--scenarios", whole("price lists", None), "price lists to draw (default 10000)", default=10_000)
-    add(parser, "--seed", whole("any size", None), "of the drawn prices; same seed, same answer", default=1)
-    words = "limits hold with any N figures wrong (default all), or in '19 lots of 20' each, or '... together'"
+    words = "with --prices, how many price lists to draw (default 10000)"
+    add(parser, "--scenarios", whole("price lists", None), words, default=10_000)
+    words = "with --prices, a number that repeats the same draw (default 1)"
+    add(parser, "--seed", whole("any size", None), words, default=1)
+    words = (
+        "keep limits with any N figures wrong (default: all), or in '19 lots of 20' each, or '19 lots of 20 together'"
+    )
     add(parser, "--protect", form("N", _protection), words, nargs="?", const="-1")
-    add_files(parser, "the goal against the limit, and where the mix changes")
+    add_files(parser, "the goal against the limit, and where the ingredients change")
 
 
 def add_sheet(parser: Parser) -> None:
@@ -112,22 +118,22 @@ def add_weigh(parser: Parser) -> None:
     """Grams the scale can show, with every limit kept and few ingredients."""
     add_brief(parser)
     add_solver(parser)
-    add(parser, "--formula", file("FORMULA"), "round this one instead of the brief's best")
+    add(parser, "--formula", file("FORMULA"), "weigh this formula instead of the brief's best")
     add(parser, "--most", whole("ingredients"), "at most this many ingredients")
-    add(parser, "--apart", text("NAME"), "never both of these", nargs=2, action="append", default=[])
+    add(parser, "--apart", text("NAME"), "never use both of these", nargs=2, action="append", default=[])
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
     add(parser, "--fine-step", amount("g"), "what a second, fine scale can show")
-    add(parser, "--least-dose", SHARES, "least share of a line in use (default 20 finest steps)")
+    add(parser, "--least-dose", SHARES, "the least dose of any line (default: 20 steps of the finest scale)")
     add_output(parser)
 
 
 def add_from_label(parser: Parser) -> None:
     """The range each declared ingredient can have."""
-    add(parser, "label", file(), "a declaration: names in order, separated by commas")
-    add(parser, "--one-percent", whole("names"), "number of the first name at or below 1 %%")
-    add(parser, "--kind", KIND, "kind of product: the centre is by what is usual in it")
+    add(parser, "label", file(), "the ingredient list of a label: names in order, separated by commas")
+    add(parser, "--one-percent", whole("names"), "the number in the list of the first name at or below 1 %%")
+    add(parser, "--kind", KIND, "kind of product; the middle of each range goes by what is usual in it")
     add_scope(parser)
-    add(parser, "--cap", form("NAME=SHARE", _cap), "the most a name can have", action="append", default=[])
+    add(parser, "--cap", form("NAME=SHARE", _cap), "the most of a name that can be in it", action="append", default=[])
     add_output(parser)
 
 

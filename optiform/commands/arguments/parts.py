@@ -38,12 +38,13 @@ def add_formula(parser: Container) -> None:
 
 def add_basis(parser: Container) -> None:
     """What its numbers are of."""
-    parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help="how to take the numbers")
+    words = "what the numbers of the formula are: %% of the whole, %% of the base, parts or grams"
+    parser.add_argument("--basis", choices=["whole", "base", "parts", "grams"], help=words)
 
 
 def add_solver(parser: Container) -> None:
     """Which solver answers."""
-    parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc is the second opinion")
+    parser.add_argument("--solver", choices=["highs", "cbc"], default="highs", help="cbc gives a second opinion")
 
 
 #: For an option that the command above has too: what was given there stays.
@@ -52,7 +53,7 @@ ABOVE = argparse.SUPPRESS
 
 def add_force(parser: Container, default: str | None = None) -> None:
     """Leave to replace what has the name of a file to save."""
-    flag(parser, "--force", "replace a file of the same kind that is there", default or False)
+    flag(parser, "--force", "replace a file of the same kind", default or False)
 
 
 def add_table(parser: Container, words: str = "save the table", default: str | None = None) -> None:
@@ -93,18 +94,18 @@ def add_papers(
 def add_telling(parser: Container, default: str | None = None) -> None:
     """How much of the answer is printed."""
     much = parser.add_mutually_exclusive_group()
-    flag(much, "--all", "print everything there is to say", default or False)
-    add(much, "--part", text("NAME"), "print one part only; a name that is none lists them", default=default)
+    flag(much, "--all", "print the whole answer", default or False)
+    add(much, "--part", text("NAME"), "print one part only; any wrong name lists the parts", default=default)
 
 
 def add_own(parser: Container) -> None:
     """Own tables of ingredients."""
-    add(parser, "--own", file(), "own ingredients and prices", action="append", default=[])
+    add(parser, "--own", file(), "your own table: ingredients, prices, stock", action="append", default=[])
 
 
 def add_workshop(
     parser: Container, default: str | None = None,
-    words: str = "folder of records.db, or postgresql://user@host/database (default: the current folder)",
+    words: str = "folder with records.db, or postgresql://user@host/database (default: this folder)",
 ) -> None:  # fmt: skip
     """Which workshop's records."""
     add(parser, "--records", text("PLACE"), words, default=default, dest="workshop")
@@ -137,19 +138,20 @@ KIND = one_of(None, _kinds, str.casefold)
 
 def add_use(parser: Container, rules: str) -> None:
     """What a formula is used for, and the day whose rules count."""
-    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help="default by kind, else rinse-off")
+    words = "default: what is usual for the kind, else rinse-off"
+    parser.add_argument("--use", choices=["rinse-off", "leave-on"], help=words)
     add(
         parser,
         "--area",
         one_of(None, _areas),
-        "body, face, hands, feet, lips, hair, eyes or baby; default by kind, else body",
+        "body, face, hands, feet, lips, hair, eyes or baby (default: what is usual for the kind, else body)",
     )
-    add(parser, "--date", DAY, f"date the {rules} are taken for (default today)")
+    add(parser, "--date", DAY, f"the day whose {rules} count (default today)")
 
 
 def add_scope(parser: Container) -> None:
     """What a formula is used for, and where it is sold."""
-    add(parser, "--market", MARKET, "legal limits of this market", action="append", default=[])
+    add(parser, "--market", MARKET, "where it is sold; the law there holds", action="append", default=[])
     add_use(parser, "limits")
 
 
@@ -159,5 +161,5 @@ def add_setting(parser: Container) -> None:
     add_own(parser)
     add(parser, "--kind", KIND, "kind of product, for instance 'cream scrub'")
     add_scope(parser)
-    add(parser, "--currency", text(None), "default EUR")
-    add(parser, "--batch", amount("kg"), "default 1 kg")
+    add(parser, "--currency", text(None), "currency of the costs (default EUR)")
+    add(parser, "--batch", amount("kg"), "mass to make (default 1 kg)")

@@ -38,7 +38,7 @@ from optiform.workshop.records import Batch
 def add_check(parser: Parser) -> None:
     """The same report for a formula that exists."""
     add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML; with --on also a folder of them")
-    add(parser, "--on", DAY, "tell which formulas break a rule that begins between today and this day")
+    add(parser, "--on", DAY, "which formulas break a rule of law that begins between today and this day")
     add_basis(parser)
     add_setting(parser)
     add_output(parser)
@@ -49,7 +49,7 @@ def add_declare(parser: Parser) -> None:
     add_formula(parser)
     add_basis(parser)
     add(parser, "--brief", file("BRIEF"), "take use, area, date and jar from a brief")
-    add(parser, "--own", file(), "own ingredients", action="append", default=[])
+    add(parser, "--own", file(), "your own table of ingredients", action="append", default=[])
     add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
     add_use(parser, "rules")
     add(parser, "--net", text("AMOUNT"), "net content: 250 g, 200 mL (default: the brief's jar)")
@@ -68,20 +68,21 @@ def add_compare(parser: Parser) -> None:
 def add_batch(parser: Parser) -> None:
     """The sheet to make a batch by: grams in working order, steps, jars, blanks."""
     add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML (default: the brief's)", nargs="?")
-    add(parser, "--brief", file("BRIEF"), "scale, batch, jar, law, prices", required=True)
-    add(parser, "--making", file(), "how it is made, in TOML")
+    add(parser, "--brief", file("BRIEF"), "the brief it is made to: scale, batch, jar, law, prices", required=True)
+    add(parser, "--making", file(), "how you make it, in TOML")
     size = parser.add_mutually_exclusive_group()
-    add(size, "--batch", amount("g"), "what is to come out (default: the parts' jars, or the brief's)")
-    add(size, "--jars", whole("jars", least=1), "how many jars are to come out")
+    add(size, "--batch", amount("g"), "how much to make (default: what the parts' jars take, or the brief's batch)")
+    add(size, "--jars", whole("jars", least=1), "how many jars to fill")
     add_output(parser, "save the lines", "save the sheet to print")
     _add_batch_record(parser)
 
 
 def _add_batch_record(parser: argparse.ArgumentParser) -> None:
-    add(parser, "--records", text("PLACE"), "fill in its lots, first what expires first", dest="workshop")
+    words = "fill in the lots to weigh from, what expires first before the rest"
+    add(parser, "--records", text("PLACE"), words, dest="workshop")
     number, needed = text("NUMBER", Rule("the number of the batch", bool)), {"record": "--record NUMBER"}
-    add(parser, "--record", number, "keep the batch, and take it out of the lots", ("number", "batch"))
-    made, words = Form("YYYY-MM-DD", _made), "the day of the making (default today)"
+    add(parser, "--record", number, "save the batch, and take it out of the lots", ("number", "batch"))
+    made, words = Form("YYYY-MM-DD", _made), "the day it is made (default today)"
     add(parser, "--made", made, words, needs={"workshop": "--records PLACE", **needed})
     add_fields(parser, Batch, "version", "product", "maker", "room", required=False, needs=needed)
 
@@ -97,17 +98,18 @@ def _made(given: str, options: argparse.Namespace) -> datetime.date:
 
 def add_costs(parser: Parser) -> None:
     """What a jar costs, all of it, and what its price leaves."""
-    add(parser, "formula", file("FORMULA"), "default: the brief's reference", nargs="?")
+    add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML (default: the brief's reference)", nargs="?")
     add(parser, "--brief", file("BRIEF"), "prices, jar and batch", required=True)
     add(parser, "--costs", file(), "packaging, work, overhead in TOML", required=True)
-    add(parser, "--offers", file(), "packs whose price goes before the own table's")
-    add(parser, "--records", text("PLACE"), "offers and stock of a workshop instead", dest="workshop")
+    add(parser, "--offers", file(), "packs on offer; their prices go before those of your own table")
+    add(parser, "--records", text("PLACE"), "take offers and stock from these records", dest="workshop")
     size = parser.add_mutually_exclusive_group()
     add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
-    add(size, "--batch", amount("kg"), "what is to come out instead")
-    add(parser, "--price", money(rule=SOMETHING), "retail price instead of the steps'; wholesale follows")
-    add(parser, "--jar-cost", money(rule=SOMETHING), "full cost to hit: what is left for ingredients, and a formula")
-    add(parser, "--write", file(), "save the formula that hits --jar-cost (.csv, .toml)")
+    add(size, "--batch", amount("kg"), "how much to make instead")
+    add(parser, "--price", money(rule=SOMETHING), "your retail price, in place of the price steps'; wholesale follows")
+    words = "a full cost to reach: what it leaves for ingredients, and a formula that reaches it"
+    add(parser, "--jar-cost", money(rule=SOMETHING), words)
+    add(parser, "--write", file(), "save the formula that reaches --jar-cost (.csv, .toml)")
     add_output(parser)
 
 
@@ -115,17 +117,18 @@ def _add_plan(parser: Parser) -> None:
     """A plan, with the offers and lots it is bought for."""
     add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
-    add(parser, "--lots", file(), "stock (default: that the plan names)")
-    add(parser, "--records", text("PLACE"), "offers and lots of a workshop instead of both files", dest="workshop")
+    add(parser, "--lots", file(), "stock (default: the table the plan names)")
+    add(parser, "--records", text("PLACE"), "take offers and lots from these records instead", dest="workshop")
 
 
 def add_range(parser: Parser) -> None:
     """Formulas and packs for several products on one shelf, chosen together."""
     _add_plan(parser)
-    add(parser, "--use-up", text("INGREDIENT"), "put in as much of its stock as can be; money comes after that")
-    flag(parser, "--common-base", "one base for as many products as can share it, and what that costs")
-    add(parser, "--costs", file("COSTS.toml"), "beside --common-base: what is paid once for a formula")
-    add(parser, "--seconds", number("SECONDS"), "the most that each program may take (default 60)", default=60.0)
+    words = "use as much of your stock of this as you can, and look at the money after that"
+    add(parser, "--use-up", text("INGREDIENT"), words)
+    flag(parser, "--common-base", "one base for as many products as can share it, and what that costs you")
+    add(parser, "--costs", file("COSTS.toml"), "with --common-base, what is paid once for each formula")
+    add(parser, "--seconds", number("SECONDS"), "how long each step of the search may take (default 60)", default=60.0)
     add_option(parser, "the product that changes most")
     add_output(parser)
 
@@ -133,6 +136,6 @@ def add_range(parser: Parser) -> None:
 def add_buy(parser: Parser) -> None:
     """Which packs to buy to make several products, at the least cost."""
     _add_plan(parser)
-    flag(parser, "--cliffs", "what the last jars cost: from all jars down to those that cost nothing")
+    flag(parser, "--cliffs", "what the last jars cost you, from all jars down to those that cost nothing")
     add_solver(parser)
     add_output(parser)

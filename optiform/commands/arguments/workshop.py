@@ -43,8 +43,9 @@ def add_ingredients(parser: Parser) -> None:
     """Search and show ingredients, check an own file."""
     add(parser, "words", text("WORD"), "words to look for, or the full name of one ingredient", nargs="*")
     add_own(parser)
-    add(parser, "--validate", file(), "read an own file and list every fault")
-    add(parser, "--resolve", text("NAME"), "which declared substance each name means, and what to ask back", nargs="+")
+    add(parser, "--validate", file(), "read your own table and list every fault")
+    words = "which declared substance each name means, and what to ask your supplier"
+    add(parser, "--resolve", text("NAME"), words, nargs="+")
     add_output(parser)
 
 
@@ -58,8 +59,8 @@ def add_stock(parser: Parser) -> None:
     """What is owned, what expires, what is short; lots, packaging, versions."""
     parser.set_defaults(module="stock.show")
     add_workshop(parser)
-    add(parser, "--batch", amount("kg"), "what is short for this much (default: what was planned last)")
-    add(parser, "--days", whole("days", least=0), "how soon an expiry is told (default 60)", default=60)
+    add(parser, "--batch", amount("kg"), "what is short to make this much (default: what was planned last)")
+    add(parser, "--days", whole("days", least=0), "tell what expires within so many days (default 60)", default=60)
     add_output(parser)
     kinds = parser.add_subparsers(title="what to do instead", metavar="ACTION")
     _add_movements(kinds)
@@ -73,20 +74,20 @@ def add_stock(parser: Parser) -> None:
 
 
 def _add_movements(kinds: Commands) -> None:
-    receive = action(kinds, "receive", "a lot has come in")
+    receive = action(kinds, "receive", "save a lot that has come in")
     add_field(receive, Lot, "ingredient", "INGREDIENT")
     add_field(receive, Movement, "kg", "MASS", form=amount("kg"), words="for instance '5 kg'")
     add_field(receive, Lot, "number", "--lot", form=text("NUMBER", OWN_NUMBER), required=False, also=("lot",))
     add_fields(receive, Lot, "supplier", "supplier_lot", "note", "received", "expiry", "currency", "price")
-    use = action(kinds, "use", "something was taken from a lot")
-    first = "of an ingredient, the lot that expires first goes first"
+    use = action(kinds, "use", "save what was taken from a lot")
+    first = "of an ingredient, the lot that expires first is used first"
     add_field(use, Movement, "lot", "LOT|INGREDIENT", words=first)
     add_field(use, Movement, "kg", "MASS", form=amount("kg"))
     add_field(use, Movement, "batch")
-    correct = action(kinds, "correct", "what the scale says is left of a lot")
+    correct = action(kinds, "correct", "put right what is left of a lot, as the scale shows it")
     add_field(correct, Movement, "lot", "LOT")
     add_field(correct, Movement, "kg", "MASS", form=amount("kg", LEFT), words="what is left")
-    packaging = action(kinds, "packaging", "pieces of packaging came, or went (below 0)")
+    packaging = action(kinds, "packaging", "save pieces of packaging that came, or that went (below 0)")
     add_field(packaging, Packaging, "name", "NAME", also=("packaging",))
     add_field(packaging, PackagingCount, "pieces", "PIECES")
     add_field(packaging, Packaging, "kind", required=False)
@@ -94,13 +95,13 @@ def _add_movements(kinds: Commands) -> None:
     for parser in (use, correct, packaging):
         add_field(parser, Movement, "reason")
     for parser in (receive, correct, packaging):
-        flag(parser, "--yes", "a figure that is asked back is right")
+        flag(parser, "--yes", "yes, a figure that looks wrong is right")
     for parser in (receive, use):
         add_own(parser)
 
 
 def _add_made(kinds: Commands) -> None:
-    batch = action(kinds, "batch", "a batch that is kept: what came of it")
+    batch = action(kinds, "batch", "the result of a batch that was saved")
     add_field(batch, Batch, "number", "NUMBER", words="as given to optiform batch --record")
     add_fields(batch, Batch, "actual", "jars", "rejected", "deviation", "note")
     add_output(batch, default=ABOVE)
@@ -110,7 +111,7 @@ def _add_versions(kinds: Commands) -> None:
     versions = action(kinds, "versions", "the versions of formulas: what came from what, and why")
     add(versions, "product", text("PRODUCT"), nargs="?")
     add_output(versions, default=ABOVE)
-    keep = action(kinds, "keep", "keep a formula file as a new version")
+    keep = action(kinds, "keep", "save a formula as a new version of a product")
     add_formula(keep)
     add_field(keep, Version, "product")
     add_field(keep, Version, "name", also=("version",))
@@ -125,34 +126,37 @@ def add_trial(parser: Parser) -> None:
     kinds = {
         name: actions.add_parser(name, help=words, description=sentence(words))
         for name, words in (
-            ("log", "keep a trial of a version: what changed and why, and how it was made"),
-            ("read", "keep readings of a trial"),
-            ("show", "every trial and its readings as a table"),
-            ("fit", "the firmness scale as the readings fit it, and trials that disagree"),
-            ("predict", "firmness of a formula at a temperature, before and after the readings"),
+            ("log", "save a trial of a version: what changed and why, and how it was made"),
+            ("read", "save readings of a trial"),
+            ("show", "a table of every trial and its readings"),
+            ("fit", "fit the firmness scale to your readings, see which trials disagree and what each taught"),
+            ("predict", "how firm a formula will be, before and after your readings"),
             ("next", "whether one more trial would change an answer, and which one teaches most"),
+            ("between", "two trials made one formula of a wished firmness, held to the brief"),
         )
     }
     for one in kinds.values():
         flag(one, "--json", "print one JSON object and nothing else")
         one.set_defaults(module="trial")
-        add(one, "--records", text("PLACE"), "folder or postgresql:// URL (default: this folder)", dest="workshop")
+        add_workshop(one)
     _add_trial_log(kinds["log"])
     _add_trial_read(kinds["read"])
-    for name in ("show", "fit", "predict", "next"):
+    for name in ("show", "fit", "predict", "next", "between"):
         add_output(kinds[name])
     for one in (kinds["fit"], kinds["predict"]):
         _add_trial_scale(one)
     add_formula(kinds["predict"])
-    add(kinds["predict"], "--at", amount("degC", None), "default 20 °C", action="append", default=[])
+    words = "temperature (default 20 °C); give it again for more"
+    add(kinds["predict"], "--at", amount("degC", None), words, action="append", default=[])
     _add_trial_next(kinds["next"])
+    _add_trial_between(kinds["between"])
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.epilog = "".join(one.format_usage() for one in kinds.values())
 
 
 def _add_trial_scale(parser: argparse.ArgumentParser) -> None:
-    add(parser, "--brief", file("BRIEF"), "its reference is firmness 100 at 20 degC")
-    add(parser, "--own", file(), "own ingredients", action="append", default=[])
+    add(parser, "--brief", file("BRIEF"), "the brief whose reference is firmness 100 at 20 °C")
+    add(parser, "--own", file(), "your own table of ingredients", action="append", default=[])
 
 
 def _add_trial_log(parser: argparse.ArgumentParser) -> None:
@@ -175,14 +179,24 @@ def _add_trial_read(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_trial_next(parser: argparse.ArgumentParser) -> None:
-    add(parser, "brief", file("BRIEF"), "its reference is changed, inside its limits")
-    add(parser, "--ask", form("FIRMNESS", _asked), "'firmness at 10 degC' (reference at 20 is 100)", required=True)
+    add(parser, "brief", file("BRIEF"), "a brief in TOML; the trial changes its reference, within its limits")
+    words = "what to ask, such as 'firmness at 10 °C' (the reference at 20 °C is 100)"
+    add(parser, "--ask", form("FIRMNESS", _asked), words, required=True)
     add(parser, "--most", number("FIRMNESS"), "is it at most this?")
     add(parser, "--least", number("FIRMNESS"), "is it at least this?")
-    add(parser, "--of", file("FORMULA"), "of this formula (default: the reference)")
-    add(parser, "--firmer-than", file("FORMULA"), "is it above that of this one?")
-    add(parser, "--mass", amount("g"), "of a trial (default: as the last one, or 200 g)")
+    add(parser, "--of", file("FORMULA"), "ask it of this formula (default: the reference)")
+    add(parser, "--firmer-than", file("FORMULA"), "is it firmer than this formula?")
+    add(parser, "--mass", amount("g"), "mass of a trial (default: that of the last one, or 200 g)")
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
+
+
+def _add_trial_between(parser: argparse.ArgumentParser) -> None:
+    add(parser, "brief", file("BRIEF"), "what the formula is held to; its reference is firmness 100 at 20 degC")
+    add(parser, "first", text("TRIAL"), "one trial")
+    add(parser, "second", text("TRIAL"), "the other")
+    add(parser, "--firmness", number("FIRMNESS"), "wished of the formula (reference at 20 is 100)", required=True)
+    add(parser, "--at", amount("degC", None), "at which it is wished (default: 20 degC)", default=20.0)
+    add(parser, "--write", file(), "save the formula (.csv, .toml)")
 
 
 def _reading(given: str) -> tuple[float, str]:
@@ -201,11 +215,11 @@ def _asked(given: str) -> float:
 
 def add_app(parser: Parser) -> None:
     """The workbench in the browser, on this machine only."""
-    words = "begin with this brief, the files it names, making.toml and costs.toml beside it, not with the demo's"
-    add(parser, "brief", file("BRIEF"), f"{words}; nothing is written to them", nargs="?")
-    add(parser, "--port", whole("a port", None), "default 8520", default=8520)
+    words = "begin with this brief, the files it names, making.toml and costs.toml beside it; none of them is changed"
+    add(parser, "brief", file("BRIEF"), f"{words} (default: your last product, or the demo)", nargs="?")
+    add(parser, "--port", whole("a port", None), "port of the page (default 8520)", default=8520)
     flag(parser, "--no-browser", "do not open a browser")
-    words = "folder or postgresql:// URL of your products, stock and trials (default: this folder, if it has them)"
+    words = "folder or postgresql:// address of your records (default: this folder, if they are here)"
     add(parser, "--records", text("PLACE"), words, dest="workshop")
 
 
@@ -213,4 +227,4 @@ def add_demo(parser: Parser) -> None:
     """Run the main job on the demo workshop."""
     add_solver(parser)
     add_telling(parser)
-    add(parser, "--copy", file("FOLDER"), "copy the demo's files, dated for today, to a new folder instead")
+    add(parser, "--copy", file("FOLDER"), "copy the demo's files, dated for today, to a new folder")

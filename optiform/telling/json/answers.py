@@ -30,6 +30,7 @@ from optiform.telling.json.form import Form
 ANSWERS: Mapping[str, tuple[str, Form]] = {
     "ahead": ("What begins by a day for saved formulas: optiform check FOLDER --on DAY", watch.AHEAD),
     "batch": ("The sheet to make a batch by: optiform batch", batch.BATCH),
+    "between": ("The formula between two trials: optiform trial between", trial.BETWEEN),
     "buy": ("Which packs to buy: optiform buy", buy.form("EUR")),
     "cheaper": ("The same for less: optiform cheaper", options.cheaper_form("EUR")),
     "check": ("A formula checked: optiform check", check.CHECKED),

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from optiform.telling.json.basic import band, figure_keys, formula
+from optiform.telling.json.basic import KEEPS, band, figure_keys, formula, warnings
 from optiform.telling.json.batch import SMALL_DOSE
 from optiform.telling.json.form import (
     NUMBER,
@@ -24,6 +24,7 @@ from optiform.telling.json.form import (
     word,
 )  # fmt: skip
 from optiform.telling.json.records import RECORD, records
+from optiform.trials.between import Between
 from optiform.trials.fit import Fitted
 from optiform.trials.forecasts import Record as Forecasts
 from optiform.trials.prediction import Prediction
@@ -62,9 +63,13 @@ RESTS_ON = Shared(
     ),
 )  # fmt: skip
 _LEARNED = record(text("name"), text("unit"), band("assumed", "prior", null=True), band("fitted"))
+_TAUGHT = record(
+    text("name"), text("unit"), band("fitted"), band("without"),
+    number("wider", words="% by which the range would be wider without the trial; below 0 narrower", null=True),
+)  # fmt: skip
 _SEEN = record(
     text("trial"), whole("readings"), key("temperatures", Many(NUMBER)), number("off"), number("expected_alone"),
-    number("chance", "likelihood"), truth("disagrees"),
+    number("chance", "likelihood"), truth("disagrees"), many("taught", _TAUGHT),
 )  # fmt: skip
 _LEFT_OUT = record(text("trial"), whole("number"), text("reason", "why"), quantity("temperature", "°C"))
 FIT = answer(
@@ -153,6 +158,13 @@ NEXT: Record = answer(
     quantity("mass", "g", "answer.mass"), quantity("step", "g", "answer.step"), texts("equal", "answer.equal"),
     texts("beyond", "answer.beyond"),
 )  # fmt: skip
+BETWEEN = answer(
+    ["answered"],
+    texts("trials", lambda of: [end.name for end in of.ends]), formula(),
+    number("share", words="of the second trial in it, of 1"), number("wished", "firmness"),
+    key("others", Many(NUMBER), words="shares of the second trial at which the firmness is the same"),
+    key("prediction", _PREDICTION), key("keeps", KEEPS, "report"), warnings("report.warnings"),
+)  # fmt: skip
 
 
 def shown(of: Log, forecasts: Forecasts) -> Data:
@@ -173,3 +185,8 @@ def predicted(of: Sequence[Prediction], scale: Fitted, sealed: Sequence[Forecast
 def next_trial(of: Next, weighings: Sequence[Weighings]) -> Data:
     """How the question stands, and the trials that teach most about it, each as it can be weighed."""
     return NEXT.said(_Next(of, weighings))
+
+
+def between(of: Between) -> Data:
+    """The formula between two trials, how firm it should be, and what the brief says of it."""
+    return BETWEEN.said(of)

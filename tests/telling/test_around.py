@@ -1,0 +1,59 @@
+"""What tellings around today's formula share: warnings of an option, and lines that the brief leaves out."""
+
+from dataclasses import replace
+from typing import NoReturn
+
+import pytest
+
+from optiform.brief.file import read_brief
+from optiform.face.sources import demo
+from optiform.ingredients import names
+from optiform.reading.paths import DEMO
+from optiform.review.answer import FormulaWarning
+from optiform.telling.around import still, unit_of, warned
+from optiform.telling.parts import Section, Sentence, Table, Telling
+from optiform.telling.terminal import terminal
+
+NOTES = [FormulaWarning("texture", "note", f"It may grain {number}.", "usual-use") for number in "ab"]
+MINDS = [FormulaWarning("dose", "mind", f"Much of it {number}.", "usual-use") for number in range(6)]
+
+
+def telling(*warnings: FormulaWarning) -> Telling:
+    option = Section("option-3", "Option 3", (Sentence("It changes 2 lines."), *warned(warnings)))
+    return Telling("Cheaper", (option,), Table((), ()))
+
+
+def test_the_part_that_the_count_names_tells_every_warning() -> None:
+    short, whole = (terminal(t) for t in (telling(*NOTES).brief(), telling(*NOTES).only("option-3")))
+    assert "2 warnings: --part option-3" in short
+    assert "may grain" not in short
+    assert "It may grain a." in whole
+    assert "It may grain b." in whole
+    assert "--part" not in whole
+
+
+def test_more_is_said_only_beside_some() -> None:
+    short = terminal(telling(*MINDS, *NOTES).brief())
+    assert short.count("Much of it") == 5
+    assert "3 more warnings: --part option-3" in short
+
+
+def test_what_is_out_of_stock_and_stays_is_said() -> None:
+    brief = read_brief(DEMO / "brief.toml")
+    assert brief.reference is not None
+    (sentence,) = still(brief, brief.reference)
+    assert "mango butter (out of stock)" in sentence.text
+    assert not list(still(replace(brief, left_out=()), brief.reference))
+
+
+def test_the_unit_of_a_property_is_told_without_every_spelling_of_every_substance(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def refused() -> NoReturn:
+        raise AssertionError("read for a name that is no ingredient")
+
+    brief = demo()
+    names.certain.cache_clear()
+    monkeypatch.setattr(names, "spellings", refused)
+    assert unit_of("polyunsaturated share", "%", brief) == "% of the fatty acids"
+    assert unit_of("mango butter", "%", brief) == "% of the jar"
