@@ -67,22 +67,6 @@ def wanting(brief: Brief) -> tuple[Lacking, ...]:
     return (named,) if rules or buy else ()
 
 
-def wanting_beside(brief: Brief) -> tuple[Lacking, ...]:
-    """The parts that nothing on the shelf serves, where what is left of a brief's product without them is another.
-
-    A lotion whose water may not be, as nothing preserves it, comes out as an oil: no goal makes that one of its kind.
-    Where the other parts are as they are usual, or today's formula goes without too, the maker is told and answered.
-
-    Args:
-        brief: with a goal or limits of its own; for a bare one see `wanting`.
-    """
-    parts = lacking(brief) if brief.reference is None else ()
-    names = {part.part for part in parts}
-    short = _short(brief, usual_of(brief)) if parts else ()
-    others = tuple(x for x in short or () if x.limit.property.name not in names)
-    return parts if _total(others) > NONE_OF_ITS_KIND else ()
-
-
 def _short(brief: Brief, usual: Usual) -> tuple[_Short, ...] | None:
     """The needed parts that had to give; None where nothing meets what is firm."""
     if not usual.demands:

@@ -149,9 +149,9 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         band = answer.furthest.firmness[answer.temperature]
         step, wish = _reach(answer), _percent(answer)
         far = f"{abs(step):.0f} % {'firmer' if wish > 0 else 'softer'} than today" if step else "hardly any change"
-        extreme, most = "firmest" if wish > 0 else "softest", f"{answer.wanted:.0f}"
-        near = f"just short of {most}" if f"{band.typical:.0f}" == most else _words(band)
-        yield Sentence(f"The {extreme} that was found is {near}: {far}. You wanted {abs(wish):.3g} %.")
+        extreme = "firmest" if wish > 0 else "softest"
+        near = "just short of " if f"{band.typical:.0f}" == f"{answer.wanted:.0f}" else ""
+        yield Sentence(f"The {extreme} that was found is {near}{_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
         way = "; ".join(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
         yield Sentence(f"In the way are: {way}.")

@@ -4,10 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
-from optiform.properties.cost import cost
 from optiform.telling.impossible import impossible
 from tests.kind_shelves import bare_brief
 
@@ -71,18 +69,6 @@ def test_of_emulsifiers_the_ready_made_goes_before_a_pair_and_a_pair_before_poly
     assert isinstance(ready, Designed)
     emulsifiers = {x.ingredient.name for x in ready.report.formula.lines if x.ingredient.functions[0] == "emulsifier"}
     assert emulsifiers == {"emulsifying wax NF"}
-
-
-def test_no_goal_makes_an_oil_of_a_lotion_that_nothing_preserves() -> None:
-    """The rule lets no water in, so the cheapest would be two thirds of oil: it is said what to buy instead."""
-    shelf = dict.fromkeys(
-        ("water", "glycerin", "emulsifying wax NF", "sunflower oil, high oleic", "cetyl alcohol", "xanthan gum"), 5.0
-    )
-    cheapest = replace(bare_brief("lotion", shelf), goal=Lowest(cost("EUR")))
-    answer = design(cheapest)
-    assert isinstance(answer, NoFormula)
-    assert [part.part for part in answer.lacking] == ["share of preservative"]
-    assert isinstance(design(replace(cheapest, overrule=("water-needs-preservative",))), Designed)
 
 
 def test_what_the_brief_would_not_take_is_not_named_to_buy() -> None:

@@ -170,7 +170,8 @@ def test_a_step_out_of_reach_says_how_far_it_goes(shop: Path) -> None:
     band = firmness_band(answer.furthest.formula, brief.reference, 20.0)
     assert band is not None
     out = printed("texture brief.toml --step=-20", IMPOSSIBLE)
-    assert f"{band.typical:.0f} (could be {band.low:.0f} to {band.high:.0f})" in out
+    assert f"just short of {band.typical:.0f} (could be {band.low:.0f} to {band.high:.0f})" in out, "80 is not 80"
+    assert "Still in it, as in today's formula: mango butter (out of stock)" in out
     assert "In the way are:" in out
     assert answer.in_the_way
     step = re.search(r"As far as it goes +optiform (.+)", out)
