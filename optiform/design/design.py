@@ -127,7 +127,7 @@ def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormu
     """
     if brief.most_ingredients is not None:
         return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
-    if (isinstance(brief.goal, NearestUsual) or lacking(brief)) and (parts := _wanting(brief)):
+    if isinstance(brief.goal, NearestUsual) and (parts := _wanting(brief)):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
@@ -147,9 +147,9 @@ def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormu
 
 
 def _wanting(brief: Brief) -> tuple[Lacking, ...]:
-    from optiform.design.missing_parts import wanting, wanting_beside
+    from optiform.design.missing_parts import wanting
 
-    return wanting(brief) if isinstance(brief.goal, NearestUsual) else wanting_beside(brief)
+    return wanting(brief)
 
 
 def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
