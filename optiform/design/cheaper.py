@@ -13,6 +13,7 @@ from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
 from optiform.design.doses import too_little
+from optiform.design.endings import ending, too_small
 from optiform.design.switches import Switches
 from optiform.design.switches import smallest_move as smallest_move
 from optiform.ingredients.formula import Formula
@@ -145,9 +146,9 @@ def cheaper(
     rungs = tuple(search.option(lines, step, before, brief) for lines, step in climb)
     judged = replace(brief, left_out=wanted.left_out)
     impossible = _impossible(brief, wanted, solver) if nothing_fits else None
-    note = _ending(bool(rungs), least_saving, brief.currency, undecided)
+    note = ending(bool(rungs), least_saving, brief.currency, undecided)
     if nothing_fits:
-        note = "no formula meets these limits" if impossible else _small(most_change)
+        note = "no formula meets these limits" if impossible else too_small(most_change)
     return CheaperOptions(
         brief=judged,
         today=report(today, setting_of(brief)),
@@ -169,11 +170,6 @@ def _impossible(brief: Brief, wanted: Brief, solver: SolverName) -> NoFormula | 
         if isinstance(answer, NoFormula):
             return answer
     return None
-
-
-def _small(most_change: float) -> str:
-    how = f"by a step of the scale or more, and by {100 * most_change:g} % at most"
-    return f"no formula keeps these limits where each line that changes moves {how}"
 
 
 def _gone(brief: Brief, today: Formula) -> Iterator[tuple[str, str]]:
@@ -211,18 +207,6 @@ def _climb(
         if step is not None and spent - step.whole.value >= worth:
             yield lines, step
             spent = step.whole.value
-
-
-def _ending(climbed: bool, least_saving: float, currency: str, undecided: Mapping[int, str]) -> str:
-    if undecided:
-        lines = ", ".join(map(str, undecided))
-        why = "; ".join(dict.fromkeys(undecided.values()))
-        return f"not decided whether there is more to save with this many lines changed: {lines} ({why})"
-    if not climbed:
-        return "nothing on the shelf makes it cheaper in these limits"
-    if least_saving > 0:
-        return f"all further lines together save less than {least_saving:g} {currency}/kg"
-    return "no further line saves anything"
 
 
 def _price(formula: Formula, currency: str) -> float:

@@ -44,7 +44,7 @@ def oxidising(formula: Formula) -> tuple[float, float]:
         >>> from optiform.ingredients.formula import mixed
         >>> share, oils = oxidising(mixed({"sunflower oil": 20, "mineral oil": 20, "water": 60}))
         >>> round(share), round(oils)
-        (30, 40)
+        (35, 40)
     """
     brought = [(amount(x.ingredient, "oxidation"), amount(x.ingredient, "oil"), x.fraction) for x in formula.lines]
     index, oils = sum(a * f for a, _, f in brought), sum(o * f for _, o, f in brought)
