@@ -110,7 +110,7 @@ def test_forty_eight_jars_what_to_weigh_in_how_many_goes_and_what_is_short(says:
     assert "make it in 2 goes, about 3776 g each" in out
     assert "mango butter: 302 g missing" in out
     varied("plan.toml", "friday.toml", "jars = 320", "jars = 48")
-    assert "48 jars of 150 g foot polish" in (out := says("buy friday.toml --records ."))
+    assert "48 jars of 150 g, foot polish" in (out := says("buy friday.toml --records ."))
     assert "mango butter 1 1 26.05 " in out
 
 
