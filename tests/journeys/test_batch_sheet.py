@@ -55,9 +55,7 @@ def test_a_mass_or_a_number_of_jars(capsys: pytest.CaptureFixture[str]) -> None:
 def test_files_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     page, table = tmp_path / "sheet.html", tmp_path / "lines.csv"
     told = text(capsys, "--brief", BRIEF, "--making", MAKING, "--html", str(page), "--csv", str(table))
-    assert "Weigh 4091 g for 26 jars of 151 g (net 150 g); 4 % of it is lost; 1.4 g are left." in " ".join(
-        told.split()
-    )
+    assert "Weigh 4091 g for 26 jars of 151 g (net 150 g); 4 % of it is lost; 1.4 g are left." in " ".join(told.split())
     steps = text(capsys, "--brief", BRIEF, "--making", MAKING, "--part", "steps")
     assert "Caution: Hot fats and waxes burn the skin." in steps
     assert "* common practice, no source." in steps

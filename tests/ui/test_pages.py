@@ -693,7 +693,9 @@ def test_no_page_ends_in_a_traceback(name: str, edit: Callable[[Document], Any])
 def test_a_limit_that_is_only_just_met_opens_on_its_curve_and_is_eased_by_a_step_of_its_scale() -> None:
     shut = page("bench")
     rows = [each.label for each in shut.expander]
-    assert {"oil phase at least 22 %: 0.052", "active surfactant at least 2.5 %: 0.14"} <= set(rows)
+    assert {"oil phase at least 22 % of the jar: 0.052", "active surfactant at least 2.5 % of the jar: 0.14"} <= set(
+        rows
+    )
     assert not [each for each in shut.button if str(each.key).startswith("ease-it")], "a click shows it"
     at = page("bench", state={"ease oil phase at least 22 % of the jar": True})
     before = cost(at)
