@@ -79,7 +79,7 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
 
 def _in_round_figures(answer: Best, solver: SolverName) -> Best:
     """The first trial; the gap of its `solution` is how much nearer the formula is that need not be round."""
-    from optiform.design.first_trial import first_trial, noted
+    from optiform.design.first_trial import A_NOTE, first_trial, noted
 
     x = first_trial(answer.brief, answer.x, answer.gave, solver)
     if x is None:
@@ -90,7 +90,11 @@ def _in_round_figures(answer: Best, solver: SolverName) -> Best:
         again = first_trial(asked, answer.x, answer.gave, solver)
         if again is None:
             break
-        answer, x, formula = replace(answer, brief=asked), again, formula_of(asked, again, "answer")
+        trial = formula_of(asked, again, "answer")
+        before, after = reached(asked, formula), reached(asked, trial)
+        if before is None or after is None or after - before > A_NOTE:
+            break
+        answer, x, formula = replace(answer, brief=asked), again, trial
     value = reached(answer.brief, formula)
     if value is None:
         return answer

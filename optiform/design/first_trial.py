@@ -27,6 +27,7 @@ from optiform.program.usual import Eased, requirements, usual_of
 from optiform.reading.faults import Unsettled
 
 A_LINE = 0.1  #: half ranges that a line must bring a formula nearer to usual to be worth its place. No source.
+A_NOTE = 0.5  #: half ranges that keeping a note of too much may take a trial from usual; beyond, it is told. No source.
 #: From a share of the whole, %, the steps that a maker weighs in, %, a finer one where a limit asks for it. No source.
 STEPS = ((10.0, (0.5, 0.1)), (1.0, (0.1,)), (0.0, (0.1, 0.05, 0.01)))
 LOOSE = 0.5  #: in the unit of a usual end that had to give. No source.
