@@ -32,10 +32,10 @@ def without(brief: Brief, repair: tuple[Change, ...]) -> Brief:
 
 
 def breach(brief: Brief) -> float:
+    """The least sum of breaches of what is usual; infinite where no formula meets the brief."""
     limits = tuple(replace(limit, high=100.0) for limit in brief.limits)
     total = least_breach(replace(brief, limits=limits))
-    assert total is not None
-    return total
+    return np.inf if total is None else total
 
 
 @pytest.mark.sweep
@@ -46,6 +46,7 @@ def test_no_more_of_what_is_usual_gives_than_without_the_limits_that_move(seed: 
     assert len(answer.repairs) >= 2
     for repair in answer.repairs:
         least = breach(without(answer.brief, repair))
+        assert np.isfinite(least)
         assert breach(applied(answer.brief, repair)) == pytest.approx(least, abs=1e-4)
         if len(repair) == 1:
             (change,) = repair
