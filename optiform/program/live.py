@@ -209,6 +209,17 @@ class Live:
         self._cost = cost
         self.highs.changeColsCost(self.width, self._columns, cost)
 
+    def repriced(self, column: int, change: float) -> Optimum | None:
+        """The optimum where the cost of one column has changed, which is as the program has it again after this."""
+        cost = self.program.cost.copy()
+        cost[column] += change
+        self.recost(cost)
+        try:
+            self.solve()
+            return self.optimum
+        finally:
+            self.recost(self.program.cost)
+
     def sharpen(self, tolerance: float) -> None:
         """Set what the solver takes for rounding, in rows, bounds and reduced costs."""
         self.highs.setOptionValue("primal_feasibility_tolerance", tolerance)

@@ -264,7 +264,7 @@ class Pricer:
         def paying(price: float) -> tuple[float, float] | None:
             if reduced + price - now >= 0:  # what proves today's answer proves it at that price too
                 return None
-            optimum = self._repriced(column, price - now)
+            optimum = self._live.repriced(column, price - now)
             return None if optimum is None else (optimum.value, float(optimum.x[column]))
 
         start = max(0.0, now - self._forced(column))
@@ -298,17 +298,6 @@ class Pricer:
     def _own(self, row: int) -> Segment | None:
         """The segment of the answer's own basis along a row's target; from 0 to 0 where several limits meet."""
         return None if self._basis is None else follow(self._basis, self.program, row, 0.0)
-
-    def _repriced(self, column: int, change: float) -> Optimum | None:
-        """The optimum where the price of a column has changed."""
-        cost = self.program.cost.copy()
-        cost[column] += change
-        self._live.recost(cost)
-        try:
-            self._live.solve()
-            return self._live.optimum
-        finally:
-            self._live.recost(self.program.cost)
 
     def _towards(self, row: int) -> float:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0

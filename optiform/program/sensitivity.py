@@ -131,16 +131,7 @@ class LiveNode:
 
     def repriced(self, column: int, change: float) -> Optimum | None:
         """The optimum where the price of a column has changed."""
-        if self.live is None:
-            return None
-        cost = self.program.cost.copy()
-        cost[column] += change
-        self.live.recost(cost)
-        try:
-            self.live.solve()
-            return self.live.optimum
-        finally:
-            self.live.recost(self.program.cost)
+        return None if self.live is None else self.live.repriced(column, change)
 
     def crossing(self, demand: Demand, along: Segment, end: float) -> tuple[float, Vector] | None:
         """The change nearest to 0, up to `end`, from where on this node is better than a segment, and its point there.
