@@ -2,8 +2,8 @@
 
 import pickle
 from collections.abc import Callable
-from functools import cache
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
