@@ -39,7 +39,6 @@ def designed(answer: Designed) -> Telling:
         report.law_line(looked, brief.scope),
         *(ph_line(formula, setting_of(brief)) if isinstance(brief.goal, NearestUsual) else ()),  # a first trial
         *usual.gave(answer.gave),
-        *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
         *_dearest(answer),
         report.cautions_line(looked),
