@@ -3,7 +3,6 @@
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
