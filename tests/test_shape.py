@@ -79,7 +79,6 @@ def arrows() -> dict[str, set[str]]:
     return {name: (imported(path) & set(MODULES)) - {name} for name, path in MODULES.items()}
 
 
-
 def layer(module: str) -> str:
     return module.split(".")[1]
 
@@ -238,7 +237,7 @@ def test_a_design_loads_nothing_that_it_does_not_use() -> None:
     loaded = set(done.stdout.splitlines()[-1].split("|"))
     assert "optiform.program.sensitivity" in loaded
     assert not loaded & {"pulp", "pandas", "pint", "sqlalchemy", "numpy.polynomial", "statistics", "json"}
-    assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer", "missing_parts")}
+    assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer")}
 
 
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.

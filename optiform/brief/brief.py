@@ -101,8 +101,8 @@ class Brief(Comparable):
         inspection, place = Inspection(self.title), f"with_limit {name}"
         item = self.catalogue.called(name)
         if item is not None and item not in self.mix.ingredients and not self._is_property(name):
-            asked = {side: end for side, end in (("low", low), ("high", high)) if end is not None}
-            named = self._with_named(item, asked, place, inspection)
+            amounts = {side: end for side, end in (("low", low), ("high", high)) if end is not None}
+            named = self._with_named(item, amounts, place, inspection)
             return self if named is self else named.with_limit(name, low=low, high=high)
         if item in self.mix.ingredients:
             at = self.mix.ingredients.index(item)

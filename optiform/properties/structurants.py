@@ -44,7 +44,7 @@ def strengths(
     """Firmness of each kind over that of as much solid fat, least and most, by what was read and by nothing else.
 
     A kind that was read: g of solid fat that a gram of it stands for, to the power of 1.85. A wax that was not: from
-    the least to the most of those, and what mixed crystals do. Any other: what mixed crystals do, either way.
+    the least to the most of those, and what mixed crystals do. All others: what mixed crystals do, either way.
 
     Args:
         read: g of solid fat for a gram, least and most.
