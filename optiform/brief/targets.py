@@ -105,7 +105,8 @@ def _property(background: Background, place: str, name: str) -> Property | None:
     try:
         return find_property(name, background.currency, items, background.reference)
     except ValueError as error:
-        background.cells.fault(place, name, str(error))
+        told = f"{place}: {name} is an ingredient: write its amount under [lines]."
+        background.cells.fault(place, name, str(error), told if background.catalogue.called(name) else "")
         return None
 
 

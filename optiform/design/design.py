@@ -10,9 +10,9 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
-from optiform.brief.parts import Lacking, lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.doses import dosed
+from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
@@ -131,7 +131,7 @@ def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormu
     """
     if brief.most_ingredients is not None:
         return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
-    if isinstance(brief.goal, NearestUsual) and (parts := _wanting(brief)):
+    if parts := wanting(brief):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
@@ -148,12 +148,6 @@ def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormu
     from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
 
     return impossible(brief, needed, outcome.infeasible, solver)
-
-
-def _wanting(brief: Brief) -> tuple[Lacking, ...]:
-    from optiform.design.missing_parts import wanting
-
-    return wanting(brief)
 
 
 def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
@@ -242,7 +236,6 @@ def explained(answer: Best) -> Designed:
         gap=solution.gap,
         unpriced=why.unpriced() if solution.scale > 0 else (),
         gave=answer.gave,
-        lacking=lacking(brief),
     )
 
 

@@ -10,6 +10,7 @@ maker's own readings fit them; a firmness is told as a band over their ranges an
 It compares formulas of like make-up, made alike. Where the solids are of other kinds (beeswax for carnauba, butter for
 wax), published hardness at equal solids differs by a factor of 4 and more: the band takes the strength of each kind,
 where it gels, and how kinds are mixed, over their ranges (`structurants.py`); so does water in one of the two only.
+Of 30 published ratios 20 lie in the band as it is without their own source (`tests/published/test_hardness.py`).
 Gums, foam and the process are not in it: a fat cooled otherwise, or of another lot, differs by `OTHERWISE`. No
 structure, no firmness: without any structuring solids it is 0, and where water or solid surfactant carries the product
 there is none (`without_network`).
@@ -159,7 +160,7 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
         >>> more = mixed({"shea butter, refined": 75, "beeswax": 25})
         >>> band = firmness_band(more, today, 20.0)
         >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
-        [49, 116, 342]
+        [58, 116, 350]
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
@@ -180,7 +181,7 @@ def band(
         >>> waxed, other = (State((7.0, 7.0, 7.0), 0.0, ((name, 1.0),)) for name in ("beeswax", "carnauba wax"))
         >>> found = band(waxed, other)
         >>> round(found.low, 1), found.typical, round(found.high, 1)  # as good as not comparable
-        (0.3, 100.0, 76028.1)
+        (1.3, 100.0, 276567.3)
     """
     typical = _ratio(here, base, 1, known.typical)
     ends = []

@@ -1,16 +1,17 @@
 """How firm each kind of crystal makes a base beside as much solid fat, and from which concentration on it gels."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 
 from optiform.reading.tables import shipped
 
 OTHER = "other"
-#: Mixed crystals over as much of one kind, and a fat with a crystal modifier over that without: up to four times
-#: (F-L24, F-L27, F-L29). Where it was measured, 30 % of another kind was enough.
+#: Mixed crystals over as much of one kind: up to four times (F-L24; 3.9 by F-L27). Where it was measured, 30 % of
+#: another kind was enough.
 MIXED, MIXED_FROM = 4.0, 0.3
 BELOW_GEL = 0.25  # of its solids: what a structurant near its gelling concentration still counts as, at least
+POWER = 1.85  # of firmness on solids, 1 / (3 - D) of the fractal dimension read for a fat in oil (F-L41)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +28,37 @@ def structurants() -> Mapping[str, Structurant]:
     """The kinds of structurants.csv.
 
     Example:
-        >>> structurants()["sunflower wax"].most  # 18 % of hydrogenated soybean oil for 2 % of it
-        60.0
+        >>> wax = structurants()["sunflower wax"]  # 5 to 18 g of hydrogenated soybean oil for a gram of it
+        >>> round(wax.least, 1), round(wax.most, 1), wax.gel
+        (19.6, 210.0, 1.0)
     """
-    return {
-        row["kind"]: Structurant(float(row["least"]), float(row["most"]), float(row["gel"]))
-        for row in shipped("structurants")
-    }
+    rows = shipped("structurants")
+    read = {row["kind"]: (float(row["low"]), float(row["high"])) for row in rows if row["low"]}
+    spans = strengths(read, [row["kind"] for row in rows])
+    return {row["kind"]: Structurant(*spans[row["kind"]], float(row["gel"])) for row in rows}
+
+
+def strengths(
+    read: Mapping[str, tuple[float, float]], kinds: Iterable[str], mixed: float = MIXED
+) -> dict[str, tuple[float, float]]:
+    """Firmness of each kind over that of as much solid fat, least and most, by what was read and by nothing else.
+
+    A kind that was read: g of solid fat that a gram of it stands for, to the power of 1.85. A wax that was not: from
+    the least to the most of those, and what mixed crystals do. All others: what mixed crystals do, either way.
+
+    Args:
+        read: g of solid fat for a gram, least and most.
+        kinds: of these.
+        mixed: how many times firmer mixed crystals are.
+
+    Example:
+        >>> {kind: span[0] for kind, span in strengths({"beeswax": (2.0, 8.0)}, ["carnauba wax", "other"]).items()}
+        {'carnauba wax': 0.25, 'other': 0.25}
+    """
+    known = {kind: (low**POWER, high**POWER) for kind, (low, high) in read.items()}
+    apart = 1 / mixed, mixed
+    widest = min(low for low, _ in [apart, *known.values()]), max(high for _, high in [apart, *known.values()])
+    return {kind: known.get(kind, apart if kind == OTHER else widest) for kind in kinds}
 
 
 def strength_span(here: Mapping[str, float], there: Mapping[str, float]) -> tuple[float, float]:
