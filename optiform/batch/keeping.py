@@ -109,7 +109,7 @@ def kept_batch(
     records = batch_records(batch, lots, when)
     lines = tuple(each for each in records if isinstance(each, BatchLine))
     jars = packed(batch, amounts.jars or 0, kept.read(Batch), kept.read(PackagingCount), when)
-    notes = (*jars.notes, *([f"Kept as a deviation: {off}."] if off else []))
+    notes = (*jars.notes, *([f"Saved as a deviation: {off}."] if off else []))
     name = f"{version.version.name}, {version.version.created:%Y-%m-%d}"
     room = "" if wanted.room is None else f"{wanted.room:g}"
     head = Filled(wanted.number, str(wanted.day), wanted.maker, room, name)
@@ -163,9 +163,9 @@ def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], wher
     if same:
         names = "; ".join(f"{each.version.product}, {each.version.name}" for each in same)
         return Fault(file, place, f"several that fit: {names}", "product and version of one")
-    known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is kept yet"
-    kept = f"product and version of one that is kept ({known})"
+    known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is saved yet"
+    kept = f"product and version of one that is saved ({known})"
     parent = " --parent NAME" if every else ""
     keep = f"`optiform stock keep FORMULA --product NAME --name NAME{parent} --reason WORDS`"
-    how = f"{kept}, or this formula kept first: {keep}, or on Drafts"
+    how = f"{kept}, or this formula saved first: {keep}, or on Drafts"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", how)

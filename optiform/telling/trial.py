@@ -25,10 +25,10 @@ MOST = 20  # rows of a table in the short telling
 
 def logged(trial: Trial, weights: int) -> str:
     """That a trial is in the records."""
-    lines = (
-        count_of(weights, "actual weight") if weights else "no weights given, so the version's own percentages are used"
-    )
-    return f"Saved trial {trial.name} of {trial.product}, version {trial.version}: {lines}."
+    saved = f"Saved trial {trial.name} of {trial.product}, version “{trial.version}”"
+    if weights:
+        return f"{saved}, with {count_of(weights, 'actual weight')}."
+    return f"{saved}. No weights were given, so it counts as made by the percentages of that version."
 
 
 def read(readings: Sequence[Reading]) -> str:

@@ -39,7 +39,7 @@ def log(records: Shop) -> None:
         papers.downloads("trials", lambda: document(telling), telling.table)
         parts.told(telling, "trials")
     else:
-        st.info("No trial is kept yet. The first one comes here, then what was read of its jars.")
+        st.info("No trial is saved yet. The first one comes here, then what was read of its jars.")
     trialforms.trial(kept)
     trialforms.readings(kept)
 

@@ -34,9 +34,9 @@ def keep(sheet: BatchSheet, chosen: Chosen, records: Shop) -> None:
     """A form that keeps the batch and takes it out of its lots, in one decision."""
     versions = {f"{each.product}, {each.name}": each for each in records.of(Version)}
     form = Form("batch", (Batch,), {"batch": "Number of the batch"})
-    with form.box("Keep this batch", "add_box", "keep-batch", "Keep the batch"):
-        st.caption("When it is weighed: its lots go down, each line is kept with its lot, packaging is counted out. "
-                   "What was ticked one thing at a time is kept as it was weighed.")  # fmt: skip
+    with form.box("Save this batch", "add_box", "keep-batch", "Save the batch"):
+        st.caption("When it is weighed: its lots go down, each line is saved with its lot, packaging is counted out. "
+                   "What was ticked one thing at a time is saved as it was weighed.")  # fmt: skip
         one, two, three = st.columns(3)
         form.ask("number", one)
         form.ask("made", two, clock.today(), at="day", max_value=clock.today())
@@ -66,7 +66,7 @@ def _sentences(*words: str) -> str:
 def came_of(batch: Batch) -> None:
     """A form for what came of a batch; what is left as it is stays."""
     form = Form(f"outcome {batch.number}", (Batch,))
-    with form.box("What came of it", "edit_note", "outcome", "Keep what came of it", batch.jars is None):
+    with form.box("What came of it", "edit_note", "outcome", "Save the result", batch.jars is None):
         form.row("actual", "jars", "rejected", actual=batch.actual, jars=batch.jars, rejected=batch.rejected)
         form.ask("deviation", value=batch.deviation)
         form.ask("note", value=batch.note)
