@@ -46,20 +46,23 @@ def formula(brief: Brief | work.Refused, outcome: object) -> None:
 
 
 def controls(brief: Brief | work.Refused, outcome: object) -> None:
-    """The rest of the brief."""
-    limited, product, loaded = st.tabs(["Limits", "Product", "Files"])
-    with loaded:
-        files.files()
+    """The rest of the brief; only the tab that is open is drawn."""
+    limited, product, loaded = st.tabs(["Limits", "Product", "Files"], key="parts", on_change="rerun")
+    if loaded.open:
+        with loaded:
+            files.files()
     if isinstance(brief, work.Refused):
         return
-    with limited:
-        limits.limits(brief, outcome)
-        answered = work.answer(state.bench())
-        if isinstance(answered, work.Answered):
-            limits.locked(answered.data)
-    with product:
-        scope.scope(brief)
-        choosing.choosing(brief)
+    if limited.open:
+        with limited:
+            limits.limits(brief, outcome)
+            answered = work.answer(state.bench())
+            if isinstance(answered, work.Answered):
+                limits.locked(answered.data)
+    if product.open:
+        with product:
+            scope.scope(brief)
+            choosing.choosing(brief)
 
 
 workbench()
