@@ -158,7 +158,7 @@ def _between(options: argparse.Namespace) -> None:
     steps = after_between(options.brief, options.write, again(options), options.at)
     telling = mixed.between(asked, fitted, brief, steps)
     check_part(telling, options)
-    write_formula(options, asked.formula.write)
+    write_formula(options, asked.formula)
     answer(telling, options, lambda: as_json.between(asked))
 
 

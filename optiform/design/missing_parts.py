@@ -148,5 +148,6 @@ def _with(brief: Brief, item: Ingredient) -> Brief:
     """The brief with one more candidate, in its usual use."""
     mix = Mix((*brief.mix.ingredients, item), (*brief.mix.phases, item.phase))
     ranges = (*brief.ranges, advised(item, brief.kind))
-    usual = usual_limits(brief.kind, mix, ranges, brief.limits, brief.reference, brief.currency)
+    goal = brief.goal.wanted.name if brief.goal.wanted else ""
+    usual = usual_limits(brief.kind, mix, ranges, brief.limits, brief.reference, brief.currency, goal)
     return replace(brief, mix=mix, ranges=ranges, usual=usual)

@@ -286,7 +286,7 @@ class _Sorting:
             count=len(numbers),
             mean=mean,
             within=float(np.sum((np.array(numbers) - mean) ** 2)),
-            solids=log(here.solids[1] / self.base.solids[1]),
+            solids=log(here.body / self.base.body),
             grains=here.phi,
         )
 

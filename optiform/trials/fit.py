@@ -226,7 +226,7 @@ def place_of(fitted: Fitted, formula: Formula, temperature: float) -> tuple[floa
         raise BadInput(
             [Fault(formula.name, f"firmness at {temperature:g} degC", why, "a formula that the scale covers")]
         )
-    return log(here.solids[1] / base.solids[1]), here.phi
+    return log(here.body / base.body), here.phi
 
 
 def _nowhere(here: State | None, known: Posterior) -> str:

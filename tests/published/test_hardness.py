@@ -86,6 +86,8 @@ WATERED = {"5 % water, hardness", "1 % water, modulus", "5 % water, modulus"}
 #: g of solid fat, or of beeswax, that a gram of sunflower wax stands for.
 WAX_FOR_FAT = {"L12": (5.0, 9.0), "L10": (5.0, 18.0)}
 WAX_FOR_BEESWAX = {"L38": 7 / 3}
+#: g of beeswax that a gram of another wax stands for, by one maker's experiments; none of the rows above is of them.
+FOR_BEESWAX = {"candelilla wax": (1.7, 2.3), "carnauba wax": (1.7, 2.5)}
 #: Mixed crystals over single ones; a fat over another lot, cooling or make of it with as much solid.
 MIXED_READ = {"L24": 4.0, "L27": 323 / 83}
 OTHERWISE_READ = {"L34": 280 / 65, "L29": 1.0 / 0.31}
@@ -102,7 +104,8 @@ def without(dropped: str) -> tuple[dict[str, tuple[float, float]], float, float,
     low, high = min(least for least, _ in grams), max(most for _, most in grams)
     read = {"fat": (1.0, 1.0), "sunflower wax": (low, high)}
     if dropped not in WAX_FOR_BEESWAX:
-        read["beeswax"] = low / WAX_FOR_BEESWAX["L38"], high / WAX_FOR_BEESWAX["L38"]
+        low, high = read["beeswax"] = low / WAX_FOR_BEESWAX["L38"], high / WAX_FOR_BEESWAX["L38"]
+        read |= {wax: (low * least, high * most) for wax, (least, most) in FOR_BEESWAX.items()}
     mixed = max(most for source, most in MIXED_READ.items() if source != dropped)
     other = max(most for source, most in OTHERWISE_READ.items() if source != dropped)
     return read, mixed, 1.0 if dropped in WATER_READ else mixed, other
@@ -115,6 +118,18 @@ def test_the_widths_are_what_the_sources_say_and_nothing_else() -> None:
     for kind, span in read.items():
         assert [float(rows[kind][end]) for end in ("low", "high")] == pytest.approx(span, rel=0.03), kind
     assert (mixed, water, other) == (MIXED, MIXED, OTHERWISE)
+
+
+def test_the_figure_takes_each_structurant_as_what_it_was_read_to_stand_for() -> None:
+    """Sunflower wax, 2 as 18 and 6 as 30 of hard fat, 3 as 7 of beeswax: the first two differ by dose."""
+    rows = {row[1]: row for row in SERIES}
+    figures = {}
+    for what in ("2 sunflower wax, 18 hard fat", "6 sunflower wax, 30 hard fat", "3 sunflower wax, 7 beeswax"):
+        _, _, solids, kinds, others, other_kinds, _ = rows[what]
+        figures[what] = band(State((solids,) * 3, 0.0, kinds), State((others,) * 3, 0.0, other_kinds)).typical
+    assert [round(figure) for figure in figures.values()] == [44, 193, 99]
+    assert {row["evidence"] for row in shipped("structurants") if row["low"]} == {"derived"}
+    assert {row["evidence"] for row in shipped("structurants") if row["source"] == "K-PRACTICE"} == {"practice"}
 
 
 # -- how many lie in it ------------------------------------------------------------------------------------------------
