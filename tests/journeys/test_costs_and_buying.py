@@ -140,4 +140,4 @@ def test_what_a_range_cannot_use_is_told_together(shop: Path, capsys: pytest.Cap
     (shop / "bare.toml").write_text("\n".join(bare), encoding="utf-8")
     more = ("--use-up", "moonstone", "--costs", shop / "costs.toml", "--csv", shop / "nowhere" / "x.csv")
     faults = data(capsys, "range", shop / "bare.toml", *more, code=BAD_INPUT)["faults"]
-    assert [fault["place"] for fault in faults] == ["offers", "lots", "--use-up", "--costs", "--csv"]
+    assert [fault["place"] for fault in faults] == ["offers", "lots", "--use-up", "--costs", "folder"]

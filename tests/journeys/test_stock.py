@@ -134,7 +134,7 @@ REFUSED = [
     (["receive", "glycerin", "1 kg", "--lot", "L001"], "L001 is saved already"),
     (["use", "L999", "1 kg", "--reason", "x"], "a known ingredient"),
     (["use", "L002", "1 g", "--reason", " "], "some words"),
-    (["use", "L002", "1 g", "--reason", "x", "--batch", "B-9"], "a batch that is saved"),
+    (["use", "L002", "1 g", "--reason", "x", "--batch", "B-9"], "There is no batch B-9"),
     (["correct", "L999", "1 kg", "--reason", "x"], "the number of a lot that is saved"),
     (["correct", "L002", "-1 kg", "--reason", "x"], "what is left: 0 or more"),
     (["packaging", "tin", "5", "--reason", "bought"], "for a new one also --kind"),
