@@ -189,7 +189,7 @@ def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypat
     (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier"))
     assert supplier == "Tarn Mill"
     at.button("receive").click().run()
-    assert "Kept: lot" in texts(at.success)
+    assert "Saved: lot" in texts(at.success)
 
 
 @pytest.mark.parametrize("name", ["stock", "trials"])
@@ -423,7 +423,7 @@ def test_what_came_of_a_batch_is_kept_and_packaging_follows_its_jars(own: Path) 
     (before,) = (each for each in kept(own, Batch) if each.number == "Q26-044")
     gone = sum(each.pieces for each in kept(own, PackagingCount) if each.batch == "Q26-044")
     fill(at, "outcome Q26-044", jars=(before.jars or 0) - 1, note="one leaked")
-    assert "what came of batch Q26-044" in texts(at.success)
+    assert "result of batch Q26-044" in texts(at.success)
     (after,) = (each for each in kept(own, Batch) if each.number == "Q26-044")
     assert (after.jars, after.note, after.actual) == ((before.jars or 0) - 1, "one leaked", before.actual)
     assert sum(each.pieces for each in kept(own, PackagingCount) if each.batch == "Q26-044") > gone, "pieces come back"
@@ -572,7 +572,7 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
 
     go(page, "Stock")
     expect(page.get_by_text("0.160 kg missing")).to_be_visible(timeout=PATIENCE)
-    page.get_by_text("A lot came").click()
+    page.get_by_text("A lot came in").click()
     choose("receive-ingredient", "mango butter")
     write("receive-kg", "2.5", "spinbutton")
     write("receive-supplier", "Tarn Mill")
@@ -588,14 +588,14 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
     write("trial-name", "F-7")
     write("trial-aim", "less salt once more")
     send("trial")
-    expect(page.get_by_text("Kept: trial F-7")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("Saved: trial F-7")).to_be_visible(timeout=PATIENCE)
     page.get_by_text("Log readings").click()
     for at, values in (("10", "420 g, 430 g, 410 g"), ("30", "60 g, 58 g")):
         write("readings-at", at, "spinbutton")
         write("readings-values", values)
         send("readings")
         count = len(values.split(","))
-        expect(page.get_by_text(f"Kept: {count} readings of trial F-7")).to_be_visible(timeout=PATIENCE)
+        expect(page.get_by_text(f"Saved: {count} readings of trial F-7")).to_be_visible(timeout=PATIENCE)
         settled(page)
     page.get_by_role("tab", name="What they teach").click()
     expect(page.get_by_text("7 trials, 21 readings")).to_be_visible(timeout=PATIENCE)

@@ -22,7 +22,7 @@ def shelf(records: Shop) -> None:
         return
     left, right = st.columns([1, 2], vertical_alignment="bottom")
     days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
-    only = right.toggle("Show only lots that do", key="only-expiring")
+    only = right.toggle("Only lots that expire by then", key="only-expiring")
     owned = stock(records.records, clock.today(), days)
     telling = told.stock(owned)
     papers.downloads("stock", lambda: document(telling), telling.table)
@@ -38,7 +38,7 @@ def lots(owned: Stock, only: bool) -> None:
     """A row for each lot, those of an ingredient in the order in which to take them."""
     count = len({holding.lot.number for holding in owned.expiring})
     words = "1 lot expires" if count == 1 else f"{count or 'No'} lots expire"
-    st.markdown(f"**{words} within {owned.days} days.** Lots of an ingredient stand first expired first.")
+    st.markdown(f"**{words} within {owned.days} days.** Of each ingredient, take the lot first that expires first.")
     parts.table(told.lots(owned, only), "lots")
     gone = [shelf.ingredient for shelf in owned.shelves if not shelf.lots]
     if gone and not only:

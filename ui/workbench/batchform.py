@@ -35,8 +35,8 @@ def keep(sheet: BatchSheet, chosen: Chosen, records: Shop) -> None:
     versions = {f"{each.product}, {each.name}": each for each in records.of(Version)}
     form = Form("batch", (Batch,), {"batch": "Number of the batch"})
     with form.box("Save this batch", "add_box", "keep-batch", "Save the batch"):
-        st.caption("When it is weighed: its lots go down, each line is saved with its lot, packaging is counted out. "
-                   "What was ticked one thing at a time is saved as it was weighed.")  # fmt: skip
+        st.caption("Save the batch once it is weighed. It is taken out of its lots, each line is saved with its lot, "
+                   "and packaging is counted out. What you ticked one by one is saved as you weighed it.")  # fmt: skip
         one, two, three = st.columns(3)
         form.ask("number", one)
         form.ask("made", two, clock.today(), at="day", max_value=clock.today())
@@ -66,7 +66,7 @@ def _sentences(*words: str) -> str:
 def came_of(batch: Batch) -> None:
     """A form for what came of a batch; what is left as it is stays."""
     form = Form(f"outcome {batch.number}", (Batch,))
-    with form.box("What came of it", "edit_note", "outcome", "Save the result", batch.jars is None):
+    with form.box("Result", "edit_note", "outcome", "Save the result", batch.jars is None):
         form.row("actual", "jars", "rejected", actual=batch.actual, jars=batch.jars, rejected=batch.rejected)
         form.ask("deviation", value=batch.deviation)
         form.ask("note", value=batch.note)
@@ -76,7 +76,7 @@ def came_of(batch: Batch) -> None:
 
     def decided(now: Reader) -> Kept:
         came = outcome(now, batch.number, changed, clock.now().replace(microsecond=0), form.where)
-        words = (f"what came of batch {batch.number}", *packaging(came.packed.counts), *came.packed.notes)
+        words = (f"result of batch {batch.number}", *packaging(came.packed.counts), *came.packed.notes)
         return Kept(came.records, _sentences(*words))
 
     form.keep((), decided, **{"A change": changed or None})

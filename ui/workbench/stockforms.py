@@ -15,7 +15,7 @@ from workbench.forms import Form, key
 from workbench.shop import Shop
 
 FIRST = ", first expired first"
-SURE = "Unlikely figures are right"
+SURE = "These unlikely figures are right"
 SURE_TICK = f"tick '{SURE}'"
 
 
@@ -43,7 +43,7 @@ def _sure(form: Form) -> bool:
 def receive(records: Shop, first: bool = False) -> None:
     """A lot came; the first one of all is asked for at once."""
     form = Form("receive", (Lot, Movement), {"lot": "Your lot number", "sure": SURE_TICK})
-    with form.box("A lot came", "add_box", "came", "Save the lot", first):
+    with form.box("A lot came in", "add_box", "came", "Save the lot", first):
         one, two, three = st.columns(3)
         form.choose("ingredient", names(records), one)
         form.ask("kg", two, positive=True)

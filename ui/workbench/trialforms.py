@@ -20,8 +20,8 @@ from workbench.forms import Form, key
 
 MAKING = ("hot_water", "hot_oil", "cooling", "added_at", "room")
 WEIGHED = "weighed, g"
-OTHER = "another, told below"
-ALIKE = "as with the readings before: only readings made alike compare"
+OTHER = "another one: say which below"
+ALIKE = "the same as before, if you can: only readings made alike can be compared"
 
 
 def trial(log: Log) -> None:
@@ -56,7 +56,7 @@ def trial(log: Log) -> None:
 
 def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
     """Grams by position, from a table beside the version's percentages."""
-    st.caption("What was really weighed: every line, or none, and then the version's percentages count.")
+    st.caption("Fill in what you weighed of every line, or nothing: then the version's percentages count.")
     rows = [{"ingredient": x.ingredient, "phase": x.phase, "%": x.percent} for x in lines]
     number = st.column_config.NumberColumn
     edited = st.data_editor(
