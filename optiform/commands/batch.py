@@ -83,7 +83,7 @@ def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> T
     """The sheet with what went into the records, and the step that ends the batch."""
     place = str(options.workshop or ".")
     step = filled(made.batch, "" if place == "." or _secret(place) else place)
-    saved = batch_saved(made.batch, made.counts, made.notes)
+    saved = batch_saved(made)
     return replace(telling, sections=(saved, *telling.sections), steps=(step,))
 
 

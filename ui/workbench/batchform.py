@@ -7,6 +7,7 @@ from optiform.batch.keeping import Wanted, kept_batch, lotted
 from optiform.batch.outcome import outcome
 from optiform.reading import clock
 from optiform.telling.stock import packaging
+from optiform.telling.worked import recorded_notes, uncounted_of
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.records import Batch, Version
 from optiform.workshop.store import Reader
@@ -56,7 +57,7 @@ def _kept(now: Reader, wanted: Wanted, sheet: BatchSheet, chosen: Chosen, where:
     made = kept_batch(now, wanted, sheet, chosen.formula, chosen.brief.catalogue, where)
     batch, told = made.recorded.batch, made.recorded
     head = f"batch {batch.number} of {batch.product}, version {batch.version}, {batch.planned:g} g out of the lots"
-    return Kept(made.records, _sentences(head, *packaging(told.counts), *told.notes))
+    return Kept(made.records, _sentences(head, *packaging(told.counts), *recorded_notes(told)))
 
 
 def _sentences(*words: str) -> str:
@@ -76,7 +77,7 @@ def came_of(batch: Batch) -> None:
 
     def decided(now: Reader) -> Kept:
         came = outcome(now, batch.number, changed, clock.now().replace(microsecond=0), form.where)
-        words = (f"result of batch {batch.number}", *packaging(came.packed.counts), *came.packed.notes)
+        words = (f"result of batch {batch.number}", *packaging(came.packed.counts), *uncounted_of(came.packed))
         return Kept(came.records, _sentences(*words))
 
     form.keep((), decided, **{"A change": changed or None})
