@@ -24,6 +24,9 @@ PAPERS = {
     "batch sheet, one whole": ("batch today.csv --brief brief.toml --records .", 2),
     "declaration": (f"declare {FORMULA} --market EU", 2),
     "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
+    "grams to weigh": ("weigh brief.toml --formula today.csv", 2),
+    "two formulas": ("compare today.csv new.csv --brief brief.toml", 3),
+    "trials": ("trial show", 2),
 }
 
 
