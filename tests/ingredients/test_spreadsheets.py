@@ -64,8 +64,8 @@ TABLES = [
     ('ingredient,note,price\rwater,"two\rlines",4.20 EUR/kg\r', PRICE_420),
     # a price of which a spreadsheet has made a date
     *((f"ingredient,price (EUR/kg)\nwater,{cell}\n",
-       f"water: ! row 2, column price (eur/kg): read '{cell}', expected a price such as 4.20 EUR/kg, and no date that a "
-       "spreadsheet has made of it")
+       f"water: ! row 2, column price (eur/kg): read '{cell}', expected a price such as 4.20 EUR/kg, and no date "
+       "that a spreadsheet has made of it")
       for cell in ("4.Feb", "04. Feb", "4 MRZ", "2 mai", "20. Dez")),
     # empty columns and rows around the table
     ("ingredient,price,,\nwater,4.20 EUR/kg,,\n", PRICE_420),
