@@ -101,8 +101,8 @@ class Brief(Comparable):
         inspection, place = Inspection(self.title), f"with_limit {name}"
         item = self.catalogue.called(name)
         if item is not None and item not in self.mix.ingredients and not self._is_property(name):
-            asked = {side: end for side, end in (("low", low), ("high", high)) if end is not None}
-            named = self._with_named(item, asked, place, inspection)
+            amounts = {side: end for side, end in (("low", low), ("high", high)) if end is not None}
+            named = self._with_named(item, amounts, place, inspection)
             return self if named is self else named.with_limit(name, low=low, high=high)
         if item in self.mix.ingredients:
             at = self.mix.ingredients.index(item)
@@ -156,7 +156,8 @@ class Brief(Comparable):
 
     def _yielded(self) -> "Brief":
         """The same with its usual ranges as far as they hold beside its words now."""
-        usual = usual_limits(self.kind, self.mix, self.ranges, self.limits, self.reference, self.currency)
+        goal = self.goal.wanted.name if self.goal.wanted else ""
+        usual = usual_limits(self.kind, self.mix, self.ranges, self.limits, self.reference, self.currency, goal)
         return replace(self, usual=usual)
 
     def with_goal(
@@ -178,10 +179,12 @@ class Brief(Comparable):
             inspection.fault(place, "several" if count else "nothing", "one of: lowest, highest, nearest")
             inspection.finish()
         if nearest is not None:
-            return replace(self, goal=Nearest(nearest))
-        wanted = self._property(lowest or highest or "", place, inspection)
-        inspection.finish()
-        return replace(self, goal=Highest(wanted) if lowest is None else Lowest(wanted))
+            changed = replace(self, goal=Nearest(nearest))
+        else:
+            wanted = self._property(lowest or highest or "", place, inspection)
+            inspection.finish()
+            changed = replace(self, goal=Highest(wanted) if lowest is None else Lowest(wanted))
+        return changed._yielded() if self.usual else changed
 
     def without(self, *names: str) -> "Brief":
         """A new brief without these candidates; what is none of them already stays out.

@@ -22,7 +22,7 @@ def report(formula: Formula, setting: Setting) -> Report:
     lines = tuple(lines_off(formula, setting))
     asked = (*measured, *lines)
     every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, asked, setting)])
-    cautioned = tuple(cautions(mix, x, setting.scope))
+    cautioned = tuple(cautions(mix, x, setting.scope, setting.kind))
     unjudged = tuple(point.what for point in open_points)
     unlike = {item.name: why for item in mix.ingredients if (why := ruled_out(setting.kind, item))}
     return Report(formula, measured, checks, tuple(every), cautioned, markets, unjudged, lines, tuple(unlike.items()))

@@ -40,7 +40,6 @@ def designed(answer: Designed) -> Telling:
         *(ph_line(formula, setting_of(brief)) if isinstance(brief.goal, NearestUsual) else ()),  # a first trial
         *usual.against_kind(looked, brief),
         *usual.gave(answer.gave),
-        *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
         *_dearest(answer),
         report.cautions_line(looked),

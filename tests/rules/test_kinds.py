@@ -12,7 +12,7 @@ from optiform.design.design import design
 from optiform.design.substitute import substitute
 from optiform.design.texture import texture
 from optiform.ingredients.catalogue import read_catalogue
-from optiform.ingredients.formula import Formula, Reading
+from optiform.ingredients.formula import Basis, Formula, Reading
 from optiform.reading.paths import DEMO
 from optiform.review.answer import Checked
 from optiform.review.measures import Setting, setting_of
@@ -93,7 +93,7 @@ def test_named_by_the_maker_it_stays_and_that_is_told(shop: Path, keys: str, mor
 
 def told_of(kind: str, formula: Formula, asked: Brief | None) -> str:
     setting = Setting(kind=kind) if asked is None else setting_of(asked)
-    answer = Checked(Reading(formula, "whole", 100.0, False), report(formula, setting), asked)
+    answer = Checked(Reading(formula, Basis.WHOLE, 100.0, False), report(formula, setting), asked)
     return " ".join(checked(answer, setting).brief().sentences)
 
 
@@ -109,7 +109,7 @@ def test_an_amount_of_what_the_kind_leaves_out_is_taken_and_told_in_one_sentence
     assert words in told_of("", formula, asked)
     assert f"glycerin is usually left out, as {WET}." in told_of("body butter", formula, None)
     assert "left out" not in told_of("lotion", formula, None)
-    data = jsonform.checked(Checked(Reading(formula, "whole", 100.0, False), answer.report, asked), "EUR", 1.0)
+    data = jsonform.checked(Checked(Reading(formula, Basis.WHOLE, 100.0, False), answer.report, asked), "EUR", 1.0)
     assert data["against_kind"] == [{"ingredient": "glycerin", "reason": WET}]
 
 
