@@ -79,7 +79,6 @@ def arrows() -> dict[str, set[str]]:
     return {name: (imported(path) & set(MODULES)) - {name} for name, path in MODULES.items()}
 
 
-
 def layer(module: str) -> str:
     return module.split(".")[1]
 

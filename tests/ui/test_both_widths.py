@@ -129,6 +129,7 @@ def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Bro
     context.close()
 
 
+@pytest.mark.long
 def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
