@@ -17,7 +17,7 @@ SIZES = {1280: 800, 390: 844}
 MOST = 9  # clicks
 
 
-@pytest.fixture(params=[1280, pytest.param(390, marks=pytest.mark.long)])
+@pytest.fixture(params=[1280, 390])
 def clicks(request: pytest.FixtureRequest, chromium: "Browser", address: str, kept: Path) -> Iterator[Clicks]:
     """The workbench as nobody has used it, at one width, for a mouse or for a finger."""
     from tests.ui.browser import opened, sound
@@ -59,6 +59,7 @@ def again(page: "Page") -> None:
     settled(page)
 
 
+@pytest.mark.long
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
