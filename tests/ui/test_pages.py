@@ -563,7 +563,7 @@ def variant(name: str, points: float = 0.0) -> Variant:
 
 def test_no_variants_says_where_they_come_from() -> None:
     at = page("variants")
-    assert "Nothing is kept yet" in texts(at.info)
+    assert "No draft is here yet" in texts(at.info)
     assert not at.dataframe
 
 

@@ -40,7 +40,9 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
 st.title("Drafts", anchor=False)
 read = work.brief(state.bench())
 if not state.variants():
-    st.info("Nothing is kept yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts it here.")
+    st.info(
+        "No draft is here yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts one here."
+    )
 elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")
 else:
