@@ -10,7 +10,7 @@ from optiform.reading.tables import shipped
 from optiform.review.answer import Report
 from optiform.review.measures import Setting
 from optiform.review.report import report
-from optiform.rules.law import Scope, rules
+from optiform.rules.law import AREAS, USES, Scope, rules
 from tests.builders import ingredient
 
 SCOPE = Scope("leave-on", "face", ("EU",), datetime.date(2026, 11, 26))
@@ -61,3 +61,25 @@ def test_a_limit_counts_every_member_of_an_allergen_entry(market: str) -> None:
     for row in shipped("allergens"):
         members = {canonical(name) for name in (row["name"], *row["inci"].split("; "))}
         assert members <= counted or not members & counted, sorted(members - counted)
+
+
+#: What the law restricts in one use only, by the use that it leaves free.
+ONE_USE = {
+    "rinse-off": {"Cuminum Cyminum Seed Oil", "Dihydroxyacetone", "Triethanolamine", "Triisopropanolamine"},
+    "leave-on": {"Cyclohexasiloxane", "Cyclopentasiloxane"},
+}
+
+
+@pytest.mark.parametrize("market", ["EU", "GB"])
+def test_what_is_restricted_for_some_products_is_not_passed_for_the_others(market: str) -> None:
+    """14 % of thioglycolic acid in what is rinsed off the hair was kept, since only what stays on had a rule."""
+    scopes = [Scope(use, area, (market,), SCOPE.date) for use in USES for area in AREAS]
+    here = [rule for rule in rules() if rule.market == market]
+    restricted = {name for rule in here if rule.hard for name in rule.factors}
+    beads = [rule for rule in here if "microparticles" in rule.group or "microbeads" in rule.group]
+    grains = {name for rule in beads for name in rule.factors}
+    for name in sorted(restricted - grains):
+        own = [rule for rule in here if name in rule.factors and (rule.hard or rule.kind in ("open", "no entry"))]
+        if any(rule.applies(scope) and rule.hard for rule in own for scope in scopes):
+            bare = {scope.use for scope in scopes if not any(rule.applies(scope) for rule in own)}
+            assert all(name in ONE_USE[use] for use in bare), (name, bare)
