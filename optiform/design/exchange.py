@@ -269,9 +269,12 @@ class Exchange:
         ends = self.ends(k, x)
         if ends is None:
             return None
-        unit = self.task.wanted[k].property.unit
-        low, high = (possible(end, unit) for end in (ends.low - ends.more, ends.high - ends.less))
-        return (low, high) if high - low > WIDE else None
+        wanted = self.task.wanted[k].property
+        low, high = (possible(end, wanted.unit) for end in (ends.low - ends.more, ends.high - ends.less))
+        if high - low <= WIDE:
+            return None
+        positive = isinstance(wanted, Ratio) and bool((self._terms[k].low >= 0).all())  # then so is any mean of it
+        return max(low, 0.0) if positive else low, high
 
     def formula(self, x: Vector, name: str) -> Formula:
         """The lines of a column of fractions, today's in their order, then what comes in."""
