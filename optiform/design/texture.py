@@ -14,7 +14,7 @@ from optiform.design.change_over import bands_at, change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.design.doses import dosed
-from optiform.design.hands import amount_for
+from optiform.design.hands import amount_for, between
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
@@ -263,8 +263,10 @@ class _Aim:
 def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
     courses = () if aim.step == 0 else _pairs(aim)
     pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), _usual(aim, x), [y.ingredient for y in x.moves]))
+    hands = [between(aim.brief.mix, ((move.ingredient, move.points) for move in pair.moves)) for pair in pairs]
     if pairs:
-        return pairs[:most], "one line up, another down by the same amount"
+        first = [pair for place, pair in enumerate(pairs) if hands[place] not in hands[:place]]
+        return first[:most], "one line up, another down by the same amount"
     free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
     none = "no two lines alone reach it; the nearest formula that does"
     return ([free], none if aim.step else "the nearest formula that keeps cold and hot") if free else ([], "")
