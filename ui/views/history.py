@@ -3,7 +3,7 @@
 import streamlit as st
 from workbench import parts, show, state, stepping
 
-from optiform.telling.parts import Column, Table
+from optiform.telling.parts import Column, Table, readable
 
 MOST = 200  # steps in the list; the last ones
 
@@ -17,7 +17,7 @@ number = row.selectbox(
     numbers,
     numbers.index(trail.at),
     key=f"step-{trail.at}-{len(numbers)}",
-    format_func=lambda n: f"{n}: {trail.steps[n].words}",
+    format_func=lambda n: readable(f"{n}: {trail.steps[n].words}"),
 )
 row.button(
     "Go to this step",

@@ -88,7 +88,7 @@ def row_of(table: pd.DataFrame, key: str) -> pd.DataFrame:
     for place, column in enumerate(table.columns if row is not None else ()):
         at = (row or 0, place)
         now = typed.get(at, table.iat[at])
-        typed[at] = st.text_input(str(column), now, key=f"{key} {row} {column}")
+        typed[at] = str(st.text_input(str(column), now, key=f"{key} {row} {column}"))
     edited = table.copy()
     for at, text in typed.items():
         edited.iat[at] = text

@@ -19,6 +19,7 @@ NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
+UNITS = ("g", "kg", "mL", "mm", "min", "h", "°C")  # heads that stand bare over figures
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
 
@@ -112,26 +113,28 @@ def _stacked(part: Table, key: str) -> None:
 
     A text that every row has says by itself what it is.
     """
-    heads, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
-    plain = {k for k in range(1, len(heads)) if not part.is_numeric(k) and all(row[k].strip() for row in rows)}
+    heads, *rows = ([show.escape(readable(cell)) for cell in row] for row in part.texts)
+    plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() for row in rows)}
     with st.container(key=key, gap="small"):
-        for number, (first, *rest) in enumerate(rows):
+        for first, *rest in rows:
             cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip(" -\\")]
             told = " · ".join(cell if k in plain else headed(heads[k], cell) for k, cell in cells)
-            name = f"- {first}" if number in part.inset else first
-            st.markdown("  \n".join(filter(None, (f"**{name}**" if first.strip() else "", told))))
+            st.markdown("  \n".join(filter(None, (f"**{first}**" if first.strip() else "", told))))
 
 
 def headed(head: str, cell: str) -> str:
     """A cell with what stands above it: a unit behind its figure, other words before.
 
-    >>> headed("weigh, g", "1097"), headed("% of the jar", "27.42"), headed("typical", "0.97"), headed("result", "soft")
-    ('weigh 1097 g', '27.42 % of the jar', 'typical 0.97', 'result: soft')
+    >>> headed("weigh, g", "1097"), headed("% of the jar", "27.42"), headed("°C", "72"), headed("typical", "0.97")
+    ('weigh 1097 g', '27.42 % of the jar', '72 °C', 'typical 0.97')
+    >>> headed("result", "soft in the cold")
+    'result: soft in the cold'
     """
     if not cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit():
         return f"{head}: {cell}"
     what, _, unit = head.rpartition(", ")
-    return " ".join(filter(None, (what, cell, unit))) if what or head.startswith("%") else f"{head} {cell}"
+    behind = bool(what) or head.startswith("%") or head.isupper() or head in UNITS
+    return " ".join(filter(None, (what, cell, unit))) if behind else f"{head} {cell}"
 
 
 def _wrapped(part: Table, key: str) -> None:
@@ -139,7 +142,7 @@ def _wrapped(part: Table, key: str) -> None:
     if touch.narrow() and len(part.columns) > NARROW:
         _stacked(part, key)
         return
-    head, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
+    head, *rows = ([show.escape(readable(cell)) for cell in row] for row in part.texts)
     for row in part.inset:
         rows[row][0] = f"- {rows[row][0]}"
     for row in part.strong:

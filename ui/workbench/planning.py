@@ -197,7 +197,7 @@ def _terms(now: Wanted, turn: str, suppliers: list[str], money: str) -> pd.DataF
 def _cards(frame: pd.DataFrame, key: str, names: list[str]) -> pd.DataFrame:
     """The same on a phone: a card for each row and one more; a row whose name is taken away is gone."""
     first, *others = frame.columns
-    rows: list[Cells] = [*frame.to_dict("records"), {}]
+    rows: list[Cells] = [*(dict(zip(frame.columns, row, strict=True)) for row in frame.itertuples(index=False)), {}]
     typed: list[Cells] = []
     for number, row in enumerate(rows):
         with st.container(border=True, key=f"{key} {number}") if row else st.expander("Another", icon=":material/add:"):
