@@ -147,6 +147,28 @@ def test_a_missing_price_says_the_three_ways_out(tmp_path: Path) -> None:
     assert (priced.place, priced.read) == ("[limits] or [goal] cost", "'no figure for jojoba oil, candelilla wax'")
 
 
+@pytest.mark.parametrize(
+    ("wanted", "told"),
+    [
+        ("iodine value", "No iodine value for myoil. Add the figure, in a column iodine value, to your price table"),
+        ("hlb difference", "No required hlb for myoil, and without it no hlb difference. Add the figure, in a column "
+         "required hlb, to your price table"),
+        ("mean grain size", "No grain size for myoil, and without it no mean grain size. Add the figure, in a column "
+         "grain size, to your price table"),
+        ("structuring solids at 20 degC", "No solid fat at 20 °C for myoil, and without it no structuring solids at "
+         "20 °C. Add the figure, in a column solid fat at 20 °C, to your price table"),
+        ("polyunsaturated share", "No polyunsaturated share for myoil. Name a known ingredient that it resembles, in a "
+         "column like of your price table"),
+    ],
+)  # fmt: skip
+def test_a_missing_figure_names_a_column_that_can_be_filled(wanted: str, told: str) -> None:
+    fault = Fault("brief.toml", f"[limits] or [goal] {wanted}", "no figure for myoil", NO_FIGURE)
+    assert str(fault) == f'brief.toml: {told}, or list it under exclude, or write missing = "leave out".'
+
+
+NO_FIGURE = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
+
+
 @pytest.mark.parametrize("expected", sorted({case[2] for case in CASES + WHOLE}))
 @pytest.mark.parametrize("read", ["'x'", "nothing", "3", "no price", "a pipe", "''", "file is not a database"])
 def test_whatever_was_read_it_ends_as_a_sentence_and_names_no_reader(read: str, expected: str) -> None:
