@@ -100,7 +100,7 @@ def terms_notes(plan: Plan, terms: Terms) -> Iterator[str]:
         offers = ", ".join(f"{ingredient} from {supplier}" for ingredient, supplier in terms.foreign)
         yield f"Not in {plan.currency}, so left out: {offers}."
     if terms.unposted:
-        yield f"No postage is given for {', '.join(terms.unposted)}: counted as sent free."
+        yield f"No postage is given for {', '.join(terms.unposted)}, so it counts as sent free."
     if terms.unoffered:
         yield f"Terms of a supplier with no offer here: {', '.join(terms.unoffered)}."
 

@@ -307,5 +307,5 @@ def distorted(weighing: Weighings) -> str:
     off = weighing.off
     named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)
     finer = [x.finer for x in off if x.finer is not None]
-    help_ = f"A scale that shows {min(finer):g} g weighs them" if len(finer) == len(off) else "Make a larger trial"
-    return f"A scale that shows {weighing.step:g} g changes more than it should: {named}. {help_}."
+    help_ = f"A scale that shows {min(finer):g} g is fine enough" if len(finer) == len(off) else "Make a larger trial"
+    return f"On a scale that shows {weighing.step:g} g these are too far off: {named}. {help_}."

@@ -300,7 +300,7 @@ def test_why_the_cheap_one_feels_otherwise_line_by_line(says: Says) -> None:
 
 def test_one_more_trial_or_enough(says: Says) -> None:
     out = says("trial next brief.toml --ask 'firmness at 20 degC' --most 110 --records .")
-    assert "No, you can stop: the answer now is yes, 100 in 100 sure" in out
+    assert "No, you can stop: the answer now is yes, and it is right 100 times in 100" in out
     out = says("trial next brief.toml --ask 'firmness at 10 degC' --most 250 --records .")
     assert "no reading of yours confirms it" in out
 
