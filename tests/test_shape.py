@@ -111,6 +111,7 @@ def test_text_and_json_do_not_lean_on_each_other() -> None:
     assert {other for name in plain for other in words[name] if layer(other) == "telling"} == {
         "optiform.telling.costed",
         "optiform.telling.doses",
+        "optiform.telling.method",
         "optiform.telling.tried",
         "optiform.telling.worked",
         "optiform.telling.unsure",

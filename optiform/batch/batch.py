@@ -7,6 +7,7 @@ from math import ceil
 
 import numpy as np
 
+from optiform.batch.acts import JarsToFill
 from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, varied, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
@@ -229,13 +230,11 @@ def _pots(dealt: Dealt, plan: Plan, making: Making) -> tuple[Pot, list[Pot]]:
     return Pot(tuple(line for line, _ in dealt.shared)), parts
 
 
-def _filling(amounts: Amounts) -> str:
-    """Words for what goes into the jars."""
-    if amounts.jars is None or amounts.fill_g is None:
-        return ""
-    kept = f", {amounts.retained} of them to keep" if amounts.retained else ""
-    jars = "1 jar" if amounts.jars == 1 else f"{amounts.jars} jars"
-    return f" {jars}{kept}, {amounts.fill_g:g} g in each (net {amounts.jar_g:g} g on the label)"
+def _filling(amounts: Amounts) -> JarsToFill | None:
+    """What goes into the jars, where their net mass is known."""
+    if amounts.jars is None or amounts.fill_g is None or amounts.jar_g is None:
+        return None
+    return JarsToFill(amounts.jars, amounts.retained, amounts.fill_g, amounts.jar_g)
 
 
 def _amounts(dealt: Dealt, plan: Plan, making: Making) -> Amounts:
