@@ -284,7 +284,7 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
         _bound,
     ),
     (
-        r"(?P<noun>a product|a (?:batch|version) that is kept|a line of the formula): (?P<list>.*)",
+        r"(?P<noun>a product|a (?:batch|version) that is saved|a line of the formula): (?P<list>.*)",
         _there_are,
     ),
     (r"this line taken out, or (?P<name>.*) taken off exclude", "{place}: {read}. Take one of the two out"),

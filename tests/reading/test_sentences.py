@@ -73,7 +73,7 @@ CASES = [
         "each ingredient once; also in row 3",
         "“water” comes more than once (also in row 3). Write each ingredient once.",
     ),
-    ("lot", "'G-9'", "a lot that is kept; there is no G-9", "“G-9” is not a lot that is kept. There is no G-9."),
+    ("lot", "'G-9'", "a saved lot; there is no lot G-9", "“G-9” is not a saved lot. There is no lot G-9."),
     ("PIECES", "'1.5'", "a whole number of pieces", "“1.5” does not go here. Write a whole number of pieces."),
     ("reason", "''", "some words", "nothing is written here. Write some words."),
     (

@@ -80,7 +80,7 @@ def test_what_is_left_out_is_told_once_for_each_reason(shop: Path) -> None:
 @pytest.mark.parametrize(
     ("keys", "more"),
     [
-        ('candidates = ["water", "coconut oil", "cocoa butter", "sunflower oil, high oleic"]\n', ""),
+        ('candidates = ["water", "coconut oil", "cocoa butter", "rice bran oil"]\n', ""),
         ("", '[lines]\n"water" = { high = "20 %" }\n'),
     ],
 )
