@@ -202,7 +202,7 @@ def test_a_formula_that_only_just_keeps_its_limits_is_still_one_to_start_from(tm
     best = design(demo())
     assert isinstance(best, Designed)
     path = tmp_path / "today.csv"
-    best.report.formula.write(path)
+    best.report.formula.save(path)
     brief = replace(demo(), reference=read_formula(path, demo().catalogue).formula)
     (course,) = texture(brief, 0.0).courses
     assert course.points == pytest.approx(0.0, abs=1e-4)
