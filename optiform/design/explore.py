@@ -24,7 +24,7 @@ from optiform.program.parametric import lowest
 from optiform.program.search import BestFormula
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.usual import requirements
-from optiform.properties.base import Piecewise, Property, Side, Terms
+from optiform.properties.base import Piecewise, Property, Side, Terms, of_what
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.answer import Answer
@@ -157,7 +157,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     several = bool(needed.disjunctions) and way != "exactly"
     whole = lowest(others, lambda demands: solve(demands)[0], scale.fractions) if several else own
     if whole is None:
-        return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+        targets = f"{_WAYS[way]} {start:g} to {end:g} {of_what(moving.unit, moving.basis)}".rstrip()
+        return NoFormula(brief, (), (), None, f"nothing fits with {moving.name} {targets}")
     curve = whole.curve
     unit = brief.goal.unit
     corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))

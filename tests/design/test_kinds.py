@@ -76,15 +76,14 @@ SHELVES = int(os.environ.get("OPTIFORM_SHELVES", "5"))
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_bare_brief_gives_a_first_trial(kind: str) -> None:
-    for seed in range(2):
-        first_trial(kind, seed)
+    first_trial(kind, 0)
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("kind", KINDS)
 def test_many_shelves_give_a_first_trial_each(kind: str) -> None:
     """A few in CI; by hand forty of each kind, OPTIFORM_SHELVES=40, which takes some twenty minutes."""
-    for seed in range(2, SHELVES):
+    for seed in range(1, SHELVES):
         first_trial(kind, seed)
 
 
