@@ -103,13 +103,17 @@ def test_arrows_point_down_only() -> None:
 
 
 def test_text_and_json_do_not_lean_on_each_other() -> None:
-    """They are two ways to say one answer; but for one sentence, which JSON says too, in the same words."""
+    """They are two ways to say one answer; what both say in the same words stands in modules of its own."""
     plain = {name for name in arrows() if name.startswith("optiform.telling.json")}
     words = {name: arrows()[name] - plain for name in arrows() if layer(name) == "telling"}
     assert len(plain) > 10
     assert {name for name, others in words.items() if name not in plain and arrows()[name] & plain} == set()
     assert {other for name in plain for other in words[name] if layer(other) == "telling"} == {
-        "optiform.telling.unsure"
+        "optiform.telling.costed",
+        "optiform.telling.doses",
+        "optiform.telling.tried",
+        "optiform.telling.worked",
+        "optiform.telling.unsure",
     }
 
 
@@ -236,7 +240,7 @@ def test_a_design_loads_nothing_that_it_does_not_use() -> None:
     loaded = set(done.stdout.splitlines()[-1].split("|"))
     assert "optiform.program.sensitivity" in loaded
     assert not loaded & {"pulp", "pandas", "pint", "sqlalchemy", "numpy.polynomial", "statistics", "json"}
-    assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer", "missing_parts")}
+    assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer")}
 
 
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.

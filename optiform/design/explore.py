@@ -12,6 +12,7 @@ from optiform.design.alternatives import LOCAL
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
 from optiform.design.doses import too_little
+from optiform.design.missing_parts import wanting
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, limited, near, program_at
 from optiform.program.build import alternatives as alternatives_of
@@ -23,7 +24,7 @@ from optiform.program.parametric import lowest
 from optiform.program.search import BestFormula
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.usual import requirements
-from optiform.properties.base import Piecewise, Property, Side, Terms
+from optiform.properties.base import Piecewise, Property, Side, Terms, of_what
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.answer import Answer
@@ -138,6 +139,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         read = f"{start:g} to {end:g}"
         raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
     moving, extra = _moving(brief, wanted, way, end)
+    if parts := tuple(part for part in wanting(brief) if part.part != moving.name):
+        return NoFormula(brief, (), (), None, lacking=parts)
     needed = requirements(brief)
     makers = [demand for demand in needed.demands if demand.kind in OWN_KINDS]
     today = [demand.target for demand in makers if _gives_way(demand, moving, way)]
@@ -154,7 +157,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     several = bool(needed.disjunctions) and way != "exactly"
     whole = lowest(others, lambda demands: solve(demands)[0], scale.fractions) if several else own
     if whole is None:
-        return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+        targets = f"{_WAYS[way]} {start:g} to {end:g} {of_what(moving.unit, moving.basis)}".rstrip()
+        return NoFormula(brief, (), (), None, f"nothing fits with {moving.name} {targets}")
     curve = whole.curve
     unit = brief.goal.unit
     corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))

@@ -9,12 +9,13 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.doses import least_doses
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
+from optiform.brief.scaled import on_scale
 from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
 from optiform.design.change_over import bands_at, change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.design.doses import dosed
-from optiform.design.hands import amount_for
+from optiform.design.hands import amount_for, between
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
@@ -149,6 +150,7 @@ def texture(
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
     known = packed(today, known)
+    brief = on_scale(brief, known)
     before = _before(brief, today, temperature, known)
     factor = 1 + step / 100
     goal = _Aim(
@@ -263,8 +265,10 @@ class _Aim:
 def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
     courses = () if aim.step == 0 else _pairs(aim)
     pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), _usual(aim, x), [y.ingredient for y in x.moves]))
+    hands = [between(aim.brief.mix, ((move.ingredient, move.points) for move in pair.moves)) for pair in pairs]
     if pairs:
-        return pairs[:most], "one line up, another down by the same amount"
+        first = [pair for place, pair in enumerate(pairs) if hands[place] not in hands[:place]]
+        return first[:most], "one line up, another down by the same amount"
     free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
     none = "no two lines alone reach it; the nearest formula that does"
     return ([free], none if aim.step else "the nearest formula that keeps cold and hot") if free else ([], "")

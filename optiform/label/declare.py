@@ -84,8 +84,10 @@ class Declaration(Answer):
         return f"Ingredients: {', '.join(self.declaration)}"
 
 
-def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes: Sequence[str] = ()) -> Declaration:
-    """The draft for the one market of `scope`; `notes` say what reading the formula changed.
+def declare(
+    formula: Formula, scope: Scope, net: NetContent | None = None, notes: Sequence[str] = (), kind: str = ""
+) -> Declaration:
+    """The draft for the one market of `scope`; `notes` say what reading the formula changed, `kind` what product it is.
 
     Raises:
         BadInput: an ingredient in use that declares nothing, each of them named.
@@ -116,7 +118,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
         ),
         due=tuple(_due(checks)),
         statements=tuple(_statements(checks)),
-        precautions=tuple(_precautions(mix, x, scope)),
+        precautions=tuple(_precautions(mix, x, scope, kind)),
         rules=tuple(label_items(formula, market, "rule")),
         decisions=(
             *open_order(entries, market),
@@ -153,6 +155,6 @@ def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:
             yield f"{rule.group} ({rule.market}, {rule.reference}, {SURE[rule.evidence]}): {rule.note}"
 
 
-def _precautions(mix: Mix, x: Vector, scope: Scope) -> Iterator[str]:
+def _precautions(mix: Mix, x: Vector, scope: Scope, kind: str) -> Iterator[str]:
     """The usual cautions of use and sale; those of making belong to the batch sheet."""
-    yield from (caution.text for caution in cautions(mix, x, scope) if caution.where in ("using", "selling"))
+    yield from (caution.text for caution in cautions(mix, x, scope, kind) if caution.where in ("using", "selling"))

@@ -62,6 +62,11 @@ class Measured:
         return (self.low, self.high) != (None, None)
 
     @property
+    def none(self) -> bool:
+        """Whether a brief asks for none of it."""
+        return not self.low and self.high == 0
+
+    @property
     def state(self) -> State:
         """Why there is a value or none."""
         if self.value is not None:
@@ -175,6 +180,7 @@ class Report(Comparable):
     `warnings`: in the order they were looked for; `heaviest_first` puts every stop before the others.
     `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
     `lines`: the ingredients of which there is not as much as the brief says.
+    `against_kind`: those that its kind of product is usually made without, each with why.
     """
 
     formula: Formula
@@ -185,6 +191,7 @@ class Report(Comparable):
     markets: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
     lines: tuple[Measured, ...] = ()
+    against_kind: tuple[tuple[str, str], ...] = ()
 
     @property
     def keeps_law(self) -> bool | None:

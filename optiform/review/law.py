@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.ingredients.names import resolve
+from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Vector
 from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.rounding import apart
@@ -119,6 +119,8 @@ def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
         for inci in unjudged(item, scope):
             near = resolve(inci).near
             asked = f" If you mean {' or '.join(near[:3])}, write that in your table." if near else ""
+            if is_nano(inci):
+                asked = " The lists of the law keep the nano form of a substance apart from it."
             where = " and ".join(market for market in scope.markets if inci not in known(market))
             words = (
                 f"{inci}, in {item.name}, stands in no table of law for {where}: nothing was looked up for it.{asked}"
@@ -133,7 +135,7 @@ def _open(rule: Rule, mix: Mix, x: Vector) -> str:
     """Why it is not known whether a rule is kept, in words; empty where it is known."""
     content = float(rule.terms(mix).numerator @ x)
     if rule.kind == "open":
-        return f"whether it is kept is not known: {rule.note}." if content > 0 else ""
+        return f"whether it is kept is not known: {rule.note}." if content > (rule.limit or 0.0) else ""
     if not rule.only or rule.keeps(content) or not rule.keeps(float(rule.certain(mix).numerator @ x)):
         return ""
     if rule.only != "added":

@@ -52,9 +52,9 @@ def _ends(low: float | None, high: float | None) -> str:
 def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     for figure in measures:
         if figure.missed and figure.value is not None:
-            limits = _ends(figure.low, figure.high)
+            limits = "" if figure.none else f"outside the brief's {_ends(figure.low, figure.high)}"
             value = apart(figure.value, figure.low, figure.high)
-            words = f"{figure.name} is {value} {figure.unit}, outside the brief's {limits}."
+            words = f"{figure.name} is {value} {figure.unit}, {limits or 'and the brief asks for none'}."
             yield FormulaWarning("figures", "mind", words, "limit-missed", evidence=figure.evidence)
         elif figure.limited and figure.state == "does not apply":
             words = f"{figure.name} does not apply: nothing in the formula has it."

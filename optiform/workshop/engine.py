@@ -4,6 +4,7 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
@@ -27,7 +28,7 @@ PRAGMAS: tuple[str, ...] = (
 )
 
 _BUSY = "a workshop that no other program is writing to: try again when it has finished"
-_FULL = "room on the disk: make some and try again; what was kept before is untouched and can be exported"
+_FULL = "room on the disk: make some and try again; what was saved before is untouched and can be exported"
 _CLOSED = (
     "a folder and a file that can be written: change their permissions, or copy them elsewhere; "
     "reading and exporting need neither"
@@ -71,7 +72,7 @@ def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
     if "://" in str(place):
         return _server(str(place)), None
     path = file_in(Path(place))
-    return _file(path), path
+    return _file(path.absolute()), path
 
 
 def file_in(place: Path) -> Path:
@@ -110,7 +111,9 @@ def in_memory() -> Engine:
     return _prepared(create_engine("sqlite://", poolclass=StaticPool))
 
 
+@lru_cache(maxsize=32)
 def _file(path: Path) -> Engine:
+    """The engine for a file: one as long as the program runs, since it remembers each statement as it was compiled."""
     # No pool: a connection kept open would go on writing to a file that was deleted or replaced meanwhile.
     url = URL.create("sqlite", database=str(path))
     return _prepared(create_engine(url, connect_args={"timeout": PATIENCE}, poolclass=NullPool))
@@ -177,7 +180,7 @@ def told(name: str) -> Iterator[None]:
     try:
         yield
     except IntegrityError as error:
-        words = "records that fit what is kept now: somebody else wrote meanwhile, or another program changed the file"
+        words = "records that fit what is saved now: somebody else wrote meanwhile, or another program changed the file"
         raise BadInput([Fault(name, "records", _first_line(error.orig), words)]) from error
     except DBAPIError as error:
         raise BadInput([_fault(name, error.orig)]) from error

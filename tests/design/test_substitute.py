@@ -181,6 +181,20 @@ def test_the_range_of_what_comes_in_counts() -> None:
     assert low.broken == ("low at most 10 % of the jar",)
 
 
+@pytest.mark.parametrize("name", ["sweet almond oil", "mango butter"])
+def test_no_share_could_be_less_than_nothing_or_more_than_all(name: str) -> None:
+    answer = substitute(read_brief(DEMO / "brief.toml"), [name])
+    shares = [
+        end
+        for swap in answer.swaps
+        for shift in swap.shifts
+        if shift.unit == "%" and shift.could_be
+        for end in shift.could_be
+    ]
+    assert len(shares) > 10
+    assert 0 <= min(shares) < max(shares) <= 100
+
+
 def test_nothing_close_is_said_and_the_purchase_that_would_help() -> None:
     far, near = oil("far", 180), oil("near", 104)
     brief = shop((WATER, BUTTER, far), off_shelf=(near, oil("farther", 190)))
@@ -477,6 +491,8 @@ def test_a_butter_is_not_far_because_its_figures_range_widely() -> None:
     assert warm.could_be is not None
     assert warm.could_be[0] <= warm.before <= warm.could_be[1]
     assert abs(warm.after - warm.before) > 1e-3  # told all the same
+    ends = [shift.could_be for swap in answer.swaps for shift in swap.shifts if shift.could_be]
+    assert min(low for low, _ in ends) >= 0, "no butter is less than not solid"
 
 
 def butter(name: str, cold: tuple[float, float, float], inci: str = "Butter") -> Ingredient:

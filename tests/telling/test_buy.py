@@ -18,6 +18,7 @@ from optiform.costs.sheet import CostSheet
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.paths import DEMO
 from optiform.telling.buy import buy as buy_told
+from optiform.telling.costed import part_name, risen
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
 from optiform.telling.terminal import terminal
@@ -54,9 +55,10 @@ def test_every_part_of_the_cost_is_on_the_page(sheet: CostSheet) -> None:
     found = rows(document(costs_told(sheet)))
     assert ["full cost", shown(sheet.full, 3), "100.0"] in found
     told = {cell for row in found for cell in row}
-    assert [p.name for p in sheet.parts if p.name not in told and f"{p.group} ({p.name})" not in told] == []
+    names = [(part.group, part_name(part, sheet.costs)) for part in sheet.parts]
+    assert [name for group, name in names if name not in told and f"{group} ({name})" not in told] == []
     assert {sale.channel for sale in sheet.sales} <= told
-    assert {each.what for each in sheet.sensitivity} <= told
+    assert {risen(each) for each in sheet.sensitivity} <= told
 
 
 def test_a_sheet_that_is_not_known_says_so(sheet: CostSheet) -> None:
@@ -91,6 +93,20 @@ def test_the_short_plan_fits_a_screen_and_begins_with_what_is_to_pay(purchases: 
     assert f"To pay: {shown(purchases.money)} EUR" in text.split("\n\n")[0]
     assert "Not used: lot N-06" in text
     assert "--part balance" in text
+
+
+def test_the_short_answer_adds_up(purchases: Purchases) -> None:
+    """Packs by their price and their shipping, and the postage, make each order; the orders make what is to pay."""
+    (orders,) = buy_told(purchases).brief().only("orders").tables
+    heads = [column.head for column in orders.columns]
+    packs, price, shipping, cost = (heads.index(head) for head in ("packs", "price each", "shipping", "cost"))
+    summed = 0.0
+    for k, row in enumerate(orders.rows):
+        if row[packs] is not None:
+            each = [float(str(row[place])) for place in (packs, price, shipping)]
+            assert float(str(row[cost])) == pytest.approx(each[0] * (each[1] + each[2]))
+        summed += float(str(row[cost])) if k not in orders.strong else 0.0
+    assert summed == pytest.approx(purchases.money)
 
 
 def test_the_table_has_a_row_for_every_pack_and_every_postage(purchases: Purchases) -> None:

@@ -169,7 +169,7 @@ def ground(page: "Page") -> str:
 def test_every_page_fits_and_follows_the_scheme(tour: "Tour", shots: Path | None, name: str) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PAGES, sound
+    from tests.ui.browser import PAGES, settled, sound
 
     assert set(NAMES) == set(PAGES)
     page = tour.at(name)
@@ -182,8 +182,10 @@ def test_every_page_fits_and_follows_the_scheme(tour: "Tour", shots: Path | None
             page.screenshot(path=shots / f"{PAGES[name] or 'workbench'}-{width}-{scheme}.png", full_page=True)
     for width in WIDTHS:
         page.set_viewport_size({"width": width, "height": 3000})
-        page.wait_for_timeout(250)
+        page.wait_for_timeout(500)
+        settled(page)
         assert wider(page) == []
+    assert sideways(page) == []  # at 390
     sound(page)
 
 
@@ -224,5 +226,15 @@ def wider(page: "Page") -> list[str]:
     script = """() => [document.scrollingElement, document.body, document.querySelector('[data-testid=stMain]')]
         .filter(each => each.scrollWidth > each.clientWidth + 1)
         .map(each => `${each.tagName} ${each.scrollWidth} > ${each.clientWidth}`)"""
+    found: list[str] = page.evaluate(script)
+    return found
+
+
+def sideways(page: "Page") -> list[str]:
+    """The tables that have to be scrolled sideways."""
+    script = """() => [...document.querySelectorAll('[data-testid=stDataFrame]')]
+        .map(each => [each, each.querySelector('.dvn-scroller')])
+        .filter(([, inner]) => inner && inner.scrollWidth > inner.clientWidth + 1)
+        .map(([each]) => each.closest('[class*=st-key-]')?.className || 'a table')"""
     found: list[str] = page.evaluate(script)
     return found

@@ -9,6 +9,7 @@ from typing import Any
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.telling.saved import kept_in_words
 from optiform.workshop import decisions
 from optiform.workshop.columns import MORE, NOT_LESS
 from optiform.workshop.decisions import Kept, Where
@@ -135,17 +136,18 @@ class Form:
         if isinstance(outcome, Refused):
             refused(outcome)
         else:
-            done(self.name, f"Kept: {outcome.words}." if outcome.records else f"Nothing to keep: {outcome.words}.")
+            words = kept_in_words(outcome)
+            done(self.name, f"Saved: {words}." if outcome.records else f"Nothing to save: {words}.")
 
 
 def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
-    with st.spinner("Keeping it; this waits for another program that is writing."):
+    with st.spinner("Saving it; this waits for another program that is writing."):
         return shop.keep(decision, where)
 
 
 def refused(refusal: Refused) -> None:
     """Why nothing was kept."""
-    st.error("Not kept; what was there is as it was, and what you typed is still here.", icon=":material/error:")
+    st.error("Not saved: what was there is as it was, and what you typed is still here.", icon=":material/error:")
     show.listed(refusal.faults)
 
 

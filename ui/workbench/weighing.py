@@ -15,6 +15,7 @@ from optiform.batch.batch import BatchSheet
 from optiform.batch.ticks import Run, ended, run_of, settled, ticked, word_of
 from optiform.reading import clock
 from optiform.telling.parts import Level, Section, Sentence
+from optiform.telling.saved import kept_in_words
 from optiform.telling.screens import Screen, in_words, screens, weighed
 from optiform.workshop.decisions import Kept, written
 from optiform.workshop.records import Tick
@@ -24,7 +25,7 @@ from workbench.work import Refused
 
 KEY = "weighing"
 EVERY = 10.0  # seconds after which another device's ticks are looked for
-LATER = "As the records have it. What was ticked while the server was away follows by itself."
+LATER = "This is what the records have. What you ticked while the server was away follows by itself."
 
 
 @cache
@@ -102,7 +103,7 @@ def _so_far(run: Run, word: str) -> None:
         return
     with st.expander(f"Weighed so far ({len(told)})"):
         parts.body(Section("weighed", "", (*told, Sentence(LATER, Level.NOTE))), "weighed")
-        st.caption("To weigh it once more from the beginning: what is ticked stays in the records.")
+        st.caption("Weigh it again from the beginning: what was ticked stays in the records.")
         st.button("Begin another batch of it", key="weigh-anew", on_click=_anew, args=(word,))
 
 
@@ -116,7 +117,7 @@ def _anew(word: str) -> None:
 
 def _keep(decision: shop.Decision) -> bool:
     kept = shop.keep(decision, written("what was weighed"))
-    state.tell(kept.faults[0] if isinstance(kept, Refused) else kept.words)
+    state.tell(kept.faults[0] if isinstance(kept, Refused) else kept_in_words(kept))
     return not isinstance(kept, Refused)
 
 
