@@ -69,6 +69,7 @@ def test_a_fifth_firmer_by_two_lines_with_the_emulsifier_left_alone(says: Says) 
     assert "20 100 120 57 285" in out  # at 20 °C today, then, and what it could be
 
 
+@pytest.mark.long  # ten seconds; tests/design/test_texture.py has two seasons by hand
 def test_one_formula_for_cold_and_warm_or_two_and_where_to_change_over(says: Says) -> None:
     out = says("texture brief.toml --step 0 --cold-most 150 --hot-least 40")
     assert "No one formula has firmness 100" in out
