@@ -1,7 +1,6 @@
 """How the pages look: pictures of each at two widths, light and dark, and what can be measured of it."""
 
 import os
-import shutil
 import tomllib
 from collections.abc import Iterator
 from itertools import product
