@@ -156,8 +156,8 @@ def test_a_jar_at_a_price_and_what_no_formula_changes(says: Says) -> None:
 
 def test_a_label_gives_a_range_for_every_name(says: Says) -> None:
     out = says("from-label label.txt --kind 'cream scrub' --market EU")
-    assert "Maris Sal 11.99 34.77 100.00 above 1 %" in out
-    assert "Phenoxyethanol has to be at most 1 % of the jar: phenoxyethanol at most 1 % of the jar" in out
+    assert "Maris Sal 11.99 35.16 100.00 above 1 %" in out
+    assert "From Phenoxyethanol on, each name has at most 1 % of the jar, by this: phenoxyethanol at most 1 %" in out
 
 
 def test_few_ingredients_of_what_is_owned(says: Says) -> None:
