@@ -145,7 +145,8 @@ def _due(checks: Sequence[RuleCheck]) -> Iterator[str]:
         if rule.kind == "label" and not rule.kept:
             words = f'"{rule.words}"' if rule.words else "a statement, whose words were not read"
             where = f"{rule.market}, {rule.reference}, {SURE[rule.evidence]}"
-            yield f"{words}: {rule.group}, {rule.content:.3g} % of the jar ({where})"
+            group = rule.group.removesuffix(": statement").removesuffix(": warning")
+            yield f"{words}: {group}, {rule.content:.3g} % of the jar ({where})"
 
 
 def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:

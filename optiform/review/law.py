@@ -148,6 +148,13 @@ def _due(check: RuleCheck) -> str:
     return f'Due on the label: "{check.words}"' if check.words else "May need a statement on the label"
 
 
+def _named_above(check: RuleCheck) -> str:
+    """What a statement is due for: how much of it there is, and above how much, if not at any amount."""
+    what = check.group.removesuffix(": statement").removesuffix(": warning")
+    above = f", above {check.limit:g} %" if check.limit else ""
+    return f"{what}, {check.content:.3g} % of the jar{above}"
+
+
 def certified(check: RuleCheck) -> str:
     """How much of its certificate's allowance the fragrance takes, in words. Not its share of the product."""
     used = f"{check.content:.3g}" if check.kept else apart(check.content, check.limit, digits=3)
@@ -167,7 +174,7 @@ def broken(checks: Sequence[RuleCheck]) -> Iterator[FormulaWarning]:
             "below": f"Not below a legal limit: {amount}.".replace(" is over ", ", has to be below "),
             "prohibited": f"Not allowed: {check.group} ({where}).",
             "positive list": f"Not allowed: {check.group} ({where}): {check.note}.",
-            "label": f"{_due(check)}: {amount}.",
+            "label": f"{_due(check)}: {_named_above(check)} ({where}).",
             "certificate": f"Over the certificate: {certified(check)}.",
         }.get(check.kind, f"Above a panel's advice: {amount}.")
         yield FormulaWarning(
