@@ -18,6 +18,7 @@ from optiform.properties.texture import eutectic_pairs
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
+from optiform.review.warnings import EUTECTIC
 from optiform.rules.antioxidants import oxidising, usual_dose
 
 CLOSE = 1.0  # no property further than its unit of distance: the hand will hardly tell
@@ -137,7 +138,7 @@ class Judge:
             ),
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
-            new_warnings=tuple(x for x in fresh if not x.text.startswith(pairs)),
+            new_warnings=tuple(x for x in fresh if x.rule != EUTECTIC),
             differences=(*self._differences(swap), *self._oxidising(formula), *self._allergens(formula)),
             eutectics=pairs,
             broken=swap.broken,

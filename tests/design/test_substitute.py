@@ -24,6 +24,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
+from optiform.review.facts import Short
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
 from optiform.rules.usual import usual_use
@@ -589,7 +590,8 @@ def test_what_is_unusual_now_and_was_not_is_told() -> None:
 
 
 def test_another_figure_in_a_warning_is_no_new_warning() -> None:
-    first, again, other = (FormulaWarning("dose", "note", x, "usual-use") for x in ("a 53 % b", "a 54.1 % b", "c 2 %"))
+    facts = Short("salt", 53.0, 2.0), Short("salt", 54.1, 2.0), Short("sugar", 53.0, 2.0)
+    first, again, other = (FormulaWarning("total", "mind", fact, "stock-short") for fact in facts)
     before, now = (replace(mango().today, warnings=warnings) for warnings in ((first,), (again, other)))
     assert new_warnings(now, before) == (other,)
 
