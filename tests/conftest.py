@@ -1,6 +1,7 @@
 """What holds for all tests."""
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,6 +15,10 @@ from tests.sweeps import WHOLE, is_whole
 
 # One day for the program and for those it starts, whatever the machine says; .ci/run sets other days.
 os.environ[CLOCK_VARIABLE] = os.environ.get(CLOCK_VARIABLE) or ANY_DAY.isoformat()
+
+# Compiled once: where the environment forbids to keep what is compiled, each process of a run would compile it anew.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
 settings.register_profile("same", deadline=None, derandomize=True, database=None)
