@@ -111,7 +111,7 @@ def test_text_and_json_do_not_lean_on_each_other() -> None:
     assert len(plain) > 10
     assert {name for name, others in words.items() if name not in plain and ARROWS[name] & plain} == set()
     assert {other for name in plain for other in words[name] if layer(other) == "telling"} == {
-        f"optiform.telling.{name}" for name in ("drafted", "explained", "facts", "unsure", "watch")
+        f"optiform.telling.{name}" for name in ("drafted", "explained", "facts", "noted", "unsure", "watch")
     }
 
 

@@ -20,6 +20,7 @@ from optiform.design.design import best
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.cost import cost
+from optiform.reading.answer import words_of
 from optiform.workshop.records import Offer
 
 SAME = 1e-6  # relative: what rounding may make of a cost
@@ -52,7 +53,7 @@ class LandedBrief:
         mix = replace(self.brief.mix, ingredients=items)
         answer = best(replace(self.brief, mix=mix, goal=goal, limits=(*self.brief.limits, *limits)))
         if isinstance(answer, NoFormula):
-            return "no formula meets the brief" if answer.decided else answer.reason
+            return "no formula meets the brief" if answer.decided else words_of(answer.reason)
         own = {item.name: item for item in self.brief.mix.ingredients}
         lines = (replace(line, ingredient=own[line.ingredient.name]) for line in answer.formula.lines)
         return Formula(name, tuple(lines))

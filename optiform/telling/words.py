@@ -1,5 +1,6 @@
 """A fact in words: one function for each kind of fact, registered where it stands; facts.py has them all."""
 
+import datetime
 from functools import singledispatch
 
 from optiform.review.answer import FormulaWarning
@@ -7,7 +8,7 @@ from optiform.review.answer import FormulaWarning
 
 @singledispatch
 def in_words(fact: object) -> str:
-    """A warning or a fact in words; a text is its own.
+    """A warning or a fact in words; a text is its own, and a day.
 
     Example:
         >>> from optiform.review.facts import TooMany
@@ -16,6 +17,11 @@ def in_words(fact: object) -> str:
         '13 ingredients, and the brief asks for at most 12.'
     """
     raise TypeError(f"no words for {type(fact).__name__}")
+
+
+@in_words.register
+def _day(day: datetime.date) -> str:
+    return str(day)
 
 
 @in_words.register

@@ -8,7 +8,6 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.properties.cost import cost
 from optiform.review.answer import ABOUT, FormulaWarning, State, heaviest_first
 from optiform.rules.forms import LEVELS
-from optiform.telling.facts import in_words
 from optiform.telling.json.form import (
     FIGURE,
     LACKING,
@@ -254,7 +253,7 @@ WARNING = Shared(
     "warning",
     record(
         key("about", word(*ABOUT)), key("level", word(*LEVELS)), texts("lines", words="the ingredients at fault"),
-        text("text", in_words), text("rule", words="the id of what says so"), evidence(),
+        text("text", itself), text("rule", words="the id of what says so"), evidence(),
         text("source", words="an id of sources.csv; empty where there is none"),
     ),
     "stop: made like this it fails or is not allowed; mind: an experienced maker would look at it; note: unusual, no "

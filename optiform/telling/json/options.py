@@ -3,7 +3,6 @@
 from optiform.design.cheaper import CheaperOptions
 from optiform.design.substitute import Substitutes
 from optiform.design.texture import Texture
-from optiform.telling.facts import in_words
 from optiform.telling.json.basic import (
     CARRIER,
     CERTIFICATE,
@@ -80,7 +79,7 @@ def substitute_form(money: str) -> Record:
     option = record(
         many("in_its_place", CARRIER, "parts"), formula(), truth("close"), number("distance"),
         key("moves_most", _SHIFT, "worst"), many("shifts", _SHIFT), texts("new_names"), texts("new_cautions"),
-        texts("new_warnings", lambda of: map(in_words, of.new_warnings)),
+        texts("new_warnings"),
         texts("melting_together", "eutectics"), texts("missed", "broken"),
         quantity("cost", f"{money}/kg"), quantity("cost_change", f"{money}/kg"),
         many("doses", _AT_DOSE, words="of a single emulsifier: least usual, proposed, most usual"),
