@@ -2,13 +2,14 @@
 
 import datetime
 from functools import singledispatch
+from pathlib import PurePath
 
 from optiform.review.answer import FormulaWarning
 
 
 @singledispatch
 def in_words(fact: object) -> str:
-    """A warning or a fact in words; a text is its own, and a day.
+    """A warning or a fact in words; a text, a day and a path are their own.
 
     Example:
         >>> from optiform.review.facts import TooMany
@@ -19,9 +20,10 @@ def in_words(fact: object) -> str:
     raise TypeError(f"no words for {type(fact).__name__}")
 
 
-@in_words.register
-def _day(day: datetime.date) -> str:
-    return str(day)
+@in_words.register(datetime.date)
+@in_words.register(PurePath)
+def _written(plain: object) -> str:
+    return str(plain)
 
 
 @in_words.register
